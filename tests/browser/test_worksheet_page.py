@@ -1,0 +1,117 @@
+"""The work sheet as it is used: on a phone in the shed, on a desk, and on paper."""
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.sample_plan import many_items, sample_plan
+from tripplan.edges.worksheet_html import worksheet_html
+
+
+@pytest.fixture(scope="module")
+def sheet(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The sample's work sheet as a file."""
+    path = tmp_path_factory.mktemp("sheet") / "worksheet.html"
+    path.write_text(worksheet_html(sample_plan()), encoding="utf-8")
+    return path
+
+
+@pytest.fixture
+def phone(browser: Any) -> Iterator[Any]:
+    """A page 360 px wide, with script switched off."""
+    context = browser.new_context(viewport={"width": 360, "height": 740}, java_script_enabled=False)
+    yield context.new_page()
+    context.close()
+
+
+def overflow(page: Any) -> int:
+    """Pixels by which the page is wider than its window."""
+    return int(page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth"))
+
+
+@pytest.mark.parametrize("width", [360, 768, 1280])
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_opens_without_requests_errors_or_sideways_scrolling(
+    browser: Any, sheet: Path, width: int, scheme: str
+) -> None:
+    """Otherwise the sheet would fail where there is no network, or run off a phone's screen."""
+    page = browser.new_page(viewport={"width": width, "height": 800}, color_scheme=scheme)
+    asked: list[str] = []
+    said: list[str] = []
+    page.on("request", lambda request: asked.append(request.url))
+    page.on("console", lambda message: said.append(message.text))
+    page.on("pageerror", lambda error: said.append(str(error)))
+    page.goto(sheet.as_uri())
+    assert asked == [sheet.as_uri()] and said == []
+    assert overflow(page) <= 0
+    page.close()
+
+
+def test_works_on_a_phone_without_script(phone: Any, sheet: Path) -> None:
+    """Otherwise dirty hands would meet a blank page."""
+    phone.goto(sheet.as_uri())
+    box = phone.get_by_role("checkbox", name="Repack: Front wheel bearings, left")
+    assert box.first.is_visible()
+    size = box.first.bounding_box()
+    assert size["width"] >= 24 and size["height"] >= 24  # WCAG 2.2, 2.5.8 target size, from memory
+    phone.get_by_text("Measure: Front brake pads, left").click()
+    assert phone.get_by_role("checkbox", name="Measure: Front brake pads, left").is_checked()
+
+
+@pytest.mark.parametrize(("width", "shown"), [(360, "narrow"), (1280, "wide")])
+def test_one_trip_line_is_shown_and_its_words_are_legible(
+    browser: Any, sheet: Path, width: int, shown: str
+) -> None:
+    """Otherwise the picture would be two, or too small to read."""
+    page = browser.new_page(viewport={"width": width, "height": 800})
+    page.goto(sheet.as_uri())
+    assert page.get_by_role("img").count() == 1
+    assert page.locator(f".{shown} svg").first.is_visible()
+    heights = page.evaluate(
+        f"[...document.querySelectorAll('.{shown} svg text')]"
+        ".map(node => node.getBoundingClientRect().height)"
+    )
+    assert min(heights) >= 11
+    page.close()
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_contrast_is_at_least_seven_to_one(browser: Any, sheet: Path, scheme: str) -> None:
+    """Otherwise the sheet could not be read in the sun (contrast formula of WCAG 2, from memory)."""
+    page = browser.new_page(color_scheme=scheme)
+    page.goto(sheet.as_uri())
+    style = page.evaluate("(s => [s.color, s.backgroundColor])(getComputedStyle(document.documentElement))")
+    light = sorted(_luminance(text) for text in style)
+    assert (light[1] + 0.05) / (light[0] + 0.05) >= 7
+    page.close()
+
+
+def _luminance(colour: str) -> float:
+    shares = [int(part) / 255 for part in re.findall(r"\d+", colour)[:3]]
+    linear = [s / 12.92 if s <= 0.04045 else ((s + 0.055) / 1.055) ** 2.4 for s in shares]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def test_prints_on_a_few_sheets_of_a4(browser: Any, sheet: Path) -> None:
+    """Otherwise the owner would print a book, or get it on the wrong paper."""
+    page = browser.new_page()
+    page.goto(sheet.as_uri())
+    pdf = page.pdf(prefer_css_page_size=True)
+    pages = len(re.findall(rb"/Type\s*/Page\b", pdf))
+    assert 1 <= pages <= 8
+    boxes = re.findall(rb"/MediaBox\s*\[\s*0 0 ([\d.]+) ([\d.]+)", pdf)
+    assert boxes and all(abs(float(w) - 595) < 2 and abs(float(h) - 842) < 2 for w, h in boxes)
+    page.close()
+
+
+def test_hundred_items_stay_inside_a_phone(browser: Any, tmp_path: Path) -> None:
+    """Otherwise a long plan would run off the screen."""
+    path = tmp_path / "worksheet.html"
+    path.write_text(worksheet_html(many_items(100)), encoding="utf-8")
+    page = browser.new_page(viewport={"width": 360, "height": 740})
+    page.goto(path.as_uri())
+    assert overflow(page) <= 0
+    page.close()

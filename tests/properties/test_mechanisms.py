@@ -1,0 +1,258 @@
+"""Rules every multiplier keeps: worse is never less, neutral is 1, no jumps, no silent limits."""
+
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.mechanisms.legs import a_leg
+from tripplan.causes import Cause, cause_of
+from tripplan.mechanisms.arrays import at_least_one
+from tripplan.mechanisms.contamination import life_factor
+from tripplan.mechanisms.relubrication import relubrication_hours
+from tripplan.mechanisms.roughness import WEARS
+from tripplan.mechanisms.uncertain import combine, variance_shares
+from tripplan.mechanisms.water_entry import points_under_water, water_life_ratio
+
+FAMILIES = st.sampled_from(sorted(WEARS))
+SENSITIVITIES = st.sampled_from(["low", "medium", "high"])
+# condition, column that makes it worse, range, the other columns as strategies
+WORSE: list[tuple[str, str, tuple[float, float], dict[str, Any]]] = [
+    (
+        "dust",
+        "silt_percent",
+        (1.8, 35),
+        {
+            "moisture_percent": st.floats(0.03, 13),
+            "following_m": st.floats(5, 1000),
+            "speed_kmh": st.floats(17, 88),
+        },
+    ),
+    (
+        "dust",
+        "speed_kmh",
+        (17, 88),
+        {
+            "silt_percent": st.floats(1.8, 35),
+            "moisture_percent": st.floats(0.03, 13),
+            "following_m": st.floats(5, 1000),
+        },
+    ),
+    (
+        "corrugation",
+        "corrugation_mm",
+        (0, 60),
+        {"corrugation_wavelength_m": st.floats(0.3, 3), "speed_kmh": st.floats(5, 130)},
+    ),
+    (
+        "corrugation",
+        "roughness_iri_m_per_km",
+        (0.5, 24),
+        {"corrugation_wavelength_m": st.floats(0.3, 3), "corrugation_mm": st.floats(0, 60)},
+    ),
+    ("surface", "roughness_iri_m_per_km", (0.5, 24), {"speed_kmh": st.floats(5, 130)}),
+    ("heat", "sump_temp_c", (-10, 160), {}),
+    ("load", "wheel_load_factor", (0.2, 3), {"descent_m": st.floats(0, 20_000)}),
+    ("load", "descent_m", (0, 20_000), {"wheel_load_factor": st.floats(0.2, 3)}),
+    (
+        "towing",
+        "trailer_mass_kg",
+        (0, 4000),
+        {"vehicle_mass_kg": st.floats(2000, 4000), "towing": st.just(True)},
+    ),
+]
+BETTER: list[tuple[str, str, tuple[float, float], dict[str, Any]]] = [
+    (
+        "dust",
+        "moisture_percent",
+        (0.03, 13),
+        {"silt_percent": st.floats(1.8, 35), "following_m": st.floats(5, 1000)},
+    ),
+    (
+        "dust",
+        "following_m",
+        (5, 1000),
+        {"silt_percent": st.floats(1.8, 35), "moisture_percent": st.floats(0.03, 13)},
+    ),
+    (
+        "towing",
+        "vehicle_mass_kg",
+        (2000, 12_000),
+        {"trailer_mass_kg": st.floats(0, 4000), "towing": st.just(True)},
+    ),
+]
+
+
+def triple(cause: Cause | None) -> tuple[float, float, float]:
+    """Low, typical and high, or 1 where the table would be asked."""
+    return (1.0, 1.0, 1.0) if cause is None else (cause.low, cause.typical, cause.high)
+
+
+@pytest.mark.parametrize("case", [*WORSE, *BETTER], ids=lambda case: f"{case[0]} {case[1]}")
+@settings(max_examples=40, deadline=None)
+@given(data=st.data(), family=FAMILIES, sensitivity=SENSITIVITIES)
+def test_monotone_ordered_and_at_least_one(case: Any, data: Any, family: str, sensitivity: str) -> None:
+    """A worse leg would be planned as if it wore the rig less."""
+    condition, column, (low, high), others = case
+    shared = {name: data.draw(strategy) for name, strategy in others.items()}
+    mild, bad = sorted(data.draw(st.tuples(st.floats(low, high), st.floats(low, high))))
+    if case in BETTER:
+        mild, bad = bad, mild
+    milder, worse = (
+        triple(cause_of(condition, sensitivity, family, a_leg(**(shared | {column: value}))))
+        for value in (mild, bad)
+    )
+    for less, more in zip(milder, worse, strict=True):
+        assert 1 - 1e-12 <= less <= more * (1 + 1e-9)
+    assert worse[0] <= worse[1] <= worse[2]
+
+
+@pytest.mark.parametrize("case", WORSE, ids=lambda case: f"{case[0]} {case[1]}")
+@settings(max_examples=25, deadline=None)
+@given(data=st.data(), family=FAMILIES)
+def test_continuous(case: Any, data: Any, family: str) -> None:
+    """A hair's breadth in a measurement would move a job by days."""
+    condition, column, (low, high), others = case
+    shared = {name: data.draw(strategy) for name, strategy in others.items()}
+    step = (high - low) * 1e-7
+    at = data.draw(st.floats(low, high - step))
+    here, there = (
+        triple(cause_of(condition, "high", family, a_leg(**(shared | {column: value}))))
+        for value in (at, at + step)
+    )
+    assert here == pytest.approx(there, rel=1e-4)
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    family=FAMILIES,
+    condition=st.sampled_from(["dust", "corrugation", "surface", "load", "heat", "towing"]),
+    first=SENSITIVITIES,
+    silt=st.floats(1.8, 35),
+    height=st.floats(0, 60),
+    load=st.floats(0.2, 3),
+)
+def test_more_sensitive_never_wears_less(
+    family: str, condition: str, first: str, silt: float, height: float, load: float
+) -> None:
+    """An item marked as more sensitive would be looked after less."""
+    leg = a_leg(
+        silt_percent=silt,
+        moisture_percent=0.5,
+        following_m=50,
+        corrugation_mm=height,
+        corrugation_wavelength_m=0.7,
+        wheel_load_factor=load,
+        descent_m=500,
+        sump_temp_c=115,
+        towing=True,
+        vehicle_mass_kg=3000,
+        trailer_mass_kg=1500,
+    )
+    order = ["low", "medium", "high"]
+    for stronger in order[order.index(first) :]:
+        weak, strong = (triple(cause_of(condition, word, family, leg)) for word in (first, stronger))
+        assert all(a <= b * (1 + 1e-12) for a, b in zip(weak, strong, strict=True))
+
+
+@settings(max_examples=60, deadline=None)
+@given(family=FAMILIES, sensitivity=SENSITIVITIES, speed=st.floats(17, 88))
+def test_neutral_leg_is_exactly_one(family: str, sensitivity: str, speed: float) -> None:
+    """A smooth, damp, cool, normally laden leg would shorten intervals."""
+    leg = a_leg(
+        speed_kmh=speed,
+        silt_percent=1.8,
+        moisture_percent=13,
+        following_m=1000,
+        corrugation_mm=0,
+        corrugation_wavelength_m=1.0,
+        roughness_iri_m_per_km=2.0,
+        sump_temp_c=95,
+        wheel_load_factor=1.0,
+        descent_m=0,
+        towing=True,
+        vehicle_mass_kg=3000,
+        trailer_mass_kg=0,
+    )
+    for condition in ("dust", "corrugation", "surface", "heat", "load", "towing"):
+        assert triple(cause_of(condition, sensitivity, family, leg)) == (1.0, 1.0, 1.0), condition
+
+
+@settings(max_examples=60, deadline=None)
+@given(speed=st.floats(5, 130), family=FAMILIES)
+def test_sealed_road_without_washboard_is_one_at_any_speed(speed: float, family: str) -> None:
+    """Driving a sealed road at highway speed would count as rough driving."""
+    leg = a_leg(speed_kmh=speed, corrugation_mm=0, corrugation_wavelength_m=0.7)
+    assert triple(cause_of("corrugation", "high", family, leg)) == (1.0, 1.0, 1.0)
+
+
+PAIRS = st.lists(st.tuples(st.floats(1, 20), st.floats(1, 5)), max_size=8)
+
+
+@settings(max_examples=100, deadline=None)
+@given(pairs=PAIRS, seed=st.randoms())
+def test_product_knows_no_order(pairs: list[tuple[float, float]], seed: Any) -> None:
+    """The same conditions in another order would give another plan."""
+    shuffled = list(pairs)
+    seed.shuffle(shuffled)
+    one, other = (combine([m for m, _ in p], [m * e for m, e in p]) for p in (pairs, shuffled))
+    assert one == pytest.approx(other)
+    typical, low, high = one
+    assert low <= typical <= high
+    shares = variance_shares([m for m, _ in pairs], [m * e for m, e in pairs])
+    assert sum(shares) == pytest.approx(1) or not any(shares)
+
+
+@settings(max_examples=100, deadline=None)
+@given(
+    kind=st.sampled_from(["ball", "roller"]),
+    load=st.floats(0.01, 2),
+    kappas=st.tuples(st.floats(0.1, 4), st.floats(0.1, 4)),
+    dirt=st.tuples(st.floats(0, 1), st.floats(0, 1)),
+)
+def test_cleaner_or_thicker_film_lives_longer(
+    kind: str, load: float, kappas: tuple[float, float], dirt: tuple[float, float]
+) -> None:
+    """Dirt would do a bearing good. The standard's own constants dip by 0.1 % at kappa 0.1 and 0.4."""
+    thin, thick = (life_factor(kappa, dirt[0], load, kind) for kappa in sorted(kappas))
+    assert thin <= thick * 1.001
+    dirty, clean = (life_factor(kappas[0], factor, load, kind) for factor in sorted(dirt))
+    assert dirty * 1.001 >= 0.1 and dirty <= clean * 1.001 and clean <= 50
+
+
+@settings(max_examples=60, deadline=None)
+@given(speeds=st.tuples(st.floats(20, 1500), st.floats(20, 1500)), share=st.floats(0.01, 1))
+def test_faster_or_dirtier_wants_grease_sooner(speeds: tuple[float, float], share: float) -> None:
+    """A faster or dirtier hub would be greased later."""
+    slow, fast = (relubrication_hours(speed, 45, "roller") for speed in sorted(speeds))
+    assert fast <= slow
+    assert relubrication_hours(speeds[0], 45, "roller", share) <= relubrication_hours(speeds[0], 45, "roller")
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    heights=st.dictionaries(st.text(min_size=1, max_size=4), st.floats(0, 2000), max_size=6),
+    depths=st.tuples(st.floats(0, 2), st.floats(0, 2)),
+    wave=st.floats(0, 0.5),
+)
+def test_deeper_water_reaches_no_less(
+    heights: dict[str, float], depths: tuple[float, float], wave: float
+) -> None:
+    """A deeper crossing would call for less work."""
+    shallow, deep = (set(points_under_water(heights, depth, wave)) for depth in sorted(depths))
+    assert shallow <= deep
+
+
+@settings(max_examples=60, deadline=None)
+@given(ppm=st.tuples(st.floats(25, 400), st.floats(25, 400)))
+def test_wetter_oil_lives_no_longer(ppm: tuple[float, float]) -> None:
+    """Water in the oil would lengthen a bearing's life."""
+    drier, wetter = (water_life_ratio(value) for value in sorted(ppm))
+    assert wetter <= drier
+
+
+@given(ratio=st.floats(-10, 10))
+def test_good_conditions_lengthen_nothing(ratio: float) -> None:
+    """A gentle trip would stretch intervals beyond those of normal use."""
+    assert at_least_one(ratio) == max(1.0, ratio)

@@ -1,0 +1,5 @@
+"""`python -m tripplan` is the same as the command `tripplan`."""
+
+from tripplan.cli import main
+
+main()

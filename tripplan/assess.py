@@ -1,0 +1,228 @@
+"""One item position on one unit: what is used, where it runs out, and the verdict.
+
+The verdict leans on the reserve value: an item that only bad luck uses up on the way is
+still `runs out on the way`. Nothing known is `no record`, which is treated as due.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from tripplan import plan as words
+from tripplan.catalogue import Catalogue, Item
+from tripplan.crossing import water_grades
+from tripplan.falls_due import Course, Track, month_track, pile_up, runs_out, use_on_stretches
+from tripplan.history import BAD_FINDINGS, SERVICE, Done, History
+from tripplan.plan import Limit, RunsOut
+from tripplan.records import HistoryRow, Leg, Meter, Rig, Trip, Unit
+from tripplan.severity import Severity
+from tripplan.timeline import Timeline, months_between
+from tripplan.units import DAYS_PER_WEEK
+from tripplan.usage import Ledger, build_ledger, per_km
+
+ItemAt = tuple[Unit, Item, str | None]
+LOOKING = ("look", "measure")
+MENDING = ("adjust", "repack", "renew")
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """Everything known about one item position before anything is placed."""
+
+    unit: Unit
+    item: Item
+    position: str | None
+    done: Done | None
+    bad: HistoryRow | None
+    course: Course
+    limits: tuple[Limit, ...]
+    verdict: str
+    runs_out: RunsOut | None
+    runs_out_reserve: RunsOut | None
+    wet: tuple[int, ...]
+
+    @property
+    def overdue(self) -> bool:
+        """True when the work belongs before departure whatever the trip does."""
+        return self.verdict in (words.NO_RECORD, words.DUE)
+
+
+@dataclass(frozen=True, slots=True)
+class Situation:
+    """What every item is judged against: the trip, the day, the units' lines, the tables."""
+
+    rig: Rig
+    trip: Trip
+    today: date
+    timeline: Timeline
+    severity: Severity
+    history: History
+    ledgers: dict[str, Ledger]
+    catalogue: Catalogue
+    allowance_m: float
+    driven_km: float
+    uses: dict[tuple[str, Meter], tuple[float, ...]]
+
+    @property
+    def start(self) -> date:
+        """Departure, or today once the trip has begun."""
+        return max(self.trip.depart, self.today)
+
+    @property
+    def idle_days(self) -> int:
+        """Days at home between today and departure."""
+        return max(0, (self.trip.depart - self.today).days)
+
+
+def item_positions(rig: Rig, catalogue: Catalogue) -> tuple[ItemAt, ...]:
+    """Every item of the catalogue that exists on the rig, at each of its positions."""
+    return tuple(
+        (unit, item, position)
+        for unit in rig.units
+        for item in catalogue.items
+        if item.fits(unit)
+        for position in (item.positions or (None,))
+    )
+
+
+def driven_legs(timeline: Timeline, today: date) -> tuple[Leg, ...]:
+    """Legs whose day lies before today."""
+    return tuple(leg for leg in timeline.legs if leg.date < today)
+
+
+def mean_speed_kmh(legs: Sequence[Leg]) -> float:
+    """Distance over time of all legs together."""
+    return sum(leg.distance_km for leg in legs) / sum(leg.distance_km / leg.speed_kmh for leg in legs)
+
+
+def unit_ledger(
+    unit: Unit, rows: Sequence[HistoryRow], trip: Trip, timeline: Timeline, today: date
+) -> Ledger:
+    """The unit's line of km, hours taken at the owner's usual speed or the trip's mean."""
+    own = [row for row in rows if row.unit == unit.id]
+    speed_kmh = unit.usual_speed_kmh or mean_speed_kmh(timeline.legs)
+    return build_ledger(unit, own, driven_legs(timeline, today), today, speed_kmh, trip.return_)
+
+
+def remaining_uses(
+    rig: Rig, meters: Sequence[Meter], timeline: Timeline, driven: int
+) -> dict[tuple[str, Meter], tuple[float, ...]]:
+    """Use of each meter on each stretch still to be driven; driven stretches count 0."""
+    return {
+        (unit.id, meter): tuple(
+            0.0 if stretch.leg_index < driven else use
+            for use, stretch in zip(use_on_stretches(unit, meter, timeline), timeline.stretches, strict=True)
+        )
+        for unit in rig.units
+        for meter in meters
+    }
+
+
+def assess(at: ItemAt, s: Situation) -> Standing:
+    """The standing of one item position."""
+    unit, item, position = at
+    done = s.history.last_done(item, unit.id, position)
+    wet = water_grades(item, unit, s.timeline, s.allowance_m)
+    course = _course(at, done, wet, s)
+    end, end_reserve = (
+        runs_out(course, s.timeline, s.start, reserve) if course.known else None for reserve in (False, True)
+    )
+    bad = _bad_finding(at, s)
+    verdict = _verdict(course, end_reserve, bad, s)
+    limits = tuple(_limits(at, done, course, s))
+    return Standing(unit, item, position, done, bad, course, limits, verdict, end, end_reserve, wet)
+
+
+def _course(at: ItemAt, done: Done | None, wet: tuple[int, ...], s: Situation) -> Course:
+    unit, item, _ = at
+    if done is None:
+        return Course((), None, False, s.driven_km)
+    months = month_track(done.day, item.months) if item.months is not None else None
+    metered = [(meter, interval) for meter, interval in item.intervals if meter != "months"]
+    start_km = s.ledgers[unit.id].true_km_of(done.row) if metered else 0.0
+    if start_km is None:
+        return Course((), months, False, s.driven_km)
+    tracks = tuple(_track(at, meter, interval, start_km, wet, s) for meter, interval in metered)
+    return Course(tracks, months, True, s.driven_km)
+
+
+def _track(
+    at: ItemAt, meter: Meter, interval: float, start_km: float, wet: tuple[int, ...], s: Situation
+) -> Track:
+    unit, item, _ = at
+    ledger = s.ledgers[unit.id]
+    index_of = {leg.leg: index for index, leg in enumerate(s.timeline.legs)}
+
+    def wear(leg: Leg, name: str) -> float:
+        return float(getattr(s.severity.leg_wear(item, unit, index_of[leg.leg], wet), name))
+
+    used = ledger.used_since(start_km, meter, lambda leg: wear(leg, "typical"))
+    used_reserve = ledger.used_since(start_km, meter, lambda leg: wear(leg, "high"))
+    rate = per_km(unit, meter, None, ledger.speed_kmh)
+    idle_per_day = (unit.usual_km_per_week or 0.0) / DAYS_PER_WEEK * rate
+    before = idle_per_day * s.idle_days + (s.trip.shakedown_km * rate if s.idle_days else 0.0)
+    uses = s.uses[(unit.id, meter)]
+    typical, reserve = pile_up(uses, s.severity.stretch_wear(item, unit, wet))
+    return Track(
+        meter, interval, used, used + before, used_reserve + before, idle_per_day, typical, reserve, uses
+    )
+
+
+def _bad_finding(at: ItemAt, s: Situation) -> HistoryRow | None:
+    """The last thing found here, if it was bad and nothing has put it right since."""
+    unit, item, position = at
+    row = s.history.last_finding(item, unit.id, position)
+    if row is None or row.finding not in BAD_FINDINGS:
+        return None
+    since = [other for other in s.history.of_item(item, unit.id, position) if not _before(other, row)]
+    return None if any(s.history.does(other.act, item.act) and _mends(other, row, item) for other in since) else row
+
+
+def _before(one: HistoryRow, other: HistoryRow) -> bool:
+    return (one.date, one.origin.row or 0) < (other.date, other.origin.row or 0)
+
+
+def _mends(row: HistoryRow, bad: HistoryRow, item: Item) -> bool:
+    """The item's own act mends; one only looked at needs more than a look, and more than cleaning if worn."""
+    if item.act not in LOOKING:
+        return True
+    if row.act in (*LOOKING, SERVICE):
+        return False
+    return bad.finding in ("water", "contaminated") or row.act in MENDING
+
+
+def _verdict(course: Course, end_reserve: RunsOut | None, bad: HistoryRow | None, s: Situation) -> str:
+    if bad is not None:
+        return words.DUE
+    if not course.known:
+        return words.NO_RECORD
+    spent = any(track.used_reserve >= track.interval for track in course.tracks)
+    if spent or (course.months and course.months.due <= s.start):
+        return words.DUE
+    return words.LASTS if end_reserve is None else words.ON_THE_WAY
+
+
+def _limits(at: ItemAt, done: Done | None, course: Course, s: Situation) -> list[Limit]:
+    origins = (done.row.origin, at[1].origin) if done else (at[1].origin,)
+    by_meter = {track.meter: track for track in course.tracks}
+    found = []
+    for meter, interval in at[1].intervals:
+        if meter == "months":
+            used = months_between(done.day, s.today) if done else None
+            later = months_between(done.day, s.start) if done else None
+        else:
+            track = by_meter.get(meter)
+            used, later = (track.used_today, track.used) if track else (None, None)
+        found.append(
+            Limit(
+                meter=meter, interval=interval, used=used, left=None if used is None else interval - used,
+                at_departure=later, unit_of_measure=UNIT_OF[meter], origins=origins,
+            )  # fmt: skip
+        )
+    return found
+
+
+UNIT_OF: dict[Meter, str] = {
+    "km": "km", "engaged_km": "km", "towing_km": "km", "low_range_km": "km",
+    "engine_hours": "h", "months": "months",
+}  # fmt: skip

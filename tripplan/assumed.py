@@ -1,0 +1,126 @@
+"""What the plan leans on without being told, and what it cannot promise. Nothing hidden."""
+
+from collections.abc import Sequence
+from datetime import date
+
+from tripplan.assess import Situation, Standing
+from tripplan.explain import amount, unmet_sentence
+from tripplan.placement import PlacementProblem, Placing, Task
+from tripplan.plan import PlanCrossing
+from tripplan.records import Unit
+
+OPENING_WHEN = "before the next remote leg"
+
+
+def assumptions(s: Situation) -> tuple[str, ...]:
+    """Every stand-in for something the owner did not give, as sentences."""
+    found = [text for unit in s.rig.units for text in _unit_assumptions(unit)]
+    speed = {ledger.speed_kmh for unit_id, ledger in s.ledgers.items() if _unit(s, unit_id).usual_speed_kmh is None}
+    if speed:
+        found.append(f"Engine hours outside this trip are taken at its mean speed, {max(speed):.0f} km/h.")
+    found.append(
+        f"Water line = depth + {s.allowance_m:g} m for the bow wave; hub and axle centres not given "
+        "are half the tyre diameter."
+    )
+    if not s.trip.workshop_days:
+        found.append("No workshop days are given: nothing can be placed before departure.")
+    return tuple(found)
+
+
+def _unit(s: Situation, unit_id: str) -> Unit:
+    return next(unit for unit in s.rig.units if unit.id == unit_id)
+
+
+def _unit_assumptions(unit: Unit) -> list[str]:
+    found = []
+    if unit.odometer_factor is None:
+        found.append(f"{unit.id}: no odometer_factor given; the odometer is taken to read true.")
+    if unit.usual_km_per_week is None:
+        found.append(f"{unit.id}: no usual_km_per_week given; km since the last reading are unknown and count 0.")
+    if unit.kind == "vehicle" and unit.drive == "part-time":
+        if unit.hubs is None:
+            found.append(f"{unit.id}: hubs not given; the front shafts are taken to turn on every km.")
+        elif unit.hubs == "free-wheeling" and unit.usual_engaged_share is None:
+            found.append(f"{unit.id}: no usual_engaged_share given; ordinary driving counts as engaged in full.")
+    return found
+
+
+def warnings(
+    standings: Sequence[Standing],
+    problem: PlacementProblem,
+    placing: Placing,
+    crossings: Sequence[PlanCrossing],
+    s: Situation,
+) -> tuple[str, ...]:
+    """What this plan cannot keep, or cannot know; shown first everywhere."""
+    found = _unmet_by_cause(problem, placing, standings)
+    found += s.severity.notes
+    found += _homeless_water(crossings)
+    found += _late_parts(problem, placing, s.today)
+    silent = sorted({text for crossing in crossings for text in crossing.unknown_points})
+    if silent:
+        found.append("Height not given, so these cannot be judged after a crossing; look yourself: " + "; ".join(silent) + ".")
+    return tuple(dict.fromkeys(found))
+
+
+def task_name(task: Task) -> str:
+    """Item, unit and side in words."""
+    side = f", {task.position}" if task.position else ""
+    return f"{task.item.name} ({task.unit.id}{side})"
+
+
+def _unmet_by_cause(
+    problem: PlacementProblem, placing: Placing, standings: Sequence[Standing]
+) -> list[str]:
+    """What cannot be kept inside its limit: each alone if it would endanger or stop, else by cause."""
+    standing_of = {(x.item.id, x.unit.id, x.position or ""): x for x in standings}
+    found, lesser = [], {}
+    for miss in placing.unmet:
+        task = problem.tasks[miss.task]
+        site = None if miss.site is None else problem.sites[miss.site]
+        standing = standing_of[task.thing]
+        end = standing.runs_out_reserve
+        if end and not standing.overdue and miss.site == _first(placing, miss.task):
+            found.append(unmet_sentence(task_name(task), miss.why, site, end.trip_km))
+        else:
+            where = "no place" if site is None else f"{site.place}, {site.date}"
+            lesser.setdefault((miss.why, where), []).append(task_name(task))
+    found += [
+        f"{len(names)} due {'job has' if len(names) == 1 else 'jobs have'} no place in time ({why}; first possible: "
+        f"{where}): {'; '.join(names)}."
+        for (why, where), names in lesser.items()
+    ]
+    return found
+
+
+def _first(placing: Placing, index: int) -> int | None:
+    return placing.visits[index][0] if placing.visits[index] else None
+
+
+def _homeless_water(crossings: Sequence[PlanCrossing]) -> list[str]:
+    """Openings that water calls for and that no stop in the window can take."""
+    found = []
+    for crossing in crossings:
+        lost = sorted(
+            {f"{a.name}{f' {a.position}' if a.position else ''} ({a.unit})" for a in crossing.acts
+             if a.slot is None and a.window.startswith((OPENING_WHEN, "within"))}
+        )  # fmt: skip
+        if lost:
+            found.append(
+                f"Crossing on leg {crossing.leg} at km {amount(crossing.at_km)}: no stop in its window can take "
+                f"{', '.join(lost)}; do it at camp by the dates given, or add a stop."
+            )
+    return found
+
+
+def _late_parts(problem: PlacementProblem, placing: Placing, today: date) -> list[str]:
+    found = []
+    for task, visits in zip(problem.tasks, placing.visits, strict=True):
+        if task.window is None and visits:
+            days = (problem.sites[visits[0]].date - today).days
+            if days < task.item.parts_lead_days and task.item.consumables:
+                found.append(
+                    f"{task_name(task)}: parts usually take {amount(task.item.parts_lead_days)} days and the work "
+                    f"is planned in {days}; make sure they are on the shelf."
+                )
+    return found

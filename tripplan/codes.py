@@ -1,0 +1,128 @@
+"""Every problem code with its meaning, and how a problem with such a code is worded.
+
+The letter names the file. 01 to 09 are about one cell and mean the same for every file;
+10 and above are about rows held against each other. Codes are stable: one that is no
+longer used is not given to something else.
+"""
+
+from collections.abc import Iterable
+from difflib import SequenceMatcher
+
+from tripplan.problems import LOOK, STOPS, Problem
+from tripplan.records import Origin
+
+FILE_LETTERS = {
+    "R": "rig.toml", "H": "the history", "T": "trip.toml", "L": "legs.csv", "C": "crossings.csv",
+    "S": "stops.csv", "W": "workshop.csv", "O": "an override",
+}  # fmt: skip
+CELL_KINDS = {
+    "01": ("RHTLCSWO", "a column or key that is needed is missing"),
+    "02": ("RHTLCSWO", "a cell or value that must be filled is empty"),
+    "03": ("RHTLCSWO", "not a number"),
+    "04": ("HTLCSW", "not a date, or not a date and time"),
+    "05": ("RHLCSO", "a word that is not in the list"),
+    "06": ("RHTLCSWO", "a number outside its range"),
+    "07": ("RHTLCSWO", "a column or key that is not known"),
+    "08": ("RT", "not the kind of value asked for, such as text, a list or a section"),
+    "09": ("O", "not written in the form asked for"),
+}
+FILE_CODES = {
+    "F01": "a folder or file that is needed is not there",
+    "F02": "a file cannot be opened, or is not a file",
+    "F03": "a file is not in UTF-8, so its letters cannot be known",
+    "F04": "a file is empty",
+    "F05": "a table has a header and no rows",
+    "F06": "the history is there twice, as CSV and as spreadsheet",
+    "F07": "a file holds zero bytes, so it is damaged or not a text file",
+    "F08": "a table is separated by semicolons or tabs, not by commas",
+    "F09": "a quotation mark is opened and never closed",
+    "F10": "a spreadsheet file is damaged, locked by a password, or unsafe to open",
+    "F11": "a spreadsheet formula was saved without its result",
+    "F12": "two columns have the same name",
+    "F13": "a row has more cells than the header names",
+    "F14": "a TOML file has a mistake of form",
+    "F15": "a file of overrides has a name that no table has",
+    "F16": "a spreadsheet has more than one sheet with entries; the first is read",
+    "F17": "a file has nearly the name of one that would be read",
+}
+CROSS_CODES = {
+    "R10": "the rig needs one vehicle, no more and no fewer",
+    "R11": "two units have the same id",
+    "R12": "a fact that decides which items the unit has is missing",
+    "R13": "an unknown time zone",
+    "R14": "a height is given for a point that no item has",
+    "R15": "the usual driving per week is not given, so use up to departure is not counted",
+    "R16": "crossings are planned and heights of points are not given",
+    "R17": "something fitted that no item goes with",
+    "H10": "an unknown unit",
+    "H11": "the odometer goes back",
+    "H12": "an unknown item",
+    "H13": "an item that the unit does not have",
+    "H14": "an unknown position",
+    "H15": "an unknown act",
+    "H16": "an act without the item it was done to",
+    "H17": "a date in the future",
+    "H18": "more km in the time than can be driven",
+    "H19": "the same row twice; it is counted once",
+    "H20": "a replaced odometer without both figures",
+    "H21": "a reading without a figure",
+    "H22": "a service sheet without the act service, or that act without a service sheet",
+    "T10": "the return is before the departure",
+    "L10": "no legs",
+    "L11": "two legs have the same number",
+    "L12": "legs are out of order",
+    "L13": "a leg departs before the one before it can have been driven",
+    "L14": "a leg departs before the trip does, or after its return",
+    "L15": "a leg starts elsewhere than the one before it ended",
+    "L16": "some but not all of the columns that a wear model needs; the graded row is used",
+    "L16": "more km in low range than the leg is long",
+    "L17": "a leg is driven towing, and the rig has no trailer",
+    "C10": "a crossing on a leg that is not there",
+    "C11": "a crossing beyond the end of its leg",
+    "C12": "a crossing said to be done, dated in the future",
+    "C13": "a crossing done before its leg departs",
+    "C14": "the same crossing twice",
+    "S10": "a stop after a leg that is not there",
+    "S11": "a stop is left before it is reached",
+    "S12": "a stop is reached before its leg departs",
+    "S13": "a stop lasts past the departure of the next leg",
+    "S14": "an unknown time zone",
+    "W10": "a workshop day after departure; it is not used",
+    "W11": "a workshop day before today; it is not used",
+    "W12": "the same workshop day twice",
+    "O10": "an override without its reason",
+    "O11": "two overrides of the same row",
+    "O12": "an override names something that the tables do not have",
+}
+CODES: dict[str, str] = FILE_CODES | CROSS_CODES | {
+    letter + kind: f"{FILE_LETTERS[letter]}: {meaning}"
+    for kind, (letters, meaning) in CELL_KINDS.items()
+    for letter in letters
+}  # fmt: skip
+ONLY_WORTH_A_LOOK = frozenset(
+    ("F05", "F16", "F17", "R14", "R15", "R16", "R17", "H13", "H18", "H19", "H21", "L15", "L16", "W10", "W11")
+)  # fmt: skip
+
+
+def problem(
+    code: str, origin: Origin, column: str | None, found: str, accepted: str, hint: str = "",
+    weight: str | None = None,
+) -> Problem:  # fmt: skip
+    """A Problem at that origin, with the weight that its code has unless another is given."""
+    usual = LOOK if code in ONLY_WORTH_A_LOOK else STOPS
+    return Problem(
+        code=code, weight=weight or usual, file=origin.file, row=origin.row, column=column,
+        found=found, accepted=accepted, hint=hint,
+    )  # fmt: skip
+
+
+def nearest(found: str, words: Iterable[str], most: int = 1000) -> str:
+    """The words as `a, b or c`, those most like `found` first, at most so many."""
+    rank = {word: -SequenceMatcher(None, word, found.strip().lower()).ratio() for word in words}
+    listed = sorted(rank, key=lambda word: (rank[word], word))[:most]
+    return f"{', '.join(listed[:-1])} or {listed[-1]}" if len(listed) > 1 else "".join(listed)
+
+
+def figure(value: float) -> str:
+    """A number as a person writes it: no exponent, no needless decimals."""
+    return f"{value:.3f}".rstrip("0").rstrip(".")

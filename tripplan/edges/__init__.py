@@ -1,0 +1,1 @@
+"""The only places with files, clock and sockets: readers, writers, command line."""

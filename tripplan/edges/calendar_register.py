@@ -1,0 +1,123 @@
+"""What was issued before, so that planning again updates a calendar and drops nothing.
+
+The register holds, for each UID, the sequence number, the stamp and the hash of what was
+written. A change raises the sequence; what is no longer planned stays, as cancelled.
+"""
+
+import json
+from dataclasses import asdict, dataclass, field
+from datetime import UTC, date, datetime
+from typing import Any
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+REGISTER_SCHEMA = 1
+STAMP_FORM = "%Y%m%dT%H%M%SZ"
+CONFIRMED, CANCELLED = "CONFIRMED", "CANCELLED"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Issued:
+    """One entry as it was last written. Dates are in calendar form: 20260704, or with T and a zone."""
+
+    component: str
+    sequence: int
+    stamp: str
+    content: str
+    summary: str
+    start: str
+    end: str
+    zone: str = ""
+    status: str = CONFIRMED
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Register:
+    """Everything ever issued for one trip folder, by UID."""
+
+    entries: dict[str, Issued] = field(default_factory=dict)
+
+
+def register_text(register: Register) -> str:
+    """The register as JSON, UIDs in order."""
+    entries = {uid: asdict(register.entries[uid]) for uid in sorted(register.entries)}
+    return json.dumps({"schema": REGISTER_SCHEMA, "entries": entries}, indent=1, ensure_ascii=False) + "\n"
+
+
+def read_register(text: str) -> Register | None:
+    """The register of a JSON text; None when the text is not one."""
+    try:
+        document: Any = json.loads(text)
+        if document["schema"] != REGISTER_SCHEMA:
+            return None
+        return Register(entries={str(uid): _issued(row) for uid, row in document["entries"].items()})
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        return None
+
+
+def _issued(row: dict[str, Any]) -> Issued:
+    issued = Issued(**row)
+    words = (issued.component, issued.stamp, issued.content, issued.summary, issued.start, issued.end)
+    if not isinstance(issued.sequence, int) or not all(isinstance(word, str) for word in words):
+        raise TypeError("a register row holds a whole sequence number and texts")
+    datetime.strptime(issued.stamp, STAMP_FORM)
+    for text in (issued.start, issued.end):
+        moment(text, issued.zone)
+    return issued
+
+
+def moment(text: str, zone: str) -> date | datetime:
+    """A day or a moment from its calendar form; in a zone nobody knows, its day."""
+    if "T" not in text:
+        return datetime.strptime(text, "%Y%m%d").date()
+    local = datetime.strptime(text, "%Y%m%dT%H%M%S")
+    try:
+        return local.replace(tzinfo=ZoneInfo(zone)) if zone else local
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        return local.date()
+
+
+def merged(first: Register, second: Register) -> Register:
+    """Both registers in one; of an entry in both, the one issued last, else the first's."""
+    entries = dict(second.entries)
+    for uid, issued in first.entries.items():
+        if uid not in entries or issued.sequence >= entries[uid].sequence:
+            entries[uid] = issued
+    return Register(entries=entries)
+
+
+def stamp_text(stamp: datetime) -> str:
+    """A moment as calendars write it in UTC; a naive one is taken as UTC."""
+    aware = stamp if stamp.tzinfo else stamp.replace(tzinfo=UTC)
+    return aware.astimezone(UTC).strftime(STAMP_FORM)
+
+
+def reissue(planned: dict[str, Issued], previous: Register, stamp: datetime) -> Register:
+    """The register after this issue.
+
+    `planned` holds what is wanted now, its sequence and stamp not yet set. Unchanged
+    entries keep both; changed ones count up; missing ones are cancelled, and counted up
+    once; a cancelled one that is wanted again counts up too.
+    """
+    now = stamp_text(stamp)
+    entries = {}
+    for uid, wanted in planned.items():
+        old = previous.entries.get(uid)
+        if old is None:
+            entries[uid] = _changed(wanted, 0, now)
+        elif old.status == wanted.status and old.content == wanted.content:
+            entries[uid] = _changed(wanted, old.sequence, old.stamp)
+        else:
+            entries[uid] = _changed(wanted, old.sequence + 1, now)
+    for uid, old in previous.entries.items():
+        if uid not in planned:
+            entries[uid] = old if old.status == CANCELLED else _cancelled(old, now)
+    return Register(entries=entries)
+
+
+def _changed(issued: Issued, sequence: int, stamp: str) -> Issued:
+    return Issued(**{**asdict(issued), "sequence": sequence, "stamp": stamp})
+
+
+def _cancelled(old: Issued, now: str) -> Issued:
+    row = {**asdict(old), "sequence": old.sequence + 1, "stamp": now, "status": CANCELLED, "content": ""}
+    return Issued(**row)

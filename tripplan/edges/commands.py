@@ -1,0 +1,161 @@
+"""What each command does: read, call the core, write, and return the exit status.
+
+Heavy packages are imported where they are used, so that `check` and `why` start fast.
+"""
+
+import json as json_text
+import sys
+from collections.abc import Sequence
+from datetime import date
+from pathlib import Path
+
+from tripplan.cells import DAY_ACCEPTED, day
+from tripplan.edges.demos import DEMOS, copy_demo
+from tripplan.problems import STOPS, BadInput, Problem, shortened, stops
+
+MADE, MADE_WITH_WARNINGS, STOPPED = 0, 1, 2
+
+
+def plan(folder: Path, out: Path, today: str | None, as_json: bool) -> int:
+    """Plan a folder and leave all outputs in `out`."""
+    return _guarded(lambda: _plan(folder, out, day_of(today), as_json), as_json)
+
+
+def check(folder: Path, today: str | None, as_json: bool) -> int:
+    """Report every problem of a folder; the status is the one `plan` would give."""
+    return _guarded(lambda: _check(folder, day_of(today), as_json), as_json)
+
+
+def why(folder: Path, item: str, today: str | None, as_json: bool) -> int:
+    """Print the rows behind one item's verdict."""
+    return _guarded(lambda: _why(folder, item, day_of(today), as_json), as_json)
+
+
+def numbers(what: str, as_json: bool) -> int:
+    """Print the tables, one table, or the numbers behind one item."""
+    return _guarded(lambda: _numbers(what, as_json), as_json)
+
+
+def demo(name: str, out: Path | None, as_json: bool) -> int:
+    """Write a demo folder and plan it; without a name, list the demos."""
+    return _guarded(lambda: _demo(name, out, as_json), as_json)
+
+
+def _plan(folder: Path, out: Path, today: date, as_json: bool) -> int:
+    from tripplan.edges.folder import load
+    from tripplan.edges.outputs import write_outputs
+    from tripplan.edges.plan_json import plan_json
+    from tripplan.edges.summary_text import terminal_summary
+    from tripplan.planner import make_plan
+
+    inputs, catalogue, problems = load(folder, today)
+    if inputs is None or stops(problems):
+        return _tell(problems, as_json)
+    made = make_plan(inputs.rig, inputs.history, inputs.trip, catalogue, today, problems)
+    paths = write_outputs(made, out)
+    print(plan_json(made) if as_json else terminal_summary(made, paths))
+    return MADE_WITH_WARNINGS if problems or made.warnings else MADE
+
+
+def _check(folder: Path, today: date, as_json: bool) -> int:
+    from tripplan.edges.folder import load
+    from tripplan.planner import make_plan
+
+    inputs, catalogue, problems = load(folder, today)
+    if inputs is None or stops(problems):
+        return _tell(problems, as_json)
+    warnings = make_plan(inputs.rig, inputs.history, inputs.trip, catalogue, today, problems).warnings
+    _tell(problems, as_json, warnings)
+    return MADE_WITH_WARNINGS if problems or warnings else MADE
+
+
+def _why(folder: Path, item_text: str, today: date, as_json: bool) -> int:
+    from tripplan.checks import resolve_item
+    from tripplan.codes import nearest
+    from tripplan.edges.folder import load
+    from tripplan.edges.why_text import why_json, why_text
+    from tripplan.planner import make_plan
+
+    inputs, catalogue, problems = load(folder, today)
+    if inputs is None or stops(problems):
+        return _tell(problems, as_json)
+    item = resolve_item(catalogue, item_text)
+    if item is None:
+        accepted = nearest(item_text, [known.id for known in catalogue.items])
+        return _tell([_command_problem("A02", item_text, f"an item id: {accepted}")], as_json)
+    made = make_plan(inputs.rig, inputs.history, inputs.trip, catalogue, today, problems)
+    print(why_json(made, item, inputs, catalogue) if as_json else why_text(made, item, inputs, catalogue))
+    return MADE
+
+
+def _numbers(what: str, as_json: bool) -> int:
+    from tripplan.codes import nearest
+    from tripplan.edges.data_tables import read_catalogue
+    from tripplan.edges.numbers_text import numbers_rows, numbers_text
+
+    catalogue, _ = read_catalogue()
+    rows = numbers_rows(catalogue, what)
+    if rows is None:
+        known = [item.id for item in catalogue.items]
+        return _tell([_command_problem("A02", what, f"an item id or a table: {nearest(what, known)}")], as_json)
+    print(json_text.dumps(rows, indent=2, ensure_ascii=False) if as_json else numbers_text(catalogue, what))
+    return MADE
+
+
+def _demo(name: str, out: Path | None, as_json: bool) -> int:
+    if name not in DEMOS:
+        listed = ", ".join(DEMOS)
+        if name:
+            return _tell([_command_problem("A03", name, f"one of {listed}")], as_json)
+        print(f"Demos: {listed}. Run: tripplan demo NAME")
+        return MADE
+    target = out or Path(f"tripplan-demo-{name}")
+    copy_demo(name, target)
+    if not as_json:
+        print(f"Invented demo folder written to {target}; planned as seen on {DEMOS[name]}.\n")
+    return _plan(target, target / "outputs", DEMOS[name], as_json)
+
+
+def day_of(text: str | None) -> date:
+    """The day named on the command line, or this machine's day."""
+    if text is None:
+        return date.today()
+    try:
+        found: date = day(text)
+    except ValueError:
+        raise BadInput([_command_problem("A01", text, DAY_ACCEPTED)]) from None
+    return found
+
+
+def _guarded(run: object, as_json: bool) -> int:
+    try:
+        return run()  # type: ignore[operator, no-any-return]
+    except BadInput as error:
+        return _tell(error.problems, as_json)
+
+
+def _command_problem(code: str, found: str, accepted: str) -> Problem:
+    return Problem(code=code, weight=STOPS, file="command line", found=found, accepted=accepted)
+
+
+def _tell(problems: Sequence[Problem], as_json: bool, warnings: Sequence[str] = ()) -> int:
+    """Print problems and warnings; the status says whether they stop the plan."""
+    if as_json:
+        rows = [problem_row(problem) for problem in problems]
+        print(json_text.dumps({"problems": rows, "warnings": list(warnings)}, indent=2, ensure_ascii=False))
+    else:
+        shown, more = shortened(problems)
+        print("\n\n".join([p.as_text() for p in shown] + list(more) + [f"warning: {w}" for w in warnings]), file=_out(problems))
+        if not problems and not warnings:
+            print("No problems found.")
+    return STOPPED if stops(problems) else MADE
+
+
+def _out(problems: Sequence[Problem]) -> object:
+    return sys.stderr if stops(problems) else sys.stdout
+
+
+def problem_row(problem: Problem) -> dict[str, object]:
+    """A Problem as JSON shows it."""
+    return {name: getattr(problem, name) for name in
+            ("code", "weight", "file", "row", "column", "found", "accepted", "hint")}  # fmt: skip

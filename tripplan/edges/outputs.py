@@ -1,0 +1,94 @@
+"""All output files of one plan, written so that a reader never finds half a file."""
+
+import os
+import tempfile
+from collections.abc import Iterable
+from datetime import UTC, datetime, time
+from pathlib import Path
+
+from tripplan.edges import calendar_file, lists, plan_json, worksheet_html, worksheet_text
+from tripplan.edges.calendar_entries import EVENT, TODO
+from tripplan.edges.calendar_register import Register, merged, read_register, register_text
+from tripplan.plan import Plan
+from tripplan.problems import STOPS, BadInput, Problem
+
+REGISTER_FILE = "calendar_register.json"
+OUTPUT_FILES = (
+    "plan.json", "worksheet.html", "worksheet.txt", "tasks.csv", "shopping.csv",
+    "calendar.ics", "calendar_todo.ics", REGISTER_FILE,
+)  # fmt: skip
+
+
+def write_outputs(plan: Plan, out_dir: Path, stamp: datetime | None = None) -> list[Path]:
+    """Write every output into `out_dir` and return the paths, in the order of OUTPUT_FILES.
+
+    `stamp` is the moment put on changed calendar entries; without it midnight UTC of the
+    plan's `today`, so that equal inputs give equal files. All texts are made before the
+    first file is touched. Raises BadInput K01 or K02 for an earlier calendar that cannot
+    be carried on, K03 when the folder cannot be written.
+    """
+    moment = stamp or datetime.combine(plan.today, time(), UTC)
+    register = calendar_file.issue(plan, moment, earlier_register(out_dir))
+    contents = _contents(plan, register)
+    try:
+        out_dir.mkdir(parents=True, exist_ok=True)
+        return [
+            write_whole(out_dir / name, content) for name, content in zip(OUTPUT_FILES, contents, strict=True)
+        ]
+    except OSError as why:
+        raise BadInput([_unwritable(out_dir, why)]) from why
+
+
+def earlier_register(out_dir: Path) -> Register:
+    """What was issued into this folder before: from the register, and from the calendars."""
+    calendars = [(name, out_dir / name) for name in calendar_file.FILES.values()]
+    try:
+        found = [(name, path.read_bytes()) for name, path in calendars if path.is_file()]
+        path = out_dir / REGISTER_FILE
+        text = path.read_text(encoding="utf-8", errors="replace") if path.is_file() else ""
+    except OSError as why:
+        raise BadInput([_unwritable(out_dir, why)]) from why
+    from_calendars = calendar_file.rebuilt(found)
+    return merged(read_register(text) or Register(), from_calendars)
+
+
+def write_whole(path: Path, content: bytes) -> Path:
+    """Write beside the path, flush to disk, then replace: the old file or the new, never a part."""
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        os.chmod(name, 0o644)
+        os.replace(name, path)
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise
+    return path
+
+
+def _contents(plan: Plan, register: Register) -> Iterable[bytes]:
+    texts = (
+        plan_json.plan_json(plan),
+        worksheet_html.worksheet_html(plan),
+        worksheet_text.worksheet_text(plan),
+        lists.tasks_csv(plan),
+        lists.shopping_csv(plan),
+    )
+    return (
+        *(text.encode("utf-8", "replace") for text in texts),
+        calendar_file.render(plan, EVENT, register),
+        calendar_file.render(plan, TODO, register),
+        register_text(register).encode("utf-8", "replace"),
+    )
+
+
+def _unwritable(out_dir: Path, why: OSError) -> Problem:
+    return Problem(
+        code="K03",
+        weight=STOPS,
+        file=str(out_dir),
+        found=why.strerror or str(why),
+        accepted="a folder that can be read and written, or a name not yet taken",
+    )

@@ -1,0 +1,93 @@
+"""A mixed-integer programme collected row by row and handed to HiGHS, always the same way.
+
+One thread, a fixed seed, and limits on gap and nodes but never on the clock, so that equal
+programmes give equal answers on any machine.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+INFINITY = float("inf")
+
+
+@dataclass(slots=True)
+class Programme:
+    """Columns with cost, bounds and kind; rows with bounds. Minimised."""
+
+    cost: list[float] = field(default_factory=list)
+    lower: list[float] = field(default_factory=list)
+    upper: list[float] = field(default_factory=list)
+    whole: list[bool] = field(default_factory=list)
+    row_lower: list[float] = field(default_factory=list)
+    row_upper: list[float] = field(default_factory=list)
+    starts: list[int] = field(default_factory=lambda: [0])
+    columns: list[int] = field(default_factory=list)
+    values: list[float] = field(default_factory=list)
+
+    def column(self, cost: float = 0.0, upper: float = 1.0, whole: bool = True) -> int:
+        """A new column from 0 to `upper`; its index."""
+        self.cost.append(cost)
+        self.lower.append(0.0)
+        self.upper.append(upper)
+        self.whole.append(whole)
+        return len(self.cost) - 1
+
+    def row(self, terms: Mapping[int, float], lower: float = -INFINITY, upper: float = INFINITY) -> None:
+        """A new row: lower <= sum of value x column <= upper."""
+        self.columns += terms.keys()
+        self.values += terms.values()
+        self.starts.append(len(self.columns))
+        self.row_lower.append(lower)
+        self.row_upper.append(upper)
+
+
+@dataclass(frozen=True, slots=True)
+class Solution:
+    """Column values, the objective, and the proven bound below it."""
+
+    values: tuple[float, ...]
+    objective: float
+    bound: float
+
+
+def solve(programme: Programme, relative_gap: float, node_limit: int) -> Solution | None:
+    """The best solution found to that gap or within that many nodes; None if there is none.
+
+    None as well where the solver is not installed: the caller has a plain answer at hand.
+    """
+    try:
+        import highspy
+    except ImportError:
+        return None
+    solver = highspy.Highs()
+    for name, value in (
+        ("log_to_console", False), ("output_flag", False), ("threads", 1), ("random_seed", 0),
+        ("mip_rel_gap", relative_gap), ("mip_max_nodes", node_limit),
+    ):  # fmt: skip
+        solver.setOptionValue(name, value)
+    solver.passModel(_as_lp(programme))
+    solver.run()
+    info = solver.getInfo()
+    if info.primal_solution_status != 2:
+        return None
+    values = tuple(solver.getSolution().col_value)
+    bound = info.mip_dual_bound if any(programme.whole) else info.objective_function_value
+    return Solution(values, info.objective_function_value, bound)
+
+
+def _as_lp(programme: Programme):  # type: ignore[no-untyped-def]
+    import highspy
+    import numpy as np
+
+    lp = highspy.HighsLp()
+    lp.num_col_, lp.num_row_ = len(programme.cost), len(programme.row_lower)
+    lp.col_cost_ = np.array(programme.cost)
+    lp.col_lower_, lp.col_upper_ = np.array(programme.lower), np.array(programme.upper)
+    lp.row_lower_, lp.row_upper_ = np.array(programme.row_lower), np.array(programme.row_upper)
+    kinds = highspy.HighsVarType
+    lp.integrality_ = [kinds.kInteger if whole else kinds.kContinuous for whole in programme.whole]
+    lp.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
+    lp.a_matrix_.start_ = np.array(programme.starts, dtype=np.int32)
+    lp.a_matrix_.index_ = np.array(programme.columns, dtype=np.int32)
+    lp.a_matrix_.value_ = np.array(programme.values)
+    return lp

@@ -1,0 +1,133 @@
+"""What to buy and what to carry: the materials of the placed jobs added up, and spares.
+
+Bought before: materials of workshop jobs, with the day to order them by. Carried: those of
+jobs at stops, and of items far through their life on a trip with remote legs.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+
+from tripplan.assess import Standing
+from tripplan.catalogue import Catalogue, Consumable, Item
+from tripplan.falls_due import share_used
+from tripplan.placement import AFTER, WORKSHOP, PlacementProblem, Placing, Site, Task
+from tripplan.plan import Need, OrderPart
+
+BEFORE, CARRY, LATER = "before departure", "carry", "after return"
+SPARE_KINDS = ("seal", "part", "filter", "grease")
+SERIOUS = ("stops", "endangers")
+
+
+@dataclass(slots=True)
+class _Sum:
+    quantity: float = 0.0
+    jobs: dict[str, None] = field(default_factory=dict)
+    dates: list[date] = field(default_factory=list)
+    lead_days: float = 0.0
+
+
+def consumption(item: Item) -> tuple[tuple[str, float], ...]:
+    """Consumable ids and quantities of one act at one position."""
+    pairs = (text.split() for text in item.consumables)
+    return tuple((name, float(quantity)) for name, quantity in pairs)
+
+
+def find_needs(
+    problem: PlacementProblem, placing: Placing, standings: Sequence[Standing], catalogue: Catalogue, remote: bool
+) -> tuple[tuple[Need, ...], tuple[Need, ...]]:
+    """Shopping list and carry list, each thing once a list, with the jobs it is for."""
+    sums: dict[tuple[str, str], _Sum] = {}
+    for task, visits in zip(problem.tasks, placing.visits, strict=True):
+        if task.window is None or task.resets:
+            for site in visits:
+                _add(sums, _when(problem.sites[site]), task.item, job_name(task), problem.sites[site].date)
+    if remote:
+        threshold = catalogue.assumed("carry_share_threshold").value
+        for standing in standings:
+            if _worth_carrying(standing, problem, threshold):
+                _add_spare(sums, standing, catalogue)
+    rows = {row.id: row for row in catalogue.consumables}
+    needs = [_need(rows[name], when, total) for (when, name), total in sorted(sums.items())]
+    return (
+        tuple(need for need in needs if need.when != CARRY),
+        tuple(need for need in needs if need.when == CARRY),
+    )
+
+
+def job_name(task: Task) -> str:
+    """A job in words: act, item and side."""
+    side = f", {task.position}" if task.position else ""
+    return f"{task.act} {task.item.name} ({task.unit.id}{side})"
+
+
+def _when(site: Site) -> str:
+    return BEFORE if site.kind == WORKSHOP else LATER if site.kind == AFTER else CARRY
+
+
+def _add(sums: dict[tuple[str, str], _Sum], when: str, item: Item, job: str, day: date | None) -> None:
+    for name, quantity in consumption(item):
+        total = sums.setdefault((when, name), _Sum())
+        total.quantity += quantity
+        total.jobs.setdefault(job)
+        total.lead_days = max(total.lead_days, item.parts_lead_days)
+        if day is not None:
+            total.dates.append(day)
+
+
+def _worth_carrying(standing: Standing, problem: PlacementProblem, threshold: float) -> bool:
+    """Far through its life on return, and its failure would stop or endanger."""
+    if standing.item.consequence not in SERIOUS or standing.overdue:
+        return False
+    share = share_used(standing.course, True, problem.sites[-1].date)
+    return share is not None and share >= threshold
+
+
+def _add_spare(sums: dict[tuple[str, str], _Sum], standing: Standing, catalogue: Catalogue) -> None:
+    kinds = {row.id: row.kind for row in catalogue.consumables}
+    side = f", {standing.position}" if standing.position else ""
+    for name, quantity in consumption(standing.item):
+        if kinds[name] in SPARE_KINDS:
+            total = sums.setdefault((CARRY, name), _Sum())
+            total.quantity = max(total.quantity, quantity)
+            total.jobs.setdefault(f"spare for {standing.item.name} ({standing.unit.id}{side})")
+
+
+def _need(row: Consumable, when: str, total: _Sum) -> Need:
+    needed_by = min(total.dates, default=None)
+    order_by = needed_by - timedelta(days=total.lead_days) if needed_by and when == BEFORE else None
+    return Need(
+        what=row.id, name=row.name, kind=row.kind, quantity=round(total.quantity, 3),
+        unit_of_measure=row.unit_of_measure, jobs=tuple(total.jobs), when=when,
+        needed_by=needed_by, order_by=order_by, basis=row.basis,
+    )  # fmt: skip
+
+
+def order_days(problem: PlacementProblem, placing: Placing, catalogue: Catalogue, today: date) -> tuple[OrderPart, ...]:
+    """For each site with jobs that need ordered parts, the last day to order them."""
+    names = {row.id: row.name for row in catalogue.consumables}
+    lead: dict[int, tuple[float, dict[str, None]]] = {}
+    for task, visits in zip(problem.tasks, placing.visits, strict=True):
+        if task.window is None and task.item.parts_lead_days > 0 and task.item.consumables:
+            for site in visits:
+                days, what = lead.get(site, (0.0, {}))
+                what |= dict.fromkeys(names[name] for name, _ in consumption(task.item))
+                lead[site] = (max(days, task.item.parts_lead_days), what)
+    return tuple(
+        OrderPart(
+            slot=problem.sites[site].id,
+            order_by=max(today, _order_by(problem.sites[site], days, problem)),
+            what=tuple(what),
+        )
+        for site, (days, what) in sorted(lead.items())
+    )
+
+
+def _order_by(site: Site, lead_days: float, problem: PlacementProblem) -> date:
+    """Parts for a stop must be in the car at departure, so they count from the last workshop day."""
+    day = site.date
+    if site.kind not in (WORKSHOP, AFTER):
+        day = min([s.date for s in problem.sites if s.kind == WORKSHOP][-1:], default=site.date)
+    return day - timedelta(days=lead_days)
+
+

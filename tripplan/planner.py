@@ -1,0 +1,190 @@
+"""make_plan: the one pure function. Records in, plan out; nothing read, nothing printed.
+
+A re-plan is the same call made again with one more dated record.
+"""
+
+from collections.abc import Sequence
+from datetime import date
+
+from tripplan.assess import (
+    ItemAt,
+    Situation,
+    Standing,
+    assess,
+    driven_legs,
+    item_positions,
+    remaining_uses,
+    unit_ledger,
+)
+from tripplan.assumed import assumptions, warnings
+from tripplan.catalogue import Catalogue
+from tripplan.checks import without_duplicates
+from tripplan.crossing import calls
+from tripplan.explain import reasons
+from tripplan.falls_due import share_used
+from tripplan.fill import fill_slots, find_rechecks
+from tripplan.greedy import after_return, place_greedily
+from tripplan.history import read_history
+from tripplan.needs import find_needs, order_days
+from tripplan.optimise import place_optimally
+from tripplan.placement import PlacementProblem, Placing, all_before, each_alone, renewals, totals
+from tripplan.plan import Plan, PlanItem, PlanLeg, Total, Totals, Wear
+from tripplan.problems import Problem
+from tripplan.records import METERS, HistoryRow, Rig, Trip
+from tripplan.severity import PRODUCT_RULE, Severity
+from tripplan.tasks import is_walk_round, placement_problem
+from tripplan.timeline import build_timeline
+from tripplan.wet import plan_crossings
+
+
+def make_plan(
+    rig: Rig,
+    history: Sequence[HistoryRow],
+    trip: Trip,
+    catalogue: Catalogue,
+    today: date,
+    problems: Sequence[Problem] = (),
+) -> Plan:
+    """The plan for this rig and trip, seen from `today`. Equal inputs give equal plans.
+
+    `problems` are those worth a look; they are listed at the top of the plan.
+    """
+    situation = look_around(rig, history, trip, catalogue, today)
+    pairs = item_positions(rig, catalogue)
+    standings = tuple(assess(pair, situation) for pair in pairs)
+    called = calls(pairs, situation.timeline, catalogue, situation.history, situation.allowance_m)
+    problem = placement_problem(standings, called, situation)
+    plain = after_return(problem, place_greedily(problem))
+    placing = after_return(problem, place_optimally(problem))
+    by_thing = {(s.item.id, s.unit.id, s.position or ""): s for s in standings}
+    rechecks = find_rechecks(problem, placing, catalogue, situation.timeline, trip.shakedown_km)
+    crossings = plan_crossings(pairs, called, problem, placing, situation)
+    shopping, carry = find_needs(problem, placing, standings, catalogue, any(leg.remote for leg in trip.legs))
+    return Plan(
+        rig=rig.name,
+        trip=trip.name,
+        today=today,
+        depart=trip.depart,
+        return_=trip.return_,
+        home_zone=rig.home_zone,
+        edition=catalogue.edition,
+        legs=plan_legs(situation),
+        items=tuple(plan_item(standing, problem, placing, situation) for standing in standings),
+        slots=fill_slots(problem, placing, by_thing, called, catalogue, rechecks),
+        crossings=crossings,
+        rechecks=rechecks,
+        walkround=walk_round(pairs),
+        shopping=shopping,
+        carry=carry,
+        orders=order_days(problem, placing, catalogue, today),
+        warnings=warnings(standings, problem, placing, crossings, situation),
+        problems=tuple(problems),
+        assumptions=assumptions(situation),
+        totals=plan_totals(problem, placing, plain),
+        product_rule=PRODUCT_RULE,
+    )
+
+
+def look_around(
+    rig: Rig, history: Sequence[HistoryRow], trip: Trip, catalogue: Catalogue, today: date
+) -> Situation:
+    """Everything an item is judged against, worked out once."""
+    rows = without_duplicates(history)
+    wet_km = catalogue.assumed("water_affected_km").value
+    timeline = build_timeline(trip, catalogue.assumed("driving_hours_per_day").value, wet_km)
+    driven = len(driven_legs(timeline, today))
+    driven_km = sum(leg.distance_km for leg in timeline.legs[:driven])
+    return Situation(
+        rig=rig,
+        trip=trip,
+        today=today,
+        timeline=timeline,
+        severity=Severity(catalogue, timeline),
+        history=read_history(rows, catalogue),
+        ledgers={unit.id: unit_ledger(unit, rows, trip, timeline, today) for unit in rig.units},
+        catalogue=catalogue,
+        allowance_m=catalogue.assumed("bow_wave_allowance").value,
+        driven_km=driven_km,
+        uses=remaining_uses(rig, METERS, timeline, driven),
+    )
+
+
+def plan_legs(s: Situation) -> tuple[PlanLeg, ...]:
+    """The legs in order, with the trip km at which each starts."""
+    return tuple(
+        PlanLeg(
+            number=leg.leg, from_=leg.from_, to=leg.to, date=leg.date, distance_km=leg.distance_km,
+            trip_km_start=start_km, remote=leg.remote, driven=leg.date < s.today, surface=leg.surface,
+            corrugation=leg.corrugation, dust=leg.dust,
+        )  # fmt: skip
+        for leg, start_km in zip(s.timeline.legs, s.timeline.starts_km, strict=True)
+    )
+
+
+def plan_item(standing: Standing, problem: PlacementProblem, placing: Placing, s: Situation) -> PlanItem:
+    """One item position as it goes into the plan."""
+    item, unit = standing.item, standing.unit
+    index = next(
+        i
+        for i, task in enumerate(problem.tasks)
+        if task.window is None and task.thing == (item.id, unit.id, standing.position or "")
+    )
+    own, placed = placing.visits[index], renewals(problem, placing, index)
+    places = [(problem.sites[i], "a job of its own" if i in own else "done on the way") for i in placed]
+    unmet = [u.why for u in placing.unmet if u.task == index]
+    wear = leg_wear(standing, s)
+    return PlanItem(
+        item=item.id, name=item.name, unit=unit.id, position=standing.position, act=item.act,
+        verdict=standing.verdict, limits=standing.limits, wear=wear, runs_out=standing.runs_out,
+        runs_out_reserve=standing.runs_out_reserve, placed=tuple(problem.sites[i].id for i in placed),
+        reasons=reasons(standing, wear, places, unmet, is_walk_round(item)), rhythm=item.rhythm,
+        safety=item.safety, consequence=item.consequence, severity=item.severity,
+        share_used_at_departure=share_used(standing.course, False, s.start),
+        share_used_at_return=share_used(standing.course, True, s.trip.return_),
+        last_done=standing.done.day if standing.done else None,
+        last_done_origin=standing.done.row.origin if standing.done else None,
+    )  # fmt: skip
+
+
+def leg_wear(standing: Standing, s: Situation) -> tuple[Wear, ...]:
+    """What each leg still to be driven takes out of each of the item's meters."""
+    unit, item, wet = standing.unit, standing.item, standing.wet
+    found = []
+    for meter, _ in item.intervals:
+        if meter == "months":
+            continue
+        uses = s.uses[(unit.id, meter)]
+        use_of: dict[int, float] = {}
+        for stretch, use in zip(s.timeline.stretches, uses, strict=True):
+            use_of[stretch.leg_index] = use_of.get(stretch.leg_index, 0.0) + use
+        for index, use in use_of.items():
+            if use > 0:
+                mean = s.severity.leg_wear(item, unit, index, wet)
+                found.append(
+                    Wear(
+                        leg=s.timeline.legs[index].leg, meter=meter, use=use, multiplier=mean.typical,
+                        low=mean.low, high=mean.high,
+                        parts=s.severity.leg_factors(item, unit, index, wet),
+                    )  # fmt: skip
+                )
+    return tuple(found)
+
+
+def walk_round(pairs: Sequence[ItemAt]) -> tuple[str, ...]:
+    """What is looked at every morning, in words."""
+    listed = (f"{item.name} ({unit.id}): {item.act}" for unit, item, _ in pairs if is_walk_round(item))
+    return tuple(dict.fromkeys(listed))
+
+
+def plan_totals(problem: PlacementProblem, placing: Placing, plain: Placing) -> Totals:
+    """Minutes and cost of this plan beside the three ways it is compared with."""
+    return Totals(
+        plan=Total(**dict(zip(("minutes", "cost"), totals(problem, placing), strict=True))),
+        greedy=Total(**dict(zip(("minutes", "cost"), totals(problem, plain), strict=True))),
+        each_alone=Total(**dict(zip(("minutes", "cost"), each_alone(problem, placing), strict=True))),
+        all_before=Total(**dict(zip(("minutes", "cost"), all_before(problem, placing), strict=True))),
+        method=placing.method,
+        gap=placing.gap,
+    )
+
+
