@@ -414,6 +414,7 @@ def sample_plan() -> Plan:
             "Rear spring bushes run out on leg 7 and no slot before that can take the work.",
             "Transfer case oil has no record; it is treated as due before departure.",
         ),
+        ways_out=("Rear spring bushes (wagon): a stop at Käferbach Bore with a camp and 25 minutes.",),
         problems=(look,),
         assumptions=(
             "Grease gun strokes are counted as 1 g each (judgement).",

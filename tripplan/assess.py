@@ -20,6 +20,8 @@ from tripplan.timeline import Timeline, months_between
 from tripplan.units import DAYS_PER_WEEK
 from tripplan.usage import Ledger, build_ledger, per_km
 
+PUT_RIGHT = frozenset({"grease", "adjust", "torque", "drain and refill", "repack", "renew"})
+ENTERED = ("water", "contaminated")
 ItemAt = tuple[Unit, Item, str | None]
 LOOKING = ("look", "measure")
 MENDING = ("adjust", "repack", "renew")
@@ -169,26 +171,27 @@ def _track(
 
 
 def _bad_finding(at: ItemAt, s: Situation) -> HistoryRow | None:
-    """The last thing found here, if it was bad and nothing has put it right since."""
+    """The last thing found here, if it was bad and nothing has put it right since.
+
+    Water or dirt found on one side counts for the other side too, until that one is opened.
+    """
     unit, item, position = at
-    row = s.history.last_finding(item, unit.id, position)
-    if row is None or row.finding not in BAD_FINDINGS:
-        return None
-    since = [other for other in s.history.of_item(item, unit.id, position) if not _before(other, row)]
-    return None if any(s.history.does(other.act, item.act) and _mends(other, row, item) for other in since) else row
+    own = s.history.last_finding(item, unit.id, position)
+    others = [s.history.last_finding(item, unit.id, side) for side in item.positions if side != position]
+    entered = [row for row in others if row and row.finding in ENTERED and (own is None or row.date > own.date)]
+    for row in (own, *entered):
+        if row is not None and row.finding in BAD_FINDINGS and not _cured(row, at, s):
+            return row
+    return None
 
 
-def _before(one: HistoryRow, other: HistoryRow) -> bool:
-    return (one.date, one.origin.row or 0) < (other.date, other.origin.row or 0)
-
-
-def _mends(row: HistoryRow, bad: HistoryRow, item: Item) -> bool:
-    """The item's own act mends; one only looked at needs more than a look, and more than cleaning if worn."""
-    if item.act not in LOOKING:
-        return True
-    if row.act in (*LOOKING, SERVICE):
-        return False
-    return bad.finding in ("water", "contaminated") or row.act in MENDING
+def _cured(bad: HistoryRow, at: ItemAt, s: Situation) -> bool:
+    """True when hands were laid on it in the same row or later: a look alone puts nothing right."""
+    unit, item, position = at
+    rows = [row for row in s.history.of_item(item, unit.id, position) if row.date > bad.date]
+    if s.history.at(bad, position):
+        rows.append(bad)
+    return any(row.act in PUT_RIGHT or (item.act in PUT_RIGHT and s.history.does(row.act, item.act)) for row in rows)
 
 
 def _verdict(course: Course, end_reserve: RunsOut | None, bad: HistoryRow | None, s: Situation) -> str:

@@ -9,9 +9,13 @@ from typing import Annotated, Literal
 from pydantic import BeforeValidator, Field
 
 from tripplan import cells
-from tripplan.records import Facility, Meter, METERS, Number, Origin, Record, Unit
+from tripplan.lubricants import Cavity, LubricantRow, PairRating
+from tripplan.records import METERS, Facility, Meter, Number, Origin, Record, Unit
+from tripplan.sourced import Basis as Basis
+from tripplan.sourced import Sourced as Sourced
+from tripplan.sourced import Words
+from tripplan.sourced import words as words
 
-Basis = Literal["published", "derived", "common practice", "judgement"]
 Grade = Literal["none", "low", "medium", "high"]
 Sensitivity = Literal["dust", "water", "corrugation", "heat", "load"]
 Place = Literal[
@@ -23,27 +27,6 @@ Family = Literal[
     "bearing", "joint", "bush", "seal", "fastener", "structure", "spring", "damper", "fluid",
     "filter", "belt", "hose", "brake", "tyre", "electrical", "mechanism", "body",
 ]  # fmt: skip
-
-
-def words(value: object) -> object:
-    """A `;`-separated cell as a tuple of trimmed words; empty = ()."""
-    if value is None:
-        return ()
-    if isinstance(value, str):
-        return tuple(part.strip() for part in value.split(";") if part.strip())
-    return value
-
-
-Words = Annotated[tuple[str, ...], BeforeValidator(words)]
-
-
-class Sourced(Record):
-    """A row that says where it comes from. A row without basis is refused."""
-
-    basis: Basis
-    source: str = Field(min_length=1, description="a source id of sources.csv, or: none")
-    locator: str | None = None
-    origin: Origin
 
 
 class Item(Sourced):
@@ -166,7 +149,8 @@ class WaterRule(Sourced):
     """What to do at an item whose point was under water, and by when.
 
     `when` is bank, night, days, before remote or later. `act` is an act word. `resets`
-    says whether doing it renews the item's own interval.
+    says whether doing it renews the item's own interval; `sample` that after clean fresh
+    water one side is enough to tell.
     """
 
     item: str
@@ -183,6 +167,7 @@ class WaterRule(Sourced):
     if_clean: str
     if_found: str
     resets: Annotated[bool, BeforeValidator(cells.yes_no)]
+    sample: Annotated[bool, BeforeValidator(cells.yes_no)]
 
 
 class ServiceSheet(Sourced):
@@ -235,6 +220,9 @@ class Catalogue(Record):
     consumables: tuple[Consumable, ...]
     water_rules: tuple[WaterRule, ...]
     services: tuple[ServiceSheet, ...] = ()
+    lubricants: tuple[LubricantRow, ...] = ()
+    thickener_pairs: tuple[PairRating, ...] = ()
+    cavities: tuple[Cavity, ...] = ()
     assumptions: tuple[Assumption, ...]
     sources: tuple[Source, ...]
 

@@ -18,6 +18,7 @@ from tripplan.timeline import Timeline
 
 CLEAN_FINDINGS = ("as new", "serviceable")
 RELAXED_WHEN = "before remote"
+EASY_MINUTES = 5.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,13 +140,25 @@ def calls(
                 if wetting(item, unit, crossing, allowance_m).grade == 2:
                     for rule in rules[item.id]:
                         call = _call(rule, index, unit, item, position, timeline)
-                        if _holds(rule, crossing) and not settled(call, crossing, history):
+                        if _holds(rule, crossing, item, position) and not settled(call, crossing, history):
                             found.append(call)
     return tuple(found)
 
 
-def _holds(rule: WaterRule, crossing: Crossing) -> bool:
-    return rule.water in ("any", crossing.water)
+def _holds(rule: WaterRule, crossing: Crossing, item: Item, position: str | None) -> bool:
+    """True when the rule is for this water; a sample after an easy crossing takes the first side only."""
+    spared = rule.sample and is_easy(crossing) and position not in (None, item.positions[0])
+    return rule.water in ("any", crossing.water) and not spared
+
+
+def is_easy(crossing: Crossing) -> bool:
+    """True when one opened hub may stand for the others: clean fresh water, short, cool, not stalled.
+
+    Five minutes at depth need no work to carry on (TM 9-2320-303-10 para 2-36, read in part);
+    that one hub may then be the sample is common practice.
+    """
+    short = crossing.minutes is not None and crossing.minutes <= EASY_MINUTES
+    return crossing.water == "fresh" and short and not crossing.stalled and not crossing.hubs_hot
 
 
 def _call(

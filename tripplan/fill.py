@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from tripplan.assess import Standing
 from tripplan.catalogue import Catalogue, Item
 from tripplan.crossing import Call
+from tripplan.moves import lay_out, move_sentence
 from tripplan.placement import (
     AT_ONCE,
     STOP,
@@ -18,24 +19,29 @@ from tripplan.placement import (
     site_minutes,
 )
 from tripplan.plan import Job, Opened, Recheck, Slot
-from tripplan.records import Origin
+from tripplan.records import HistoryRow, Origin
 from tripplan.tasks import WALK_ROUND, FollowUp, follow_ups
 from tripplan.timeline import Timeline
 
 RENEWAL, AFTER_WATER, RECHECK = "service", "after water", "re-check"
 
 
-def job_of(task: Task, why: str, catalogue: Catalogue, origins: tuple[Origin, ...]) -> Job:
+def job_of(
+    task: Task, why: str, catalogue: Catalogue, origins: tuple[Origin, ...], moves: str, bad: HistoryRow | None
+) -> Job:
     """A task as a job with its materials, cautions and what to look for."""
     item, is_water = task.item, task.window is not None
     kind = AFTER_WATER if is_water else WALK_ROUND if item.rhythm == WALK_ROUND else RENEWAL
     uses_material = not is_water or task.resets
+    note = "" if is_water else item.act_note
+    if bad is not None:
+        note = f"found {bad.finding} on {bad.date}: put it right, a look is not enough" + (f"; {note}" if note else "")
     return Job(
         item=item.id, name=item.name, unit=task.unit.id, position=task.position, act=task.act,
-        act_note="" if is_water else item.act_note, minutes=task.minutes, kind=kind,
+        act_note=note, minutes=task.minutes, kind=kind,
         consumables=materials(item, catalogue) if uses_material else (), cautions=item.cautions,
         early_signs=item.early_signs, why=why, place=item.place,
-        state=task.state, origins=origins,
+        state=task.state, origins=origins, moves=moves,
     )  # fmt: skip
 
 
@@ -60,18 +66,24 @@ def fill_slots(
     rechecks: Sequence[Recheck],
 ) -> tuple[Slot, ...]:
     """Every site as a slot with its openings and its jobs in working order."""
-    by_site: list[list[Task]] = [[] for _ in problem.sites]
-    for task, visits in zip(problem.tasks, placing.visits, strict=True):
-        for site in visits:
-            by_site[site].append(task)
+    by_site: list[list[tuple[int, Task]]] = [[] for _ in problem.sites]
+    for number, visits in enumerate(placing.visits):
+        for where in visits:
+            by_site[where].append((number, problem.tasks[number]))
+    bench = lay_out(problem, placing)
     slots = []
     for index, (site, tasks) in enumerate(zip(problem.sites, by_site, strict=True)):
-        opened = {pair for task in tasks for pair in task.opens if pair[0][1] != AT_ONCE}
+        opened = {pair for _, task in tasks for pair in task.opens if pair[0][1] != AT_ONCE}
         jobs = [
-            job_of(task, why_here(task, standings, calls), catalogue, origins_of(task, standings, calls))
-            for task in sorted(tasks, key=working_order)
+            job_of(
+                task, _again(problem, placing, number, index) or why_here(task, standings, calls), catalogue,
+                origins_of(task, standings, calls), move_sentence(bench, number, index),
+                standings[task.thing].bad if task.window is None else None,
+            )  # fmt: skip
+            for number, task in sorted(tasks, key=lambda pair: working_order(pair[1]))
         ]
-        jobs += [_recheck_job(r, catalogue) for r in rechecks if r.slot == site.id]
+        due_here = {(r.item, r.unit, r.position): r for r in rechecks if r.slot == site.id}
+        jobs += [_recheck_job(recheck, catalogue) for recheck in due_here.values()]
         opened_here = openings(problem, opened, index, placing)
         minutes = sum(job.minutes for job in jobs) + sum(part.minutes for part in opened_here)
         slots.append(
@@ -119,6 +131,17 @@ def _depth(problem: PlacementProblem, key: tuple[str, str]) -> int:
     return depth
 
 
+def _again(problem: PlacementProblem, placing: Placing, number: int, site: int) -> str:
+    """Why a renewal is there once more, where the trip outlasts the one before."""
+    if problem.tasks[number].window is not None:
+        return ""
+    before = [s for s in renewals(problem, placing, number) if s < site]
+    if not before:
+        return ""
+    last = problem.sites[before[-1]]
+    return f"again: done at {last.place} on {last.date}, and the rest of the trip wears it on from there"
+
+
 def why_here(
     task: Task, standings: dict[tuple[str, str, str], Standing], calls: Sequence[Call]
 ) -> str:
@@ -135,7 +158,7 @@ def why_here(
     if standing.overdue:
         return f"last done {standing.done.day}; interval used up before departure"
     if end is None:
-        return f"last done {standing.done.day}; close to its limit on return"
+        return f"last done {standing.done.day}; it would last, but is far enough gone to be worth doing here"
     return f"last done {standing.done.day}; {end.meter.replace('_', ' ')} would run out on leg {end.leg}, km {end.leg_km:.0f}"
 
 

@@ -58,6 +58,11 @@ class History:
         ]
         return max(rows, key=lambda row: (row.date, row.odometer_km or 0.0, row.origin.row or 0), default=None)
 
+    @staticmethod
+    def at(row: HistoryRow, position: str | None) -> bool:
+        """True when a row speaks of this position, or of all."""
+        return row.position is None or row.position in BOTH or row.position == position
+
     def of_item(self, item: Item, unit_id: str, position: str | None) -> tuple[HistoryRow, ...]:
         """All rows that bear on this item position, its own and those covering it, by date."""
         rows = [

@@ -59,12 +59,13 @@ def solve(programme: Programme, relative_gap: float, node_limit: int) -> Solutio
         import highspy
     except ImportError:
         return None
-    solver = highspy.Highs()
-    for name, value in (
-        ("log_to_console", False), ("output_flag", False), ("threads", 1), ("random_seed", 0),
-        ("mip_rel_gap", relative_gap), ("mip_max_nodes", node_limit),
-    ):  # fmt: skip
-        solver.setOptionValue(name, value)
+    # The binding itself: the wrapper class around it prints a banner while it is made.
+    solver = highspy.Highs.__base__()
+    options = highspy.HighsOptions()
+    options.output_flag = False
+    options.threads, options.random_seed = 1, 0
+    options.mip_rel_gap, options.mip_max_nodes = relative_gap, node_limit
+    solver.passOptions(options)
     solver.passModel(_as_lp(programme))
     solver.run()
     info = solver.getInfo()

@@ -230,8 +230,13 @@ def reach_and_shares(
     if course.months:
         _add_months(course, sites, reach, shares)
     if overdue:
-        reach[0] = sum(site.kind == WORKSHOP for site in sites) - 1
+        reach[0] = last_chance(sites)
     return tuple(reach), tuple(tuple(row) for row in shares)
+
+
+def last_chance(sites: Sequence[Site]) -> int:
+    """Index of the last site before the rig goes on: the last workshop day, or on the road the first stop."""
+    return max(sum(site.kind == WORKSHOP for site in sites) - 1, 0)
 
 
 def at_sites(

@@ -231,7 +231,10 @@ class Immersed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanCrossing:
-    """A crossing, what it wets and what that calls for. Never a word about safety."""
+    """A crossing, what it wets and what that calls for. Never a word about safety.
+
+    `notes` are things to know at once: an engine that stopped in water, hubs that went in hot.
+    """
 
     leg: int
     at_km: float
@@ -244,6 +247,7 @@ class PlanCrossing:
     acts: tuple[WaterAct, ...]
     unknown_points: tuple[str, ...]
     origin: Origin
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -329,6 +333,7 @@ class Plan:
     carry: tuple[Need, ...]
     orders: tuple[OrderPart, ...]
     warnings: tuple[str, ...]
+    ways_out: tuple[str, ...]
     problems: tuple[Problem, ...]
     assumptions: tuple[str, ...]
     totals: Totals

@@ -3,7 +3,7 @@
 A re-plan is the same call made again with one more dated record.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import date
 
 from tripplan.assess import (
@@ -34,6 +34,7 @@ from tripplan.records import METERS, HistoryRow, Rig, Trip
 from tripplan.severity import PRODUCT_RULE, Severity
 from tripplan.tasks import is_walk_round, placement_problem
 from tripplan.timeline import build_timeline
+from tripplan.ways_out import ways_out
 from tripplan.wet import plan_crossings
 
 
@@ -44,10 +45,12 @@ def make_plan(
     catalogue: Catalogue,
     today: date,
     problems: Sequence[Problem] = (),
+    place: Callable[[PlacementProblem], Placing] = place_optimally,
 ) -> Plan:
     """The plan for this rig and trip, seen from `today`. Equal inputs give equal plans.
 
-    `problems` are those worth a look; they are listed at the top of the plan.
+    `problems` are those worth a look; they are listed at the top of the plan. `place`
+    answers where the work goes: solved, or `place_greedily` where a plain answer will do.
     """
     situation = look_around(rig, history, trip, catalogue, today)
     pairs = item_positions(rig, catalogue)
@@ -55,7 +58,7 @@ def make_plan(
     called = calls(pairs, situation.timeline, catalogue, situation.history, situation.allowance_m)
     problem = placement_problem(standings, called, situation)
     plain = after_return(problem, place_greedily(problem))
-    placing = after_return(problem, place_optimally(problem))
+    placing = after_return(problem, place(problem))
     by_thing = {(s.item.id, s.unit.id, s.position or ""): s for s in standings}
     rechecks = find_rechecks(problem, placing, catalogue, situation.timeline, trip.shakedown_km)
     crossings = plan_crossings(pairs, called, problem, placing, situation)
@@ -78,6 +81,7 @@ def make_plan(
         carry=carry,
         orders=order_days(problem, placing, catalogue, today),
         warnings=warnings(standings, problem, placing, crossings, situation),
+        ways_out=ways_out(problem, placing, standings, situation),
         problems=tuple(problems),
         assumptions=assumptions(situation),
         totals=plan_totals(problem, placing, plain),

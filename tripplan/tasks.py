@@ -1,7 +1,7 @@
 """From standings and water calls to tasks: what has to be placed, and within what reach."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from tripplan.assess import Situation, Standing
 from tripplan.catalogue import Catalogue, Item, Teardown
@@ -16,6 +16,7 @@ from tripplan.placement import (
     build_sites,
     first_site_from,
     labour_factors,
+    last_chance,
     leg_ends,
     opens,
     pile_indices,
@@ -52,6 +53,14 @@ def placement_problem(standings: Sequence[Standing], calls: Sequence[Call], s: S
     )
 
 
+def _each_morning(standing: Standing, sites: Sequence[Site], task: Task) -> Task:
+    """A walk-round check: once before going on if due, then each morning; it takes no slot's minutes."""
+    count, leaving = len(sites), last_chance(sites)
+    nothing = ((0.0,) * count,) * (count + 1)
+    reach = (leaving if standing.overdue else count - 1, *[count - 1] * count)
+    return replace(task, minutes=0.0, opens=(), earliest=leaving, reach=reach, shares=nothing, strand=nothing)
+
+
 def _coverers(tasks: Sequence[Task], covered_by: dict[str, tuple[Item, ...]]) -> tuple[tuple[int, ...], ...]:
     """For each task the tasks whose act does it on the way, at the same side or the whole unit."""
     renewals: dict[tuple[str, str], list[int]] = {}
@@ -83,9 +92,7 @@ def _renewal(
     item, unit = standing.item, standing.unit
     index = pile_indices(sites, s.timeline)
     reach, shares = reach_and_shares(standing.course, sites, index, s.today, standing.overdue)
-    if item.rhythm == WALK_ROUND:
-        reach = (reach[0] if standing.overdue else len(sites) - 1, *[len(sites) - 1] * len(sites))
-    return Task(
+    task = Task(
         item=item,
         unit=unit,
         position=standing.position,
@@ -100,6 +107,7 @@ def _renewal(
         strand=stranding(standing, sites, index, leg_ends(s.timeline), s),
         overdue=standing.overdue,
     )
+    return _each_morning(standing, sites, task) if item.rhythm == WALK_ROUND else task
 
 
 def _at_once(standing: Standing, catalogue: Catalogue) -> tuple[tuple[PlaceKey, str], ...]:

@@ -5,9 +5,12 @@ from collections.abc import Sequence
 from tripplan.assess import ItemAt, Situation
 from tripplan.crossing import Call, crossing_date, immersed_items, unknown_points, wets_unit
 from tripplan.explain import amount
+from tripplan.mechanisms.water_entry import cooling_suction_kpa
 from tripplan.placement import PlacementProblem, Placing
 from tripplan.plan import PlanCrossing, WaterAct
+from tripplan.records import Crossing
 
+HOT_HUB_C, COLD_WATER_C = 80.0, 20.0
 ORDER = ("bank", "night", "days", "before remote", "later")
 WORDS = {
     "bank": "at the bank, before driving on",
@@ -41,9 +44,29 @@ def plan_crossings(
                 crossed=crossing.crossed,
                 immersed=immersed_items(index, pairs, s.timeline, s.allowance_m),
                 acts=acts, unknown_points=_unknown(index, pairs, s),
-                origin=crossing.origin,
+                origin=crossing.origin, notes=crossing_notes(crossing),
             )  # fmt: skip
         )
+    return tuple(found)
+
+
+def crossing_notes(crossing: Crossing) -> tuple[str, ...]:
+    """What to know at once about this crossing, with the reason."""
+    found = []
+    if crossing.stalled:
+        found.append(
+            "Engine stopped in the water: do not crank it. Water in a cylinder cannot be pressed together and "
+            "bends rods; look at the air cleaner, plugs or injectors and oil first (TM 9-2320-280-10 p. 2-146: "
+            "if it will not crank, stop trying)."
+        )
+    if crossing.hubs_hot:
+        suction_kpa = cooling_suction_kpa(HOT_HUB_C, COLD_WATER_C)
+        found.append(
+            f"Hubs went in hot: air trapped at {HOT_HUB_C:g} deg C and cooled to {COLD_WATER_C:g} pulls about "
+            f"{float(suction_kpa):.0f} kPa inward (ideal gas), more than the depth does. No hub stands for another."
+        )
+    if crossing.water == "salt":
+        found.append("Salt water: rinse the underside and brakes with fresh water at once, wherever there is any.")
     return tuple(found)
 
 

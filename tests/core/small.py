@@ -169,7 +169,8 @@ def water_rule(item: str, when: str, act: str, **changes: Any) -> WaterRule:
     """What a crossing calls for at an item."""
     values: dict[str, Any] = {
         "item": item, "when": when, "water": "any", "act": act, "minutes": 10, "facility": "camp",
-        "state": "closed", "look_for": "milk", "if_clean": "carry on", "if_found": "renew", "resets": False, **SOURCED,
+        "state": "closed", "look_for": "milk", "if_clean": "carry on", "if_found": "renew", "resets": False,
+        "sample": False, **SOURCED,
     }  # fmt: skip
     return WaterRule.model_validate({**values, **changes})
 

@@ -55,7 +55,7 @@ def test_warnings_stand_in_full_before_the_work(form: int) -> None:
     """Otherwise the owner would start work without having read what cannot be met."""
     told, plan = both()[form], sample_plan()
     start = told.index("The work, in order")
-    for warning in plan.warnings:
+    for warning in (*plan.warnings, *plan.ways_out):
         assert told.index(warning) < start
     problem = plan.problems[0]
     for part in (problem.place, problem.code, problem.found, problem.accepted, problem.hint):
@@ -160,7 +160,7 @@ def test_a_plan_with_nothing_in_it_still_gives_a_sheet() -> None:
     """Otherwise an owner with an empty history would get a failure instead of a plan."""
     empty = replace(
         sample_plan(), legs=(), items=(), slots=(), crossings=(), rechecks=(), walkround=(), shopping=(),
-        carry=(), orders=(), warnings=(), problems=(), assumptions=(),
+        carry=(), orders=(), warnings=(), ways_out=(), problems=(), assumptions=(),
     )  # fmt: skip
     told = words(page(empty).text_content())
     assert "No warnings" in told and "No warnings" in worksheet_text(empty)

@@ -13,6 +13,7 @@ from tripplan.catalogue import Catalogue, Sourced
 from tripplan.codes import problem
 from tripplan.edges.tables import Table, records_of
 from tripplan.edges.wording import required_of
+from tripplan.lubricants import Cavity, LubricantRow, PairRating
 from tripplan.problems import Problem
 from tripplan.records import Origin, Record
 
@@ -26,6 +27,9 @@ TABLES: dict[str, tuple[str, type[Record], tuple[str, ...]]] = {
     "consumables.csv": ("consumables", tables.Consumable, ("id",)),
     "water_rules.csv": ("water_rules", tables.WaterRule, ("item", "when", "water")),
     "assumptions.csv": ("assumptions", tables.Assumption, ("name",)),
+    "lubricants.csv": ("lubricants", LubricantRow, ("id",)),
+    "thickener_pairs.csv": ("thickener_pairs", PairRating, ("family_a", "family_b", "chart")),
+    "cavities.csv": ("cavities", Cavity, ("item", "lubricant")),
     "services.csv": ("services", tables.ServiceSheet, ("id",)),
     "sources.csv": ("sources", tables.Source, ("id",)),
 }

@@ -57,6 +57,7 @@ def _head(plan: Plan) -> dict[str, Any]:
         "product_rule": plan.product_rule,
         "totals": _totals(plan.totals),
         "warnings": list(plan.warnings),
+        "ways_out": list(plan.ways_out),
         "problems": [_flat(problem) for problem in plan.problems],
         "assumptions": list(plan.assumptions),
         "legs": [_leg(leg) for leg in plan.legs],

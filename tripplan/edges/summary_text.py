@@ -79,6 +79,10 @@ def _unmet(plan: Plan) -> Iterator[str]:
         yield from ("", "Not met: no slot before the return takes this work")
     for item in items:
         yield from _wrap(f"{_named(plan, item)}: {item.act}", "  ")
+    if plan.ways_out:
+        yield from ("", "Ways out")
+    for way in plan.ways_out:
+        yield from _wrap(way, "  ")
 
 
 def _look(plan: Plan) -> Iterator[str]:

@@ -14,25 +14,39 @@ from tripplan.edges.trip_line_route import DASHES, LANE, Sheet, line, route, she
 from tripplan.edges.work_order import WALK_ROUND, first_km, merged, verdict_counts
 from tripplan.plan import DUE, LASTS, NO_RECORD, Plan, PlanItem
 
-WELL_BEYOND_SHARE = 0.8
+WELL_BEYOND_SHARE = 0.9
 TALLEST = 900.0
 SHORT_LINE = 46.0
+NO_HEAD: tuple[list[str], float] = ([], 0.0)
 WITHOUT_WORK = "2 3"
+WELL_BEYOND = "Last well beyond the return; the thick part is the share used by then:"
+ON_WALK_ROUND = "Looked at on the walk-round, again and again:"
 Drawn = tuple[float, list[str]]
 
 
 def trip_line_pictures(plan: Plan, *, narrow: bool = False) -> tuple[str, ...]:
-    """The whole trip line as one or more SVG elements, in reading order."""
+    """The whole trip line as one or more SVG elements, in reading order.
+
+    The wide form is cut into pictures no taller than a printed page.
+    """
     sheet = sheet_for(plan, narrow)
-    head, head_bottom = route(plan, sheet)
+    head = route(plan, sheet)
     first, second = split_items(plan)
-    blocks = [_row(plan, sheet, item) for item in first]
-    if second:
-        blocks += _short_rows(sheet, second)
-    pages = _pages(blocks, TALLEST - head_bottom)
+    looks = [item for item in second if item.rhythm == WALK_ROUND]
+    rows = [_row(plan, sheet, item) for item in first]
+    cells = _short_rows(sheet, WELL_BEYOND, [item for item in second if item not in looks])
+    cells += _short_rows(sheet, ON_WALK_ROUND, looks)
+    room = float("inf") if narrow else TALLEST
+    pages = _pages(rows, room - head[1])
+    bodies = [(head, page) for page in pages]
+    used = head[1] + sum(height for height, _ in pages[-1])
+    if cells and used + sum(height for height, _ in cells) <= room:
+        bodies[-1] = (head, [*pages[-1], *cells])
+    elif cells:
+        bodies += [(NO_HEAD, page) for page in _pages(cells, room)]
     return tuple(
-        _picture(plan, sheet, (head, head_bottom), page, number, len(pages))
-        for number, page in enumerate(pages, 1)
+        _picture(plan, sheet, own_head, page, number, len(bodies))
+        for number, (own_head, page) in enumerate(bodies, 1)
     )
 
 
@@ -42,17 +56,24 @@ def trip_line_svg(plan: Plan, *, narrow: bool = False) -> str:
 
 
 def split_items(plan: Plan) -> tuple[tuple[PlanItem, ...], tuple[PlanItem, ...]]:
-    """Lines for the first block, by where they run out, and those that last well beyond."""
+    """Lines for the first block, by where they run out, and the short lines below it.
+
+    The second holds what lasts well beyond the return, and the looks of the walk-round.
+    """
     lines = merged(plan.items)
-    second = [item for item in lines if _lasts_well(item)]
-    first = sorted((item for item in lines if not _lasts_well(item)), key=_rank)
+    second = [item for item in lines if _lasts_well(plan, item)]
+    first = sorted((item for item in lines if not _lasts_well(plan, item)), key=_rank)
     return tuple(first), tuple(sorted(second, key=lambda item: -(item.share_used_at_return or 0.0)))
 
 
-def _lasts_well(item: PlanItem) -> bool:
+def _lasts_well(plan: Plan, item: PlanItem) -> bool:
+    if item.rhythm == WALK_ROUND:
+        return True
+    placed = set(item.placed)
     share = item.share_used_at_return
     near = share is not None and share > WELL_BEYOND_SHARE
-    return item.verdict == LASTS and not near and not item.placed and first_km(item) == float("inf")
+    before_return = placed - {slot.id for slot in plan.slots if slot.kind == "after"}
+    return item.verdict == LASTS and not near and not before_return and first_km(item) == float("inf")
 
 
 def _rank(item: PlanItem) -> tuple[bool, float, float]:
@@ -78,7 +99,7 @@ def _picture(
     for height, marks in page:
         drawn.append(f'<g transform="translate(0 {y:.1f})">{"".join(marks)}</g>')
         y += height
-    legend, y = _legend(plan, sheet, y + 10)
+    legend, y = _legend(plan, sheet, y + 10) if number == 1 else ([], y + 6)
     return _svg(plan, sheet, drawn + legend, y, number, of)
 
 
@@ -131,8 +152,6 @@ def _life(plan: Plan, sheet: Sheet, item: PlanItem, y: float) -> list[str]:
         x = sheet.depart_x - 36
         is_known = item.verdict == DUE
         drawn.append(_open_mark(x, y) if is_known else words(x, y + 5, "?", sheet.font + 2, "middle"))
-        if item.rhythm == WALK_ROUND and not squares:
-            drawn.append(words(sheet.depart_x + 6, y + 4, "on every walk-round", sheet.font - 1))
     elif item.runs_out is None:
         end = sheet.return_x + 8
         drawn += [*_old_line(sheet, squares, end - 5, y), _arrow(end, y)]
@@ -169,9 +188,10 @@ def _arrow(x: float, y: float) -> str:
     return f'<path d="M{x - 8:.1f} {y - 4.5:.1f}l8 4.5l-8 4.5z"/>'
 
 
-def _short_rows(sheet: Sheet, items: Sequence[PlanItem]) -> list[Drawn]:
-    """Items that last well beyond: a short line each, its thick part the share used."""
-    heading = "Last well beyond the return; the thick part is the share used by then:"
+def _short_rows(sheet: Sheet, heading: str, items: Sequence[PlanItem]) -> list[Drawn]:
+    """Items with a short line each under a heading; its thick part is the share used."""
+    if not items:
+        return []
     told = textwrap.wrap(heading, int(sheet.width / sheet.text_width("x")))
     columns = 2 if sheet.label_width else 1
     room = sheet.width / columns
@@ -185,11 +205,17 @@ def _short_rows(sheet: Sheet, items: Sequence[PlanItem]) -> list[Drawn]:
 
 def _cell(sheet: Sheet, item: PlanItem, x: float, room: float) -> Drawn:
     share = item.share_used_at_return
-    used = "not known" if share is None else say.percent(share)
-    text = f"{say.upper_first(say.item(item.name, item.position))}, {used}"
+    used = "" if item.rhythm == WALK_ROUND else ", not known" if share is None else f", {say.percent(share)}"
+    text = f"{say.upper_first(say.item(item.name, item.position))}{used}"
     told = textwrap.wrap(text, int((room - SHORT_LINE - 16) / sheet.text_width("x"))) or [""]
-    drawn = [line(x, 9, x + SHORT_LINE, 9), _arrow(x + SHORT_LINE + 6, 9)]
-    if share:
+    drawn = [line(x, 9, x + SHORT_LINE, 9)]
+    if item.rhythm == WALK_ROUND:
+        drawn = [line(x, 9, x + SHORT_LINE + 6, 9, 1.5, "6 4")]
+    elif item.placed:
+        drawn.append(f'<rect x="{x + SHORT_LINE - 2:.1f}" y="4" width="9" height="11"/>')
+    else:
+        drawn.append(_arrow(x + SHORT_LINE + 6, 9))
+    if share and item.rhythm != WALK_ROUND:
         drawn.append(line(x, 9, x + SHORT_LINE * min(share, 1.0), 9, 6))
     drawn += [words(x + SHORT_LINE + 12, 13 + n * LANE, row, sheet.font) for n, row in enumerate(told)]
     return len(told) * LANE + 3, drawn

@@ -16,6 +16,7 @@ from tripplan.plan import (
     Job,
     Opened,
     Plan,
+    PlanCrossing,
     PlanItem,
     Recheck,
     RunsOut,
@@ -24,7 +25,10 @@ from tripplan.plan import (
 )
 
 WALK_ROUND = "walk-round"
-WINDOWS = ("at the bank", "same night", "within", "before the next remote leg", "later")
+WINDOWS = (
+    ("at the bank",), ("the same night", "same night"), ("within",), ("before the next remote leg",),
+    ("again after", "later"),
+)  # fmt: skip
 CROSSING_NOTE = (
     "Depth and flow cannot be judged by this sheet. Look at the water where you stand; "
     "turning round is always an answer."
@@ -53,16 +57,27 @@ class Group:
         return sum(step.minutes for step in self.opened) + sum(job.minutes for job in self.jobs)
 
     @property
+    def is_walk_round(self) -> bool:
+        """True for the small looks that need no opening and stand together."""
+        return self.place == WALK_ROUND
+
+    @property
     def title(self) -> str:
         """Unit and place: wagon, front wheel end, left."""
+        if self.is_walk_round:
+            return "looks of the walk-round, nothing opened"
         return say.item(f"{self.unit}, {self.place}", self.position)
 
 
 def groups(slot: Slot) -> tuple[Group, ...]:
-    """The slot's work by what is open, in working order; an opening without a job is kept."""
+    """The slot's work by what is open, in working order; an opening without a job is kept.
+
+    Small looks of the walk-round stand together at the end.
+    """
     jobs: dict[Key, list[Job]] = {}
-    for job in slot.jobs:
-        jobs.setdefault((job.unit, job.place, job.position), []).append(job)
+    for job in sorted(slot.jobs, key=_is_look):
+        key = ("", WALK_ROUND, None) if _is_look(job) else (job.unit, job.place, job.position)
+        jobs.setdefault(key, []).append(job)
     steps: dict[Key, list[Opened]] = {}
     for step in slot.opened:
         steps.setdefault((step.unit, step.place, step.position), []).append(step)
@@ -76,6 +91,10 @@ def groups(slot: Slot) -> tuple[Group, ...]:
         )
         for key in dict.fromkeys((*jobs, *steps))
     )
+
+
+def _is_look(job: Job) -> bool:
+    return job.kind == WALK_ROUND and job.state in ("", "none", "closed")
 
 
 def has_work(plan: Plan, slot: Slot) -> bool:
@@ -115,17 +134,35 @@ def water_acts_at(plan: Plan, slot: Slot) -> tuple[WaterAct, ...]:
 
 
 def by_window(acts: Iterable[WaterAct]) -> tuple[tuple[str, tuple[WaterAct, ...]], ...]:
-    """Acts after water by their window, the most pressing first."""
-    found: dict[str, list[WaterAct]] = {}
+    """Acts after water by their window, the most pressing first; left and right made one."""
+    sides: dict[WaterAct, list[str]] = {}
     for act in acts:
-        found.setdefault(act.window, []).append(act)
+        sides.setdefault(replace(act, position=None), []).append(act.position or "")
+    found: dict[str, list[WaterAct]] = {}
+    for act, positions in sides.items():
+        found.setdefault(act.window, []).append(replace(act, position=say.listed(positions) or None))
     return tuple((window, tuple(found[window])) for window in sorted(found, key=_urgency))
 
 
 def _urgency(window: str) -> tuple[int, float, str]:
-    rank = next((n for n, start in enumerate(WINDOWS) if window.startswith(start)), len(WINDOWS))
+    rank = next((n for n, starts in enumerate(WINDOWS) if window.startswith(starts)), len(WINDOWS))
     first = next((word for word in window.split() if word.replace(".", "", 1).isdigit()), "0")
     return rank, float(first), window
+
+
+def wetted(plan: Plan, crossing: PlanCrossing) -> tuple[str, ...]:
+    """What is under water, one line a point: point, its height, the water line, the items there."""
+    found: dict[tuple[str, str, float, float], dict[str, list[str]]] = {}
+    for wet in crossing.immersed:
+        key = (wet.unit, wet.point.replace("_", " "), wet.height_m, wet.water_line_m)
+        found.setdefault(key, {}).setdefault(wet.name, []).append(wet.position or "")
+    main = main_unit(plan)
+    return tuple(
+        f"{point}{f' ({unit})' if main and unit != main else ''}, {say.figure(height)} m, water line "
+        f"{say.figure(water_line)} m: "
+        + "; ".join(say.item(name, say.listed(sides) or None) for name, sides in names.items())
+        for (unit, point, height, water_line), names in found.items()
+    )
 
 
 def merged(items: Iterable[PlanItem]) -> tuple[PlanItem, ...]:
@@ -133,7 +170,7 @@ def merged(items: Iterable[PlanItem]) -> tuple[PlanItem, ...]:
     found: dict[tuple[object, ...], list[PlanItem]] = {}
     for item in items:
         key = (item.item, item.name, item.unit, item.act, item.verdict, item.runs_out,
-               item.runs_out_reserve, item.placed, item.share_used_at_return)  # fmt: skip
+               item.runs_out_reserve, item.placed, _in_percent(item.share_used_at_return))  # fmt: skip
         found.setdefault(key, []).append(item)
     return tuple(
         replace(same[0], position=say.listed(item.position or "" for item in same))
@@ -147,6 +184,10 @@ def main_unit(plan: Plan) -> str | None:
     """The unit with the most items, left unnamed in lists; None when there is only one unit."""
     units = [item.unit for item in plan.items]
     return max(sorted(set(units)), key=units.count) if len(set(units)) > 1 else None
+
+
+def _in_percent(share: float | None) -> float | None:
+    return None if share is None else round(share, 2)
 
 
 def with_verdict(plan: Plan, *verdicts: str) -> tuple[PlanItem, ...]:

@@ -23,6 +23,7 @@ class Station:
     kind: str
     title: str
     day: str
+    key: str = ""
     slot: Slot | None = None
 
 
@@ -63,14 +64,18 @@ def stations(plan: Plan) -> tuple[Station, ...]:
     """Slots in the order of time, with the departure and the return between them."""
     depart = Station(kind="milestone", title="Departure", day=say.day(plan.depart))
     return_ = Station(kind="milestone", title="Return", day=say.day(plan.return_))
+    keys = {slot.id: f"slot{number}" for number, slot in enumerate(plan.slots, 1)}
     workshop, stop, after = (
-        [_station(slot) for slot in plan.slots if slot.kind == kind] for kind in ("workshop", "stop", "after")
+        [_station(slot, keys[slot.id]) for slot in plan.slots if slot.kind == kind]
+        for kind in ("workshop", "stop", "after")
     )
     return (*workshop, depart, *stop, return_, *after)
 
 
-def _station(slot: Slot) -> Station:
-    return Station(kind=slot.kind, title=work_order.slot_title(slot), day=say.day(slot.date), slot=slot)
+def _station(slot: Slot, key: str) -> Station:
+    return Station(
+        kind=slot.kind, title=work_order.slot_title(slot), day=say.day(slot.date), key=key, slot=slot
+    )
 
 
 def lasting(plan: Plan) -> Sequence[PlanItem]:

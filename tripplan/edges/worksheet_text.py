@@ -68,6 +68,8 @@ def _read_first(plan: Plan) -> Iterator[str]:
             yield from wrap(f"{_item(plan, item)}: {item.act}. Runs out {where}. Work: {placed}.", "- ")
     for warning in plan.warnings:
         yield from wrap(f"Warning: {warning}", "- ")
+    for way in plan.ways_out:
+        yield from wrap(f"Way out: {way}", "- ")
     for problem in plan.problems:
         yield from wrap(f"{problem.place} ({problem.code}, {problem.weight})", "- ")
         yield from wrap(f"found {problem.found}", "  ")
@@ -111,7 +113,7 @@ def _slot(plan: Plan, slot: Slot) -> Iterator[str]:
         for step in group.opened:
             yield from wrap(f"Open: {step.words}, {say.duration(step.minutes)} both ways", TICK)
         for job in group.jobs:
-            yield from _job(job)
+            yield from _look(plan, job) if group.is_walk_round else _job(job)
         if group.opened:
             yield from wrap(f"Close again: {group.title}", TICK)
     for check in work_order.rechecks_at(plan, slot):
@@ -123,6 +125,15 @@ def _slot(plan: Plan, slot: Slot) -> Iterator[str]:
             f"Look for {act.look_for}.",
             TICK,
         )
+
+
+def _look(plan: Plan, job: Job) -> Iterator[str]:
+    """A small look of the walk-round, in one paragraph."""
+    title = f"{say.upper_first(job.act)}: {_named(plan, job.name, job.position, job.unit)}"
+    cautions = "; ".join(job.cautions)
+    care = f" Take care: {cautions}." if cautions else ""
+    signs = f" Look for: {job.early_signs}." if job.early_signs else ""
+    yield from wrap(f"{title}, {say.duration(job.minutes)}.{signs}{care}", TICK)
 
 
 def _job(job: Job) -> Iterator[str]:
@@ -176,10 +187,8 @@ def _crossing(plan: Plan, crossing: PlanCrossing) -> Iterator[str]:
     known = "crossed" if crossing.crossed else "expected"
     depth = f"{say.figure(crossing.depth_m)} m deep as {known}"
     yield from wrap(f"{say.day(crossing.date)}, {crossing.water} water, {depth}.")
-    for wet in crossing.immersed:
-        point = wet.point.replace("_", " ")
-        heights = f"{point} {say.figure(wet.height_m)} m, water line {say.figure(wet.water_line_m)} m"
-        yield from wrap(f"Under water: {_named(plan, wet.name, wet.position, wet.unit)} ({heights})", "- ")
+    for told in work_order.wetted(plan, crossing):
+        yield from wrap(f"Under water: {told}", "- ")
     if not crossing.immersed:
         yield "No item with a known height is under water."
     if crossing.unknown_points:
