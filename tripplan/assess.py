@@ -11,20 +11,18 @@ from datetime import date
 from tripplan import plan as words
 from tripplan.catalogue import Catalogue, Item
 from tripplan.crossing import water_grades
-from tripplan.falls_due import Course, Track, month_track, pile_up, runs_out, use_on_stretches
-from tripplan.history import BAD_FINDINGS, SERVICE, Done, History
+from tripplan.falls_due import Course, MonthTrack, Track, month_track, pile_up, runs_out, use_on_stretches
+from tripplan.history import BAD_FINDINGS, Done, History
 from tripplan.plan import Limit, RunsOut
 from tripplan.records import HistoryRow, Leg, Meter, Rig, Trip, Unit
 from tripplan.severity import Severity
-from tripplan.timeline import Timeline, months_between
+from tripplan.timeline import Timeline, add_months, months_between
 from tripplan.units import DAYS_PER_WEEK
 from tripplan.usage import Ledger, build_ledger, per_km
 
 PUT_RIGHT = frozenset({"grease", "adjust", "torque", "drain and refill", "repack", "renew"})
 ENTERED = ("water", "contaminated")
 ItemAt = tuple[Unit, Item, str | None]
-LOOKING = ("look", "measure")
-MENDING = ("adjust", "repack", "renew")
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,30 +134,27 @@ def assess(at: ItemAt, s: Situation) -> Standing:
 
 
 def _course(at: ItemAt, done: Done | None, wet: tuple[int, ...], s: Situation) -> Course:
+    """The item's meters; one whose use nobody knows counts as used up, and as fresh once renewed."""
     unit, item, _ = at
-    if done is None:
-        return Course((), None, False, s.driven_km)
-    months = month_track(done.day, item.months) if item.months is not None else None
     metered = [(meter, interval) for meter, interval in item.intervals if meter != "months"]
-    start_km = s.ledgers[unit.id].true_km_of(done.row) if metered else 0.0
-    if start_km is None:
-        return Course((), months, False, s.driven_km)
+    start_km = s.ledgers[unit.id].true_km_of(done.row) if done and metered else None
+    known = done is not None and (start_km is not None or not metered)
     tracks = tuple(_track(at, meter, interval, start_km, wet, s) for meter, interval in metered)
-    return Course(tracks, months, True, s.driven_km)
+    return Course(tracks, _months(item, done, s), known, s.driven_km)
+
+
+def _months(item: Item, done: Done | None, s: Situation) -> MonthTrack | None:
+    if item.months is None:
+        return None
+    return month_track(done.day if done else add_months(s.today, -item.months), item.months)
 
 
 def _track(
-    at: ItemAt, meter: Meter, interval: float, start_km: float, wet: tuple[int, ...], s: Situation
+    at: ItemAt, meter: Meter, interval: float, start_km: float | None, wet: tuple[int, ...], s: Situation
 ) -> Track:
     unit, item, _ = at
     ledger = s.ledgers[unit.id]
-    index_of = {leg.leg: index for index, leg in enumerate(s.timeline.legs)}
-
-    def wear(leg: Leg, name: str) -> float:
-        return float(getattr(s.severity.leg_wear(item, unit, index_of[leg.leg], wet), name))
-
-    used = ledger.used_since(start_km, meter, lambda leg: wear(leg, "typical"))
-    used_reserve = ledger.used_since(start_km, meter, lambda leg: wear(leg, "high"))
+    used, used_reserve = (interval, interval) if start_km is None else _used(at, meter, start_km, wet, s)
     rate = per_km(unit, meter, None, ledger.speed_kmh)
     idle_per_day = (unit.usual_km_per_week or 0.0) / DAYS_PER_WEEK * rate
     before = idle_per_day * s.idle_days + (s.trip.shakedown_km * rate if s.idle_days else 0.0)
@@ -167,6 +162,23 @@ def _track(
     typical, reserve = pile_up(uses, s.severity.stretch_wear(item, unit, wet))
     return Track(
         meter, interval, used, used + before, used_reserve + before, idle_per_day, typical, reserve, uses
+    )
+
+
+def _used(
+    at: ItemAt, meter: Meter, start_km: float, wet: tuple[int, ...], s: Situation
+) -> tuple[float, float]:
+    """Use since that point at today, typical and with reserve; driven legs with their own wear."""
+    unit, item, _ = at
+    index_of = {leg.leg: index for index, leg in enumerate(s.timeline.legs)}
+
+    def wear(leg: Leg, name: str) -> float:
+        return float(getattr(s.severity.leg_wear(item, unit, index_of[leg.leg], wet), name))
+
+    ledger = s.ledgers[unit.id]
+    return (
+        ledger.used_since(start_km, meter, lambda leg: wear(leg, "typical")),
+        ledger.used_since(start_km, meter, lambda leg: wear(leg, "high")),
     )
 
 
@@ -188,10 +200,15 @@ def _bad_finding(at: ItemAt, s: Situation) -> HistoryRow | None:
 def _cured(bad: HistoryRow, at: ItemAt, s: Situation) -> bool:
     """True when hands were laid on it in the same row or later: a look alone puts nothing right."""
     unit, item, position = at
-    rows = [row for row in s.history.of_item(item, unit.id, position) if row.date > bad.date]
+    rows = [row for row in s.history.of_item(item, unit.id, position) if _follows(row, bad)]
     if s.history.at(bad, position):
         rows.append(bad)
     return any(row.act in PUT_RIGHT or (item.act in PUT_RIGHT and s.history.does(row.act, item.act)) for row in rows)
+
+
+def _follows(row: HistoryRow, earlier: HistoryRow) -> bool:
+    """True when a row is of a later day, or of the same day and further down."""
+    return (row.date, row.origin.row or 0) > (earlier.date, earlier.origin.row or 0)
 
 
 def _verdict(course: Course, end_reserve: RunsOut | None, bad: HistoryRow | None, s: Situation) -> str:
@@ -207,7 +224,7 @@ def _verdict(course: Course, end_reserve: RunsOut | None, bad: HistoryRow | None
 
 def _limits(at: ItemAt, done: Done | None, course: Course, s: Situation) -> list[Limit]:
     origins = (done.row.origin, at[1].origin) if done else (at[1].origin,)
-    by_meter = {track.meter: track for track in course.tracks}
+    by_meter = {track.meter: track for track in course.tracks} if course.known else {}
     found = []
     for meter, interval in at[1].intervals:
         if meter == "months":

@@ -13,18 +13,18 @@ from tripplan.records import Origin
 
 FILE_LETTERS = {
     "R": "rig.toml", "H": "the history", "T": "trip.toml", "L": "legs.csv", "C": "crossings.csv",
-    "S": "stops.csv", "W": "workshop.csv", "O": "an override",
+    "S": "stops.csv", "W": "workshop.csv", "B": "busy.ics", "O": "an override",
 }  # fmt: skip
 CELL_KINDS = {
-    "01": ("RHTLCSWO", "a column or key that is needed is missing"),
+    "01": ("RHTLCSWBO", "a column or key that is needed is missing"),
     "02": ("RHTLCSWO", "a cell or value that must be filled is empty"),
     "03": ("RHTLCSWO", "not a number"),
-    "04": ("HTLCSW", "not a date, or not a date and time"),
-    "05": ("RHLCSO", "a word that is not in the list"),
+    "04": ("HTLCSWB", "not a date, or not a date and time"),
+    "05": ("RHTLCSO", "a word that is not in the list"),
     "06": ("RHTLCSWO", "a number outside its range"),
     "07": ("RHTLCSWO", "a column or key that is not known"),
     "08": ("RT", "not the kind of value asked for, such as text, a list or a section"),
-    "09": ("O", "not written in the form asked for"),
+    "09": ("BO", "not written in the form asked for"),
 }
 FILE_CODES = {
     "F01": "a folder or file that is needed is not there",
@@ -54,6 +54,8 @@ CROSS_CODES = {
     "R15": "the usual driving per week is not given, so use up to departure is not counted",
     "R16": "crossings are planned and heights of points are not given",
     "R17": "something fitted that no item goes with",
+    "R18": "a country code that is not known, so its public holidays are not",
+    "R19": "a region code that the country does not have, or a region without its country",
     "H10": "an unknown unit",
     "H11": "the odometer goes back",
     "H12": "an unknown item",
@@ -68,6 +70,7 @@ CROSS_CODES = {
     "H21": "a reading without a figure",
     "H22": "a service sheet without the act service, or that act without a service sheet",
     "T10": "the return is before the departure",
+    "T11": "minutes or weekdays of free days are given and no busy.ics is read for them; they are not used",
     "L10": "no legs",
     "L11": "two legs have the same number",
     "L12": "legs are out of order",
@@ -90,6 +93,13 @@ CROSS_CODES = {
     "W10": "a workshop day after departure; it is not used",
     "W11": "a workshop day before today; it is not used",
     "W12": "the same workshop day twice",
+    "B10": "an unknown time zone; the entry's times are taken as times at home",
+    "B11": "an entry ends before it starts; it takes the rest of the day it starts on",
+    "B12": "a calendar too large to be one person's",
+    "B13": "a rule with more repeats than are worked out; every day after them counts as busy",
+    "B14": "a workshop day on which the owner is busy; it has fewer minutes, or is not used",
+    "B15": "departure is too far off; free days are found for the first two years",
+    "B16": "a rule of repeats or a length that cannot be read",
     "O10": "an override without its reason",
     "O11": "two overrides of the same row",
     "O12": "an override names something that the tables do not have",
@@ -99,8 +109,24 @@ CODES: dict[str, str] = FILE_CODES | CROSS_CODES | {
     for kind, (letters, meaning) in CELL_KINDS.items()
     for letter in letters
 }  # fmt: skip
+GREASE_CODES: dict[str, str] = {
+    **{f"G{kind}": f"lubricants.csv, shelf.csv or grease_gun.toml: {CELL_KINDS[kind][1]}"
+       for kind in ("01", "02", "03", "04", "05", "06", "07", "08", "09")},
+    "G10": "a thing on the shelf that no job uses; it is not counted",
+    "G11": "a thing on the shelf in another unit than it is used in; it is not counted",
+    "G12": "two of the owner's lubricants answer to the same name",
+    "G13": "a lubricant that nobody knows",
+    "G14": "an item that takes neither grease nor oil",
+    "G15": "a shaft thicker than the bore it runs in",
+    "G16": "a space that no axle has",
+    "G17": "a weighing that is not written as strokes=grams",
+    "G18": "a weighing in which nothing came out, or of too few strokes",
+    "G19": "a gun that gives more or less than any hand gun does",
+    "G20": "the unit has no such item",
+}  # fmt: skip
 ONLY_WORTH_A_LOOK = frozenset(
-    ("F05", "F16", "F17", "R14", "R15", "R16", "R17", "H13", "H18", "H19", "H21", "L15", "L16", "W10", "W11")
+    ("F05", "F16", "F17", "G10", "G11", "R14", "R15", "R16", "R17", "H13", "H18", "H19", "H21", "L15", "L16", "W10", "W11",
+     "T11", "B01", "B04", "B10", "B11", "B13", "B14", "B15", "B16")
 )  # fmt: skip
 
 

@@ -1,7 +1,7 @@
 """From a placing to the filled slots: what is opened, which jobs in which order, and the
 re-checks that jobs bring with them."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from tripplan.assess import Standing
 from tripplan.catalogue import Catalogue, Item
@@ -64,8 +64,13 @@ def fill_slots(
     calls: Sequence[Call],
     catalogue: Catalogue,
     rechecks: Sequence[Recheck],
+    lubrication: Mapping[tuple[str, str, str], str] | None = None,
 ) -> tuple[Slot, ...]:
-    """Every site as a slot with its openings and its jobs in working order."""
+    """Every site as a slot with its openings and its jobs in working order.
+
+    `lubrication` holds the grease line of an item position, by item, unit and position.
+    """
+    lines = lubrication or {}
     by_site: list[list[tuple[int, Task]]] = [[] for _ in problem.sites]
     for number, visits in enumerate(placing.visits):
         for where in visits:

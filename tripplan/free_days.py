@@ -120,15 +120,15 @@ def free_day_assumptions(rig: Rig, trip: Trip) -> tuple[str, ...]:
     if not trip.finds_free_days:
         return ()
     said = [
-        f"Free days come from {BUSY_FILE}: busy time in the shed hours is taken off, and a day with less than "
+        f"Free days come from {BUSY_FILE}: busy time in the shed hours is taken off; a day with less than "
         f"{LEAST_MINUTES:.0f} minutes left is not used, nor is the day of departure."
     ]
     if trip.workshop_weekdays is None:
-        said.append("No workshop_weekdays given in trip.toml; Saturday and Sunday are taken as days for the shed.")
+        said.append("No workshop_weekdays given in trip.toml; Saturday and Sunday are taken as shed days.")
     if trip.workshop_from_hour is None:
-        said.append(f"No workshop_from_hour given in trip.toml; work is taken to begin at {USUAL_FROM_HOUR:.0f}:00.")
+        said.append(f"No workshop_from_hour given in trip.toml; work begins at {USUAL_FROM_HOUR:.0f}:00.")
     if rig.country is None:
-        said.append("No country given in rig.toml; public holidays are not known, and none counts as a free day.")
+        said.append("No country given in rig.toml; no public holiday counts as a free day.")
     elif rig.region is None:
         said.append("No region given in rig.toml; only holidays of the whole country count as free days.")
     return tuple(said)
@@ -138,7 +138,7 @@ def shut_shops(trip: Trip, order_by: Iterable[date]) -> tuple[str, ...]:
     """Town stops and order-by days that meet a public holiday at home, as sentences."""
     names = {holiday.date: holiday.name for holiday in trip.public_holidays}
     said = [
-        f"{day} is a public holiday ({names[day]}) and a day to order parts by: shops may be shut, so order sooner."
+        f"{day}, a day to order parts by, is a public holiday ({names[day]}): shops may be shut, order sooner."
         for day in sorted(set(order_by))
         if day in names
     ]
@@ -149,7 +149,6 @@ def shut_shops(trip: Trip, order_by: Iterable[date]) -> tuple[str, ...]:
             for day in days[bisect_left(days, first) :]:
                 if day > last:
                     break
-                said.append(
-                    f"{stop.stop}, {day}: a public holiday at home ({names[day]}); shops there may be shut too."
-                )
+                why = f"a public holiday at home ({names[day]})"
+                said.append(f"{stop.stop}, {day}: {why}; shops there may be shut too.")
     return tuple(said)

@@ -8,14 +8,13 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from tripplan.catalogue import Catalogue, Item
-from tripplan.checks import SERVICE
+from tripplan.checks import SERVICE, item_index
 from tripplan.history import History, read_history
 from tripplan.lubricants import Cavity, LubricantRow, OwnLubricant, PairRating, named_lubricant
 from tripplan.mixing import suits
 from tripplan.records import HistoryRow
 
 PUT_IN = ("grease", "repack", "renew", "drain and refill")
-FILLED_CLEAN = ("repack", "renew", "drain and refill")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,6 +46,7 @@ class Ledger:
     history: History
     catalogue: Catalogue
     lubricants: tuple[LubricantRow, ...]
+    index: dict[str, Item]
 
     @property
     def pairs(self) -> tuple[PairRating, ...]:
@@ -64,17 +64,27 @@ class Ledger:
 
     def holds(self, cavity: Cavity, unit_id: str, position: str | None) -> Holds:
         """What is in that space of that unit now."""
-        sharing = [self.catalogue.item(row.item) for row in self.catalogue.cavities if row.cavity == cavity.cavity]
-        rows = [
-            (row, item)
-            for item in sharing
-            for row in self.history.of_item(item, unit_id, position)
-            if _puts_in(row, item)
+        found = [
+            (row, doer)
+            for shared in self.catalogue.cavities
+            if shared.cavity == cavity.cavity
+            for row in self.history.of_item(self.catalogue.item(shared.item), unit_id, position)
+            if (doer := self._doer(row, shared)) is not None
         ]
-        if not rows:
+        if not found:
             return Holds()
-        row, item = max(rows, key=lambda pair: (pair[0].date, pair[0].odometer_km or 0.0, pair[0].origin.row or 0))
-        return Holds(lubricant=self._named(row, cavity, item), said=row.lubricant or "", row=row)
+        row, doer = max(found, key=lambda pair: (pair[0].date, pair[0].odometer_km or 0.0, pair[0].origin.row or 0))
+        return Holds(lubricant=self._named(row, cavity, doer), said=row.lubricant or "", row=row)
+
+    def _doer(self, row: HistoryRow, shared: Cavity) -> Item | None:
+        """The item whose work put lubricant into the shared space; None when the row did not.
+
+        Work on a greater item counts when it uses the same kind of grease or oil.
+        """
+        own = self.catalogue.item(shared.item)
+        doer = own if row.act == SERVICE else self.index.get((row.item or "").strip().casefold(), own)
+        uses = {used.lubricant for used in self.cavities(doer.id)}
+        return doer if _puts_in(row, doer) and shared.lubricant in uses else None
 
     def _named(self, row: HistoryRow, cavity: Cavity, item: Item) -> LubricantRow | None:
         """The lubricant the row names for this space; with several names, the one that suits it."""
@@ -95,7 +105,7 @@ def read_ledger(
     """The ledger of all cavities; the owner's own names win over the shipped open classes."""
     return Ledger(
         history=read_history(history, catalogue), catalogue=catalogue,
-        lubricants=(*own, *catalogue.lubricants),
+        lubricants=(*own, *catalogue.lubricants), index=item_index(catalogue),
     )  # fmt: skip
 
 

@@ -106,7 +106,7 @@ class Cavity(Sourced):
     """What one place of one item asks for: movement, class, size of the space, and its seal.
 
     `cavity` names the space; items that share it share what is in it. Sizes are those of an
-    example of its kind. `before_bearing_share` is the part of the space filled before grease
+    example of its kind. `washed` says that the old comes out with this act. `before_bearing_share` is the part of the space filled before grease
     reaches the bearing. `fill_share` is the part of the space to fill, `top_up_share` the
     part of a dry fill that a top-up brings.
     """
@@ -117,6 +117,7 @@ class Cavity(Sourced):
     kind: Annotated[Kind, Lower]
     motion: Annotated[Motion, Lower]
     way: Annotated[Way, Lower]
+    washed: Annotated[bool, BeforeValidator(cells.yes_no)]
     needs: str
     base_oil: Words = ()
     astm_d4950: Words = ()

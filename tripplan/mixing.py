@@ -110,8 +110,8 @@ def _thickeners(new: LubricantRow, there: LubricantRow, pairs: Sequence[PairRati
     rated = ratings_of(new.thickener, there.thickener, pairs)
     if not rated:
         yield _say(UNKNOWN, f"no chart held rates {both}", new.origin, there.origin)
-    for row in rated:
-        yield _say(OF_RATING[row.rating], f"{both}: {row.rating} in the chart {row.chart}", row.origin)
+    for pair in rated:
+        yield _say(OF_RATING[pair.rating], f"{both}: {pair.rating} in the chart {pair.chart}", pair.origin)
 
 
 def _grades(new: LubricantRow, there: LubricantRow) -> Finding:

@@ -13,8 +13,9 @@ from tripplan.catalogue import Catalogue, Consumable, Item
 from tripplan.falls_due import share_used
 from tripplan.placement import AFTER, WORKSHOP, PlacementProblem, Placing, Site, Task
 from tripplan.plan import Need, OrderPart
+from tripplan.shelf import BEFORE, ShelfRow, less_shelf
 
-BEFORE, CARRY, LATER = "before departure", "carry", "after return"
+CARRY, LATER = "carry", "after return"
 SPARE_KINDS = ("seal", "part", "filter", "grease")
 SERIOUS = ("stops", "endangers")
 
@@ -34,9 +35,10 @@ def consumption(item: Item) -> tuple[tuple[str, float], ...]:
 
 
 def find_needs(
-    problem: PlacementProblem, placing: Placing, standings: Sequence[Standing], catalogue: Catalogue, remote: bool
-) -> tuple[tuple[Need, ...], tuple[Need, ...]]:
-    """Shopping list and carry list, each thing once a list, with the jobs it is for."""
+    problem: PlacementProblem, placing: Placing, standings: Sequence[Standing], catalogue: Catalogue, remote: bool,
+    shelf: Sequence[ShelfRow] = (),
+) -> tuple[tuple[Need, ...], tuple[Need, ...]]:  # fmt: skip
+    """Shopping list and carry list, each thing once a list, with the jobs it is for, less the shelf."""
     sums: dict[tuple[str, str], _Sum] = {}
     for task, visits in zip(problem.tasks, placing.visits, strict=True):
         if task.window is None or task.resets:
@@ -49,10 +51,9 @@ def find_needs(
                 _add_spare(sums, standing, catalogue)
     rows = {row.id: row for row in catalogue.consumables}
     needs = [_need(rows[name], when, total) for (when, name), total in sorted(sums.items())]
-    return (
-        tuple(need for need in needs if need.when != CARRY),
-        tuple(need for need in needs if need.when == CARRY),
-    )
+    shopping = tuple(need for need in needs if need.when != CARRY)
+    carry = tuple(need for need in needs if need.when == CARRY)
+    return less_shelf(shopping, carry, shelf, catalogue.consumables)
 
 
 def job_name(task: Task) -> str:

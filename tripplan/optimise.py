@@ -7,10 +7,12 @@ workshop days (`workshop_days.py`). The first step sees all workshop days as one
 so its bound holds for the whole plan; the gap told is against that bound.
 
 A limit that cannot be kept is broken at a price far above all labour, higher the worse a
-failure would be, so that safety is never traded for cost; each break is told as unmet.
+failure would be and the further past the limit, so that safety is never traded for cost
+and what is due is not left undone because it will not last; each break is told as unmet.
 """
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from tripplan.greedy import GRAVITY, place_greedily, rank_needed, why_unmet
 from tripplan.milp import Programme, Solution, solve
@@ -22,6 +24,7 @@ from tripplan.placement import (
     alone_minutes,
     arc_cost,
     labour_cost,
+    renewals,
     totals,
 )
 from tripplan.workshop_days import deal_out
@@ -80,11 +83,29 @@ def place_optimally(problem: PlacementProblem) -> Placing:
 
 def priced(problem: PlacementProblem, placing: Placing) -> float:
     """Cost of a placing with the price of every limit it breaks and every water call left undone."""
-    unit = break_unit(problem)
-    undone = [task for task, visits in zip(problem.tasks, placing.visits, strict=True)
+    weights = [
+        break_weight(task) * overrun(task, start, site)
+        for index, task in enumerate(problem.tasks)
+        for start, site in broken_arcs(problem, placing, index)
+    ]
+    undone = [break_weight(task) for task, visits in zip(problem.tasks, placing.visits, strict=True)
               if task.window is not None and not visits]  # fmt: skip
-    broken = [problem.tasks[miss.task] for miss in placing.unmet] + undone
-    return totals(problem, placing)[1] + unit * sum(break_weight(task) for task in broken)
+    return totals(problem, placing)[1] + break_unit(problem) * (sum(weights) + sum(undone))
+
+
+def broken_arcs(problem: PlacementProblem, placing: Placing, index: int) -> list[tuple[int, int]]:
+    """Pairs of a renewal (-1 = today) and the next one, or home, that lies past the limit between them."""
+    task = problem.tasks[index]
+    if task.window is not None:
+        return []
+    stops = [START, *renewals(problem, placing, index), problem.last]
+    return [(start, site) for start, site in pairwise(stops) if site > start and task.reach[start + 1] < site]
+
+
+def overrun(task: Task, start: int, site: int) -> float:
+    """How bad a broken limit is: 1, and more the further past it; from the start where it is due already."""
+    past = task.shares[start + 1][site] - (0.0 if task.overdue and start == START else 1.0)
+    return 1.0 + max(0.0, past)
 
 
 def break_unit(problem: PlacementProblem) -> float:
@@ -199,7 +220,8 @@ def _columns(
         site_p = START if p == START else stations.site[p]
         for q in range(p + 1, len(stations.site)):
             site_q = stations.site[q]
-            broken = 0.0 if task.reach[site_p + 1] >= min(site_q, _first_needed(problem, stations, q)) else price
+            holds = task.reach[site_p + 1] >= min(site_q, _first_needed(problem, stations, q))
+            broken = 0.0 if holds else price * overrun(task, site_p, site_q)
             for is_own in (True, False) if covered else (True,):
                 if q in own or not is_own:
                     cost = arc_cost(problem, task, site_p, site_q, is_own) + broken

@@ -269,7 +269,11 @@ class PlanLeg:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Need:
-    """Something to buy or carry: how much, for which jobs, and by when to order it."""
+    """Something to buy or carry: how much, for which jobs, and by when to order it.
+
+    `on_shelf` is what the owner's shelf gives to this line. `containers` of
+    `container_size` are to be bought; None when the shelf file does not tell the size.
+    """
 
     what: str
     name: str
@@ -281,6 +285,9 @@ class Need:
     needed_by: date | None = None
     order_by: date | None = None
     basis: str = ""
+    on_shelf: float = 0.0
+    containers: int | None = None
+    container_size: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -24,6 +24,10 @@ Water = Literal["fresh", "muddy", "salt"]
 Facility = Literal["camp", "town", "workshop"]
 Finding = Literal["as new", "serviceable", "worn", "failed", "water", "contaminated"]
 Meter = Literal["km", "engaged_km", "towing_km", "low_range_km", "engine_hours", "months"]
+Weekday = Literal["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"]
+WEEKDAYS: tuple[Weekday, ...] = (
+    "monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday",
+)  # fmt: skip
 METERS: tuple[Meter, ...] = (
     "km", "engaged_km", "towing_km", "low_range_km", "engine_hours", "months",
 )  # fmt: skip
@@ -212,8 +216,20 @@ class WorkshopDay(Record):
     origin: Origin
 
 
+class PublicHoliday(Record):
+    """A public holiday at home: a day off for the owner, and for the shops."""
+
+    date: Day
+    name: str
+    origin: Origin
+
+
 class Trip(Record):
-    """The journey: dates, what time and standing still cost, and its parts in order."""
+    """The journey: dates, what time and standing still cost, and its parts in order.
+
+    The three `workshop_*` keys say which days are free for the shed when they are found
+    from the owner's calendar; `finds_free_days` is then true.
+    """
 
     name: str = Field(min_length=1, description="a name")
     depart: Day = Field(description=cells.DAY_ACCEPTED)
@@ -226,6 +242,11 @@ class Trip(Record):
     crossings: tuple[Crossing, ...] = ()
     stops: tuple[Stop, ...] = ()
     workshop_days: tuple[WorkshopDay, ...] = ()
+    workshop_weekdays: tuple[Annotated[Weekday, Lower], ...] | None = None
+    workshop_minutes: Number | None = Field(None, ge=60, le=1440, description="minutes of a free day, 60 to 1440")
+    workshop_from_hour: Number | None = Field(None, ge=0, lt=24, description="the hour work begins, 0 to 23.9")
+    public_holidays: tuple[PublicHoliday, ...] = ()
+    finds_free_days: bool = False
     origin: Origin
 
 

@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from tripplan.catalogue import Assumption, Catalogue, ConditionGrade, Item, Multiplier
-from tripplan.causes import Cause, cause_of
+from tripplan.causes import NEEDS, Cause, cause_of
 from tripplan.mechanisms.uncertain import combine
 from tripplan.plan import Factor
 from tripplan.problems import OutOfRange
@@ -27,7 +27,9 @@ PRODUCT_RULE = (
 WATER_GRADES = ("none", "splash", "immersed")
 LEG_CONDITIONS = ("dust", "corrugation", "surface", "heat", "load", "towing", "mud")
 # What an item is like, as far as wear multipliers can tell: items alike share their factors.
-Likeness = tuple[tuple[tuple[str, str], ...], str, str, tuple[int, ...]]
+# Sensitivities, family (where a leg gives a mechanism its numbers), unit kind, wet crossings.
+Likeness = tuple[tuple[str, ...], str, str, tuple[int, ...]]
+NEUTRAL = ("none", "no", "normal", "light", "sealed")
 
 
 class MissingGrade(LookupError):
@@ -62,6 +64,12 @@ class Severity:
     _heat: list[ConditionGrade] = field(init=False)
     notes: dict[str, None] = field(init=False, default_factory=dict)
     _cap: Assumption = field(init=False)
+    _has_causes: bool = field(init=False)
+    _of_leg: list[list[int]] = field(init=False)
+    _likes: dict[tuple[str, str, tuple[int, ...]], Likeness] = field(init=False, default_factory=dict)
+    _factors: dict[tuple[str, str, str], Factor | None] = field(init=False, default_factory=dict)
+    _products: dict[tuple[int, Likeness], StretchWear] = field(init=False, default_factory=dict)
+    _leg_parts: dict[tuple[int, Likeness], tuple[Factor, ...]] = field(init=False, default_factory=dict)
     _by_leg: dict[tuple[int, Likeness], tuple[Factor, ...]] = field(init=False, default_factory=dict)
     _leg_wear: dict[tuple[int, Likeness], StretchWear] = field(init=False, default_factory=dict)
     _by_trip: dict[Likeness, tuple[StretchWear, ...]] = field(init=False, default_factory=dict)
@@ -71,26 +79,44 @@ class Severity:
         self._rows = {(r.condition, r.grade, r.sensitivity): r for r in self.catalogue.multipliers}
         self._cap = self.catalogue.assumed("product_cap")
         self._heat = [row for row in self.catalogue.grades if row.condition == "heat"]
+        columns = {column for needed in NEEDS.values() for column in needed}
+        self._has_causes = any(getattr(leg, c) is not None for leg in self.timeline.legs for c in columns)
+        self._of_leg = [[] for _ in self.timeline.legs]
+        for index, stretch in enumerate(self.timeline.stretches):
+            self._of_leg[stretch.leg_index].append(index)
 
     def stretch_wear(self, item: Item, unit: Unit, water_grades: tuple[int, ...]) -> tuple[StretchWear, ...]:
         """The multiplier of every stretch of the trip, in order, for this kind of item."""
-        like = likeness(item, unit, water_grades)
+        like = self._likeness(item, unit, water_grades)
         if like not in self._by_trip:
             self._by_trip[like] = tuple(
                 self._one_stretch(item, unit, stretch, like) for stretch in self.timeline.stretches
             )
         return self._by_trip[like]
 
+    def _likeness(self, item: Item, unit: Unit, water_grades: tuple[int, ...]) -> Likeness:
+        """What decides the multipliers here; what cannot matter on this trip is left out."""
+        key = (item.id, unit.kind, water_grades)
+        if key not in self._likes:
+            wet = water_grades if item.water != "none" and any(water_grades) else ()
+            family = item.family if self._has_causes else ""
+            senses = (item.dust, item.water, item.corrugation, item.heat, item.load)
+            self._likes[key] = (senses, family, unit.kind, wet)
+        return self._likes[key]
+
     def leg_factors(
         self, item: Item, unit: Unit, leg_index: int, water_grades: tuple[int, ...]
     ) -> tuple[Factor, ...]:
         """All factors of one leg that are not 1; the water factor as its mean over the leg."""
-        like = likeness(item, unit, water_grades)
-        found = list(self._dry_factors(item, unit, leg_index, like))
-        if wet := self._mean_water(item, leg_index, water_grades):
-            found.append(wet)
-        cap = self._cap_factor(found, self.leg_wear(item, unit, leg_index, water_grades))
-        return (*found, cap) if cap else tuple(found)
+        like = self._likeness(item, unit, water_grades)
+        key = (leg_index, like)
+        if key not in self._leg_parts:
+            found = list(self._dry_factors(item, unit, leg_index, like))
+            if like[3] and (wet := self._mean_water(item, leg_index, water_grades)):
+                found.append(wet)
+            cap = self._cap_factor(found, self.leg_wear(item, unit, leg_index, water_grades))
+            self._leg_parts[key] = (*found, cap) if cap else tuple(found)
+        return self._leg_parts[key]
 
     def _cap_factor(self, factors: list[Factor], mean: StretchWear) -> Factor | None:
         """What the cap takes off the product, as a factor below 1, so that the parts still multiply up."""
@@ -107,14 +133,13 @@ class Severity:
         self, item: Item, unit: Unit, leg_index: int, water_grades: tuple[int, ...]
     ) -> StretchWear:
         """Multiplier of a whole leg: the mean over its stretches, by their length."""
-        key = (leg_index, likeness(item, unit, water_grades))
+        key = (leg_index, self._likeness(item, unit, water_grades))
         if key not in self._leg_wear:
             every = self.stretch_wear(item, unit, water_grades)
-            parts = [
-                (stretch.length_km, wear)
-                for stretch, wear in zip(self.timeline.stretches, every, strict=True)
-                if stretch.leg_index == leg_index
-            ]
+            parts = [(self.timeline.stretches[i].length_km, every[i]) for i in self._of_leg[leg_index]]
+            if len(parts) == 1:
+                self._leg_wear[key] = parts[0][1]
+                return parts[0][1]
             whole_km = sum(km for km, _ in parts)
             self._leg_wear[key] = StretchWear(
                 sum(km * wear.typical for km, wear in parts) / whole_km,
@@ -124,12 +149,17 @@ class Severity:
         return self._leg_wear[key]
 
     def _one_stretch(self, item: Item, unit: Unit, stretch: Stretch, like: Likeness) -> StretchWear:
-        factors = list(self._dry_factors(item, unit, stretch.leg_index, like))
-        if water := self._water_factor(item, max((like[3][i] for i in stretch.wet_by), default=0)):
-            factors.append(water)
-        typical, low, high = multiply(factors)
-        cap = self._cap
-        return StretchWear(min(typical, cap.value), min(low, cap.value), min(high, cap.high or cap.value))
+        """The product rule on one stretch, capped: the dry part once a leg, the water by its grade."""
+        grade = max((like[3][i] for i in stretch.wet_by), default=0) if like[3] else 0
+        key = (stretch.leg_index, (*like[:3], (grade,)))
+        if key not in self._products:
+            factors = list(self._dry_factors(item, unit, stretch.leg_index, like))
+            if water := self._water_factor(item, grade):
+                factors.append(water)
+            typical, low, high = multiply(factors)
+            top, top_high = self._cap.value, self._cap.high or self._cap.value
+            self._products[key] = StretchWear(min(typical, top), min(low, top), min(high, top_high))
+        return self._products[key]
 
     def _dry_factors(self, item: Item, unit: Unit, leg_index: int, like: Likeness) -> tuple[Factor, ...]:
         key = (leg_index, (like[0], like[1], like[2], ()))
@@ -189,12 +219,13 @@ class Severity:
             return None
 
     def _graded(self, condition: str, grade: str, sensitivity: str) -> Factor | None:
-        row = self._rows.get((condition, grade, sensitivity))
-        if row is None:
-            if grade in ("none", "no", "normal", "light", "sealed"):
-                return None
-            raise MissingGrade(condition, grade)
-        return _as_factor(row, row.typical, row.low, row.high, grade)
+        key = (condition, grade, sensitivity)
+        if key not in self._factors:
+            row = self._rows.get(key)
+            if row is None and grade not in NEUTRAL:
+                raise MissingGrade(condition, grade)
+            self._factors[key] = _as_factor(row, row.typical, row.low, row.high, grade) if row else None
+        return self._factors[key]
 
     def _sensitivity(self, item: Item, condition: str, grade: str) -> str:
         row = self._grades.get((condition, grade))
@@ -232,12 +263,6 @@ class Severity:
             condition="water", grade=words, multiplier=means[0], low=means[1], high=means[2],
             basis=top.basis, source=top.source, origin=top.origin,
         )  # fmt: skip
-
-
-def likeness(item: Item, unit: Unit, water_grades: tuple[int, ...]) -> Likeness:
-    """What decides an item's multipliers: sensitivities, family, unit kind, wet crossings."""
-    names = ("dust", "water", "corrugation", "heat", "load")
-    return (tuple((name, getattr(item, name)) for name in names), item.family, unit.kind, water_grades)
 
 
 def multiply(factors: Iterable[Factor]) -> tuple[float, float, float]:

@@ -9,6 +9,7 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import lru_cache
 from math import ceil
 
 from dateutil.relativedelta import relativedelta
@@ -93,6 +94,7 @@ def build_timeline(trip: Trip, driving_hours_per_day: float, wet_km: float) -> T
     )
 
 
+@lru_cache(maxsize=4096)
 def add_months(day: date, months: float) -> date:
     """The day so many calendar months later; a part of a month counts 30.4375 days a month.
 

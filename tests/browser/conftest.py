@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-CANDIDATES = ("/usr/bin/chromium", "chromium", "chromium-browser", "google-chrome")
+CANDIDATES = ("/usr/bin/chromium", "chromium", "chromium-browser")
 ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 
 

@@ -59,6 +59,13 @@ def test_a_date_is_enough_for_an_interval_in_months() -> None:
     assert found.verdict == LASTS
 
 
+def test_what_nobody_knows_counts_as_used_up_and_as_fresh_once_renewed() -> None:
+    """If not, work without a record would be done once and then be trusted for any distance."""
+    (track,) = standing(thing(km=700), row(TODAY, 5000)).course.tracks
+    assert (track.used_today, track.used_reserve, track.interval) == (700, 700, 700)
+    assert track.typical == (1000,)  # so a renewal before departure is seen not to last the trip
+
+
 def test_the_verdict_leans_on_the_reserve() -> None:
     """If not, an item that one bad trip in twenty uses up would be said to last."""
     # dust heavy: 1000 km count 2000 (typical) and 3000 (reserve); 7500 used of 10000
@@ -138,6 +145,15 @@ def test_found_bad_and_put_right_later_the_same_day() -> None:
     assert standing(thing(km=10000), done, late, now).bad is late
 
 
+def test_a_row_further_down_the_same_day_is_the_later_one() -> None:
+    """If not, sorting rows of one day would decide whether a hub is due."""
+    seen = row(DONE, 0, "bearings", "look", 3, finding="water")
+    packed = row(DONE, 0, "bearings", "repack", 4)
+    now = row(TODAY, 2000, number=9)
+    for rows in ((seen, packed, now), (packed, now, seen)):
+        assert standing(thing(km=10000), *rows).bad is None
+
+
 def test_what_is_only_looked_at_is_put_right_by_more_than_a_look() -> None:
     """If not, a worn hose would be condemned for ever, or forgiven by a second glance."""
     hose = thing(act="look", km=10000)
@@ -145,10 +161,10 @@ def test_what_is_only_looked_at_is_put_right_by_more_than_a_look() -> None:
     now = row(TODAY, 2000, number=9)
     looked = row(date(2026, 2, 1), 500, "bearings", "look", 3)
     renewed = row(date(2026, 2, 1), 500, "bearings", "renew", 4)
-    greased = row(date(2026, 2, 1), 500, "bearings", "grease", 5)
+    measured = row(date(2026, 2, 1), 500, "bearings", "measure", 5)
     assert standing(hose, seen, now).bad is seen
     assert standing(hose, seen, looked, now).bad is seen
-    assert standing(hose, seen, greased, now).bad is seen
+    assert standing(hose, seen, measured, now).bad is seen
     assert standing(hose, seen, renewed, now).bad is None
 
 

@@ -15,7 +15,7 @@ DONE = (row(date(2026, 6, 1), 0, "nuts", "torque"), row(date(2026, 6, 1), 0, "pl
 
 def checks(follow_ups: str, one_trip: Trip, minutes: float = 30) -> list[Recheck]:
     """The re-checks that an overdue job on the left brings with it."""
-    item = thing("bearings", km=100, minutes=minutes, positions="left", follow_ups=follow_ups)
+    item = thing("bearings", km=5000, minutes=minutes, positions="left", follow_ups=follow_ups)
     return list(planned(one_trip, *DONE, catalogue=tables(item, NUTS, PLAY)).rechecks)
 
 
@@ -64,15 +64,15 @@ def test_a_stop_without_room_leaves_the_look_to_a_halt() -> None:
 
 def test_a_look_that_is_done_there_anyway_is_not_listed_twice() -> None:
     """If not, the same wheel would be rocked twice in one day."""
-    item = thing("bearings", km=100, positions="left", follow_ups="play 0-0 km")
-    covering = thing("seals", act="renew", km=100, positions="left", covers="play")
+    item = thing("bearings", km=5000, positions="left", follow_ups="play 0-0 km")
+    covering = thing("seals", act="renew", km=5000, positions="left", covers="play")
     plan = planned(home(FIRST), *DONE, catalogue=tables(item, covering, NUTS, PLAY))
     assert plan.rechecks == ()
 
 
 def test_two_sides_ask_for_the_wheel_nuts_once() -> None:
     """If not, the list would name the same nuts for each side."""
-    item = thing("bearings", km=100, positions="left;right", follow_ups="nuts 50-100 km")
+    item = thing("bearings", km=5000, positions="left;right", follow_ups="nuts 50-100 km")
     plan = planned(home(FIRST), *DONE, catalogue=tables(item, NUTS, PLAY))
     assert [(check.item, check.position) for check in plan.rechecks] == [("nuts", None)]
 
@@ -80,8 +80,8 @@ def test_two_sides_ask_for_the_wheel_nuts_once() -> None:
 def test_opened_states_are_listed_once_and_outermost_first() -> None:
     """If not, the worksheet would take the hub off before the wheel."""
     items = (
-        thing("bearings", km=100, state="hub off", minutes=30, positions="left"),
-        thing("brakes", act="look", km=100, state="wheel off", minutes=10, positions="left"),
+        thing("bearings", km=5000, state="hub off", minutes=30, positions="left"),
+        thing("brakes", act="look", km=5000, state="wheel off", minutes=10, positions="left"),
     )
     slot = planned(home(FIRST), catalogue=tables(*items)).slots[0]
     assert [(one.state, one.minutes) for one in slot.opened] == [("wheel raised", 7), ("wheel off", 10), ("hub off", 23)]
@@ -91,7 +91,7 @@ def test_opened_states_are_listed_once_and_outermost_first() -> None:
 
 def test_planned_minutes_are_jobs_and_openings_and_no_more_than_there_are() -> None:
     """If not, the day on the worksheet would be longer than the day."""
-    items = tuple(thing(f"job{i}", km=100, minutes=20, place="engine sump", state="drained") for i in range(3))
+    items = tuple(thing(f"job{i}", km=5000, minutes=20, place="engine sump", state="drained") for i in range(3))
     plan = planned(home(FIRST, SECOND, minutes=60), catalogue=tables(*items))
     for slot in plan.slots:
         total = sum(job.minutes for job in slot.jobs) + sum(one.minutes for one in slot.opened)
@@ -104,14 +104,14 @@ def test_planned_minutes_are_jobs_and_openings_and_no_more_than_there_are() -> N
 def test_each_job_says_why() -> None:
     """If not, the owner could not tell habit from need."""
     items = (
-        thing("new", km=100), thing("old", act="renew", km=100), thing("bad", act="grease", km=90000),
+        thing("new", km=5000), thing("old", act="renew", km=5000), thing("bad", act="grease", km=90000),
         thing("soon", act="adjust", km=500),
     )  # fmt: skip
     rows = (
         row(date(2026, 1, 1), 0, "old", "renew"),
-        row(date(2026, 6, 1), 350, "bad", "look", 3, finding="water"),
-        row(date(2026, 6, 2), 350, "soon", "adjust", 4),
-        row(TODAY, 400, number=5),
+        row(date(2026, 6, 1), 9950, "bad", "look", 3, finding="water"),
+        row(date(2026, 6, 2), 9950, "soon", "adjust", 4),
+        row(TODAY, 10000, number=5),
     )
     plan = planned(home(FIRST), *rows, catalogue=tables(*items))
     why = {job.item: job.why for slot in plan.slots for job in slot.jobs}
@@ -125,7 +125,7 @@ def test_each_job_says_why() -> None:
 
 def test_materials_and_cautions_go_with_the_job() -> None:
     """If not, the worksheet would leave out what keeps hands and eyes safe."""
-    item = thing("bearings", km=100, consumables="seal 2; grease 1", cautions="stands, not jacks")
+    item = thing("bearings", km=5000, consumables="seal 2; grease 1", cautions="stands, not jacks")
     (slot,) = [slot for slot in planned(home(FIRST), catalogue=tables(item)).slots if slot.jobs]
     (job,) = slot.jobs
     assert job.consumables == ("seal 2 piece", "grease 1 piece")

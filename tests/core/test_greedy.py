@@ -70,7 +70,7 @@ def test_overdue_without_a_workshop_day_is_said() -> None:
 def test_no_place_gets_more_minutes_than_it_has() -> None:
     """If not, the day would be over before the work is."""
     short = trip(*LEGS, stops=STOPS, workshop_days=(workshop(date(2026, 6, 24), 50), workshop(date(2026, 6, 27), 30)))
-    catalogue = tables(*(thing(f"job{i}", km=100, minutes=20) for i in range(4)))
+    catalogue = tables(*(thing(f"job{i}", km=5000, minutes=20) for i in range(4)))
     problem = stated(short, catalogue=catalogue)  # nothing on record: 80 minutes due, 50 + 30 there
     found = placed(problem)
     minutes = site_minutes(problem, found)

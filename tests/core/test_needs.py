@@ -18,8 +18,8 @@ def by_what(needs: tuple[Need, ...]) -> dict[str, tuple[float, str]]:
 def test_quantities_of_all_jobs_are_added_up() -> None:
     """If not, the fourth seal would be missing with the hub on the bench."""
     items = (
-        thing("bearings", km=100, positions="left;right", consumables="seal 1; grease 120"),
-        thing("seals", act="renew", km=100, positions="left;right", consumables="seal 1"),
+        thing("bearings", km=5000, positions="left;right", consumables="seal 1; grease 120"),
+        thing("seals", act="renew", km=5000, positions="left;right", consumables="seal 1"),
     )
     plan = planned(HOME, catalogue=tables(*items))
     # two sides of each: 4 seals, 240 of grease
@@ -29,13 +29,13 @@ def test_quantities_of_all_jobs_are_added_up() -> None:
 
 def test_each_need_names_the_jobs_it_is_for() -> None:
     """If not, nobody could tell what may be left out of the basket."""
-    plan = planned(HOME, catalogue=tables(thing("bearings", km=100, positions="left", consumables="seal 1")))
+    plan = planned(HOME, catalogue=tables(thing("bearings", km=5000, positions="left", consumables="seal 1")))
     assert plan.shopping[0].jobs == ("repack Bearings (wagon, left)",)
 
 
 def test_order_by_is_the_day_of_the_work_less_the_lead_time() -> None:
     """If not, the parts would come the day after."""
-    plan = planned(HOME, catalogue=tables(thing(km=100, consumables="seal 1", parts_lead_days=5)))
+    plan = planned(HOME, catalogue=tables(thing(km=5000, consumables="seal 1", parts_lead_days=5)))
     (need,) = plan.shopping
     assert (need.needed_by, need.order_by) == (date(2026, 6, 28), date(2026, 6, 23))
     assert [(one.slot, one.order_by, one.what) for one in plan.orders] == [
@@ -46,8 +46,8 @@ def test_order_by_is_the_day_of_the_work_less_the_lead_time() -> None:
 def test_the_longest_lead_time_of_a_thing_counts() -> None:
     """If not, one slow part would hold up the day."""
     items = (
-        thing("one", km=100, consumables="seal 1", parts_lead_days=2),
-        thing("two", act="renew", km=100, consumables="seal 1", parts_lead_days=6),
+        thing("one", km=5000, consumables="seal 1", parts_lead_days=2),
+        thing("two", act="renew", km=5000, consumables="seal 1", parts_lead_days=6),
     )
     plan = planned(HOME, catalogue=tables(*items))
     assert plan.shopping[0].order_by == date(2026, 6, 22)

@@ -93,6 +93,32 @@ def test_overdue_with_no_workshop_day_is_said_and_done_at_the_first_stop() -> No
     assert any("no place in time" in text for text in plan.warnings)
 
 
+def test_work_that_is_due_is_done_though_it_will_not_last() -> None:
+    """If not, an item that cannot last the trip anyway would be left at home undone."""
+    # no record, interval 2500, two legs of 2000 and no stop: due now, and again on the way
+    one = trip(leg(1, 2000), leg(2, 2000, date(2026, 7, 10)), workshop_days=LONG.workshop_days)
+    plan = planned(one, catalogue=tables(thing(km=2500)))
+    assert only(plan, "bearings").placed[0] == "workshop-2026-06-24"
+    assert any("Bearings (wagon)" in text for text in plan.warnings)
+
+
+def test_no_record_on_a_long_tour_is_renewed_as_often_as_a_known_one() -> None:
+    """If not, the item nobody knows about would be the one that is trusted furthest."""
+    known = planned(LONG, *FRESH, catalogue=tables(thing(km=1500)))
+    unknown = planned(LONG, row(TODAY, 0), catalogue=tables(thing(km=1500)))
+    on_the_road = [slot for slot in only(known, "bearings").placed if slot.startswith("stop")]
+    assert on_the_road
+    assert only(unknown, "bearings").placed[:1] == ("workshop-2026-06-24",)
+    assert len([slot for slot in only(unknown, "bearings").placed if slot.startswith("stop")]) == len(on_the_road)
+
+
+def test_a_found_fault_is_not_carried_past_the_first_place_that_can_mend_it() -> None:
+    """If not, a failed part would be driven round the whole trip because home is cheaper."""
+    seen = row(date(2026, 7, 5), 1000, "bearings", "look", 5, finding="failed")
+    plan = planned(LONG, *FRESH, seen, catalogue=tables(thing(km=20000)), today=date(2026, 7, 6))
+    assert only(plan, "bearings").placed[0] == "stop-2-s2"
+
+
 def test_a_replan_under_way_counts_driven_legs_and_plans_the_rest() -> None:
     """If not, the answer on the track would be for the trip as it was at home."""
     rows = (*FRESH, row(date(2026, 7, 5), 1000, number=4))

@@ -9,11 +9,12 @@ the plan; a file that is damaged as a whole does. What an entry is about is neve
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta, tzinfo
+from datetime import UTC, date, datetime, time, timedelta, tzinfo
+from itertools import chain
 from pathlib import Path
 
 from tripplan.codes import problem
-from tripplan.edges.busy_entries import ONE_DAY, Entry, Reading, When, dates_of, entry_of
+from tripplan.edges.busy_entries import ONE_DAY, SIGHT, Entry, Reading, When, dates_of, entry_of
 from tripplan.edges.busy_lines import CalendarParts, Line, Part, calendar_parts, joined_letters
 from tripplan.edges.busy_repeats import TooManyRepeats, midnight, repeats, rule_keys, stamp
 from tripplan.edges.busy_zones import Zones
@@ -60,14 +61,14 @@ def busy_times(
             changes.setdefault(_uid(part), []).append((entry, line))
         elif entry:
             masters.append(entry)
-    found = {busy for entry in masters for busy in _of_entry(entry, changes.get(_uid(entry.part), ()), reading)}
-    found |= {
-        busy for each in changes.values() for entry, _ in each
-        for busy in _placed(entry, entry.start, entry.lasts, reading)
-    }  # fmt: skip
+    found: set[Busy] = set()
+    for entry in masters:
+        found.update(_of_entry(entry, changes.get(_uid(entry.part), ()), reading))
+    for entry, _ in chain.from_iterable(changes.values()):
+        found.update(_placed(entry, entry.start, entry.lasts, reading))
     for part in calendar.parts:
         if part.kind == "VFREEBUSY":
-            found |= set(_of_free_busy(part, reading))
+            found.update(_of_free_busy(part, reading))
     return tuple(sorted(found)), tuple(reading.problems)
 
 
@@ -113,24 +114,60 @@ def _happenings(entry: Entry, reading: Reading) -> list[tuple[datetime, timedelt
     if not entry.part.lines.keys() & {"RRULE", "RDATE", "EXDATE"}:
         return [(entry.start, entry.lasts)]
     starts = {entry.start: entry.lasts}
-    starts |= dict.fromkeys(_by_rules(entry, "RRULE", reading), entry.lasts)
+    starts |= dict(_by_rules(entry, "RRULE", reading))
     for when in dates_of(entry.part, "RDATE", entry.zone, reading):
         starts[when.wall] = entry.lasts if when.lasts is None else when.lasts
     out = _Dates(dates_of(entry.part, "EXDATE", entry.zone, reading))
     if "EXRULE" in entry.part.lines:
-        out.walls.update(_by_rules(entry, "EXRULE", reading))
+        out.walls.update(wall for wall, _ in _by_rules(entry, "EXRULE", reading))
     return [(wall, lasts) for wall, lasts in sorted(starts.items()) if wall not in out]
 
 
-def _by_rules(entry: Entry, name: str, reading: Reading) -> Iterator[datetime]:
-    early = max(entry.lasts, ONE_DAY) + ONE_DAY
+def _by_rules(entry: Entry, name: str, reading: Reading) -> Iterator[tuple[datetime, timedelta]]:
+    early = entry.lasts + SIGHT
     low = reading.low - early if early < reading.low - datetime.min else datetime.min
+    high = reading.high + SIGHT
     for line in entry.part.lines.get(name, ()):
         try:
-            yield from repeats(line.value, entry.start, _until(line.value, entry), low, reading.high + ONE_DAY)
+            for wall in repeats(line.value, entry.start, _until(line.value, entry), low, high):
+                yield wall, entry.lasts
         except TooManyRepeats as error:
-            accepted = "a rule with fewer repeats than a minute-by-minute one"
+            accepted = "fewer repeats up to departure"
             reading.tell("B13", line, name, line.value, accepted, ALL_TAKEN)
-            yield from _every_day(entry, max(error.last, low), reading)
+            yield error.last, max(reading.high - error.last, timedelta())
         except RULE_ERRORS:
-            reading.tell("B09", line, name, line.value, RULE_ACCEPTED, FIRST_ONLY)
+            reading.tell("B16", line, name, line.value, RULE_ACCEPTED, FIRST_ONLY)
+
+
+def _until(rule: str, entry: Entry) -> datetime | None:
+    """The end of a rule as wall time of its entry; a day counts to its end."""
+    text = rule_keys(rule).get("UNTIL")
+    if text is None:
+        return None
+    value = stamp(text)
+    if entry.all_day or not isinstance(value, datetime):
+        return datetime.combine(value, time.max)
+    return value.astimezone(entry.zone).replace(tzinfo=None) if value.tzinfo else value
+
+
+def _placed(entry: Entry, wall: datetime, lasts: timedelta, reading: Reading) -> Iterator[Busy]:
+    """One happening as wall time at home, when it takes time in the reading's days."""
+    earliest, latest = reading.low - SIGHT, reading.high + SIGHT
+    if not entry.takes_time or wall >= latest:
+        return
+    end = wall + min(lasts, latest - wall)
+    start = max(wall, earliest)
+    if end > start:
+        at_home = reading.zones.at_home
+        yield Busy(at_home(start, entry.zone), at_home(end, entry.zone), entry.part.row)
+
+
+def _of_free_busy(part: Part, reading: Reading) -> Iterator[Busy]:
+    """The periods of a free/busy file, all but those marked free."""
+    for line in part.lines.get("FREEBUSY", ()):
+        if line.parameters.get("FBTYPE", "BUSY").upper() == "FREE":
+            continue
+        single = Part(part.kind, line.row, {"FREEBUSY": [line]})
+        for when in dates_of(single, "FREEBUSY", UTC, reading):
+            lasts = when.lasts or timedelta()
+            yield from _placed(Entry(single, when.wall, lasts, UTC, False), when.wall, lasts, reading)

@@ -121,12 +121,15 @@ def wall_of(line: Line, value: date | datetime, zone: tzinfo, reading: Reading) 
         return midnight(value)
     own = zone_of(line, value, reading)
     wall = value.replace(tzinfo=None)
-    return wall if own is zone else wall.replace(tzinfo=own).astimezone(zone).replace(tzinfo=None)
+    try:
+        return wall if own is zone else wall.replace(tzinfo=own).astimezone(zone).replace(tzinfo=None)
+    except OverflowError:  # the first or last day that there is; the hours make no difference
+        return wall
 
 
 def _lasts(part: Part, start: datetime, zone: tzinfo, all_day: bool, reading: Reading) -> timedelta:
     usual = ONE_DAY if all_day else timedelta()
-    to_midnight = midnight(start.date()) + ONE_DAY - start
+    to_midnight = _rest_of_day(start)
     if ends := part.first("DTEND"):
         value = stamp_of(ends, ends.value, "DTEND", WHOLE_DAY, reading)
         if value is None:
@@ -143,18 +146,22 @@ def _lasts(part: Part, start: datetime, zone: tzinfo, all_day: bool, reading: Re
 
 def _period(line: Line, wall: datetime, ends: str, name: str, zone: tzinfo, reading: Reading) -> timedelta:
     if ends.strip().upper().startswith(("P", "+P")):
-        return _span(line, ends, midnight(wall.date()) + ONE_DAY - wall, reading)
+        return _span(line, ends, _rest_of_day(wall), reading)
     value = stamp_of(line, ends, name, WHOLE_DAY, reading)
     if value is None:
-        return midnight(wall.date()) + ONE_DAY - wall
+        return _rest_of_day(wall)
     return wall_of(line, value, zone, reading) - wall
+
+
+def _rest_of_day(wall: datetime) -> timedelta:
+    return ONE_DAY - (wall - midnight(wall.date()))
 
 
 def _span(line: Line, text: str, otherwise: timedelta, reading: Reading) -> timedelta:
     try:
         return span(text)
     except (ValueError, OverflowError):
-        reading.tell("B09", line, "DURATION", text, "a length such as PT1H30M", WHOLE_DAY)
+        reading.tell("B16", line, "DURATION", text, "a length such as PT1H30M", WHOLE_DAY)
         return otherwise
 
 

@@ -60,7 +60,9 @@ def midnight(value: date | datetime) -> datetime:
     return value if isinstance(value, datetime) else datetime.combine(value, time())
 
 
-def repeats(rule: str, start: datetime, until: datetime | None, low: datetime, high: datetime) -> Iterator[datetime]:
+def repeats(
+    rule: str, start: datetime, until: datetime | None, low: datetime, high: datetime
+) -> Iterator[datetime]:
     """The starts that a rule gives from `low` to `high`, in order.
 
     `until` is the rule's own end as wall time, when it has one. A rule without COUNT is

@@ -33,7 +33,7 @@ class Zones:
     def _from_file(self, name: str) -> tzinfo | None:
         if name not in self._described:
             return None
-        from icalendar import Timezone
+        from icalendar.cal.timezone import Timezone
 
         try:
             zone: tzinfo = Timezone.from_ical(self._described[name]).to_tz(lookup_tzid=False)

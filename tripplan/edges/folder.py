@@ -16,9 +16,12 @@ from tripplan import cells
 from tripplan.catalogue import Catalogue
 from tripplan.checks import check
 from tripplan.codes import nearest, problem
+from tripplan.edges.busy import read_calendar
 from tripplan.edges.data_tables import TABLES, read_catalogue
+from tripplan.edges.shed_days import with_shed_days
 from tripplan.edges.tables import SomeRecord, Table, decoded, read_bytes, read_cells, read_records
 from tripplan.edges.wording import columns_of, known_names, near_word, wording
+from tripplan.free_days import BUSY_FILE
 from tripplan.problems import Problem, in_order, stops
 from tripplan.records import Crossing, HistoryRow, Leg, Origin, Record, Rig, Stop, Trip, Unit, WorkshopDay
 
@@ -29,7 +32,10 @@ TRIP_TABLES: dict[str, tuple[str, type[Record], str]] = {
     "workshop_days": ("workshop.csv", WorkshopDay, "W"),
 }
 HISTORY_FILES = ("history.csv", "history.xlsx")
-KNOWN_FILES = ("rig.toml", "trip.toml", *HISTORY_FILES, *(entry[0] for entry in TRIP_TABLES.values()))
+TRIP_FILES = tuple(entry[0] for entry in TRIP_TABLES.values())
+KNOWN_FILES = ("rig.toml", "trip.toml", *HISTORY_FILES, *TRIP_FILES, BUSY_FILE)
+READ_SUFFIXES = frozenset((".csv", ".xlsx", ".toml", ".ics"))
+FOUND_LATER: dict[str, Any] = {"public_holidays": (), "finds_free_days": False}
 NEEDED_TABLES = ("legs.csv",)
 OVERRIDES = "overrides"
 UNIT_SECTIONS = "sections that each start with the line [[unit]]"
@@ -71,9 +77,14 @@ def read_folder(folder: Path, today: date) -> Read[Inputs]:
     rig, rig_problems = read_rig(folder / "rig.toml")
     history, history_problems = _read_history(folder, names)
     trip, trip_problems = _read_trip(folder, names)
+    calendar, busy_problems = read_calendar(folder / BUSY_FILE) if BUSY_FILE in names else (None, ())
     tables, table_problems = read_overrides(folder)
-    problems += (*rig_problems, *history_problems, *trip_problems, *table_problems)
+    problems += (*busy_problems, *rig_problems, *history_problems, *trip_problems, *table_problems)
     problems += tuple(_misnamed(names))
+    if rig and trip and not stops(busy_problems):
+        has_workshop_file = TRIP_TABLES["workshop_days"][0] in names
+        trip, more = with_shed_days(trip, rig, calendar, has_workshop_file, today)
+        problems += more
     if rig is None or trip is None or stops(problems):
         return None, in_order(problems)
     return Inputs(rig=rig, history=history, trip=trip, override_tables=tables), in_order(problems)
@@ -136,7 +147,7 @@ def _read_trip(folder: Path, names: frozenset[str]) -> Read[Trip]:
     data, problems = _read_toml(folder / "trip.toml")
     trip: Trip | None = None
     if data is not None:
-        given = dict.fromkeys(TRIP_TABLES, ())
+        given = dict.fromkeys(TRIP_TABLES, ()) | FOUND_LATER
         trip, problems = _keys(data, Trip, "T", Origin(file="trip.toml"), given=given)
     parts: dict[str, tuple[Record, ...]] = {}
     for part, (name, record, letter) in TRIP_TABLES.items():
@@ -162,7 +173,7 @@ def _names(folder: Path) -> tuple[frozenset[str] | None, tuple[Problem, ...]]:
 def _misnamed(names: Iterable[str]) -> Iterator[Problem]:
     stems = {Path(name).stem for name in KNOWN_FILES}
     for name in names:
-        if name in KNOWN_FILES or Path(name).suffix.lower() not in (".csv", ".xlsx", ".toml"):
+        if name in KNOWN_FILES or Path(name).suffix.lower() not in READ_SUFFIXES:
             continue
         if near := near_word(Path(name).stem, stems):
             known = [known for known in KNOWN_FILES if Path(known).stem == near]
