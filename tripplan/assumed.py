@@ -74,7 +74,8 @@ def _unmet_by_cause(
 ) -> list[str]:
     """What cannot be kept inside its limit: each alone if it would endanger or stop, else by cause."""
     standing_of = {(x.item.id, x.unit.id, x.position or ""): x for x in standings}
-    found, lesser = [], {}
+    found: list[str] = []
+    lesser: dict[tuple[str, str], list[str]] = {}
     for miss in placing.unmet:
         task = problem.tasks[miss.task]
         site = None if miss.site is None else problem.sites[miss.site]

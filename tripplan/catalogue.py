@@ -4,6 +4,7 @@ Each table of `tripplan/data/` is a tuple of frozen records, one fact a row, eac
 basis and source. The files are read in `edges/tables.py`; here is only their meaning.
 """
 
+from functools import cached_property
 from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field
@@ -228,17 +229,19 @@ class Catalogue(Record):
 
     def item(self, item_id: str) -> Item:
         """The item of that id; KeyError when there is none."""
-        for item in self.items:
-            if item.id == item_id:
-                return item
-        raise KeyError(item_id)
+        return self._items_by_id[item_id]
 
     def assumed(self, name: str) -> Assumption:
         """The assumption of that name; KeyError when there is none."""
-        for row in self.assumptions:
-            if row.name == name:
-                return row
-        raise KeyError(name)
+        return self._assumed_by_name[name]
+
+    @cached_property
+    def _items_by_id(self) -> dict[str, Item]:
+        return {item.id: item for item in self.items}
+
+    @cached_property
+    def _assumed_by_name(self) -> dict[str, Assumption]:
+        return {row.name: row for row in self.assumptions}
 
 
 def _holds(need: str, unit: Unit) -> bool:

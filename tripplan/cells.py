@@ -17,9 +17,14 @@ ISO_MOMENT = re.compile(r"(\d{4})-(\d{2})-(\d{2})[T ](\d{2}):(\d{2})(?::(\d{2})(
 NAMED_DAY = re.compile(r"(\d{1,2})\s+([A-Za-z]{3,9})\.?\s+(\d{4})", re.ASCII)
 SLASHED_DAY = re.compile(r"(\d{1,2})[/.\-](\d{1,2})[/.\-](\d{2}|\d{4})", re.ASCII)
 PLAIN_NUMBER = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)", re.ASCII)
-MONTHS = "january february march april may june july august september october november december"
+MONTHS = (
+    "january", "february", "march", "april", "may", "june", "july", "august", "september", "october",
+    "november", "december",
+)  # fmt: skip
 LOOKALIKES = {"O": "0", "o": "0", "l": "1", "I": "1", "S": "5", "B": "8", "Z": "2"}
-ORDINALS = "first second third fourth fifth sixth seventh eighth ninth tenth".split()
+ORDINALS = (
+    "first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth",
+)  # fmt: skip
 
 DAY_ACCEPTED = "a date as year-month-day, e.g. 2026-07-03"
 MOMENT_ACCEPTED = "a date, or a date and time, e.g. 2026-07-03 or 2026-07-03 15:20"
@@ -136,8 +141,7 @@ def word(value: Any) -> Any:
 
 
 def _month_number(name: str) -> int:
-    names = MONTHS.split()
-    found = [i for i, full in enumerate(names, 1) if full.startswith(name.lower())]
+    found = [i for i, full in enumerate(MONTHS, 1) if full.startswith(name.lower())]
     return found[0] if len(found) == 1 else 0
 
 

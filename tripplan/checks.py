@@ -25,6 +25,7 @@ MOST_KM_A_DAY = 3000.0
 VEHICLE_FACTS = ("drive", "front_axle", "fuel", "gearbox")
 ANY_WORDS = ("fuel",)
 HALF_TYRE_POINTS = ("hub_centre", "axle_centre")
+ROOF = "roof"
 
 
 def item_index(catalogue: Catalogue) -> dict[str, Item]:
@@ -139,7 +140,7 @@ def check_heights(rig: Rig, trip: Trip, catalogue: Catalogue) -> Iterator[Proble
     for number, unit in enumerate(rig.units, 1):
         known = {point for i in catalogue.items if i.unit_kind == unit.kind for point in i.points}
         for point in unit.heights_mm:
-            if point not in known:
+            if point not in known and point != ROOF:
                 accepted = nearest(point, known, 6) or "no heights: no item has a point"
                 yield problem("R14", rig.origin, f"unit[{number}].heights_mm.{point}", point, accepted)
         needed = {point for item in catalogue.items if item.fits(unit) for point in item.points}
@@ -310,7 +311,7 @@ def check_leg_causes(trip: Trip) -> Iterator[Problem]:
             if given and missing:
                 accepted = f"{' and '.join(missing)} as well, or neither"
                 hint = f"the graded {condition} row is used for this leg"
-                yield problem("L16", leg.origin, given[0], f"{given[0]} alone", accepted, hint)
+                yield problem("L18", leg.origin, given[0], f"{given[0]} alone", accepted, hint)
 
 
 def check_leg_times(trip: Trip) -> Iterator[Problem]:

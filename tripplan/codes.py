@@ -77,14 +77,17 @@ CROSS_CODES = {
     "L13": "a leg departs before the one before it can have been driven",
     "L14": "a leg departs before the trip does, or after its return",
     "L15": "a leg starts elsewhere than the one before it ended",
-    "L16": "some but not all of the columns that a wear model needs; the graded row is used",
     "L16": "more km in low range than the leg is long",
     "L17": "a leg is driven towing, and the rig has no trailer",
+    "L18": "some but not all of the columns that a wear model needs; the graded row is used",
     "C10": "a crossing on a leg that is not there",
     "C11": "a crossing beyond the end of its leg",
     "C12": "a crossing said to be done, dated in the future",
     "C13": "a crossing done before its leg departs",
     "C14": "the same crossing twice",
+    "C15": "a crossing said to be made in water deeper than the vehicle is high",
+    "C16": "a crossing that is recorded as made already",
+    "C17": "which crossing of a leg was made is not clear",
     "S10": "a stop after a leg that is not there",
     "S11": "a stop is left before it is reached",
     "S12": "a stop is reached before its leg departs",
@@ -100,6 +103,17 @@ CROSS_CODES = {
     "B14": "a workshop day on which the owner is busy; it has fewer minutes, or is not used",
     "B15": "departure is too far off; free days are found for the first two years",
     "B16": "a rule of repeats or a length that cannot be read",
+    "X01": "a track file of a kind that is not read",
+    "X02": "a track file with a DOCTYPE, which is refused",
+    "X03": "a track file that is too large or nested too deep",
+    "X04": "a track file with a fault of form, or cut short",
+    "X05": "a track file in which no way can be seen",
+    "X06": "a point of a track that is no position; it is left out",
+    "X07": "a height or time of a track that cannot be read; it is left out",
+    "X08": "a leg's distance and its track differ by more than a tenth",
+    "X09": "the column remote of a leg and the distance to help along the way do not agree",
+    "X10": "a stop at sea; its clock is taken from its longitude alone",
+    "X11": "the zone of a stop keeps another time than its position; the zone is used",
     "O10": "an override without its reason",
     "O11": "two overrides of the same row",
     "O12": "an override names something that the tables do not have",
@@ -111,7 +125,7 @@ CODES: dict[str, str] = FILE_CODES | CROSS_CODES | {
 }  # fmt: skip
 GREASE_CODES: dict[str, str] = {
     **{f"G{kind}": f"lubricants.csv, shelf.csv or grease_gun.toml: {CELL_KINDS[kind][1]}"
-       for kind in ("01", "02", "03", "04", "05", "06", "07", "08", "09")},
+       for kind in ("01", "02", "03", "04", "05", "06", "07", "09")},
     "G10": "a thing on the shelf that no job uses; it is not counted",
     "G11": "a thing on the shelf in another unit than it is used in; it is not counted",
     "G12": "two of the owner's lubricants answer to the same name",
@@ -125,8 +139,9 @@ GREASE_CODES: dict[str, str] = {
     "G20": "the unit has no such item",
 }  # fmt: skip
 ONLY_WORTH_A_LOOK = frozenset(
-    ("F05", "F16", "F17", "G10", "G11", "R14", "R15", "R16", "R17", "H13", "H18", "H19", "H21", "L15", "L16", "W10", "W11",
-     "T11", "B01", "B04", "B10", "B11", "B13", "B14", "B15", "B16")
+    ("X06", "X07", "X08", "X09", "X10", "X11",
+     "F05", "F16", "F17", "R14", "R15", "R16", "R17", "H13", "H18", "H19", "H21", "L15", "L18", "W10", "W11",
+     "G10", "G11", "T11", "B01", "B04", "B10", "B11", "B13", "B14", "B15", "B16")
 )  # fmt: skip
 
 

@@ -116,7 +116,7 @@ def _item(was: Mapping[str, Any], now: Mapping[str, Any], old: PlanJson, new: Pl
 def _same_end(was: Mapping[str, Any] | None, now: Mapping[str, Any] | None) -> bool:
     if was is None or now is None:
         return was is now
-    return was["date"] == now["date"] and abs(was["trip_km"] - now["trip_km"]) < SAME_KM
+    return bool(was["date"] == now["date"] and abs(was["trip_km"] - now["trip_km"]) < SAME_KM)
 
 
 def _end(end: Mapping[str, Any] | None) -> str:

@@ -19,6 +19,7 @@ from tripplan.timeline import Timeline
 CLEAN_FINDINGS = ("as new", "serviceable")
 RELAXED_WHEN = "before remote"
 EASY_MINUTES = 5.0
+TELLING_FAMILY = "fluid"
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +30,16 @@ class Wetting:
     point: str | None
     height_m: float | None
     water_line_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A named height on a unit, and whether the water line reached it; no height = not given."""
+
+    unit: str
+    point: str
+    height_m: float | None
+    under: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +96,20 @@ def water_grades(item: Item, unit: Unit, timeline: Timeline, allowance_m: float)
     )
 
 
+def water_marks(
+    unit: Unit, items: Iterable[Item], crossing: Crossing, allowance_m: float
+) -> tuple[Mark, ...]:
+    """Every point of a unit that has a height or matters to an item, the lowest first."""
+    line_m = crossing.depth_m + allowance_m
+    points = {*unit.heights_mm, *(point for item in items for point in item.points)}
+    heights = {point: point_height_m(unit, point) for point in points}
+    found = [
+        Mark(unit.id, point, height_m, crossing.depth_m > 0 and height_m is not None and line_m >= height_m)
+        for point, height_m in heights.items()
+    ]
+    return tuple(sorted(found, key=lambda mark: (mark.height_m is None, mark.height_m or 0.0, mark.point)))
+
+
 def crossing_date(index: int, timeline: Timeline) -> date:
     """The day a crossing was made, or is expected to be made."""
     crossing = timeline.crossings[index]
@@ -136,8 +161,8 @@ def calls(
     found = []
     for index, crossing in enumerate(timeline.crossings):
         for unit, item, position in pairs:
-            if item.id in rules and wets_unit(crossing, unit, timeline):
-                if wetting(item, unit, crossing, allowance_m).grade == 2:
+            there = item.id in rules and wets_unit(crossing, unit, timeline)
+            if there and wetting(item, unit, crossing, allowance_m).grade == 2:
                     for rule in rules[item.id]:
                         call = _call(rule, index, unit, item, position, timeline)
                         if _holds(rule, crossing, item, position) and not settled(call, crossing, history):
@@ -186,7 +211,12 @@ def _next_remote_km(timeline: Timeline, at_km: float) -> float | None:
 
 
 def settled(call: Call, crossing: Crossing, history: History) -> bool:
-    """True when history shows the act done since the crossing, or a clean look that relaxes it."""
+    """True when history shows the act done since the crossing, or a clean look that relaxes it.
+
+    A clean look relaxes what is due before the next remote leg: for an oil or another fluid
+    in any water, since a fluid shows what got in wherever it is drawn; for greased parts only
+    in fresh water, since silt or salt may sit where the look did not reach (judgement).
+    """
     if crossing.crossed is None:
         return False
     rows = [
@@ -196,7 +226,8 @@ def settled(call: Call, crossing: Crossing, history: History) -> bool:
     ]
     if any(history.does(row.act, call.rule.act) for row in rows):
         return not any(row.finding in BAD_FINDINGS and not _cured(row, call, history) for row in rows)
-    return call.rule.when == RELAXED_WHEN and crossing.water == "fresh" and _clean(rows)
+    tells = crossing.water == "fresh" or call.item.family == TELLING_FAMILY
+    return call.rule.when == RELAXED_WHEN and tells and _clean(rows)
 
 
 def _cured(row: HistoryRow, call: Call, history: History) -> bool:

@@ -3,9 +3,8 @@
 from collections.abc import Sequence
 
 from tripplan.assess import Standing
-from tripplan.plan import Limit, Reason, RunsOut, Wear
 from tripplan.placement import Site
-from tripplan.usage import per_km
+from tripplan.plan import Limit, Reason, RunsOut, Wear
 
 WORST_LEGS = 3
 
@@ -82,17 +81,18 @@ def _assumed_shares(standing: Standing) -> list[Reason]:
         ("low_range_km", unit.usual_low_range_share, "usual_low_range_share"),
     ):
         listed = any(meter == m for m, _ in standing.item.intervals)
-        if listed and share is None and per_km(unit, meter, None, 1.0) == 1.0 and unit.kind == "vehicle":  # type: ignore[arg-type]
-            if meter != "engaged_km" or (unit.drive, unit.hubs) == ("part-time", "free-wheeling"):
-                text = f"rig.toml gives no {name}; ordinary driving counts in full."
-                found.append(Reason(text=text, origins=(unit.origin,)))
+        free = (unit.drive, unit.hubs) == ("part-time", "free-wheeling")
+        if listed and share is None and unit.kind == "vehicle" and (free or meter != "engaged_km"):
+            text = f"rig.toml gives no {name}; ordinary driving counts in full."
+            found.append(Reason(text=text, origins=(unit.origin,)))
     return found
 
 
 def _wear(wear: Sequence[Wear]) -> list[Reason]:
     """The legs that wear it most, with the conditions that do it."""
     harsh = sorted((w for w in wear if w.multiplier > 1 and w.use > 0), key=lambda w: (-w.multiplier, w.leg))
-    found, told = [], set()
+    found: list[Reason] = []
+    told: set[int] = set()
     for w in harsh:
         if w.leg in told or len(told) == WORST_LEGS:
             continue

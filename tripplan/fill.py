@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from tripplan.assess import Standing
 from tripplan.catalogue import Catalogue, Item
 from tripplan.crossing import Call
+from tripplan.greedy import WALK_ROUND
 from tripplan.moves import lay_out, move_sentence
 from tripplan.placement import (
     AT_ONCE,
@@ -20,16 +21,17 @@ from tripplan.placement import (
 )
 from tripplan.plan import Job, Opened, Recheck, Slot
 from tripplan.records import HistoryRow, Origin
-from tripplan.tasks import WALK_ROUND, FollowUp, follow_ups
+from tripplan.tasks import FollowUp, follow_ups
 from tripplan.timeline import Timeline
 
 RENEWAL, AFTER_WATER, RECHECK = "service", "after water", "re-check"
 
 
 def job_of(
-    task: Task, why: str, catalogue: Catalogue, origins: tuple[Origin, ...], moves: str, bad: HistoryRow | None
-) -> Job:
-    """A task as a job with its materials, cautions and what to look for."""
+    task: Task, why: str, catalogue: Catalogue, origins: tuple[Origin, ...], moves: str,
+    bad: HistoryRow | None, lubrication: str = "",
+) -> Job:  # fmt: skip
+    """A task as a job with its materials, cautions, grease line and what to look for."""
     item, is_water = task.item, task.window is not None
     kind = AFTER_WATER if is_water else WALK_ROUND if item.rhythm == WALK_ROUND else RENEWAL
     uses_material = not is_water or task.resets
@@ -41,7 +43,7 @@ def job_of(
         act_note=note, minutes=task.minutes, kind=kind,
         consumables=materials(item, catalogue) if uses_material else (), cautions=item.cautions,
         early_signs=item.early_signs, why=why, place=item.place,
-        state=task.state, origins=origins, moves=moves,
+        state=task.state, origins=origins, moves=moves, lubrication=lubrication if uses_material else "",
     )  # fmt: skip
 
 
@@ -83,7 +85,7 @@ def fill_slots(
             job_of(
                 task, _again(problem, placing, number, index) or why_here(task, standings, calls), catalogue,
                 origins_of(task, standings, calls), move_sentence(bench, number, index),
-                standings[task.thing].bad if task.window is None else None,
+                standings[task.thing].bad if task.window is None else None, lines.get(task.thing, ""),
             )  # fmt: skip
             for number, task in sorted(tasks, key=lambda pair: working_order(pair[1]))
         ]

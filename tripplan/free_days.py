@@ -43,21 +43,19 @@ def free_days(
     today: date,
     depart: date,
     work_minutes: Mapping[int, float],
-    holidays: Iterable[date] = (),
+    holiday_minutes: Mapping[date, float],
     from_hour: float = USUAL_FROM_HOUR,
 ) -> tuple[FreeDay, ...]:
     """The free days from `today` up to the day before `depart`, in order.
 
-    `work_minutes` gives the minutes of a weekday (Monday is 0); a weekday that it leaves
-    out is no shed day. A public holiday has the minutes of the longest weekday.
+    `work_minutes` gives the minutes of a weekday (Monday is 0), `holiday_minutes` those of
+    each public holiday, whatever its weekday; any other day is no shed day.
     """
     by_day = busy_by_day(busy, today, depart)
-    off = set(holidays)
-    most = max(work_minutes.values(), default=0.0)
     found = []
     for offset in range((depart - today).days):
         day = today + timedelta(days=offset)
-        minutes = most if day in off else work_minutes.get(day.weekday(), 0.0)
+        minutes = holiday_minutes.get(day, work_minutes.get(day.weekday(), 0.0))
         if minutes <= 0:
             continue
         left = minutes - taken_minutes(day, minutes, by_day.get(day, ()), from_hour)
@@ -138,7 +136,7 @@ def shut_shops(trip: Trip, order_by: Iterable[date]) -> tuple[str, ...]:
     """Town stops and order-by days that meet a public holiday at home, as sentences."""
     names = {holiday.date: holiday.name for holiday in trip.public_holidays}
     said = [
-        f"{day}, a day to order parts by, is a public holiday ({names[day]}): shops may be shut, order sooner."
+        f"{day}, a day to order parts by, is a public holiday ({names[day]}): shops may be shut."
         for day in sorted(set(order_by))
         if day in names
     ]

@@ -4,37 +4,17 @@ Pure: the ledger tells what is there, the gun is as the owner weighed it. Nothin
 knows a torque or a grade of the vehicle; those are in its maker's manual.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from tripplan.catalogue import Catalogue, Item
+from tripplan.grease_amounts import BY_HAND, LISTED, USUAL_DENSITY_KG_M3, Amount, amount
 from tripplan.ledger import Holds, Ledger
 from tripplan.lubricants import FAST, GREASE, Cavity, GreaseGun, LubricantRow, OwnLubricant
-from tripplan.mechanisms import grease
 from tripplan.mixing import Verdict, may_go_in, suits
-from tripplan.problems import OutOfRange
-from tripplan.records import Origin, Unit
+from tripplan.records import Unit
 
-USUAL_DENSITY_KG_M3 = 900.0
-BY_HAND = ("brushed", "poured")
 WEIGH_FIRST = "strokes not known: weigh ten strokes first (tripplan grease gun FOLDER --weighed 10=13.2g)"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Amount:
-    """How much goes in: grams dry and as a top-up, strokes of the gun, or litres."""
-
-    dry_g: float | None = None
-    top_up_g: float | None = None
-    dry_strokes: int | None = None
-    top_up_strokes: int | None = None
-    before_bearing_strokes: int | None = None
-    most_strokes: int | None = None
-    litres_low: float | None = None
-    litres_high: float | None = None
-    carry_l: float | None = None
-    how: str = ""
-    origin: Origin
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,8 +60,10 @@ def _advise(
     asked = (new,) if new else candidates(cavity, ledger)
     choices = tuple(
         Choice(
-            lubricant=one, on_top=may_go_in(one, holds.lubricant, cavity, ledger.pairs), clean=suits(one, cavity)
-        )  # fmt: skip
+            lubricant=one,
+            on_top=may_go_in(one, holds.lubricant, cavity, ledger.pairs),
+            clean=suits(one, cavity),
+        )
         for one in asked
     )
     fitting = (c.lubricant for c in choices if c.clean.may and (new or isinstance(c.lubricant, OwnLubricant)))
@@ -96,57 +78,6 @@ def candidates(cavity: Cavity, ledger: Ledger) -> tuple[LubricantRow, ...]:
     """The owner's lubricants of that kind; without any, the open classes that would suit."""
     own = tuple(row for row in ledger.own if row.kind == cavity.kind)
     return own or tuple(row for row in ledger.catalogue.lubricants if suits(row, cavity).may)
-
-
-def amount(item: Item, cavity: Cavity, gun: GreaseGun | None, density_kg_m3: float = USUAL_DENSITY_KG_M3) -> Amount:
-    """Grams and strokes, or litres. Raises OutOfRange for sizes no axle has."""
-    if cavity.kind != GREASE:
-        low, high = cavity.litres_low, cavity.litres_high
-        carry = grease.oil_to_carry_l(high, cavity.spare_share or 0.0) if high else None
-        how = "usual for this size; the litres are in your manual"
-        return Amount(litres_low=low, litres_high=high, carry_l=carry, how=how, origin=cavity.origin)
-    if not cavity.has_sizes:
-        grams = _listed_g(item, cavity)
-        return Amount(dry_g=grams, top_up_g=grams, how="usual amount", origin=item.origin)
-    space_g, dry_g, top_up_g = _grams(cavity, density_kg_m3)
-    how = "for an example of the space; measure yours"
-    plain = Amount(dry_g=dry_g, top_up_g=top_up_g, how=how, origin=cavity.origin)
-    return plain if gun is None or cavity.way in BY_HAND else _with_strokes(plain, cavity, gun, space_g)
-
-
-def _with_strokes(plain: Amount, cavity: Cavity, gun: GreaseGun, space_g: float) -> Amount:
-    """The amount in strokes of the weighed gun, for all points of the item together."""
-    points, each = cavity.points, gun.g_per_stroke
-    dry, top_up = (
-        int(points) * grease.strokes_for((grams or 0.0) / points, each) for grams in (plain.dry_g, plain.top_up_g)
-    )
-    before = cavity.before_bearing_share
-    is_closed = cavity.fill_share is not None and cavity.fill_share < 1
-    return Amount(
-        dry_g=plain.dry_g, top_up_g=plain.top_up_g, dry_strokes=dry, top_up_strokes=top_up,
-        before_bearing_strokes=grease.strokes_for(before * (plain.dry_g or 0.0), each) if before else None,
-        most_strokes=grease.most_strokes(space_g, each) if is_closed else None,
-        how=plain.how, origin=plain.origin,
-    )  # fmt: skip
-
-
-def _grams(cavity: Cavity, density_kg_m3: float) -> tuple[float, float, float]:
-    """Grams that fill one space wholly, and those of a dry fill and a top-up of all points."""
-    space_cm3 = grease.cavity_cm3(cavity.bore_mm or 0, cavity.shaft_mm or 0, cavity.length_mm or 0)
-    packed_g, topped_g = 0.0, 0.0
-    if cavity.bearings and cavity.bearing_outer_mm and cavity.bearing_width_mm:
-        packed_g = cavity.bearings * grease.purge_g(cavity.bearing_outer_mm, cavity.bearing_width_mm)
-        topped_g = cavity.bearings * grease.relubrication_g(cavity.bearing_outer_mm, cavity.bearing_width_mm)
-    space_g = packed_g + grease.fill_g(space_cm3, 1.0, density_kg_m3)
-    dry_g = packed_g + grease.fill_g(space_cm3, cavity.fill_share or 0.0, density_kg_m3)
-    top_up_g = topped_g or dry_g * (cavity.top_up_share or 1.0)
-    return space_g, cavity.points * dry_g, cavity.points * top_up_g
-
-
-def _listed_g(item: Item, cavity: Cavity) -> float | None:
-    """Grams of this lubricant in the item's own list of materials."""
-    pairs = (text.split() for text in item.consumables)
-    return next((float(quantity) for name, quantity in pairs if name == cavity.lubricant), None)
 
 
 def cautions(cavity: Cavity) -> tuple[str, ...]:
@@ -223,7 +154,7 @@ def amount_words(advice: Advice) -> str:
         return "amount not known"
     words = f"about {grams:.0f} g, {way} ({found.how})"
     if strokes is None:
-        return words if way in BY_HAND or found.how == "usual amount" else f"{words}; {WEIGH_FIRST}"
+        return words if way in BY_HAND or found.how == LISTED else f"{words}; {WEIGH_FIRST}"
     return f"{words}; {_stroke_words(found, strokes, advice)}"
 
 
@@ -241,18 +172,6 @@ def _stroke_words(found: Amount, strokes: int, advice: Advice) -> str:
 def capital(text: str) -> str:
     """The text with its first letter large."""
     return text[:1].upper() + text[1:]
-
-
-def space_faults(cavities: Sequence[Cavity]) -> tuple[tuple[Cavity, str, OutOfRange], ...]:
-    """Cavity rows whose sizes cannot be: the row, what is wrong, and the bounds it breaks."""
-    found = []
-    for row in cavities:
-        if row.kind == GREASE and row.has_sizes:
-            try:
-                _grams(row, USUAL_DENSITY_KG_M3)
-            except OutOfRange as error:
-                found.append((row, error.name, error))
-    return tuple(found)
 
 
 def cavity_items(catalogue: Catalogue) -> tuple[str, ...]:

@@ -1,8 +1,8 @@
 """Reading the service history: when was this act last done here, and what was found.
 
 Acts nest. A greater act of the same item does the lesser one (a repack is also a look), a
-service sheet does the acts of its items, and an item that covers another does it on the way (a knuckle rebuild is also a bearing
-play check). A row for one side never counts for the other.
+service sheet does the acts of its items, and an item that covers another does it on the way
+(a knuckle rebuild is also a bearing play check). A row for one side never counts for the other.
 """
 
 from collections.abc import Sequence
@@ -43,7 +43,7 @@ class History:
             for row in self.rows.get((unit_id, by.id), ())
             if self.does(row.act, by.act) and _meets(row.position, position, by.positions)
         ]
-        return max(found, key=lambda done: (done.day, done.row.odometer_km or 0.0, done.row.origin.row or 0), default=None)
+        return max(found, key=lambda done: _when(done.row), default=None)
 
     def does(self, act_done: str, act_wanted: str) -> bool:
         """True when the act done is the wanted one, does it on the way, or is a service sheet's."""
@@ -56,7 +56,7 @@ class History:
             for row in self.rows.get((unit_id, item.id), ())
             if row.finding and _meets(row.position, position, item.positions)
         ]
-        return max(rows, key=lambda row: (row.date, row.odometer_km or 0.0, row.origin.row or 0), default=None)
+        return max(rows, key=_when, default=None)
 
     @staticmethod
     def at(row: HistoryRow, position: str | None) -> bool:
@@ -117,6 +117,10 @@ def covering(items: Sequence[Item]) -> dict[str, tuple[Item, ...]]:
                 found.setdefault(name, []).append(item)
                 queue += by_id[name].covers
     return {name: tuple(sorted(given, key=lambda item: item.id)) for name, given in found.items()}
+
+
+def _when(row: HistoryRow) -> tuple[date, float, int]:
+    return (row.date, row.odometer_km or 0.0, row.origin.row or 0)
 
 
 def _meets(row_position: str | None, wanted: str | None, by: Sequence[str]) -> bool:

@@ -88,8 +88,7 @@ class Ledger:
 
     def _named(self, row: HistoryRow, cavity: Cavity, item: Item) -> LubricantRow | None:
         """The lubricant the row names for this space; with several names, the one that suits it."""
-        names = [name for name in (row.lubricant or "").split(";") if name.strip()]
-        found = [named_lubricant(name, self.lubricants) for name in names]
+        found = [named_lubricant(name, self.lubricants) for name in names_in(row)]
         if None in found:
             return None
         known = [one for one in found if one is not None]
@@ -99,9 +98,7 @@ class Ledger:
         return fitting[0] if len(fitting) == 1 else None
 
 
-def read_ledger(
-    history: Sequence[HistoryRow], catalogue: Catalogue, own: Iterable[OwnLubricant] = ()
-) -> Ledger:
+def read_ledger(history: Sequence[HistoryRow], catalogue: Catalogue, own: Iterable[OwnLubricant] = ()) -> Ledger:
     """The ledger of all cavities; the owner's own names win over the shipped open classes."""
     return Ledger(
         history=read_history(history, catalogue), catalogue=catalogue,
@@ -112,9 +109,13 @@ def read_ledger(
 def unknown_names(history: Iterable[HistoryRow], ledger: Ledger) -> tuple[HistoryRow, ...]:
     """History rows whose lubricant column names something nobody knows."""
     return tuple(
-        row for row in history
-        if any(named_lubricant(name, ledger.lubricants) is None for name in (row.lubricant or "").split(";") if name.strip())
-    )  # fmt: skip
+        row for row in history if any(named_lubricant(name, ledger.lubricants) is None for name in names_in(row))
+    )
+
+
+def names_in(row: HistoryRow) -> tuple[str, ...]:
+    """The lubricants a history row names; several are separated by semicolons."""
+    return tuple(name.strip() for name in (row.lubricant or "").split(";") if name.strip())
 
 
 def _puts_in(row: HistoryRow, item: Item) -> bool:

@@ -20,7 +20,8 @@ Thickener = Literal[
     "calcium sulfonate", "clay", "lithium", "lithium complex", "polyurea", "polyurea shear-stable", "sodium",
 ]  # fmt: skip
 BaseOil = Literal[
-    "mineral", "synthetic hydrocarbon", "ester", "glycol ether", "polyglycol", "silicone", "perfluoropolyether",
+    "mineral", "synthetic hydrocarbon", "ester", "glycol ether", "polyglycol", "silicone",
+    "perfluoropolyether",
 ]  # fmt: skip
 Consistency = Literal["000", "00", "0", "1", "2", "3"]
 WaterGrade = Literal["0-40", "1-40", "2-40", "3-40"]
@@ -106,9 +107,9 @@ class Cavity(Sourced):
     """What one place of one item asks for: movement, class, size of the space, and its seal.
 
     `cavity` names the space; items that share it share what is in it. Sizes are those of an
-    example of its kind. `washed` says that the old comes out with this act. `before_bearing_share` is the part of the space filled before grease
-    reaches the bearing. `fill_share` is the part of the space to fill, `top_up_share` the
-    part of a dry fill that a top-up brings.
+    example of its kind. `washed` says that the old comes out with this act.
+    `before_bearing_share` is the part of the space filled before grease reaches the bearing,
+    `fill_share` the part to fill, `top_up_share` the part of a dry fill that a top-up brings.
     """
 
     item: str

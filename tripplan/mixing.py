@@ -35,7 +35,7 @@ NEXT_STEP = {
     PURGE: "Press new grease in until only new grease shows, and grease again after "
     f"{SHORTENED_SHARE:.0%} of the interval.",
     STRIP: "Open it, wash out every trace of the old, look, then fill it afresh.",
-    UNKNOWN: "Find out from the tin or its data sheet; else open it, wash out every trace, and fill it afresh.",
+    UNKNOWN: "Find out from the tin or its data sheet; else open it, wash out every trace, fill it afresh.",
     NOT_HERE: "Leave it out of this place and take one of the class asked for.",
 }
 
@@ -57,9 +57,7 @@ class Verdict:
 Finding = tuple[str, Reason]
 
 
-def may_go_in(
-    new: LubricantRow, there: LubricantRow | None, cavity: Cavity, pairs: Sequence[PairRating]
-) -> Verdict:
+def may_go_in(new: LubricantRow, there: LubricantRow | None, cavity: Cavity, pairs: Sequence[PairRating]) -> Verdict:
     """Whether `new` may be pressed or poured on top of what is there; None = not known what is."""
     return _worst([*_demands(new, cavity), *_meeting(new, there, pairs)])
 
@@ -143,7 +141,8 @@ def _fluid_grade(new: LubricantRow, cavity: Cavity) -> Finding:
     rows = (cavity.origin, new.origin)
     stated = [part for part in (new.sae, new.api) if part]
     if stated or new.boil_dry_c is not None:
-        return _say(GO, f"{new.label} {' '.join(stated)}".rstrip() + f", if it is what is asked for: {cavity.needs}", *rows)
+        named = f"{new.label} {' '.join(stated)}".rstrip()
+        return _say(GO, f"{named}, if it is what is asked for: {cavity.needs}", *rows)
     return _say(UNKNOWN, f"grade and service class of {new.label} are not known: {cavity.needs}", *rows)
 
 
@@ -174,10 +173,11 @@ def _solids(new: LubricantRow, cavity: Cavity) -> Iterable[Finding]:
 
 def _marks(new: LubricantRow, cavity: Cavity) -> Iterable[Finding]:
     rows, wanted = (cavity.origin, new.origin), set(cavity.astm_d4950)
+    asked = " or ".join(sorted(wanted))
     if wanted and not new.marks:
-        yield _say(UNKNOWN, f"the service mark of {new.label} is not known; {' or '.join(sorted(wanted))} is asked for", *rows)
+        yield _say(UNKNOWN, f"the service mark of {new.label} is not known; {asked} is asked for", *rows)
     elif wanted and not wanted & new.marks:
-        yield _say(NOT_HERE, f"marked {new.astm_d4950}; {' or '.join(sorted(wanted))} is asked for", *rows)
+        yield _say(NOT_HERE, f"marked {new.astm_d4950}; {asked} is asked for", *rows)
     if cavity.nlgi and new.nlgi is None:
         yield _say(UNKNOWN, f"how stiff {new.label} is (NLGI) is not known", *rows)
     elif cavity.nlgi and new.nlgi not in cavity.nlgi:

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from tripplan.explain import amount
 from tripplan.greedy import rank_needed
@@ -95,7 +96,7 @@ def _breaks_reach(bench: Bench, index: int, site: int, other: int) -> bool:
     problem, task = bench.problem, bench.problem.tasks[index]
     rest = [s for s in renewals(problem, bench.placing, index) if s != site]
     chain: Sequence[int] = (-1, *sorted([*rest, other]), problem.last)
-    return any(task.reach[p + 1] < q for p, q in zip(chain, chain[1:], strict=False) if p != problem.last)
+    return any(task.reach[p + 1] < q for p, q in pairwise(chain) if p != problem.last)
 
 
 def _newly_opened(bench: Bench, index: int, site: int) -> set[State]:

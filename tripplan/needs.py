@@ -35,8 +35,8 @@ def consumption(item: Item) -> tuple[tuple[str, float], ...]:
 
 
 def find_needs(
-    problem: PlacementProblem, placing: Placing, standings: Sequence[Standing], catalogue: Catalogue, remote: bool,
-    shelf: Sequence[ShelfRow] = (),
+    problem: PlacementProblem, placing: Placing, standings: Sequence[Standing], catalogue: Catalogue,
+    remote: bool, shelf: Sequence[ShelfRow] = (),
 ) -> tuple[tuple[Need, ...], tuple[Need, ...]]:  # fmt: skip
     """Shopping list and carry list, each thing once a list, with the jobs it is for, less the shelf."""
     sums: dict[tuple[str, str], _Sum] = {}

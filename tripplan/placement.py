@@ -8,11 +8,12 @@ on one renewal, with reserve; wear only grows, so a single index says it all.
 from bisect import bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, timedelta
 from itertools import accumulate
 
 from tripplan.catalogue import Catalogue, Item, Teardown
 from tripplan.falls_due import Course, Track
+from tripplan.plan import DayOrMoment
 from tripplan.records import FACILITY_RANK, Trip, Unit, as_day
 from tripplan.timeline import Timeline, add_months
 from tripplan.units import MINUTES_PER_HOUR
@@ -38,8 +39,8 @@ class Site:
     trip_km: float
     minutes: float | None
     zone: str | None = None
-    arrive: datetime | date | None = None
-    leave: datetime | date | None = None
+    arrive: DayOrMoment | None = None
+    leave: DayOrMoment | None = None
 
     @property
     def rank(self) -> int:
@@ -230,13 +231,18 @@ def reach_and_shares(
     if course.months:
         _add_months(course, sites, reach, shares)
     if overdue:
-        reach[0] = last_chance(sites)
+        reach[0] = last_chance(sites, today)
     return tuple(reach), tuple(tuple(row) for row in shares)
 
 
-def last_chance(sites: Sequence[Site]) -> int:
-    """Index of the last site before the rig goes on: the last workshop day, or on the road the first stop."""
-    return max(sum(site.kind == WORKSHOP for site in sites) - 1, 0)
+def last_chance(sites: Sequence[Site], today: date) -> int:
+    """Index of the last site before the rig goes on: the last workshop day, or the stop it stands at.
+
+    -1 when it goes on without any.
+    """
+    if any(site.kind == WORKSHOP for site in sites):
+        return sum(site.kind == WORKSHOP for site in sites) - 1
+    return 0 if sites[0].kind == STOP and sites[0].date <= today else -1
 
 
 def at_sites(

@@ -12,6 +12,7 @@ from tripplan.problems import Problem
 from tripplan.records import Origin
 
 SCHEMA = 1
+DayOrMoment = datetime | date
 
 NO_RECORD = "no record"
 DUE = "due before departure"
@@ -133,6 +134,7 @@ class Job:
     state: str
     origins: tuple[Origin, ...] = ()
     moves: str = ""
+    lubrication: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -169,8 +171,8 @@ class Slot:
     opened: tuple[Opened, ...]
     jobs: tuple[Job, ...]
     zone: str | None = None
-    arrive: datetime | date | None = None
-    leave: datetime | date | None = None
+    arrive: DayOrMoment | None = None
+    leave: DayOrMoment | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -242,7 +244,7 @@ class PlanCrossing:
     depth_m: float
     water: str
     date: date
-    crossed: datetime | date | None
+    crossed: DayOrMoment | None
     immersed: tuple[Immersed, ...]
     acts: tuple[WaterAct, ...]
     unknown_points: tuple[str, ...]

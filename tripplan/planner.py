@@ -30,12 +30,14 @@ from tripplan.optimise import place_optimally
 from tripplan.placement import PlacementProblem, Placing, all_before, each_alone, renewals, totals
 from tripplan.plan import Plan, PlanItem, PlanLeg, Total, Totals, Wear
 from tripplan.problems import Problem
-from tripplan.records import METERS, HistoryRow, Rig, Trip
-from tripplan.severity import PRODUCT_RULE, Severity
+from tripplan.records import METERS, HistoryRow, Meter, Rig, Trip
+from tripplan.severity import PRODUCT_RULE, Likeness, Severity
 from tripplan.tasks import is_walk_round, placement_problem
 from tripplan.timeline import build_timeline
 from tripplan.ways_out import ways_out
 from tripplan.wet import plan_crossings
+
+WearCache = dict[tuple[str, Meter, Likeness], tuple[Wear, ...]]
 
 
 def make_plan(
@@ -59,6 +61,8 @@ def make_plan(
     problem = placement_problem(standings, called, situation)
     plain = after_return(problem, place_greedily(problem))
     placing = after_return(problem, place(problem))
+    worn: WearCache = {}
+    numbers = {task.thing: i for i, task in enumerate(problem.tasks) if task.window is None}
     by_thing = {(s.item.id, s.unit.id, s.position or ""): s for s in standings}
     rechecks = find_rechecks(problem, placing, catalogue, situation.timeline, trip.shakedown_km)
     crossings = plan_crossings(pairs, called, problem, placing, situation)
@@ -72,7 +76,7 @@ def make_plan(
         home_zone=rig.home_zone,
         edition=catalogue.edition,
         legs=plan_legs(situation),
-        items=tuple(plan_item(standing, problem, placing, situation) for standing in standings),
+        items=tuple(plan_item(x, problem, placing, numbers, situation, worn) for x in standings),
         slots=fill_slots(problem, placing, by_thing, called, catalogue, rechecks),
         crossings=crossings,
         rechecks=rechecks,
@@ -125,18 +129,18 @@ def plan_legs(s: Situation) -> tuple[PlanLeg, ...]:
     )
 
 
-def plan_item(standing: Standing, problem: PlacementProblem, placing: Placing, s: Situation) -> PlanItem:
+def plan_item(
+    standing: Standing, problem: PlacementProblem, placing: Placing,
+    numbers: dict[tuple[str, str, str], int],
+    s: Situation, worn: WearCache,
+) -> PlanItem:  # fmt: skip
     """One item position as it goes into the plan."""
     item, unit = standing.item, standing.unit
-    index = next(
-        i
-        for i, task in enumerate(problem.tasks)
-        if task.window is None and task.thing == (item.id, unit.id, standing.position or "")
-    )
+    index = numbers[(item.id, unit.id, standing.position or "")]
     own, placed = placing.visits[index], renewals(problem, placing, index)
     places = [(problem.sites[i], "a job of its own" if i in own else "done on the way") for i in placed]
     unmet = [u.why for u in placing.unmet if u.task == index]
-    wear = leg_wear(standing, s)
+    wear = leg_wear(standing, s, worn)
     return PlanItem(
         item=item.id, name=item.name, unit=unit.id, position=standing.position, act=item.act,
         verdict=standing.verdict, limits=standing.limits, wear=wear, runs_out=standing.runs_out,
@@ -150,27 +154,36 @@ def plan_item(standing: Standing, problem: PlacementProblem, placing: Placing, s
     )  # fmt: skip
 
 
-def leg_wear(standing: Standing, s: Situation) -> tuple[Wear, ...]:
-    """What each leg still to be driven takes out of each of the item's meters."""
+def leg_wear(standing: Standing, s: Situation, worn: WearCache) -> tuple[Wear, ...]:
+    """What each leg still to be driven takes out of each of the item's meters.
+
+    Items alike on the same unit share their records through `worn`.
+    """
+    like = s.severity.likeness(standing.item, standing.unit, standing.wet)
+    found: list[Wear] = []
+    for meter, _ in standing.item.intervals:
+        key = (standing.unit.id, meter, like)
+        if meter != "months" and key not in worn:
+            worn[key] = _meter_wear(standing, meter, s)
+        found += worn.get(key, ())
+    return tuple(found)
+
+
+def _meter_wear(standing: Standing, meter: Meter, s: Situation) -> tuple[Wear, ...]:
     unit, item, wet = standing.unit, standing.item, standing.wet
+    use_of: dict[int, float] = {}
+    for stretch, use in zip(s.timeline.stretches, s.uses[(unit.id, meter)], strict=True):
+        use_of[stretch.leg_index] = use_of.get(stretch.leg_index, 0.0) + use
     found = []
-    for meter, _ in item.intervals:
-        if meter == "months":
-            continue
-        uses = s.uses[(unit.id, meter)]
-        use_of: dict[int, float] = {}
-        for stretch, use in zip(s.timeline.stretches, uses, strict=True):
-            use_of[stretch.leg_index] = use_of.get(stretch.leg_index, 0.0) + use
-        for index, use in use_of.items():
-            if use > 0:
-                mean = s.severity.leg_wear(item, unit, index, wet)
-                found.append(
-                    Wear(
-                        leg=s.timeline.legs[index].leg, meter=meter, use=use, multiplier=mean.typical,
-                        low=mean.low, high=mean.high,
-                        parts=s.severity.leg_factors(item, unit, index, wet),
-                    )  # fmt: skip
-                )
+    for index, use in use_of.items():
+        if use > 0:
+            mean = s.severity.leg_wear(item, unit, index, wet)
+            found.append(
+                Wear(
+                    leg=s.timeline.legs[index].leg, meter=meter, use=use, multiplier=mean.typical,
+                    low=mean.low, high=mean.high, parts=s.severity.leg_factors(item, unit, index, wet),
+                )  # fmt: skip
+            )
     return tuple(found)
 
 

@@ -243,8 +243,8 @@ class Trip(Record):
     stops: tuple[Stop, ...] = ()
     workshop_days: tuple[WorkshopDay, ...] = ()
     workshop_weekdays: tuple[Annotated[Weekday, Lower], ...] | None = None
-    workshop_minutes: Number | None = Field(None, ge=60, le=1440, description="minutes of a free day, 60 to 1440")
-    workshop_from_hour: Number | None = Field(None, ge=0, lt=24, description="the hour work begins, 0 to 23.9")
+    workshop_minutes: Number | None = Field(None, ge=60, le=1440, description="60 to 1440 minutes")
+    workshop_from_hour: Number | None = Field(None, ge=0, lt=24, description="an hour, 0 to below 24")
     public_holidays: tuple[PublicHoliday, ...] = ()
     finds_free_days: bool = False
     origin: Origin

@@ -64,7 +64,9 @@ class Severity:
     _heat: list[ConditionGrade] = field(init=False)
     notes: dict[str, None] = field(init=False, default_factory=dict)
     _cap: Assumption = field(init=False)
-    _has_causes: bool = field(init=False)
+    _caused: frozenset[int] = field(init=False)
+    _stated: dict[int, tuple[tuple[str, str], ...]] = field(init=False, default_factory=dict)
+    _alike: list[int] = field(init=False)
     _of_leg: list[list[int]] = field(init=False)
     _likes: dict[tuple[str, str, tuple[int, ...]], Likeness] = field(init=False, default_factory=dict)
     _factors: dict[tuple[str, str, str], Factor | None] = field(init=False, default_factory=dict)
@@ -80,26 +82,29 @@ class Severity:
         self._cap = self.catalogue.assumed("product_cap")
         self._heat = [row for row in self.catalogue.grades if row.condition == "heat"]
         columns = {column for needed in NEEDS.values() for column in needed}
-        self._has_causes = any(getattr(leg, c) is not None for leg in self.timeline.legs for c in columns)
+        self._caused = frozenset(
+            leg.leg for leg in self.timeline.legs if any(getattr(leg, c) is not None for c in columns)
+        )
+        self._alike = self._legs_alike()
         self._of_leg = [[] for _ in self.timeline.legs]
         for index, stretch in enumerate(self.timeline.stretches):
             self._of_leg[stretch.leg_index].append(index)
 
     def stretch_wear(self, item: Item, unit: Unit, water_grades: tuple[int, ...]) -> tuple[StretchWear, ...]:
         """The multiplier of every stretch of the trip, in order, for this kind of item."""
-        like = self._likeness(item, unit, water_grades)
+        like = self.likeness(item, unit, water_grades)
         if like not in self._by_trip:
             self._by_trip[like] = tuple(
                 self._one_stretch(item, unit, stretch, like) for stretch in self.timeline.stretches
             )
         return self._by_trip[like]
 
-    def _likeness(self, item: Item, unit: Unit, water_grades: tuple[int, ...]) -> Likeness:
+    def likeness(self, item: Item, unit: Unit, water_grades: tuple[int, ...]) -> Likeness:
         """What decides the multipliers here; what cannot matter on this trip is left out."""
         key = (item.id, unit.kind, water_grades)
         if key not in self._likes:
             wet = water_grades if item.water != "none" and any(water_grades) else ()
-            family = item.family if self._has_causes else ""
+            family = item.family if self._caused else ""
             senses = (item.dust, item.water, item.corrugation, item.heat, item.load)
             self._likes[key] = (senses, family, unit.kind, wet)
         return self._likes[key]
@@ -108,7 +113,7 @@ class Severity:
         self, item: Item, unit: Unit, leg_index: int, water_grades: tuple[int, ...]
     ) -> tuple[Factor, ...]:
         """All factors of one leg that are not 1; the water factor as its mean over the leg."""
-        like = self._likeness(item, unit, water_grades)
+        like = self.likeness(item, unit, water_grades)
         key = (leg_index, like)
         if key not in self._leg_parts:
             found = list(self._dry_factors(item, unit, leg_index, like))
@@ -133,7 +138,7 @@ class Severity:
         self, item: Item, unit: Unit, leg_index: int, water_grades: tuple[int, ...]
     ) -> StretchWear:
         """Multiplier of a whole leg: the mean over its stretches, by their length."""
-        key = (leg_index, self._likeness(item, unit, water_grades))
+        key = (leg_index, self.likeness(item, unit, water_grades))
         if key not in self._leg_wear:
             every = self.stretch_wear(item, unit, water_grades)
             parts = [(self.timeline.stretches[i].length_km, every[i]) for i in self._of_leg[leg_index]]
@@ -151,7 +156,7 @@ class Severity:
     def _one_stretch(self, item: Item, unit: Unit, stretch: Stretch, like: Likeness) -> StretchWear:
         """The product rule on one stretch, capped: the dry part once a leg, the water by its grade."""
         grade = max((like[3][i] for i in stretch.wet_by), default=0) if like[3] else 0
-        key = (stretch.leg_index, (*like[:3], (grade,)))
+        key = (self._alike[stretch.leg_index], (*like[:3], (grade,)))
         if key not in self._products:
             factors = list(self._dry_factors(item, unit, stretch.leg_index, like))
             if water := self._water_factor(item, grade):
@@ -162,18 +167,33 @@ class Severity:
         return self._products[key]
 
     def _dry_factors(self, item: Item, unit: Unit, leg_index: int, like: Likeness) -> tuple[Factor, ...]:
-        key = (leg_index, (like[0], like[1], like[2], ()))
+        key = (self._alike[leg_index], (like[0], like[1], like[2], ()))
         if key not in self._by_leg:
             leg = self.timeline.legs[leg_index]
-            graded = [(name, self.grade_of(leg, name)) for name in LEG_CONDITIONS]
             found = [
                 self._factor(item, leg, name, grade)
-                for name, grade in graded
+                for name, grade in self._leg_grades(leg_index)
                 if not (name == "towing" and unit.kind == "trailer")
             ]
             found.append(self._low_range(item, leg))
             self._by_leg[key] = tuple(factor for factor in found if factor)
         return self._by_leg[key]
+
+    def _legs_alike(self) -> list[int]:
+        """For each leg the first leg of the trip that wears every item just as it does."""
+        first: dict[tuple[object, ...], int] = {}
+        found = []
+        for index, leg in enumerate(self.timeline.legs):
+            share = leg.low_range_km / leg.distance_km
+            own = leg.leg if leg.leg in self._caused else None
+            found.append(first.setdefault((self._leg_grades(index), share, leg.distance_km if share else 0, own), index))
+        return found
+
+    def _leg_grades(self, leg_index: int) -> tuple[tuple[str, str], ...]:
+        if leg_index not in self._stated:
+            leg = self.timeline.legs[leg_index]
+            self._stated[leg_index] = tuple((name, self.grade_of(leg, name)) for name in LEG_CONDITIONS)
+        return self._stated[leg_index]
 
     def grade_of(self, leg: Leg, condition: str) -> str:
         """The grade a leg states for a condition, in the words of `grades.csv`."""
@@ -199,7 +219,7 @@ class Severity:
         sensitivity = self._sensitivity(item, condition, grade)
         if sensitivity == "none":
             return None
-        cause = self._cause(condition, sensitivity, item.family, leg)
+        cause = self._cause(condition, sensitivity, item.family, leg) if leg.leg in self._caused else None
         if cause is None:
             return self._graded(condition, grade, sensitivity)
         if cause.typical == 1.0 and cause.high == 1.0:

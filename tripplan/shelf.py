@@ -65,8 +65,9 @@ def stocks(shelf: Sequence[ShelfRow], consumables: Sequence[Consumable]) -> dict
 
 
 def less_shelf(
-    shopping: Sequence[Need], carry: Sequence[Need], shelf: Sequence[ShelfRow], consumables: Sequence[Consumable]
-) -> tuple[tuple[Need, ...], tuple[Need, ...]]:
+    shopping: Sequence[Need], carry: Sequence[Need], shelf: Sequence[ShelfRow],
+    consumables: Sequence[Consumable],
+) -> tuple[tuple[Need, ...], tuple[Need, ...]]:  # fmt: skip
     """Both lists with the shelf taken off.
 
     On the shopping list `quantity` is what is left to buy, and a thing wholly on the shelf
@@ -90,7 +91,9 @@ def _less(need: Need, held: dict[str, Stock], is_shopping: bool) -> Need:
     size = stock.container_size
     containers = math.ceil(left / size - NOTHING) if size else None
     quantity = round(left, 3) if is_shopping else need.quantity
-    return replace(need, quantity=quantity, on_shelf=round(taken, 3), containers=containers, container_size=size)
+    return replace(
+        need, quantity=quantity, on_shelf=round(taken, 3), containers=containers, container_size=size
+    )  # fmt: skip
 
 
 def shelf_problems(shelf: Sequence[ShelfRow], consumables: Sequence[Consumable]) -> Iterator[Problem]:

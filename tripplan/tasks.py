@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 
 from tripplan.assess import Situation, Standing
 from tripplan.catalogue import Catalogue, Item, Teardown
@@ -53,12 +54,20 @@ def placement_problem(standings: Sequence[Standing], calls: Sequence[Call], s: S
     )
 
 
-def _each_morning(standing: Standing, sites: Sequence[Site], task: Task) -> Task:
+def with_calls(problem: PlacementProblem, calls: Sequence[Call], s: Situation) -> PlacementProblem:
+    """The same problem with other water calls; the renewals stay as they were worked out."""
+    kept = [task for task in problem.tasks if task.window is None]
+    once = _once_tasks(calls, problem.sites, problem.teardown)
+    ordered = tuple(sorted([*kept, *once], key=lambda task: task.key))
+    return replace(problem, tasks=ordered, covered_by=_coverers(ordered, s.history.covered_by))
+
+
+def _each_morning(standing: Standing, sites: Sequence[Site], task: Task, today: date) -> Task:
     """A walk-round check: once before going on if due, then each morning; it takes no slot's minutes."""
-    count, leaving = len(sites), last_chance(sites)
+    count, leaving = len(sites), last_chance(sites, today)
     nothing = ((0.0,) * count,) * (count + 1)
     reach = (leaving if standing.overdue else count - 1, *[count - 1] * count)
-    return replace(task, minutes=0.0, opens=(), earliest=leaving, reach=reach, shares=nothing, strand=nothing)
+    return replace(task, minutes=0.0, opens=(), earliest=max(leaving, 0), reach=reach, shares=nothing, strand=nothing)
 
 
 def _coverers(tasks: Sequence[Task], covered_by: dict[str, tuple[Item, ...]]) -> tuple[tuple[int, ...], ...]:
@@ -107,7 +116,7 @@ def _renewal(
         strand=stranding(standing, sites, index, leg_ends(s.timeline), s),
         overdue=standing.overdue,
     )
-    return _each_morning(standing, sites, task) if item.rhythm == WALK_ROUND else task
+    return _each_morning(standing, sites, task, s.today) if item.rhythm == WALK_ROUND else task
 
 
 def _at_once(standing: Standing, catalogue: Catalogue) -> tuple[tuple[PlaceKey, str], ...]:

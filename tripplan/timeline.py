@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import lru_cache
+from itertools import pairwise
 from math import ceil
 
 from dateutil.relativedelta import relativedelta
@@ -132,7 +133,7 @@ def _stretches(
         end_km = start_km + leg.distance_km
         inner = [km for km in cuts if start_km + EDGE_KM < km < end_km - EDGE_KM]
         edges = [start_km, *inner, end_km]
-        for low_km, high_km in zip(edges, edges[1:], strict=False):
+        for low_km, high_km in pairwise(edges):
             middle_km = (low_km + high_km) / 2
             wet_by = tuple(i for i, at in enumerate(crossing_km) if at <= middle_km < at + wet_km)
             found.append(Stretch(index, low_km, high_km - low_km, wet_by))

@@ -8,6 +8,7 @@ wear, and ordinary use between them. What history does not tell is None, never z
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import pairwise
 
 from tripplan.records import HistoryRow, Leg, Meter, Unit
 from tripplan.units import DAYS_PER_WEEK
@@ -138,7 +139,7 @@ def build_ledger(
     marks = read_marks(unit, rows)
     segments: list[Segment] = []
     left = list(own)
-    for low, high in zip(marks, marks[1:], strict=False):
+    for low, high in pairwise(marks):
         inside = _legs_between(left, low, high)
         segments += _fill(low.true_km, high.true_km, inside)
         left = [leg for leg in left if leg not in inside and leg.date >= low.day]

@@ -177,7 +177,14 @@ def water_rule(item: str, when: str, act: str, **changes: Any) -> WaterRule:
 
 def sheet(sheet_id: str, items: str, includes: str = "") -> ServiceSheet:
     """A periodic service of the vehicle."""
-    values = {"id": sheet_id, "name": sheet_id, "unit_kind": "vehicle", "months": 6, "items": items, "includes": includes}
+    values = {
+        "id": sheet_id,
+        "name": sheet_id,
+        "unit_kind": "vehicle",
+        "months": 6,
+        "items": items,
+        "includes": includes,
+    }
     return ServiceSheet.model_validate({**values, **SOURCED})
 
 
@@ -194,8 +201,15 @@ def multipliers() -> tuple[Multiplier, ...]:
         for sensitivity, share in SHARE.items() if typical > 1 else ():
             middle, upper = 1 + share * (typical - 1), 1 + share * (high - 1)
             found.append(
-                Multiplier(condition=condition, grade=grade, sensitivity=sensitivity, typical=middle, high=upper,
-                           low=middle * middle / upper, **SOURCED)  # type: ignore[arg-type]  # fmt: skip
+                Multiplier(
+                    condition=condition,
+                    grade=grade,
+                    sensitivity=sensitivity,
+                    typical=middle,
+                    high=upper,
+                    low=middle * middle / upper,
+                    **SOURCED,
+                )
             )
     return tuple(found)
 
@@ -206,8 +220,9 @@ def grades() -> tuple[ConditionGrade, ...]:
     for condition, grade, sensitivity, _, _ in GRADES:
         low, high = HEAT_BOUNDS[grade] if condition == "heat" else (None, None)
         found.append(
-            ConditionGrade(condition=condition, grade=grade, words=grade, sensitivity=sensitivity,
-                           lower=low, upper=high, **SOURCED)  # type: ignore[arg-type]  # fmt: skip
+            ConditionGrade(
+                condition=condition, grade=grade, words=grade, sensitivity=sensitivity, lower=low, upper=high, **SOURCED
+            )
         )
     return tuple(found)
 
@@ -237,7 +252,11 @@ def tables(*items: Item, assumed: dict[str, float] | None = None, **changes: Any
 
 
 def looked_at(
-    one_trip: Trip, *rows: HistoryRow, catalogue: Catalogue | None = None, units: Sequence[Unit] = (), today: date = TODAY
+    one_trip: Trip,
+    *rows: HistoryRow,
+    catalogue: Catalogue | None = None,
+    units: Sequence[Unit] = (),
+    today: date = TODAY,
 ) -> tuple[Situation, tuple[Standing, ...]]:
     """The situation and the standing of every item position on the rig."""
     some_rig, known = rig(*units), catalogue or tables()
@@ -246,7 +265,11 @@ def looked_at(
 
 
 def stated(
-    one_trip: Trip, *rows: HistoryRow, catalogue: Catalogue | None = None, units: Sequence[Unit] = (), today: date = TODAY
+    one_trip: Trip,
+    *rows: HistoryRow,
+    catalogue: Catalogue | None = None,
+    units: Sequence[Unit] = (),
+    today: date = TODAY,
 ) -> PlacementProblem:
     """The placement problem of that situation."""
     s, standings = looked_at(one_trip, *rows, catalogue=catalogue, units=units, today=today)
@@ -256,7 +279,11 @@ def stated(
 
 
 def planned(
-    one_trip: Trip, *rows: HistoryRow, catalogue: Catalogue | None = None, units: Sequence[Unit] = (), today: date = TODAY
+    one_trip: Trip,
+    *rows: HistoryRow,
+    catalogue: Catalogue | None = None,
+    units: Sequence[Unit] = (),
+    today: date = TODAY,
 ) -> Plan:
     """The whole plan of that situation."""
     return make_plan(rig(*units), rows, one_trip, catalogue or tables(), today)

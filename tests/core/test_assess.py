@@ -80,9 +80,7 @@ def test_the_verdict_leans_on_the_reserve() -> None:
 def test_use_up_to_departure_is_counted() -> None:
     """If not, two weeks of commuting and the shakedown would be free."""
     # 70 km a week = 10 a day, 11 days to 1 July = 110, shakedown 80
-    item = standing(
-        thing(km=10000), *used(0, 5000), one_trip=trip(leg(1, 1000), shakedown_km=80), usual_km_per_week=70
-    )
+    item = standing(thing(km=10000), *used(0, 5000), one_trip=trip(leg(1, 1000), shakedown_km=80), usual_km_per_week=70)
     assert [(limit.used, limit.left, limit.at_departure) for limit in item.limits] == [(5000, 5000, 5190)]
 
 

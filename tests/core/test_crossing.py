@@ -7,7 +7,16 @@ import pytest
 
 from tests.core.small import camper, crossing, leg, row, tables, thing, trip, wagon, water_rule
 from tripplan.catalogue import Item
-from tripplan.crossing import Call, calls, crossing_date, immersed_items, point_height_m, unknown_points, water_grades, wetting
+from tripplan.crossing import (
+    Call,
+    calls,
+    crossing_date,
+    immersed_items,
+    point_height_m,
+    unknown_points,
+    water_grades,
+    wetting,
+)
 from tripplan.history import read_history
 from tripplan.records import Crossing, HistoryRow, Leg, Unit
 from tripplan.timeline import Timeline, build_timeline

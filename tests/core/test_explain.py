@@ -66,7 +66,9 @@ def test_an_act_done_by_a_greater_one_names_it() -> None:
     """If not, the owner would look for a row that is not there."""
     items = (thing("bearings", km=10000), thing("knuckle", act="renew", km=100000, covers="bearings"))
     plan = planned(DUSTY, row(date(2026, 6, 1), 50, "knuckle", "renew"), catalogue=tables(*items))
-    assert only(plan, "bearings").reasons[0].text == "Last done 2026-06-01 with Knuckle (renew) at 50 km on the odometer."
+    assert (
+        only(plan, "bearings").reasons[0].text == "Last done 2026-06-01 with Knuckle (renew) at 50 km on the odometer."
+    )
 
 
 def test_estimated_km_are_called_estimated() -> None:
@@ -92,4 +94,7 @@ def test_a_service_sheet_counts_as_the_act() -> None:
 
 def test_unmet_limits_are_said_plainly() -> None:
     """If not, the owner would not know how far past its end an item runs."""
-    assert unmet_sentence("Bearings", "no time left", None, None) == "Bearings: no time left; it has no place in this plan."
+    assert (
+        unmet_sentence("Bearings", "no time left", None, None)
+        == "Bearings: no time left; it has no place in this plan."
+    )

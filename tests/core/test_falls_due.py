@@ -29,7 +29,9 @@ def line(*legs: Leg) -> Timeline:
     return build_timeline(trip(*(legs or LEGS)), 8, 500)
 
 
-def track(interval: float, used: float, typical: tuple[float, ...], reserve: tuple[float, ...] = (), meter: str = "km") -> Track:
+def track(
+    interval: float, used: float, typical: tuple[float, ...], reserve: tuple[float, ...] = (), meter: str = "km"
+) -> Track:
     """A meter with its wear piled up at the end of each leg."""
     return Track(meter, interval, used, used, used, 0.0, typical, reserve or typical, typical)  # type: ignore[arg-type]
 

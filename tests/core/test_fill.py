@@ -10,7 +10,11 @@ LEGS = (leg(1, 60), leg(2, 600, date(2026, 7, 4)))
 FIRST, SECOND = date(2026, 6, 24), date(2026, 6, 28)
 NUTS = thing("nuts", act="torque", km=50000, minutes=5)
 PLAY = thing("play", act="measure", km=50000, minutes=10, positions="left;right")
-DONE = (row(date(2026, 6, 1), 0, "nuts", "torque"), row(date(2026, 6, 1), 0, "play", "measure", 3), row(TODAY, 10, number=4))
+DONE = (
+    row(date(2026, 6, 1), 0, "nuts", "torque"),
+    row(date(2026, 6, 1), 0, "play", "measure", 3),
+    row(TODAY, 10, number=4),
+)
 
 
 def checks(follow_ups: str, one_trip: Trip, minutes: float = 30) -> list[Recheck]:
@@ -84,7 +88,11 @@ def test_opened_states_are_listed_once_and_outermost_first() -> None:
         thing("brakes", act="look", km=5000, state="wheel off", minutes=10, positions="left"),
     )
     slot = planned(home(FIRST), catalogue=tables(*items)).slots[0]
-    assert [(one.state, one.minutes) for one in slot.opened] == [("wheel raised", 7), ("wheel off", 10), ("hub off", 23)]
+    assert [(one.state, one.minutes) for one in slot.opened] == [
+        ("wheel raised", 7),
+        ("wheel off", 10),
+        ("hub off", 23),
+    ]
     assert slot.minutes_planned == 40 + 30 + 10
     assert [job.item for job in slot.jobs] == ["brakes", "bearings"]  # the outer opening first
 
@@ -105,12 +113,12 @@ def test_each_job_says_why() -> None:
     """If not, the owner could not tell habit from need."""
     items = (
         thing("new", km=5000), thing("old", act="renew", km=5000), thing("bad", act="grease", km=90000),
-        thing("soon", act="adjust", km=500),
+        thing("soon", act="adjust", km=1000),
     )  # fmt: skip
     rows = (
         row(date(2026, 1, 1), 0, "old", "renew"),
-        row(date(2026, 6, 1), 9950, "bad", "look", 3, finding="water"),
-        row(date(2026, 6, 2), 9950, "soon", "adjust", 4),
+        row(date(2026, 6, 1), 9400, "bad", "look", 3, finding="water"),
+        row(date(2026, 6, 2), 9450, "soon", "adjust", 4),
         row(TODAY, 10000, number=5),
     )
     plan = planned(home(FIRST), *rows, catalogue=tables(*items))
@@ -118,7 +126,7 @@ def test_each_job_says_why() -> None:
     assert why["new"] == "no record of it, so it counts as due"
     assert why["old"] == "last done 2026-01-01; interval used up before departure"
     assert why["bad"] == "found water on 2026-06-01"
-    # 50 used, 450 left: 60 on leg 1, 390 on leg 2
+    # 550 used, 450 left: 60 on leg 1, 390 on leg 2
     assert why["soon"] == "last done 2026-06-02; km would run out on leg 2, km 390"
     assert only(plan, "bad").verdict == "due before departure"
 

@@ -6,7 +6,7 @@ import pytest
 
 from tests.core.small import TODAY, camper, crossing, leg, row, stated, stop, tables, thing, trip, water_rule, workshop
 from tripplan.greedy import after_return, place_greedily
-from tripplan.placement import Placing, PlacementProblem, site_minutes
+from tripplan.placement import PlacementProblem, Placing, site_minutes
 from tripplan.records import HistoryRow
 
 LEGS = tuple(leg(number, 1000, date(2026, 7, 1 + 5 * (number - 1))) for number in (1, 2, 3, 4))
@@ -101,7 +101,9 @@ def test_what_shares_an_opening_fits_where_apart_it_would_not() -> None:
 def test_work_waits_for_a_place_that_can_take_it(facility: str, site: int) -> None:
     """If not, a knuckle would be opened beside a camp fire."""
     kinds = ("camp", "town", "workshop")
-    stops = tuple(stop(one.stop, one.after_leg, one.date, facility=kind) for one, kind in zip(STOPS, kinds, strict=True))
+    stops = tuple(
+        stop(one.stop, one.after_leg, one.date, facility=kind) for one, kind in zip(STOPS, kinds, strict=True)
+    )
     no_days = trip(*LEGS, stops=stops)
     problem = stated(no_days, *used(20000), catalogue=tables(thing(km=10000, facility=facility)))
     found = place_greedily(problem)

@@ -20,8 +20,8 @@ from tests.core.small import (
     workshop,
 )
 from tripplan.placement import (
-    Placing,
     PlacementProblem,
+    Placing,
     build_sites,
     each_alone,
     first_site_from,

@@ -40,14 +40,20 @@ def test_the_plan_repeats_what_it_was_made_for() -> None:
 
 def test_equal_inputs_give_equal_plans() -> None:
     """If not, nobody could trust a second look."""
-    items = tuple(thing(f"job{i}", km=700 + 100 * i, minutes=20 + i, state="hub off", positions="left;right") for i in range(5))
+    items = tuple(
+        thing(f"job{i}", km=700 + 100 * i, minutes=20 + i, state="hub off", positions="left;right") for i in range(5)
+    )
     assert planned(LONG, catalogue=tables(*items)) == planned(LONG, catalogue=tables(*items))
 
 
 def test_a_long_tour_has_several_visits_for_one_item() -> None:
     """If not, the last leg of a long tour would be driven on used-up oil."""
     plan = planned(LONG, *FRESH, catalogue=tables(thing(km=1100)))
-    assert [slot for slot in only(plan, "bearings").placed if slot != "after"] == ["stop-1-s1", "stop-2-s2", "stop-3-s3"]
+    assert [slot for slot in only(plan, "bearings").placed if slot != "after"] == [
+        "stop-1-s1",
+        "stop-2-s2",
+        "stop-3-s3",
+    ]
     assert plan.warnings == ()
 
 

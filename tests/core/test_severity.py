@@ -145,4 +145,9 @@ def test_splash_wears_less_than_immersion_and_nothing_is_one() -> None:
 def test_every_factor_names_its_row_and_basis() -> None:
     """If not, the owner could not find the number to argue with it."""
     (factor,) = severity(leg(1, 300, dust="heavy")).leg_factors(ALL_HIGH, wagon(), 0, ())
-    assert (factor.condition, factor.grade, factor.basis, str(factor.origin)) == ("dust", "heavy", "judgement", "here row 2")
+    assert (factor.condition, factor.grade, factor.basis, str(factor.origin)) == (
+        "dust",
+        "heavy",
+        "judgement",
+        "here row 2",
+    )

@@ -158,6 +158,34 @@ STOP_ROW = "Red Pan,2,2026-07-07,2026-07-11,camp,240"
 ZONED_STOP = f"stop,after_leg,arrive,leave,facility,minutes,zone\n{STOP_ROW},Mars\n"
 CROSSING_ROW = "2,140,0.55,30,2,muddy,"
 
+def busy(*lines: str, keys: str = "workshop_minutes = 300\n") -> Spoil:
+    """A calendar with one event of these lines instead of workshop.csv, and those keys in trip.toml."""
+
+    def spoil(folder: Path) -> None:
+        (folder / "workshop.csv").unlink()
+        replaced(folder, "trip.toml", "rate_per_hour", keys + "rate_per_hour")
+        with_calendar(*lines)(folder)
+
+    return spoil
+
+
+def with_calendar(*lines: str) -> Spoil:
+    """A calendar with one event of these lines beside the other files."""
+    body = ("BEGIN:VCALENDAR", "VERSION:2.0", "BEGIN:VEVENT", *lines, "END:VEVENT", "END:VCALENDAR", "")
+    return write("busy.ics", "\r\n".join(body))
+
+
+def far_departure(folder: Path) -> None:
+    """A trip planned three years ahead from a calendar."""
+    busy("DTSTART:20260627T090000")(folder)
+    text = (folder / "trip.toml").read_text(encoding="utf-8")
+    (folder / "trip.toml").write_text(text.replace("2026-07", "2029-07"), encoding="utf-8")
+    for name in ("legs.csv", "stops.csv"):
+        text = (folder / name).read_text(encoding="utf-8")
+        (folder / name).write_text(text.replace("2026-07", "2029-07"), encoding="utf-8")
+
+
+BUSY_START = "DTSTART:20260627T090000"
 CASES: list[tuple[str, str, Spoil]] = [
     ("F01", "no history", removed("history.csv")),
     ("F01", "no legs", removed("legs.csv")),
@@ -213,6 +241,9 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("R15", "no usual km", without_line("rig.toml", "usual_km_per_week")),
     ("R16", "a height left out", without_line("rig.toml", "knuckle_lower")),
     ("R17", "something fitted", change("rig.toml", '"winch"', '"wynch"')),
+    ("R18", "a country in words", change("rig.toml", "home_zone", 'country = "Austrailia"\nhome_zone')),
+    ("R19", "a region of another", change("rig.toml", "home_zone", 'country = "AU"\nregion = "TX"\nhome_zone')),
+    ("R19", "a region alone", change("rig.toml", "home_zone", 'region = "NT"\nhome_zone')),
     ("H01", "no act column", without_column("history.csv", "act")),
     ("H02", "no date", change("history.csv", LAST_READING, ",wagon,188150,,,reading")),
     ("H02", "no act", change("history.csv", LAST_READING, "2026-06-14,wagon,188150,,,")),
@@ -243,10 +274,14 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("T03", "a number as text", change("trip.toml", "= 60", '= "60"')),
     ("T04", "a number as a date", change("trip.toml", "2026-07-03", "20260703")),
     ("T04", "a time as a date", change("trip.toml", "2026-07-03", "07:00:00")),
+    ("T01", "a calendar and no minutes", busy(BUSY_START, keys="")),
+    ("T05", "an unknown weekday", busy(BUSY_START, keys='workshop_weekdays = ["caturday"]\n')),
+    ("T06", "ten minutes a day", busy(BUSY_START, keys="workshop_minutes = 10\n")),
     ("T06", "a negative rate", change("trip.toml", "= 60", "= -60")),
     ("T07", "legs in the wrong file", change("trip.toml", "rate_per_hour", "legs = []\nrate_per_hour")),
     ("T08", "a list as a name", change("trip.toml", '"North by the old road"', "[1]")),
     ("T10", "back before it starts", change("trip.toml", "2026-07-20", "2026-07-01")),
+    ("T11", "minutes and no calendar", change("trip.toml", "rate_", "workshop_minutes = 300\nrate_")),
     ("L01", "no dust column", without_column("legs.csv", "dust")),
     ("L02", "no dust", change("legs.csv", "moderate,heavy", "moderate,")),
     ("L03", "a share in words", change("legs.csv", ",33,", ",hot,")),
@@ -266,7 +301,7 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("L14", "before the trip", change("legs.csv", "2026-07-03 07:00", "2026-07-02 07:00")),
     ("L14", "after the return", change("legs.csv", "2026-07-12", "2026-07-22")),
     ("L15", "from elsewhere", change("legs.csv", "2,Two Wells", "2,Three Wells")),
-    ("L16", "half a washboard", with_column("legs.csv", "corrugation_mm", "12")),
+    ("L18", "half a washboard", with_column("legs.csv", "corrugation_mm", "12")),
     ("L16", "more low range than leg", change("legs.csv", "locked,12", "locked,500")),
     ("L17", "towing nothing", write("rig.toml", FILES["rig.toml"].partition('[[unit]]\nid = "camper"')[0])),
     ("C01", "no depth column", without_column("crossings.csv", "depth_m")),
@@ -302,6 +337,21 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("W10", "after departure", change("workshop.csv", "2026-06-27", "2026-07-04")),
     ("W11", "before today", change("workshop.csv", "2026-06-21", "2026-06-19")),
     ("W12", "a day twice", change("workshop.csv", "2026-06-27", "2026-06-21")),
+    ("F03", "a calendar in Windows-1252", write("busy.ics", "SUMMARY:Z\u00e4hne\r\n".encode("cp1252"))),
+    ("F04", "an empty calendar", write("busy.ics", "")),
+    ("F17", "a slip in the calendar's name", write("bussy.ics", "x")),
+    ("B01", "an event without a start", busy("UID:1")),
+    ("B04", "a thirteenth month", busy("DTSTART:20261301T090000")),
+    ("B09", "no calendar", write("busy.ics", "date,minutes\n")),
+    ("B09", "a calendar cut short", write("busy.ics", "BEGIN:VCALENDAR\nBEGIN:VEVENT\nDTSTART:2026")),
+    ("B10", "an unknown zone", busy("DTSTART;TZID=Mars/Base:20260627T090000")),
+    ("B11", "an end before the start", busy(BUSY_START, "DTEND:20260627T080000")),
+    ("B12", "a huge calendar", write("busy.ics", b" " * 20_000_001)),
+    ("B13", "every second", busy(BUSY_START, "DURATION:PT1H", "RRULE:FREQ=SECONDLY")),
+    ("B14", "busy on a workshop day", with_calendar(BUSY_START, "DURATION:PT1H")),
+    ("B15", "a departure years off", far_departure),
+    ("B16", "a rule that is none", busy(BUSY_START, "DURATION:PT1H", "RRULE:FREQ=SOMETIMES")),
+    ("B16", "a length that is none", busy(BUSY_START, "DURATION:an hour")),
     ("O01", "no place column", override("place,", "zzzz,")),
     ("O02", "no minutes", override("ramps,,20", "ramps,,")),
     ("O03", "minutes in words", override("ramps,,20", "ramps,,long")),

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from pydantic import ValidationError
 
-from tripplan import catalogue
+from tripplan import catalogue, lubricants
 from tripplan.records import Origin, Record
 
 DATA = Path(catalogue.__file__).parent / "data"
@@ -24,6 +24,9 @@ TABLES: dict[str, tuple[type[Record], tuple[str, ...]]] = {
     "consumables": (catalogue.Consumable, ("id",)),
     "water_rules": (catalogue.WaterRule, ("item", "when", "water")),
     "assumptions": (catalogue.Assumption, ("name",)),
+    "lubricants": (lubricants.LubricantRow, ("id",)),
+    "thickener_pairs": (lubricants.PairRating, ("family_a", "family_b", "chart")),
+    "cavities": (lubricants.Cavity, ("item", "lubricant")),
     "sources": (catalogue.Source, ("id",)),
 }
 SOURCED = [name for name in TABLES if name != "sources"]

@@ -109,10 +109,10 @@ def histories(draw: st.DrawFn, item_ids: tuple[str, ...]) -> tuple[HistoryRow, .
         item = draw(st.sampled_from((None, *item_ids)))
         side = draw(st.sampled_from((None, "left", "right", "both")))
         shown = draw(st.booleans()) or item is None
-        found.append(
-            row(day, odometer_km if shown else None, item, "repack" if item else "reading", number,
-                position=side if item else None, finding=draw(st.sampled_from((None, "serviceable", "worn"))) if item else None)
-        )  # fmt: skip
+        finding = draw(st.sampled_from((None, "serviceable", "worn")))
+        more = {"position": side, "finding": finding} if item else {}
+        act = "repack" if item else "reading"
+        found.append(row(day, odometer_km if shown else None, item, act, number, **more))
     return (*found, row(TODAY, odometer_km, number=99))
 
 

@@ -10,36 +10,59 @@ from tripplan.catalogue import WaterRule
 from tripplan.edges.data_tables import read_catalogue
 
 SHIPPED, _ = read_catalogue()
-# rule in our words, item, act, when, water, source id, paragraph as the row must name it
+HEAVY = "tm_9_2320_303_10"
+SEMITRAILER, HANDLER, LIGHT = "tm_9_2330_358", "tm_10_3930_675", "tm_9_2320_280_10"
+FLUIDS = ("front_diff_oil", "rear_diff_oil", "gearbox_manual_oil", "transfer_oil")
+GREASED = (
+    "propshaft_ujoints",
+    "propshaft_slip_joints",
+    "leaf_spring_pins",
+    "steering_joints_grease",
+    "trailer_spring_pins",
+)
+# rule in our words, act, when, water, source id, the paragraph the row must name, items
+GROUPS: tuple[tuple[str, str, str, str, str, str, tuple[str, ...]], ...] = (
+    (
+        "dry the brakes at the far bank",
+        "exercise",
+        "bank",
+        "any",
+        HEAVY,
+        "para 2-36",
+        ("brake_pads_front", "brake_rear_drums"),
+    ),
+    (
+        "trailer brakes applied several times",
+        "exercise",
+        "bank",
+        "any",
+        SEMITRAILER,
+        "para 2-27",
+        ("trailer_brake_test",),
+    ),
+    ("every fluid checked", "look", "bank", "any", HEAVY, "para 2-36", ("engine_oil_filter",)),
+    ("every fluid checked", "look", "night", "any", HEAVY, "para 2-36", (*FLUIDS, "auto_trans_fluid")),
+    ("grease every fitting below the line", "grease", "days", "any", HANDLER, "WP 0006", GREASED),
+    ("plug out of the flywheel housing", "look", "night", "any", HANDLER, "WP 0006", ("bell_housing_drain",)),
+    ("after mud: low-pressure wash", "clean", "night", "muddy", LIGHT, "mud page", ("radiator_fins_cap",)),
+    (
+        "after mud: wash",
+        "clean",
+        "days",
+        "muddy",
+        LIGHT,
+        "mud page",
+        ("brake_rear_drums", "brake_slide_pins", "trailer_brakes"),
+    ),
+    ("repack after each submersion", "repack", "before remote", "any", SEMITRAILER, "para 2-27", ("trailer_bearings",)),
+    ("salt: rinse at once", "clean", "bank", "salt", HEAVY, "para 2-36", ("chassis_rust", "trailer_springs")),
+    ("will not crank: not forced", "look", "bank", "any", LIGHT, "p. 2-146", ("air_filter_element",)),
+)
 RULES = [
-    ("dry the brakes by light use at the far bank", "brake_pads_front", "exercise", "bank", "any", "tm_9_2320_303_10", "para 2-36"),
-    ("dry the brakes by light use at the far bank", "brake_rear_drums", "exercise", "bank", "any", "tm_9_2320_303_10", "para 2-36"),
-    ("trailer brakes applied several times", "trailer_brake_test", "exercise", "bank", "any", "tm_9_2330_358", "para 2-27"),
-    ("every fluid checked", "engine_oil_filter", "look", "bank", "any", "tm_9_2320_303_10", "para 2-36"),
-    ("every fluid checked", "front_diff_oil", "look", "night", "any", "tm_9_2320_303_10", "para 2-36"),
-    ("every fluid checked", "rear_diff_oil", "look", "night", "any", "tm_9_2320_303_10", "para 2-36"),
-    ("every fluid checked", "gearbox_manual_oil", "look", "night", "any", "tm_9_2320_303_10", "para 2-36"),
-    ("every fluid checked", "auto_trans_fluid", "look", "night", "any", "tm_9_2320_303_10", "para 2-36"),
-    ("every fluid checked", "transfer_oil", "look", "night", "any", "tm_9_2320_303_10", "para 2-36"),
-    ("if water: drain, flush, refill", "front_diff_oil", "drain and refill", "before remote", "any", "tm_9_2320_273_10", ""),
-    ("if water: drain, flush, refill", "rear_diff_oil", "drain and refill", "before remote", "any", "tm_9_2320_273_10", ""),
-    ("if water: drain, flush, refill", "gearbox_manual_oil", "drain and refill", "before remote", "any", "tm_9_2320_273_10", ""),
-    ("if water: drain, flush, refill", "transfer_oil", "drain and refill", "before remote", "any", "tm_9_2320_273_10", ""),
-    ("grease every fitting below the water line", "propshaft_ujoints", "grease", "days", "any", "tm_10_3930_675", "WP 0006"),
-    ("grease every fitting below the water line", "propshaft_slip_joints", "grease", "days", "any", "tm_10_3930_675", "WP 0006"),
-    ("grease every fitting below the water line", "leaf_spring_pins", "grease", "days", "any", "tm_10_3930_675", "WP 0006"),
-    ("grease every fitting below the water line", "steering_joints_grease", "grease", "days", "any", "tm_10_3930_675", "WP 0006"),
-    ("grease every fitting below the water line", "trailer_spring_pins", "grease", "days", "any", "tm_10_3930_675", "WP 0006"),
-    ("drain plug out of the flywheel housing", "bell_housing_drain", "look", "night", "any", "tm_10_3930_675", "WP 0006"),
-    ("after mud: low-pressure wash", "radiator_fins_cap", "clean", "night", "muddy", "tm_9_2320_280_10", "mud page"),
-    ("after mud: low-pressure wash", "brake_rear_drums", "clean", "days", "muddy", "tm_9_2320_280_10", "mud page"),
-    ("after mud: low-pressure wash", "brake_slide_pins", "clean", "days", "muddy", "tm_9_2320_280_10", "mud page"),
-    ("after mud: low-pressure wash", "trailer_brakes", "clean", "days", "muddy", "tm_9_2320_280_10", "mud page"),
-    ("trailer bearings repacked after each submersion", "trailer_bearings", "repack", "before remote", "any", "tm_9_2330_358", "para 2-27"),
-    ("salt: rinse the underside at once", "chassis_rust", "clean", "bank", "salt", "tm_9_2320_303_10", "para 2-36"),
-    ("salt: rinse the underside at once", "trailer_springs", "clean", "bank", "salt", "tm_9_2320_303_10", "para 2-36"),
-    ("an engine that will not crank is not forced", "air_filter_element", "look", "bank", "any", "tm_9_2320_280_10", "p. 2-146"),
-]  # fmt: skip
+    (said, item, act, when, water, source, place)
+    for said, act, when, water, source, place, items in GROUPS
+    for item in items
+]
 
 
 def rows_of(item: str, when: str) -> list[WaterRule]:
@@ -53,6 +76,15 @@ def test_each_rule_has_its_row(said: str, item: str, act: str, when: str, water:
     (rule,) = [rule for rule in rows_of(item, when) if rule.source == source and rule.water == water]
     assert rule.act == act, said
     assert place in (rule.locator or ""), said
+
+
+@pytest.mark.parametrize("item", FLUIDS)
+def test_a_fluid_with_water_in_it_is_drained_flushed_and_refilled(item: str) -> None:
+    """Otherwise milky oil would be topped up and driven on. TM 9-2320-273-10: if water, drain, flush, refill."""
+    for when in ("night", "later"):
+        (rule,) = rows_of(item, when)
+        assert all(word in rule.if_found for word in ("drain", "flush", "refill")), when
+        assert "milky" in rule.look_for
 
 
 def test_the_five_days_of_the_quarterly_service_are_the_longest_window() -> None:

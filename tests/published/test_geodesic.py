@@ -7,6 +7,8 @@ datum manuals for the inverse problem. Positions and distance from memory, not r
 from geopy.distance import geodesic
 
 from tests.published.printed import agrees
+from tripplan.geodesic import distance_km, steps_km
+from tripplan.track_records import Point
 
 
 def degrees(whole: float, minutes: float, seconds: float) -> float:
@@ -28,3 +30,10 @@ def test_the_default_ellipsoid_is_no_different_on_a_map() -> None:
     """Otherwise it would matter which of two nearly equal ellipsoids a receiver uses: under 1 mm here."""
     default_m = geodesic(FLINDERS_PEAK, BUNINYONG).m
     assert abs(default_m - geodesic(FLINDERS_PEAK, BUNINYONG, ellipsoid="GRS-80").m) < 0.001
+
+
+def test_our_own_ways_to_measure_agree_with_it() -> None:
+    """Otherwise a leg measured from its track and one measured from its ends would disagree."""
+    km = "54.972271"
+    assert agrees(km, distance_km(FLINDERS_PEAK, BUNINYONG))
+    assert agrees(km, float(steps_km([Point(*FLINDERS_PEAK), Point(*BUNINYONG)])[0]))

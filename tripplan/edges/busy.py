@@ -8,6 +8,7 @@ the plan; a file that is damaged as a whole does. What an entry is about is neve
 """
 
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from itertools import chain
@@ -92,7 +93,8 @@ def _of_entry(entry: Entry, changes: Sequence[Change], reading: Reading) -> Iter
         since = [(begins, change) for begins, change in onward if begins <= wall]
         if since:
             begins, change = since[-1]
-            yield from _placed(change, change.start + (wall - begins), change.lasts, reading)
+            with suppress(OverflowError):  # a date past the end of the calendar is in nobody's way
+                yield from _placed(change, change.start + (wall - begins), change.lasts, reading)
         else:
             yield from _placed(entry, wall, lasts, reading)
 

@@ -10,6 +10,7 @@ calendar builds every property as an object, which takes it a minute.
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from tripplan.codes import problem
 from tripplan.problems import STOPS, Problem
@@ -21,11 +22,10 @@ WANTED = frozenset((
 ))  # fmt: skip
 TIMED_KINDS = ("VEVENT", "VFREEBUSY")
 PARAMETER = r""";([^=:;"]+)=((?:"[^"]*"|[^":;])*)"""
-CONTENT_LINE = re.compile(rf"[^:;]+((?:{PARAMETER})*):(.*)", re.DOTALL)
+QUOTED_HEAD = re.compile(r"""((?:"[^"]*"|[^":])*):""")
 EACH_PARAMETER = re.compile(PARAMETER)
 ACCEPTED = "a calendar file, from BEGIN:VCALENDAR to END:VCALENDAR"
 EXPORT_AGAIN = "export the calendar once more from the program that keeps it"
-NO_PARAMETERS: Mapping[str, str] = {}
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,14 +119,18 @@ def _keep(part: Part, row: int, line: str) -> None:
 
 def _read_line(row: int, line: str) -> Line:
     head, _, value = line.partition(":")
-    if ";" not in head:
-        return Line(row, NO_PARAMETERS, value.strip())
-    match = CONTENT_LINE.fullmatch(line)
-    if not match:
-        return Line(row, NO_PARAMETERS, line)
-    pairs = EACH_PARAMETER.findall(match.group(1))
-    parameters = {name.strip().upper(): text.strip().strip('"') for name, text in pairs}
-    return Line(row, parameters, match.group(match.lastindex or 0).strip())
+    if '"' in head:  # a colon inside quotation marks does not end the parameters
+        match = QUOTED_HEAD.match(line)
+        if not match:
+            return Line(row, {}, line)
+        head, value = match.group(1), line[match.end() :]
+    return Line(row, _parameters(head), value.strip())
+
+
+@lru_cache(maxsize=1024)
+def _parameters(head: str) -> Mapping[str, str]:
+    pairs = EACH_PARAMETER.findall(head)
+    return {name.strip().upper(): text.strip().strip('"') for name, text in pairs}
 
 
 def _named(zone: list[str]) -> tuple[str, str]:

@@ -32,6 +32,7 @@ class TooManyRepeats(ValueError):
         super().__init__(f"more than {MOST_REPEATS} repeats by {last}")
 
 
+@lru_cache(maxsize=4096)
 def stamp(text: str) -> date | datetime:
     """A day, a wall time, or a time in UTC, as the calendar form writes them; else ValueError."""
     match = STAMP.fullmatch(text.strip().upper())

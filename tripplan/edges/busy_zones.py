@@ -33,10 +33,13 @@ class Zones:
     def _from_file(self, name: str) -> tzinfo | None:
         if name not in self._described:
             return None
-        from icalendar.cal.timezone import Timezone
+        from icalendar import Timezone
 
         try:
-            zone: tzinfo = Timezone.from_ical(self._described[name]).to_tz(lookup_tzid=False)
+            description = Timezone.from_ical(self._described[name])
+            if not isinstance(description, Timezone):
+                return None
+            zone: tzinfo = description.to_tz(lookup_tzid=False)
             datetime(2026, 1, 1, tzinfo=UTC).astimezone(zone)
         except Exception:  # a damaged description fails in many ways; the name is then unknown
             return None

@@ -5,7 +5,7 @@ Heavy packages are imported where they are used, so that `check` and `why` start
 
 import json as json_text
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import date
 from pathlib import Path
 
@@ -16,56 +16,76 @@ from tripplan.problems import STOPS, BadInput, Problem, shortened, stops
 MADE, MADE_WITH_WARNINGS, STOPPED = 0, 1, 2
 
 
-def plan(folder: Path, out: Path, today: str | None, as_json: bool) -> int:
-    """Plan a folder and leave all outputs in `out`."""
-    return _guarded(lambda: _plan(folder, out, day_of(today), as_json), as_json)
+def plan(
+    folder: Path, out: Path | None, today: str | None, as_json: bool, depart: str | None = None,
+    legs: Sequence[str] = (), stops_left_out: Sequence[str] = (),
+) -> int:  # fmt: skip
+    """Plan a folder and leave all outputs in `out`; with a change asked for, compare the two plans."""
+
+    def run() -> int:
+        if depart is not None or legs or stops_left_out:
+            from tripplan.edges.what_if_command import what_if
+
+            return what_if(folder, out, day_of(today), as_json, depart, legs, stops_left_out)
+        if out is None:
+            raise BadInput([command_problem("A08", "no --out", "--out DIR, the folder the outputs go to")])
+        return _plan(folder, out, day_of(today), as_json)
+
+    return guarded(run, as_json)
 
 
-def check(folder: Path, today: str | None, as_json: bool) -> int:
-    """Report every problem of a folder; the status is the one `plan` would give."""
-    return _guarded(lambda: _check(folder, day_of(today), as_json), as_json)
+def check(folder: Path, today: str | None, as_json: bool, plan_file: Path | None = None) -> int:
+    """Report every problem of a folder; the status is the one `plan` would give.
+
+    With `plan_file` that plan is held against the folder as well.
+    """
+    return guarded(lambda: _check(folder, day_of(today), as_json, plan_file), as_json)
 
 
 def why(folder: Path, item: str, today: str | None, as_json: bool) -> int:
     """Print the rows behind one item's verdict."""
-    return _guarded(lambda: _why(folder, item, day_of(today), as_json), as_json)
+    return guarded(lambda: _why(folder, item, day_of(today), as_json), as_json)
 
 
 def numbers(what: str, as_json: bool) -> int:
     """Print the tables, one table, or the numbers behind one item."""
-    return _guarded(lambda: _numbers(what, as_json), as_json)
+    return guarded(lambda: _numbers(what, as_json), as_json)
 
 
 def demo(name: str, out: Path | None, as_json: bool) -> int:
     """Write a demo folder and plan it; without a name, list the demos."""
-    return _guarded(lambda: _demo(name, out, as_json), as_json)
+    return guarded(lambda: _demo(name, out, as_json), as_json)
 
 
 def _plan(folder: Path, out: Path, today: date, as_json: bool) -> int:
     from tripplan.edges.folder import load
     from tripplan.edges.outputs import write_outputs
     from tripplan.edges.plan_json import plan_json
+    from tripplan.edges.replan import issued_plan, moved, moved_text
     from tripplan.edges.summary_text import terminal_summary
     from tripplan.planner import make_plan
 
     inputs, catalogue, problems = load(folder, today)
     if inputs is None or stops(problems):
-        return _tell(problems, as_json)
+        return tell(problems, as_json)
     made = make_plan(inputs.rig, inputs.history, inputs.trip, catalogue, today, problems)
+    change = moved(issued_plan(out), made, f"the plan that was in {out}")
     paths = write_outputs(made, out)
     print(plan_json(made) if as_json else terminal_summary(made, paths))
+    if change.against and not as_json:
+        print(moved_text(change))
     return MADE_WITH_WARNINGS if problems or made.warnings else MADE
 
 
-def _check(folder: Path, today: date, as_json: bool) -> int:
+def _check(folder: Path, today: date, as_json: bool, plan_file: Path | None) -> int:
     from tripplan.edges.folder import load
     from tripplan.planner import make_plan
 
     inputs, catalogue, problems = load(folder, today)
     if inputs is None or stops(problems):
-        return _tell(problems, as_json)
+        return tell(problems, as_json)
     warnings = make_plan(inputs.rig, inputs.history, inputs.trip, catalogue, today, problems).warnings
-    _tell(problems, as_json, warnings)
+    tell(problems, as_json, warnings)
     return MADE_WITH_WARNINGS if problems or warnings else MADE
 
 
@@ -78,11 +98,11 @@ def _why(folder: Path, item_text: str, today: date, as_json: bool) -> int:
 
     inputs, catalogue, problems = load(folder, today)
     if inputs is None or stops(problems):
-        return _tell(problems, as_json)
+        return tell(problems, as_json)
     item = resolve_item(catalogue, item_text)
     if item is None:
         accepted = nearest(item_text, [known.id for known in catalogue.items])
-        return _tell([_command_problem("A02", item_text, f"an item id: {accepted}")], as_json)
+        return tell([command_problem("A02", item_text, f"an item id: {accepted}")], as_json)
     made = make_plan(inputs.rig, inputs.history, inputs.trip, catalogue, today, problems)
     print(why_json(made, item, inputs, catalogue) if as_json else why_text(made, item, inputs, catalogue))
     return MADE
@@ -97,7 +117,7 @@ def _numbers(what: str, as_json: bool) -> int:
     rows = numbers_rows(catalogue, what)
     if rows is None:
         known = [item.id for item in catalogue.items]
-        return _tell([_command_problem("A02", what, f"an item id or a table: {nearest(what, known)}")], as_json)
+        return tell([command_problem("A02", what, f"an item id or a table: {nearest(what, known)}")], as_json)
     print(json_text.dumps(rows, indent=2, ensure_ascii=False) if as_json else numbers_text(catalogue, what))
     return MADE
 
@@ -106,7 +126,7 @@ def _demo(name: str, out: Path | None, as_json: bool) -> int:
     if name not in DEMOS:
         listed = ", ".join(DEMOS)
         if name:
-            return _tell([_command_problem("A03", name, f"one of {listed}")], as_json)
+            return tell([command_problem("A03", name, f"one of {listed}")], as_json)
         print(f"Demos: {listed}. Run: tripplan demo NAME")
         return MADE
     target = out or Path(f"tripplan-demo-{name}")
@@ -123,36 +143,38 @@ def day_of(text: str | None) -> date:
     try:
         found: date = day(text)
     except ValueError:
-        raise BadInput([_command_problem("A01", text, DAY_ACCEPTED)]) from None
+        raise BadInput([command_problem("A01", text, DAY_ACCEPTED)]) from None
     return found
 
 
-def _guarded(run: object, as_json: bool) -> int:
+def guarded(run: Callable[[], int], as_json: bool) -> int:
+    """Run a command; a refusal of the input is told as its problems."""
     try:
-        return run()  # type: ignore[operator, no-any-return]
+        return run()
     except BadInput as error:
-        return _tell(error.problems, as_json)
+        return tell(error.problems, as_json)
 
 
-def _command_problem(code: str, found: str, accepted: str) -> Problem:
-    return Problem(code=code, weight=STOPS, file="command line", found=found, accepted=accepted)
+def command_problem(code: str, found: str, accepted: str, hint: str = "") -> Problem:
+    """Something typed on the command line that cannot be used."""
+    return Problem(code=code, weight=STOPS, file="command line", found=found, accepted=accepted, hint=hint)
 
 
-def _tell(problems: Sequence[Problem], as_json: bool, warnings: Sequence[str] = ()) -> int:
+def tell(problems: Sequence[Problem], as_json: bool, warnings: Sequence[str] = ()) -> int:
     """Print problems and warnings; the status says whether they stop the plan."""
     if as_json:
         rows = [problem_row(problem) for problem in problems]
         print(json_text.dumps({"problems": rows, "warnings": list(warnings)}, indent=2, ensure_ascii=False))
     else:
         shown, more = shortened(problems)
-        print("\n\n".join([p.as_text() for p in shown] + list(more) + [f"warning: {w}" for w in warnings]), file=_out(problems))
+        texts = [problem.as_text() for problem in shown] + list(more) + [f"warning: {w}" for w in warnings]
+        print("\n\n".join(texts), file=sys.stderr if stops(problems) else sys.stdout)
         if not problems and not warnings:
             print("No problems found.")
     return STOPPED if stops(problems) else MADE
 
 
-def _out(problems: Sequence[Problem]) -> object:
-    return sys.stderr if stops(problems) else sys.stdout
+_tell = tell
 
 
 def problem_row(problem: Problem) -> dict[str, object]:

@@ -5,7 +5,7 @@ import re
 import tomllib
 import zoneinfo
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any, TypeVar, get_args
@@ -18,6 +18,7 @@ from tripplan.checks import check
 from tripplan.codes import nearest, problem
 from tripplan.edges.busy import read_calendar
 from tripplan.edges.data_tables import TABLES, read_catalogue
+from tripplan.edges.leg_tracks import with_map
 from tripplan.edges.shed_days import with_shed_days
 from tripplan.edges.tables import SomeRecord, Table, decoded, read_bytes, read_cells, read_records
 from tripplan.edges.wording import columns_of, known_names, near_word, wording
@@ -64,6 +65,9 @@ def load(folder: Path, today: date) -> tuple[Inputs | None, Catalogue, tuple[Pro
     tables, _ = read_overrides(folder)
     catalogue, more = read_catalogue(tables)
     problems += more
+    if inputs:
+        trip, more = with_map(folder, inputs.trip, catalogue)
+        inputs, problems = replace(inputs, trip=trip), problems + more
     if inputs and not stops(problems):
         problems += check(inputs.rig, inputs.history, inputs.trip, catalogue, today)
     return inputs, catalogue, in_order(problems)

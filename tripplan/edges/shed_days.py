@@ -73,7 +73,7 @@ def _found(trip: Trip, calendar: CalendarParts, home: tzinfo, today: date, last:
     if trip.workshop_minutes is None:
         accepted = f"the minutes a free day has for work, such as 360, to find free days in {BUSY_FILE}"
         return trip, (*problems, problem("T01", trip.origin, "workshop_minutes", "no such key", accepted))
-    off = [holiday.date for holiday in trip.public_holidays]
+    off = {holiday.date: trip.workshop_minutes for holiday in trip.public_holidays}
     days = free_days(busy, today, last, work_minutes(trip), off, from_hour(trip))
     found = tuple(WorkshopDay(date=day, minutes=minutes, origin=BUSY_ORIGIN) for day, minutes in days)
     return trip.model_copy(update={"workshop_days": found, "finds_free_days": True}), problems

@@ -70,7 +70,7 @@ def _row_index(inputs: Inputs, catalogue: Catalogue) -> dict[tuple[str, int | No
         index[(leg.origin.file, leg.origin.row)] = text
     tables = (catalogue.items, catalogue.multipliers, catalogue.grades, catalogue.water_rules)
     for table in tables:
-        index |= {(row.origin.file, row.origin.row): _table_row(row) for row in table}  # type: ignore[attr-defined]
+        index |= {(row.origin.file, row.origin.row): _table_row(row) for row in table}
     return index
 
 

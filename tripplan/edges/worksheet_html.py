@@ -4,16 +4,16 @@ The template only places words; what they are and in which order comes from here
 `work_order`. Nothing is asked of a network, and no script is needed.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 from markupsafe import Markup
 
-from tripplan.edges import say, work_order
+from tripplan.edges import say, sheet_lists, work_order
 from tripplan.edges.trip_line import trip_line_pictures
-from tripplan.plan import LASTS, NO_RECORD, Plan, PlanItem, Slot, Total
+from tripplan.edges.work_blocks import SlotSheet, details, slot_sheet
+from tripplan.plan import NO_RECORD, Plan, Slot, Total
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,7 +24,7 @@ class Station:
     title: str
     day: str
     key: str = ""
-    slot: Slot | None = None
+    sheet: SlotSheet | None = None
 
 
 def worksheet_html(plan: Plan) -> str:
@@ -33,14 +33,9 @@ def worksheet_html(plan: Plan) -> str:
         plan=plan,
         say=say,
         order=work_order,
+        lists=sheet_lists,
         stations=stations(plan),
-        unmet=work_order.unmet(plan),
-        counts=work_order.verdict_counts(plan),
-        due=work_order.due(plan),
-        on_the_way=work_order.on_the_way(plan),
-        lasting=lasting(plan),
-        roadside=[check for check in plan.rechecks if check.slot is None],
-        at_slots=[check for check in plan.rechecks if check.slot is not None],
+        details=details,
         wide=[Markup(picture) for picture in trip_line_pictures(plan)],
         narrow=[Markup(picture) for picture in trip_line_pictures(plan, narrow=True)],
         slot_names={slot.id: work_order.slot_name(slot) for slot in plan.slots},
@@ -74,14 +69,9 @@ def stations(plan: Plan) -> tuple[Station, ...]:
 
 def _station(slot: Slot, key: str) -> Station:
     return Station(
-        kind=slot.kind, title=work_order.slot_title(slot), day=say.day(slot.date), key=key, slot=slot
+        kind=slot.kind, title=work_order.slot_title(slot), day=say.day(slot.date), key=key,
+        sheet=slot_sheet(slot),
     )
-
-
-def lasting(plan: Plan) -> Sequence[PlanItem]:
-    """Items that last the trip, the most used first."""
-    items = work_order.with_verdict(plan, LASTS)
-    return sorted(items, key=lambda item: -(item.share_used_at_return or 0.0))
 
 
 def ways(plan: Plan) -> tuple[tuple[str, Total], ...]:

@@ -6,6 +6,7 @@ value that only 1 in 20 exceeds. EF, the error factor, is high over typical.
 
 import math
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import Final
 
 from tripplan.mechanisms.arrays import within
@@ -129,6 +130,7 @@ def reserve_interval(interval: float, typical: float, high: float) -> float:
     return interval / typical / math.exp(_log_error_factor(typical, high))
 
 
+@lru_cache(maxsize=4096)
 def _log_error_factor(typical: float, high: float) -> float:
     within("typical", typical, 1e-3, 1e6, "1", LOGNORMAL)
     within("high over typical", high / typical, 1, 1000, "1", LOGNORMAL)

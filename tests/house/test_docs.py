@@ -1,0 +1,90 @@
+"""README, DEVELOPERS and CHANGELOG stay in step with the program."""
+
+import re
+import shutil
+import subprocess
+import sys
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from tripplan.cli import app
+from tripplan.codes import CODES, COMMAND_CODES
+
+ROOT = Path(__file__).parents[2]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+MODULES = sorted((ROOT / "tripplan").rglob("*.py"))
+
+
+def block(text: str, marker: str) -> list[str]:
+    """The lines of the fenced block that follows a marker comment."""
+    found = re.search(rf"<!-- {re.escape(marker)} -->\n```\n(.*?)```", text, re.DOTALL)
+    assert found, f"no block marked {marker}"
+    return found.group(1).splitlines()
+
+
+def test_top_level_holds_nothing_else() -> None:
+    """A stray file at the top would hide the four things an owner looks for."""
+    allowed = {"README.md", "DEVELOPERS.md", "pyproject.toml", "tripplan", "tests", "demo", "notebooks", "LICENSE", "CHANGELOG.md"}
+    tracked = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=False).stdout
+    if not tracked:
+        pytest.skip("not a git checkout")
+    names = {line.split("/")[0] for line in tracked.splitlines()}
+    assert {name for name in names if not name.startswith(".")} <= allowed
+
+
+def test_readme_has_two_set_up_commands() -> None:
+    """A newcomer could not start with one line, or not test with another."""
+    commands = [line for line in README.splitlines() if line.startswith("    ") and ".venv" in line]
+    assert len(commands) == 2
+    assert "tripplan demo" in commands[0]
+    assert "pytest" in commands[1]
+
+
+def test_every_command_is_in_the_readme() -> None:
+    """A command nobody is told about is not used."""
+    names = {command.name or command.callback.__name__ for command in app.registered_commands if command.callback}
+    names |= {group.name for group in app.registered_groups if group.name}
+    missing = [name for name in sorted(names) if f"`tripplan {name}" not in README]
+    assert not missing
+
+
+def test_every_module_is_on_the_map() -> None:
+    """Someone changing the code would not find the file."""
+    names = [path.relative_to(ROOT / "tripplan").as_posix() for path in MODULES if path.name not in ("__init__.py", "__main__.py")]
+    missing = [name for name in names if f"`{name}`" not in DEVELOPERS]
+    assert not missing
+
+
+@pytest.mark.parametrize("code", sorted(CODES | COMMAND_CODES))
+def test_every_problem_code_is_documented(code: str) -> None:
+    """An owner who looks a code up would find nothing."""
+    meaning = (CODES | COMMAND_CODES)[code]
+    assert f"| {code} | {meaning} |" in DEVELOPERS
+
+
+def test_readme_example_is_real(tmp_path: Path) -> None:
+    """The worksheet lines in the README would be ones that no run produces."""
+    from tripplan.edges.folder import load
+    from tripplan.edges.worksheet_text import worksheet_text
+    from tripplan.planner import make_plan
+
+    folder = tmp_path / "trip"
+    shutil.copytree(ROOT / "demo" / "outback", folder, ignore=shutil.ignore_patterns("outputs", "crossings.csv"))
+    (folder / "legs.csv").write_text("\n".join(block(README, "legs.csv")) + "\n", encoding="utf-8")
+    (folder / "stops.csv").write_text("\n".join(block(README, "stops.csv")) + "\n", encoding="utf-8")
+    today = date(2026, 5, 25)
+    inputs, catalogue, problems = load(folder, today)
+    assert inputs is not None, [problem.as_text() for problem in problems]
+    made = worksheet_text(make_plan(inputs.rig, inputs.history, inputs.trip, catalogue, today, problems))
+    for line in block(README, "worksheet.txt"):
+        assert line in made.splitlines(), f"{line!r} is not in the worksheet"
+
+
+def test_the_program_starts_without_heavy_packages() -> None:
+    """Asking for help would take a second."""
+    code = "import sys, tripplan.cli; print([m for m in ('pandas', 'numpy', 'icalendar', 'jinja2', 'highspy') if m in sys.modules])"
+    found = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT)
+    assert found.stdout.strip() == "[]"

@@ -1,0 +1,115 @@
+"""Every number's name says its unit, or stands in a short list that says why it cannot."""
+
+import dataclasses
+import typing
+from collections.abc import Iterator
+
+import pytest
+from pydantic import BaseModel
+
+from tripplan import catalogue, crossing, falls_due, placement, plan, records, severity, timeline, usage
+
+MODULES = (records, catalogue, plan, placement, timeline, usage, falls_due, crossing, severity)
+UNITS = (
+    "km",
+    "m",
+    "mm",
+    "kg",
+    "c",
+    "kmh",
+    "percent",
+    "share",
+    "factor",
+    "km_per_week",
+    "m_per_km",
+    "per_hour",
+    "hour",
+    "hours",
+    "hours_per_day",
+    "days",
+    "months",
+    "minutes",
+    "lat",
+    "lon",
+    "km_start",
+    "cost_per_stranded_hour",
+    "multiplier",
+)
+# (record or * for any, field): why the name has no unit of its own
+ALLOWED = {
+    ("Leg", "hubs"): "a share of the leg or the words locked and free; the contract's own column",
+    ("Item", "spread_low"): "a share of the interval, no unit",
+    ("Item", "spread_high"): "a multiple of the interval, no unit",
+    ("Item", "life_shape"): "the shape of a life law, no unit",
+    ("*", "low"): "a bound of the figure beside it",
+    ("*", "high"): "a bound of the figure beside it",
+    ("*", "typical"): "the middle one of three of a kind; wear piled up in the meter's unit on a Track",
+    ("Track", "reserve"): "wear piled up with reserve, in the meter's unit",
+    ("ConditionGrade", "lower"): "in the row's own column `unit`",
+    ("ConditionGrade", "upper"): "in the row's own column `unit`",
+    ("Assumption", "value"): "in the row's own column `unit`",
+    ("Wear", "use"): "in the unit of the field `meter`",
+    ("*", "interval"): "in the unit of the field `meter`",
+    ("Limit", "used"): "in `unit_of_measure`",
+    ("Limit", "left"): "in `unit_of_measure`",
+    ("Limit", "at_departure"): "in `unit_of_measure`",
+    ("Track", "used"): "in the unit of `meter`",
+    ("Track", "used_today"): "in the unit of `meter`",
+    ("Track", "used_reserve"): "in the unit of `meter`",
+    ("Track", "idle_per_day"): "in the unit of `meter`, a day",
+    ("Track", "use_per_stretch"): "in the unit of `meter`",
+    ("PlanItem", "share_used_at_departure"): "a share, the word comes first",
+    ("PlanItem", "share_used_at_return"): "a share, the word comes first",
+    ("Slot", "minutes_available"): "minutes, the word comes first; the contract's own field",
+    ("Slot", "minutes_planned"): "minutes, the word comes first; the contract's own field",
+    ("Need", "quantity"): "in `unit_of_measure`",
+    ("Need", "on_shelf"): "in `unit_of_measure`",
+    ("Need", "container_size"): "in `unit_of_measure`",
+    ("Total", "cost"): "money of the owner's, whatever it is called",
+    ("*", "gap"): "a share; the contract's own field",
+    ("Task", "shares"): "shares, one a pair of sites",
+    ("Task", "strand"): "money, one a pair of sites",
+}
+
+
+def holds_float(kind: object) -> bool:
+    """True for float and for anything made of floats."""
+    return kind is float or any(holds_float(part) for part in typing.get_args(kind))
+
+
+def number_fields() -> Iterator[tuple[str, str]]:
+    """Record and field of every number of the core's records."""
+    for module in MODULES:
+        for name, kind in vars(module).items():
+            if not isinstance(kind, type) or kind.__module__ != module.__name__:
+                continue
+            if issubclass(kind, BaseModel):
+                hints = {field: info.annotation for field, info in kind.model_fields.items()}
+            elif dataclasses.is_dataclass(kind):
+                hints = typing.get_type_hints(kind)
+            else:
+                continue
+            yield from ((name, field) for field, hint in hints.items() if holds_float(hint))
+
+
+FIELDS = sorted(set(number_fields()))
+
+
+def says_unit(field: str) -> bool:
+    """True when the name is a unit word or ends with one."""
+    return any(field == unit or field.endswith(f"_{unit}") for unit in UNITS)
+
+
+@pytest.mark.parametrize(("record", "field"), FIELDS)
+def test_a_number_says_its_unit(record: str, field: str) -> None:
+    """Otherwise kilometres could be added to miles, or hours to minutes, and nobody would see it."""
+    assert says_unit(field) or (record, field) in ALLOWED or ("*", field) in ALLOWED
+
+
+def test_the_list_of_exceptions_is_kept_short_and_true() -> None:
+    """Otherwise the list would outlive its fields and excuse new ones by chance."""
+    names = {field for _, field in FIELDS}
+    gone = [key for key in ALLOWED if key not in FIELDS and not (key[0] == "*" and key[1] in names)]
+    assert gone == []
+    needless = [key for key in ALLOWED if says_unit(key[1])]
+    assert needless == []

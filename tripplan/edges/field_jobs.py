@@ -1,0 +1,80 @@
+"""Jobs as typed on the command line, turned into history rows of text; the reader judges them."""
+
+from collections.abc import Mapping, Sequence
+
+from tripplan.checks import READING
+from tripplan.edges.commands import command_problem
+from tripplan.problems import BadInput
+from tripplan.records import HistoryRow
+
+NOTHING = "-"
+JOB_ACCEPTED = '"unit item position act finding", with - for what there is not, e.g. "wagon winch - look as new"'
+Row = dict[str, str]
+
+
+def job_rows(
+    unit: str | None, items: Sequence[str], act: str | None, finding: str | None, jobs: Sequence[str],
+    common: Mapping[str, str],
+) -> list[Row]:  # fmt: skip
+    """One row of text for each item and each job. `common` holds the date and what all share.
+
+    Without items and jobs it is a bare odometer reading. The odometer belongs to `unit`, or
+    to the one unit that all jobs name. Raises BadInput when words are missing.
+    """
+    rows = [_job(text) for text in jobs]
+    if items:
+        if not unit or not act:
+            missing = "--unit" if not unit else "--act"
+            raise BadInput([command_problem("A06", f"items without {missing}", f"{missing} beside --item")])
+        shared = {"unit": unit, "act": act, "finding": finding or ""}
+        rows += [{**shared, **_item(text)} for text in items]
+    if not rows:
+        rows = [_reading(unit, act, common)]
+    owner = unit or (rows[0]["unit"] if len({row["unit"] for row in rows}) == 1 else "")
+    if common.get("odometer_km") and not owner:
+        accepted = "--unit, to say whose odometer it is"
+        raise BadInput([command_problem("A06", "an odometer and jobs on several units", accepted)])
+    return [{**common, **row, **({} if row["unit"] == owner else {"odometer_km": ""})} for row in rows]
+
+
+def newest(history: Sequence[HistoryRow], rows: Sequence[int]) -> list[HistoryRow]:
+    """The records that stand in those rows."""
+    return [row for row in history if row.origin.row in rows]
+
+
+def _job(text: str) -> Row:
+    unit, item, position, act, finding = _five(text)
+    words = {"unit": unit, "item": item, "position": position, "act": act, "finding": finding}
+    return {name: "" if word == NOTHING else word for name, word in words.items()}
+
+
+def _five(text: str) -> tuple[str, str, str, str, str]:
+    """The five parts of a job; an act of several words is told from the finding by the first known word."""
+    parts = text.split()
+    if len(parts) < 4:
+        raise BadInput([command_problem("A06", text or "nothing", JOB_ACCEPTED)])
+    unit, item, position, *rest = parts
+    act, finding = _act_and_finding(rest)
+    return unit, item, position, act, finding
+
+
+def _act_and_finding(words: Sequence[str]) -> tuple[str, str]:
+    for count in (3, 2):
+        if " ".join(words[:count]).lower() in LONG_ACTS:
+            return " ".join(words[:count]).lower(), " ".join(words[count:])
+    return words[0], " ".join(words[1:])
+
+
+LONG_ACTS = ("drain and refill",)
+
+
+def _item(text: str) -> Row:
+    item, _, position = text.partition(":")
+    return {"item": item.strip(), "position": position.strip()}
+
+
+def _reading(unit: str | None, act: str | None, common: Mapping[str, str]) -> Row:
+    if not unit or not common.get("odometer_km") or act not in (None, READING):
+        accepted = "--item or --job, or --unit with --odometer for a bare reading"
+        raise BadInput([command_problem("A06", "no item and no job", accepted)])
+    return {"unit": unit, "act": READING}

@@ -1,0 +1,56 @@
+"""What the map says about a trip: its tracks, the zones of its stops, and the questions they raise."""
+
+from collections.abc import Iterable
+from pathlib import Path
+
+from tripplan.catalogue import Catalogue
+from tripplan.codes import problem
+from tripplan.edges.tracks import read_track
+from tripplan.edges.zones import with_zones
+from tripplan.problems import Problem
+from tripplan.records import Leg, Trip
+from tripplan.remoteness import remote_questions
+from tripplan.route import Way, Winding, measure
+from tripplan.route_legs import compare_distance, winding_of
+
+TRACKS = "tracks"
+
+
+def with_map(folder: Path, trip: Trip, catalogue: Catalogue) -> tuple[Trip, tuple[Problem, ...]]:
+    """The trip with the zones of its stops, and what the map makes worth asking.
+
+    A trip without a track and without positions comes back as it is.
+    """
+    stops, problems = with_zones(trip.stops)
+    ways, more = read_ways(folder, trip.legs, winding_factor(catalogue))
+    problems += more
+    for file, way in ways.items():
+        sharing = [leg for leg in trip.legs if leg.track == file]
+        question = compare_distance(sharing, way, f"{TRACKS}/{file}")
+        problems += (question,) if question else ()
+    return trip.model_copy(update={"stops": stops}), problems + remote_questions(trip)
+
+
+def read_ways(folder: Path, legs: Iterable[Leg], winding: Winding) -> tuple[dict[str, Way], tuple[Problem, ...]]:
+    """Each track that a leg names, measured, by its file name."""
+    ways: dict[str, Way] = {}
+    problems: list[Problem] = []
+    asked: set[str] = set()
+    for leg in legs:
+        if leg.track is None or leg.track in asked:
+            continue
+        asked.add(leg.track)
+        if Path(leg.track).name != leg.track or "\\" in leg.track or "\0" in leg.track:
+            problems.append(problem("F02", leg.origin, "track", leg.track, f"the name of a file in {TRACKS}/"))
+            continue
+        track, found = read_track(folder / TRACKS / leg.track, f"{TRACKS}/{leg.track}")
+        problems += found
+        if track:
+            ways[leg.track] = measure(track, winding)
+    return ways, tuple(problems)
+
+
+def winding_factor(catalogue: Catalogue) -> Winding:
+    """The winding factor of the tables, with its spread."""
+    row = catalogue.assumed("winding_factor")
+    return winding_of(row.value, row.low, row.high)

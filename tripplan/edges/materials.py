@@ -1,0 +1,40 @@
+"""Materials of jobs as words for a bench: added up with their grade, or short for one job."""
+
+import re
+from collections.abc import Iterable
+
+from tripplan.edges import say
+from tripplan.plan import Job
+
+WRITTEN = re.compile(r"(?P<name>.+?) (?P<quantity>\d+(?:\.\d+)?) (?P<measure>[^\s()]+)(?: \((?P<grade>.+)\))?")
+
+
+def to_lay_out(jobs: Iterable[Job]) -> tuple[str, ...]:
+    """All materials of these jobs added up, each once with its grade, in the order of first use.
+
+    A material written in another way than name, quantity, measure and grade is kept as it stands.
+    """
+    sums: dict[tuple[str, str, str], float] = {}
+    for text in (text for job in jobs for text in job.consumables):
+        found = WRITTEN.fullmatch(text)
+        key = (found["name"], found["measure"], found["grade"] or "") if found else (text, "", "")
+        sums[key] = sums.get(key, 0.0) + (float(found["quantity"]) if found else 1.0)
+    return tuple(_words(name, measure, grade, total) for (name, measure, grade), total in sums.items())
+
+
+def _words(name: str, measure: str, grade: str, total: float) -> str:
+    if not measure:
+        return name if total == 1 else f"{name}, {total:g} times"
+    return f"{name} {amount(total, measure)}{f' ({grade})' if grade else ''}"
+
+
+def short(text: str) -> str:
+    """One job's material without its grade, which stands with the materials to lay out."""
+    found = WRITTEN.fullmatch(text)
+    return f"{found['name']} {amount(float(found['quantity']), found['measure'])}" if found else text
+
+
+def amount(quantity: float, measure: str) -> str:
+    """A quantity with its measure: 80 g, 1 piece, 2 pieces."""
+    plural = "s" if measure in ("piece", "set") and quantity != 1 else ""
+    return f"{say.figure(quantity)} {measure}{plural}"

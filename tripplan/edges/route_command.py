@@ -1,0 +1,167 @@
+"""What `tripplan route` does: propose legs from a track, and write a plan's places as files.
+
+Both return the exit status; nothing of the trip folder is changed without `write`.
+"""
+
+import json
+import os
+from collections.abc import Sequence
+from datetime import date
+from pathlib import Path
+
+from tripplan.edges.commands import MADE, MADE_WITH_WARNINGS, command_problem, day_of, guarded, tell
+from tripplan.problems import BadInput, stops
+from tripplan.records import Leg
+from tripplan.route import Way
+from tripplan.route_legs import Cut, ProposedLeg
+from tripplan.track_records import Track
+
+BY = ("overnight", "waypoints", "km")
+
+
+def add(folder: Path, track: Path, by: str, km_a_day: float | None, write: bool, as_json: bool) -> int:
+    """Propose legs from a track file; with `write`, put track and rows into the folder."""
+    return guarded(lambda: _add(folder, track, by, km_a_day, write, as_json), as_json)
+
+
+def export(folder: Path, out: Path, today: str | None, as_json: bool) -> int:
+    """Plan the folder and leave its places as `route.gpx` and `route.geojson` in `out`."""
+    return guarded(lambda: _export(folder, out, day_of(today), as_json), as_json)
+
+
+def _add(folder: Path, path: Path, by: str, km_a_day: float | None, write: bool, as_json: bool) -> int:
+    from tripplan.edges.data_tables import read_catalogue
+    from tripplan.edges.folder import read_overrides
+    from tripplan.edges.leg_tracks import winding_factor
+    from tripplan.edges.route_text import leg_rows, legs_json, rows_text, table_text
+    from tripplan.edges.tracks import read_track
+    from tripplan.route import measure
+
+    _refuse_options(by, km_a_day)
+    track, problems = read_track(path)
+    if track is None:
+        return tell(problems, as_json)
+    catalogue, _ = read_catalogue(read_overrides(folder)[0])
+    way = measure(track, winding_factor(catalogue))
+    legs, missed = _cut(track, way, by, km_a_day)
+    first_number = _next_number(folder)
+    rows = leg_rows(legs, path.name, first_number)
+    told = list(missed) + (_write(folder, path, rows) if write else [])
+    if as_json:
+        shown = legs_json(legs, rows, way) | {"problems": [p.as_text() for p in problems], "told": told}
+        print(json.dumps(shown, indent=2, ensure_ascii=False))
+    else:
+        print("\n".join([table_text(legs, way, first_number), *told]))
+        print("" if write else f"\nRows for legs.csv:\n{rows_text(rows)}", end="")
+        print("".join(f"\n{found.as_text()}\n" for found in problems), end="")
+    return MADE_WITH_WARNINGS if problems or missed else MADE
+
+
+def _refuse_options(by: str, km_a_day: float | None) -> None:
+    if by not in BY:
+        raise BadInput([command_problem("A11", by, "overnight, waypoints or km")])
+    if by == "km" and not (km_a_day and 10 <= km_a_day <= 2000):
+        found = "no km a day" if km_a_day is None else f"{km_a_day:g} km a day"
+        raise BadInput([command_problem("A12", found, "--km-a-day from 10 to 2000")])
+
+
+def _cut(track: Track, way: Way, by: str, km_a_day: float | None) -> tuple[tuple[ProposedLeg, ...], tuple[str, ...]]:
+    """The legs, and a sentence for each thing that could not be used for the cutting."""
+    from tripplan.route_legs import km_cuts, overnight_cuts, propose, waypoint_cuts
+
+    cuts: Sequence[Cut]
+    missed: tuple[str, ...] = ()
+    if by == "overnight":
+        if not way.has_times:
+            hint = "times in the track; without them use --by waypoints or --by km"
+            raise BadInput([command_problem("A13", "a track without times", hint)])
+        cuts = overnight_cuts(way)
+    elif by == "waypoints":
+        if not track.waypoints:
+            hint = "named waypoints in the file; without them use --by overnight or --by km"
+            raise BadInput([command_problem("A13", "a track without named waypoints", hint)])
+        cuts, off = waypoint_cuts(way, track.waypoints)
+        missed = tuple(f"Waypoint {name} is more than 2 km off the way; no leg ends there." for name in off)
+    else:
+        cuts = km_cuts(way, km_a_day or 0.0)
+    return propose(way, cuts, track.waypoints), missed
+
+
+def _next_number(folder: Path) -> int:
+    from tripplan.edges.route_text import next_number
+    from tripplan.edges.tables import read_records
+
+    if not (folder / "legs.csv").exists():
+        return 1
+    legs, problems = read_records(folder / "legs.csv", Leg, "L")
+    if stops(problems):
+        raise BadInput(problems)
+    return next_number(legs)
+
+
+def _write(folder: Path, path: Path, rows: Sequence[dict[str, str]]) -> list[str]:
+    """Copy the track into the folder and add the rows to legs.csv; a file of that name is never replaced."""
+    from tripplan.edges.route_text import merged_text, rows_text
+    from tripplan.edges.tables import decoded, read_bytes, read_cells
+
+    legs_path, kept = folder / "legs.csv", folder / "tracks" / path.name
+    if not folder.is_dir():
+        raise BadInput([command_problem("F01", str(folder), "a trip folder")])
+    content = path.read_bytes()
+    if kept.exists() and kept.read_bytes() != content:
+        raise BadInput([command_problem("A14", f"another file at tracks/{path.name}", "a name not used there yet")])
+    text = rows_text(rows)
+    if legs_path.exists():
+        raw, _ = read_bytes(legs_path, "legs.csv")
+        before, _ = decoded(raw or b"", "legs.csv")
+        table, problems = read_cells(legs_path)
+        if before is None or table is None:
+            raise BadInput(problems)
+        text = merged_text(before, table, rows)
+    kept.parent.mkdir(exist_ok=True)
+    _replace(kept, content)
+    _replace(legs_path, text.encode("utf-8"))
+    return [f"Written: tracks/{path.name}, and {len(rows)} rows in legs.csv. `tripplan check` lists what they lack."]
+
+
+def _replace(path: Path, content: bytes) -> None:
+    """Write beside the file first, so that it is whole or untouched."""
+    beside = path.with_name(f".{path.name}.new")
+    with beside.open("wb") as out:
+        out.write(content)
+        out.flush()
+        os.fsync(out.fileno())
+    beside.replace(path)
+
+
+def _export(folder: Path, out: Path, today: date, as_json: bool) -> int:
+    from tripplan.edges.folder import load
+    from tripplan.edges.route_files import places_geojson, places_gpx
+    from tripplan.edges.route_places import read_places
+    from tripplan.planner import make_plan
+
+    inputs, catalogue, problems = load(folder, today)
+    if inputs is None or stops(problems):
+        return tell(problems, as_json)
+    plan = make_plan(inputs.rig, inputs.history, inputs.trip, catalogue, today, problems)
+    places = read_places(folder, inputs.trip, plan, catalogue)
+    if not places.marks and not places.lines:
+        hint = "a track, or from_lat, from_lon, to_lat and to_lon, in legs.csv"
+        raise BadInput([command_problem("A15", "no positions in the trip folder", hint)])
+    out.mkdir(parents=True, exist_ok=True)
+    files = {"route.gpx": places_gpx(plan, places), "route.geojson": places_geojson(plan, places)}
+    for name, text in files.items():
+        _replace(out / name, text.encode("utf-8"))
+    _tell_export(out, files, len(places.marks), places.unplaced, as_json)
+    return MADE_WITH_WARNINGS if places.unplaced or problems else MADE
+
+
+def _tell_export(out: Path, files: dict[str, str], marks: int, unplaced: Sequence[str], as_json: bool) -> None:
+    paths = [str(out / name) for name in files]
+    if as_json:
+        print(json.dumps({"files": paths, "places": marks, "unplaced": list(unplaced)}, indent=2, ensure_ascii=False))
+        return
+    print(f"{marks} places written to {' and '.join(paths)}.")
+    for text in unplaced:
+        print(f"Not on the map, since its leg has no track and no coordinates: {text}")
+

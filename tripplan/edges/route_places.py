@@ -1,0 +1,122 @@
+"""Places of a plan that can be put on a map: stops, crossings and where items run out.
+
+A place without coordinates is left out and named in `unplaced`, never guessed. One on a
+leg of which only the ends are known is marked approximate.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from tripplan.along import LegLine, Position, leg_lines, place_at
+from tripplan.catalogue import Catalogue
+from tripplan.edges import say
+from tripplan.edges.leg_tracks import read_ways, winding_factor
+from tripplan.edges.work_order import merged
+from tripplan.plan import ON_THE_WAY, Plan, PlanCrossing, PlanItem, RunsOut, Slot
+from tripplan.records import Trip
+
+STOP, CROSSING, RUNS_OUT = "stop", "crossing", "runs out"
+NEVER_SAFE = "Depth as planned, not a word that it can be driven."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mark:
+    """One place: what it is, its name, what to do there, and where. `approximate` is a guess between ends."""
+
+    kind: str
+    name: str
+    lines: tuple[str, ...]
+    position: Position
+    trip_km: float
+    approximate: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Places:
+    """All that a map or a track file of the plan shows."""
+
+    lines: Mapping[int, LegLine]
+    marks: tuple[Mark, ...]
+    unplaced: tuple[str, ...]
+
+
+def read_places(folder: Path, trip: Trip, plan: Plan, catalogue: Catalogue) -> Places:
+    """The places of a plan, from the tracks and coordinates of its folder."""
+    ways, _ = read_ways(folder, trip.legs, winding_factor(catalogue))
+    return places_of(plan, trip, leg_lines(trip.legs, ways))
+
+
+def places_of(plan: Plan, trip: Trip, lines: Mapping[int, LegLine]) -> Places:
+    """The places of a plan along these lines."""
+    wanted = [*_stops(plan, trip, lines), *_crossings(plan, lines), *_run_outs(plan, lines)]
+    marks = [mark for mark in wanted if isinstance(mark, Mark)]
+    unplaced = tuple(text for text in wanted if isinstance(text, str))
+    return Places(lines=lines, marks=tuple(sorted(marks, key=lambda mark: mark.trip_km)), unplaced=unplaced)
+
+
+def _stops(plan: Plan, trip: Trip, lines: Mapping[int, LegLine]) -> list[Mark | str]:
+    given = {
+        (stop.stop, stop.after_leg): (stop.lat, stop.lon)
+        for stop in trip.stops if stop.lat is not None and stop.lon is not None
+    }  # fmt: skip
+    found: list[Mark | str] = []
+    for slot in plan.slots:
+        if slot.kind != "stop":
+            continue
+        line = lines.get(slot.after_leg)
+        place = given.get((slot.place, slot.after_leg)) or (line.positions[-1] if line else None)
+        if place is None:
+            found.append(f"stop {slot.place}")
+            continue
+        found.append(Mark(kind=STOP, name=slot.place, lines=_jobs(slot), position=place,
+                          trip_km=slot.trip_km, approximate=False))  # fmt: skip
+    return found
+
+
+def _jobs(slot: Slot) -> tuple[str, ...]:
+    jobs = [f"{say.upper_first(job.act)}: {say.item(job.name, job.position)} ({job.unit}), {say.duration(job.minutes)}"
+            for job in slot.jobs]  # fmt: skip
+    return (f"{slot.facility}, {say.day(slot.date)}", *(jobs or ["No work placed here."]))
+
+
+def _crossings(plan: Plan, lines: Mapping[int, LegLine]) -> list[Mark | str]:
+    found: list[Mark | str] = []
+    for crossing in plan.crossings:
+        name = f"Water crossing, leg {crossing.leg} km {crossing.at_km:g}"
+        found.append(_mark(CROSSING, name, _calls(crossing), crossing.leg, crossing.at_km, crossing.trip_km, lines))
+    return found
+
+
+def _calls(crossing: PlanCrossing) -> tuple[str, ...]:
+    acts = [f"{say.upper_first(act.act)}: {say.item(act.name, act.position)} ({act.unit}), {act.window}"
+            for act in crossing.acts]  # fmt: skip
+    return (f"{crossing.depth_m:g} m, {crossing.water} water. {NEVER_SAFE}", *acts)
+
+
+def _run_outs(plan: Plan, lines: Mapping[int, LegLine]) -> list[Mark | str]:
+    found: list[Mark | str] = []
+    for item in merged(plan.items):
+        at = item.runs_out_reserve or item.runs_out
+        if item.verdict != ON_THE_WAY or at is None:
+            continue
+        name = f"{say.upper_first(item.act)} by here: {say.item(item.name, item.position)} ({item.unit})"
+        found.append(_mark(RUNS_OUT, name, (_when(item, at),), at.leg, at.leg_km, at.trip_km, lines))
+    return found
+
+
+def _when(item: PlanItem, at: RunsOut) -> str:
+    kept = "with reserve" if at is item.runs_out_reserve else "typically"
+    work = "" if item.placed else "; no work is placed"
+    return f"Without work it runs out {kept} at trip km {at.trip_km:.0f}, {say.short_day(at.date)}{work}."
+
+
+def _mark(
+    kind: str, name: str, told: tuple[str, ...], leg: int, leg_km: float, trip_km: float,
+    lines: Mapping[int, LegLine],
+) -> Mark | str:  # fmt: skip
+    line = lines.get(leg)
+    if line is None:
+        return name
+    return Mark(kind=kind, name=name, lines=told, position=place_at(line, leg_km), trip_km=trip_km,
+                approximate=not line.is_recorded)  # fmt: skip

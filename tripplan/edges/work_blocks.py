@@ -1,0 +1,258 @@
+"""The work of one slot as a person does it: what opens together, left and right as one block.
+
+Nothing of a job is lost by joining: what differs between the sides is told by side, and
+every side keeps a tick box of its own.
+"""
+
+from collections import Counter
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+
+from tripplan.edges import say, work_order
+from tripplan.edges.materials import short, to_lay_out
+from tripplan.plan import Job, Opened, Plan, Slot
+
+SMALL_MINUTES = 15.0
+WALK_ROUND_MINUTES = 20.0  # as in the table of assumptions; the looks have no minutes of their own
+SHARED_WHY = 3
+WHY_WORDS = {"after water": "After water", "re-check": "Re-check"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Block:
+    """The same act at the same item, on one or more sides; `jobs` and `sides` go together."""
+
+    sides: tuple[str, ...]
+    jobs: tuple[Job, ...]
+
+    @property
+    def title(self) -> str:
+        """Act and item, and the side when there is only one: Repack: Front wheel bearings, left."""
+        job = self.jobs[0]
+        side = self.sides[0] if len(self.sides) == 1 else ""
+        return f"{say.upper_first(job.act)}: {say.item(job.name, side or None)}"
+
+    @property
+    def time(self) -> str:
+        """The minutes of one side; empty where they are part of a walk-round."""
+        if not self.jobs[0].minutes:
+            return ""
+        return say.duration(self.jobs[0].minutes) + (" each" if len(self.jobs) > 1 else "")
+
+    @property
+    def is_small(self) -> bool:
+        """True for a few minutes with nothing opened and nothing used up."""
+        job = self.jobs[0]
+        closed = job.state in ("", "none", "closed")
+        return closed and job.minutes <= SMALL_MINUTES and not (job.consumables or job.lubrication)
+
+    @property
+    def moves(self) -> str:
+        """What moving the work would cost, told by side where the sides differ."""
+        return by_side(self, lambda job: job.moves)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Opening:
+    """Steps opened one after the other, the same on each of `sides`."""
+
+    sides: tuple[str, ...]
+    steps: tuple[Opened, ...]
+
+    @property
+    def words(self) -> str:
+        """The steps in working order, with what stays open and what is open already."""
+        return "; ".join(
+            step.words
+            + (" (open already)" if step.was_open else "")
+            + (" (stays open overnight)" if step.kept_open else "")
+            for step in self.steps
+        )
+
+    @property
+    def time(self) -> str:
+        """The minutes of one side, there and back where it is closed again the same day."""
+        is_whole = not any(step.was_open or step.kept_open for step in self.steps)
+        each = " each" if len(self.sides) > 1 else ""
+        return say.duration(sum(step.minutes for step in self.steps)) + (" both ways" if is_whole else "") + each
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Section:
+    """One place of one unit in one slot: its openings, its blocks, and the cautions they share."""
+
+    title: str
+    sides: tuple[str, ...]
+    minutes: float
+    openings: tuple[Opening, ...]
+    blocks: tuple[Block, ...]
+    cautions: tuple[str, ...]
+    is_walk_round: bool = False
+
+    @property
+    def time(self) -> str:
+        """The minutes of the place as a whole."""
+        if self.is_walk_round:
+            return f"about {WALK_ROUND_MINUTES:.0f} minutes as a whole"
+        return say.duration(self.minutes) if self.minutes else "part of the walk-round"
+
+    @property
+    def closing_sides(self) -> tuple[str, ...]:
+        """The sides that are closed again the same day."""
+        closing = (o.sides for o in self.openings if not all(step.kept_open for step in o.steps))
+        return tuple(dict.fromkeys(side for sides in closing for side in sides))
+
+    @property
+    def closing(self) -> str:
+        """What is closed again, as words."""
+        kept = [step.words for o in self.openings for step in o.steps if step.kept_open]
+        left = f", but for what stays open overnight: {'; '.join(dict.fromkeys(kept))}" if kept else ""
+        return f"Close again: {self.title}{left}"
+
+
+def sections(slot: Slot) -> tuple[Section, ...]:
+    """The slot's work by unit and place, in working order, left and right together."""
+    places: dict[tuple[str, str], list[work_order.Group]] = {}
+    for group in work_order.groups(slot):
+        places.setdefault((group.unit, group.place), []).append(group)
+    return tuple(_section(groups) for groups in places.values())
+
+
+def _section(groups: Sequence[work_order.Group]) -> Section:
+    first = groups[0]
+    sides = tuple(group.position for group in groups if group.position)
+    blocks = blocks_of(job for group in groups for job in group.jobs)
+    title = say.item(f"{first.unit}, {first.place}", say.listed(sides) if len(sides) == len(groups) else None)
+    return Section(
+        title=first.title if first.is_walk_round else title,
+        sides=sides,
+        minutes=sum(group.minutes for group in groups),
+        openings=_openings(groups),
+        blocks=blocks,
+        cautions=_shared_cautions(blocks),
+        is_walk_round=first.is_walk_round,
+    )
+
+
+def blocks_of(jobs: Iterable[Job]) -> tuple[Block, ...]:
+    """Jobs with the sides of the same work made one block; a job without a side stands alone."""
+    found: list[tuple[tuple[object, ...], list[Job]]] = []
+    for job in jobs:
+        key = (job.item, job.name, job.unit, job.place, job.act, job.minutes, job.kind, job.consumables,
+               job.cautions, job.early_signs, job.state)  # fmt: skip
+        same = next((held for other, held in found if other == key and _is_new_side(held, job)), None)
+        if same is None:
+            found.append((key, [job]))
+        else:
+            same.append(job)
+    return tuple(
+        Block(sides=tuple(job.position or "" for job in held), jobs=tuple(held)) for _, held in found
+    )
+
+
+def _is_new_side(held: Sequence[Job], job: Job) -> bool:
+    return bool(job.position) and all(other.position and other.position != job.position for other in held)
+
+
+def _openings(groups: Sequence[work_order.Group]) -> tuple[Opening, ...]:
+    """Steps that all opened sides share as one line, then what only some of them open."""
+    chains = {group.position or "": [_step_key(s) for s in group.opened] for group in groups if group.opened}
+    steps = {_step_key(step): step for group in groups for step in group.opened}
+    shared = 0
+    while chains and len({tuple(chain[: shared + 1]) for chain in chains.values()}) == 1:
+        shared += 1
+        if shared >= min(map(len, chains.values())):
+            break
+    lines: dict[tuple[tuple[object, ...], ...], list[str]] = {}
+    for side, chain in chains.items():
+        for part in (tuple(chain[:shared]), tuple(chain[shared:])):
+            if part:
+                lines.setdefault(part, []).append(side)
+    return tuple(
+        Opening(sides=tuple(sides), steps=tuple(steps[key] for key in part)) for part, sides in lines.items()
+    )
+
+
+def _step_key(step: Opened) -> tuple[object, ...]:
+    return step.state, step.words, step.minutes, step.kept_open, step.was_open
+
+
+def _shared_cautions(blocks: Sequence[Block]) -> tuple[str, ...]:
+    """Cautions of more than one block, said once for the place; the others stay with their job."""
+    counts = Counter(caution for block in blocks for caution in dict.fromkeys(block.jobs[0].cautions))
+    return tuple(caution for caution, number in counts.items() if number > 1)
+
+
+def by_side(block: Block, told: Callable[[Job], str]) -> str:
+    """A text of the block's jobs, once where the sides agree, else side by side."""
+    texts = [told(job) for job in block.jobs]
+    if len(set(texts)) == 1:
+        return texts[0]
+    return "; ".join(f"{side}: {text}" for side, text in zip(block.sides, texts, strict=True) if text)
+
+
+def common_why(slot: Slot) -> str:
+    """The reason that several blocks of a slot share, to be said once; empty when none is frequent."""
+    whys = Counter(
+        by_side(block, lambda job: job.why)
+        for section in sections(slot)
+        for block in section.blocks
+        if block.jobs[0].kind not in WHY_WORDS
+    )
+    text, number = max(whys.items(), key=lambda pair: pair[1], default=("", 0))
+    return text if number >= SHARED_WHY else ""
+
+
+def details(
+    plan: Plan, slot: Slot, section: Section, block: Block, common: str
+) -> tuple[tuple[str, str], ...]:
+    """What is told below a job's title, as name and text, the cautions first; nothing twice.
+
+    `common` is the reason that was said once for the slot.
+    """
+    job = block.jobs[0]
+    each = ", each side" if len(block.jobs) > 1 and job.consumables else ""
+    why = by_side(block, lambda job: job.why)
+    if job.kind not in WHY_WORDS and why == common:
+        why = ""
+    told = (
+        ("Take care", "; ".join(caution for caution in job.cautions if caution not in section.cautions)),
+        ("How", by_side(block, lambda job: job.act_note)),
+        ("Use" + each, "; ".join(map(short, job.consumables))),
+        ("Grease", by_side(block, lambda job: job.lubrication)),
+        ("Look for", job.early_signs),
+        (WHY_WORDS.get(job.kind, "Why"), why),
+        ("If found", "; ".join(_if_found(plan, slot, block))),
+    )
+    return tuple((name, say.sentence(text)) for name, text in told if text)
+
+
+def _if_found(plan: Plan, slot: Slot, block: Block) -> tuple[str, ...]:
+    """What to do with what a job after water finds, from the acts it stands for."""
+    things = {(job.item, job.unit, job.position, job.act) for job in block.jobs if job.kind == "after water"}
+    acts = (act for crossing in plan.crossings for act in crossing.acts if act.slot == slot.id and act.if_found)
+    return tuple(
+        dict.fromkeys(a.if_found for a in acts if (a.item, a.unit, a.position, a.act) in things)
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SlotSheet:
+    """All that the sheet tells of one slot."""
+
+    slot: Slot
+    sections: tuple[Section, ...]
+    materials: tuple[str, ...]
+    common_why: str
+
+    def mostly(self, number: int = 2) -> str:
+        """The places with the most minutes, for a summary in a few words."""
+        longest = sorted((s for s in self.sections if s.minutes), key=lambda s: -s.minutes)
+        return "; ".join(section.title for section in longest[:number])
+
+
+def slot_sheet(slot: Slot) -> SlotSheet:
+    """The slot as the sheet tells it."""
+    return SlotSheet(
+        slot=slot, sections=sections(slot), materials=to_lay_out(slot.jobs), common_why=common_why(slot)
+    )  # fmt: skip
