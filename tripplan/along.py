@@ -4,7 +4,7 @@ from bisect import bisect_left
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from tripplan.geodesic import between
+from tripplan.geodesic import Place, between
 from tripplan.records import Leg
 from tripplan.route import Way
 
@@ -69,7 +69,7 @@ def _piece(leg: Leg, way: Way, low_km: float, high_km: float) -> LegLine:
     )  # fmt: skip
 
 
-def _at(places: Sequence[tuple[float, ...]], km: Sequence[float], at_km: float) -> Position:
+def _at(places: Sequence[Place], km: Sequence[float], at_km: float) -> Position:
     spot = min(max(bisect_left(km, at_km), 1), len(km) - 1)
     span_km = km[spot] - km[spot - 1]
     share = (at_km - km[spot - 1]) / span_km if span_km > 0 else 0.0

@@ -8,7 +8,7 @@ from typing import Any
 
 from tripplan.compare import Change, PlanJson
 
-NOT_THERE = "not there"
+NOT_THERE, ADDED = "not there", "added"
 JobKey = tuple[str, str, str, str, str]
 
 
@@ -22,7 +22,7 @@ def compare_jobs(old: PlanJson, new: PlanJson) -> tuple[Change, ...]:
     added = _merged(after[key] for key in after if key not in before)
     dropped = _merged(before[key] for key in before if key not in after)
     return (
-        *(Change(what=what, before=NOT_THERE, after="added", why=why) for what, why in added),
+        *(Change(what=what, before=NOT_THERE, after=ADDED, why=why) for what, why in added),
         *(Change(what=what, before="planned", after="no longer", why="") for what, why in dropped),
     )
 

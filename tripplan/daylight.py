@@ -1,8 +1,7 @@
 """Sunrise and sunset on the clock of the place, and whether a leg ends after dark."""
 
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, timedelta
-from zoneinfo import ZoneInfo
+from datetime import UTC, date, datetime, timedelta, tzinfo
 
 from tripplan.records import Leg
 
@@ -21,22 +20,21 @@ class SunTimes:
     stays: str | None
 
 
-def sun_times(day: date, lat: float, lon: float, zone: str) -> SunTimes:
+def sun_times(day: date, lat: float, lon: float, zone: tzinfo) -> SunTimes:
     """The sun's rising and setting on this calendar day of the place's own clock.
 
     The events of three days in UTC are worked out and those kept whose local date is the
     day: asked for one day in UTC, east of Greenwich the sunrise found would be the next one.
     """
-    clock = ZoneInfo(zone)
-    rises = _event("sunrise", day, lat, lon, clock)
-    sets = _event("sunset", day, lat, lon, clock)
+    rises = _event("sunrise", day, lat, lon, zone)
+    sets = _event("sunset", day, lat, lon, zone)
     stays = None
     if rises is None and sets is None:
         stays = _where_at_noon(day, lat, lon)
     return SunTimes(sunrise=rises, sunset=sets, stays=stays)
 
 
-def arrives_after_dark(leg: Leg, zone: str) -> str | None:
+def arrives_after_dark(leg: Leg, zone: tzinfo) -> str | None:
     """A sentence when the leg would end before sunrise or after sunset; None when it would not.
 
     `depart` is read on the clock of `zone`, that of the arrival. The speed is the moving
@@ -45,8 +43,8 @@ def arrives_after_dark(leg: Leg, zone: str) -> str | None:
     """
     if not isinstance(leg.depart, datetime) or leg.to_lat is None or leg.to_lon is None:
         return None
-    start = leg.depart.replace(tzinfo=ZoneInfo(zone)).astimezone(UTC)
-    arrive = (start + timedelta(hours=leg.distance_km / leg.speed_kmh)).astimezone(ZoneInfo(zone))
+    start = leg.depart.replace(tzinfo=zone).astimezone(UTC)
+    arrive = (start + timedelta(hours=leg.distance_km / leg.speed_kmh)).astimezone(zone)
     sun = sun_times(arrive.date(), leg.to_lat, leg.to_lon, zone)
     told = _dark(arrive, sun)
     if told is None:
@@ -67,7 +65,7 @@ def _dark(arrive: datetime, sun: SunTimes) -> str | None:
     return None
 
 
-def _event(which: str, day: date, lat: float, lon: float, clock: ZoneInfo) -> datetime | None:
+def _event(which: str, day: date, lat: float, lon: float, zone: tzinfo) -> datetime | None:
     from astral import Observer, sun
 
     observer = Observer(lat, lon)
@@ -76,8 +74,8 @@ def _event(which: str, day: date, lat: float, lon: float, clock: ZoneInfo) -> da
             found: datetime = getattr(sun, which)(observer, date=day + timedelta(days=offset), tzinfo=UTC)
         except ValueError:
             continue
-        if found.astimezone(clock).date() == day:
-            return found.astimezone(clock)
+        if found.astimezone(zone).date() == day:
+            return found.astimezone(zone)
     return None
 
 

@@ -8,8 +8,9 @@ from typing import Any
 
 from tripplan.track_records import Point
 
-SEMI_MAJOR_AXIS_M = 6_378_137.0
-FLATTENING = 1 / 298.257223563
+WGS84 = (6_378_137.0, 1 / 298.257223563)
+Position = tuple[float, float]
+Place = tuple[float, ...] | Point
 MOST_ROUNDS = 200
 SETTLED_RAD = 1e-12
 
@@ -31,10 +32,10 @@ def steps_km(points: Sequence[Point]) -> Any:
     import numpy as np
 
     degrees = np.array([(point[0], point[1]) for point in points], dtype=float).reshape(-1, 2)
-    return _vincenty_km(degrees[:-1, 0], degrees[:-1, 1], degrees[1:, 0], degrees[1:, 1])
+    return inverse_m(degrees[:-1, 0], degrees[:-1, 1], degrees[1:, 0], degrees[1:, 1]) / 1000.0
 
 
-def distance_km(start: tuple[float, ...], end: tuple[float, ...]) -> float:
+def distance_km(start: Place, end: Place) -> float:
     """Along the ellipsoid from one latitude and longitude to another."""
     from geopy.distance import geodesic
 
@@ -46,18 +47,21 @@ def length_km(points: Sequence[Point]) -> float:
     return float(steps_km(points).sum()) if len(points) > 1 else 0.0
 
 
-def between(start: tuple[float, ...], end: tuple[float, ...], share: float) -> tuple[float, float]:
+def between(start: Place, end: Place, share: float) -> tuple[float, float]:
     """The place at a share of the way between two near ones, across the antimeridian too."""
     turn = (end[1] - start[1] + 180.0) % 360.0 - 180.0
     lon = start[1] + share * turn
     return start[0] + share * (end[0] - start[0]), (lon + 180.0) % 360.0 - 180.0
 
 
-def _vincenty_km(lat1: Any, lon1: Any, lat2: Any, lon2: Any) -> Any:
-    """Vincenty's symbols: U reduced latitude, lam longitude on the auxiliary sphere."""
+def inverse_m(lat1: Any, lon1: Any, lat2: Any, lon2: Any, ellipsoid: tuple[float, float] = WGS84) -> Any:
+    """Metres between pairs of positions, four arrays of one shape; the ellipsoid is its long axis and flattening.
+
+    Vincenty's symbols: U reduced latitude, lam longitude on the auxiliary sphere.
+    """
     import numpy as np
 
-    f = FLATTENING
+    a, f = ellipsoid
     U1, U2 = (np.arctan((1 - f) * np.tan(np.radians(lat))) for lat in (lat1, lat2))
     L = np.radians((lon2 - lon1 + 180.0) % 360.0 - 180.0)
     sinU1, cosU1, sinU2, cosU2 = np.sin(U1), np.cos(U1), np.sin(U2), np.cos(U2)
@@ -78,15 +82,21 @@ def _vincenty_km(lat1: Any, lon1: Any, lat2: Any, lon2: Any) -> Any:
             settled = np.abs(lam - before) < SETTLED_RAD
             if settled.all():
                 break
-    found = _arc_m(s, sin_s, cos_s, cos2_a, cos_2m) / 1000.0
+    found = _arc_m(s, sin_s, cos_s, cos2_a, cos_2m, a, f)
     for spot in np.flatnonzero(~settled | ~np.isfinite(found)):
-        found[spot] = distance_km((lat1[spot], lon1[spot]), (lat2[spot], lon2[spot]))
+        found[spot] = _careful_m((lat1[spot], lon1[spot]), (lat2[spot], lon2[spot]), a, f)
     return found
 
 
-def _arc_m(s: Any, sin_s: Any, cos_s: Any, cos2_a: Any, cos_2m: Any) -> Any:
+def _careful_m(start: Position, end: Position, a: float, f: float) -> float:
+    from geopy.distance import geodesic
+
+    return float(geodesic(start, end, ellipsoid=(a / 1000, a * (1 - f) / 1000, f)).m)
+
+
+def _arc_m(s: Any, sin_s: Any, cos_s: Any, cos2_a: Any, cos_2m: Any, a: float, f: float) -> Any:
     """Length of the arc: Vincenty's series A and B, in metres."""
-    a, b = SEMI_MAJOR_AXIS_M, SEMI_MAJOR_AXIS_M * (1 - FLATTENING)
+    b = a * (1 - f)
     u2 = cos2_a * (a**2 - b**2) / b**2
     A = 1 + u2 / 16384 * (4096 + u2 * (-768 + u2 * (320 - 175 * u2)))
     B = u2 / 1024 * (256 + u2 * (-128 + u2 * (74 - 47 * u2)))

@@ -9,12 +9,9 @@ import re
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from tripplan.cells import MONTHS
 from tripplan.units import KM_PER_MILE
 
-MONTHS = (
-    "january", "february", "march", "april", "may", "june", "july", "august", "september", "october",
-    "november", "december",
-)  # fmt: skip
 DAY_FIRST, MONTH_FIRST = "day first", "month first"
 YEAR_FIRST = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?:[t ]\d{1,2}:\d{2}(?::\d{2}(?:\.\d+)?)?)?", re.ASCII)
 RUN_TOGETHER = re.compile(r"((?:19|20)\d{2})(\d{2})(\d{2})", re.ASCII)
@@ -30,7 +27,7 @@ SERIALS = range(20_000, 80_000)
 KM_UNITS = ("km", "kms", "kilometres", "kilometers", "kilometre", "k's", "ks")
 MILE_UNITS = ("mi", "mile", "miles", "mls")
 ABOUT = r"(about|approx\.?|approximately|circa|c\.|ca\.?|~)?"
-READING = re.compile(ABOUT + r"\s*([\d.,' ]*\d)\s*(k)?\s*([a-z']+)?\s*(approx\.?|\?)?", re.ASCII)
+READING = re.compile(ABOUT + r"\s*([\d.,' ]*\d)\s*(k(?![a-z']))?\s*([a-z']+)?\s*(approx\.?|\?)?", re.ASCII)
 MOST_KM = 5_000_000
 
 

@@ -23,8 +23,11 @@ from tripplan.crossing import calls
 from tripplan.explain import reasons
 from tripplan.falls_due import share_used
 from tripplan.fill import fill_slots, find_rechecks
+from tripplan.free_days import free_day_assumptions, shut_shops
+from tripplan.grease_advice import grease_lines
 from tripplan.greedy import after_return, place_greedily
 from tripplan.history import read_history
+from tripplan.ledger import read_ledger
 from tripplan.needs import find_needs, order_days
 from tripplan.optimise import place_optimally
 from tripplan.placement import PlacementProblem, Placing, all_before, each_alone, renewals, totals
@@ -32,6 +35,7 @@ from tripplan.plan import Plan, PlanItem, PlanLeg, Total, Totals, Wear
 from tripplan.problems import Problem
 from tripplan.records import METERS, HistoryRow, Meter, Rig, Trip
 from tripplan.severity import PRODUCT_RULE, Likeness, Severity
+from tripplan.shelf import NO_KIT, Kit
 from tripplan.tasks import is_walk_round, placement_problem
 from tripplan.timeline import build_timeline
 from tripplan.ways_out import ways_out
@@ -48,11 +52,13 @@ def make_plan(
     today: date,
     problems: Sequence[Problem] = (),
     place: Callable[[PlacementProblem], Placing] = place_optimally,
+    kit: Kit = NO_KIT,
 ) -> Plan:
     """The plan for this rig and trip, seen from `today`. Equal inputs give equal plans.
 
     `problems` are those worth a look; they are listed at the top of the plan. `place`
     answers where the work goes: solved, or `place_greedily` where a plain answer will do.
+    `kit` is what the owner has at hand: named lubricants, the weighed gun, the shelf.
     """
     situation = look_around(rig, history, trip, catalogue, today)
     pairs = item_positions(rig, catalogue)
@@ -65,8 +71,13 @@ def make_plan(
     numbers = {task.thing: i for i, task in enumerate(problem.tasks) if task.window is None}
     by_thing = {(s.item.id, s.unit.id, s.position or ""): s for s in standings}
     rechecks = find_rechecks(problem, placing, catalogue, situation.timeline, trip.shakedown_km)
+    ledger = read_ledger(without_duplicates(history), catalogue, kit.lubricants)
+    lubrication = grease_lines(pairs, ledger, kit.gun)
     crossings = plan_crossings(pairs, called, problem, placing, situation)
-    shopping, carry = find_needs(problem, placing, standings, catalogue, any(leg.remote for leg in trip.legs))
+    remote = any(leg.remote for leg in trip.legs)
+    shopping, carry = find_needs(problem, placing, standings, catalogue, remote, kit.shelf)
+    orders = order_days(problem, placing, catalogue, today)
+    shut = shut_shops(trip, [part.order_by for part in orders])
     return Plan(
         rig=rig.name,
         trip=trip.name,
@@ -77,17 +88,17 @@ def make_plan(
         edition=catalogue.edition,
         legs=plan_legs(situation),
         items=tuple(plan_item(x, problem, placing, numbers, situation, worn) for x in standings),
-        slots=fill_slots(problem, placing, by_thing, called, catalogue, rechecks),
+        slots=fill_slots(problem, placing, by_thing, called, catalogue, rechecks, lubrication),
         crossings=crossings,
         rechecks=rechecks,
         walkround=walk_round(pairs),
         shopping=shopping,
         carry=carry,
-        orders=order_days(problem, placing, catalogue, today),
+        orders=orders,
         warnings=warnings(standings, problem, placing, crossings, situation),
         ways_out=ways_out(problem, placing, standings, situation),
         problems=tuple(problems),
-        assumptions=assumptions(situation),
+        assumptions=(*assumptions(situation), *free_day_assumptions(rig, trip), *shut),
         totals=plan_totals(problem, placing, plain),
         product_rule=PRODUCT_RULE,
     )

@@ -57,7 +57,7 @@ def remote_questions(trip: Trip) -> tuple[Problem, ...]:
     legs = sorted(trip.legs, key=lambda leg: leg.leg)
     found = remoteness(trip, trip.remote_beyond_km)
     return tuple(_question(trip, leg, far) for leg, far in zip(legs, found, strict=True)
-                 if _on_map(leg) and leg.remote != bool(far.stretches))  # fmt: skip
+                 if on_map(leg) and leg.remote != bool(far.stretches))  # fmt: skip
 
 
 def _helps(trip: Trip, legs: tuple[Leg, ...], starts_km: list[float]) -> list[float]:
@@ -98,7 +98,8 @@ def _hours(legs: tuple[Leg, ...], starts_km: list[float], km: float) -> float:
     return sum(min(max(km - start, 0.0), leg.distance_km) / leg.speed_kmh for leg, start in pieces)
 
 
-def _on_map(leg: Leg) -> bool:
+def on_map(leg: Leg) -> bool:
+    """True when the leg has a track or both its ends."""
     return leg.track is not None or None not in (leg.from_lat, leg.from_lon, leg.to_lat, leg.to_lon)
 
 
@@ -108,5 +109,5 @@ def _question(trip: Trip, leg: Leg, far: Remoteness) -> Problem:
     return problem(
         "X09", leg.origin, "remote", "yes" if leg.remote else "no",
         f"{word}, {HELP_KNOWN}: {told}, and {figure(trip.remote_beyond_km)} km are accepted",
-        "a town passed without a stop is not known; leave the word if there is one, or if help there is poor",
+        "a town at the end of a leg is known once it has a row in stops.csv, with 0 minutes if no work is done there",
     )  # fmt: skip

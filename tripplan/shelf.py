@@ -41,6 +41,9 @@ class Kit:
     shelf: tuple[ShelfRow, ...] = ()
 
 
+NO_KIT = Kit()
+
+
 @dataclass(slots=True)
 class Stock:
     """One thing on the shelf in the unit of its consumable, and its smallest container."""

@@ -5,41 +5,53 @@ are not opened in the last days, and what needs a later look is not left to the 
 unless nothing else fits. Equal days are told apart by a small price on the later one.
 """
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from datetime import timedelta
 
 from tripplan.milp import Programme, solve
-from tripplan.placement import AT_ONCE, PlaceKey, PlacementProblem, Task, labour_cost
+from tripplan.placement import AT_ONCE, PlaceKey, PlacementProblem, Task, arc_cost, labour_cost
+from tripplan.stations import START, break_weight, may_stay_open, overrun
 
-DAY_GAP, DAY_NODES = 1e-3, 3_000
-LATE_OPENING, NO_LATER_LOOK, DAY_RANK = 200.0, 50.0, 0.01
+DAY_GAP, DAY_NODES = 1e-6, 2_000
+LATE_OPENING, NO_LATER_LOOK, DAY_RANK, LEFT_OUT = 1000.0, 50.0, 0.01, 1e4
 DELICATE = ("bearing", "brake")
-KeptOpen = frozenset[tuple[int, PlaceKey, str]]
 State = tuple[PlaceKey, str]
+KeptOpen = frozenset[tuple[int, PlaceKey, str]]
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """A task to be given a workshop day, and the site at which it is renewed next."""
+
+    task: int
+    until: int
 
 
 @dataclass(slots=True)
 class _Columns:
     job: dict[tuple[int, int], int] = field(default_factory=dict)
-    dropped: dict[int, int] = field(default_factory=dict)
     opened: dict[tuple[State, int], int] = field(default_factory=dict)
     kept: dict[tuple[State, int], int] = field(default_factory=dict)
 
 
 def deal_out(
-    problem: PlacementProblem, before: list[int], chosen: list[tuple[int, ...]]
+    problem: PlacementProblem, jobs: Sequence[Day], leaning: Iterable[tuple[Day, tuple[int, ...]]] = ()
 ) -> tuple[dict[int, int], KeptOpen]:
     """The day of each task, and what stays open overnight; a task that fits no day is left out.
 
-    `chosen` are the sites on the road each task is renewed at next, which its day must reach.
+    `leaning` are tasks done by others before departure, with those others.
     """
-    if not before:
+    if not jobs:
         return {}, frozenset()
     programme, columns = Programme(), _Columns()
-    for index in before:
-        _job_columns(programme, columns, problem, index, chosen[index])
+    for job in jobs:
+        _job_columns(programme, columns, problem, job)
+    for job, others in leaning:
+        _suit(programme, columns, problem, job, others)
+    for state, day in columns.opened:
+        _opened_rows(programme, columns, problem, jobs, state, day)
     for day in range(problem.workshop_count):
-        _day_rows(programme, columns, problem, before, day)
+        _minutes_row(programme, columns, problem, jobs, day)
     solution = solve(programme, DAY_GAP, DAY_NODES)
     if solution is None:
         return {}, frozenset()
@@ -48,46 +60,46 @@ def deal_out(
     return days, kept
 
 
-def may_stay_open(problem: PlacementProblem, day: int) -> bool:
-    """True when the rig may stay apart from this workshop day to the next: overnight, at home."""
-    if day + 1 >= problem.workshop_count:
-        return False
-    last_before_shakedown = problem.shakedown and day + 2 == problem.workshop_count
-    return problem.sites[day + 1].date - problem.sites[day].date == timedelta(days=1) and not last_before_shakedown
+def allowed_days(problem: PlacementProblem, job: Day) -> range:
+    """Workshop days inside the limit of today's state, or inside the window of a water call."""
+    task, count = problem.tasks[job.task], problem.workshop_count
+    if task.window is not None:
+        return range(task.window[0], min(task.window[1] + 1, count))
+    return range(count if task.overdue else min(task.reach[0] + 1, count))
 
 
-def allowed_days(problem: PlacementProblem, task: Task, following: tuple[int, ...]) -> list[int]:
-    """Workshop days whose renewal lasts to the next one chosen, with parts there in time."""
-    until = following[0] if following else problem.last
-    farthest = max(task.reach[day + 1] for day in range(problem.workshop_count))
-    wanted = min(until, farthest)
-    latest = problem.workshop_count - 1 if task.overdue else min(task.reach[0], problem.workshop_count - 1)
-    return [day for day in range(task.earliest, latest + 1) if task.reach[day + 1] >= wanted]
-
-
-def _job_columns(
-    programme: Programme, columns: _Columns, problem: PlacementProblem, index: int, following: tuple[int, ...]
-) -> None:
-    task = problem.tasks[index]
-    for day in allowed_days(problem, task, following):
-        columns.job[(index, day)] = programme.column(_day_price(problem, task, day))
+def _job_columns(programme: Programme, columns: _Columns, problem: PlacementProblem, job: Day) -> None:
+    task = problem.tasks[job.task]
+    own = []
+    for day in allowed_days(problem, job)[task.earliest :]:
+        own.append(programme.column(_day_price(problem, task, day, job.until)))
+        columns.job[(job.task, day)] = own[-1]
         for state in task.opens:
             if (state, day) not in columns.opened:
                 _open_columns(programme, columns, problem, state, day)
-            programme.row({columns.opened[(state, day)]: 1.0, columns.job[(index, day)]: -1.0}, lower=0.0)
-    columns.dropped[index] = programme.column(1e4 * (10.0 if task.item.safety else 1.0), whole=False)
-    own = [column for (i, _), column in columns.job.items() if i == index]
-    programme.row(dict.fromkeys((*own, columns.dropped[index]), 1.0), 1.0, 1.0)
+    worse = 1.0 if task.window is not None else overrun(task, START, job.until)
+    left_out = programme.column(LEFT_OUT * break_weight(task) * worse, whole=False)
+    programme.row(dict.fromkeys((*own, left_out), 1.0), 1.0, 1.0)
 
 
-def _day_price(problem: PlacementProblem, task: Task, day: int) -> float:
-    price = DAY_RANK * day * (1.0 + task.minutes / 60.0)
+def _day_price(problem: PlacementProblem, task: Task, day: int, until: int) -> float:
+    price = DAY_RANK * day * (1.0 + task.minutes / 60.0) + _onward_price(task, day, until)
+    if task.window is None:
+        price += arc_cost(problem, task, START, day, True)
     delicate = task.item.family in DELICATE and bool(task.opens)
     if delicate and (problem.depart - problem.sites[day].date).days <= problem.quiet_days:
         price += LATE_OPENING
     if task.item.follow_ups and problem.shakedown and day == problem.workshop_count - 1:
         price += NO_LATER_LOOK
     return price
+
+
+def _onward_price(task: Task, day: int, until: int) -> float:
+    """What lies between a renewal on that day and the next: standing still, and a limit it breaks."""
+    if task.window is not None:
+        return 0.0
+    broken = LEFT_OUT * break_weight(task) * overrun(task, day, until) if task.reach[day + 1] < until else 0.0
+    return task.strand[day + 1][until] + broken
 
 
 def _open_columns(
@@ -101,22 +113,55 @@ def _open_columns(
         columns.kept[(state, day)] = programme.column(-saved)
 
 
-def _day_rows(
-    programme: Programme, columns: _Columns, problem: PlacementProblem, before: list[int], day: int
+def _suit(
+    programme: Programme, columns: _Columns, problem: PlacementProblem, job: Day, others: tuple[int, ...]
 ) -> None:
-    minutes = {columns.job[(i, day)]: problem.tasks[i].minutes for i in before if (i, day) in columns.job}
-    for (state, d), column in columns.opened.items():
-        key = (state[0][1], state[1])
-        if d == day:
+    """One of the jobs that do this task on the way falls on a day that suits it."""
+    task, suited = problem.tasks[job.task], []
+    for day in allowed_days(problem, job):
+        doing = [columns.job[(other, day)] for other in others if (other, day) in columns.job]
+        suited.append(programme.column(_onward_price(task, day, job.until), whole=False))
+        programme.row({suited[-1]: 1.0, **dict.fromkeys(doing, -1.0)}, upper=0.0)
+    left_out = programme.column(LEFT_OUT * break_weight(task) * overrun(task, START, job.until), whole=False)
+    programme.row(dict.fromkeys((*suited, left_out), 1.0), lower=1.0)
+
+
+def _opened_rows(
+    programme: Programme, columns: _Columns, problem: PlacementProblem, jobs: Sequence[Day], state: State, day: int
+) -> None:
+    """Open for every job that needs it and for no other reason; kept open only between two such days."""
+    column = columns.opened[(state, day)]
+    users = [columns.job[(job.task, day)] for job in jobs
+             if (job.task, day) in columns.job and state in problem.tasks[job.task].opens]  # fmt: skip
+    for user in users:
+        programme.row({column: 1.0, user: -1.0}, lower=0.0)
+    programme.row({column: 1.0, **dict.fromkeys(users, -1.0)}, upper=0.0)
+    kept = columns.kept.get((state, day))
+    if kept is None:
+        return
+    later = columns.opened.get((state, day + 1))
+    programme.row({kept: 1.0, column: -1.0}, upper=0.0)
+    programme.row({kept: 1.0, **({} if later is None else {later: -1.0})}, upper=0.0)
+    parent = problem.teardown[(state[0][1], state[1])].parent
+    outer = columns.kept.get(((state[0], parent), day)) if parent else None
+    if outer is not None:
+        programme.row({kept: 1.0, outer: -1.0}, upper=0.0)
+
+
+def _minutes_row(
+    programme: Programme, columns: _Columns, problem: PlacementProblem, jobs: Sequence[Day], day: int
+) -> None:
+    minutes = {columns.job[(job.task, day)]: problem.tasks[job.task].minutes
+               for job in jobs if (job.task, day) in columns.job}  # fmt: skip
+    for (state, opened_day), column in columns.opened.items():
+        if opened_day == day:
+            key = (state[0][1], state[1])
             minutes[column] = problem.open_minutes[key] + problem.close_minutes[key]
-    for (state, d), column in columns.kept.items():
+    for (state, kept_day), column in columns.kept.items():
         key = (state[0][1], state[1])
-        if d == day:
+        if kept_day == day:
             minutes[column] = -problem.close_minutes[key]
-            programme.row({column: 1.0, columns.opened[(state, day)]: -1.0}, upper=0.0)
-            later = columns.opened.get((state, day + 1))
-            programme.row({column: 1.0, **({later: -1.0} if later is not None else {})}, upper=0.0)
-        elif d == day - 1:
+        elif kept_day == day - 1:
             minutes[column] = -problem.open_minutes[key]
     limit = problem.sites[day].minutes
     if minutes and limit is not None:

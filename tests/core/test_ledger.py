@@ -5,9 +5,11 @@ from typing import Any
 import pytest
 
 from tripplan.edges.data_tables import read_catalogue
+from tripplan.fill import job_of
 from tripplan.grease_advice import advise, grease_line, grease_lines
 from tripplan.ledger import Ledger, read_ledger, unknown_names
 from tripplan.lubricants import Cavity, GreaseGun, OwnLubricant
+from tripplan.placement import Task
 from tripplan.records import HistoryRow, Origin, Unit
 
 CATALOGUE = read_catalogue()[0]
@@ -186,3 +188,16 @@ def test_items_without_grease_have_no_line() -> None:
     wagon = Unit.model_validate({"id": "wagon", "kind": "vehicle", "origin": Origin(file="rig.toml")})
     pairs = [(wagon, CATALOGUE.item(name), None) for name in ("battery", "propshaft_ujoints", "tyre_age")]
     assert list(grease_lines(pairs, ledger(), None)) == [("propshaft_ujoints", "wagon", "")]
+
+
+@pytest.mark.parametrize(
+    ("window", "resets", "line"), [(None, False, "grease it"), ((0, 1), True, "grease it"), ((0, 1), False, "")]
+)
+def test_the_line_goes_with_a_job_that_uses_grease(window: tuple[int, int] | None, resets: bool, line: str) -> None:
+    """A look after water would tell the owner to press grease in, or a greasing would not say how."""
+    wagon = Unit.model_validate({"id": "wagon", "kind": "vehicle", "origin": Origin(file="rig.toml")})
+    task = Task(
+        item=CATALOGUE.item("propshaft_ujoints"), unit=wagon, position=None, act="grease", minutes=10, facility="camp",
+        state="closed", opens=(), earliest=0, window=window, resets=resets,
+    )  # fmt: skip
+    assert job_of(task, "due", CATALOGUE, (), "", None, "grease it").lubrication == line

@@ -68,6 +68,21 @@ def with_column(name: str, column: str, value: str) -> Spoil:
     return spoil
 
 
+def with_track(content: str | bytes) -> Spoil:
+    """Every leg naming one track file, with that content."""
+
+    def spoil(folder: Path) -> None:
+        with_column("legs.csv", "track", "way.gpx")(folder)
+        write("tracks/way.gpx", content)(folder)
+
+    return spoil
+
+
+def track_of(*points: str) -> str:
+    """A small GPX file with these track points, written in full."""
+    return f'<gpx version="1.1" creator="t"><trk><trkseg>{"".join(points)}</trkseg></trk></gpx>'
+
+
 def without_line(name: str, start: str) -> Spoil:
     """A mistake that leaves out the line with that start."""
     line = next(line for line in FILES[name].splitlines() if line.startswith(start))
@@ -186,6 +201,9 @@ def far_departure(folder: Path) -> None:
 
 
 BUSY_START = "DTSTART:20260627T090000"
+POINTS = ('<trkpt lat="-23" lon="133"/>', '<trkpt lat="-23" lon="134"/>')
+SET_STOP = f"stop,after_leg,arrive,leave,facility,minutes,lat,lon,zone\n{STOP_ROW},"
+
 CASES: list[tuple[str, str, Spoil]] = [
     ("F01", "no history", removed("history.csv")),
     ("F01", "no legs", removed("legs.csv")),
@@ -352,6 +370,20 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("B15", "a departure years off", far_departure),
     ("B16", "a rule that is none", busy(BUSY_START, "DURATION:PT1H", "RRULE:FREQ=SOMETIMES")),
     ("B16", "a length that is none", busy(BUSY_START, "DURATION:an hour")),
+    ("F01", "no track of that name", with_column("legs.csv", "track", "way.gpx")),
+    ("F02", "a track elsewhere", with_column("legs.csv", "track", "../way.gpx")),
+    ("X01", "a packed track", with_track(b"PK\x03\x04")),
+    ("X01", "an empty track", with_track("")),
+    ("X02", "a declared entity", with_track('<!DOCTYPE gpx [<!ENTITY a "b">]>' + track_of(*POINTS))),
+    ("X03", "a deep track", with_track("<gpx>" + "<a>" * 5000 + "</a>" * 5000 + "</gpx>")),
+    ("X04", "a cut track", with_track(track_of(*POINTS)[:-10])),
+    ("X05", "one point", with_track(track_of(POINTS[0]))),
+    ("X06", "a point nowhere", with_track(track_of(*POINTS, '<trkpt lat="undefined" lon="134"/>'))),
+    ("X07", "a height in words", with_track(track_of(*POINTS, '<trkpt lat="-23" lon="134"><ele>high</ele></trkpt>'))),
+    ("X08", "a short track", with_track(track_of(*POINTS))),
+    ("X09", "a word on remote", with_track(track_of(*POINTS))),
+    ("X10", "a stop at sea", write("stops.csv", SET_STOP + "-20,155,\n")),
+    ("X11", "another clock", write("stops.csv", SET_STOP + "-23.7,133.9,Australia/Perth\n")),
     ("O01", "no place column", override("place,", "zzzz,")),
     ("O02", "no minutes", override("ramps,,20", "ramps,,")),
     ("O03", "minutes in words", override("ramps,,20", "ramps,,long")),

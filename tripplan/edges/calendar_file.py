@@ -29,7 +29,6 @@ from tripplan.problems import STOPS, BadInput, Problem
 
 PRODID = "-//tripplan//tripplan 1//EN"
 CATEGORY = "vehicle work"
-VOLATILE = ("SEQUENCE", "DTSTAMP", "LAST-MODIFIED")
 FILES = {EVENT: "calendar.ics", TODO: "calendar_todo.ics"}
 
 
@@ -75,25 +74,41 @@ def _entries(plan: Plan) -> tuple[Entry, ...]:
 
 
 def _planned(entry: Entry) -> Issued:
-    body = _body(entry)
+    start, end, zone = _moment_text(entry.start), _moment_text(entry.end), _zone_name(entry.start)
+    alarm = entry.alarm if entry.component == EVENT else None
     return Issued(
         component=entry.component,
         sequence=0,
         stamp="",
-        content=content_hash(body),
+        content=content_hash(entry.summary, entry.description, entry.location or "", start, end, zone, alarm),
         summary=entry.summary,
-        start=_moment_text(entry.start),
-        end=_moment_text(entry.end),
-        zone=_zone_name(entry.start),
+        start=start,
+        end=end,
+        zone=zone,
     )
 
 
-def content_hash(body: Component) -> str:
-    """A hash of all that a reader sees: the written component without number and stamps."""
-    copied = Component.from_ical(body.to_ical())
-    for name in VOLATILE:
-        copied.pop(name, None)
-    return hashlib.sha256(copied.to_ical()).hexdigest()
+def content_hash(
+    summary: str, description: str, location: str, start: str, end: str, zone: str, alarm: timedelta | None
+) -> str:
+    """A hash of all that a reader sees of an entry; numbers and stamps are not seen."""
+    parts = [summary, description, location, start, end, zone, str(alarm)]
+    text = "\x1f".join(" ".join(part.split()) for part in parts)
+    return hashlib.sha256(text.encode("utf-8", "replace")).hexdigest()
+
+
+def part_hash(part: Component) -> str:
+    """The same hash of an entry read back from a file."""
+    start, end = _ends(part)
+    alarms = [alarm.decoded("trigger") for alarm in part.subcomponents if alarm.name == "VALARM"]
+    summary, description, location = (str(part.get(name, "")) for name in ("SUMMARY", "DESCRIPTION", "LOCATION"))
+    texts = (_moment_text(start), _moment_text(end), _zone_name(start))
+    return content_hash(summary, description, location, *texts, alarms[0] if alarms else None)
+
+
+def _ends(part: Component) -> tuple[date | datetime, date | datetime]:
+    names = ("dtstart", "dtend") if part.name == EVENT else ("due", "due")
+    return part.decoded(names[0]), part.decoded(names[1])
 
 
 def _body(entry: Entry) -> Component:
@@ -195,21 +210,20 @@ def _parsed(name: str, content: bytes) -> Calendar:
 def _read_entries(file: Calendar) -> Iterator[tuple[str, Issued]]:
     for part in file.subcomponents:
         if part.name in (EVENT, TODO):
-            start = part.decoded("dtstart" if part.name == EVENT else "due")
-            end = part.decoded("dtend" if part.name == EVENT else "due")
-            status = str(part.get("STATUS", CONFIRMED))
-            is_cancelled = status == CANCELLED
+            start, end = _ends(part)
+            is_cancelled = str(part.get("STATUS", CONFIRMED)) == CANCELLED
+            texts = (_moment_text(start), _moment_text(end), _zone_name(start))
             yield (
                 str(part["UID"]),
                 Issued(
                     component=part.name,
                     sequence=int(part.get("SEQUENCE", 0)),
                     stamp=stamp_text(part.decoded("dtstamp")),
-                    content="" if is_cancelled else content_hash(part),
+                    content="" if is_cancelled else part_hash(part),
                     summary=str(part.get("SUMMARY", "")),
-                    start=_moment_text(start),
-                    end=_moment_text(end),
-                    zone=_zone_name(start),
+                    start=texts[0],
+                    end=texts[1],
+                    zone=texts[2],
                     status=CANCELLED if is_cancelled else CONFIRMED,
                 ),
             )

@@ -32,15 +32,21 @@ class Issued:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Register:
-    """Everything ever issued for one trip folder, by UID."""
+    """Everything ever issued for one trip folder, by UID.
+
+    `files` are hashes of the calendar files written with it: while they match, those need
+    not be read again.
+    """
 
     entries: dict[str, Issued] = field(default_factory=dict)
+    files: dict[str, str] = field(default_factory=dict)
 
 
 def register_text(register: Register) -> str:
     """The register as JSON, UIDs in order."""
     entries = {uid: asdict(register.entries[uid]) for uid in sorted(register.entries)}
-    return json.dumps({"schema": REGISTER_SCHEMA, "entries": entries}, indent=1, ensure_ascii=False) + "\n"
+    document = {"schema": REGISTER_SCHEMA, "files": register.files, "entries": entries}
+    return json.dumps(document, indent=1, ensure_ascii=False) + "\n"
 
 
 def read_register(text: str) -> Register | None:
@@ -49,7 +55,8 @@ def read_register(text: str) -> Register | None:
         document: Any = json.loads(text)
         if document["schema"] != REGISTER_SCHEMA:
             return None
-        return Register(entries={str(uid): _issued(row) for uid, row in document["entries"].items()})
+        files = {str(name): str(value) for name, value in document.get("files", {}).items()}
+        return Register(entries={str(uid): _issued(row) for uid, row in document["entries"].items()}, files=files)
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return None
 

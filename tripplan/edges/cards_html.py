@@ -12,7 +12,7 @@ from tripplan.plan import Plan
 
 CAUTION = (
     "No card says that water can be driven. Where depth, flow, bed or what lives in it cannot be known, "
-    "do not walk in and do not drive in: wait, or turn round. Never into flood water."
+    "neither walk nor drive in: wait, or turn round. Never into a flood."
 )
 WHEN_WORDS = {
     "bank": "At the bank", "night": "Tonight", "days": "Within", "before remote": "Before the next remote leg",
@@ -23,11 +23,13 @@ SHORT_NOTES = {
     "first; if it will not crank, stop trying (TM 9-2320-280-10 p. 2-146).",
     cards.SALT: "Rinse the underside and the brakes with fresh water at once, wherever there is any.",
 }
-LONG_CARD, VERY_LONG_CARD = 1500, 2300
+MARK_WORDS = {"hub_centre": "hubs", "axle_centre": "axle", "door_sill": "sill", "trailer_floor": "floor"}
+SIZES = (("roomy", 1000), ("plain", 1500), ("close", 1980), ("closer", 2280), ("closest", 2480))
+TIGHT = "tight"
 
 
-def cards_html(plan: Plan, found: Sequence[CrossingCard]) -> str:
-    """The whole page as text; every word of the trip in it is escaped."""
+def cards_html(plan: Plan, found: Sequence[CrossingCard] | None) -> str:
+    """The whole page as text; every word of the trip in it is escaped. None = not worked out."""
     return _template().render(
         plan=plan, cards=found, say=say, caution=CAUTION, turn_round=cards.TURN_ROUND, title=title, depths=depths,
         acts=acts_text, when=when_text, places=places_text, notes=notes, marks=marks_text, size=size,
@@ -88,30 +90,31 @@ def _inner(names: Sequence[str]) -> Sequence[str]:
 
 
 def places_text(case: CardCase) -> str:
-    """How the next days change against the plan, as one sentence a place."""
-    return " ".join(_place(place) for place in case.places)
+    """How the next days change against the plan, place by place."""
+    return "; ".join(_place(place) for place in case.places) + ("." if case.places else "")
 
 
 def _place(place: CardPlace) -> str:
     if place.day is None:
-        return f"No stop is in time for: {say.listed(place.big)}."
-    parts = [*place.big, *([say.count(place.small, "smaller job", "smaller jobs")] if place.small else [])]
-    more = [f"adds {say.listed(parts)}"] if parts else []
-    less = [f"spares {say.count(place.fewer, 'job', 'jobs')}"] if place.fewer else []
-    return f"{place.place}, {say.short_day(place.day)}: {', '.join([*more, *less])}."
+        return f"no stop in time to {say.listed(place.big)}"
+    more = f"{place.small} more" if place.big else say.count(place.small, "job more", "jobs more")
+    parts = [*place.big, *([more] if place.small else [])]
+    parts += [f"{say.count(place.fewer, 'job', 'jobs')} less"] if place.fewer else []
+    return f"{place.place} {say.short_day(place.day)}, {say.listed(parts)}"
 
 
 def marks_text(found: Sequence[CardMark]) -> str:
-    """Heights to hold against the wet line, equal ones together: wagon hub centre 0.41 m."""
-    heights: dict[tuple[str, float], list[str]] = {}
+    """Heights to hold against the wet line, unit by unit: wagon hubs 0.41 m, sill 0.61 m."""
+    units: dict[str, dict[str, None]] = {}
     for mark in found:
-        heights.setdefault((mark.unit, mark.height_m), []).append(mark.point.replace("_", " "))
-    return "; ".join(f"{unit} {say.listed(points)} {height:.2f} m" for (unit, height), points in heights.items())
+        words = f"{MARK_WORDS[mark.point]} {mark.height_m:.2f} m"
+        units.setdefault(mark.unit, {})[words] = None
+    return "; ".join(f"{unit} {', '.join(words)}" for unit, words in units.items())
 
 
 def size(card: CrossingCard) -> str:
-    """How close the card is set: plain, close or closest, by how much it has to say."""
-    length = sum(
-        len(acts_text(window)) + len(when_text(window)) for case in card.cases for window in case.windows
-    ) + sum(len(places_text(case)) + sum(map(len, case.notes)) for case in card.cases)
-    return "closest" if length > VERY_LONG_CARD else "close" if length > LONG_CARD else "plain"
+    """How large the card is set, by how much it has to say: a class name of the page."""
+    said = [text for case in card.cases for window in case.windows for text in (acts_text(window), when_text(window))]
+    said += [text for case in card.cases for text in (places_text(case), *notes(case))]
+    length = sum(map(len, said))
+    return next((name for name, most in SIZES if length <= most), TIGHT)

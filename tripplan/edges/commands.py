@@ -58,6 +58,7 @@ def demo(name: str, out: Path | None, as_json: bool) -> int:
 
 
 def _plan(folder: Path, out: Path, today: date, as_json: bool) -> int:
+    from tripplan.cards import crossing_cards
     from tripplan.edges.folder import load
     from tripplan.edges.outputs import write_outputs
     from tripplan.edges.plan_json import plan_json
@@ -70,7 +71,8 @@ def _plan(folder: Path, out: Path, today: date, as_json: bool) -> int:
         return tell(problems, as_json)
     made = make_plan(inputs.rig, inputs.history, inputs.trip, catalogue, today, problems)
     change = moved(issued_plan(out), made, f"the plan that was in {out}")
-    paths = write_outputs(made, out)
+    cards = crossing_cards(inputs.rig, inputs.history, inputs.trip, catalogue, today)
+    paths = write_outputs(made, out, cards=cards)
     print(plan_json(made) if as_json else terminal_summary(made, paths))
     if change.against and not as_json:
         print(moved_text(change))

@@ -11,6 +11,7 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
+from tripplan.cards import crossing_cards
 from tripplan.cells import MOMENT_ACCEPTED, moment
 from tripplan.checks import ROOF, check, resolve_item
 from tripplan.codes import figure, problem
@@ -33,6 +34,7 @@ from tripplan.records import Crossing, HistoryRow, Unit, as_day
 CROSSINGS = "crossings.csv"
 CROSSING_COLUMNS = ("leg", "at_km", "depth_m", "length_m", "minutes", "water", "crossed")
 HISTORY_COLUMNS = ("date", "unit", "odometer_km", "item", "position", "act", "finding", "lubricant", "note")
+ALWAYS_SAID = ("depth_m", "water", "minutes", "crossed")
 SAME_PLACE_KM = 1.0
 NEAR_KM = 10.0
 QUICK = "a quick plan of the folder as it was"
@@ -173,7 +175,7 @@ def _new_crossings(path: Path, said: Mapping[str, str], planned: Crossing | None
     if planned is None or planned.origin.row is None:
         new = changed_table(path, [said], columns=CROSSING_COLUMNS)
         return new, new.rows[0]
-    given = {column: value for column, value in said.items() if value and column != "leg"}
+    given = {name: value for name, value in said.items() if value or name in ALWAYS_SAID}
     return changed_table(path, changed={planned.origin.row: given}), planned.origin.row
 
 
@@ -225,10 +227,11 @@ def _plan_again(
         change = moved(plan_dict(old_plan), plan, QUICK)
         write()
         return plan, change, []
-    outputs.earlier_register(out)
+    cards = crossing_cards(after.rig, after.history, after.trip, tables, today)
+    contents = outputs.output_contents(plan, out, cards=cards)
     change = moved(issued_plan(out), plan, f"the plan in {out}")
     write()
-    return plan, change, outputs.write_outputs(plan, out)
+    return plan, change, outputs.put_outputs(out, contents)
 
 
 def _crossing_row(crossing: PlanCrossing, marks: Sequence[Mark]) -> dict[str, Any]:

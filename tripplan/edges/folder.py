@@ -18,6 +18,7 @@ from tripplan.checks import check
 from tripplan.codes import nearest, problem
 from tripplan.edges.busy import read_calendar
 from tripplan.edges.data_tables import TABLES, read_catalogue
+from tripplan.edges.kit_files import read_kit
 from tripplan.edges.leg_tracks import with_map
 from tripplan.edges.shed_days import with_shed_days
 from tripplan.edges.tables import SomeRecord, Table, decoded, read_bytes, read_cells, read_records
@@ -25,6 +26,7 @@ from tripplan.edges.wording import columns_of, known_names, near_word, wording
 from tripplan.free_days import BUSY_FILE
 from tripplan.problems import Problem, in_order, stops
 from tripplan.records import Crossing, HistoryRow, Leg, Origin, Record, Rig, Stop, Trip, Unit, WorkshopDay
+from tripplan.shelf import NO_KIT, Kit
 
 TRIP_TABLES: dict[str, tuple[str, type[Record], str]] = {
     "legs": ("legs.csv", Leg, "L"),
@@ -53,6 +55,7 @@ class Inputs:
     history: tuple[HistoryRow, ...]
     trip: Trip
     override_tables: Mapping[str, Table]
+    kit: Kit = NO_KIT
 
 
 def load(folder: Path, today: date) -> tuple[Inputs | None, Catalogue, tuple[Problem, ...]]:
@@ -64,8 +67,10 @@ def load(folder: Path, today: date) -> tuple[Inputs | None, Catalogue, tuple[Pro
     inputs, problems = read_folder(folder, today)
     tables, _ = read_overrides(folder)
     catalogue, more = read_catalogue(tables)
-    problems += more
+    kit, kit_problems = read_kit(folder, catalogue)
+    problems += (*more, *kit_problems)
     if inputs:
+        inputs = replace(inputs, kit=kit)
         trip, more = with_map(folder, inputs.trip, catalogue)
         inputs, problems = replace(inputs, trip=trip), problems + more
     if inputs and not stops(problems):

@@ -104,6 +104,11 @@ def load_logbook(path: Path, today: date) -> tuple[Inputs | None, Catalogue, tup
         return load(Path(place), today)
 
 
+def load_any(path: Path, today: date) -> tuple[Inputs | None, Catalogue, tuple[Problem, ...]]:
+    """A trip folder or a logbook, whichever the path names."""
+    return load_logbook(path, today) if path.is_file() else load(path, today)
+
+
 def add_history(path: Path, rows: Sequence[HistoryRow]) -> tuple[int, ...]:
     """Write history rows behind the others; when it returns they are on the disk."""
     with opened(path) as log:

@@ -4,12 +4,12 @@ import json
 from collections.abc import Iterable
 from datetime import date, datetime
 from decimal import Decimal
+from functools import cache
 from typing import Any
 
 from tripplan import cells
 from tripplan.edges.lists import FORMULA_MARKS
 from tripplan.edges.tables import SomeRecord
-from tripplan.edges.wording import columns_of
 from tripplan.records import Origin, Record
 
 MOST_MARKS_OF_NUMBER = 39
@@ -18,7 +18,7 @@ GUARD = "'"
 
 def texts_of(record: Record) -> dict[str, str]:
     """The filled cells of a record by column name, as its owner would type them."""
-    values = ((column, getattr(record, _field(record, column))) for column in columns_of(type(record)))
+    values = ((column, getattr(record, name)) for column, name in _names(type(record)))
     return {column: _text(value) for column, value in values if value is not None}
 
 
@@ -66,9 +66,11 @@ def unguarded(text: str) -> str:
     return text[1:] if is_guarded else text
 
 
-def _field(record: Record, column: str) -> str:
-    fields = type(record).model_fields
-    return next(name for name, field in fields.items() if (field.alias or name) == column)
+@cache
+def _names(record: type[Record]) -> tuple[tuple[str, str], ...]:
+    """Column and field name of everything a record holds but its origin."""
+    fields = record.model_fields
+    return tuple((field.alias or name, name) for name, field in fields.items() if name != "origin")
 
 
 def _text(value: Any) -> str:

@@ -1,12 +1,15 @@
 """All output files of one plan, written so that a reader never finds half a file."""
 
+import hashlib
 import os
 import tempfile
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from datetime import UTC, datetime, time
 from pathlib import Path
 
-from tripplan.edges import calendar_file, lists, plan_json, worksheet_html, worksheet_text
+from tripplan.cards import CrossingCard
+from tripplan.edges import calendar_file, cards_html, lists, plan_json, worksheet_html, worksheet_text
 from tripplan.edges.calendar_entries import EVENT, TODO
 from tripplan.edges.calendar_register import Register, merged, read_register, register_text
 from tripplan.plan import Plan
@@ -15,21 +18,35 @@ from tripplan.problems import STOPS, BadInput, Problem
 REGISTER_FILE = "calendar_register.json"
 OUTPUT_FILES = (
     "plan.json", "worksheet.html", "worksheet.txt", "tasks.csv", "shopping.csv",
-    "calendar.ics", "calendar_todo.ics", REGISTER_FILE,
+    "cards.html", "calendar.ics", "calendar_todo.ics", REGISTER_FILE,
 )  # fmt: skip
 
 
-def write_outputs(plan: Plan, out_dir: Path, stamp: datetime | None = None) -> list[Path]:
+def write_outputs(
+    plan: Plan, out_dir: Path, stamp: datetime | None = None, cards: Sequence[CrossingCard] | None = None
+) -> list[Path]:
     """Write every output into `out_dir` and return the paths, in the order of OUTPUT_FILES.
 
+    `cards` are those of `cards.crossing_cards`; without them the page says so.
     `stamp` is the moment put on changed calendar entries; without it midnight UTC of the
     plan's `today`, so that equal inputs give equal files. All texts are made before the
     first file is touched. Raises BadInput K01 or K02 for an earlier calendar that cannot
     be carried on, K03 when the folder cannot be written.
     """
+    return put_outputs(out_dir, output_contents(plan, out_dir, stamp, cards))
+
+
+def output_contents(
+    plan: Plan, out_dir: Path, stamp: datetime | None = None, cards: Sequence[CrossingCard] | None = None
+) -> tuple[bytes, ...]:
+    """What every output will hold, in the order of OUTPUT_FILES; nothing is written."""
     moment = stamp or datetime.combine(plan.today, time(), UTC)
     register = calendar_file.issue(plan, moment, earlier_register(out_dir))
-    contents = _contents(plan, register)
+    return tuple(_contents(plan, register, cards))
+
+
+def put_outputs(out_dir: Path, contents: Sequence[bytes]) -> list[Path]:
+    """Write the contents of `output_contents`; raises BadInput K03 when that is not possible."""
     try:
         out_dir.mkdir(parents=True, exist_ok=True)
         return [
@@ -48,8 +65,15 @@ def earlier_register(out_dir: Path) -> Register:
         text = path.read_text(encoding="utf-8", errors="replace") if path.is_file() else ""
     except OSError as why:
         raise BadInput([_unwritable(out_dir, why)]) from why
-    from_calendars = calendar_file.rebuilt(found)
-    return merged(read_register(text) or Register(), from_calendars)
+    register = read_register(text) or Register()
+    if found and all(register.files.get(name) == hash_of(content) for name, content in found):
+        return register
+    return merged(register, calendar_file.rebuilt(found))
+
+
+def hash_of(content: bytes) -> str:
+    """A hash that tells whether a file is still the one that was written."""
+    return hashlib.sha256(content).hexdigest()
 
 
 def write_whole(path: Path, content: bytes) -> Path:
@@ -68,19 +92,24 @@ def write_whole(path: Path, content: bytes) -> Path:
     return path
 
 
-def _contents(plan: Plan, register: Register) -> Iterable[bytes]:
+def _contents(
+    plan: Plan, register: Register, cards: Sequence[CrossingCard] | None
+) -> Iterable[bytes]:
     texts = (
         plan_json.plan_json(plan),
         worksheet_html.worksheet_html(plan),
         worksheet_text.worksheet_text(plan),
         lists.tasks_csv(plan),
         lists.shopping_csv(plan),
+        cards_html.cards_html(plan, cards),
     )
+    calendars = [calendar_file.render(plan, component, register) for component in (EVENT, TODO)]
+    names = [calendar_file.FILES[component] for component in (EVENT, TODO)]
+    hashes = {name: hash_of(content) for name, content in zip(names, calendars, strict=True)}
     return (
         *(text.encode("utf-8", "replace") for text in texts),
-        calendar_file.render(plan, EVENT, register),
-        calendar_file.render(plan, TODO, register),
-        register_text(register).encode("utf-8", "replace"),
+        *calendars,
+        register_text(replace(register, files=hashes)).encode("utf-8", "replace"),
     )
 
 

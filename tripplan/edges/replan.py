@@ -7,11 +7,12 @@ from pathlib import Path
 from typing import Any
 
 from tripplan.compare import Change, compare_plans
-from tripplan.compare_jobs import compare_jobs
+from tripplan.compare_jobs import ADDED, compare_jobs
 from tripplan.plan import Plan
 
 PLAN_FILE = "plan.json"
-MOST_LINES = 25
+MOST_LINES = 15
+BY_WATER, TOLD_BY_JOBS, WORK_AT = "crossing at", ", placed", "work at "
 NEEDED = ("depart", "return", "legs", "crossings", "items", "slots", "totals", "warnings")
 
 
@@ -48,13 +49,20 @@ def moved(old: dict[str, Any] | None, plan: Plan, against: str) -> Moved:
 
 
 def moved_text(change: Moved) -> str:
-    """The differences as lines, shortened; the whole list is in the JSON form."""
+    """The differences as a short list: jobs that water calls for first, then what runs out elsewhere."""
     if not change.against:
         return "No earlier plan to compare with."
     if not (change.jobs or change.others):
         return f"Nothing changed against {change.against}."
-    lines = [f"What changed against {change.against}"]
-    return "\n".join([*lines, *_short("Jobs", change.jobs), *_short("Items, places and crossings", change.others)])
+    jobs = sorted(change.jobs, key=lambda job: (BY_WATER not in job.why, job.after != ADDED))
+    others = [other for other in change.others if not other.what.endswith(TOLD_BY_JOBS)]
+    others = [other for other in others if not other.what.startswith(WORK_AT)]
+    lines = [f"What changed against {change.against}", *_short("Jobs", [_job_text(job) for job in jobs])]
+    return "\n".join([*lines, *_short("Items and crossings", [other.as_text() for other in others])])
+
+
+def _job_text(job: Change) -> str:
+    return f"{job.what}: {job.after}" + (f" ({job.why})" if job.why else "")
 
 
 def moved_rows(change: Moved) -> dict[str, Any]:
@@ -66,7 +74,7 @@ def _rows(changes: Iterable[Change]) -> list[dict[str, str]]:
     return [{"what": c.what, "before": c.before, "after": c.after, "why": c.why} for c in changes]
 
 
-def _short(title: str, changes: Sequence[Change]) -> list[str]:
-    shown = [f"    {change.as_text()}" for change in changes[:MOST_LINES]]
-    more = len(changes) - len(shown)
-    return [f"  {title}", *shown, *([f"    and {more} more; see --json"] if more else [])] if changes else []
+def _short(title: str, texts: Sequence[str]) -> list[str]:
+    shown = [f"    {text}" for text in texts[:MOST_LINES]]
+    more = len(texts) - len(shown)
+    return [f"  {title}", *shown, *([f"    and {more} more; --json lists all"] if more else [])] if texts else []

@@ -38,15 +38,20 @@ def places_geojson(plan: Plan, places: Places) -> str:
 
 
 def _wpt(mark: Mark) -> str:
-    lat, lon = mark.position
     return (
-        f'  <wpt lat="{lat:.6f}" lon="{lon:.6f}"><name>{_xml(mark.name)}</name>'
+        f"  <wpt {_lat_lon(mark.position)}><name>{_xml(mark.name)}</name>"
         f"<desc>{_xml(chr(10).join(_told(mark)))}</desc><type>{mark.kind}</type></wpt>"
     )
 
 
+def _lat_lon(place: Position) -> str:
+    """Both attributes; GPX has no longitude 180, which is -180 there."""
+    lon = f"{place[1]:.6f}"
+    return f'lat="{place[0]:.6f}" lon="{"-180.000000" if lon == "180.000000" else lon}"'
+
+
 def _trk(plan: Plan, line: LegLine) -> str:
-    points = "".join(f'<trkpt lat="{lat:.6f}" lon="{lon:.6f}"/>' for lat, lon in line.positions)
+    points = "".join(f"<trkpt {_lat_lon(place)}/>" for place in line.positions)
     desc = "" if line.is_recorded else f"<desc>{ROUGHLY}</desc>"
     return f"  <trk><name>{_xml(_leg_name(plan, line))}</name>{desc}<trkseg>{points}</trkseg></trk>"
 

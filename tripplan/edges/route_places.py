@@ -17,6 +17,7 @@ from tripplan.plan import ON_THE_WAY, Plan, PlanCrossing, PlanItem, RunsOut, Slo
 from tripplan.records import Trip
 
 STOP, CROSSING, RUNS_OUT = "stop", "crossing", "runs out"
+BY_HERE = " by here: "
 NEVER_SAFE = "Depth as planned, not a word that it can be driven."
 
 
@@ -100,7 +101,7 @@ def _run_outs(plan: Plan, lines: Mapping[int, LegLine]) -> list[Mark | str]:
         at = item.runs_out_reserve or item.runs_out
         if item.verdict != ON_THE_WAY or at is None:
             continue
-        name = f"{say.upper_first(item.act)} by here: {say.item(item.name, item.position)} ({item.unit})"
+        name = f"{say.upper_first(item.act)}{BY_HERE}{say.item(item.name, item.position)} ({item.unit})"
         found.append(_mark(RUNS_OUT, name, (_when(item, at),), at.leg, at.leg_km, at.trip_km, lines))
     return found
 

@@ -105,9 +105,9 @@ def _remarks(way: Way) -> list[str]:
 
 def legs_json(legs: Sequence[ProposedLeg], rows: Sequence[dict[str, str]], way: Way) -> dict[str, Any]:
     """The same as data: rows as they would stand in legs.csv, with climb and spread beside them."""
-    listed = [
-        row | {"arrive": _clock(leg.arrive, leg.end) if leg.arrive else None, "climb_m": leg.climb_m,
-               "descent_m": leg.descent_m, "low_km": leg.low_km, "high_km": leg.high_km}
+    listed: list[dict[str, Any]] = [
+        {**row, "arrive": _clock(leg.arrive, leg.end) if leg.arrive else None, "climb_m": leg.climb_m,
+         "descent_m": leg.descent_m, "low_km": leg.low_km, "high_km": leg.high_km}
         for row, leg in zip(rows, legs, strict=True)
     ]  # fmt: skip
     return {"legs": listed, "length_km": way.length_km, "gap_km": way.gap_km, "remarks": _remarks(way)}

@@ -1,4 +1,4 @@
-"""The lists of the work sheet in as few lines as they need: re-checks, water, needs, what lasts."""
+"""The lists of the work sheet in as few lines as they need: re-checks, needs, what lasts."""
 
 import re
 from collections.abc import Iterable, Sequence
@@ -6,9 +6,10 @@ from dataclasses import dataclass, replace
 
 from tripplan.edges import say, work_order
 from tripplan.edges.materials import amount
-from tripplan.plan import LASTS, Need, Plan, PlanCrossing, PlanItem, Recheck, RunsOut, WaterAct
+from tripplan.plan import LASTS, Need, Plan, PlanItem, Recheck, RunsOut
 
 PLACED_IN = re.compile(r"^(?P<what>.*) \((?P<unit>[^,()]+)(?:, (?P<side>[^,()]+))?\)$")
+MOST_NAMED = 1
 
 
 def named(plan: Plan, name: str, position: str | None, unit: str) -> str:
@@ -84,43 +85,14 @@ def on_the_road(plan: Plan) -> tuple[RoadCheck, ...]:
     return tuple(check for check in road_checks(plan) if check.from_km < trip_km(plan))
 
 
-def same_calls(acts: Iterable[WaterAct]) -> tuple[tuple[WaterAct, ...], ...]:
-    """Acts of one window with the same act, signs and answer as one group each."""
-    found: dict[tuple[object, ...], list[WaterAct]] = {}
-    for act in acts:
-        found.setdefault((act.act, act.look_for, act.if_found, act.by), []).append(act)
-    return tuple(map(tuple, found.values()))
-
-
-def call_words(plan: Plan, acts: Sequence[WaterAct]) -> str:
-    """The act and its items: Exercise: Park brake; Trailer brake action (camper)."""
-    names = "; ".join(named(plan, act.name, act.position, act.unit) for act in acts)
-    return f"{say.upper_first(acts[0].act)}: {names}"
-
-
-def referred(plan: Plan, acts: Iterable[WaterAct]) -> tuple[str, ...]:
-    """Acts that stand with the work of a slot, one line for each slot, by act."""
-    names = {slot.id: work_order.slot_name(slot) for slot in plan.slots}
-    slots: dict[str, dict[str, list[WaterAct]]] = {}
-    for act in acts:
-        if act.slot is not None:
-            slots.setdefault(act.slot, {}).setdefault(act.act, []).append(act)
-    return tuple(
-        f"With the work of {names.get(slot, slot)}. "
-        + " ".join(f"{call_words(plan, same)}." for same in by_act.values())
-        for slot, by_act in slots.items()
-    )
-
-
-def crossing_facts(crossing: PlanCrossing) -> str:
-    """Day, water and depth of a crossing."""
-    known = "crossed" if crossing.crossed else "expected"
-    return f"{say.day(crossing.date)}, {crossing.water} water, {say.figure(crossing.depth_m)} m deep as {known}"
-
-
-def is_quiet(crossing: PlanCrossing) -> bool:
-    """True for a crossing that wets no item of known height and calls for nothing."""
-    return not (crossing.immersed or crossing.acts or crossing.notes or crossing.unknown_points)
+def at_slots(plan: Plan) -> str:
+    """Where the re-checks of the slots stand, in one sentence."""
+    counts: dict[str, int] = {}
+    for check in plan.rechecks:
+        if check.slot is not None:
+            counts[check.slot] = counts.get(check.slot, 0) + 1
+    told = [f"{work_order.slot_name(slot)}: {counts[slot.id]}" for slot in plan.slots if slot.id in counts]
+    return f"Listed with the work of their slot, and counted there: {'; '.join(told)}." if told else ""
 
 
 def need_amount(need: Need) -> str:
@@ -133,21 +105,40 @@ def need_amount(need: Need) -> str:
     return told
 
 
+def need_lists(plan: Plan) -> tuple[tuple[str, tuple[Need, ...]], ...]:
+    """What to buy before departure, to buy for later, and to carry; an empty list is left out."""
+    lists: dict[str, list[Need]] = {}
+    for need in plan.shopping:
+        lists.setdefault("To buy" if need.when in ("before", "before departure") else f"To buy, {need.when}", []).append(need)
+    lists["To carry"] = list(plan.carry)
+    first = sorted(lists, key=lambda title: ("before" not in title, title == "To carry"))
+    return tuple((title, tuple(lists[title])) for title in first if lists[title])
+
+
+def need_days(need: Need) -> str:
+    """By when to order a thing, else by when it is needed, as words; empty when no day is known."""
+    if need.order_by is not None:
+        return f"order by {say.short_day(need.order_by)}"
+    return f"needed {say.short_day(need.needed_by)}" if need.needed_by is not None else ""
+
+
 def need_jobs(plan: Plan, need: Need) -> str:
-    """The jobs a need is for, left and right made one, the main unit left unnamed."""
+    """The jobs a need is for, left and right made one, the main unit left unnamed; many are counted."""
     main = work_order.main_unit(plan) or ""
     spares = [job.removeprefix("spare for ") for job in need.jobs if job.startswith("spare for ")]
     work = [job for job in need.jobs if not job.startswith("spare for ")]
-    told = [_jobs(work, main)] if work else []
-    return "; ".join((*told, *([f"spare for {_jobs(spares, main)}"] if spares else [])))
+    told = [_jobs(work, main, "jobs")] if work else []
+    return "; ".join((*told, *([f"spare for {_jobs(spares, main, 'items')}"] if spares else [])))
 
 
-def _jobs(texts: Iterable[str], main: str) -> str:
+def _jobs(texts: Iterable[str], main: str, many: str) -> str:
     sides: dict[tuple[str, str], list[str]] = {}
     for text in texts:
         found = PLACED_IN.match(text)
         key = (found["what"], found["unit"]) if found else (text, main)
         sides.setdefault(key, []).extend([found["side"]] if found and found["side"] else [])
+    if len(sides) > MOST_NAMED:
+        return f"{len(sides)} {many}"
     return ", ".join(
         say.item(what, say.listed(dict.fromkeys(held)) or None) + (f" ({unit})" if unit != main else "")
         for (what, unit), held in sides.items()

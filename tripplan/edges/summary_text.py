@@ -4,94 +4,101 @@ import textwrap
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
-from tripplan.edges import say, work_order
-from tripplan.plan import NO_RECORD, Plan, PlanItem, Slot
+from tripplan.edges import say, sheet_lists, work_order
+from tripplan.edges.worksheet_text import day_words
+from tripplan.plan import NO_RECORD, Plan, PlanItem, RunsOut
 
 COLUMNS = 80
+ROW = "  {item:<42} {leg:>3} {km:>5}  {typical:<10} {reserve}"
 
 
 def terminal_summary(plan: Plan, written: Iterable[Path] = ()) -> str:
     """The summary with a line feed after every line; `written` lists the files, if any."""
     parts = (
-        _head(plan), _verdicts(plan), _due(plan), _on_the_way(plan), _slots(plan), _unmet(plan),
-        _look(plan), _files(written),
+        _head(plan), _look(plan), _due(plan), _slots(plan), _on_the_way(plan), _files(written),
     )  # fmt: skip
     lines = [say.printable(line).rstrip() for part in parts for line in part]
     return "\n".join(lines) + "\n"
 
 
-def _wrap(text: str, first: str = "") -> list[str]:
+def _wrap(text: str, first: str = "", rest: str | None = None) -> list[str]:
+    following = " " * len(first) if rest is None else rest
     return textwrap.wrap(
-        " ".join(text.split()), COLUMNS, initial_indent=first, subsequent_indent=" " * len(first)
+        " ".join(text.split()), COLUMNS, initial_indent=first, subsequent_indent=following
     )
 
 
 def _named(plan: Plan, item: PlanItem) -> str:
-    main = work_order.main_unit(plan)
-    return say.item(item.name, item.position) + (f" ({item.unit})" if main and item.unit != main else "")
+    return sheet_lists.named(plan, item.name, item.position, item.unit)
 
 
 def _head(plan: Plan) -> Iterator[str]:
     yield from _wrap(f"{plan.trip}, {plan.rig}")
     yield from _wrap(f"{say.day(plan.depart)} to {say.day(plan.return_)}, as of {say.day(plan.today)}")
+    yield from _wrap(" ".join(work_order.verdict_counts(plan)))
 
 
-def _verdicts(plan: Plan) -> Iterator[str]:
-    yield ""
-    for sentence in work_order.verdict_counts(plan):
-        yield from _wrap(sentence)
+def _look(plan: Plan) -> Iterator[str]:
+    unmet = work_order.unmet(plan)
+    if plan.warnings or plan.problems or unmet:
+        yield from ("", "Worth a look")
+    for warning in plan.warnings:
+        yield from _wrap(warning, "  ")
+    if unmet:
+        told = "; ".join(f"{_named(plan, item)}: {item.act}" for item in unmet)
+        yield from _wrap(f"Not met, no slot before the return takes this work: {told}", "  ")
+    for way in plan.ways_out:
+        yield from _wrap(f"Way out: {way}", "  ")
+    for problem in plan.problems:
+        yield from _wrap(f"{problem.place} ({problem.code}): {problem.found}", "  ")
 
 
 def _due(plan: Plan) -> Iterator[str]:
     items = work_order.due(plan)
     if items:
         yield from ("", "Due before departure")
-    for item in items:
-        told = ", no record" if item.verdict == NO_RECORD else ""
-        yield from _wrap(f"{_named(plan, item)}: {item.act}{told}", "  ")
+        told = (
+            f"{_named(plan, item)}: {item.act}{', no record' if item.verdict == NO_RECORD else ''}"
+            for item in items
+        )
+        yield from _wrap("; ".join(told) + ".", "  ")
     yield from _wrap(work_order.due_walkround(plan), "  ")
-
-
-def _on_the_way(plan: Plan) -> Iterator[str]:
-    items = work_order.on_the_way(plan)
-    if items:
-        yield from ("", "Runs out on the way without work")
-    for item in items:
-        yield from _wrap(f"{_named(plan, item)}: {work_order.runs_out_words(plan, item)}", "  ")
 
 
 def _slots(plan: Plan) -> Iterator[str]:
     yield from ("", "Where the work is placed")
     for slot in plan.slots:
-        yield from _wrap(_slot_words(slot), "  ")
+        yield from _wrap(day_words(slot), "  ")
 
 
-def _slot_words(slot: Slot) -> str:
-    jobs = say.count(len(slot.jobs), "job", "jobs") if slot.jobs else "no work"
-    room = "" if slot.minutes_available is None else f" of {say.duration(slot.minutes_available)} there"
-    minutes = f", {say.duration(slot.minutes_planned)}{room}" if slot.jobs or room else ""
-    return f"{say.day(slot.date)}, {work_order.slot_title(slot)}: {jobs}{minutes}"
-
-
-def _unmet(plan: Plan) -> Iterator[str]:
-    items = work_order.unmet(plan)
+def _on_the_way(plan: Plan) -> Iterator[str]:
+    """What still needs work on the way as a table; what is done before departure in one paragraph."""
+    rows, done = sheet_lists.on_the_way(plan)
+    items = sheet_lists.without_place(rows)
     if items:
-        yield from ("", "Not met: no slot before the return takes this work")
+        yield ""
+        yield ROW.format(
+            item="Runs out on the way without work", leg="leg", km="km", typical="typically", reserve="reserve"
+        )
     for item in items:
-        yield from _wrap(f"{_named(plan, item)}: {item.act}", "  ")
-    if plan.ways_out:
-        yield from ("", "Ways out")
-    for way in plan.ways_out:
-        yield from _wrap(way, "  ")
+        yield from _row(plan, item)
+    names = "; ".join(_named(plan, item) for item in sheet_lists.without_place(done))
+    if names:
+        yield from _wrap(f"Would run out on the way too, and is done before departure: {names}.", "  ")
 
 
-def _look(plan: Plan) -> Iterator[str]:
-    if plan.warnings or plan.problems:
-        yield from ("", "Worth a look")
-    for warning in plan.warnings:
-        yield from _wrap(warning, "  ")
-    for problem in plan.problems:
-        yield from _wrap(f"{problem.place} ({problem.code}): {problem.found}", "  ")
+def _row(plan: Plan, item: PlanItem) -> Iterator[str]:
+    *above, last = textwrap.wrap(_named(plan, item), 42) or [""]
+    yield from (f"  {line}" for line in above)
+    first = item.runs_out_reserve or item.runs_out
+    yield ROW.format(
+        item=last, leg=first.leg if first else "", km=f"{first.leg_km:.0f}" if first else "",
+        typical=_day(item.runs_out), reserve=_day(item.runs_out_reserve),
+    )  # fmt: skip
+
+
+def _day(point: RunsOut | None) -> str:
+    return "" if point is None else say.short_day(point.date)
 
 
 def _files(written: Iterable[Path]) -> Iterator[str]:

@@ -128,7 +128,7 @@ def _open_quote(text: str, name: str) -> Problem:
 
 
 def _xlsx_grid(raw: bytes, name: str) -> tuple[Grid | None, tuple[Problem, ...]]:
-    if found := _unsafe(raw):
+    if found := unsafe_reason(raw):
         return None, (problem("F10", Origin(file=name), None, found, XLSX_ACCEPTED),)
     import pandas as pd
 
@@ -151,7 +151,7 @@ def _xlsx_grid(raw: bytes, name: str) -> tuple[Grid | None, tuple[Problem, ...]]
     return grid, (several,) if filled else ()
 
 
-def _unsafe(raw: bytes) -> str:
+def unsafe_reason(raw: bytes) -> str:
     """Why a spreadsheet file must not be opened: empty when nothing speaks against it."""
     if raw.startswith(b"\xd0\xcf\x11\xe0"):
         return "a spreadsheet of the old form, or one locked by a password"

@@ -66,7 +66,7 @@ def point_of(
         lat_deg, lon_deg = float(lat or ""), float(lon or "")
     except ValueError:
         lat_deg = lon_deg = 999.0
-    if not (-90 <= lat_deg <= 90 and -180 <= lon_deg <= 180):
+    if "_" in f"{lat}{lon}" or not (-90 <= lat_deg <= 90 and -180 <= lon_deg <= 180):
         odd.position(f"the position {(lat or 'nothing')[:20]}, {(lon or 'nothing')[:20]}", where)
         return None
     ele_m = _height(ele, odd, where) if ele else None

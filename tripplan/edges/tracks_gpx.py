@@ -49,4 +49,3 @@ def _point(element: Any, odd: Oddities) -> tuple[Point | None, str]:
         elif name == "name":
             label = child.text or ""
     return point_of(element.get("lat"), element.get("lon"), ele, time, odd, element), label
-

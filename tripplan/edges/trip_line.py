@@ -14,12 +14,14 @@ from tripplan.edges.trip_line_route import DASHES, LANE, Sheet, line, route, she
 from tripplan.edges.work_order import WALK_ROUND, first_km, merged, verdict_counts
 from tripplan.plan import DUE, LASTS, NO_RECORD, Plan, PlanItem
 
-WELL_BEYOND_SHARE = 0.9
-TALLEST = 900.0
-SHORT_LINE = 46.0
+TALLEST = 960.0
+SHORT_LINE = 30.0
+ROW_LANE, ROW_PAD, LEAST_ROW = 13.5, 2.5, 16.0
+SHORT_COLUMNS = 3
 NO_HEAD: tuple[list[str], float] = ([], 0.0)
 WITHOUT_WORK = "2 3"
-WELL_BEYOND = "Last well beyond the return; the thick part is the share used by then:"
+DONE_AT_HOME = "Due, done before departure, then lasts to the return: "
+WELL_BEYOND = "Last beyond the return; the thick part is the share used by then:"
 ON_WALK_ROUND = "Looked at on the walk-round, again and again:"
 Drawn = tuple[float, list[str]]
 
@@ -34,16 +36,13 @@ def trip_line_pictures(plan: Plan, *, narrow: bool = False) -> tuple[str, ...]:
     first, second = split_items(plan)
     looks = [item for item in second if item.rhythm == WALK_ROUND]
     rows = [_row(plan, sheet, item) for item in first]
+    grouped = [item for item in merged(plan.items) if _is_plain_start(plan, item)]
+    rows += _paragraph(sheet, DONE_AT_HOME, grouped)
     cells = _short_rows(sheet, WELL_BEYOND, [item for item in second if item not in looks])
     cells += _short_rows(sheet, ON_WALK_ROUND, looks)
     room = float("inf") if narrow else TALLEST
-    pages = _pages(rows, room - head[1])
-    bodies = [(head, page) for page in pages]
-    used = head[1] + sum(height for height, _ in pages[-1])
-    if cells and used + sum(height for height, _ in cells) <= room:
-        bodies[-1] = (head, [*pages[-1], *cells])
-    elif cells:
-        bodies += [(NO_HEAD, page) for page in _pages(cells, room)]
+    pages = _pages([*rows, *cells], room - head[1])
+    bodies = [(head if number == 0 or page[0] in rows else NO_HEAD, page) for number, page in enumerate(pages)]
     return tuple(
         _picture(plan, sheet, own_head, page, number, len(bodies))
         for number, (own_head, page) in enumerate(bodies, 1)
@@ -58,22 +57,37 @@ def trip_line_svg(plan: Plan, *, narrow: bool = False) -> str:
 def split_items(plan: Plan) -> tuple[tuple[PlanItem, ...], tuple[PlanItem, ...]]:
     """Lines for the first block, by where they run out, and the short lines below it.
 
-    The second holds what lasts well beyond the return, and the looks of the walk-round.
+    What is due, done before departure and then lasts is told in words. The second holds what lasts beyond the return, and the looks of the walk-round.
     """
-    lines = merged(plan.items)
+    lines = [item for item in merged(plan.items) if not _is_plain_start(plan, item)]
     second = [item for item in lines if _lasts_well(plan, item)]
     first = sorted((item for item in lines if not _lasts_well(plan, item)), key=_rank)
     return tuple(first), tuple(sorted(second, key=lambda item: -(item.share_used_at_return or 0.0)))
+
+
+def _is_plain_start(plan: Plan, item: PlanItem) -> bool:
+    """True when the line of an item would only say: due, done at home, then lasts."""
+    before = {slot.id for slot in plan.slots if slot.kind == "workshop"}
+    is_home = bool(item.placed) and before.issuperset(item.placed)
+    is_at_start = first_km(item) in (0.0, float("inf"))
+    return item.verdict == DUE and is_at_start and is_home and item.rhythm != WALK_ROUND
+
+
+def _paragraph(sheet: Sheet, heading: str, items: Sequence[PlanItem]) -> list[Drawn]:
+    """Items in running words across the sheet."""
+    if not items:
+        return []
+    text = heading + "; ".join(say.item(item.name, item.position) for item in items) + "."
+    told = textwrap.wrap(text, int(sheet.width / sheet.text_width("x")))
+    return [(len(told) * LANE + 4, [words(0, 13 + n * LANE, row, sheet.font) for n, row in enumerate(told)])]
 
 
 def _lasts_well(plan: Plan, item: PlanItem) -> bool:
     if item.rhythm == WALK_ROUND:
         return True
     placed = set(item.placed)
-    share = item.share_used_at_return
-    near = share is not None and share > WELL_BEYOND_SHARE
     before_return = placed - {slot.id for slot in plan.slots if slot.kind == "after"}
-    return item.verdict == LASTS and not near and not before_return and first_km(item) == float("inf")
+    return item.verdict == LASTS and not before_return and first_km(item) == float("inf")
 
 
 def _rank(item: PlanItem) -> tuple[bool, float, float]:
@@ -125,14 +139,15 @@ def _row(plan: Plan, sheet: Sheet, item: PlanItem) -> Drawn:
     room = sheet.label_width or sheet.width
     name = say.upper_first(say.item(item.name, item.position))
     told = textwrap.wrap(name, max(int(room / sheet.text_width("x")), 8)) or [""]
+    lane = ROW_LANE if sheet.label_width else LANE
     if sheet.label_width:
-        height = max(len(told) * LANE + 7, 24.0)
+        height = max(len(told) * lane + ROW_PAD, LEAST_ROW)
         middle = height / 2
-        first = middle - (len(told) - 1) * LANE / 2 + size * 0.35
+        first = middle - (len(told) - 1) * lane / 2 + size * 0.35
     else:
-        height = len(told) * LANE + 24
+        height = len(told) * lane + 24
         middle, first = height - 13, size
-    labels = [words(0, first + n * LANE, text, size) for n, text in enumerate(told)]
+    labels = [words(0, first + n * lane, text, size) for n, text in enumerate(told)]
     top = 0.0 if sheet.label_width else middle - 9
     return height, labels + _guides(plan, sheet, top, height) + _life(plan, sheet, item, middle)
 
@@ -160,7 +175,7 @@ def _life(plan: Plan, sheet: Sheet, item: PlanItem, y: float) -> list[str]:
         drawn += [*_old_line(sheet, squares, end - 4, y), _open_mark(end, y)]
     if item.runs_out_reserve is not None:
         x = sheet.at(item.runs_out_reserve.trip_km)
-        drawn.append(line(x, y - 7, x, y + 7, 3))
+        drawn.append(line(x, y - 6, x, y + 6, 3))
     return drawn + _renewed(sheet, squares, y)
 
 
@@ -193,7 +208,7 @@ def _short_rows(sheet: Sheet, heading: str, items: Sequence[PlanItem]) -> list[D
     if not items:
         return []
     told = textwrap.wrap(heading, int(sheet.width / sheet.text_width("x")))
-    columns = 2 if sheet.label_width else 1
+    columns = SHORT_COLUMNS if sheet.label_width else 1
     room = sheet.width / columns
     top = [words(0, 18 + n * LANE, text, sheet.font) for n, text in enumerate(told)]
     blocks: list[Drawn] = [(len(told) * LANE + 10, top)]

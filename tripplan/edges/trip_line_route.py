@@ -44,7 +44,7 @@ def sheet_for(plan: Plan, narrow: bool) -> Sheet:
     trip_km = last.trip_km_start + last.distance_km if last else 1.0
     if narrow:
         return Sheet(width=340, label_width=0, depart_x=42, return_x=312, font=14, trip_km=trip_km)
-    return Sheet(width=760, label_width=222, depart_x=262, return_x=730, font=12.5, trip_km=trip_km)
+    return Sheet(width=760, label_width=262, depart_x=302, return_x=736, font=12.5, trip_km=trip_km)
 
 
 def line(x1: float, y1: float, x2: float, y2: float, width: float = 1.5, dash: str = "") -> str:

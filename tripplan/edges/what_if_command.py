@@ -6,11 +6,13 @@ from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
+from tripplan.cards import crossing_cards
 from tripplan.cells import DAY_ACCEPTED, day
 from tripplan.checks import check
 from tripplan.compare import compare_totals
 from tripplan.edges.commands import MADE, MADE_WITH_WARNINGS, command_problem, problem_row, tell
 from tripplan.edges.folder import Inputs, load
+from tripplan.edges.outputs import write_outputs
 from tripplan.edges.plan_json import plan_dict
 from tripplan.edges.replan import moved, moved_rows, moved_text
 from tripplan.planner import make_plan
@@ -44,9 +46,8 @@ def what_if(
     change = moved(old, plans[1], AS_IT_IS)
     paths: list[Path] = []
     if out:
-        from tripplan.edges.outputs import write_outputs
-
-        paths = write_outputs(plans[1], out)
+        cards = crossing_cards(inputs.rig, inputs.history, trip, catalogue, today)
+        paths = write_outputs(plans[1], out, cards=cards)
     table = compare_totals(old, new)
     if as_json:
         rows = [{"what": what, "as_it_is": was, "changed": now} for what, was, now in table]

@@ -4,18 +4,22 @@ Nothing of a job is lost by joining: what differs between the sides is told by s
 every side keeps a tick box of its own.
 """
 
+import re
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from tripplan.edges import say, work_order
+from tripplan.edges.grease_notes import Notes
 from tripplan.edges.materials import short, to_lay_out
 from tripplan.plan import Job, Opened, Plan, Slot
 
-SMALL_MINUTES = 15.0
 WALK_ROUND_MINUTES = 20.0  # as in the table of assumptions; the looks have no minutes of their own
 SHARED_WHY = 3
-WHY_WORDS = {"after water": "After water", "re-check": "Re-check"}
+ROUND = "round the rig, nothing opened"
+AFTER_WATER = "after water"
+CROSSING = re.compile(r" \((crossing at [^()]+)\)$")
+WHY_WORDS = {AFTER_WATER: "After water", "re-check": "Re-check"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,12 +43,10 @@ class Block:
             return ""
         return say.duration(self.jobs[0].minutes) + (" each" if len(self.jobs) > 1 else "")
 
-    @property
-    def is_small(self) -> bool:
-        """True for a few minutes with nothing opened and nothing used up."""
+    def where_from(self, main_unit: str | None) -> str:
+        """The place, with its unit where that is not the main one: engine bay; camper, trailer body."""
         job = self.jobs[0]
-        closed = job.state in ("", "none", "closed")
-        return closed and job.minutes <= SMALL_MINUTES and not (job.consumables or job.lubrication)
+        return job.place if job.unit == main_unit else f"{job.unit}, {job.place}"
 
     @property
     def moves(self) -> str:
@@ -70,6 +72,11 @@ class Opening:
         )
 
     @property
+    def is_closed_again(self) -> bool:
+        """False where all of it stays open overnight."""
+        return not all(step.kept_open for step in self.steps)
+
+    @property
     def time(self) -> str:
         """The minutes of one side, there and back where it is closed again the same day."""
         is_whole = not any(step.was_open or step.kept_open for step in self.steps)
@@ -79,15 +86,18 @@ class Opening:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Section:
-    """One place of one unit in one slot: its openings, its blocks, and the cautions they share."""
+    """One place of one unit in one slot: its openings, its blocks, and the cautions they share.
+
+    `is_round` marks the work of several places of which none is opened.
+    """
 
     title: str
-    sides: tuple[str, ...]
     minutes: float
     openings: tuple[Opening, ...]
     blocks: tuple[Block, ...]
     cautions: tuple[str, ...]
     is_walk_round: bool = False
+    is_round: bool = False
 
     @property
     def time(self) -> str:
@@ -96,42 +106,43 @@ class Section:
             return f"about {WALK_ROUND_MINUTES:.0f} minutes as a whole"
         return say.duration(self.minutes) if self.minutes else "part of the walk-round"
 
-    @property
-    def closing_sides(self) -> tuple[str, ...]:
-        """The sides that are closed again the same day."""
-        closing = (o.sides for o in self.openings if not all(step.kept_open for step in o.steps))
-        return tuple(dict.fromkeys(side for sides in closing for side in sides))
-
-    @property
-    def closing(self) -> str:
-        """What is closed again, as words."""
-        kept = [step.words for o in self.openings for step in o.steps if step.kept_open]
-        left = f", but for what stays open overnight: {'; '.join(dict.fromkeys(kept))}" if kept else ""
-        return f"Close again: {self.title}{left}"
-
 
 def sections(slot: Slot) -> tuple[Section, ...]:
-    """The slot's work by unit and place, in working order, left and right together."""
+    """The slot's work by unit and place, in working order, left and right together.
+
+    Places where nothing is opened are one section, the first; the walk-round is the last.
+    """
     places: dict[tuple[str, str], list[work_order.Group]] = {}
     for group in work_order.groups(slot):
         places.setdefault((group.unit, group.place), []).append(group)
-    return tuple(_section(groups) for groups in places.values())
+    closed = [held for held in places.values() if not any(g.opened or g.is_walk_round for g in held)]
+    opened = [_section(held) for held in places.values() if held not in closed]
+    if len(closed) < 2:
+        return (*map(_section, closed), *opened)
+    return (_round_the_rig([group for held in closed for group in held]), *opened)
 
 
 def _section(groups: Sequence[work_order.Group]) -> Section:
     first = groups[0]
     sides = tuple(group.position for group in groups if group.position)
-    blocks = blocks_of(job for group in groups for job in group.jobs)
     title = say.item(f"{first.unit}, {first.place}", say.listed(sides) if len(sides) == len(groups) else None)
+    blocks = blocks_of(job for group in groups for job in group.jobs)
     return Section(
         title=first.title if first.is_walk_round else title,
-        sides=sides,
         minutes=sum(group.minutes for group in groups),
         openings=_openings(groups),
         blocks=blocks,
         cautions=_shared_cautions(blocks),
         is_walk_round=first.is_walk_round,
     )
+
+
+def _round_the_rig(groups: Sequence[work_order.Group]) -> Section:
+    blocks = blocks_of(job for group in groups for job in group.jobs)
+    minutes = sum(group.minutes for group in groups)
+    return Section(
+        title=ROUND, minutes=minutes, openings=(), blocks=blocks, cautions=_shared_cautions(blocks), is_round=True
+    )  # fmt: skip
 
 
 def blocks_of(jobs: Iterable[Job]) -> tuple[Block, ...]:
@@ -191,35 +202,36 @@ def by_side(block: Block, told: Callable[[Job], str]) -> str:
     return "; ".join(f"{side}: {text}" for side, text in zip(block.sides, texts, strict=True) if text)
 
 
-def common_why(slot: Slot) -> str:
-    """The reason that several blocks of a slot share, to be said once; empty when none is frequent."""
+def common_why(blocks: Sequence[Block]) -> str:
+    """The reason, or the crossing, that most blocks share, to be said once; empty when none is frequent."""
     whys = Counter(
-        by_side(block, lambda job: job.why)
-        for section in sections(slot)
-        for block in section.blocks
-        if block.jobs[0].kind not in WHY_WORDS
+        found[1] if (found := CROSSING.search(job.why)) and job.kind == AFTER_WATER else job.why
+        for block in blocks
+        for job in block.jobs[:1]
+        if job.kind != "re-check" and by_side(block, lambda job: job.why) == job.why
     )
     text, number = max(whys.items(), key=lambda pair: pair[1], default=("", 0))
     return text if number >= SHARED_WHY else ""
 
 
 def details(
-    plan: Plan, slot: Slot, section: Section, block: Block, common: str
+    plan: Plan, slot: Slot, section: Section, block: Block, common: str, notes: Notes
 ) -> tuple[tuple[str, str], ...]:
     """What is told below a job's title, as name and text, the cautions first; nothing twice.
 
-    `common` is the reason that was said once for the slot.
+    `common` is the reason that was said once for the slot, or the crossing; what a job tells
+    about grease is one of the `notes`. Looks of the walk-round are due as a whole, without reasons.
     """
     job = block.jobs[0]
     each = ", each side" if len(block.jobs) > 1 and job.consumables else ""
-    why = by_side(block, lambda job: job.why)
-    if job.kind not in WHY_WORDS and why == common:
+    why = by_side(block, lambda job: job.why.removesuffix(f" ({common})"))
+    if section.is_walk_round or (job.kind not in WHY_WORDS and why == common):
         why = ""
     told = (
         ("Take care", "; ".join(caution for caution in job.cautions if caution not in section.cautions)),
         ("How", by_side(block, lambda job: job.act_note)),
         ("Use" + each, "; ".join(map(short, job.consumables))),
-        ("Grease", by_side(block, lambda job: job.lubrication)),
+        ("Grease", by_side(block, notes.reference)),
         ("Look for", job.early_signs),
         (WHY_WORDS.get(job.kind, "Why"), why),
         ("If found", "; ".join(_if_found(plan, slot, block))),
@@ -229,7 +241,7 @@ def details(
 
 def _if_found(plan: Plan, slot: Slot, block: Block) -> tuple[str, ...]:
     """What to do with what a job after water finds, from the acts it stands for."""
-    things = {(job.item, job.unit, job.position, job.act) for job in block.jobs if job.kind == "after water"}
+    things = {(job.item, job.unit, job.position, job.act) for job in block.jobs if job.kind == AFTER_WATER}
     acts = (act for crossing in plan.crossings for act in crossing.acts if act.slot == slot.id and act.if_found)
     return tuple(
         dict.fromkeys(a.if_found for a in acts if (a.item, a.unit, a.position, a.act) in things)
@@ -253,6 +265,8 @@ class SlotSheet:
 
 def slot_sheet(slot: Slot) -> SlotSheet:
     """The slot as the sheet tells it."""
+    parts = sections(slot)
+    blocks = [block for part in parts if not part.is_walk_round for block in part.blocks]
     return SlotSheet(
-        slot=slot, sections=sections(slot), materials=to_lay_out(slot.jobs), common_why=common_why(slot)
-    )  # fmt: skip
+        slot=slot, sections=parts, materials=to_lay_out(slot.jobs), common_why=common_why(blocks)
+    )

@@ -140,7 +140,7 @@ def by_window(acts: Iterable[WaterAct]) -> tuple[tuple[str, tuple[WaterAct, ...]
         sides.setdefault(replace(act, position=None), []).append(act.position or "")
     found: dict[str, list[WaterAct]] = {}
     for act, positions in sides.items():
-        found.setdefault(act.window, []).append(replace(act, position=say.listed(positions) or None))
+        found.setdefault(act.window, []).append(replace(act, position=say.listed(dict.fromkeys(positions)) or None))
     return tuple((window, tuple(found[window])) for window in sorted(found, key=_urgency))
 
 

@@ -5,14 +5,16 @@ The template only places words; what they are and in which order comes from here
 """
 
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 from markupsafe import Markup
 
-from tripplan.edges import say, sheet_lists, work_order
+from tripplan.edges import say, sheet_lists, sheet_water, work_order
+from tripplan.edges.grease_notes import grease_notes
+from tripplan.edges.materials import grades
 from tripplan.edges.trip_line import trip_line_pictures
-from tripplan.edges.work_blocks import SlotSheet, details, slot_sheet
+from tripplan.edges.work_blocks import WALK_ROUND_MINUTES, SlotSheet, details, slot_sheet
 from tripplan.plan import NO_RECORD, Plan, Slot, Total
 
 
@@ -26,16 +28,35 @@ class Station:
     key: str = ""
     sheet: SlotSheet | None = None
 
+    @property
+    def short(self) -> str:
+        """Day and place in a few words: Sat 6 Jun, workshop day, home."""
+        when = self.sheet.slot.date if self.sheet else None
+        day = f"{say.WEEKDAYS[when.weekday()]} {say.short_day(when)}" if when else self.day
+        return f"{day}, {self.title[:1].lower()}{self.title[1:]}"
+
 
 def worksheet_html(plan: Plan) -> str:
     """The whole page as text; every word of the plan in it is escaped."""
+    notes = grease_notes(plan)
     return _template().render(
         plan=plan,
         say=say,
         order=work_order,
         lists=sheet_lists,
         stations=stations(plan),
-        details=details,
+        details=partial(details, notes=notes),
+        notes=notes,
+        unmet=work_order.unmet(plan),
+        counts=work_order.verdict_counts(plan),
+        due=work_order.due(plan),
+        on_the_way=work_order.on_the_way(plan),
+        windows=sheet_water.windows(plan),
+        water=sheet_water,
+        grades=grades(job for slot in plan.slots for job in slot.jobs),
+        on_the_road=sheet_lists.on_the_road(plan),
+        lasting=sheet_lists.lasting_groups(plan),
+        walk_round_minutes=WALK_ROUND_MINUTES,
         wide=[Markup(picture) for picture in trip_line_pictures(plan)],
         narrow=[Markup(picture) for picture in trip_line_pictures(plan, narrow=True)],
         slot_names={slot.id: work_order.slot_name(slot) for slot in plan.slots},
@@ -71,7 +92,7 @@ def _station(slot: Slot, key: str) -> Station:
     return Station(
         kind=slot.kind, title=work_order.slot_title(slot), day=say.day(slot.date), key=key,
         sheet=slot_sheet(slot),
-    )
+    )  # fmt: skip
 
 
 def ways(plan: Plan) -> tuple[tuple[str, Total], ...]:

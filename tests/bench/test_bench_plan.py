@@ -1,0 +1,72 @@
+"""How long planning takes; measured with `pytest tests/bench --benchmark-enable`, never asserted."""
+
+import subprocess
+import sys
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tripplan.edges.demos import DEMOS, demo_folder
+from tripplan.edges.folder import Inputs, load
+from tripplan.greedy import place_greedily
+from tripplan.planner import make_plan
+from tripplan.records import Rig, Trip
+
+ROOT = Path(__file__).parents[2]
+
+
+def whole_process(*words: str) -> None:
+    """One run of a command in a process of its own."""
+    subprocess.run([sys.executable, *words], cwd=ROOT, capture_output=True, check=False)
+
+
+def test_bench_imports_alone(benchmark: Any) -> None:
+    """What the three binding packages cost to import: the yardstick for a whole run."""
+    benchmark.pedantic(whole_process, args=("-c", "import pandas, pydantic, icalendar"), rounds=5)
+
+
+def test_bench_plan_outback_whole_process(benchmark: Any, tmp_path: Path) -> None:
+    """The main job on demo (a), from start to files written."""
+    words = ("-m", "tripplan", "plan", "demo/outback", "--out", str(tmp_path), "--today", str(DEMOS["outback"]))
+    benchmark.pedantic(whole_process, args=words, rounds=5)
+
+
+@pytest.mark.parametrize("name", sorted(DEMOS))
+def test_bench_plan_demo(benchmark: Any, name: str) -> None:
+    """Planning one demo in process, solved."""
+    inputs, catalogue, problems = load(demo_folder(name), DEMOS[name])
+    assert inputs is not None
+    arguments = (inputs.rig, inputs.history, inputs.trip, catalogue, DEMOS[name], problems)
+    benchmark.pedantic(make_plan, args=arguments, rounds=3)
+
+
+def wide(inputs: Inputs) -> tuple[Rig, Trip]:
+    """About 200 item positions over 60 legs, from the long tour: more trailers, legs cut up."""
+    trailers = [unit for unit in inputs.rig.units if unit.kind == "trailer"]
+    more = [unit.model_copy(update={"id": f"{unit.id}{n}"}) for unit in trailers for n in range(2, 4)]
+    legs = []
+    for leg in inputs.trip.legs:
+        parts = 3 if len(legs) < 45 else 2
+        for _ in range(parts):
+            changed = {
+                "leg": len(legs) + 1, "distance_km": leg.distance_km / parts, "low_range_km": leg.low_range_km / parts,
+            }  # fmt: skip
+            legs.append(leg.model_copy(update=changed))
+    legs = legs[:60]
+    stops = tuple(stop.model_copy(update={"after_leg": min(60, stop.after_leg * 2)}) for stop in inputs.trip.stops)
+    trip = inputs.trip.model_copy(update={"legs": tuple(legs), "stops": stops, "crossings": ()})
+    return inputs.rig.model_copy(update={"units": (*inputs.rig.units, *more)}), trip
+
+
+def test_bench_200_positions_60_legs(benchmark: Any) -> None:
+    """Planning a wide rig over many legs in process, with the plain placement."""
+    today = date(2026, 3, 2)
+    inputs, catalogue, _ = load(demo_folder("long-tour"), today)
+    assert inputs is not None
+    rig, trip = wide(inputs)
+    plan = benchmark.pedantic(
+        make_plan, args=(rig, inputs.history, trip, catalogue, today, (), place_greedily), rounds=5, warmup_rounds=1
+    )
+    benchmark.extra_info["positions"] = len(plan.items)

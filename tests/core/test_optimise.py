@@ -1,0 +1,77 @@
+"""The solved placement against every placing there is, on small problems."""
+
+from random import Random
+
+import pytest
+
+from tests.core.small_placements import best, fits, minutes, problem, worth
+from tripplan.greedy import place_greedily
+from tripplan.optimise import place_optimally, priced
+from tripplan.placement import PlacementProblem, Placing, site_minutes, totals
+
+SEEDS = range(300)
+CHUNK = 20
+TOLERANCE = 1e-3
+
+
+def small(seed: int) -> PlacementProblem:
+    """Two to four tasks, up to two workshop days, one or two stops, now and then a water call."""
+    rng = Random(seed)
+    tasks, days, stops = rng.choice((2, 2, 3, 3, 4)), rng.choice((0, 1, 1, 2, 2)), rng.choice((1, 1, 2))
+    return problem(seed, min(tasks, 3) if days + stops > 3 else tasks, days, stops, rng.choice((0, 0, 1)))
+
+
+def kept(placing: Placing) -> frozenset[tuple[int, str]]:
+    """Nights and states of what stays open; in these problems there is one place only."""
+    return frozenset((night, state) for night, _, state in placing.kept_open)
+
+
+@pytest.mark.parametrize("first", range(SEEDS.start, SEEDS.stop, CHUNK))
+def test_no_placing_at_all_is_better(first: int) -> None:
+    """If one were, the owner would carry more risk or pay for more hours than the plan claims is possible."""
+    for seed in range(first, first + CHUNK):
+        given = small(seed)
+        placing = place_optimally(given)
+        broken, cost = worth(given, placing.visits, kept(placing))
+        least, cheapest = best(given)
+        gap = placing.gap
+        assert gap is not None, seed
+        assert least - 1e-5 <= broken <= least + max(TOLERANCE, gap) * broken + 1e-5, seed
+        if broken <= least + 1e-5:
+            assert cheapest - TOLERANCE <= cost <= cheapest + max(TOLERANCE, gap) * cost + 1e-6, seed
+
+
+@pytest.mark.parametrize("first", range(SEEDS.start, SEEDS.stop, CHUNK))
+def test_minutes_and_cost_are_reckoned_twice(first: int) -> None:
+    """If the two reckonings differed, the hours and the money at the top of the plan would be wrong."""
+    for seed in range(first, first + CHUNK):
+        given = small(seed)
+        for placing in (place_optimally(given), place_greedily(given)):
+            own = worth(given, placing.visits, kept(placing))
+            assert priced(given, placing) == pytest.approx(own, abs=1e-5), seed
+            assert site_minutes(given, placing) == pytest.approx(minutes(given, placing.visits, kept(placing))), seed
+            assert totals(given, placing) == pytest.approx((sum(site_minutes(given, placing)), own[1])), seed
+            assert fits(given, placing.visits, kept(placing)), seed
+
+
+def test_the_solved_placing_is_never_worse_than_the_plain_one() -> None:
+    """If it were, the plan would be dearer than one made by rule of thumb."""
+    for seed in SEEDS:
+        given = small(seed)
+        broken, cost = priced(given, place_optimally(given))
+        plain_broken, plain_cost = priced(given, place_greedily(given))
+        assert broken <= plain_broken + 1e-6
+        assert broken < plain_broken - 1e-6 or cost <= plain_cost + 1e-6
+
+
+def test_equal_problems_give_equal_placings() -> None:
+    """If not, the same folder would give another plan tomorrow."""
+    for seed in range(0, 300, 10):
+        assert place_optimally(small(seed)) == place_optimally(small(seed))
+
+
+def test_nothing_to_do_is_an_answer() -> None:
+    """If not, a rig that needs nothing would get no plan."""
+    given = problem(1, 0, 1, 1)
+    placing = place_optimally(given)
+    assert (placing.visits, placing.unmet, placing.gap) == ((), (), 0.0)

@@ -1,0 +1,77 @@
+"""Time zones from positions, without a network."""
+
+from datetime import date, datetime, timedelta
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from tests.support import TODAY, good_folder
+from tripplan.edges.folder import load
+from tripplan.edges.zones import nautical_zone, with_zones, zone_at
+from tripplan.records import Origin, Stop
+
+PLACES = [
+    (-23.7, 133.88, "Australia/Darwin", 9.5),
+    (-31.68, 128.88, "Australia/Eucla", 8.75),
+    (-31.95, 141.47, "Australia/Broken_Hill", 9.5),
+    (-27.47, 153.03, "Australia/Brisbane", 10),
+    (27.72, 85.32, "Asia/Kathmandu", 5.75),
+    (-43.95, -176.56, "Pacific/Chatham", 12.75),
+    (35.69, 51.39, "Asia/Tehran", 3.5),
+    (64.13, -21.9, "Atlantic/Reykjavik", 0),
+]
+
+
+def stop(**columns: Any) -> Stop:
+    """A stop with these columns."""
+    plain: dict[str, Any] = {
+        "stop": "Red Pan", "after_leg": 1, "arrive": date(2026, 7, 3), "leave": date(2026, 7, 4),
+        "facility": "camp", "minutes": 60, "origin": Origin(file="stops.csv", row=2),
+    }  # fmt: skip
+    return Stop(**(plain | columns))
+
+
+@pytest.mark.parametrize(("lat", "lon", "name", "hours"), PLACES)
+def test_half_and_quarter_hours(lat: float, lon: float, name: str, hours: float) -> None:
+    """Otherwise work at a stop would stand in the calendar half an hour off.
+
+    Zones and their winter offsets from memory, checked with the zone tables of this machine.
+    """
+    found = zone_at(lat, lon)
+    assert (found.name, found.at_sea) == (name, False)
+    assert datetime(2026, 7, 1, tzinfo=ZoneInfo(found.name)).utcoffset() == timedelta(hours=hours)
+
+
+@pytest.mark.parametrize(
+    ("lat", "lon", "hours"), [(-20, 155, 10), (0, -30, -2), (0, 0.5, 0), (0, 179.9, 12), (0, -179.9, -12)]
+)
+def test_at_sea_by_longitude_and_told(lat: float, lon: float, hours: int) -> None:
+    """Otherwise a slip in a coordinate would give a clock without a word."""
+    (filled,), (problem,) = with_zones([stop(lat=lat, lon=lon)])
+    assert problem.code == "X10" and "at sea" in problem.found
+    assert filled.zone is not None
+    assert datetime(2026, 7, 1, tzinfo=ZoneInfo(filled.zone)).utcoffset() == timedelta(hours=hours)
+    assert nautical_zone(lon) == filled.zone
+
+
+def test_only_empty_zones_are_filled() -> None:
+    """Otherwise the owner's own word would be overruled by a map."""
+    kept = stop(lat=-23.7, lon=133.88, zone="Australia/Adelaide")
+    bare, half = stop(), stop(lat=-23.7)
+    filled, problems = with_zones([kept, bare, half, stop(lat=-23.7, lon=133.88)])
+    assert filled[:3] == (kept, bare, half)
+    assert filled[3].zone == "Australia/Darwin"
+    assert problems == ()
+    assert [p.code for p in with_zones([kept.model_copy(update={"zone": "Australia/Perth"})])[1]] == ["X11"]
+
+
+def test_a_folder_gets_the_zones_of_its_stops(tmp_path: Path) -> None:
+    """Otherwise the coordinates in stops.csv would change nothing."""
+    folder = good_folder(tmp_path)
+    head = "stop,after_leg,arrive,leave,facility,minutes,lat,lon"
+    (folder / "stops.csv").write_text(f"{head}\nRed Pan,2,2026-07-07,2026-07-11,camp,240,-31.68,128.88\n")
+    inputs, _, problems = load(folder, TODAY)
+    assert problems == ()
+    assert inputs is not None and inputs.trip.stops[0].zone == "Australia/Eucla"

@@ -1,0 +1,145 @@
+"""`tripplan review`: what the owner's findings say of each item, and the real rates from readings."""
+
+import json
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from tripplan.catalogue import Catalogue
+from tripplan.checks import without_duplicates
+from tripplan.codes import nearest, problem
+from tripplan.edges import say
+from tripplan.edges.folder import Inputs
+from tripplan.edges.logbook import load_any
+from tripplan.edges.tables import read_records
+from tripplan.lives import EvidenceSwitch, ItemLife, may_use, read_lives, revised_catalogue, sentences
+from tripplan.planner import look_around
+from tripplan.problems import BadInput, Problem, stops
+from tripplan.rates import RateSuggestion, suggest_rates
+
+SWITCH_FILE = "evidence.csv"
+MADE, MADE_WITH_WARNINGS = 0, 1
+
+
+def review(folder: Path, today: date, as_json: bool) -> int:
+    """Print all items with findings, and the rates; 1 when the input has something worth a look.
+
+    `folder` may be a logbook file. Raises BadInput for an input that stops a plan.
+    """
+    inputs, catalogue, problems = load_any(folder, today)
+    switches, more = read_switches(folder, catalogue)
+    problems += more
+    if inputs is None or stops(problems):
+        raise BadInput(problems)
+    lives = lives_of(inputs, catalogue, today)
+    rates = rates_of(inputs, today)
+    print(_json(lives, rates, switches, catalogue) if as_json else _text(lives, rates, switches, catalogue))
+    return MADE_WITH_WARNINGS if problems else MADE
+
+
+def read_switches(folder: Path, catalogue: Catalogue) -> tuple[tuple[EvidenceSwitch, ...], tuple[Problem, ...]]:
+    """The rows of `evidence.csv`; none when there is no such file."""
+    path = folder / SWITCH_FILE
+    if not path.is_file():
+        return (), ()
+    rows, problems = read_records(path, EvidenceSwitch, "O")
+    known = {item.id: item for item in catalogue.items}
+    found: list[Problem] = list(problems)
+    seen: dict[str, EvidenceSwitch] = {}
+    for row in rows:
+        item = known.get(row.item)
+        if item is None:
+            found.append(problem("O12", row.origin, "item", row.item, nearest(row.item, known, 4)))
+        elif row.use and not may_use(item, row):
+            accepted = "for an item that safety hangs on, the reason beside the yes"
+            found.append(problem("O10", row.origin, "reason", "nothing", accepted))
+        if seen.setdefault(row.item, row) is not row:
+            accepted = f"an item other than that of row {seen[row.item].origin.row}"
+            found.append(problem("O11", row.origin, "item", row.item, accepted))
+    return rows, tuple(found)
+
+
+def with_evidence(
+    folder: Path, inputs: Inputs, catalogue: Catalogue, today: date
+) -> tuple[Catalogue, tuple[Problem, ...]]:
+    """The catalogue a plan of this folder uses: revised where `evidence.csv` says yes."""
+    switches, problems = read_switches(folder, catalogue)
+    if stops(problems) or not any(switch.use for switch in switches):
+        return catalogue, problems
+    return revised_catalogue(catalogue, lives_of(inputs, catalogue, today), switches), problems
+
+
+def lives_of(inputs: Inputs, catalogue: Catalogue, today: date) -> tuple[ItemLife, ...]:
+    """The lives that the history of these inputs tells of."""
+    return read_lives(look_around(inputs.rig, inputs.history, inputs.trip, catalogue, today))
+
+
+def rates_of(inputs: Inputs, today: date) -> tuple[RateSuggestion, ...]:
+    """Suggested rates of every unit."""
+    situation_legs = [leg for leg in inputs.trip.legs if leg.date < today]
+    rows = without_duplicates(inputs.history)
+    return tuple(rate for unit in inputs.rig.units for rate in suggest_rates(unit, rows, situation_legs, today))
+
+
+def _used(life: ItemLife, switches: tuple[EvidenceSwitch, ...], catalogue: Catalogue) -> bool:
+    item = catalogue.item(life.item)
+    return bool(life.counted) and any(may_use(item, switch) for switch in switches if switch.item == life.item)
+
+
+def _text(
+    lives: tuple[ItemLife, ...], rates: tuple[RateSuggestion, ...], switches: tuple[EvidenceSwitch, ...],
+    catalogue: Catalogue,
+) -> str:  # fmt: skip
+    lines = ["What was found when it was opened"]
+    for life in lives:
+        unit_of_measure = say.meter(life.meter)
+        lines += ["", f"{life.name} ({life.item})"]
+        lines += [f"    {sentence}" for sentence in sentences(life, unit_of_measure)]
+        if life.counted:
+            chance = f"{life.chance:.0%} last the table's interval"
+            lines.append(f"    Nineteen times in twenty it is more than {life.safe:.0f} {unit_of_measure}; {chance}.")
+        used = _used(life, switches, catalogue)
+        lines.append(f"    {'Used in plans' if used else 'Not used in plans'} ({SWITCH_FILE}).")
+    if not lives:
+        lines.append("    No finding is in the history yet.")
+    lines += ["", "Rates from the readings"]
+    lines += [f"    {_rate_line(rate)}" for rate in rates]
+    lines += ["", "The maker's manual comes first; findings move an interval only within stated bounds."]
+    return say.printable("\n".join(lines))
+
+
+def _rate_line(rate: RateSuggestion) -> str:
+    stated = "not given" if rate.stated is None else say.figure(rate.stated)
+    if rate.suggested is None:
+        return f"{rate.unit}: {rate.key} (rig.toml: {stated}): {rate.reason}"
+    return (
+        f"{rate.unit}: {rate.key} = {rate.suggested:.0f} (rig.toml: {stated}): {rate.reason}; "
+        f"{rate.low:.0f} to {rate.high:.0f} between readings"
+    )
+
+
+def _json(
+    lives: tuple[ItemLife, ...], rates: tuple[RateSuggestion, ...], switches: tuple[EvidenceSwitch, ...],
+    catalogue: Catalogue,
+) -> str:  # fmt: skip
+    rows = [_life_row(life, _used(life, switches, catalogue)) for life in lives]
+    suggested = [
+        {"unit": r.unit, "key": r.key, "stated": r.stated, "suggested": r.suggested, "low": r.low, "high": r.high,
+         "reason": r.reason}
+        for r in rates
+    ]  # fmt: skip
+    return json.dumps({"items": rows, "rates": suggested}, indent=2, ensure_ascii=False)
+
+
+def _life_row(life: ItemLife, used: bool) -> dict[str, Any]:
+    return {
+        "item": life.item, "meter": life.meter, "interval": life.interval, "revised": life.revised,
+        "findings_alone": life.alone, "moved": life.moved, "safe": life.safe, "chance": life.chance,
+        "used_in_plans": used, "sentences": list(sentences(life, say.meter(life.meter))),
+        "openings": [
+            {"unit": one.unit, "position": one.position, "date": one.row.date.isoformat(), "finding": one.row.finding,
+             "good_at": one.low, "worn_by": one.high, "left_out": one.left_out, "prompted": one.prompted,
+             "origin": str(one.row.origin)}
+            for one in life.openings
+        ],
+    }  # fmt: skip

@@ -1,0 +1,110 @@
+"""The work of the slots as plain text, from the same blocks as the page."""
+
+from collections.abc import Iterator, Sequence
+
+from tripplan.edges import say, work_order
+from tripplan.edges.grease_notes import Notes, grease_notes
+from tripplan.edges.sheet_lists import named
+from tripplan.edges.text_lines import COLUMNS, TICK, heading, with_rule, wrap
+from tripplan.edges.work_blocks import Block, Opening, Section, SlotSheet, details
+from tripplan.edges.worksheet_html import stations
+from tripplan.plan import Plan
+
+
+def work_lines(plan: Plan) -> Iterator[str]:
+    """All stations of the trip in the order of time, with their work."""
+    notes = grease_notes(plan)
+    yield from _notes(notes)
+    yield from heading("The work, in order")
+    for station in stations(plan):
+        if station.sheet is None:
+            yield from ("", *wrap(f"{station.title}, {station.day}"))
+        else:
+            yield from heading(f"{station.title}, {station.day}", "-")
+            yield from _slot(plan, station.sheet, notes)
+
+
+def _notes(notes: Notes) -> Iterator[str]:
+    if notes.notes:
+        yield from heading("Grease and oil notes")
+    for note in notes.notes:
+        yield from wrap(f"{note.name}: {note.text}", f"{note.number}. ")
+    for letter, text in notes.letters:
+        yield from wrap(f"{letter}: {text}")
+
+
+def _slot(plan: Plan, sheet: SlotSheet, notes: Notes) -> Iterator[str]:
+    slot = sheet.slot
+    if not work_order.has_work(plan, slot):
+        yield "No work placed here."
+        return
+    available = "" if slot.minutes_available is None else f" of {say.duration(slot.minutes_available)}"
+    yield f"Work {say.duration(slot.minutes_planned)}{available}."
+    if sheet.materials:
+        yield from wrap(f"Lay out: {'; '.join(sheet.materials)}.", "", "  ")
+    if sheet.common_why:
+        yield from wrap(f"Why, unless a job says otherwise: {say.sentence(sheet.common_why)}", "", "  ")
+    for part in sheet.sections:
+        yield from _section(plan, sheet, part, notes)
+    for check in work_order.rechecks_at(plan, slot):
+        told = f"Re-check: {named(plan, check.name, check.position, check.unit)}, {say.duration(check.minutes)}."
+        yield from wrap(f"{told} Follows {check.because_of}.", TICK)
+    for act in work_order.water_acts_at(plan, slot):
+        look = f" Look for {act.look_for}." if act.look_for else ""
+        found = f" If found: {act.if_found}." if act.if_found else ""
+        told = f"After water, {act.act}: {named(plan, act.name, act.position, act.unit)}."
+        yield from wrap(f"{told}{look}{found}", TICK)
+
+
+def _section(plan: Plan, sheet: SlotSheet, part: Section, notes: Notes) -> Iterator[str]:
+    main = work_order.main_unit(plan)
+    yield ""
+    yield from wrap(f"{say.upper_first(part.title)}: {part.time}")
+    if part.cautions:
+        yield from wrap(f"Take care: {'; '.join(part.cautions)}.", "! ", "  ")
+    for step in part.openings:
+        yield from wrap(f"{_opening_boxes(step)}: {step.words}, {step.time}", "", "    ")
+    for block in part.blocks:
+        told = details(plan, sheet.slot, part, block, sheet.common_why, notes)
+        yield from _look(block, told) if part.is_walk_round else _block(block, told, block.where_from(main) if part.is_round else "")
+
+
+def boxes(sides: Sequence[str]) -> str:
+    """A tick box, or one for each side with its name: [ ] left [ ] right."""
+    if len(sides) < 2:
+        return TICK
+    return "".join(f"{TICK}{say.printable(side)} " for side in sides) + " "
+
+
+def _opening_boxes(step: Opening) -> str:
+    """Boxes for opening and closing, for each side where there are several."""
+    closed = f" {TICK}closed again" if step.is_closed_again else ""
+    sides = [f"{side} " for side in step.sides] if len(step.sides) > 1 else [""]
+    return say.upper_first("; ".join(f"{say.printable(side)}{TICK}open{closed}" for side in sides))
+
+
+def _look(block: Block, told: Sequence[tuple[str, str]]) -> Iterator[str]:
+    yield from wrap(f"{block.title}. {_runs(told)}", TICK)
+
+
+def _block(block: Block, told: Sequence[tuple[str, str]], place: str) -> Iterator[str]:
+    """Title with its boxes, ruled room for what is found, and the details."""
+    time = f", {block.time}" if block.time else ""
+    where = f" ({place})" if place else ""
+    title = wrap(f"{block.title}{where}{time}.", boxes(block.sides), "    ")
+    if len(block.sides) < 2:
+        yield from with_rule(title)
+    else:
+        yield from (*title, _rules(block.sides))
+    if told:
+        yield from wrap(_runs(told), "    ")
+
+
+def _runs(told: Sequence[tuple[str, str]]) -> str:
+    return " ".join(f"{name}: {text}" for name, text in told)
+
+
+def _rules(sides: Sequence[str]) -> str:
+    """One line with ruled room for every side."""
+    room = max((COLUMNS - 4 - sum(len(side) + 2 for side in sides)) // len(sides), 6)
+    return "    " + " ".join(f"{say.upper_first(say.printable(side))} {'_' * room}" for side in sides)

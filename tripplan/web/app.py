@@ -1,0 +1,97 @@
+"""The page as one application: routes, static files, the guard before them, and what is said when it goes wrong."""
+
+from collections.abc import Callable
+from contextlib import asynccontextmanager
+from datetime import date
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import JSONResponse, Response
+from starlette.exceptions import HTTPException
+from starlette.requests import ClientDisconnect
+
+from tripplan.edges.commands import problem_row
+from tripplan.problems import BadInput
+from tripplan.web import pages, posts, twins
+from tripplan.web.desk import Desk
+from tripplan.web.render import page, problem_page
+from tripplan.web.security import Access, Guard
+
+STATIC = {"page.css": "text/css; charset=utf-8", "page.js": "text/javascript; charset=utf-8"}
+
+
+def create_app(
+    folder: Path, today: date | None = None, access: Access | None = None, background: bool = True,
+    calendar_address: Callable[[], str] = lambda: "", pairing: str = "",
+) -> FastAPI:  # fmt: skip
+    """The application for one trip folder. `background` False solves every plan before it is shown."""
+    desk = Desk(folder, today, background)
+    access = access or Access()
+
+    @asynccontextmanager
+    async def life(_: FastAPI) -> Any:
+        yield
+        desk.stop()
+
+    app = FastAPI(title="tripplan", version="1", docs_url=None, redoc_url=None, lifespan=life)
+    app.state.desk, app.state.access = desk, access
+    app.state.calendar_address, app.state.pairing = calendar_address, pairing
+    for routes in (twins.routes, pages.routes, posts.routes):
+        app.include_router(routes)
+    app.add_api_route("/static/{name}", static, methods=["GET"], include_in_schema=False)
+    _say_errors(app)
+    app.add_middleware(Guard, access=access)
+    return app
+
+
+def static(name: str) -> Response:
+    """The style and the script of the page; there is nothing else to be had."""
+    if name not in STATIC:
+        raise HTTPException(404, "no such file")
+    content = files("tripplan.web").joinpath("static", name).read_bytes()
+    return Response(content, media_type=STATIC[name], headers={"Cache-Control": "max-age=60"})
+
+
+def _say_errors(app: FastAPI) -> None:
+    @app.exception_handler(BadInput)
+    def refused(request: Request, error: BadInput) -> Response:
+        return _problems(request, error.problems, 422)
+
+    @app.exception_handler(pages.NotPlanned)
+    def not_planned(request: Request, error: pages.NotPlanned) -> Response:
+        if _wants_json(request):
+            return _problems(request, error.seen.problems, 409)
+        return page(
+            request, "not_planned.html.j2", 409, title="Not planned yet", problems=error.seen.problems, seen=error.seen
+        )
+
+    @app.exception_handler(RequestValidationError)
+    def unreadable(request: Request, error: RequestValidationError) -> Response:
+        return _plain(request, "That could not be read as a request of this page.", 422)
+
+    @app.exception_handler(HTTPException)
+    def known(request: Request, error: HTTPException) -> Response:
+        return _plain(request, str(error.detail), error.status_code)
+
+    @app.exception_handler(ClientDisconnect)
+    def gone(request: Request, error: ClientDisconnect) -> Response:
+        return Response(status_code=400)
+
+
+def _wants_json(request: Request) -> bool:
+    return request.url.path.endswith(".json")
+
+
+def _problems(request: Request, problems: Any, status: int) -> Response:
+    if _wants_json(request):
+        return twins.problems_json([problem_row(problem) for problem in problems], status)
+    return problem_page(request, problems, status)
+
+
+def _plain(request: Request, text: str, status: int) -> Response:
+    if _wants_json(request):
+        return JSONResponse({"detail": text}, status)
+    return page(request, "plain.html.j2", status, title="Not here" if status == 404 else "Refused", text=text)

@@ -1,0 +1,36 @@
+"""What a crossing calls for, window by window, with equal calls made one; told in the words of the work sheet."""
+
+from dataclasses import dataclass
+
+from tripplan.edges import sheet_water, work_order
+from tripplan.plan import Plan, PlanCrossing, WaterAct
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Called:
+    """The same act at several items, what to look for, and what finding it means."""
+
+    words: str
+    act: WaterAct
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CrossingTold:
+    """One crossing in words, and what it calls for by window, the most pressing first."""
+
+    crossing: PlanCrossing
+    facts: str
+    windows: tuple[tuple[str, tuple[Called, ...]], ...]
+
+
+def told(plan: Plan, crossing: PlanCrossing) -> CrossingTold:
+    """The crossing as the page tells it."""
+    windows = tuple((window, _called(plan, acts)) for window, acts in work_order.by_window(crossing.acts))
+    return CrossingTold(crossing=crossing, facts=sheet_water.facts(crossing), windows=windows)
+
+
+def _called(plan: Plan, acts: tuple[WaterAct, ...]) -> tuple[Called, ...]:
+    found: dict[tuple[object, ...], list[WaterAct]] = {}
+    for act in acts:
+        found.setdefault((act.act, act.look_for, act.if_found, act.by), []).append(act)
+    return tuple(Called(words=sheet_water.call_words(plan, same), act=same[0]) for same in found.values())

@@ -1,0 +1,68 @@
+"""Templates into answers: what every page needs, escaped, with the form's token in it."""
+
+from collections.abc import Mapping, Sequence
+from functools import cache
+from typing import Any
+
+from fastapi import Request
+from fastapi.responses import HTMLResponse
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+from tripplan.edges import say, work_order
+from tripplan.problems import Problem, shortened
+from tripplan.web import saving
+from tripplan.web.desk import Desk
+
+NAV = (
+    ("/", "Trip line"), ("/trip", "The trip"), ("/work", "Work"), ("/water", "After water"), ("/why", "Why"),
+    ("/hand-over", "Hand over"),
+)  # fmt: skip
+TONGUES = "en"
+
+
+@cache
+def environment() -> Environment:
+    """The templates of the page; every word put into them is escaped."""
+    made = Environment(
+        loader=PackageLoader("tripplan.web", "templates"), autoescape=True, undefined=StrictUndefined,
+        trim_blocks=True, lstrip_blocks=True,
+    )  # fmt: skip
+    made.filters["clean"] = say.printable
+    made.globals.update(say=say, order=work_order, nav=NAV)
+    return made
+
+
+def page(request: Request, template: str, status: int = 200, **values: Any) -> HTMLResponse:
+    """One page of ours."""
+    desk: Desk = request.app.state.desk
+    shown = {"problems": (), "title": "", **values}
+    problems, more = shortened(shown.pop("problems"))
+    seen = values.get("seen")
+    html = environment().get_template(template).render(
+        here=request.url.path, csrf=request.state.form_token, said=said(desk, request), more=more,
+        problems=problems, is_new=desk.is_new, answer=seen.answer if seen else "", today=desk.today,
+        is_fixed_day=desk.fixed_today is not None, **shown,
+    )  # fmt: skip
+    return HTMLResponse(html, status)
+
+
+def said(desk: Desk, request: Request) -> Mapping[str, Any] | None:
+    """What was just written and what it moved, if this address asks for it."""
+    number = request.query_params.get("said", "")
+    told = desk.said.get(int(number)) if number.isascii() and number.isdigit() and len(number) < 9 else None
+    if told is None:
+        return None
+    undo = desk.undos.get(told.undo) if told.undo else None
+    open_undo = told.undo if undo is not None and saving.may_undo(desk.folder, undo) else None
+    jobs, others = told.changes.get("jobs", ()), told.changes.get("others", ())
+    return {"text": told.text, "jobs": _short(jobs), "others": _short(others), "undo": open_undo,
+            "compared": bool(told.changes.get("against")), "more": len(jobs) + len(others)}  # fmt: skip
+
+
+def _short(rows: Sequence[Mapping[str, str]]) -> list[Mapping[str, str]]:
+    return list(rows[:12])
+
+
+def problem_page(request: Request, problems: Sequence[Problem], status: int = 422) -> HTMLResponse:
+    """Problems in a page of their own, with the way back."""
+    return page(request, "problems.html.j2", status, title="Not taken", problems=problems)

@@ -1,0 +1,113 @@
+"""`tripplan serve`: the page of one trip folder on this machine, or with --lan on the local network."""
+
+import secrets
+import socket
+import sys
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+from tripplan.edges.commands import MADE, command_problem, day_of, guarded
+from tripplan.problems import STOPS, BadInput, Problem
+from tripplan.web.memory import read_memory, write_memory
+from tripplan.web.security import Access
+
+LOCAL, EVERYWHERE = "127.0.0.1", "0.0.0.0"
+PORT_ACCEPTED = "a port from 1024 to 65535"
+
+
+def serve(folder: Path, port: int = 8765, lan: bool = False, today: str | None = None) -> int:
+    """Serve the page until it is stopped; the exit status is 0, or 2 when it could not begin.
+
+    It listens on 127.0.0.1 alone. With `lan` it listens on the network and every request
+    must carry the pairing token that is printed, or the cookie it is exchanged for.
+    """
+    return guarded(lambda: _serve(folder, port, lan, day_of(today) if today else None), False)
+
+
+def _serve(folder: Path, port: int, lan: bool, today: date | None) -> int:
+    try:
+        import uvicorn
+
+        from tripplan.web.app import create_app
+    except ImportError as error:
+        raise BadInput([_not_installed(error)]) from error
+    if not 1024 <= port <= 65535:
+        raise BadInput([command_problem("A07", str(port), PORT_ACCEPTED)])
+    if folder.exists() and not folder.is_dir():
+        raise BadInput([command_problem("A08", str(folder), "a folder, or a name not yet taken")])
+    host = EVERYWHERE if lan else LOCAL
+    _try_port(host, port)
+    access = access_for(folder) if lan else Access()
+    address = f"http://{network_address() if lan else LOCAL}:{port}"
+    pairing = f"{address}/?pair={access.pair}" if lan else ""
+    app = create_app(
+        folder, today, access,
+        calendar_address=lambda: f"{address}/calendar/{access.calendar}.ics" if access.calendar else "",
+        pairing=pairing,
+    )  # fmt: skip
+    print("\n".join(greeting(address, pairing)), flush=True)
+    uvicorn.run(app, host=host, port=port, log_level="warning", access_log=False, server_header=False)
+    return MADE
+
+
+def access_for(folder: Path) -> Access:
+    """A fresh pairing token, and the calendar's own, which is kept so that a subscription lasts."""
+    memory = read_memory(folder)
+    calendar = memory.calendar_token or secrets.token_urlsafe(18)
+    if memory.calendar_token is None and folder.is_dir():
+        write_memory(folder, replace(memory, calendar_token=calendar))
+    return Access(pair=secrets.token_urlsafe(12), calendar=calendar)
+
+
+def greeting(address: str, pairing: str) -> list[str]:
+    """What the terminal says: where the page is, and on the network how to pair."""
+    if not pairing:
+        return [f"The page is at {address}/", "It answers to this machine only. Stop it with Ctrl-C."]
+    lines = [
+        "The page is on the local network; whoever has this address can read and change the trip folder.",
+        f"Pair with {pairing}",
+        "The connection is not encrypted: use it on a network you trust. Stop it with Ctrl-C.",
+    ]
+    return [*lines, "", *qr_lines(pairing)]
+
+
+def qr_lines(text: str) -> list[str]:
+    """The text as a square code made of letters; nothing when the package for it is absent."""
+    try:
+        import segno
+    except ImportError:
+        return ["(install the extra `web` whole to see this as a square code)"]
+    from io import StringIO
+
+    out = StringIO()
+    segno.make(text, error="m").terminal(out, compact=True, border=2)
+    return out.getvalue().splitlines()
+
+
+def network_address() -> str:
+    """This machine's address on the network; no packet is sent to find it."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect(("192.0.2.1", 9))
+            return str(probe.getsockname()[0])
+        except OSError:
+            return LOCAL
+
+
+def _try_port(host: str, port: int) -> None:
+    with socket.socket(socket.AF_INET, socket.SOCK_STREAM) as probe:
+        if sys.platform != "win32":
+            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind((host, port))
+        except OSError as error:
+            found = f"port {port}, which is taken" if error.strerror else str(port)
+            raise BadInput([command_problem("A07", found, "a port that is free; name one with --port")]) from error
+
+
+def _not_installed(error: ImportError) -> Problem:
+    return Problem(
+        code="A09", weight=STOPS, file="this installation", found=f"no package {error.name}",
+        accepted="the extra for the page", hint="pip install 'tripplan[web]'",
+    )  # fmt: skip
