@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 GPX_HEAD = (
     '<?xml version="1.0" encoding="UTF-8"?>\n<gpx version="1.1" creator="t" xmlns="http://www.topografix.com/GPX/1/1">'
 )
-KML_HEAD = '<kml xmlns="http://www.opengis.net/kml/2.2" xmlns:gx="http://www.google.com/kml/ext/2.2"><Document>'
+KML_HEAD = '<kml xmlns="http://www.opengis.net/kml/2.2" xmlns:gx="urn:timed-tracks"><Document>'
 Row = Sequence[object]
 
 

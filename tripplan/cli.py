@@ -103,6 +103,24 @@ def why(
 
 
 @app.command()
+def grease(
+    folder: Folder,
+    item: Annotated[str, typer.Argument(help="An item id or name; empty with --weighed.")] = "",
+    lubricant: Annotated[str | None, typer.Option("--with", help="What is meant to go in.")] = None,
+    gun: Annotated[Path | None, typer.Option("--gun", help="A gun file other than the folder's.")] = None,
+    weigh: Annotated[str | None, typer.Option("--weighed", help="strokes=grams, e.g. 10=13.2g")] = None,
+    today: Today = None,
+    json: AsJson = False,
+) -> None:
+    """Say what is in an item's spaces, what may go in and how much; or record a weighed grease gun."""
+    from tripplan.edges import grease_command
+
+    if weigh is not None:
+        raise typer.Exit(grease_command.weigh_gun(folder, weigh, today, json))
+    raise typer.Exit(grease_command.grease(folder, item, lubricant, gun, today, json))
+
+
+@app.command()
 def numbers(
     what: Annotated[str, typer.Argument(help="An item id or a table name; empty for all.")] = "",
     json: AsJson = False,

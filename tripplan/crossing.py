@@ -132,7 +132,7 @@ def immersed_items(
                 Immersed(
                     item=item.id, name=item.name, unit=unit.id, position=position, point=wet.point or "",
                     height_m=wet.height_m or 0.0, water_line_m=wet.water_line_m,
-                )  # fmt: skip
+                )
             )
     return tuple(found)
 

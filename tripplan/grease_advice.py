@@ -14,7 +14,7 @@ from tripplan.lubricants import FAST, GREASE, Cavity, GreaseGun, LubricantRow, O
 from tripplan.mixing import Verdict, may_go_in, suits
 from tripplan.records import Unit
 
-WEIGH_FIRST = "strokes not known: weigh ten strokes first (tripplan grease gun FOLDER --weighed 10=13.2g)"
+WEIGH_FIRST = "strokes not known: weigh ten strokes first (tripplan grease FOLDER --weighed 10=13.2g)"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

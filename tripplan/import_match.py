@@ -77,7 +77,7 @@ class WordBook:
 
     spelling: re.Pattern[str]
     spelt: dict[str, str]
-    items: tuple[tuple[frozenset[str], str, str], ...]
+    items: dict[str, list[tuple[frozenset[str], str, str]]]
     acts: dict[str, str]
     sides: dict[str, str]
     findings: dict[str, str]
@@ -118,7 +118,7 @@ def word_book(words: Sequence[ImportWord], catalogue: Catalogue, units: Sequence
     spelt = {row.words: row.means for row in sorted(by_kind["spelling"], key=lambda row: -len(row.words))}
     return WordBook(
         spelling=re.compile(rf"(?<![a-z0-9])(?:{'|'.join(map(re.escape, spelt))})(?![a-z0-9])"), spelt=spelt,
-        items=tuple(rows), acts=acts, sides=sides, known=fitted, sheets=sheets,
+        items=_by_one_word(rows), acts=acts, sides=sides, known=fitted, sheets=sheets,
         findings={row.words: row.means for row in by_kind["finding"]},
         units={row.words: row.means for row in by_kind["unit"]},
         fillers=frozenset(row.words for row in by_kind["filler"]),
@@ -126,6 +126,16 @@ def word_book(words: Sequence[ImportWord], catalogue: Catalogue, units: Sequence
         does={rule.act: frozenset(rule.done_by) for rule in catalogue.acts},
         vocabulary=frozenset(content | set(acts) | set(sides)),
     )  # fmt: skip
+
+
+def _by_one_word(
+    rows: Sequence[tuple[frozenset[str], str, str]],
+) -> dict[str, list[tuple[frozenset[str], str, str]]]:
+    """Each row under one word that it needs, the axle if there is no other."""
+    found: dict[str, list[tuple[frozenset[str], str, str]]] = {}
+    for row in rows:
+        found.setdefault(min(row[0], key=lambda word: (word in AXLES, word)), []).append(row)
+    return found
 
 
 def read_text(text: str, book: WordBook, of_trailer: bool = False, usual_act: bool = True) -> ReadText:
@@ -207,7 +217,7 @@ def _only_says(part: _Part, book: WordBook) -> bool:
 
 def _item_words(part: _Part, book: WordBook) -> list[tuple[frozenset[str], str, str]]:
     tokens = {*part.tokens, part.axle} - {""}
-    return [row for row in book.items if row[0] <= tokens]
+    return [row for token in sorted(tokens) for row in book.items.get(token, ()) if row[0] <= tokens]
 
 
 def _match(part: _Part, book: WordBook, before: set[str], usual_act: bool, is_single: bool) -> Match | Doubt:

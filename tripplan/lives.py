@@ -24,12 +24,14 @@ from tripplan.timeline import months_between
 GOOD = ("as new", "serviceable")
 WORN = ("worn", "failed")
 # Words that say it was opened because something looked wrong, which is no neutral look.
-BECAUSE = (
-    "because", "noise", "noisy", "rumble", "rumbling", "squeal", "squeak", "grinding", "clunk", "knock", "leak",
-    "leaking", "weep", "weeping", "hot", "overheated", "smell", "smoke", "wobble", "shimmy", "vibration", "vibrating",
-    "suspect", "suspected", "felt", "heard", "loose", "slack", "broke", "broken", "breakdown", "broke down", "seized",
+BECAUSE = ("because", "hot", "felt", "heard", "loose", "slack", "broke", "broken", "breakdown", "seized")
+BECAUSE_STEMS = (
+    "nois", "rumbl", "squeal", "squeak", "grind", "clunk", "knock", "leak", "weep", "overheat", "smell", "smok",
+    "wobbl", "shimm", "vibrat", "suspect",
 )  # fmt: skip
-PROMPTED = re.compile(rf"(?<!no )(?<!not )\b({'|'.join(BECAUSE)})\b", re.I)
+PROMPTED = re.compile(
+    rf"(?<!no )(?<!not )\b({'|'.join(BECAUSE)}|(?:{'|'.join(BECAUSE_STEMS)})\w*)\b", re.I
+)
 SAME = 0.02
 
 

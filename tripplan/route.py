@@ -14,7 +14,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from math import cos, hypot, radians
-from statistics import fmean
 
 from tripplan.geodesic import distance_km, steps_km
 from tripplan.track_records import DRAWN, Point, Track
@@ -94,21 +93,26 @@ def is_sparse(track: Track) -> bool:
     if track.kind != DRAWN:
         return False
     steps = [step for segment in track.segments for step in steps_km(segment).tolist()]
-    return fmean(steps) > SPARSE_STEP_KM if steps else True
+    return sum(steps) > SPARSE_STEP_KM * len(steps) if steps else True
 
 
 def without_standing(points: Sequence[Point]) -> tuple[Point, ...]:
-    """The points with each halt reduced to its first and last; without times nothing can be known."""
+    """The points with each halt reduced to its first and last; without times nothing can be known.
+
+    Where the points near one another are no halt, the search goes on from the middle of
+    them, so that thousands of points at one place cost no more than as many on the way.
+    """
     kept: list[Point] = []
     spot = 0
     while spot < len(points):
-        anchor = points[spot]
-        kept.append(anchor)
         last = _last_near(points, spot)
-        if last > spot and _is_halt(anchor.time, points[last].time):
-            kept.append(points[last])
-            spot = last
-        spot += 1
+        if last > spot and _is_halt(points[spot].time, points[last].time):
+            kept += (points[spot], points[last])
+            spot = last + 1
+        else:
+            onward = spot + max((last - spot) // 2, 1)
+            kept += points[spot:onward]
+            spot = onward
     return tuple(kept)
 
 

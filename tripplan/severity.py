@@ -156,7 +156,7 @@ class Severity:
     def _one_stretch(self, item: Item, unit: Unit, stretch: Stretch, like: Likeness) -> StretchWear:
         """The product rule on one stretch, capped: the dry part once a leg, the water by its grade."""
         grade = max((like[3][i] for i in stretch.wet_by), default=0) if like[3] else 0
-        key = (self._alike[stretch.leg_index], (*like[:3], (grade,)))
+        key = (self._alike[stretch.leg_index], (*self._dry_like(stretch.leg_index, like), (grade,)))
         if key not in self._products:
             factors = list(self._dry_factors(item, unit, stretch.leg_index, like))
             if water := self._water_factor(item, grade):
@@ -167,7 +167,7 @@ class Severity:
         return self._products[key]
 
     def _dry_factors(self, item: Item, unit: Unit, leg_index: int, like: Likeness) -> tuple[Factor, ...]:
-        key = (self._alike[leg_index], (like[0], like[1], like[2], ()))
+        key = (self._alike[leg_index], (*self._dry_like(leg_index, like), ()))
         if key not in self._by_leg:
             leg = self.timeline.legs[leg_index]
             found = [
@@ -178,6 +178,11 @@ class Severity:
             found.append(self._low_range(item, leg))
             self._by_leg[key] = tuple(factor for factor in found if factor)
         return self._by_leg[key]
+
+    def _dry_like(self, leg_index: int, like: Likeness) -> tuple[tuple[str, ...], str, str]:
+        """What of a likeness counts on one leg: the family only where a mechanism works."""
+        family = like[1] if self.timeline.legs[leg_index].leg in self._caused else ""
+        return (like[0], family, like[2])
 
     def _legs_alike(self) -> list[int]:
         """For each leg the first leg of the trip that wears every item just as it does."""

@@ -78,7 +78,7 @@ def _job_columns(programme: Programme, columns: _Columns, problem: PlacementProb
             if (state, day) not in columns.opened:
                 _open_columns(programme, columns, problem, state, day)
     worse = 1.0 if task.window is not None else overrun(task, START, job.until)
-    left_out = programme.column(LEFT_OUT * break_weight(task) * worse, whole=False)
+    left_out = programme.column(LEFT_OUT * (1.0 + break_weight(task) * worse), whole=False)
     programme.row(dict.fromkeys((*own, left_out), 1.0), 1.0, 1.0)
 
 

@@ -94,7 +94,10 @@ def problem(seed: int, tasks: int, days: int, stops: int, waters: int = 0) -> Pl
     listed += [water(rng, tasks + i, days, len(spots)) for i in range(waters)]
     covered = [(0,) if 0 < i < tasks and rng.random() < 0.3 else () for i in range(len(listed))]
     rows = tuple(
-        Teardown(place=PLACE, state=name, parent=parent, open_minutes=opening, close_minutes=closing, words=name, **SOURCED)
+    rows = tuple(
+        Teardown(
+            place=PLACE, state=name, parent=parent, open_minutes=opening, close_minutes=closing, words=name, **SOURCED
+        )
         for name, parent, opening, closing in STATES
     )  # fmt: skip
     return PlacementProblem(
@@ -180,7 +183,7 @@ def worth(given: PlacementProblem, visits: Visits, kept: Kept) -> tuple[float, f
 
 
 def choices(given: PlacementProblem, index: int) -> list[tuple[int, ...]]:
-    """Every set of sites a task may be done at, once at home before departure; a one-shot task at one or none."""
+    """Every set of sites a task may be done at; a one-shot task at one or none."""
     task_, rank = given.tasks[index], {"camp": 1, "town": 2, "workshop": 3}
     able = [
         i for i, site in enumerate(given.sites)
@@ -190,38 +193,47 @@ def choices(given: PlacementProblem, index: int) -> list[tuple[int, ...]]:
     ]  # fmt: skip
     if task_.window is not None:
         return [(), *((site,) for site in able)]
-    home = sum(site.kind == WORKSHOP for site in given.sites)
-    sets = chain.from_iterable(combinations(able, size) for size in range(len(able) + 1))
-    return [at for at in sets if sum(site < home for site in at) <= 1]
+    return list(chain.from_iterable(combinations(able, size) for size in range(len(able) + 1)))
 
 
-def makes_sense(given: PlacementProblem, visits: Visits) -> bool:
-    """False where an item is past its limit at home and not done there, or done again before departure.
-
-    What cannot be kept inside its limit is done late, never left out.
-    """
-    end, home = len(given.sites) - 1, sum(site.kind == WORKSHOP for site in given.sites)
+def comes_home_sound(given: PlacementProblem, visits: Visits) -> bool:
+    """True when nothing is past its limit at home without being done there: it is late, never left out."""
+    end = len(given.sites) - 1
     for index, task_ in enumerate(given.tasks):
         if task_.window is None:
-            at = renewed(given, visits, index)
-            last = max(at, default=-1)
+            last = max(renewed(given, visits, index), default=-1)
             if last < end and task_.reach[last + 1] < end:
-                return False
-            if any(site < home and site > at[0] for site in visits[index]):
                 return False
     return True
 
 
-def best(given: PlacementProblem) -> tuple[float, float]:
-    """The least broken and then cheapest of all placings there are, one by one."""
-    found = (1e9, 1e9)
+def is_excuse(given: PlacementProblem, visits: Visits, kept: Kept, now: tuple[float, float]) -> bool:
+    """True when a job only keeps something open overnight for another: without it nothing is worse."""
+    for index, at in enumerate(visits):
+        for site in at:
+            fewer = tuple(tuple(s for s in v if (i, s) != (index, site)) for i, v in enumerate(visits))
+            states = opened(given, fewer)
+            left = frozenset((n, state) for n, state in kept if state in states[n] & states[n + 1])
+            broken, cost = worth(given, fewer, left)
+            if comes_home_sound(given, fewer) and broken <= now[0] + 1e-9 and cost <= now[1] + 1e-9:
+                return True
+    return False
+
+
+def best(given: PlacementProblem) -> tuple[tuple[float, float], tuple[float, float]]:
+    """The least broken and then cheapest of all placings there are, one by one: with excuses and without."""
+    least = sensible = (1e9, 1e9)
     for visits in product(*(choices(given, index) for index in range(len(given.tasks)))):
-        if not makes_sense(given, visits):
+        if not comes_home_sound(given, visits):
             continue
-        worths = [worth(given, visits, kept) for kept in _keepings(given, visits) if fits(given, visits, kept)]
-        for broken, cost in worths:
-            found = min(found, (round(broken, 6), cost))
-    return found
+        for kept in _keepings(given, visits):
+            if fits(given, visits, kept):
+                broken, cost = worth(given, visits, kept)
+                now = (round(broken, 6), cost)
+                least = min(least, now)
+                if now < sensible and not (kept and is_excuse(given, visits, kept, now)):
+                    sensible = now
+    return least, sensible
 
 
 def _keepings(given: PlacementProblem, visits: Visits) -> Iterator[Kept]:

@@ -77,6 +77,13 @@ def test_without_times_nothing_is_taken_out() -> None:
     assert without_standing(bare) == tuple(bare)
 
 
+def test_a_receiver_that_hangs_costs_no_time() -> None:
+    """Otherwise a file with one point written over and over would stop the check for minutes."""
+    stuck = [Point(-23, 134, None, MORNING)] * 60_000
+    assert len(without_standing(stuck)) == 60_000
+    assert measure(track(stuck), WINDING).length_km == 0
+
+
 @given(st.lists(st.tuples(st.floats(-0.01, 0.01), st.floats(-0.01, 0.01), st.integers(0, 600)), max_size=30))
 def test_taking_halts_out_keeps_ends_and_order(rows: list[tuple[float, float, int]]) -> None:
     """Otherwise a leg could start or end elsewhere than the track, or run backwards."""

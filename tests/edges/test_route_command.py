@@ -121,7 +121,7 @@ def test_a_drawn_route_shows_its_spread(tmp_path: Path, capsys: pytest.CaptureFi
         ("km", float("nan"), "A12"),
         ("overnight", None, "A13"),
         ("waypoints", None, "A13"),
-    ],  # fmt: skip
+    ],
 )
 def test_what_cannot_be_cut_is_told(
     tmp_path: Path, by: str, km: float | None, code: str, capsys: pytest.CaptureFixture[str]

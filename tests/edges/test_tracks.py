@@ -123,7 +123,8 @@ KML_TEXT = f"""{KML_HEAD}
 <Folder><Placemark><name>road</name><MultiGeometry>
 <LineString><coordinates>133,-23,500 133.1,-23.1,510
  133.2,-23.2,520</coordinates></LineString>
-<Polygon><outerBoundaryIs><LinearRing><coordinates>1,1 2,2 3,3 1,1</coordinates></LinearRing></outerBoundaryIs></Polygon>
+<Polygon><outerBoundaryIs><LinearRing><coordinates>1,1 2,2 3,3 1,1</coordinates></LinearRing></outerBoundaryIs>
+</Polygon>
 <LineString><altitudeMode>absolute</altitudeMode><coordinates>134,-23,500 134.1,-23</coordinates></LineString>
 </MultiGeometry></Placemark></Folder></Document></kml>"""
 KML_TIMED = f"""{KML_HEAD}<Placemark><gx:Track><altitudeMode>absolute</altitudeMode>

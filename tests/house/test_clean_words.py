@@ -50,6 +50,7 @@ LINK = re.compile(r"https?://[^\s\"'<>)\]]+")
 ALLOWED_LINKS = (
     "http://www.w3.org/",  # names of XML vocabularies, never fetched
     "http://www.topografix.com/GPX/",  # the name of the track vocabulary
+    "http://www.opengis.net/kml/",  # and of the other one
     "http://127.0.0.1",
     "http://localhost",
     "http://testserver",  # this machine

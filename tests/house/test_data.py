@@ -318,7 +318,7 @@ def test_roughness_against_worked_example() -> None:
 
 def test_no_torque_or_clearance_anywhere() -> None:
     """An invented torque or clearance could break a hub: they belong to the maker's manual."""
-    for path in sorted(DATA.iterdir()):
+    for path in sorted(path for path in DATA.rglob("*") if path.is_file()):
         found = FORBIDDEN.search(path.read_text(encoding="utf-8"))
         assert found is None, (path.name, found)
 

@@ -157,11 +157,11 @@ def _encoded(text: str, raw: bytes) -> bytes:
 
 
 def _changed_xlsx(raw: bytes, name: str, added: Sequence[Row], changed: Mapping[int, Row]) -> NewTable:
-    import openpyxl  # type: ignore[import-untyped]
+    import openpyxl
 
     try:
         book = openpyxl.load_workbook(io.BytesIO(raw))
-        sheet = book.worksheets[0]
+        sheet: Any = book.worksheets[0]
         if any(cell.data_type == "f" for each in book.worksheets for row in each.iter_rows() for cell in row):
             raise BadInput([_has_formulas(name)])
         filled = [row[0].row for row in sheet.iter_rows() if _filled([_text(cell.value) for cell in row])]

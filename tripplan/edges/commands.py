@@ -34,12 +34,9 @@ def plan(
     return guarded(run, as_json)
 
 
-def check(folder: Path, today: str | None, as_json: bool, plan_file: Path | None = None) -> int:
-    """Report every problem of a folder; the status is the one `plan` would give.
-
-    With `plan_file` that plan is held against the folder as well.
-    """
-    return guarded(lambda: _check(folder, day_of(today), as_json, plan_file), as_json)
+def check(folder: Path, today: str | None, as_json: bool) -> int:
+    """Report every problem of a folder; the status is the one `plan` would give."""
+    return guarded(lambda: _check(folder, day_of(today), as_json), as_json)
 
 
 def why(folder: Path, item: str, today: str | None, as_json: bool) -> int:
@@ -79,7 +76,7 @@ def _plan(folder: Path, out: Path, today: date, as_json: bool) -> int:
     return MADE_WITH_WARNINGS if problems or made.warnings else MADE
 
 
-def _check(folder: Path, today: date, as_json: bool, plan_file: Path | None) -> int:
+def _check(folder: Path, today: date, as_json: bool) -> int:
     from tripplan.edges.folder import load
     from tripplan.planner import make_plan
 

@@ -8,7 +8,7 @@ from tripplan.crossing import Mark
 from tripplan.edges import say, work_order
 from tripplan.plan import Plan, PlanCrossing, PlanItem, Slot, WaterAct
 
-COLUMNS = 80
+COLUMNS, FOUND = 80, "Found "
 NO_JUDGEMENT = "This records what was done. It does not say whether water can be driven through."
 
 
@@ -73,7 +73,8 @@ def items_text(plan: Plan, items: Iterable[PlanItem]) -> str:
         places = [_place(slots[slot]) for slot in item.placed if slot in slots]
         placed = f"; next {item.act}: {' and '.join(places)}" if places else ""
         lines += _wrap(f"{say.item(item.name, item.position)} ({item.unit}): {item.verdict}{placed}", "  ")
-        lines += _wrap(item.reasons[0].text, "    ") if item.reasons else []
+        spoken = [reason.text for reason in item.reasons if reason.text.startswith(FOUND)]
+        lines += _wrap(spoken[0] if spoken else item.reasons[0].text, "    ") if item.reasons else []
     return "\n".join(["Where it stands now", *lines]) if lines else ""
 
 

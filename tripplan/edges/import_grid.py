@@ -176,8 +176,11 @@ def _spot(letters: bytes) -> int:
 def _spoken(value: Any) -> str:
     if value is None:
         return ""
+    if isinstance(value, str):
+        return value.replace("\0", "")
     if isinstance(value, datetime):
-        return value.strftime("%Y-%m-%d") if value.time() == value.min.time() else value.strftime("%Y-%m-%d %H:%M")
+        is_day = value.hour == value.minute == value.second == 0
+        return value.isoformat()[:10] if is_day else value.isoformat(sep=" ", timespec="minutes")
     if isinstance(value, float) and value.is_integer() and abs(value) < 1e15:
         return str(int(value))
-    return str(value).replace("\0", "")
+    return str(value)

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from itertools import groupby
 
+from tripplan.checks import MOST_KM_A_DAY
 from tripplan.codes import figure
 from tripplan.edges.import_report import Question
 from tripplan.edges.import_rows import Draft, Known
@@ -57,7 +58,7 @@ def rising(
 ) -> tuple[list[Draft], list[Question]]:
     """Drafts whose readings never fall, and a question for each of the others.
 
-    Kept are the most rows that rise together; what the history already holds is not doubted.
+    Kept are the most rows that surely rise together; what the history already holds is not doubted.
     """
     kept = [draft for draft in drafts if draft.km is None]
     questions: list[Question] = []
@@ -75,7 +76,7 @@ def rising(
                 questions.append(draft.raw.question(why))
             else:
                 going.append(draft)
-        good = _longest_rising([draft.km or 0.0 for draft in going])
+        good = _sure_of(going)
         kept += [draft for spot, draft in enumerate(going) if spot in good]
         questions += [_fall(going, spot, good) for spot in range(len(going)) if spot not in good]
     order = {id(draft): spot for spot, draft in enumerate(drafts)}
@@ -103,21 +104,58 @@ def _against(draft: Draft, marks: Sequence[Mark]) -> str:
     return ""
 
 
-def _longest_rising(values: Sequence[float]) -> set[int]:
-    """Places of the longest run of values, in order, that never falls."""
+def _sure_of(rows: Sequence[Draft]) -> set[int]:
+    """Places of the rows that belong to the longest run of readings that never falls.
+
+    Where two rows could stand in the same place of that run, the one that could have been
+    driven is kept; if both could, neither is.
+    """
+    values = [row.km or 0.0 for row in rows]
+    before = _run_lengths(values)
+    after = _run_lengths([-value for value in reversed(values)])[::-1]
+    longest = max(before, default=0)
+    levels: dict[int, list[int]] = {}
+    for spot in range(len(values)):
+        if before[spot] + after[spot] - 1 == longest:
+            levels.setdefault(before[spot], []).append(spot)
+    anchors = {level: spots[0] for level, spots in levels.items() if len(spots) == 1}
+    kept: set[int] = set()
+    last: int | None = None
+    following = _following(anchors, longest)
+    for level in range(1, longest + 1):
+        around = [spot for spot in (last, following[level]) if spot is not None]
+        fits = [spot for spot in levels[level] if all(_drivable(rows, spot, other) for other in around)]
+        chosen = levels[level] if len(levels[level]) == 1 else fits
+        if len(chosen) == 1 and (last is None or values[chosen[0]] >= values[last]):
+            last = chosen[0]
+            kept.add(last)
+    return kept
+
+
+def _following(anchors: dict[int, int], longest: int) -> dict[int, int | None]:
+    """For each level the nearest sure row of a later level."""
+    found: dict[int, int | None] = {}
+    ahead: int | None = None
+    for level in range(longest, 0, -1):
+        found[level] = ahead
+        ahead = anchors.get(level, ahead)
+    return found
+
+
+def _drivable(rows: Sequence[Draft], spot: int, other: int) -> bool:
+    low, high = rows[min(spot, other)], rows[max(spot, other)]
+    days = max((high.day - low.day).days, 1)
+    return 0 <= (high.km or 0.0) - (low.km or 0.0) <= MOST_KM_A_DAY * days
+
+
+def _run_lengths(values: Sequence[float]) -> list[int]:
+    """For each value the length of the longest run ending there that never falls."""
     tails: list[float] = []
-    places: list[int] = []
-    before: list[int] = []
-    for spot, value in enumerate(values):
+    found = []
+    for value in values:
         length = bisect_right(tails, value)
-        before.append(places[length - 1] if length else -1)
         tails[length:length + 1] = [value]
-        places[length:length + 1] = [spot]
-    found: set[int] = set()
-    spot = places[-1] if places else -1
-    while spot >= 0:
-        found.add(spot)
-        spot = before[spot]
+        found.append(length + 1)
     return found
 
 
@@ -128,9 +166,10 @@ def _fall(rows: Sequence[Draft], spot: int, good: set[int]) -> Question:
     km = figure(draft.km or 0.0)
     if earlier and (draft.km or 0.0) < (earlier.km or 0.0):
         said = f"the reading falls from {figure(earlier.km or 0.0)} on {earlier.day} to {km}"
+    elif later and (draft.km or 0.0) > (later.km or 0.0):
+        said = f"the reading {km} is above the later {figure(later.km or 0.0)} on {later.day}"
     else:
-        after = f"{figure(later.km or 0.0)} on {later.day}" if later else "the others"
-        said = f"the reading {km} is above the later {after}"
+        said = f"the reading {km} does not go with the others around it"
     return draft.raw.question(f"{said}: a slip, or was the odometer replaced? (then add [[odometer_replaced]])")
 
 

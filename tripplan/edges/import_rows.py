@@ -104,8 +104,7 @@ def raw_rows(laid: Laid) -> Iterator[RawRow | Skip]:
             why = "the header" if number == laid.header_row else "above the header"
             yield Skip(sheet=name, row=number, why=why)
             continue
-        filled = {plain_header(cell) for cell in cells if cell}
-        if laid.header_row is not None and len(filled) > 1 and filled <= heads:
+        if laid.header_row is not None and _is_header(cells, heads):
             yield Skip(sheet=name, row=number, why="the header again")
             continue
         raw = _raw(laid, number, cells, dated, swapped)
@@ -115,6 +114,11 @@ def raw_rows(laid: Laid) -> Iterator[RawRow | Skip]:
             yield Skip(sheet=name, row=number, why="a line of totals")
         else:
             yield raw
+
+
+def _is_header(cells: tuple[str, ...], heads: set[str]) -> bool:
+    filled = [cell for cell in cells if cell]
+    return len(filled) > 1 and all(plain_header(cell) in heads for cell in filled)
 
 
 def _raw(laid: Laid, number: int, cells: tuple[str, ...], dated: Column | None, swapped: bool) -> RawRow:

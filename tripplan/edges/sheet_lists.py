@@ -6,10 +6,11 @@ from dataclasses import dataclass, replace
 
 from tripplan.edges import say, work_order
 from tripplan.edges.materials import amount
-from tripplan.plan import LASTS, Need, Plan, PlanItem, Recheck, RunsOut
+from tripplan.plan import DUE, LASTS, NO_RECORD, Need, Plan, PlanItem, Recheck, RunsOut
 
 PLACED_IN = re.compile(r"^(?P<what>.*) \((?P<unit>[^,()]+)(?:, (?P<side>[^,()]+))?\)$")
 MOST_NAMED = 1
+LASTING_NOTE = "The share used at the return, and about how much normal use is left then."
 
 
 def named(plan: Plan, name: str, position: str | None, unit: str) -> str:
@@ -45,20 +46,16 @@ def _road_check(plan: Plan, same: Sequence[Recheck]) -> RoadCheck:
     sides = say.listed(dict.fromkeys(check.position for check in same if check.position))
     return RoadCheck(
         name=named(plan, first.name, sides or None, first.unit),
-        because_of=joined_sides(check.because_of for check in same),
+        because_of=without_sides(check.because_of for check in same),
         where=first.where, from_km=first.from_km, to_km=first.to_km,
         minutes=sum(check.minutes for check in same),
     )  # fmt: skip
 
 
-def joined_sides(texts: Iterable[str]) -> str:
-    """Names joined, those that differ in their side only said once: Trailer brakes, left and right."""
-    found: dict[str, list[str]] = {}
-    for text in dict.fromkeys(texts):
-        name, comma, side = text.rpartition(", ")
-        is_sided = bool(comma) and side.split(" ")[-1] in ("left", "right", "front", "rear")
-        found.setdefault(name if is_sided else text, []).extend([side] if is_sided else [])
-    return "; ".join(say.item(name, say.listed(sides) or None) for name, sides in found.items())
+def without_sides(texts: Iterable[str]) -> str:
+    """Names of work joined, without the side, which the re-check itself names."""
+    named_once = dict.fromkeys(text.removesuffix(", left").removesuffix(", right") for text in texts)
+    return say.listed(named_once)
 
 
 def trip_km(plan: Plan) -> float:
@@ -116,29 +113,34 @@ def need_lists(plan: Plan) -> tuple[tuple[str, tuple[Need, ...]], ...]:
 
 
 def need_days(need: Need) -> str:
-    """By when to order a thing, else by when it is needed, as words; empty when no day is known."""
+    """By when to order a thing, else when it is needed; empty where the list itself tells the day."""
     if need.order_by is not None:
         return f"order by {say.short_day(need.order_by)}"
-    return f"needed {say.short_day(need.needed_by)}" if need.needed_by is not None else ""
+    is_known = need.when in ("carry", "after return") or need.needed_by is None
+    return "" if is_known or need.needed_by is None else f"needed {say.short_day(need.needed_by)}"
 
 
 def need_jobs(plan: Plan, need: Need) -> str:
-    """The jobs a need is for, left and right made one, the main unit left unnamed; many are counted."""
+    """The job a need is for, or the item it is a spare for, as an ending to its amount.
+
+    Several jobs are not named: each tells its own amount where it is done.
+    """
     main = work_order.main_unit(plan) or ""
     spares = [job.removeprefix("spare for ") for job in need.jobs if job.startswith("spare for ")]
-    work = [job for job in need.jobs if not job.startswith("spare for ")]
-    told = [_jobs(work, main, "jobs")] if work else []
-    return "; ".join((*told, *([f"spare for {_jobs(spares, main, 'items')}"] if spares else [])))
+    work = _jobs((job for job in need.jobs if not job.startswith("spare for ")), main)
+    spare = _jobs(spares, main)
+    return (f", for {work}" if work else "") + (f"; spare{f' for {spare}' if spare else ''}" if spares else "")
 
 
-def _jobs(texts: Iterable[str], main: str, many: str) -> str:
+def _jobs(texts: Iterable[str], main: str) -> str:
+    """One or few jobs by name with their sides joined; empty for none and for many."""
     sides: dict[tuple[str, str], list[str]] = {}
     for text in texts:
         found = PLACED_IN.match(text)
         key = (found["what"], found["unit"]) if found else (text, main)
         sides.setdefault(key, []).extend([found["side"]] if found and found["side"] else [])
     if len(sides) > MOST_NAMED:
-        return f"{len(sides)} {many}"
+        return ""
     return ", ".join(
         say.item(what, say.listed(dict.fromkeys(held)) or None) + (f" ({unit})" if unit != main else "")
         for (what, unit), held in sides.items()
@@ -156,10 +158,11 @@ def lasting_groups(plan: Plan) -> tuple[tuple[str, str], ...]:
     found: dict[tuple[str, str], list[PlanItem]] = {}
     for item in lasting(plan):
         share = item.share_used_at_return
-        used = "Share used not known" if share is None else f"{say.percent(share)} used"
-        found.setdefault((used, work_order.left_at_return(item)), []).append(item)
+        used = "not known" if share is None else say.percent(share)
+        left = work_order.left_at_return(item).removesuffix(" of normal use after the return")
+        found.setdefault((used, left), []).append(item)
     return tuple(
-        (f"{used}, {left}", "; ".join(named(plan, i.name, i.position, i.unit) for i in items))
+        (used if left == used else f"{used}, {left}", "; ".join(named(plan, i.name, i.position, i.unit) for i in items))
         for (used, left), items in found.items()
     )
 
@@ -169,14 +172,51 @@ def point_words(point: RunsOut | None) -> str:
     return "" if point is None else f"leg {point.leg}, km {point.leg_km:.0f}, {say.short_day(point.date)}"
 
 
-def on_the_way(plan: Plan) -> tuple[tuple[PlanItem, ...], tuple[PlanItem, ...]]:
-    """What runs out on the way: items with work on the road or none, and those done before departure."""
+def ends_words(item: PlanItem) -> str:
+    """Where an item runs out, typically and with reserve, once where both are the same."""
+    typical, reserve = point_words(item.runs_out), point_words(item.runs_out_reserve)
+    if typical and typical == reserve:
+        return f"{typical}, also with reserve"
+    told = (("typically", typical), ("with reserve", reserve))
+    return "; ".join(f"{name} {text}" for name, text in told if text)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WayRow:
+    """Items that run out on the way at the same points, and all the days they are worked on."""
+
+    item: PlanItem
+    days: str
+    is_done_before: bool
+
+
+def on_the_way(plan: Plan) -> tuple[WayRow, ...]:
+    """What runs out on the way, the sides that run out together made one row."""
     before = {slot.id for slot in plan.slots if slot.kind == "workshop"}
-    items = work_order.on_the_way(plan)
-    done = tuple(item for item in items if item.placed and before.issuperset(item.placed))
-    return tuple(item for item in items if item not in done), done
+    found: dict[tuple[object, ...], list[PlanItem]] = {}
+    for item in work_order.on_the_way(plan):
+        found.setdefault((item.item, item.unit, item.act, item.runs_out, item.runs_out_reserve), []).append(item)
+    return tuple(
+        WayRow(
+            item=(whole := _together(same)),
+            days=work_order.placed_days(plan, whole),
+            is_done_before=bool(whole.placed) and before.issuperset(whole.placed),
+        )
+        for same in found.values()
+    )
 
 
-def without_place(items: Iterable[PlanItem]) -> tuple[PlanItem, ...]:
-    """The items without where their work is placed, so that equal rows become one."""
-    return work_order.merged(replace(item, placed=()) for item in items)
+def due_together(plan: Plan) -> tuple[PlanItem, ...]:
+    """What is due or without record, the walk-round left out, sides made one wherever they are worked on."""
+    found: dict[tuple[object, ...], list[PlanItem]] = {}
+    for item in plan.items:
+        if item.verdict in (DUE, NO_RECORD) and item.rhythm != work_order.WALK_ROUND:
+            found.setdefault((item.item, item.unit, item.act, item.verdict), []).append(item)
+    return tuple(map(_together, found.values()))
+
+
+def _together(same: Sequence[PlanItem]) -> PlanItem:
+    """Sides as one item with the slots of them all."""
+    sides = dict.fromkeys(item.position or "" for item in same)
+    placed = dict.fromkeys(slot for item in same for slot in item.placed)
+    return replace(same[0], position=say.listed(sides) or None, placed=tuple(placed))

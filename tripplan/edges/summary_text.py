@@ -9,7 +9,9 @@ from tripplan.edges.worksheet_text import day_words
 from tripplan.plan import NO_RECORD, Plan, PlanItem, RunsOut
 
 COLUMNS = 80
-ROW = "  {item:<42} {leg:>3} {km:>5}  {typical:<10} {reserve}"
+WIDEST_ITEM = 52
+ROW = "  {item:<52} {leg:>3} {km:>4}  {typical:<6}  {reserve}"
+FEW_LOOKS = 6
 
 
 def terminal_summary(plan: Plan, written: Iterable[Path] = ()) -> str:
@@ -54,15 +56,21 @@ def _look(plan: Plan) -> Iterator[str]:
 
 
 def _due(plan: Plan) -> Iterator[str]:
-    items = work_order.due(plan)
-    if items:
-        yield from ("", "Due before departure")
-        told = (
-            f"{_named(plan, item)}: {item.act}{', no record' if item.verdict == NO_RECORD else ''}"
-            for item in items
-        )
-        yield from _wrap("; ".join(told) + ".", "  ")
-    yield from _wrap(work_order.due_walkround(plan), "  ")
+    told = [
+        f"{_named(plan, item)}: {item.act}{', no record' if item.verdict == NO_RECORD else ''}"
+        for item in sheet_lists.due_together(plan)
+    ]
+    if told:
+        yield ""
+        yield from _wrap(f"Due before departure: {'; '.join(told)}.", "", "  ")
+    yield from _wrap(_due_looks(plan), "  ")
+
+
+def _due_looks(plan: Plan) -> str:
+    """The due looks of the walk-round by name, or counted when they are many and all of them."""
+    if len(plan.walkround) > FEW_LOOKS and work_order.is_all_due(plan):
+        return f"Also due: all {len(plan.walkround)} looks of the walk-round, as the worksheet lists them."
+    return work_order.due_walkround(plan)
 
 
 def _slots(plan: Plan) -> Iterator[str]:
@@ -73,22 +81,22 @@ def _slots(plan: Plan) -> Iterator[str]:
 
 def _on_the_way(plan: Plan) -> Iterator[str]:
     """What still needs work on the way as a table; what is done before departure in one paragraph."""
-    rows, done = sheet_lists.on_the_way(plan)
-    items = sheet_lists.without_place(rows)
+    rows = sheet_lists.on_the_way(plan)
+    items = [row.item for row in rows if not row.is_done_before]
     if items:
         yield ""
         yield ROW.format(
-            item="Runs out on the way without work", leg="leg", km="km", typical="typically", reserve="reserve"
+            item="Runs out on the way without work", leg="leg", km="km", typical="usual", reserve="reserve"
         )
     for item in items:
         yield from _row(plan, item)
-    names = "; ".join(_named(plan, item) for item in sheet_lists.without_place(done))
+    names = "; ".join(_named(plan, item) for row in rows if (item := row.item) and row.is_done_before)
     if names:
         yield from _wrap(f"Would run out on the way too, and is done before departure: {names}.", "  ")
 
 
 def _row(plan: Plan, item: PlanItem) -> Iterator[str]:
-    *above, last = textwrap.wrap(_named(plan, item), 42) or [""]
+    *above, last = textwrap.wrap(_named(plan, item), WIDEST_ITEM) or [""]
     yield from (f"  {line}" for line in above)
     first = item.runs_out_reserve or item.runs_out
     yield ROW.format(
@@ -104,5 +112,5 @@ def _day(point: RunsOut | None) -> str:
 def _files(written: Iterable[Path]) -> Iterator[str]:
     paths = list(written)
     if paths:
-        yield from ("", f"Written to {paths[0].parent}")
-        yield from _wrap(", ".join(path.name for path in paths), "  ")
+        yield ""
+        yield from _wrap(f"Written to {paths[0].parent}: {', '.join(path.name for path in paths)}", "", "  ")

@@ -16,13 +16,13 @@ from tripplan.plan import DUE, LASTS, NO_RECORD, Plan, PlanItem
 
 TALLEST = 960.0
 SHORT_LINE = 30.0
-ROW_LANE, ROW_PAD, LEAST_ROW = 13.5, 2.5, 16.0
+ROW_LANE, ROW_PAD, LEAST_ROW = 13.0, 2.4, 15.4
 SHORT_COLUMNS = 3
 NO_HEAD: tuple[list[str], float] = ([], 0.0)
 WITHOUT_WORK = "2 3"
 DONE_AT_HOME = "Due, done before departure, then lasts to the return: "
 WELL_BEYOND = "Last beyond the return; the thick part is the share used by then:"
-ON_WALK_ROUND = "Looked at on the walk-round, again and again:"
+ON_WALK_ROUND = "Looked at on the walk-round, again and again: "
 Drawn = tuple[float, list[str]]
 
 
@@ -37,9 +37,9 @@ def trip_line_pictures(plan: Plan, *, narrow: bool = False) -> tuple[str, ...]:
     looks = [item for item in second if item.rhythm == WALK_ROUND]
     rows = [_row(plan, sheet, item) for item in first]
     grouped = [item for item in merged(plan.items) if _is_plain_start(plan, item)]
-    rows += _paragraph(sheet, DONE_AT_HOME, grouped)
-    cells = _short_rows(sheet, WELL_BEYOND, [item for item in second if item not in looks])
-    cells += _short_rows(sheet, ON_WALK_ROUND, looks)
+    cells = _paragraph(sheet, DONE_AT_HOME, grouped)
+    cells += _short_rows(sheet, WELL_BEYOND, [item for item in second if item not in looks])
+    cells += _paragraph(sheet, ON_WALK_ROUND, looks)
     room = float("inf") if narrow else TALLEST
     pages = _pages([*rows, *cells], room - head[1])
     bodies = [(head if number == 0 or page[0] in rows else NO_HEAD, page) for number, page in enumerate(pages)]
@@ -57,7 +57,8 @@ def trip_line_svg(plan: Plan, *, narrow: bool = False) -> str:
 def split_items(plan: Plan) -> tuple[tuple[PlanItem, ...], tuple[PlanItem, ...]]:
     """Lines for the first block, by where they run out, and the short lines below it.
 
-    What is due, done before departure and then lasts is told in words. The second holds what lasts beyond the return, and the looks of the walk-round.
+    What is due, done before departure and then lasts is told in words. The second holds
+    what lasts beyond the return, and the looks of the walk-round.
     """
     lines = [item for item in merged(plan.items) if not _is_plain_start(plan, item)]
     second = [item for item in lines if _lasts_well(plan, item)]
@@ -220,20 +221,19 @@ def _short_rows(sheet: Sheet, heading: str, items: Sequence[PlanItem]) -> list[D
 
 def _cell(sheet: Sheet, item: PlanItem, x: float, room: float) -> Drawn:
     share = item.share_used_at_return
-    used = "" if item.rhythm == WALK_ROUND else ", not known" if share is None else f", {say.percent(share)}"
+    used = ", not known" if share is None else f", {say.percent(share)}"
     text = f"{say.upper_first(say.item(item.name, item.position))}{used}"
     told = textwrap.wrap(text, int((room - SHORT_LINE - 16) / sheet.text_width("x"))) or [""]
     drawn = [line(x, 9, x + SHORT_LINE, 9)]
-    if item.rhythm == WALK_ROUND:
-        drawn = [line(x, 9, x + SHORT_LINE + 6, 9, 1.5, "6 4")]
-    elif item.placed:
+    if item.placed:
         drawn.append(f'<rect x="{x + SHORT_LINE - 2:.1f}" y="4" width="9" height="11"/>')
     else:
         drawn.append(_arrow(x + SHORT_LINE + 6, 9))
-    if share and item.rhythm != WALK_ROUND:
+    if share:
         drawn.append(line(x, 9, x + SHORT_LINE * min(share, 1.0), 9, 6))
-    drawn += [words(x + SHORT_LINE + 12, 13 + n * LANE, row, sheet.font) for n, row in enumerate(told)]
-    return len(told) * LANE + 3, drawn
+    lane = ROW_LANE if sheet.label_width else LANE
+    drawn += [words(x + SHORT_LINE + 12, 13 + n * lane, row, sheet.font) for n, row in enumerate(told)]
+    return len(told) * lane + 3, drawn
 
 
 def _legend(plan: Plan, sheet: Sheet, y: float) -> tuple[list[str], float]:

@@ -210,6 +210,17 @@ def due_walkround(plan: Plan) -> str:
     return f"Also due, on the walk-round: {say.listed(dict.fromkeys(names))}."
 
 
+def is_all_due(plan: Plan) -> bool:
+    """True when every look of the walk-round is due before departure."""
+    due_now = {(i.item, i.unit) for i in plan.items if i.rhythm == WALK_ROUND and i.verdict in (DUE, NO_RECORD)}
+    return bool(due_now) and len(due_now) >= len(plan.walkround)
+
+
+def walkround_due(plan: Plan) -> str:
+    """Which of the listed looks of the walk-round are due, counted when that is all of them."""
+    return "All of them are due before departure, too." if is_all_due(plan) else due_walkround(plan)
+
+
 def on_the_way(plan: Plan) -> tuple[PlanItem, ...]:
     """Items that run out on the way, the first to run out first."""
     return tuple(sorted(with_verdict(plan, ON_THE_WAY), key=first_km))
@@ -291,3 +302,16 @@ def placed_words(plan: Plan, item: PlanItem) -> str:
     if not slots:
         return "on every walk-round" if item.rhythm == WALK_ROUND else "not placed"
     return "; ".join(f"{say.short_day(slot.date)}, {slot.place}" for slot in slots)
+
+
+def placed_days(plan: Plan, item: PlanItem) -> str:
+    """The days an item is worked on, without their places: 27 Jun, 12 Jul."""
+    days = [say.short_day(slot.date) for slot in plan.slots if slot.id in item.placed]
+    if not days:
+        return "on every walk-round" if item.rhythm == WALK_ROUND else "not placed"
+    return ", ".join(days)
+
+
+def driving_days(plan: Plan) -> tuple[str, ...]:
+    """The days with a leg still to be driven, for a tick each morning."""
+    return tuple(dict.fromkeys(say.short_day(leg.date) for leg in plan.legs if not leg.driven))

@@ -14,7 +14,7 @@ from tripplan.plan import NO_RECORD, Plan, PlanItem, Slot
 def worksheet_text(plan: Plan) -> str:
     """The whole sheet as text with a line feed after every line."""
     parts = (
-        _top(plan), _read_first(plan), _days(plan), _due(plan), work_lines(plan), _walkround(plan),
+        _top(plan), _read_first(plan), _days(plan), _due(plan), _walkround(plan), work_lines(plan),
         _rechecks(plan), _crossings(plan), _needs(plan), _lasting(plan), _on_the_way(plan), _numbers(plan),
     )  # fmt: skip
     lines = [say.printable(line).rstrip() for part in parts for line in part]
@@ -49,6 +49,7 @@ def _read_first(plan: Plan) -> Iterator[str]:
         yield from wrap(f"{told} Runs out {where}. Work: {placed}.", "- ")
     for way in plan.ways_out:
         yield from wrap(f"Way out: {way}", "- ")
+    yield from ("", *wrap(work_order.MANUAL_NOTE))
 
 
 def _days(plan: Plan) -> Iterator[str]:
@@ -68,12 +69,10 @@ def day_words(slot: Slot) -> str:
 def _due(plan: Plan) -> Iterator[str]:
     yield from heading("Due before departure")
     yield from wrap(" ".join(work_order.verdict_counts(plan)))
-    for item in work_order.due(plan):
+    for item in sheet_lists.due_together(plan):
         no_record = " (no record)" if item.verdict == NO_RECORD else ""
-        placed = work_order.placed_words(plan, item)
+        placed = work_order.placed_days(plan, item)
         yield from wrap(f"{_item(plan, item)}{no_record}: {item.act}, {placed}", "- ")
-    if also := work_order.due_walkround(plan):
-        yield from wrap(also, "- ")
     for problem in plan.problems:
         hint = f" Look at: {problem.hint}." if problem.hint else ""
         yield from wrap(
@@ -81,15 +80,17 @@ def _due(plan: Plan) -> Iterator[str]:
             f"Accepted: {problem.accepted}.{hint}",
             "- ",
         )
-    yield from ("", *wrap(work_order.MANUAL_NOTE))
 
 
 def _walkround(plan: Plan) -> Iterator[str]:
-    if plan.walkround:
-        yield from heading("Each morning, walk round")
-        yield f"About {WALK_ROUND_MINUTES:.0f} minutes as a whole, part of the day and not of a stop."
-        for text in plan.walkround:
-            yield from wrap(say.upper_first(text), TICK)
+    if not plan.walkround:
+        return
+    yield from heading("Each morning, walk round")
+    yield from wrap(f"About {WALK_ROUND_MINUTES:.0f} minutes as a whole. {work_order.walkround_due(plan)}")
+    yield from wrap(f"{'; '.join(map(say.upper_first, plan.walkround))}.")
+    mornings = work_order.driving_days(plan)
+    if mornings:
+        yield from wrap("  ".join(f"{TICK}{morning}" for morning in mornings))
 
 
 def _rechecks(plan: Plan) -> Iterator[str]:
@@ -135,7 +136,7 @@ def _needs(plan: Plan) -> Iterator[str]:
         yield from ("", f"{title}:")
         for need in needs:
             days = sheet_lists.need_days(need)
-            told = f"{need.name} {sheet_lists.need_amount(need)}, for {sheet_lists.need_jobs(plan, need)}"
+            told = f"{need.name} {sheet_lists.need_amount(need)}{sheet_lists.need_jobs(plan, need)}"
             yield from wrap(f"{told}{f'; {days}' if days else ''}", TICK)
     told = [f"{name}: {grade}" for name, grade in grades(job for slot in plan.slots for job in slot.jobs)]
     if told:
@@ -146,18 +147,17 @@ def _lasting(plan: Plan) -> Iterator[str]:
     groups = sheet_lists.lasting_groups(plan)
     if groups:
         yield from heading("What lasts the trip")
+        yield from wrap(sheet_lists.LASTING_NOTE)
     for share, items in groups:
         yield from wrap(f"{share}: {items}.", "- ")
 
 
 def _on_the_way(plan: Plan) -> Iterator[str]:
-    items = work_order.on_the_way(plan)
-    if items:
+    rows = sheet_lists.on_the_way(plan)
+    if rows:
         yield from heading("What runs out on the way")
-    for item in items:
-        ends = (("typically", item.runs_out), ("with reserve", item.runs_out_reserve))
-        told = "; ".join(f"{word} {sheet_lists.point_words(point)}" for word, point in ends if point is not None)
-        yield from wrap(f"{_item(plan, item)}: {told}.", "- ")
+    for row in rows:
+        yield from wrap(f"{_item(plan, row.item)}: {sheet_lists.ends_words(row.item)}. Work: {row.days}.", "- ")
 
 
 def _numbers(plan: Plan) -> Iterator[str]:

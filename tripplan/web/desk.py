@@ -89,10 +89,9 @@ class Desk:
         if inputs is None or stops(problems):
             self._solver.stop()
             return seen
-        if not self.background:
-            plan = solve((inputs, catalogue, today, problems))
-            return replace(seen, quick=plan, plan=plan, answer=SOLVED)
         quick = plan_of(inputs, catalogue, today, problems, place_greedily)
+        if not self.background:
+            return replace(seen, quick=quick, plan=solve((inputs, catalogue, today, problems)), answer=SOLVED)
         self._solver.ask((inputs, catalogue, today, problems), lambda plan: self._solved(version, today, plan))
         return replace(seen, quick=quick, plan=quick)
 

@@ -8,7 +8,6 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from markupsafe import Markup
 
 from tripplan.checks import resolve_item
-from tripplan.crossing import Mark
 from tripplan.edges import field_text, sheet_lists, work_order
 from tripplan.edges.demos import DEMOS
 from tripplan.edges.trip_line import trip_line_pictures
@@ -133,7 +132,7 @@ def water_page(
     """The questions with what was typed, the drawing at that depth, and what earlier crossings call for."""
     seen, plan = planned(request)
     view = water.view_of(seen, typed.get("depth", ""), typed.get("leg", ""))
-    under: list[Mark] = [mark for mark in view.marks if mark.under]
+    under = water.by_unit(tuple(mark for mark in view.marks if mark.under))
     return page(
         request, "water.html.j2", status, title="After water", seen=seen, plan=plan, typed=typed, problems=problems,
         view=view, under=under, waters=Water.__args__, moved_on=moved_on,  # type: ignore[attr-defined]

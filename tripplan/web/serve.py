@@ -55,7 +55,7 @@ def access_for(folder: Path) -> Access:
     """A fresh pairing token, and the calendar's own, which is kept so that a subscription lasts."""
     memory = read_memory(folder)
     calendar = memory.calendar_token or secrets.token_urlsafe(18)
-    if memory.calendar_token is None and folder.is_dir():
+    if memory.calendar_token is None and (folder / "rig.toml").is_file():
         write_memory(folder, replace(memory, calendar_token=calendar))
     return Access(pair=secrets.token_urlsafe(12), calendar=calendar)
 

@@ -21,6 +21,12 @@ EXAMPLE = {
 }  # fmt: skip
 
 
+def by_unit(marks: tuple[Mark, ...]) -> tuple[tuple[str, tuple[Mark, ...]], ...]:
+    """Marks by their unit, in the order given."""
+    units = dict.fromkeys(mark.unit for mark in marks)
+    return tuple((unit, tuple(mark for mark in marks if mark.unit == unit)) for unit in units)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WaterView:
     """The drawing and the points of the rig at one depth."""

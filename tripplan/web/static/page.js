@@ -74,7 +74,7 @@ function deep(field) {
   }
   view.querySelector("title").textContent = `Side view with water ${depth} m deep. Heights are to scale, lengths are not.`;
   form.querySelector("figcaption").textContent = `Water at ${depth} m, and ${more} m for the bow wave (dashed). Filled points are under the line.`;
-  form.querySelector("[data-under]").textContent = `Under the line: ${under.join("; ") || "nothing that is drawn"}.`;
+  form.querySelector("[data-under]").textContent = `Under the line. ${under.join("; ") || "Nothing that is drawn"}.`;
 }
 
 function begin(root) {
@@ -102,5 +102,6 @@ async function wait() {
   window.setTimeout(wait, 2000);
 }
 
+document.documentElement.classList.add("js");
 begin(document);
 window.setTimeout(wait, 1000);

@@ -1,0 +1,65 @@
+"""`review`: the findings of a folder in words and JSON, and the switches that let plans use them."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from tests.support import TODAY, good_folder
+from tripplan.edges import logbook
+from tripplan.edges.folder import load
+from tripplan.edges.review_command import read_switches, review, with_evidence
+from tripplan.problems import BadInput
+
+LATER = "2026-06-01,wagon,187800,front_wheel_bearings,left,repack,worn,,it rumbled\n"
+
+
+def folder_with(place: Path, switches: str = "") -> Path:
+    """The sample folder with one more finding, and the switches if any."""
+    folder = good_folder(place / "folder")
+    with (folder / "history.csv").open("a", encoding="utf-8") as file:
+        file.write(LATER)
+    if switches:
+        (folder / "evidence.csv").write_text(f"item,use,reason\n{switches}\n", encoding="utf-8")
+    return folder
+
+
+def test_review_in_words(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Otherwise the owner could not see what the openings say."""
+    assert review(folder_with(tmp_path), TODAY, False) == 0
+    text = capsys.readouterr().out
+    assert "found worn by" in text and "not neutral" in text and "Not used in plans" in text
+    assert "usual_km_per_week" in text
+
+
+def test_review_of_a_logbook_as_json(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Otherwise the page and the logbook would show something else than the folder."""
+    folder = folder_with(tmp_path)
+    logbook.take_in(tmp_path / "a.logbook", folder, TODAY)
+    assert review(folder, TODAY, True) == 0
+    first = json.loads(capsys.readouterr().out)
+    assert review(tmp_path / "a.logbook", TODAY, True) == 0
+    assert json.loads(capsys.readouterr().out) == first
+    assert {"item", "revised", "openings", "sentences"} <= set(first["items"][0])
+
+
+@pytest.mark.parametrize(
+    ("row", "code"),
+    [("front_wheel_bearing,yes,x", "O12"), ("front_wheel_bearings,yes,", "O10"), ("winch,perhaps,", "O05"),
+     ("winch,yes,\nwinch,no,", "O11")],
+)  # fmt: skip
+def test_a_bad_switch_is_told(tmp_path: Path, row: str, code: str) -> None:
+    """Otherwise a misspelt item, or brakes without a reason, would be taken as said."""
+    with pytest.raises(BadInput, match=code):
+        review(folder_with(tmp_path, row), TODAY, False)
+
+
+def test_the_plan_s_catalogue_changes_only_when_switched_on(tmp_path: Path) -> None:
+    """Otherwise a finding would move an interval in silence."""
+    for spot, (switches, changes) in enumerate((("", False), ("front_wheel_bearings,yes,own hubs", True))):
+        folder = folder_with(tmp_path / f"{spot}", switches)
+        inputs, catalogue, _ = load(folder, TODAY)
+        assert inputs and read_switches(folder, catalogue)[1] == ()
+        revised, _ = with_evidence(folder, inputs, catalogue, TODAY)
+        before, after = (some.item("front_wheel_bearings").km for some in (catalogue, revised))
+        assert before and after and (after < before) == changes

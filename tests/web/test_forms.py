@@ -1,0 +1,249 @@
+"""What is written: forms put the right rows into the right files, all or nothing, and two tabs lose nothing."""
+
+import csv
+import html
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tripplan.edges.folder import load
+from tripplan.web.memory import read_memory
+
+DAY = "/work/stop-2-home-yard"
+
+
+def rows(path: Path) -> list[dict[str, str]]:
+    """A table of the folder as text."""
+    with path.open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def snapshot(folder: Path) -> dict[str, bytes]:
+    """Every input file of the folder."""
+    return {p.name: p.read_bytes() for p in folder.iterdir() if p.is_file()}
+
+
+def first_job(there: Any) -> str:
+    """The key of the day's first job."""
+    slot = there.get(f"{DAY}.json").json()
+    job = slot["jobs"][0]
+    return "|".join((job["unit"], job["item"], job["position"] or "", job["act"]))
+
+
+@pytest.mark.parametrize("name", ["outback", "long-tour", "after-crossing"])
+def test_a_demo_is_copied_and_seen_from_its_day(visit: Callable[..., Any], name: str) -> None:
+    """Otherwise a demo would show a trip long past."""
+    there = visit()
+    token = there.get("/start").text.split('name="csrf" value="')[1].split('"')[0]
+    there.app.state.desk.background = True
+    answer = there.client.post("/start/demo", data={"csrf": token, "demo": name}, follow_redirects=False)
+    there.app.state.desk.stop()
+    assert answer.status_code == 303 and (there.folder / "rig.toml").exists()
+    assert there.app.state.desk.today == read_memory(there.folder).seen_from is not None
+
+
+def test_a_rig_is_described_in_a_short_form(visit: Callable[..., Any]) -> None:
+    """Otherwise an owner would have to write files by hand before the first plan."""
+    there = visit()
+    token = there.get("/start").text.split('name="csrf" value="')[1].split('"')[0]
+    fields = {
+        "csrf": token, "rig_name": 'A "wagon" <script>', "home_zone": "Australia/Darwin", "id": "wagon",
+        "drive": "part-time", "front_axle": "closed-knuckle", "hubs": "free-wheeling", "fuel": "diesel",
+        "gearbox": "manual", "tyre_diameter_mm": "0790", "usual_km_per_week": "200", "height.hub_centre": "395",
+        "trailer": "yes", "trailer_id": "camper", "trailer_fitted": "electric-brakes", "trip.name": "First",
+        "trip.depart": "2026-12-20", "trip.return": "2026-12-28", "trip.shakedown_km": "80",
+        "trip.remote_beyond_km": "150", "trip.rate_per_hour": "60", "trip.cost_per_stranded_hour": "90",
+    }  # fmt: skip
+    answer = there.client.post("/start/rig", data=fields)
+    assert answer.status_code == 200 and answer.url.path == "/trip"
+    assert "<script>" not in answer.text.replace('<script src="/static/page.js" defer></script>', "")
+    rig = (there.folder / "rig.toml").read_text(encoding="utf-8")
+    assert 'name = "A \\"wagon\\" <script>"' in rig and "hub_centre = 395" in rig and "tyre_diameter_mm = 790" in rig
+    assert (there.folder / "legs.csv").read_text().startswith("leg,from,to,depart,")
+    leg = {"leg": "1", "from": "A", "to": "B", "depart": "2026-12-20", "distance_km": "300", "speed_kmh": "80",
+           "surface": "sealed", "corrugation": "none", "dust": "none", "heat_c": "30", "load": "normal",
+           "towing": "yes", "hubs": "free", "low_range_km": "0", "remote": "no"}  # fmt: skip
+    form = there.form("/trip") | {f"legs.new1.{column}": value for column, value in leg.items()} | {"do": "save"}
+    assert there.post("/trip", form).status_code == 200
+    assert there.get("/").status_code == 200 and "&lt;script&gt;" in there.get("/").text
+
+
+def test_a_wrong_rig_writes_nothing_and_keeps_what_was_typed(visit: Callable[..., Any]) -> None:
+    """Otherwise a slip would cost the whole form, or leave half a folder."""
+    there = visit()
+    token = there.get("/start").text.split('name="csrf" value="')[1].split('"')[0]
+    answer = there.client.post("/start/rig", data={"csrf": token, "rig_name": "Mine", "home_zone": "Nowhere"})
+    assert answer.status_code == 422 and 'value="Mine"' in answer.text and "rig.toml" in answer.text
+    assert not (there.folder / "rig.toml").exists()
+
+
+def test_a_cell_is_changed_in_place_and_what_moved_is_told(wet: Any) -> None:
+    """Otherwise a harsher leg would not reach the plan, or the rest of the file would be rewritten."""
+    before = (wet.folder / "legs.csv").read_text().splitlines()
+    answer = wet.post("/trip", wet.form("/trip") | {"legs.6.dust": "bulldust", "do": "save"})
+    after = (wet.folder / "legs.csv").read_text().splitlines()
+    changed = [n for n, (one, two) in enumerate(zip(before, after, strict=True)) if one != two]
+    assert changed == [5] and "bulldust" in after[5]
+    assert "The trip: saved." in answer.text and "What moved" in answer.text
+    assert wet.get("/state.json").json()["answer"] == "solved"
+
+
+def test_a_save_can_be_taken_back(wet: Any) -> None:
+    """Otherwise one wrong press would stay."""
+    before = snapshot(wet.folder)
+    answer = wet.post("/trip", wet.form("/trip") | {"legs.6.dust": "bulldust", "do": "save"})
+    number = answer.url.params["said"]
+    assert "taken back" in wet.post("/undo", {"number": number, "back": "/trip"}).text
+    assert snapshot(wet.folder) == before
+    assert "can no longer be taken back" in wet.post("/undo", {"number": number, "back": "/trip"}).text
+
+
+def test_a_refused_cell_is_shown_where_it_is_and_nothing_is_written(wet: Any) -> None:
+    """Otherwise what was typed would be lost, or a wrong number would be planned with."""
+    before = snapshot(wet.folder)
+    answer = wet.post("/trip", wet.form("/trip") | {"legs.4.distance_km": "24O", "do": "save"})
+    assert answer.status_code == 422 and 'value="24O"' in answer.text and 'aria-invalid="true"' in answer.text
+    assert "legs.csv row 4" in answer.text
+    assert snapshot(wet.folder) == before
+
+
+def test_a_row_is_added_and_taken_out(wet: Any) -> None:
+    """Otherwise the table could not grow or shrink."""
+    shed = {"workshop_days.new1.date": "2026-08-20", "workshop_days.new1.minutes": "240", "do": "save"}
+    assert wet.post("/trip", wet.form("/trip") | shed).status_code == 200
+    assert rows(wet.folder / "workshop.csv") == [{"date": "2026-08-20", "minutes": "240"}]
+    stops = len(rows(wet.folder / "stops.csv"))
+    assert wet.post("/trip", wet.form("/trip") | {"stops.4.out": "yes", "do": "save"}).status_code == 200
+    left = rows(wet.folder / "stops.csv")
+    assert len(left) == stops - 1 and "Widows Bluff" not in {row["stop"] for row in left}
+
+
+@pytest.mark.parametrize("mark", ["\t", ",", ";"])
+def test_rows_are_pasted_from_a_spreadsheet(wet: Any, mark: str) -> None:
+    """Otherwise a trip planned in a spreadsheet would have to be typed again."""
+    before = snapshot(wet.folder)
+    text = mark.join(("leg", "at_km", "depth_m", "water")) + "\n" + mark.join(("5", "20", "0.3", "fresh")) + "\n"
+    shown = wet.post("/trip", wet.form("/trip") | {"pasted": text, "do": "paste.crossings"})
+    assert "1 rows from the paste" in shown.text and 'value="0.3"' in shown.text
+    assert snapshot(wet.folder) == before
+    fields = {"crossings.new2.leg": "5", "crossings.new2.at_km": "20", "crossings.new2.depth_m": "0.3",
+              "crossings.new2.water": "fresh", "do": "save"}  # fmt: skip
+    assert wet.post("/trip", wet.form("/trip") | fields).status_code == 200
+    assert rows(wet.folder / "crossings.csv")[-1]["depth_m"] == "0.3"
+
+
+def test_two_tabs_see_each_other(wet: Any) -> None:
+    """Otherwise the second save would silently undo the first."""
+    one, two = wet.form("/trip"), wet.form("/trip")
+    assert wet.post("/trip", one | {"legs.6.dust": "none", "do": "save"}).status_code == 200
+    answer = wet.post("/trip", two | {"legs.5.speed_kmh": "41", "do": "save"})
+    assert answer.status_code == 409 and "Saved elsewhere meanwhile" in answer.text
+    assert "legs.csv row 6" in answer.text and 'value="41"' in answer.text
+    assert rows(wet.folder / "legs.csv")[3]["speed_kmh"] == "58"
+    version = answer.text.split('name="version" value="')[1].split('"')[0]
+    again = wet.post("/trip", two | {"legs.5.speed_kmh": "41", "version": version, "do": "save"})
+    assert again.status_code == 200 and rows(wet.folder / "legs.csv")[3]["speed_kmh"] == "41"
+
+
+def test_ticks_are_kept_at_once_and_taken_away_again(wet: Any) -> None:
+    """Otherwise a closed page would lose the morning's work."""
+    key = first_job(wet)
+    page = wet.post(DAY, {"toggle": f"{key}=done", f"finding.{key}": "worn"})
+    assert page.status_code == 200 and "1 of" in page.text
+    kept = json.loads((wet.folder / "page.json").read_text())["days"]["stop-2-home-yard"][key]
+    assert kept == {"done": True, "finding": "worn", "note": ""}
+    assert 'aria-pressed="true"' in wet.get(DAY).text
+    wet.post(DAY, {"toggle": f"{key}=open"})
+    assert not read_memory(wet.folder).ticks("stop-2-home-yard")[key].done
+    assert "history.csv" in snapshot(wet.folder)
+
+
+def test_minutes_left_fall_with_each_tick(wet: Any) -> None:
+    """Otherwise the person would not know whether the day is enough."""
+    from tripplan.web.day_work import day_of, slot_named
+
+    plan = wet.app.state.desk.see().plan
+    slot = slot_named(plan, "stop-2-home-yard")
+    whole = day_of(plan, slot, {})
+    assert whole.minutes_left == pytest.approx(slot.minutes_planned)
+    wet.post(DAY, {"toggle": f"{first_job(wet)}=done"})
+    assert day_of(plan, slot, read_memory(wet.folder).ticks(slot.id)).minutes_left < whole.minutes_left
+
+
+def test_two_windows_on_one_job_show_both(wet: Any) -> None:
+    """Otherwise a finding entered on the phone would be lost to the one at the desk."""
+    key = first_job(wet)
+    wet.post(DAY, {f"finding.{key}": "worn", f"was_finding.{key}": ""})
+    answer = wet.post(DAY, {f"finding.{key}": "water", f"was_finding.{key}": ""})
+    assert answer.status_code == 409 and "kept “worn”, yours was “water”" in answer.text
+    assert read_memory(wet.folder).ticks("stop-2-home-yard")[key].finding == "worn"
+
+
+def test_closing_the_day_puts_rows_into_the_history(wet: Any) -> None:
+    """Otherwise work done would be asked for again."""
+    key = first_job(wet)
+    before = len(rows(wet.folder / "history.csv"))
+    wet.post(DAY, {"toggle": f"{key}=done", f"finding.{key}": "serviceable", f"note.{key}": "fine, so far"})
+    answer = wet.post(f"{DAY}/close", {"date": "2026-08-17", "unit": "wagon"})
+    assert answer.status_code == 200 and "into the history: saved" in answer.text
+    new = rows(wet.folder / "history.csv")[before:]
+    unit, item, position, act = key.split("|")
+    assert [(r["unit"], r["item"], r["position"], r["act"], r["finding"]) for r in new] == [
+        (unit, item, position, act, "serviceable")
+    ]
+    assert not read_memory(wet.folder).ticks("stop-2-home-yard")
+    wet.post("/undo", {"number": answer.url.params["said"], "back": "/work"})
+    assert len(rows(wet.folder / "history.csv")) == before
+
+
+def test_a_day_that_cannot_be_closed_keeps_its_ticks(wet: Any) -> None:
+    """Otherwise a wrong odometer would cost the day's entries."""
+    key = first_job(wet)
+    wet.post(DAY, {"toggle": f"{key}=done"})
+    before = snapshot(wet.folder)
+    answer = wet.post(f"{DAY}/close", {"date": "2026-08-17", "unit": "wagon", "odometer_km": "12"})
+    assert answer.status_code == 422 and "odometer" in html.unescape(answer.text)
+    assert snapshot(wet.folder) == before
+
+
+def test_a_crossing_is_recorded_and_says_what_to_do(wet: Any) -> None:
+    """Otherwise the answer on the track would not come."""
+    version = wet.get("/water").text.split('name="version" value="')[1].split('"')[0]
+    told = {"leg": "2", "depth": "0.9", "minutes": "3", "water": "muddy", "day": "2026-08-15", "time": "11:30",
+            "at_km": "60", "version": version}  # fmt: skip
+    answer = wet.post("/water", told)
+    assert answer.status_code == 200 and "What to do now" in answer.text and "0.9 m deep as crossed" in answer.text
+    assert rows(wet.folder / "crossings.csv")[-1]["depth_m"] == "0.9"
+    inputs, _, problems = load(wet.folder, wet.app.state.desk.today)
+    assert inputs is not None and not [p for p in problems if p.weight == "stops the plan"]
+    again = wet.post("/water", told)
+    assert again.status_code == 409 and 'value="0.9"' in again.text
+
+
+def test_a_wrong_crossing_is_told_and_not_written(wet: Any) -> None:
+    """Otherwise a depth in centimetres would drown the plan."""
+    before = snapshot(wet.folder)
+    version = wet.get("/water").text.split('name="version" value="')[1].split('"')[0]
+    answer = wet.post("/water", {"leg": "2", "depth": "90", "water": "muddy", "day": "2026-08-15", "version": version})
+    assert answer.status_code == 422 and "put right" in answer.text
+    assert snapshot(wet.folder) == before
+
+
+def test_another_day_to_see_from_is_kept(visit: Callable[..., Any]) -> None:
+    """Otherwise the page could not be seen as of the day of the plan."""
+    there = visit("good")
+    there.app.state.desk.fixed_today = None
+    there.post("/seen-from", {"day": "2026-06-21"})
+    assert there.get("/state.json").json()["today"] == "2026-06-21"
+    assert there.post("/seen-from", {"day": "tomorrow"}).status_code == 422
+
+
+def test_a_damaged_page_file_is_moved_aside(wet: Any) -> None:
+    """Otherwise one bad byte would lose every tick, or stop the page."""
+    (wet.folder / "page.json").write_text("{", encoding="utf-8")
+    wet.post(DAY, {"toggle": f"{first_job(wet)}=done"})
+    assert read_memory(wet.folder).ticks("stop-2-home-yard")
+    assert [p for p in wet.folder.iterdir() if ".damaged-" in p.name]

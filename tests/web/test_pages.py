@@ -1,0 +1,154 @@
+"""What is read: every page answers, says the same as the command line, and shows problems as problems."""
+
+import contextlib
+import io
+import json
+import re
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.support import replaced
+from tripplan.edges.commands import why
+from tripplan.edges.folder import load
+from tripplan.edges.plan_json import plan_json
+from tripplan.edges.planning import plan_of
+from tripplan.web.desk import Desk
+
+PAGES = ("/", "/trip", "/work", "/work/stop-2-home-yard", "/water", "/why", "/item/front_wheel_bearings", "/hand-over")
+TODAY = date(2026, 8, 17)
+
+
+@pytest.mark.parametrize("path", PAGES)
+def test_every_page_answers(wet: Any, path: str) -> None:
+    """Otherwise a part of the plan could not be seen."""
+    answer = wet.get(path)
+    assert answer.status_code == 200 and "<h1>" in answer.text
+    assert "Traceback" not in answer.text
+
+
+def test_the_plan_is_that_of_the_command_line(wet: Any) -> None:
+    """Otherwise the page would tell another plan than the sheet on the bench."""
+    inputs, catalogue, problems = load(wet.folder, TODAY)
+    assert inputs is not None
+    assert wet.get("/plan.json").text == plan_json(plan_of(inputs, catalogue, TODAY, problems))
+
+
+def test_reasons_are_those_of_the_command_line(wet: Any) -> None:
+    """Otherwise the page would give other reasons than the command why."""
+    out = io.StringIO()
+    with contextlib.redirect_stdout(out):
+        why(wet.folder, "front_wheel_bearings", TODAY.isoformat(), True)
+    assert wet.get("/item/front_wheel_bearings.json").json() == json.loads(out.getvalue())
+
+
+@pytest.mark.parametrize("path", PAGES[1:-1])
+def test_pages_have_a_twin_as_json(wet: Any, path: str) -> None:
+    """Otherwise a script would have to read the page."""
+    assert isinstance(wet.get(f"{path}.json").json(), dict)
+
+
+def test_the_day_page_holds_every_job_of_the_plan(wet: Any) -> None:
+    """Otherwise work would be left undone."""
+    slot = next(s for s in wet.get("/plan.json").json()["slots"] if s["id"] == "stop-2-home-yard")
+    page = wet.get("/work/stop-2-home-yard").text
+    keys = {"|".join((j["unit"], j["item"], j["position"] or "", j["act"])) for j in slot["jobs"]}
+    assert keys == set(re.findall(r'name="finding\.([^"]+)"', page))
+
+
+def test_warnings_stand_in_full_before_the_picture(visit: Callable[..., Any]) -> None:
+    """Otherwise a job without a place would be seen last."""
+    outback = visit("good")
+    page, plan = outback.get("/").text, outback.get("/plan.json").json()
+    for warning in plan["warnings"]:
+        assert -1 < page.index(warning.replace("'", "&#39;").replace('"', "&#34;")) < page.index("<svg")
+
+
+def test_a_broken_folder_shows_its_problems(visit: Callable[..., Any]) -> None:
+    """Otherwise a slip in a file would end in a blank page."""
+    there = visit("good")
+    replaced(there.folder, "legs.csv", "520", "52O")
+    answer = there.get("/")
+    assert answer.status_code == 409
+    assert "legs.csv row 2" in answer.text and "52O" in answer.text and "accepted" in answer.text
+    assert there.get("/plan.json").json()["problems"][0]["file"] == "legs.csv"
+
+
+def test_unknown_pages_are_told_plainly(wet: Any) -> None:
+    """Otherwise a wrong address would look like a broken tool."""
+    for path in ("/nowhere", "/item/nothing", "/work/never", "/files/passwd"):
+        assert wet.get(path).status_code == 404
+
+
+def test_what_goes_wrong_is_one_line(wet: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Otherwise the inside of the program would be shown instead of what to do."""
+
+    def broken(self: Desk) -> None:
+        raise RuntimeError("a secret of the inside")
+
+    monkeypatch.setattr(Desk, "see", broken)
+    answer = wet.get("/why")
+    assert answer.status_code == 500
+    assert len(answer.text.splitlines()) == 1 and "secret" not in answer.text and "our fault" in answer.text
+
+
+def test_the_quick_plan_says_that_it_is_one(wet: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Otherwise the plain rule's answer could be taken for the solved one."""
+    asked: list[Any] = []
+    desk: Desk = wet.app.state.desk
+    desk.background = True
+    monkeypatch.setattr(desk._solver, "ask", lambda question, told: asked.append(told))
+    assert "The solved plan is being worked out" in wet.get("/").text
+    assert wet.get("/files/calendar.ics").status_code == 503
+    asked[0](None)
+    assert "could not be worked out" in wet.get("/").text
+
+
+def test_the_solver_works_beside_the_page(wet: Any) -> None:
+    """Otherwise the page would stand still while the plan is solved."""
+    import time
+
+    desk: Desk = wet.app.state.desk
+    desk.background = True
+    assert desk.see().answer == "plain"
+    end = time.monotonic() + 30
+    while desk.see().answer == "plain" and time.monotonic() < end:
+        time.sleep(0.1)
+    seen = desk.see()
+    assert seen.answer == "solved" and seen.plan is not None and seen.plan.totals.method == "solved"
+
+
+def test_hand_over_gives_the_files_of_the_command_line(wet: Any) -> None:
+    """Otherwise the calendar taken from the page would not be the one of the plan."""
+    calendar = wet.get("/files/calendar.ics")
+    assert calendar.text.startswith("BEGIN:VCALENDAR") and "attachment" in calendar.headers["content-disposition"]
+    sheet = wet.get("/files/worksheet.html")
+    assert sheet.text.encode() == (wet.folder / "outputs" / "worksheet.html").read_bytes()
+    assert "sha256-" in sheet.headers["content-security-policy"]
+    assert wet.get("/files/cards.html").status_code == 200
+
+
+def test_an_empty_folder_leads_to_the_first_visit(visit: Callable[..., Any]) -> None:
+    """Otherwise a beginner would meet an error."""
+    answer = visit().get("/")
+    assert answer.url.path == "/start" and "outback" in answer.text and "What you call the rig" in answer.text
+
+
+def test_the_side_view_is_told_in_words_too(wet: Any) -> None:
+    """Otherwise what is under water could only be seen, not read."""
+    page = wet.get("/water?depth=0.7").text
+    under = re.search(r"<p data-under>(.*?)</p>", page, re.S)
+    assert under and "hub centre 0.4 m" in under.group(1) and "intake mouth" not in under.group(1)
+    assert "does not say whether water can be driven" in page
+
+
+def test_no_page_asks_another_machine(wet: Any) -> None:
+    """Otherwise the page would fail where there is no network."""
+    for path in PAGES:
+        found = re.findall(r'(?:src|href|action)="((?:https?:)?//[^"]*)"', wet.get(path).text)
+        assert found == []
+    inside = Path(__file__).parents[2] / "tripplan" / "web" / "static"
+    assert not [p for p in inside.iterdir() if re.search(r"(?:import|url)\s*\(?['\"]?(?:https?:)?//", p.read_text())]
