@@ -123,6 +123,28 @@ CODES: dict[str, str] = FILE_CODES | CROSS_CODES | {
     for kind, (letters, meaning) in CELL_KINDS.items()
     for letter in letters
 }  # fmt: skip
+COMMAND_CODES: dict[str, str] = {
+    "A01": "a day on the command line that cannot be read",
+    "A02": "an item or table that is not there",
+    "A03": "no such demo",
+    "A04": "a demo would overwrite something",
+    "A05": "a what-if that changes nothing there is",
+    "A06": "a job on the command line that is not complete",
+    "A07": "a leg of a what-if that is not written as NUMBER column=value",
+    "A08": "no folder for the outputs is named",
+    "A11": "no such way of cutting a track into legs",
+    "A12": "a number of km a day out of range",
+    "A13": "a track without the times or waypoints that the cutting needs",
+    "A14": "another track of that name is in the folder",
+    "A15": "no positions to export",
+    "A21": "a form of the page that cannot be read",
+    "A22": "a port that cannot be used",
+    "A23": "a folder that the page cannot serve",
+    "A24": "a package that the page needs is not installed",
+    "K01": "a calendar file that cannot be read back",
+    "K02": "a calendar file that somebody else wrote; it is not overwritten",
+    "K03": "a folder for the outputs that cannot be read or written",
+}
 GREASE_CODES: dict[str, str] = {
     **{f"G{kind}": f"lubricants.csv, shelf.csv or grease_gun.toml: {CELL_KINDS[kind][1]}"
        for kind in ("01", "02", "03", "04", "05", "06", "07", "09")},

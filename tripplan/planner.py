@@ -3,7 +3,8 @@
 A re-plan is the same call made again with one more dated record.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
 
 from tripplan.assess import (
@@ -19,7 +20,7 @@ from tripplan.assess import (
 from tripplan.assumed import assumptions, warnings
 from tripplan.catalogue import Catalogue
 from tripplan.checks import without_duplicates
-from tripplan.crossing import calls
+from tripplan.crossing import Call, calls
 from tripplan.explain import reasons
 from tripplan.falls_due import share_used
 from tripplan.fill import fill_slots, find_rechecks
@@ -44,6 +45,18 @@ from tripplan.wet import plan_crossings
 WearCache = dict[tuple[str, Meter, Likeness], tuple[Wear, ...]]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """What was found before it is written down: standings, calls, and two placings."""
+
+    pairs: tuple[ItemAt, ...]
+    standings: tuple[Standing, ...]
+    called: tuple[Call, ...]
+    problem: PlacementProblem
+    placing: Placing
+    plain: Placing
+
+
 def make_plan(
     rig: Rig,
     history: Sequence[HistoryRow],
@@ -61,47 +74,58 @@ def make_plan(
     `kit` is what the owner has at hand: named lubricants, the weighed gun, the shelf.
     """
     situation = look_around(rig, history, trip, catalogue, today)
-    pairs = item_positions(rig, catalogue)
-    standings = tuple(assess(pair, situation) for pair in pairs)
-    called = calls(pairs, situation.timeline, catalogue, situation.history, situation.allowance_m)
-    problem = placement_problem(standings, called, situation)
-    plain = after_return(problem, place_greedily(problem))
-    placing = after_return(problem, place(problem))
-    worn: WearCache = {}
-    numbers = {task.thing: i for i, task in enumerate(problem.tasks) if task.window is None}
-    by_thing = {(s.item.id, s.unit.id, s.position or ""): s for s in standings}
-    rechecks = find_rechecks(problem, placing, catalogue, situation.timeline, trip.shakedown_km)
+    found = answer(situation, place)
     ledger = read_ledger(without_duplicates(history), catalogue, kit.lubricants)
-    lubrication = grease_lines(pairs, ledger, kit.gun)
-    crossings = plan_crossings(pairs, called, problem, placing, situation)
+    return _written(situation, found, problems, grease_lines(found.pairs, ledger, kit.gun), kit)
+
+
+def answer(s: Situation, place: Callable[[PlacementProblem], Placing]) -> Answer:
+    """Every item judged, every call of the water, and where the work goes."""
+    pairs = item_positions(s.rig, s.catalogue)
+    standings = tuple(assess(pair, s) for pair in pairs)
+    called = calls(pairs, s.timeline, s.catalogue, s.history, s.allowance_m)
+    problem = placement_problem(standings, called, s)
+    return Answer(
+        pairs=pairs,
+        standings=standings,
+        called=called,
+        problem=problem,
+        placing=after_return(problem, place(problem)),
+        plain=after_return(problem, place_greedily(problem)),
+    )
+
+
+def _written(
+    s: Situation, found: Answer, problems: Sequence[Problem], lubrication: Mapping[tuple[str, str, str], str], kit: Kit
+) -> Plan:
+    """The answer as the plan: every part drawn from it, nothing decided here."""
+    trip, problem, placing, standings = s.trip, found.problem, found.placing, found.standings
+    by_thing = {(x.item.id, x.unit.id, x.position or ""): x for x in standings}
+    rechecks = find_rechecks(problem, placing, s.catalogue, s.timeline, trip.shakedown_km)
+    crossings = plan_crossings(found.pairs, found.called, problem, placing, s)
     remote = any(leg.remote for leg in trip.legs)
-    shopping, carry = find_needs(problem, placing, standings, catalogue, remote, kit.shelf)
-    orders = order_days(problem, placing, catalogue, today)
+    shopping, carry = find_needs(problem, placing, standings, s.catalogue, remote, kit.shelf)
+    orders = order_days(problem, placing, s.catalogue, s.today)
     shut = shut_shops(trip, [part.order_by for part in orders])
     return Plan(
-        rig=rig.name,
-        trip=trip.name,
-        today=today,
-        depart=trip.depart,
-        return_=trip.return_,
-        home_zone=rig.home_zone,
-        edition=catalogue.edition,
-        legs=plan_legs(situation),
-        items=tuple(plan_item(x, problem, placing, numbers, situation, worn) for x in standings),
-        slots=fill_slots(problem, placing, by_thing, called, catalogue, rechecks, lubrication),
-        crossings=crossings,
-        rechecks=rechecks,
-        walkround=walk_round(pairs),
-        shopping=shopping,
-        carry=carry,
-        orders=orders,
-        warnings=warnings(standings, problem, placing, crossings, situation),
-        ways_out=ways_out(problem, placing, standings, situation),
-        problems=tuple(problems),
-        assumptions=(*assumptions(situation), *free_day_assumptions(rig, trip), *shut),
-        totals=plan_totals(problem, placing, plain),
-        product_rule=PRODUCT_RULE,
-    )
+        rig=s.rig.name, trip=trip.name, today=s.today, depart=trip.depart, return_=trip.return_,
+        home_zone=s.rig.home_zone, edition=s.catalogue.edition, legs=plan_legs(s),
+        items=plan_items(found, s),
+        slots=fill_slots(problem, placing, by_thing, found.called, s.catalogue, rechecks, lubrication),
+        crossings=crossings, rechecks=rechecks, walkround=walk_round(found.pairs),
+        shopping=shopping, carry=carry, orders=orders,
+        warnings=warnings(standings, problem, placing, crossings, s),
+        ways_out=ways_out(problem, placing, standings, s), problems=tuple(problems),
+        assumptions=(*assumptions(s), *free_day_assumptions(s.rig, trip), *shut),
+        totals=plan_totals(problem, placing, found.plain), product_rule=PRODUCT_RULE,
+    )  # fmt: skip
+
+
+def plan_items(found: Answer, s: Situation) -> tuple[PlanItem, ...]:
+    """Every item position as it goes into the plan; items alike share their wear records."""
+    worn: WearCache = {}
+    numbers = {task.thing: i for i, task in enumerate(found.problem.tasks) if task.window is None}
+    return tuple(plan_item(x, found.problem, found.placing, numbers, s, worn) for x in found.standings)
 
 
 def look_around(

@@ -94,12 +94,11 @@ def problem(seed: int, tasks: int, days: int, stops: int, waters: int = 0) -> Pl
     listed += [water(rng, tasks + i, days, len(spots)) for i in range(waters)]
     covered = [(0,) if 0 < i < tasks and rng.random() < 0.3 else () for i in range(len(listed))]
     rows = tuple(
-    rows = tuple(
         Teardown(
             place=PLACE, state=name, parent=parent, open_minutes=opening, close_minutes=closing, words=name, **SOURCED
         )
         for name, parent, opening, closing in STATES
-    )  # fmt: skip
+    )
     return PlacementProblem(
         sites=spots, tasks=tuple(listed), covered_by=tuple(covered),
         teardown={(PLACE, row.state): row for row in rows},

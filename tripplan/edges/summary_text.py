@@ -43,16 +43,16 @@ def _head(plan: Plan) -> Iterator[str]:
 def _look(plan: Plan) -> Iterator[str]:
     unmet = work_order.unmet(plan)
     if plan.warnings or plan.problems or unmet:
-        yield from ("", "Worth a look")
+        yield ""
     for warning in plan.warnings:
-        yield from _wrap(warning, "  ")
+        yield from _wrap(f"Warning: {warning}", "", "  ")
     if unmet:
         told = "; ".join(f"{_named(plan, item)}: {item.act}" for item in unmet)
-        yield from _wrap(f"Not met, no slot before the return takes this work: {told}", "  ")
+        yield from _wrap(f"Not met, no slot before the return takes this work: {told}", "", "  ")
     for way in plan.ways_out:
-        yield from _wrap(f"Way out: {way}", "  ")
+        yield from _wrap(f"Way out: {way}", "", "  ")
     for problem in plan.problems:
-        yield from _wrap(f"{problem.place} ({problem.code}): {problem.found}", "  ")
+        yield from _wrap(f"Worth a look: {problem.place} ({problem.code}): {problem.found}", "", "  ")
 
 
 def _due(plan: Plan) -> Iterator[str]:
@@ -60,10 +60,10 @@ def _due(plan: Plan) -> Iterator[str]:
         f"{_named(plan, item)}: {item.act}{', no record' if item.verdict == NO_RECORD else ''}"
         for item in sheet_lists.due_together(plan)
     ]
-    if told:
-        yield ""
-        yield from _wrap(f"Due before departure: {'; '.join(told)}.", "", "  ")
-    yield from _wrap(_due_looks(plan), "  ")
+    due = f"Due before departure: {'; '.join(told)}." if told else ""
+    looks = _due_looks(plan)
+    if due or looks:
+        yield from ("", *_wrap(f"{due} {looks}", "", "  "))
 
 
 def _due_looks(plan: Plan) -> str:
@@ -112,5 +112,4 @@ def _day(point: RunsOut | None) -> str:
 def _files(written: Iterable[Path]) -> Iterator[str]:
     paths = list(written)
     if paths:
-        yield ""
         yield from _wrap(f"Written to {paths[0].parent}: {', '.join(path.name for path in paths)}", "", "  ")

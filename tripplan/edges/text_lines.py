@@ -4,7 +4,7 @@ import textwrap
 
 COLUMNS = 78
 TICK = "[ ] "
-LEAST_RULE = 14
+LEAST_RULE = 12
 
 
 def wrap(text: str, first: str = "", rest: str | None = None) -> list[str]:

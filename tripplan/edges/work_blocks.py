@@ -56,15 +56,20 @@ class Block:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Opening:
-    """Steps opened one after the other, the same on each of `sides`."""
+    """Steps opened one after the other, the same on each of `sides`.
+
+    `is_side_told` is set where the heading of the place does not tell this one side.
+    """
 
     sides: tuple[str, ...]
     steps: tuple[Opened, ...]
+    is_side_told: bool = False
 
     @property
     def words(self) -> str:
         """The steps in working order, with what stays open and what is open already."""
-        return "; ".join(
+        side = f"{self.sides[0]}: " if self.is_side_told else ""
+        return side + "; ".join(
             step.words
             + (" (open already)" if step.was_open else "")
             + (" (stays open overnight)" if step.kept_open else "")
@@ -179,8 +184,13 @@ def _openings(groups: Sequence[work_order.Group]) -> tuple[Opening, ...]:
         for part in (tuple(chain[:shared]), tuple(chain[shared:])):
             if part:
                 lines.setdefault(part, []).append(side)
+    is_one_sided = len(groups) == 1
     return tuple(
-        Opening(sides=tuple(sides), steps=tuple(steps[key] for key in part)) for part, sides in lines.items()
+        Opening(
+            sides=tuple(sides), steps=tuple(steps[key] for key in part),
+            is_side_told=len(sides) == 1 and bool(sides[0]) and not is_one_sided,
+        )  # fmt: skip
+        for part, sides in lines.items()
     )
 
 

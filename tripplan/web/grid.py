@@ -125,8 +125,11 @@ def new_content(folder: Path, now: Grid, wanted: Grid) -> tuple[bytes | None, di
         if not row.is_new
     }
     changed = {number: cells for number, cells in changed.items() if cells}
-    if len(kept) - len(added) < len(have) and any(row.key in have and row.out for row in wanted.rows):
-        return _rewritten(now, kept)
+    gone = {row.key for row in wanted.rows if row.out and row.key in have}
+    if gone:
+        typed = {row.key: row for row in kept}
+        left = [typed.get(row.key, row) for row in now.rows if row.key not in gone]
+        return _rewritten(now, [*left, *added])
     if not added and not changed:
         return None, {int(key): key for key in have}
     new = changed_table(path, [row.cells for row in added], changed, now.columns)
