@@ -10,6 +10,7 @@ from typing import Annotated
 import typer
 
 from tripplan.edges import commands
+from tripplan.edges.sources import in_folder
 
 app = typer.Typer(
     add_completion=False,
@@ -19,7 +20,7 @@ app = typer.Typer(
     help="Trip-aware preventive maintenance for a four-wheel-drive and its trailer.",
 )
 
-Folder = Annotated[Path, typer.Argument(help="The trip folder.")]
+Folder = Annotated[Path, typer.Argument(help="The trip folder, or a logbook file.")]
 OutDir = Annotated[Path | None, typer.Option("--out", help="Where the outputs go.")]
 Today = Annotated[str | None, typer.Option("--today", help="The day to plan from, e.g. 2026-06-01.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON instead of text.")]
@@ -36,13 +37,19 @@ def plan(
     json: AsJson = False,
 ) -> None:
     """Read a trip folder; write the worksheet, lists, calendar and plan.json. What-ifs only compare."""
-    raise typer.Exit(commands.plan(folder, out, today, json, depart, leg or (), without_stop or ()))
+    told = (depart, leg or (), without_stop or ())
+    raise typer.Exit(in_folder(folder, json, lambda trip: commands.plan(trip, out, today, json, *told)))
 
 
 @app.command()
-def check(folder: Folder, today: Today = None, json: AsJson = False) -> None:
+def check(
+    folder: Folder,
+    made: Annotated[Path | None, typer.Option("--plan", help="A plan.json to hold against the folder.")] = None,
+    today: Today = None,
+    json: AsJson = False,
+) -> None:
     """Read a trip folder and report every problem in it; write nothing."""
-    raise typer.Exit(commands.check(folder, today, json))
+    raise typer.Exit(in_folder(folder, json, lambda trip: commands.check(trip, today, json, made)))
 
 
 @app.command()
@@ -65,7 +72,9 @@ def cross(
     from tripplan.edges import field_commands
 
     told = (leg, depth, minutes, water, at, at_km, length, stalled, hubs_hot)
-    raise typer.Exit(field_commands.cross(folder, *told, out, today, json))
+    raise typer.Exit(
+        in_folder(folder, json, lambda trip: field_commands.cross(trip, *told, out, today, json), keep=True)
+    )
 
 
 @app.command()
@@ -88,7 +97,9 @@ def log(
     from tripplan.edges import field_commands
 
     told = (unit, item or (), act, date, odometer, finding, lubricant, note, job or ())
-    raise typer.Exit(field_commands.log(folder, *told, out, today, json))
+    raise typer.Exit(
+        in_folder(folder, json, lambda trip: field_commands.log(trip, *told, out, today, json), keep=True)
+    )
 
 
 @app.command()
@@ -99,7 +110,7 @@ def why(
     json: AsJson = False,
 ) -> None:
     """Print every history row and table row behind one item's verdict."""
-    raise typer.Exit(commands.why(folder, item, today, json))
+    raise typer.Exit(in_folder(folder, json, lambda trip: commands.why(trip, item, today, json)))
 
 
 @app.command()
@@ -121,6 +132,52 @@ def grease(
 
 
 @app.command()
+def review(folder: Folder, today: Today = None, json: AsJson = False) -> None:
+    """List what findings say about the intervals, and the km and speed that readings tell."""
+    raise typer.Exit(in_folder(folder, json, lambda trip: commands.review(trip, today, json)))
+
+
+@app.command(name="import")
+def import_table(
+    file: Annotated[Path, typer.Argument(help="An old table of services, .csv or .xlsx.")],
+    into: Annotated[Path, typer.Option("--into", help="The trip folder it goes into.")],
+    mapping: Annotated[Path | None, typer.Option("--mapping", help="A mapping file saved before.")] = None,
+    yes: Annotated[bool, typer.Option("--yes", help="Take the columns as they were understood.")] = False,
+    today: Today = None,
+    json: AsJson = False,
+) -> None:
+    """Import somebody's spreadsheet: every row ends as a record, a question or a stated skip."""
+    raise typer.Exit(commands.import_table(file, into, mapping, yes, today, json))
+
+
+@app.command()
+def logbook(
+    what: Annotated[str, typer.Argument(help="take-in (folder to logbook) or write-out (logbook to folder).")],
+    file: Annotated[Path, typer.Argument(help="The logbook file.")],
+    folder: Annotated[Path, typer.Argument(help="The trip folder.")],
+    json: AsJson = False,
+) -> None:
+    """Keep a trip folder in one file that never loses a record, or lay it out as a folder again."""
+    raise typer.Exit(commands.logbook(what, file, folder, json))
+
+
+@app.command()
+def route(
+    what: Annotated[str, typer.Argument(help="add (a track to a folder) or export (a plan's places).")],
+    folder: Annotated[Path, typer.Argument(help="The trip folder.")],
+    track: Annotated[Path | None, typer.Argument(help="A .gpx, .geojson or .kml file, for add.")] = None,
+    by: Annotated[str, typer.Option("--by", help="Cut by overnight, waypoints or km.")] = "overnight",
+    km_a_day: Annotated[float | None, typer.Option("--km-a-day", help="With --by km.")] = None,
+    write: Annotated[bool, typer.Option("--write", help="Write the proposed legs.")] = False,
+    out: OutDir = None,
+    today: Today = None,
+    json: AsJson = False,
+) -> None:
+    """Propose legs from a track; or export stops, crossings and run-out points as waypoints."""
+    raise typer.Exit(commands.route(what, folder, track, by, km_a_day, write, out, today, json))
+
+
+@app.command()
 def numbers(
     what: Annotated[str, typer.Argument(help="An item id or a table name; empty for all.")] = "",
     json: AsJson = False,
@@ -139,10 +196,19 @@ def demo(
     raise typer.Exit(commands.demo(name, out, json))
 
 
+def with_logbook(words: list[str]) -> list[str]:
+    """`--logbook FILE COMMAND ...` as `COMMAND FILE ...`: the file stands where the folder would."""
+    if "--logbook" not in words[:-2]:
+        return words
+    at = words.index("--logbook")
+    file, rest = words[at + 1], words[:at] + words[at + 2 :]
+    return [rest[0], file, *rest[1:]]
+
+
 def main() -> None:
     """Run the command line; whatever is unforeseen ends with status 3 and one line, no traceback."""
     try:
-        app()
+        app(with_logbook(sys.argv[1:]))
     except Exception as error:
         kind = type(error).__name__
         print(f"tripplan failed; this is our fault, not yours: {kind}: {error}", file=sys.stderr)

@@ -132,6 +132,7 @@ COMMAND_CODES: dict[str, str] = {
     "A06": "a job on the command line that is not complete",
     "A07": "a leg of a what-if that is not written as NUMBER column=value",
     "A08": "no folder for the outputs is named",
+    "A09": "a word that the command does not know, or one that is missing",
     "A11": "no such way of cutting a track into legs",
     "A12": "a number of km a day out of range",
     "A13": "a track without the times or waypoints that the cutting needs",
@@ -144,6 +145,10 @@ COMMAND_CODES: dict[str, str] = {
     "K01": "a calendar file that cannot be read back",
     "K02": "a calendar file that somebody else wrote; it is not overwritten",
     "K03": "a folder for the outputs that cannot be read or written",
+    "K04": "a spreadsheet with formulas, which a new row would spoil",
+    "P01": "a plan.json that cannot be read",
+    "P02": "a plan.json of another form",
+    "P03": "a plan that breaks a rule of placement",
 }
 GREASE_CODES: dict[str, str] = {
     **{f"G{kind}": f"lubricants.csv, shelf.csv or grease_gun.toml: {CELL_KINDS[kind][1]}"

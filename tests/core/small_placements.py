@@ -214,7 +214,7 @@ def is_excuse(given: PlacementProblem, visits: Visits, kept: Kept, now: tuple[fl
             states = opened(given, fewer)
             left = frozenset((n, state) for n, state in kept if state in states[n] & states[n + 1])
             broken, cost = worth(given, fewer, left)
-            if comes_home_sound(given, fewer) and broken <= now[0] + 1e-9 and cost <= now[1] + 1e-9:
+            if comes_home_sound(given, fewer) and broken <= now[0] + 1e-5 and cost <= now[1] + 1e-6:
                 return True
     return False
 

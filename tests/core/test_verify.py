@@ -64,6 +64,11 @@ def crossed() -> Case:
     return planned(DEMO / "after-crossing", SEEN_ON["after-crossing"])
 
 
+def jobs(plan: Json) -> list[tuple[Json, Json]]:
+    """Every job with its slot."""
+    return [(slot, job) for slot in plan["slots"] for job in slot["jobs"]]
+
+
 def slots(plan: Json, kind: str) -> list[Json]:
     """Slots of one kind that have jobs."""
     return [slot for slot in plan["slots"] if slot["kind"] == kind and slot["jobs"]]
@@ -144,7 +149,8 @@ def an_opening_for_nothing(plan: Json) -> None:
     """A sump is drained and no job needs it."""
     part = {"unit": "wagon", "place": "engine bay", "position": None, "state": "radiator drained", "minutes": 30,
             "words": "", "kept_open": False, "was_open": False}  # fmt: skip
-    next(s for s in plan["slots"] if not any(p["state"] == "radiator drained" for p in s["opened"]))["opened"].append(part)
+    slot = next(s for s in plan["slots"] if not any(p["state"] == "radiator drained" for p in s["opened"]))
+    slot["opened"].append(part)
 
 
 def an_opening_made_quick(plan: Json) -> None:
@@ -178,7 +184,7 @@ def a_job_beyond_the_place(plan: Json) -> None:
 def parts_not_yet_there(plan: Json) -> None:
     """The first day at home comes before ordered parts can."""
     slot = plan["slots"][0]
-    job = next(j for s in plan["slots"] for j in s["jobs"] if j["item"] == "rear_wheel_bearings" and j["kind"] == "service")
+    job = next(j for _, j in jobs(plan) if j["item"] == "rear_wheel_bearings" and j["kind"] == "service")
     slot["date"] = plan["today"]
     slot["jobs"].append(deepcopy(job))
 
@@ -227,7 +233,8 @@ def an_act_after_water_too_late(plan: Json) -> None:
 
 def an_act_without_a_slot_unsaid(plan: Json) -> None:
     """An opening after water has no slot, and no warning says so."""
-    act = next(a for c in plan["crossings"] for a in c["acts"] if a["slot"] and a["window"].startswith(("within", "before")))
+    acts = [act for crossing in plan["crossings"] for act in crossing["acts"]]
+    act = next(act for act in acts if act["slot"] and act["window"].startswith(("within", "before")))
     act["slot"] = None
 
 
@@ -288,7 +295,8 @@ def a_job_nobody_placed(plan: Json) -> None:
 def a_safety_limit_unsaid(plan: Json) -> None:
     """A brake or bearing goes past its limit and only the small print says so."""
     item = item_where(
-        plan, lambda i: i["safety"] and i["rhythm"] == "service" and i["verdict"] == "runs out on the way" and i["placed"]
+        plan,
+        lambda i: i["safety"] and i["rhythm"] == "service" and i["verdict"] == "runs out on the way" and i["placed"],
     )
     item["reasons"].append({"text": "no time left at any place before its limit", "origins": []})
     take_out(plan, item)
@@ -340,10 +348,9 @@ def test_a_bearing_opened_on_the_last_day_though_an_earlier_had_room(outback: Ca
     plan, inputs, catalogue = deepcopy(outback[0]), outback[1], outback[2]
     home = [slot for slot in plan["slots"] if slot["kind"] == "workshop"]
     last, early = home[-1], home[0]
-    job = next(
-        job for slot in plan["slots"] for job in slot["jobs"]
-        if catalogue.item(job["item"]).family == "bearing" and job["kind"] == "service" and job["state"] != "closed"
-    )  # fmt: skip
+    bearings = [job for _, job in jobs(plan) if job["kind"] == "service" and job["state"] != "closed"
+                and catalogue.item(job["item"]).family == "bearing"]  # fmt: skip
+    job = min(bearings, key=lambda job: job["minutes"])
     for slot in home:
         slot["jobs"], slot["opened"], slot["minutes_planned"] = [], [], 0
     last["jobs"] = [job]

@@ -34,12 +34,13 @@ def test_review_in_words(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> 
 
 def test_review_of_a_logbook_as_json(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Otherwise the page and the logbook would show something else than the folder."""
-    folder = folder_with(tmp_path)
+    folder = folder_with(tmp_path, "front_wheel_bearings,yes,own hubs")
     logbook.take_in(tmp_path / "a.logbook", folder, TODAY)
     assert review(folder, TODAY, True) == 0
     first = json.loads(capsys.readouterr().out)
     assert review(tmp_path / "a.logbook", TODAY, True) == 0
     assert json.loads(capsys.readouterr().out) == first
+    assert [one["item"] for one in first["items"] if one["used_in_plans"]] == ["front_wheel_bearings"]
     assert {"item", "revised", "openings", "sentences"} <= set(first["items"][0])
 
 

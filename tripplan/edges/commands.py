@@ -34,14 +34,79 @@ def plan(
     return guarded(run, as_json)
 
 
-def check(folder: Path, today: str | None, as_json: bool) -> int:
-    """Report every problem of a folder; the status is the one `plan` would give."""
-    return guarded(lambda: _check(folder, day_of(today), as_json), as_json)
+def check(folder: Path, today: str | None, as_json: bool, made: Path | None = None) -> int:
+    """Report every problem of a folder; the status is the one `plan` would give.
+
+    With `made`, a plan.json, hold that against the folder and every rule of placement first.
+    """
+    return guarded(lambda: _check(folder, day_of(today), as_json, made), as_json)
 
 
 def why(folder: Path, item: str, today: str | None, as_json: bool) -> int:
     """Print the rows behind one item's verdict."""
     return guarded(lambda: _why(folder, item, day_of(today), as_json), as_json)
+
+
+def review(folder: Path, today: str | None, as_json: bool) -> int:
+    """List what findings say about intervals, and the rates that readings tell."""
+    from tripplan.edges import review_command
+
+    return guarded(lambda: review_command.review(folder, day_of(today), as_json), as_json)
+
+
+def import_table(
+    file: Path, into: Path, mapping: Path | None, yes: bool, today: str | None, as_json: bool
+) -> int:
+    """Import an old spreadsheet into a trip folder; columns are confirmed first."""
+    from tripplan.edges import import_command
+
+    confirm = None if yes or as_json or not sys.stdin.isatty() else _ask
+    return guarded(
+        lambda: import_command.import_file(file, into, mapping, yes, as_json, day_of(today), confirm), as_json
+    )
+
+
+def logbook(what: str, file: Path, folder: Path, as_json: bool) -> int:
+    """Take a folder into a logbook, or write a logbook out as a folder."""
+    return guarded(lambda: _logbook(what, file, folder, as_json), as_json)
+
+
+def _logbook(what: str, file: Path, folder: Path, as_json: bool) -> int:
+    from dataclasses import asdict
+
+    from tripplan.edges.logbook import take_in, write_out
+
+    if what == "take-in":
+        told: dict[str, object] = asdict(take_in(file, folder, date.today()))
+    elif what == "write-out":
+        told = {"written": [str(path) for path in write_out(file, folder)]}
+    else:
+        raise BadInput([command_problem("A09", what, "take-in or write-out")])
+    text = json_text.dumps(told, indent=2, ensure_ascii=False)
+    print(text if as_json else "\n".join(f"{name}: {value}" for name, value in told.items()))
+    return MADE
+
+
+def route(
+    what: str, folder: Path, track: Path | None, by: str, km_a_day: float | None, write: bool,
+    out: Path | None, today: str | None, as_json: bool,
+) -> int:  # fmt: skip
+    """Legs from a track, or a plan's places as waypoints."""
+    from tripplan.edges import route_command
+
+    def refuse(found: str, accepted: str) -> int:
+        return tell([command_problem("A09", found, accepted)], as_json)
+
+    if what == "add":
+        return route_command.add(folder, track, by, km_a_day, write, as_json) if track else refuse("no track", "FILE")
+    if what == "export":
+        return route_command.export(folder, out, today, as_json) if out else refuse("no --out", "--out DIR")
+    return refuse(what, "add or export")
+
+
+def _ask(shown: str) -> bool:
+    print(shown)
+    return input("Are these columns right? yes or no: ").strip().lower() in ("y", "yes")
 
 
 def numbers(what: str, as_json: bool) -> int:
@@ -56,17 +121,16 @@ def demo(name: str, out: Path | None, as_json: bool) -> int:
 
 def _plan(folder: Path, out: Path, today: date, as_json: bool) -> int:
     from tripplan.cards import crossing_cards
-    from tripplan.edges.folder import load
     from tripplan.edges.outputs import write_outputs
     from tripplan.edges.plan_json import plan_json
+    from tripplan.edges.planning import plan_of, read
     from tripplan.edges.replan import issued_plan, moved, moved_text
     from tripplan.edges.summary_text import terminal_summary
-    from tripplan.planner import make_plan
 
-    inputs, catalogue, problems = load(folder, today)
+    inputs, catalogue, problems = read(folder, today)
     if inputs is None or stops(problems):
         return tell(problems, as_json)
-    made = make_plan(inputs.rig, inputs.history, inputs.trip, catalogue, today, problems)
+    made = plan_of(inputs, catalogue, today, problems)
     change = moved(issued_plan(out), made, f"the plan that was in {out}")
     cards = crossing_cards(inputs.rig, inputs.history, inputs.trip, catalogue, today)
     paths = write_outputs(made, out, cards=cards)
@@ -76,14 +140,19 @@ def _plan(folder: Path, out: Path, today: date, as_json: bool) -> int:
     return MADE_WITH_WARNINGS if problems or made.warnings else MADE
 
 
-def _check(folder: Path, today: date, as_json: bool) -> int:
-    from tripplan.edges.folder import load
-    from tripplan.planner import make_plan
+def _check(folder: Path, today: date, as_json: bool, made: Path | None) -> int:
+    from tripplan.edges.planning import plan_of, read
 
-    inputs, catalogue, problems = load(folder, today)
+    inputs, catalogue, problems = read(folder, today)
     if inputs is None or stops(problems):
         return tell(problems, as_json)
-    warnings = make_plan(inputs.rig, inputs.history, inputs.trip, catalogue, today, problems).warnings
+    if made is not None:
+        from tripplan.edges.verify_plan import verify_file
+
+        broken = verify_file(made, inputs, catalogue)
+        if broken:
+            return tell(broken, as_json)
+    warnings = plan_of(inputs, catalogue, today, problems).warnings
     tell(problems, as_json, warnings)
     return MADE_WITH_WARNINGS if problems or warnings else MADE
 
@@ -91,18 +160,17 @@ def _check(folder: Path, today: date, as_json: bool) -> int:
 def _why(folder: Path, item_text: str, today: date, as_json: bool) -> int:
     from tripplan.checks import resolve_item
     from tripplan.codes import nearest
-    from tripplan.edges.folder import load
+    from tripplan.edges.planning import plan_of, read
     from tripplan.edges.why_text import why_json, why_text
-    from tripplan.planner import make_plan
 
-    inputs, catalogue, problems = load(folder, today)
+    inputs, catalogue, problems = read(folder, today)
     if inputs is None or stops(problems):
         return tell(problems, as_json)
     item = resolve_item(catalogue, item_text)
     if item is None:
         accepted = nearest(item_text, [known.id for known in catalogue.items])
         return tell([command_problem("A02", item_text, f"an item id: {accepted}")], as_json)
-    made = make_plan(inputs.rig, inputs.history, inputs.trip, catalogue, today, problems)
+    made = plan_of(inputs, catalogue, today, problems)
     print(why_json(made, item, inputs, catalogue) if as_json else why_text(made, item, inputs, catalogue))
     return MADE
 
@@ -171,9 +239,6 @@ def tell(problems: Sequence[Problem], as_json: bool, warnings: Sequence[str] = (
         if not problems and not warnings:
             print("No problems found.")
     return STOPPED if stops(problems) else MADE
-
-
-_tell = tell
 
 
 def problem_row(problem: Problem) -> dict[str, object]:

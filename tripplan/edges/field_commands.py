@@ -27,7 +27,7 @@ from tripplan.edges.replan import Moved, issued_plan, moved, moved_rows, moved_t
 from tripplan.greedy import place_greedily
 from tripplan.optimise import place_optimally
 from tripplan.plan import Plan, PlanCrossing
-from tripplan.planner import make_plan
+from tripplan.edges.planning import plan_of
 from tripplan.problems import BadInput, Problem
 from tripplan.records import Crossing, HistoryRow, Unit, as_day
 
@@ -221,9 +221,9 @@ def _plan_again(
     """Plan, then write the record, then the outputs; without `out` a quick plan, and no outputs."""
     place = place_optimally if out else place_greedily
     tables, today, was = before.catalogue, before.today, before.inputs
-    plan = make_plan(after.rig, after.history, after.trip, tables, today, problems, place)
+    plan = plan_of(after, tables, today, problems, place)
     if out is None:
-        old_plan = make_plan(was.rig, was.history, was.trip, tables, today, before.problems, place)
+        old_plan = plan_of(was, tables, today, before.problems, place)
         change = moved(plan_dict(old_plan), plan, QUICK)
         write()
         return plan, change, []

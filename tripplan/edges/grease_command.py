@@ -8,7 +8,7 @@ from pathlib import Path
 
 from tripplan.cells import PLAIN_NUMBER
 from tripplan.codes import figure, nearest, problem
-from tripplan.edges.commands import MADE, MADE_WITH_WARNINGS, STOPPED, _tell, day_of, problem_row
+from tripplan.edges.commands import MADE, MADE_WITH_WARNINGS, STOPPED, day_of, problem_row, tell
 from tripplan.lubricants import Cavity
 from tripplan.problems import BadInput, Problem, stops
 from tripplan.records import Origin
@@ -50,11 +50,11 @@ def _grease(
 
     inputs, catalogue, problems = load(folder, today)
     if inputs is None or stops(problems):
-        return _tell(problems, as_json)
+        return tell(problems, as_json)
     kit, kit_problems = read_kit(folder, catalogue, gun_file)
     kit_problems += tuple(_fault_problems(space_faults(catalogue.cavities)))
     if stops(kit_problems):
-        return _tell(kit_problems, as_json)
+        return tell(kit_problems, as_json)
     item = resolve_item(catalogue, item_text)
     if item is None:
         known = nearest(item_text, cavity_items(catalogue), 6)
@@ -142,5 +142,5 @@ def _guarded(run: Callable[[], int], as_json: bool) -> int:
     try:
         return run()
     except BadInput as error:
-        _tell(error.problems, as_json)
+        tell(error.problems, as_json)
         return STOPPED

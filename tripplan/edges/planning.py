@@ -1,15 +1,29 @@
-"""From the inputs of a folder or a logbook to a plan, the same way for every command and page."""
+"""From a trip folder to its inputs and its plan, the same way for every command and page."""
 
 from collections.abc import Callable, Sequence
 from datetime import date
+from pathlib import Path
 
 from tripplan.catalogue import Catalogue
-from tripplan.edges.folder import Inputs
+from tripplan.edges.folder import Inputs, load
 from tripplan.optimise import place_optimally
 from tripplan.placement import PlacementProblem, Placing
 from tripplan.plan import Plan
 from tripplan.planner import make_plan
-from tripplan.problems import Problem
+from tripplan.problems import Problem, in_order, stops
+
+SWITCH_FILE = "evidence.csv"
+
+
+def read(folder: Path, today: date) -> tuple[Inputs | None, Catalogue, tuple[Problem, ...]]:
+    """What a folder holds, with the intervals its owner lets findings change, and every problem."""
+    inputs, catalogue, problems = load(folder, today)
+    if inputs is not None and not stops(problems) and (folder / SWITCH_FILE).exists():
+        from tripplan.edges.review_command import with_evidence
+
+        catalogue, more = with_evidence(folder, inputs, catalogue, today)
+        problems = in_order((*problems, *more))
+    return inputs, catalogue, problems
 
 
 def plan_of(

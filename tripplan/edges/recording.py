@@ -8,7 +8,8 @@ from pathlib import Path
 
 from tripplan.catalogue import Catalogue
 from tripplan.edges.append import NewTable
-from tripplan.edges.folder import Inputs, load
+from tripplan.edges.folder import Inputs
+from tripplan.edges.planning import read
 from tripplan.edges.outputs import write_whole
 from tripplan.edges.tables import SomeRecord, read_records
 from tripplan.problems import STOPS, BadInput, Problem, stops
@@ -32,10 +33,10 @@ def look_before(folder: Path, done_on: date, today: date | None) -> Before:
     Raises BadInput when the folder cannot give a plan as it is.
     """
     seen_on = today or done_on
-    inputs, catalogue, problems = load(folder, seen_on)
+    inputs, catalogue, problems = read(folder, seen_on)
     if inputs is not None and today is None and (latest := _latest(inputs)) > seen_on:
         seen_on = latest
-        inputs, catalogue, problems = load(folder, seen_on)
+        inputs, catalogue, problems = read(folder, seen_on)
     if inputs is None or stops(problems):
         raise BadInput(problems)
     return Before(inputs=inputs, catalogue=catalogue, problems=problems, today=seen_on)

@@ -1,6 +1,7 @@
 """`tripplan review`: what the owner's findings say of each item, and the real rates from readings."""
 
 import json
+import tempfile
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -10,7 +11,7 @@ from tripplan.checks import without_duplicates
 from tripplan.codes import nearest, problem
 from tripplan.edges import say
 from tripplan.edges.folder import Inputs
-from tripplan.edges.logbook import load_any
+from tripplan.edges.logbook import load_any, write_out
 from tripplan.edges.tables import read_records
 from tripplan.lives import EvidenceSwitch, ItemLife, may_use, read_lives, revised_catalogue, sentences
 from tripplan.planner import look_around
@@ -27,9 +28,11 @@ def review(folder: Path, today: date, as_json: bool) -> int:
     `folder` may be a logbook file. Raises BadInput for an input that stops a plan.
     """
     inputs, catalogue, problems = load_any(folder, today)
+    if inputs is None:
+        raise BadInput(problems)
     switches, more = read_switches(folder, catalogue)
     problems += more
-    if inputs is None or stops(problems):
+    if stops(problems):
         raise BadInput(problems)
     lives = lives_of(inputs, catalogue, today)
     rates = rates_of(inputs, today)
@@ -38,7 +41,11 @@ def review(folder: Path, today: date, as_json: bool) -> int:
 
 
 def read_switches(folder: Path, catalogue: Catalogue) -> tuple[tuple[EvidenceSwitch, ...], tuple[Problem, ...]]:
-    """The rows of `evidence.csv`; none when there is no such file."""
+    """The rows of `evidence.csv` of a folder or logbook; none when there is no such file."""
+    if folder.is_file():
+        with tempfile.TemporaryDirectory() as place:
+            write_out(folder, Path(place))
+            return read_switches(Path(place), catalogue)
     path = folder / SWITCH_FILE
     if not path.is_file():
         return (), ()

@@ -135,19 +135,18 @@ def _replace(path: Path, content: bytes) -> None:
 
 
 def _export(folder: Path, out: Path, today: date, as_json: bool) -> int:
-    from tripplan.edges.folder import load
+    from tripplan.edges.planning import plan_of, read
     from tripplan.edges.route_files import places_geojson, places_gpx
     from tripplan.edges.route_places import read_places
-    from tripplan.planner import make_plan
     from tripplan.remoteness import on_map
 
-    inputs, catalogue, problems = load(folder, today)
+    inputs, catalogue, problems = read(folder, today)
     if inputs is None or stops(problems):
         return tell(problems, as_json)
     if not any(map(on_map, inputs.trip.legs)) and all(stop.lat is None for stop in inputs.trip.stops):
         hint = "a track, or from_lat, from_lon, to_lat and to_lon, in legs.csv"
         raise BadInput([command_problem("A15", "no positions in the trip folder", hint)])
-    plan = make_plan(inputs.rig, inputs.history, inputs.trip, catalogue, today, problems)
+    plan = plan_of(inputs, catalogue, today, problems)
     places = read_places(folder, inputs.trip, plan, catalogue)
     out.mkdir(parents=True, exist_ok=True)
     files = {"route.gpx": places_gpx(plan, places), "route.geojson": places_geojson(plan, places)}

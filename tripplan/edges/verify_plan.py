@@ -25,7 +25,8 @@ def verify_file(plan_path: Path, inputs: Inputs, catalogue: Catalogue) -> tuple[
         says = f"a field is missing or not of its kind ({type(error).__name__}: {str(error)[:80]})"
         return (_problem(OTHER_SCHEMA, plan_path, says, f"a plan of schema {SCHEMA}, as `tripplan plan` writes it"),)
     return tuple(
-        _problem(RULE_BROKEN, plan_path, f"{broken.where}: {broken.says}", f"the rule: {broken.rule}") for broken in found
+        _problem(RULE_BROKEN, plan_path, f"{broken.where}: {broken.says}", f"the rule: {broken.rule}")
+        for broken in found
     )
 
 

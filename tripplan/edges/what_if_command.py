@@ -11,11 +11,11 @@ from tripplan.cells import DAY_ACCEPTED, day
 from tripplan.checks import check
 from tripplan.compare import compare_totals
 from tripplan.edges.commands import MADE, MADE_WITH_WARNINGS, command_problem, problem_row, tell
-from tripplan.edges.folder import Inputs, load
+from tripplan.edges.folder import Inputs
+from tripplan.edges.planning import plan_of, read
 from tripplan.edges.outputs import write_outputs
 from tripplan.edges.plan_json import plan_dict
 from tripplan.edges.replan import moved, moved_rows, moved_text
-from tripplan.planner import make_plan
 from tripplan.problems import BadInput, stops
 from tripplan.records import Trip
 from tripplan.what_if import departing, with_leg, without_stop
@@ -29,7 +29,7 @@ def what_if(
     stops_left_out: Sequence[str],
 ) -> int:  # fmt: skip
     """Plan the folder as it is and as changed, and print both; outputs only with `out`."""
-    inputs, catalogue, problems = load(folder, today)
+    inputs, catalogue, problems = read(folder, today)
     if inputs is None or stops(problems):
         return tell(problems, as_json)
     trip = changed_trip(inputs.trip, depart, legs, stops_left_out)
@@ -39,7 +39,7 @@ def what_if(
     if stops(new_problems):
         return tell(new_problems, as_json)
     plans = [
-        make_plan(given.rig, given.history, given.trip, catalogue, today, found)
+        plan_of(given, catalogue, today, found)
         for given, found in ((inputs, problems), (_with(inputs, trip), new_problems))
     ]
     old, new = plan_dict(plans[0]), plan_dict(plans[1])
