@@ -205,6 +205,19 @@ def with_logbook(words: list[str]) -> list[str]:
     return [rest[0], file, *rest[1:]]
 
 
+@app.command()
+def serve(
+    folder: Annotated[Path, typer.Argument(help="The trip folder; it need not be there yet.")],
+    port: Annotated[int, typer.Option("--port", help="The port of the page.")] = 8765,
+    lan: Annotated[bool, typer.Option("--lan", help="Serve to the local network, with a pairing token.")] = False,
+    today: Today = None,
+) -> None:
+    """Serve the page of a trip folder, to this machine alone unless --lan is given."""
+    from tripplan.web import serve as page
+
+    raise typer.Exit(page.serve(folder, port, lan, today))
+
+
 def main() -> None:
     """Run the command line; whatever is unforeseen ends with status 3 and one line, no traceback."""
     try:

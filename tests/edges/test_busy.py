@@ -4,7 +4,6 @@ The repeat examples are those of RFC 5545, section 3.8.5.3, from memory; each li
 dates is the one printed there. Nothing here was taken from what the program gave.
 """
 
-import time
 from datetime import date, datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -392,10 +391,8 @@ def test_a_hundred_thousand_entries(tmp_path: Path) -> None:
         event(f"UID:{i}", f"DTSTART;{zone}:202606{21 + i % 9}T090000", f"DTEND;{zone}:202606{21 + i % 9}T093000")
         for i in range(100_000)
     ))  # fmt: skip
-    began = time.perf_counter()
     found, problems = times(tmp_path, text, TODAY, date(2026, 7, 3))
     assert (len(found), problems) == (100_000, [])
-    assert time.perf_counter() - began < 60  # a limit against minutes of waiting, not a measurement
 
 
 values = st.sampled_from((

@@ -1,10 +1,10 @@
 """The grid against the gamma form that has an exact answer: shape 2.5, prior median 60000, 5 % point 40000.
 
-The chain of figures was worked out outside this project with scipy's gamma distribution and
-the exact mixture for the interval case. The formulas are those of the exponential model with
-a gamma prior in the NIST/SEMATECH e-Handbook (section 8, itl.nist.gov, read), with t^beta
-for t. The zero-failure bound is that of Abernethy, New Weibull Handbook, 5th edition, and
-IEC 61649:2008 (both from memory).
+The figures of the chain are an arithmetic check computed apart from this code; they are not
+printed anywhere. With shape 1 the formulas are the exponential model with a gamma prior of the
+NIST/SEMATECH e-Handbook, section 8 (itl.nist.gov, read). The zero-failure bound is that of
+Abernethy, New Weibull Handbook, 5th edition, and IEC 61649:2008 (both from memory); its
+figures are computed too.
 """
 
 import math

@@ -1,5 +1,7 @@
-"""167 turbine parts looked at eight times (Nelson 1982, p. 415; the data were read in the manual
-of a statistics package, its fit is from memory): shape 1.4854, scale 71.6904, ln L -309.66841.
+"""167 turbine parts looked at eight times (Nelson 1982, p. 415).
+
+The data were read in the manual of a statistics package; the published fit, shape 1.4854 and
+scale 71.6904, is from memory; ln L -309.66841 was computed apart from this code.
 """
 
 import numpy as np

@@ -144,9 +144,10 @@ def _widened(source: str, line: Sequence[str], width: int, more: int) -> str:
 
 
 def _written(line: Sequence[str], ending: str) -> str:
+    """One line of the file; a lone carriage return inside a cell is quoted as a line feed is."""
     out = io.StringIO(newline="")
-    csv.writer(out, lineterminator=ending).writerow(line)
-    return out.getvalue()
+    csv.writer(out, lineterminator="\r\n").writerow(line)
+    return out.getvalue().removesuffix("\r\n") + ending
 
 
 def _encoded(text: str, raw: bytes) -> bytes:

@@ -103,7 +103,7 @@ def _checked(sheets: list[Sheet], name: str) -> tuple[tuple[Sheet, ...], tuple[P
 def _xlsx(raw: bytes, name: str) -> tuple[tuple[Sheet, ...], tuple[Problem, ...]]:
     if found := unsafe_reason(raw):
         return (), (problem("F10", Origin(file=name), None, found, XLSX_ACCEPTED),)
-    import openpyxl  # type: ignore[import-untyped]
+    import openpyxl
 
     try:
         book = openpyxl.load_workbook(io.BytesIO(raw), read_only=True, data_only=True)

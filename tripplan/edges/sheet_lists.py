@@ -106,10 +106,11 @@ def need_lists(plan: Plan) -> tuple[tuple[str, tuple[Need, ...]], ...]:
     """What to buy before departure, to buy for later, and to carry; an empty list is left out."""
     lists: dict[str, list[Need]] = {}
     for need in plan.shopping:
-        lists.setdefault("To buy" if need.when in ("before", "before departure") else f"To buy, {need.when}", []).append(need)
+        is_first = need.when in ("before", "before departure")
+        lists.setdefault("To buy" if is_first else f"To buy, {need.when}", []).append(need)
     lists["To carry"] = list(plan.carry)
-    first = sorted(lists, key=lambda title: ("before" not in title, title == "To carry"))
-    return tuple((title, tuple(lists[title])) for title in first if lists[title])
+    order = sorted(lists, key=lambda title: (title != "To buy", title == "To carry", title))
+    return tuple((title, tuple(lists[title])) for title in order if lists[title])
 
 
 def need_days(need: Need) -> str:

@@ -81,9 +81,10 @@ def windows(plan: Plan) -> tuple[Window, ...]:
     titles = work_order.by_window(act for crossing in plan.crossings for act in crossing.acts)
     return tuple(
         Window(
-            title=say.upper_first(title), calls=_calls(plan, title),
+            title=say.upper_first(title),
+            calls=_calls(plan, title),
             referred=referred(plan, acts),
-        )  # fmt: skip
+        )
         for title, acts in titles
     )
 

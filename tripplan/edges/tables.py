@@ -174,7 +174,7 @@ def _formulas_without_result(raw: bytes, name: str) -> Iterator[Problem]:
         sheets = [n for n in archive.namelist() if n.startswith("xl/worksheets/") and n.endswith(".xml")]
         if not any(re.search(rb"<(?:\w+:)?f[ >/]", archive.read(sheet)) for sheet in sheets):
             return
-    import openpyxl  # type: ignore[import-untyped]
+    import openpyxl
 
     written = openpyxl.load_workbook(io.BytesIO(raw)).worksheets[0]
     results = openpyxl.load_workbook(io.BytesIO(raw), data_only=True).worksheets[0]

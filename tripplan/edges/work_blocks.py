@@ -187,9 +187,10 @@ def _openings(groups: Sequence[work_order.Group]) -> tuple[Opening, ...]:
     is_one_sided = len(groups) == 1
     return tuple(
         Opening(
-            sides=tuple(sides), steps=tuple(steps[key] for key in part),
+            sides=tuple(sides),
+            steps=tuple(steps[key] for key in part),
             is_side_told=len(sides) == 1 and bool(sides[0]) and not is_one_sided,
-        )  # fmt: skip
+        )
         for part, sides in lines.items()
     )
 

@@ -138,9 +138,9 @@ def _needs(plan: Plan) -> Iterator[str]:
             days = sheet_lists.need_days(need)
             told = f"{need.name} {sheet_lists.need_amount(need)}{sheet_lists.need_jobs(plan, need)}"
             yield from wrap(f"{told}{f'; {days}' if days else ''}", TICK)
-    told = [f"{name}: {grade}" for name, grade in grades(job for slot in plan.slots for job in slot.jobs)]
-    if told:
-        yield from ("", *wrap(f"What the materials must be. {'. '.join(map(say.upper_first, told))}."))
+    must_be = [f"{name}: {grade}" for name, grade in grades(job for slot in plan.slots for job in slot.jobs)]
+    if must_be:
+        yield from ("", *wrap(f"What the materials must be. {'. '.join(map(say.upper_first, must_be))}."))
 
 
 def _lasting(plan: Plan) -> Iterator[str]:

@@ -66,7 +66,8 @@ def _section(plan: Plan, sheet: SlotSheet, part: Section, notes: Notes) -> Itera
         yield from wrap(f"{_opening_boxes(step)}: {step.words}, {step.time}", "", "    ")
     for block in part.blocks:
         told = details(plan, sheet.slot, part, block, sheet.common_why, notes)
-        yield from _look(block, told) if part.is_walk_round else _block(block, told, block.where_from(main) if part.is_round else "")
+        place = block.where_from(main) if part.is_round else ""
+        yield from _look(block, told) if part.is_walk_round else _block(block, told, place)
 
 
 def boxes(sides: Sequence[str]) -> str:
