@@ -11,16 +11,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-
-pytest.importorskip("fastapi")
-uvicorn = pytest.importorskip("uvicorn")
+import uvicorn
 
 from tripplan.edges.demos import DEMOS, copy_demo
 from tripplan.web.app import create_app
 
 pytestmark = pytest.mark.browser
-DAY = "/work/stop-2-home-yard"
-PAGES = ("/", "/trip", "/work", DAY, "/water", "/why", "/item/front_wheel_bearings", "/hand-over")
+DAY = "/jobs/stop-2-home-yard"
+PAGES = ("/", "/trip", "/jobs", DAY, "/water", "/why", "/item/front_wheel_bearings", "/hand-over")
 WIDE = {"width": 1280, "height": 800}
 PHONE = {"width": 360, "height": 740}
 

@@ -2,13 +2,17 @@
 
 import re
 from collections.abc import Iterator
+from datetime import date
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from tests.sample_plan import many_items, sample_plan
+from tripplan.edges.folder import load
 from tripplan.edges.worksheet_html import worksheet_html
+from tripplan.greedy import place_greedily
+from tripplan.planner import make_plan
 
 
 @pytest.fixture(scope="module")
@@ -54,6 +58,7 @@ def test_works_on_a_phone_without_script(phone: Any, sheet: Path) -> None:
     """Otherwise dirty hands would meet a blank page."""
     phone.goto(sheet.as_uri())
     box = phone.get_by_role("checkbox", name="Repack: Front wheel bearings, left")
+    assert phone.get_by_role("checkbox", name="Repack: Front wheel bearings, right").count() == 1
     assert box.first.is_visible()
     size = box.first.bounding_box()
     assert size["width"] >= 24 and size["height"] >= 24  # WCAG 2.2, 2.5.8 target size, from memory
@@ -104,6 +109,30 @@ def test_prints_on_a_few_sheets_of_a4(browser: Any, sheet: Path) -> None:
     assert 1 <= pages <= 8
     boxes = re.findall(rb"/MediaBox\s*\[\s*0 0 ([\d.]+) ([\d.]+)", pdf)
     assert boxes and all(abs(float(w) - 595) < 2 and abs(float(h) - 842) < 2 for w, h in boxes)
+    page.close()
+
+
+def test_a_long_plan_prints_on_few_sheets_in_letters_that_can_be_read(browser: Any, tmp_path: Path) -> None:
+    """Otherwise nobody would print it, or could read it lying under the car."""
+    today = date(2026, 5, 25)
+    inputs, catalogue, problems = load(Path(__file__).parents[2] / "demo" / "outback", today)
+    assert inputs is not None
+    plan = make_plan(
+        inputs.rig, inputs.history, inputs.trip, catalogue, today, problems, place_greedily, inputs.kit
+    )
+    path = tmp_path / "worksheet.html"
+    path.write_text(worksheet_html(plan), encoding="utf-8")
+    page = browser.new_page()
+    page.goto(path.as_uri())
+    pdf = page.pdf(prefer_css_page_size=True)
+    assert len(re.findall(rb"/Type\s*/Page\b", pdf)) <= 18
+    page.emulate_media(media="print")
+    for names, points in ((".job .what", 10), (".tell, .care-all, .begin, .ticks label, .fine, td", 9)):
+        sizes = page.evaluate(
+            f"[...document.querySelectorAll('{names}')].map(node => parseFloat(getComputedStyle(node).fontSize))"
+        )
+        assert sizes and min(sizes) >= points * 96 / 72 - 0.01
+    assert page.locator("details:visible").count() == 0
     page.close()
 
 

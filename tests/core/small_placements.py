@@ -22,7 +22,8 @@ STATES: tuple[tuple[str, str | None, float, float], ...] = (
 LADDERS = ((), ("wheel off",), ("wheel off", "hub off"), ("drained",))
 GRAVITY = {"nuisance": 1.0, "limps": 3.0, "stops": 10.0, "endangers": 30.0}
 Visits = tuple[tuple[int, ...], ...]
-Kept = frozenset[tuple[int, str]]
+Part = tuple[str, str]  # side and state
+Kept = frozenset[tuple[int, Part]]
 
 
 def sites(rng: Random, days: int, stops: int, in_a_row: bool) -> tuple[Site, ...]:
@@ -42,9 +43,9 @@ def sites(rng: Random, days: int, stops: int, in_a_row: bool) -> tuple[Site, ...
     return (*found, Site("after", AFTER, end, "home", "workshop", stops, stops + 1, 100.0 * (stops + 1), None))
 
 
-def task(rng: Random, number: int, days: int, count: int) -> Task:
+def task(rng: Random, number: int, days: int, count: int, sides: tuple[str, ...] = ("left",)) -> Task:
     """One act with an age that only grows: what is used, when it runs out, what standing still costs."""
-    states = rng.choice(LADDERS)
+    states, side = rng.choice(LADDERS), rng.choice(sides)
     item = thing(
         f"item_{number}", minutes=rng.choice((5, 10, 20, 40)), consequence=rng.choice(tuple(GRAVITY)),
         safety=rng.random() < 0.3, place=PLACE, family="filter", follow_ups=(), act="grease",
@@ -68,9 +69,9 @@ def task(rng: Random, number: int, days: int, count: int) -> Task:
         for p in range(count + 1)
     )
     return Task(
-        item=item, unit=WAGON, position="left", act="grease", minutes=item.minutes,
+        item=item, unit=WAGON, position=side, act="grease", minutes=item.minutes,
         facility=rng.choice(("camp", "camp", "town", "workshop")), state=states[-1] if states else "closed",
-        opens=tuple((("wagon", PLACE, "left"), state) for state in states),
+        opens=tuple((("wagon", PLACE, side), state) for state in states),
         earliest=rng.choice((0, 0, 0, min(1, count - 1))), reach=tuple(reach), shares=shares, strand=strand,
         overdue=overdue,
     )  # fmt: skip
@@ -86,11 +87,13 @@ def water(rng: Random, number: int, days: int, count: int) -> Task:
                             "overdue": False, "earliest": 0})  # fmt: skip
 
 
-def problem(seed: int, tasks: int, days: int, stops: int, waters: int = 0) -> PlacementProblem:
+def problem(
+    seed: int, tasks: int, days: int, stops: int, waters: int = 0, sides: tuple[str, ...] = ("left",)
+) -> PlacementProblem:
     """A whole problem from one seed; task 0 may do others on the way."""
     rng = Random(seed)
     spots = sites(rng, days, stops, rng.random() < 0.7)
-    listed = [task(rng, i, days, len(spots)) for i in range(tasks)]
+    listed = [task(rng, i, days, len(spots), sides) for i in range(tasks)]
     listed += [water(rng, tasks + i, days, len(spots)) for i in range(waters)]
     covered = [(0,) if 0 < i < tasks and rng.random() < 0.3 else () for i in range(len(listed))]
     rows = tuple(
@@ -123,23 +126,23 @@ def nights(given: PlacementProblem) -> list[int]:
     ]  # fmt: skip
 
 
-def opened(given: PlacementProblem, visits: Visits) -> list[set[str]]:
-    """States that jobs need open, by site."""
-    found: list[set[str]] = [set() for _ in given.sites]
+def opened(given: PlacementProblem, visits: Visits) -> list[set[Part]]:
+    """Sides and states that jobs need open, by site."""
+    found: list[set[Part]] = [set() for _ in given.sites]
     for task_, at in zip(given.tasks, visits, strict=True):
         for site in at:
-            found[site] |= {state for _, state in task_.opens}
+            found[site] |= {(key[2] or "", state) for key, state in task_.opens}
     return found
 
 
 def minutes(given: PlacementProblem, visits: Visits, kept: Kept) -> list[float]:
     """Minutes of every site: jobs, each opening once both ways, without what stays open overnight."""
     table = {name: (opening, closing) for name, _, opening, closing in STATES}
-    total = [sum(sum(table[state]) for state in states) for states in opened(given, visits)]
+    total = [sum(sum(table[state]) for _, state in parts) for parts in opened(given, visits)]
     for task_, at in zip(given.tasks, visits, strict=True):
         for site in at:
             total[site] += task_.minutes
-    for night, state in kept:
+    for night, (_, state) in kept:
         total[night] -= table[state][1]
         total[night + 1] -= table[state][0]
     return total
@@ -211,8 +214,8 @@ def is_excuse(given: PlacementProblem, visits: Visits, kept: Kept, now: tuple[fl
     for index, at in enumerate(visits):
         for site in at:
             fewer = tuple(tuple(s for s in v if (i, s) != (index, site)) for i, v in enumerate(visits))
-            states = opened(given, fewer)
-            left = frozenset((n, state) for n, state in kept if state in states[n] & states[n + 1])
+            parts = opened(given, fewer)
+            left = frozenset((n, part) for n, part in kept if part in parts[n] & parts[n + 1])
             broken, cost = worth(given, fewer, left)
             if comes_home_sound(given, fewer) and broken <= now[0] + 1e-5 and cost <= now[1] + 1e-6:
                 return True
@@ -239,8 +242,8 @@ def _keepings(given: PlacementProblem, visits: Visits) -> Iterator[Kept]:
     """Every choice of what stays open overnight between two jobs that need it, the outer with the inner."""
     needed = opened(given, visits)
     parents = {name: parent for name, parent, _, _ in STATES}
-    able = [(night, state) for night in nights(given) for state in sorted(needed[night] & needed[night + 1])]
+    able = [(night, part) for night in nights(given) for part in sorted(needed[night] & needed[night + 1])]
     for size in range(len(able) + 1):
         for kept in combinations(able, size):
-            if all(parents[state] is None or (night, parents[state]) in kept for night, state in kept):
+            if all(parents[s] is None or (night, (side, parents[s])) in kept for night, (side, s) in kept):
                 yield frozenset(kept)

@@ -4,7 +4,7 @@ from random import Random
 
 import pytest
 
-from tests.core.small_placements import best, fits, minutes, problem, worth
+from tests.core.small_placements import Kept, best, fits, minutes, problem, worth
 from tripplan.greedy import place_greedily
 from tripplan.optimise import place_optimally, priced
 from tripplan.placement import PlacementProblem, Placing, site_minutes, totals
@@ -21,9 +21,9 @@ def small(seed: int) -> PlacementProblem:
     return problem(seed, min(tasks, 3) if days + stops > 3 else tasks, days, stops, rng.choice((0, 0, 1)))
 
 
-def kept(placing: Placing) -> frozenset[tuple[int, str]]:
-    """Nights and states of what stays open; in these problems there is one place only."""
-    return frozenset((night, state) for night, _, state in placing.kept_open)
+def kept(placing: Placing) -> Kept:
+    """Nights, sides and states of what stays open; in these problems there is one place only."""
+    return frozenset((night, (key[2] or "", state)) for night, key, state in placing.kept_open)
 
 
 @pytest.mark.parametrize("first", range(SEEDS.start, SEEDS.stop, CHUNK))

@@ -354,14 +354,11 @@ def test_a_bearing_opened_on_the_last_day_though_an_earlier_had_room(outback: Ca
     for slot in home:
         slot["jobs"], slot["opened"], slot["minutes_planned"] = [], [], 0
     last["jobs"] = [job]
-    quiet = catalogue.model_copy(
-        update={
-            "assumptions": tuple(
-                row.model_copy(update={"value": 10.0}) if row.name == "opening_near_departure_days" else row
-                for row in catalogue.assumptions
-            )
-        }
+    longer = tuple(
+        row.model_copy(update={"value": 10.0}) if row.name == "opening_near_departure_days" else row
+        for row in catalogue.assumptions
     )
+    quiet = Catalogue(**{**dict(catalogue), "assumptions": longer})
     assert early["minutes_available"] >= 200
     found = {b.rule for b in verify(plan, inputs.rig, inputs.history, inputs.trip, quiet)}
     assert "near departure" in found

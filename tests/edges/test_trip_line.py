@@ -33,12 +33,21 @@ def test_first_to_run_out_comes_first() -> None:
     """Otherwise the most pressing item would hide below the others."""
     first, second = split_items(sample_plan())
     names = [item.item for item in first]
-    assert names[:2] == ["swivel_grease", "transfer_oil"]
-    assert names[2:4] == ["air_filter", "front_wheel_bearings"]
+    assert names[0] == "transfer_oil"
+    assert names[1:3] == ["air_filter", "front_wheel_bearings"]
     assert names[-1] == "fuel_filter"
     assert [item.item for item in second] == [
         "rear_axle_oil", "gearbox_oil", "battery", "coolant", "coupling", "wheel_nuts",
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize("narrow", [False, True])
+def test_what_is_due_and_done_at_home_is_named_in_words(narrow: bool) -> None:
+    """Otherwise an item without a line of its own would be missing from the picture."""
+    pictures = trip_line_pictures(sample_plan(), narrow=narrow)
+    told = " ".join(word for picture in pictures for word in texts(picture))
+    assert re.search(r"Due, done before departure, then lasts to the return:.* Swivel housings, left", told)
+    assert "swivel_grease" not in [item.item for block in split_items(sample_plan()) for item in block]
 
 
 def test_marks_stand_at_their_km() -> None:

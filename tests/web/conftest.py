@@ -7,10 +7,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-
-pytest.importorskip("fastapi")
-pytest.importorskip("httpx")
-
 from fastapi.testclient import TestClient
 
 from tests.support import good_folder

@@ -12,7 +12,7 @@ import pytest
 from tripplan.edges.folder import load
 from tripplan.web.memory import read_memory
 
-DAY = "/work/stop-2-home-yard"
+DAY = "/jobs/stop-2-home-yard"
 
 
 def rows(path: Path) -> list[dict[str, str]]:
@@ -195,7 +195,7 @@ def test_closing_the_day_puts_rows_into_the_history(wet: Any) -> None:
         (unit, item, position, act, "serviceable")
     ]
     assert not read_memory(wet.folder).ticks("stop-2-home-yard")
-    wet.post("/undo", {"number": answer.url.params["said"], "back": "/work"})
+    wet.post("/undo", {"number": answer.url.params["said"], "back": "/jobs"})
     assert len(rows(wet.folder / "history.csv")) == before
 
 

@@ -18,7 +18,7 @@ from tripplan.edges.plan_json import plan_json
 from tripplan.edges.planning import plan_of
 from tripplan.web.desk import Desk
 
-PAGES = ("/", "/trip", "/work", "/work/stop-2-home-yard", "/water", "/why", "/item/front_wheel_bearings", "/hand-over")
+PAGES = ("/", "/trip", "/jobs", "/jobs/stop-2-home-yard", "/water", "/why", "/item/front_wheel_bearings", "/hand-over")
 TODAY = date(2026, 8, 17)
 
 
@@ -54,7 +54,7 @@ def test_pages_have_a_twin_as_json(wet: Any, path: str) -> None:
 def test_the_day_page_holds_every_job_of_the_plan(wet: Any) -> None:
     """Otherwise work would be left undone."""
     slot = next(s for s in wet.get("/plan.json").json()["slots"] if s["id"] == "stop-2-home-yard")
-    page = wet.get("/work/stop-2-home-yard").text
+    page = wet.get("/jobs/stop-2-home-yard").text
     keys = {"|".join((j["unit"], j["item"], j["position"] or "", j["act"])) for j in slot["jobs"]}
     assert keys == set(re.findall(r'name="finding\.([^"]+)"', page))
 
@@ -79,7 +79,7 @@ def test_a_broken_folder_shows_its_problems(visit: Callable[..., Any]) -> None:
 
 def test_unknown_pages_are_told_plainly(wet: Any) -> None:
     """Otherwise a wrong address would look like a broken tool."""
-    for path in ("/nowhere", "/item/nothing", "/work/never", "/files/passwd"):
+    for path in ("/nowhere", "/item/nothing", "/jobs/never", "/files/passwd"):
         assert wet.get(path).status_code == 404
 
 

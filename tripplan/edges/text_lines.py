@@ -11,7 +11,8 @@ def wrap(text: str, first: str = "", rest: str | None = None) -> list[str]:
     """A paragraph of at most 78 columns; `first` and `rest` begin its lines."""
     following = " " * len(first) if rest is None else rest
     return textwrap.wrap(
-        " ".join(text.split()), COLUMNS, initial_indent=first, subsequent_indent=following
+        " ".join(text.split()), COLUMNS, initial_indent=first, subsequent_indent=following,
+        break_on_hyphens=False,
     ) or [first.rstrip()]
 
 

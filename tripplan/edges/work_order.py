@@ -16,7 +16,6 @@ from tripplan.plan import (
     Job,
     Opened,
     Plan,
-    PlanCrossing,
     PlanItem,
     Recheck,
     RunsOut,
@@ -148,21 +147,6 @@ def _urgency(window: str) -> tuple[int, float, str]:
     rank = next((n for n, starts in enumerate(WINDOWS) if window.startswith(starts)), len(WINDOWS))
     first = next((word for word in window.split() if word.replace(".", "", 1).isdigit()), "0")
     return rank, float(first), window
-
-
-def wetted(plan: Plan, crossing: PlanCrossing) -> tuple[str, ...]:
-    """What is under water, one line a point: point, its height, the water line, the items there."""
-    found: dict[tuple[str, str, float, float], dict[str, list[str]]] = {}
-    for wet in crossing.immersed:
-        key = (wet.unit, wet.point.replace("_", " "), wet.height_m, wet.water_line_m)
-        found.setdefault(key, {}).setdefault(wet.name, []).append(wet.position or "")
-    main = main_unit(plan)
-    return tuple(
-        f"{point}{f' ({unit})' if main and unit != main else ''}, {say.figure(height)} m, water line "
-        f"{say.figure(water_line)} m: "
-        + "; ".join(say.item(name, say.listed(sides) or None) for name, sides in names.items())
-        for (unit, point, height, water_line), names in found.items()
-    )
 
 
 def merged(items: Iterable[PlanItem]) -> tuple[PlanItem, ...]:

@@ -1,8 +1,9 @@
 """What a crossing calls for, window by window, with equal calls made one; told in the words of the work sheet."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from tripplan.edges import sheet_water, work_order
+from tripplan.edges import say, sheet_water, work_order
 from tripplan.plan import Plan, PlanCrossing, WaterAct
 
 
@@ -21,12 +22,24 @@ class CrossingTold:
     crossing: PlanCrossing
     facts: str
     windows: tuple[tuple[str, tuple[Called, ...]], ...]
+    under: tuple[str, ...]
 
 
 def told(plan: Plan, crossing: PlanCrossing) -> CrossingTold:
     """The crossing as the page tells it."""
     windows = tuple((window, _called(plan, acts)) for window, acts in work_order.by_window(crossing.acts))
-    return CrossingTold(crossing=crossing, facts=sheet_water.facts(crossing), windows=windows)
+    return CrossingTold(
+        crossing=crossing, facts=sheet_water.facts(crossing), windows=windows, under=tuple(_under(crossing))
+    )
+
+
+def _under(crossing: PlanCrossing) -> Iterator[str]:
+    """What sits at each point that the water reached, one line for each point."""
+    points: dict[tuple[str, str, float], dict[str, None]] = {}
+    for wet in crossing.immersed:
+        points.setdefault((wet.unit, wet.point, wet.height_m), {})[wet.name] = None
+    for (unit, point, height_m), names in points.items():
+        yield f"{unit}, {point.replace('_', ' ')} {say.figure(height_m)} m: {'; '.join(names)}"
 
 
 def _called(plan: Plan, acts: tuple[WaterAct, ...]) -> tuple[Called, ...]:

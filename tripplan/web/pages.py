@@ -12,7 +12,7 @@ from tripplan.edges import field_text, sheet_lists, work_order
 from tripplan.edges.demos import DEMOS
 from tripplan.edges.trip_line import trip_line_pictures
 from tripplan.edges.worksheet_html import stations
-from tripplan.plan import VERDICTS, Plan
+from tripplan.plan import DUE, NO_RECORD, VERDICTS, Plan, PlanItem
 from tripplan.records import Finding, Water
 from tripplan.web import crossing_words, day_work, first_visit, water
 from tripplan.web.desk import Desk, Seen
@@ -57,9 +57,15 @@ def home(request: Request) -> Response:
         wide=[Markup(picture) for picture in trip_line_pictures(plan)],
         narrow=[Markup(picture) for picture in trip_line_pictures(plan, narrow=True)],
         counts=work_order.verdict_counts(plan), unmet=work_order.unmet(plan), stations=stations(plan),
-        due=work_order.due(plan), on_the_way=work_order.on_the_way(plan), lists=sheet_lists,
+        due=due(plan), on_the_way=work_order.on_the_way(plan), lists=sheet_lists,
         line_items=plan.items, ticks=read_memory(desk_of(request).folder),
     )  # fmt: skip
+
+
+def due(plan: Plan) -> tuple[PlanItem, ...]:
+    """Items due before departure or without record; the looks of the walk-round are told apart."""
+    items = work_order.with_verdict(plan, DUE, NO_RECORD)
+    return tuple(item for item in items if item.rhythm != work_order.WALK_ROUND)
 
 
 @routes.get("/start")
@@ -86,7 +92,7 @@ def trip(request: Request) -> Response:
     return page(request, "trip.html.j2", **trip_form(desk_of(request)))
 
 
-@routes.get("/work")
+@routes.get("/jobs")
 def work(request: Request) -> Response:
     """The days with work."""
     seen, plan = planned(request)
@@ -97,7 +103,7 @@ def work(request: Request) -> Response:
     return page(request, "work.html.j2", title="Work", seen=seen, plan=plan, days=days, lost=lost)
 
 
-@routes.get("/work/{slot}")
+@routes.get("/jobs/{slot}")
 def work_day(request: Request, slot: str) -> Response:
     """One day's work, to be ticked off."""
     return work_page(request, slot)

@@ -140,7 +140,7 @@ def _paste(request: Request, typed: TripTyped, part: str, text: str) -> Response
     return page(request, "trip.html.j2", **(shown | {"version": typed.version}))
 
 
-@post("/work/{slot}")
+@post("/jobs/{slot}")
 def work(request: Request, form: Form) -> Response:
     """Keep the ticks, findings and notes of a day, at once."""
     desk, slot = desk_of(request), request.path_params["slot"]
@@ -153,10 +153,10 @@ def work(request: Request, form: Form) -> Response:
             desk.remember(lambda memory, key=key, tick=tick: memory.with_tick(slot, key, tick))  # type: ignore[misc]
     if clashes:
         return work_page(request, slot, clashes, status=409)
-    return after(f"/work/{slot}", place=last(form, "place"))
+    return after(f"/jobs/{slot}", place=last(form, "place"))
 
 
-@post("/work/{slot}/close")
+@post("/jobs/{slot}/close")
 def close_day(request: Request, form: Form) -> Response:
     """Put all that is ticked into the history, in one go, and plan again."""
     desk, slot = desk_of(request), request.path_params["slot"]
@@ -180,7 +180,7 @@ def close_day(request: Request, form: Form) -> Response:
             typed = {name: last(form, name) for name in ("date", "odometer_km")}
             return work_page(request, slot, problems=error.problems, status=422, typed=typed)
         desk.remember(lambda memory: _forward(memory.without_day(slot), document))
-    return after("/work", number)
+    return after("/jobs", number)
 
 
 @post("/water")
@@ -227,7 +227,7 @@ def undo(request: Request, form: Form) -> Response:
         raise HTTPException(404, "no such save")
     number = desk_of(request).take_back(int(text))
     back = last(form, "back")
-    return after(back if back in ("/", "/trip", "/work", "/water") else "/", number)
+    return after(back if back in ("/", "/trip", "/jobs", "/water") else "/", number)
 
 
 @post("/seen-from")
@@ -249,5 +249,5 @@ def seen_from(request: Request, form: Form) -> Response:
 
 
 def _typed(column: str, found: str, accepted: str) -> Problem:
-    return Problem(code="A06", weight=STOPS, file="this form", column=column, found=found or "nothing",
+    return Problem(code="A21", weight=STOPS, file="this form", column=column, found=found or "nothing",
                    accepted=accepted)  # fmt: skip

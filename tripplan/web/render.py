@@ -14,7 +14,7 @@ from tripplan.web import saving
 from tripplan.web.desk import Desk
 
 NAV = (
-    ("/", "Trip line"), ("/trip", "The trip"), ("/work", "Work"), ("/water", "After water"), ("/why", "Why"),
+    ("/", "Trip line"), ("/trip", "The trip"), ("/jobs", "Work"), ("/water", "After water"), ("/why", "Why"),
     ("/hand-over", "Hand over"),
 )  # fmt: skip
 TONGUES = "en"

@@ -12,6 +12,7 @@ from tripplan.problems import STOPS, BadInput, Problem
 from tripplan.web.memory import read_memory, write_memory
 from tripplan.web.security import Access
 
+SCHEME = "http"
 LOCAL, EVERYWHERE = "127.0.0.1", "0.0.0.0"
 PORT_ACCEPTED = "a port from 1024 to 65535"
 
@@ -33,13 +34,13 @@ def _serve(folder: Path, port: int, lan: bool, today: date | None) -> int:
     except ImportError as error:
         raise BadInput([_not_installed(error)]) from error
     if not 1024 <= port <= 65535:
-        raise BadInput([command_problem("A07", str(port), PORT_ACCEPTED)])
+        raise BadInput([command_problem("A22", str(port), PORT_ACCEPTED)])
     if folder.exists() and not folder.is_dir():
-        raise BadInput([command_problem("A08", str(folder), "a folder, or a name not yet taken")])
+        raise BadInput([command_problem("A23", str(folder), "a folder, or a name not yet taken")])
     host = EVERYWHERE if lan else LOCAL
     _try_port(host, port)
     access = access_for(folder) if lan else Access()
-    address = f"http://{network_address() if lan else LOCAL}:{port}"
+    address = f"{SCHEME}://{network_address() if lan else LOCAL}:{port}"
     pairing = f"{address}/?pair={access.pair}" if lan else ""
     app = create_app(
         folder, today, access,
@@ -52,7 +53,7 @@ def _serve(folder: Path, port: int, lan: bool, today: date | None) -> int:
 
 
 def access_for(folder: Path) -> Access:
-    """A fresh pairing token, and the calendar's own, which is kept so that a subscription lasts."""
+    """A fresh pairing token, and the calendar's own, which is kept so that a calendar can go on asking."""
     memory = read_memory(folder)
     calendar = memory.calendar_token or secrets.token_urlsafe(18)
     if memory.calendar_token is None and (folder / "rig.toml").is_file():
@@ -103,11 +104,11 @@ def _try_port(host: str, port: int) -> None:
             probe.bind((host, port))
         except OSError as error:
             found = f"port {port}, which is taken" if error.strerror else str(port)
-            raise BadInput([command_problem("A07", found, "a port that is free; name one with --port")]) from error
+            raise BadInput([command_problem("A22", found, "a port that is free; name one with --port")]) from error
 
 
 def _not_installed(error: ImportError) -> Problem:
     return Problem(
-        code="A09", weight=STOPS, file="this installation", found=f"no package {error.name}",
+        code="A24", weight=STOPS, file="this installation", found=f"no package {error.name}",
         accepted="the extra for the page", hint="pip install 'tripplan[web]'",
     )  # fmt: skip

@@ -55,14 +55,14 @@ def trip(request: Request) -> dict[str, Any]:
     return {"version": typed.version, "trip": dict(typed.facts), **tables, "problems": rows}
 
 
-@routes.get("/work.json")
+@routes.get("/jobs.json")
 def work(request: Request) -> dict[str, Any]:
     """The days with their work, as `plan.json` has them."""
     _, made = planned(request)
     return {"slots": plan_dict(made)["slots"]}
 
 
-@routes.get("/work/{slot}.json")
+@routes.get("/jobs/{slot}.json")
 def work_day(request: Request, slot: str) -> dict[str, Any]:
     """One day's work and its ticks."""
     from dataclasses import asdict
@@ -109,7 +109,7 @@ def file(request: Request, name: str) -> Response:
 
 @routes.get("/calendar/{token}.ics")
 def calendar(request: Request, token: str) -> Response:
-    """The calendar for a subscription; only with --lan, and only for its token."""
+    """The calendar for a program that asks again by itself; only with --lan, and only for its token."""
     known = request.app.state.access.calendar
     if known is None or not same(token, known):
         raise HTTPException(404, "no such calendar")
