@@ -196,13 +196,21 @@ def due_walkround(plan: Plan) -> str:
 
 def is_all_due(plan: Plan) -> bool:
     """True when every look of the walk-round is due before departure."""
-    due_now = {(i.item, i.unit) for i in plan.items if i.rhythm == WALK_ROUND and i.verdict in (DUE, NO_RECORD)}
-    return bool(due_now) and len(due_now) >= len(plan.walkround)
+    looks = [item for item in plan.items if item.rhythm == WALK_ROUND]
+    return bool(looks) and all(item.verdict in (DUE, NO_RECORD) for item in looks)
 
 
 def walkround_due(plan: Plan) -> str:
-    """Which of the listed looks of the walk-round are due, counted when that is all of them."""
-    return "All of them are due before departure, too." if is_all_due(plan) else due_walkround(plan)
+    """Which of the listed looks of the walk-round are due: all, all but a few, or those by name."""
+    if is_all_due(plan):
+        return "All of them are due before departure, too."
+    looks = [item for item in plan.items if item.rhythm == WALK_ROUND]
+    rest = [item for item in looks if item.verdict not in (DUE, NO_RECORD)]
+    if 2 * len(rest) >= len(looks):
+        return due_walkround(plan)
+    main = main_unit(plan)
+    names = [item.name + (f" ({item.unit})" if main and item.unit != main else "") for item in rest]
+    return f"Due before departure, too: all but {say.listed(dict.fromkeys(names))}."
 
 
 def on_the_way(plan: Plan) -> tuple[PlanItem, ...]:

@@ -118,10 +118,10 @@ class Desk:
         Raises BadInput, with nothing written, when they would stop the plan.
         """
         with self.lock:
-            saving.refuse_worse(self.folder, changes, self.today)
-            old = self.see().quick
+            seen = self.see()
+            saving.refuse_worse(self.folder, changes, self.today, seen.problems)
             undo = saving.write(self.folder, changes, label)
-            return self._tell(f"{label}: saved.", self._moved(old), undo)
+            return self._tell(f"{label}: saved.", self._moved(seen.quick), undo)
 
     def record(self, command: Callable[[], int], label: str) -> tuple[int, Mapping[str, Any]]:
         """Run a command of the command line that writes a row, and take its --json answer.

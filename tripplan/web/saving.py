@@ -3,7 +3,7 @@
 import hashlib
 import os
 import tempfile
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
@@ -69,11 +69,13 @@ def shadow(folder: Path, changes: Changes) -> Iterator[Path]:
         yield trial
 
 
-def refuse_worse(folder: Path, changes: Changes, today: date) -> None:
-    """Raise BadInput when the changes bring in something that stops the plan, or hold it themselves."""
+def refuse_worse(folder: Path, changes: Changes, today: date, before: Iterable[Problem]) -> None:
+    """Raise BadInput when the changes bring in something that stops the plan, or hold it themselves.
+
+    `before` are the problems that the folder has without them.
+    """
     with shadow(folder, changes) as trial:
         _, _, after = load(trial, today)
-    _, _, before = load(folder, today)
     known = {_told(problem) for problem in before}
     bad = [p for p in after if p.weight == STOPS and (p.file in changes or _told(p) not in known)]
     bad = [p for p in bad if not _is_unfinished(p)]
