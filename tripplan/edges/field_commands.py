@@ -22,12 +22,12 @@ from tripplan.edges.commands import MADE, MADE_WITH_WARNINGS, command_problem, d
 from tripplan.edges.field_jobs import job_rows, newest
 from tripplan.edges.folder import HISTORY_FILES, Inputs
 from tripplan.edges.plan_json import plan_dict
+from tripplan.edges.planning import plan_of
 from tripplan.edges.recording import Before, look_before, put, read_back, refuse
 from tripplan.edges.replan import Moved, issued_plan, moved, moved_rows, moved_text
 from tripplan.greedy import place_greedily
 from tripplan.optimise import place_optimally
 from tripplan.plan import Plan, PlanCrossing
-from tripplan.edges.planning import plan_of
 from tripplan.problems import BadInput, Problem
 from tripplan.records import Crossing, HistoryRow, Unit, as_day
 

@@ -9,8 +9,8 @@ from pathlib import Path
 from tripplan.catalogue import Catalogue
 from tripplan.edges.append import NewTable
 from tripplan.edges.folder import Inputs
-from tripplan.edges.planning import read
 from tripplan.edges.outputs import write_whole
+from tripplan.edges.planning import read
 from tripplan.edges.tables import SomeRecord, read_records
 from tripplan.problems import STOPS, BadInput, Problem, stops
 from tripplan.records import as_day

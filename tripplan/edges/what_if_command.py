@@ -12,9 +12,9 @@ from tripplan.checks import check
 from tripplan.compare import compare_totals
 from tripplan.edges.commands import MADE, MADE_WITH_WARNINGS, command_problem, problem_row, tell
 from tripplan.edges.folder import Inputs
-from tripplan.edges.planning import plan_of, read
 from tripplan.edges.outputs import write_outputs
 from tripplan.edges.plan_json import plan_dict
+from tripplan.edges.planning import plan_of, read
 from tripplan.edges.replan import moved, moved_rows, moved_text
 from tripplan.problems import BadInput, stops
 from tripplan.records import Trip
