@@ -419,9 +419,12 @@ def test_each_mistake_is_told(tmp_path: Path, code: str, about: str, spoil: Spoi
         assert "invalid" not in problem.as_text().lower()
 
 
+FIELD_CODES = {"C15", "C16", "C17"}  # made to happen in test_field_commands.py
+
+
 def test_every_code_is_made_to_happen() -> None:
     """Otherwise a code could be listed that no mistake gives, or given without being listed."""
-    assert {code for code, _, _ in CASES} == set(CODES)
+    assert {code for code, _, _ in CASES} == set(CODES) - FIELD_CODES
 
 
 @pytest.mark.parametrize(("code", "spoil"), [(code, spoil) for code, _, spoil in CASES])
