@@ -125,7 +125,7 @@ def test_scheduling_work_by_keyboard_alone(desk: Any, served: Served) -> None:
     desk.keyboard.press("Tab")
     desk.keyboard.type("wor")
     desk.keyboard.press("Tab")
-    desk.wait_for_function("document.querySelector('.one input[type=hidden]').value === 'worn'")
+    desk.locator(".one input[type=hidden][value=worn]").first.wait_for(state="attached")
     desk.goto(served.address + DAY)
     assert desk.locator(".tick").first.get_attribute("aria-pressed") == "true"
     assert desk.locator(".one select").first.input_value() == "worn"

@@ -86,7 +86,7 @@ def _on_the_way(plan: Plan) -> Iterator[str]:
     if items:
         yield ""
         yield ROW.format(
-            item="Runs out on the way without work", leg="leg", km="km", typical="usual", reserve="reserve"
+            item="Runs out without work; leg and km with reserve", leg="leg", km="km", typical="usual", reserve="reserve"
         )
     for item in items:
         yield from _row(plan, item)
