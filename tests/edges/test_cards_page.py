@@ -6,7 +6,6 @@ from typing import Any
 
 import pytest
 
-from tests.browser.conftest import browser as browser
 from tests.support import TODAY, good_folder, replaced
 from tripplan.cards import CrossingCard, crossing_cards
 from tripplan.edges.cards_html import cards_html
