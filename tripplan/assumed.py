@@ -5,7 +5,7 @@ from datetime import date
 
 from tripplan.assess import Situation, Standing
 from tripplan.explain import amount, unmet_sentence
-from tripplan.placement import PlacementProblem, Placing, Task
+from tripplan.placement import PlacementProblem, Placing, Task, renewals
 from tripplan.plan import PlanCrossing
 from tripplan.records import Unit
 
@@ -81,7 +81,14 @@ def _unmet_by_cause(
         site = None if miss.site is None else problem.sites[miss.site]
         standing = standing_of[task.thing]
         end = standing.runs_out_reserve
-        if end and not standing.overdue and miss.site == _first(placing, miss.task):
+        before = [s for s in renewals(problem, placing, miss.task) if miss.site is not None and s < miss.site]
+        if before and site is not None:
+            done = problem.sites[before[-1]]
+            found.append(
+                f"{task_name(task)}: freshly done at {done.place} on {done.date} it does not last, with reserve, to "
+                f"{site.place} on {site.date}, and nothing between can take it ({miss.why}); do it at a halt."
+            )
+        elif end and not standing.overdue and miss.site == _first(placing, miss.task):
             found.append(unmet_sentence(task_name(task), miss.why, site, end.trip_km))
         else:
             where = "no place" if site is None else f"{site.place}, {site.date}"

@@ -169,7 +169,7 @@ def _service_job(facts: Facts, slot: Json, job: Json, item: Item, where: str) ->
         yield Broken("facility", where, f"needs a {item.facility}, the slot is a {slot['facility']}")
     ready = facts.today + timedelta(days=item.parts_lead_days)
     entry = facts.items.get(key_of(job), job)
-    if day(slot["date"]) < ready and not facts.is_warned(entry):
+    if slot["kind"] != AFTER and day(slot["date"]) < ready and not facts.is_warned(entry):
         yield Broken("parts arrive", where, f"parts ordered today are there on {ready}")
     minutes = 0.0 if item.rhythm == WALK_ROUND else item.minutes
     if job["act"] != item.act or (job["place"], job["state"]) != (item.place, item.state):
