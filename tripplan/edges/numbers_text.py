@@ -3,10 +3,14 @@
 from collections import Counter
 from collections.abc import Sequence
 
-from tripplan.catalogue import Catalogue, Item, Sourced
+from tripplan.catalogue import Catalogue, Item, Multiplier, Sourced
 
-TABLES = ("items", "multipliers", "grades", "teardown", "acts", "consumables", "water_rules", "assumptions")
+TABLES = (
+    "items", "multipliers", "grades", "teardown", "acts", "consumables", "water_rules", "services",
+    "thickener_pairs", "lubricants", "cavities", "assumptions",
+)  # fmt: skip
 BASES = ("published", "derived", "common practice", "judgement")
+STANDING = "standing"
 SKIPPED = ("origin", "cautions", "early_signs", "after_water", "words", "look_for", "if_clean", "if_found")
 
 
@@ -14,6 +18,8 @@ def numbers_rows(catalogue: Catalogue, what: str) -> list[dict[str, object]] | N
     """Rows behind a table or an item, or one summary row a table; None for an unknown word."""
     if not what:
         return [_summary(name, getattr(catalogue, name)) for name in TABLES]
+    if what == STANDING:
+        return standing_rows(catalogue)
     name = what.removesuffix(".csv")
     if name in TABLES:
         return [_row(row) for row in getattr(catalogue, name)]
@@ -26,15 +32,42 @@ def numbers_rows(catalogue: Catalogue, what: str) -> list[dict[str, object]] | N
 def numbers_text(catalogue: Catalogue, what: str) -> str:
     """The same as text for a terminal."""
     rows = numbers_rows(catalogue, what) or []
+    if what == STANDING:
+        return _standing_text(rows)
     if what:
         return "\n\n".join(_paragraph(row) for row in rows)
     lines = [f"Tables, edition {catalogue.edition}", "", _line("table", ["rows", *BASES, "judged"])]
     for row in rows:
         share = f"{100 * int(str(row['judgement'])) / max(1, int(str(row['rows']))):.0f} %"
         lines.append(_line(str(row["table"]), [row["rows"], *(row[basis] for basis in BASES), share]))
-    lines += ["", "`tripplan numbers TABLE` or `tripplan numbers ITEM` shows the rows with their sources.",
+    lines += ["", "`tripplan numbers standing` says for each item what its multipliers rest on.",
+              "`tripplan numbers TABLE` or `tripplan numbers ITEM` shows the rows with their sources.",
               "To change a number for your rig, copy its row to overrides/ in the trip folder."]  # fmt: skip
     return "\n".join(lines)
+
+
+def standing_rows(catalogue: Catalogue) -> list[dict[str, object]]:
+    """For each item, how many of the multipliers that can bear on it have which basis."""
+    found: list[dict[str, object]] = []
+    for item in catalogue.items:
+        rows = [row for row in _behind(item, catalogue) if isinstance(row, Multiplier)]
+        counts = Counter(row.basis for row in rows)
+        found.append({"item": item.id, "interval": item.basis, "multipliers": len(rows)} | {b: counts[b] for b in BASES})  # type: ignore[index]
+    return found
+
+
+def _standing_text(rows: Sequence[dict[str, object]]) -> str:
+    """One line an item, and the shares of all multipliers together."""
+    lines = [f"{'item':<30}{'interval':<17}{'multipliers':>11}" + "".join(f"{basis:>17}" for basis in BASES)]
+    lines += [
+        f"{row['item']!s:<30}{row['interval']!s:<17}{row['multipliers']!s:>11}"
+        + "".join(f"{row[basis]!s:>17}" for basis in BASES)
+        for row in rows
+    ]
+    total = {basis: sum(int(str(row[basis])) for row in rows) for basis in BASES}
+    whole = sum(total.values()) or 1
+    shares = ", ".join(f"{basis} {100 * number / whole:.0f} %" for basis, number in total.items())
+    return "\n".join([*lines, "", f"All items together, multipliers by basis: {shares}."])
 
 
 def _summary(name: str, rows: Sequence[Sourced]) -> dict[str, object]:
@@ -76,4 +109,4 @@ def _plain(value: object) -> str:
 
 
 def _line(head: str, cells: Sequence[object]) -> str:
-    return f"{head:<14}" + "".join(f"{cell!s:>17}" if i > 1 else f"{cell!s:>9}" for i, cell in enumerate(cells))
+    return f"{head:<14}" + "".join(f"{cell!s:>17}" if i else f"{cell!s:>9}" for i, cell in enumerate(cells))
