@@ -114,6 +114,7 @@ CROSS_CODES = {
     "X09": "the column remote of a leg and the distance to help along the way do not agree",
     "X10": "a stop at sea; its clock is taken from its longitude alone",
     "X11": "the zone of a stop keeps another time than its position; the zone is used",
+    "X12": "a leg would end after dark at the speed it states",
     "O10": "an override without its reason",
     "O11": "two overrides of the same row",
     "O12": "an override names something that the tables do not have",
@@ -166,7 +167,7 @@ GREASE_CODES: dict[str, str] = {
     "G20": "the unit has no such item",
 }  # fmt: skip
 ONLY_WORTH_A_LOOK = frozenset(
-    ("X06", "X07", "X08", "X09", "X10", "X11",
+    ("X06", "X07", "X08", "X09", "X10", "X11", "X12",
      "F05", "F16", "F17", "R14", "R15", "R16", "R17", "H13", "H18", "H19", "H21", "L15", "L18", "W10", "W11",
      "G10", "G11", "T11", "B01", "B04", "B10", "B11", "B13", "B14", "B15", "B16")
 )  # fmt: skip

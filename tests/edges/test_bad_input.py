@@ -83,6 +83,15 @@ def track_of(*points: str) -> str:
     return f'<gpx version="1.1" creator="t"><trk><trkseg>{"".join(points)}</trkseg></trk></gpx>'
 
 
+def into_the_night(folder: Path) -> None:
+    """The first leg, on the map, leaves late in the afternoon."""
+    change("legs.csv", "2026-07-03 07:00", "2026-07-03 16:00")(folder)
+    head, *rows = (folder / "legs.csv").read_text(encoding="utf-8").splitlines()
+    ends = ["-23.7,133.9,-19.6,134.2", *[",,," for _ in rows[1:]]]
+    lines = [f"{head},from_lat,from_lon,to_lat,to_lon", *(f"{row},{end}" for row, end in zip(rows, ends, strict=True))]
+    (folder / "legs.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
+
+
 def without_line(name: str, start: str) -> Spoil:
     """A mistake that leaves out the line with that start."""
     line = next(line for line in FILES[name].splitlines() if line.startswith(start))
@@ -383,6 +392,7 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("X08", "a short track", with_track(track_of(*POINTS))),
     ("X09", "a word on remote", with_track(track_of(*POINTS))),
     ("X10", "a stop at sea", write("stops.csv", SET_STOP + "-20,155,\n")),
+    ("X12", "in the dark", into_the_night),
     ("X11", "another clock", write("stops.csv", SET_STOP + "-23.7,133.9,Australia/Perth\n")),
     ("O01", "no place column", override("place,", "zzzz,")),
     ("O02", "no minutes", override("ramps,,20", "ramps,,")),

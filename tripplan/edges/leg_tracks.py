@@ -2,11 +2,13 @@
 
 from collections.abc import Iterable
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 from tripplan.catalogue import Catalogue
 from tripplan.codes import problem
+from tripplan.daylight import arrives_after_dark
 from tripplan.edges.tracks import read_track
-from tripplan.edges.zones import with_zones
+from tripplan.edges.zones import with_zones, zone_at
 from tripplan.problems import Problem
 from tripplan.records import Leg, Trip
 from tripplan.remoteness import remote_questions
@@ -28,7 +30,18 @@ def with_map(folder: Path, trip: Trip, catalogue: Catalogue) -> tuple[Trip, tupl
         sharing = [leg for leg in trip.legs if leg.track == file]
         question = compare_distance(sharing, way, f"{TRACKS}/{file}")
         problems += (question,) if question else ()
-    return trip.model_copy(update={"stops": stops}), problems + remote_questions(trip)
+    return trip.model_copy(update={"stops": stops}), problems + remote_questions(trip) + dark_arrivals(trip)
+
+
+def dark_arrivals(trip: Trip) -> tuple[Problem, ...]:
+    """Legs that would end after dark at the speed they state, on the clock of the place they reach."""
+    found = []
+    for leg in trip.legs:
+        if leg.to_lat is not None and leg.to_lon is not None:
+            told = arrives_after_dark(leg, ZoneInfo(zone_at(leg.to_lat, leg.to_lon).name))
+            if told:
+                found.append(problem("X12", leg.origin, "depart", told, "an arrival in daylight, or driving by night on purpose"))
+    return tuple(found)
 
 
 def read_ways(folder: Path, legs: Iterable[Leg], winding: Winding) -> tuple[dict[str, Way], tuple[Problem, ...]]:

@@ -137,7 +137,9 @@ def _replace(path: Path, content: bytes) -> None:
 def _export(folder: Path, out: Path, today: date, as_json: bool) -> int:
     from tripplan.edges.planning import plan_of, read
     from tripplan.edges.route_files import places_geojson, places_gpx
+    from tripplan.edges.route_map import route_map_svg
     from tripplan.edges.route_places import read_places
+    from tripplan.edges.wear_profile import wear_profile_svg
     from tripplan.remoteness import on_map
 
     inputs, catalogue, problems = read(folder, today)
@@ -150,6 +152,8 @@ def _export(folder: Path, out: Path, today: date, as_json: bool) -> int:
     places = read_places(folder, inputs.trip, plan, catalogue)
     out.mkdir(parents=True, exist_ok=True)
     files = {"route.gpx": places_gpx(plan, places), "route.geojson": places_geojson(plan, places)}
+    pictures = {"route_map.svg": route_map_svg(plan, places), "wear_profile.svg": wear_profile_svg(plan)}
+    files |= {name: text for name, text in pictures.items() if text}
     for name, text in files.items():
         _replace(out / name, text.encode("utf-8"))
     _tell_export(out, files, len(places.marks), places.unplaced, as_json)
