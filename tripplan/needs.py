@@ -1,7 +1,8 @@
 """What to buy and what to carry: the materials of the placed jobs added up, and spares.
 
-Bought before: materials of workshop jobs, with the day to order them by. Carried: those of
-jobs at stops, and of items far through their life on a trip with remote legs.
+Bought before: materials of workshop jobs, with the day to order them by. Bought at the stop:
+what any town sells. Carried: the rest of what jobs at stops need, and spares for items far
+through their life on a trip with remote legs.
 """
 
 from collections.abc import Sequence
@@ -11,12 +12,14 @@ from datetime import date, timedelta
 from tripplan.assess import Standing
 from tripplan.catalogue import Catalogue, Consumable, Item
 from tripplan.falls_due import share_used
-from tripplan.placement import AFTER, WORKSHOP, PlacementProblem, Placing, Site, Task
+from tripplan.placement import AFTER, STOP, WORKSHOP, PlacementProblem, Placing, Site, Task
 from tripplan.plan import Need, OrderPart
 from tripplan.shelf import BEFORE, ShelfRow, less_shelf
 
-CARRY, LATER = "carry", "after return"
+CARRY, AT_STOP, LATER = "carry", "at the stop", "after return"
 SPARE_KINDS = ("seal", "part", "filter", "grease")
+SHOPS = ("town", "workshop")
+SOLD_ANYWHERE = ("oil", "fluid", "cleaner", "sundry")
 SERIOUS = ("stops", "endangers")
 
 
@@ -40,10 +43,11 @@ def find_needs(
 ) -> tuple[tuple[Need, ...], tuple[Need, ...]]:  # fmt: skip
     """Shopping list and carry list, each thing once a list, with the jobs it is for, less the shelf."""
     sums: dict[tuple[str, str], _Sum] = {}
+    kinds = {row.id: row.kind for row in catalogue.consumables}
     for task, visits in zip(problem.tasks, placing.visits, strict=True):
         if task.window is None or task.resets:
             for site in visits:
-                _add(sums, _when(problem.sites[site]), task.item, job_name(task), problem.sites[site].date)
+                _add(sums, problem.sites[site], task.item, job_name(task), kinds)
     if remote:
         threshold = catalogue.assumed("carry_share_threshold").value
         for standing in standings:
@@ -62,18 +66,22 @@ def job_name(task: Task) -> str:
     return f"{task.act} {task.item.name} ({task.unit.id}{side})"
 
 
-def _when(site: Site) -> str:
-    return BEFORE if site.kind == WORKSHOP else LATER if site.kind == AFTER else CARRY
+def _when(site: Site, kind: str) -> str:
+    """Where a thing comes from: bought before, carried, or what any town sells bought at the stop."""
+    if site.kind == STOP:
+        return AT_STOP if site.facility in SHOPS and kind in SOLD_ANYWHERE else CARRY
+    return BEFORE if site.kind == WORKSHOP else LATER
 
 
-def _add(sums: dict[tuple[str, str], _Sum], when: str, item: Item, job: str, day: date | None) -> None:
+def _add(
+    sums: dict[tuple[str, str], _Sum], site: Site, item: Item, job: str, kinds: dict[str, str]
+) -> None:
     for name, quantity in consumption(item):
-        total = sums.setdefault((when, name), _Sum())
+        total = sums.setdefault((_when(site, kinds[name]), name), _Sum())
         total.quantity += quantity
         total.jobs.setdefault(job)
         total.lead_days = max(total.lead_days, item.parts_lead_days)
-        if day is not None:
-            total.dates.append(day)
+        total.dates.append(site.date)
 
 
 def _worth_carrying(standing: Standing, problem: PlacementProblem, threshold: float) -> bool:

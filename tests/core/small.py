@@ -241,7 +241,7 @@ def tables(*items: Item, assumed: dict[str, float] | None = None, **changes: Any
             for place, state, parent, opening, closing in STATES
         ),
         "acts": tuple(ActRule(act=act, words=act, done_by=by, **SOURCED) for act, by in DONE_BY.items()),
-        "consumables": (consumable("seal"), consumable("grease", "grease")),
+        "consumables": (consumable("seal"), consumable("grease", "grease"), consumable("oil", "oil")),
         "water_rules": (),
         "assumptions": tuple(
             Assumption(name=name, value=value, unit="1", meaning=name, **SOURCED) for name, value in numbers.items()

@@ -62,6 +62,15 @@ def test_parts_for_a_stop_are_carried() -> None:
     assert by_what(plan.carry) == {"seal": (1, "carry")}
 
 
+def test_what_every_town_sells_is_bought_at_the_stop() -> None:
+    """If not, ten litres of oil would ride along that the next town sells."""
+    away = trip(*LEGS, stops=(stop("Two Wells", 1, date(2026, 7, 5), facility="town"),))
+    rows = (row(date(2026, 6, 1), 0, "bearings", "repack"), row(TODAY, 8500, number=3))
+    plan = planned(away, *rows, catalogue=tables(thing(km=10000, consumables="seal 1; oil 3")))
+    assert by_what(plan.shopping) == {"oil": (3, "at the stop")}
+    assert by_what(plan.carry) == {"seal": (1, "carry")}
+
+
 def test_work_after_return_is_listed_for_then() -> None:
     """If not, parts for August would be in the car in July."""
     rows = (row(date(2026, 6, 1), 0, "bearings", "repack"), row(TODAY, 7500, number=3))

@@ -117,7 +117,7 @@ def need_days(need: Need) -> str:
     """By when to order a thing, else when it is needed; empty where the list itself tells the day."""
     if need.order_by is not None:
         return f"order by {say.short_day(need.order_by)}"
-    is_known = need.when in ("carry", "after return") or need.needed_by is None
+    is_known = need.when in ("carry", "after return", "at the stop") or need.needed_by is None
     return "" if is_known or need.needed_by is None else f"needed {say.short_day(need.needed_by)}"
 
 
