@@ -152,13 +152,15 @@ def import_table(
 
 @app.command()
 def logbook(
-    what: Annotated[str, typer.Argument(help="take-in (folder to logbook) or write-out (logbook to folder).")],
+    what: Annotated[str, typer.Argument(help="take-in FILE FOLDER, write-out FILE FOLDER, entries FILE, undo FILE.")],
     file: Annotated[Path, typer.Argument(help="The logbook file.")],
-    folder: Annotated[Path, typer.Argument(help="The trip folder.")],
+    folder: Annotated[Path | None, typer.Argument(help="The trip folder, for take-in and write-out.")] = None,
+    number: Annotated[int | None, typer.Option("--number", help="The entry to undo.")] = None,
+    because: Annotated[str, typer.Option("--because", help="Why it is undone.")] = "",
     json: AsJson = False,
 ) -> None:
-    """Keep a trip folder in one file that never loses a record, or lay it out as a folder again."""
-    raise typer.Exit(commands.logbook(what, file, folder, json))
+    """Keep a trip folder in one file that never loses a record; list entries; strike one out."""
+    raise typer.Exit(commands.logbook(what, file, folder, number, because, json))
 
 
 @app.command()

@@ -43,7 +43,7 @@ def find_needs(
 ) -> tuple[tuple[Need, ...], tuple[Need, ...]]:  # fmt: skip
     """Shopping list and carry list, each thing once a list, with the jobs it is for, less the shelf."""
     sums: dict[tuple[str, str], _Sum] = {}
-    kinds = {row.id: row.kind for row in catalogue.consumables}
+    kinds: dict[str, str] = {row.id: row.kind for row in catalogue.consumables}
     for task, visits in zip(problem.tasks, placing.visits, strict=True):
         if task.window is None or task.resets:
             for site in visits:

@@ -12,6 +12,7 @@ from pathlib import Path
 from tripplan.cells import DAY_ACCEPTED, day
 from tripplan.edges.demos import DEMOS, copy_demo
 from tripplan.problems import STOPS, BadInput, Problem, shortened, stops
+from tripplan.records import HistoryRow
 
 MADE, MADE_WITH_WARNINGS, STOPPED = 0, 1, 2
 
@@ -66,25 +67,41 @@ def import_table(
     )
 
 
-def logbook(what: str, file: Path, folder: Path, as_json: bool) -> int:
-    """Take a folder into a logbook, or write a logbook out as a folder."""
-    return guarded(lambda: _logbook(what, file, folder, as_json), as_json)
+def logbook(
+    what: str, file: Path, folder: Path | None, number: int | None, because: str, as_json: bool
+) -> int:
+    """Take a folder into a logbook, write it out, list its history, or strike an entry out."""
+    return guarded(lambda: _logbook(what, file, folder, number, because, as_json), as_json)
 
 
-def _logbook(what: str, file: Path, folder: Path, as_json: bool) -> int:
+def _logbook(
+    what: str, file: Path, folder: Path | None, number: int | None, because: str, as_json: bool
+) -> int:
     from dataclasses import asdict
 
-    from tripplan.edges.logbook import take_in, write_out
+    from tripplan.edges.logbook import correct, history_entries, take_in, write_out
 
-    if what == "take-in":
-        told: dict[str, object] = asdict(take_in(file, folder, date.today()))
-    elif what == "write-out":
+    told: dict[str, object]
+    if what == "take-in" and folder:
+        told = asdict(take_in(file, folder, date.today()))
+    elif what == "write-out" and folder:
         told = {"written": [str(path) for path in write_out(file, folder)]}
+    elif what == "entries":
+        told = {str(entry.number): _entry_words(row) for entry, row in history_entries(file)}
+    elif what == "undo" and number is not None and because:
+        told = {"struck out": number, "by entry": correct(file, number, None, because)}
     else:
-        raise BadInput([command_problem("A09", what, "take-in or write-out")])
+        accepted = "take-in FILE FOLDER, write-out FILE FOLDER, entries FILE, or undo FILE --number N --because WHY"
+        raise BadInput([command_problem("A09", what, accepted)])
     text = json_text.dumps(told, indent=2, ensure_ascii=False)
     print(text if as_json else "\n".join(f"{name}: {value}" for name, value in told.items()))
     return MADE
+
+
+def _entry_words(row: HistoryRow) -> str:
+    at = "" if row.odometer_km is None else f"{row.odometer_km:g} km"
+    parts = (str(row.date), row.unit, at, row.act, row.item, row.position, row.finding, row.note)
+    return " | ".join(part for part in parts if part)
 
 
 def route(
