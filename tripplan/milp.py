@@ -10,7 +10,7 @@ from typing import Any
 
 INFINITY = float("inf")
 TINY = 1e-6
-FIRST_SLACK_SHARE = 0.005
+FIRST_SLACK_SHARE = 0.015
 
 
 @dataclass(slots=True)
@@ -99,20 +99,27 @@ def relax(programme: Programme) -> Relaxed | None:
     return Relaxed(tuple(found.col_value), solver.getInfo().objective_function_value, tuple(found.col_dual))
 
 
-def solve_near(programme: Programme, relative_gap: float, good_enough: float, node_limit: int) -> Solution | None:
+def solve_near(
+    programme: Programme, relative_gap: float, good_enough: float, node_limit: int,
+    groups: Sequence[Sequence[int]] = (),
+) -> Solution | None:  # fmt: skip
     """As `solve`, by way of the relaxation, which is much faster where that is nearly whole.
 
-    First whole columns stay where the relaxation has them at 0 or 1; a solution found so
-    within `good_enough` of the relaxation's bound is taken. Else columns are left out whose
-    reduced cost alone lifts the objective above the best known, which loses nothing better.
+    First whole columns stay where the relaxation has them at 0 or 1: each by itself, then only
+    those of `groups` it has whole altogether. A solution found so within `good_enough` of the
+    relaxation's bound is taken. Else columns are left out whose reduced cost alone lifts the
+    objective above the best known, which loses nothing better.
     """
     relaxed = relax(programme)
     if relaxed is None:
         return None
-    best = solve(_rounded(programme, relaxed), relative_gap, node_limit)
-    if best is not None:
-        best = replace(best, bound=relaxed.objective)
-        if gap_of(best) <= good_enough:
+    best: Solution | None = None
+    each = [(column,) for column, whole in enumerate(programme.whole) if whole]
+    for bound_together in (each, groups) if groups else (each,):
+        found = solve(_rounded(programme, relaxed, bound_together), relative_gap, node_limit)
+        if found is not None and (best is None or found.objective < best.objective):
+            best = replace(found, bound=relaxed.objective)
+        if best is not None and gap_of(best) <= good_enough:
             return best
     slack = FIRST_SLACK_SHARE * abs(relaxed.objective) if best is None else best.objective - relaxed.objective
     found = _within(programme, relaxed, slack, relative_gap, node_limit, best)
@@ -129,12 +136,13 @@ def gap_of(solution: Solution) -> float:
     return max(0.0, solution.objective - solution.bound) / max(abs(solution.objective), 1.0)
 
 
-def _rounded(programme: Programme, relaxed: Relaxed) -> Programme:
-    """The programme with its whole columns held wherever the relaxation has them whole."""
-    lower, upper = list(programme.lower), list(programme.upper)
-    for column, value in enumerate(relaxed.values):
-        if programme.whole[column] and abs(value - round(value)) < TINY:
-            lower[column] = upper[column] = float(round(value))
+def _rounded(programme: Programme, relaxed: Relaxed, groups: Sequence[Sequence[int]]) -> Programme:
+    """The programme with every group of columns held that the relaxation has whole."""
+    lower, upper, values = list(programme.lower), list(programme.upper), relaxed.values
+    for group in groups:
+        if all(abs(values[column] - round(values[column])) < TINY for column in group):
+            for column in group:
+                lower[column] = upper[column] = float(round(values[column]))
     return replace(programme, lower=lower, upper=upper)
 
 

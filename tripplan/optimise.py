@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from tripplan.greedy import place_greedily, why_unmet
-from tripplan.milp import Solution, solve_near
+from tripplan.milp import Programme, Solution, solve_near
 from tripplan.placement import PlacementProblem, Placing, Unmet, renewals, totals
 from tripplan.stations import (
     START,
@@ -28,6 +28,7 @@ from tripplan.stations import (
     direct_cost,
     overrun,
     stations_of,
+    work_groups,
 )
 from tripplan.workshop_days import Day, deal_out
 
@@ -75,25 +76,32 @@ def _share_above(value: float, bound: float) -> float:
 
 
 def _answer(problem: PlacementProblem, stations: Stations) -> _Answer | None:
-    """Least broken, then least cost; a large programme is not pressed for the last share of cost."""
+    """No limit broken if that can be, else the least broken; then the least cost."""
     active = active_tasks(problem, stations)
     fixed = sum(direct_cost(task, problem.last) for i, task in enumerate(problem.tasks) if i not in active)
     if not active:
         return _Answer(Placing(((),) * len(problem.tasks), (), METHOD), False, 0.0, fixed)
     model = build_model(problem, stations, active)
-    programme, broken, bound = model.programme, 0.0, 0.0
-    if model.weight:
-        least = solve_near(replace(programme, cost=model.weights), BROKEN_GAP, BROKEN_GAP, STATION_NODES)
+    groups = work_groups(problem, model)
+    bound = 0.0
+    cheapest = _cheapest(model.unbroken(), groups)
+    if cheapest is None:
+        least = solve_near(replace(model.programme, cost=model.weights), BROKEN_GAP, BROKEN_GAP, STATION_NODES)
         if least is None:
             return None
         broken, bound = max(0.0, least.objective), least.bound
-        programme = programme.with_row(model.weight, upper=broken + HAIR * max(1.0, broken))
-    good = LARGE_GAP if len(programme.cost) > LARGE_COLUMNS else COST_GAP
-    cheapest = solve_near(programme, good / 2, good, STATION_NODES)
+        cheapest = _cheapest(model.programme.with_row(model.weight, upper=broken + HAIR * max(1.0, broken)), groups)
     if cheapest is None:
         return None
     placing, overflows = _placing(problem, stations, model, cheapest)
     return _Answer(placing, overflows, bound, cheapest.bound + fixed)
+
+
+def _cheapest(programme: Programme, groups: Sequence[Sequence[int]]) -> Solution | None:
+    """The least cost; a large programme is not pressed for the last share of it."""
+    if len(programme.cost) > LARGE_COLUMNS:
+        return solve_near(programme, LARGE_GAP / 2, LARGE_GAP, STATION_NODES, groups)
+    return solve_near(programme, COST_GAP / 2, COST_GAP, STATION_NODES)
 
 
 def priced(problem: PlacementProblem, placing: Placing) -> tuple[float, float]:

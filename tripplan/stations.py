@@ -8,7 +8,8 @@ Two kinds of rows only make the relaxation tighter: whatever renews an item open
 its renewers open, and an item that another job does on the way is no job of its own there.
 """
 
-from dataclasses import dataclass, field
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
 from datetime import timedelta
 
 from tripplan.greedy import GRAVITY, rank_needed
@@ -74,6 +75,11 @@ class Model:
     def weights(self) -> list[float]:
         """The weight of every column: 0 where it breaks no limit."""
         return [self.weight.get(column, 0.0) for column in range(len(self.programme.cost))]
+
+    def unbroken(self) -> Programme:
+        """The programme without the columns that break a limit."""
+        pairs = enumerate(self.programme.upper)
+        return replace(self.programme, upper=[0.0 if c in self.weight else upper for c, upper in pairs])
 
     def column(self, cost: float, weight: float = 0.0, whole: bool = False) -> int:
         """A new column of the programme with its cost and what it breaks."""
@@ -151,18 +157,36 @@ def active_tasks(problem: PlacementProblem, stations: Stations) -> frozenset[int
     Tasks that cover each other are decided together, so that leaving the others out is exact.
     """
     needed = {i for i in range(len(problem.tasks)) if _may_need(problem, stations, i)}
-    links: dict[int, set[int]] = {}
-    for index, others in enumerate(problem.covered_by):
+    together = linked(problem, [{index, *others} for index, others in enumerate(problem.covered_by)])
+    return frozenset(index for group in together if needed.intersection(group) for index in group)
+
+
+def linked(problem: PlacementProblem, ties: Iterable[Iterable[int]]) -> list[list[int]]:
+    """All tasks in groups: two are in one group when ties lead from one to the other."""
+    group_of = {index: [index] for index in range(len(problem.tasks))}
+    for tie in ties:
+        first, *others = tie
         for other in others:
-            links.setdefault(index, set()).add(other)
-            links.setdefault(other, set()).add(index)
-    queue = list(needed)
-    while queue:
-        for other in links.get(queue.pop(), ()):
-            if other not in needed:
-                needed.add(other)
-                queue.append(other)
-    return frozenset(needed)
+            small, large = sorted((group_of[first], group_of[other]), key=len)
+            if small is not large:
+                large += small
+                group_of.update(dict.fromkeys(small, large))
+    unique = {id(group): sorted(group) for group in group_of.values()}
+    return sorted(unique.values())
+
+
+def work_groups(problem: PlacementProblem, model: Model) -> list[list[int]]:
+    """Columns of the visits, in groups of tasks that share an opening or do one another on the way.
+
+    Between groups nothing is shared but the minutes of a station.
+    """
+    users: dict[tuple[PlaceKey, str], list[int]] = {}
+    for index in model.paths:
+        for pair in problem.tasks[index].opens:
+            users.setdefault(pair, []).append(index)
+    ties = [*users.values(), *((index, *others) for index, others in enumerate(problem.covered_by))]
+    groups = linked(problem, ties)
+    return [[c for i in group if i in model.paths for c in model.paths[i].own.values()] for group in groups]
 
 
 def _may_need(problem: PlacementProblem, stations: Stations, index: int) -> bool:

@@ -87,6 +87,17 @@ def test_toml_mistake_names_its_line(tmp_path: Path) -> None:
     assert problem.found == "depart = 3 July 2026"
 
 
+def test_a_slip_in_one_cell_hides_no_other_fault(tmp_path: Path) -> None:
+    """Otherwise the owner would mend a folder in rounds, one kind of fault a round."""
+    folder = good_folder(tmp_path / "trip")
+    replaced(folder, "history.csv", "184300", "18430O")
+    replaced(folder, "legs.csv", "Red Pan,Ironbark,2026-07-12,780", "Red Pan,Ironbark,2026-07-12,-780")
+    replaced(folder, "crossings.csv", "2,140,", "2,999,")
+    replaced(folder, "history.csv", "179800", "17980")
+    _, _, problems = load(folder, TODAY)
+    assert {problem.code for problem in problems} == {"H03", "L06", "C11", "H11"}
+
+
 def test_key_path_names_the_unit(tmp_path: Path) -> None:
     """Otherwise a mistake in the trailer's section would be looked for in the vehicle's."""
     good_folder(tmp_path)

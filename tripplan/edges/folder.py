@@ -24,7 +24,7 @@ from tripplan.edges.shed_days import with_shed_days
 from tripplan.edges.tables import SomeRecord, Table, decoded, read_bytes, read_cells, read_records
 from tripplan.edges.wording import columns_of, known_names, near_word, wording
 from tripplan.free_days import BUSY_FILE
-from tripplan.problems import Problem, in_order, stops
+from tripplan.problems import STOPS, Problem, in_order, stops
 from tripplan.records import Crossing, HistoryRow, Leg, Origin, Record, Rig, Stop, Trip, Unit, WorkshopDay
 from tripplan.shelf import NO_KIT, Kit
 
@@ -41,6 +41,12 @@ READ_SUFFIXES = frozenset((".csv", ".xlsx", ".toml", ".ics"))
 FOUND_LATER: dict[str, Any] = {"public_holidays": (), "finds_free_days": False}
 NEEDED_TABLES = ("legs.csv",)
 OVERRIDES = "overrides"
+# Contradictions that a row refused in that file could explain, so that they are not told beside it.
+DEPENDENT: dict[str, tuple[str, ...]] = {
+    "legs.csv": ("L10", "L13", "L15", "C10", "S10", "S13"),
+    "history": ("H18",),
+    OVERRIDES: ("H12", "H13", "H14", "O12", "R14", "R16", "R17"),
+}  # fmt: skip
 UNIT_SECTIONS = "sections that each start with the line [[unit]]"
 
 Found = TypeVar("Found")
@@ -64,11 +70,14 @@ def load(folder: Path, today: date) -> tuple[Inputs | None, Catalogue, tuple[Pro
     The inputs are None when they cannot be built; they may still hold contradictions, so
     ask `problems.stops` before planning with them.
     """
-    inputs, problems = read_folder(folder, today)
+    found, problems = _read_parts(folder, today)
     tables, _ = read_overrides(folder)
     catalogue, more = read_catalogue(tables)
     kit, kit_problems = read_kit(folder, catalogue)
+    inputs = None if stops(problems) else found
     problems += (*more, *kit_problems)
+    if found and inputs is None:
+        problems += _certain(found, catalogue, today, problems)
     if inputs:
         inputs = replace(inputs, kit=kit)
         trip, more = with_map(folder, inputs.trip, catalogue)
@@ -78,8 +87,29 @@ def load(folder: Path, today: date) -> tuple[Inputs | None, Catalogue, tuple[Pro
     return inputs, catalogue, in_order(problems)
 
 
+def _certain(
+    found: Inputs, catalogue: Catalogue, today: date, problems: Iterable[Problem]
+) -> tuple[Problem, ...]:
+    """Contradictions among the rows that could be read, less those that a refused row may explain.
+
+    So that a folder with a slip in one cell is told all its other faults in the same go.
+    """
+    files = {problem.file for problem in problems if problem.weight == STOPS}
+    if files & {"rig.toml", "trip.toml"}:
+        return ()
+    unsure = {code for file, codes in DEPENDENT.items() if any(name.startswith(file) for name in files) for code in codes}
+    told = check(found.rig, found.history, found.trip, catalogue, today)
+    return tuple(problem for problem in told if problem.code not in unsure)
+
+
 def read_folder(folder: Path, today: date) -> Read[Inputs]:
     """The records of a trip folder, or None when one of its files cannot give its records."""
+    found, problems = _read_parts(folder, today)
+    return (None if stops(problems) else found), problems
+
+
+def _read_parts(folder: Path, today: date) -> Read[Inputs]:
+    """What can be read of a trip folder, refused rows left out; None without a rig or a trip."""
     names, problems = _names(folder)
     if names is None:
         return None, problems
@@ -94,7 +124,7 @@ def read_folder(folder: Path, today: date) -> Read[Inputs]:
         has_workshop_file = TRIP_TABLES["workshop_days"][0] in names
         trip, more = with_shed_days(trip, rig, calendar, has_workshop_file, today)
         problems += more
-    if rig is None or trip is None or stops(problems):
+    if rig is None or trip is None:
         return None, in_order(problems)
     return Inputs(rig=rig, history=history, trip=trip, override_tables=tables), in_order(problems)
 
