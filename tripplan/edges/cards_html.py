@@ -96,11 +96,21 @@ def places_text(case: CardCase) -> str:
 
 def _place(place: CardPlace) -> str:
     if place.day is None:
-        return f"no stop in time to {say.listed(place.big)}"
+        return f"no stop in time to {say.listed(_act_once(place.big))}"
     more = f"{place.small} more" if place.big else say.count(place.small, "job more", "jobs more")
-    parts = [*place.big, *([more] if place.small else [])]
+    parts = [*_act_once(place.big), *([more] if place.small else [])]
     parts += [f"{say.count(place.fewer, 'job', 'jobs')} less"] if place.fewer else []
     return f"{place.place} {say.short_day(place.day)}, {say.listed(parts)}"
+
+
+def _act_once(jobs: Sequence[str]) -> list[str]:
+    """Jobs of one act after another with the act said once: repack front bearings, rear bearings."""
+    told, last = [], ""
+    for job in jobs:
+        act, _, thing = job.partition(" ")
+        told.append(thing if act == last and thing else job)
+        last = act
+    return told
 
 
 def marks_text(found: Sequence[CardMark]) -> str:
