@@ -8,6 +8,7 @@ from tripplan.explain import amount, unmet_sentence
 from tripplan.placement import PlacementProblem, Placing, Task, renewals
 from tripplan.plan import PlanCrossing
 from tripplan.records import Unit
+from tripplan.twins import split_twins
 
 OPENING_WHEN = "before the next remote leg"
 
@@ -25,6 +26,15 @@ def assumptions(s: Situation) -> tuple[str, ...]:
     if not s.trip.workshop_days:
         found.append("No workshop days are given: nothing can be placed before departure.")
     return tuple(found)
+
+
+def sides_apart(problem: PlacementProblem, placing: Placing) -> tuple[str, ...]:
+    """What is not done on both sides of an axle at the same place, though equally far gone on both."""
+    apart = sorted({f"{(task := problem.tasks[one]).item.name} ({task.unit.id})" for one, _ in split_twins(problem, placing)})
+    if not apart:
+        return ()
+    return ("Both sides of an axle are done together where the minutes allow it; here they do not for: "
+            f"{'; '.join(apart)}.",)  # fmt: skip
 
 
 def _unit(s: Situation, unit_id: str) -> Unit:

@@ -16,6 +16,7 @@ from tripplan.placement import (
     PlacementProblem,
     Placing,
     Task,
+    once_done,
     renewals,
     site_minutes,
 )
@@ -77,14 +78,18 @@ def fill_slots(
     for number, visits in enumerate(placing.visits):
         for where in visits:
             by_site[where].append((number, problem.tasks[number]))
-    bench = lay_out(problem, placing)
+    bench, along = lay_out(problem, placing), done_along(problem, placing)
     slots = []
     for index, (site, tasks) in enumerate(zip(problem.sites, by_site, strict=True)):
         opened = {pair for _, task in tasks for pair in task.opens if pair[0][1] != AT_ONCE}
         jobs = [
             job_of(
-                task, _again(problem, placing, number, index) or why_here(task, standings, calls), catalogue,
-                origins_of(task, standings, calls), move_sentence(bench, number, index),
+                task,
+                (_again(problem, placing, number, index) or why_here(task, standings, calls))
+                + _also(along.get((number, index), ()), calls),
+                catalogue,
+                origins_of(task, standings, calls, along.get((number, index), ())),
+                move_sentence(bench, number, index),
                 standings[task.thing].bad if task.window is None else None, lines.get(task.thing, ""),
             )  # fmt: skip
             for number, task in sorted(tasks, key=lambda pair: working_order(pair[1]))
@@ -102,6 +107,26 @@ def fill_slots(
             )  # fmt: skip
         )
     return tuple(slots)
+
+
+def done_along(problem: PlacementProblem, placing: Placing) -> dict[tuple[int, int], tuple[int, ...]]:
+    """By task and site, the water calls that the task meets there for a lesser task that has no visit of its own."""
+    found: dict[tuple[int, int], tuple[int, ...]] = {}
+    for index, task in enumerate(problem.tasks):
+        if task.window is not None and not placing.visits[index]:
+            for site in once_done(problem, placing, index)[:1]:
+                greater = next(c for c in problem.covered_by[index] if site in placing.visits[c])
+                found[(greater, site)] = (*found.get((greater, site), ()), *task.calls)
+    return found
+
+
+def _also(numbers: Sequence[int], calls: Sequence[Call]) -> str:
+    """What a job settles besides, of what water calls for at the same item."""
+    asked = dict.fromkeys((calls[n].rule.act, calls[n].rule.look_for, calls[n].after_km) for n in numbers)
+    return "".join(
+        f"; with it the {act} that the crossing at trip km {after_km:.0f} calls for: {look_for}"
+        for act, look_for, after_km in asked
+    )
 
 
 def working_order(task: Task) -> tuple[bool, str, str, str, int, str, str]:
@@ -170,16 +195,17 @@ def why_here(
 
 
 def origins_of(
-    task: Task, standings: dict[tuple[str, str, str], Standing], calls: Sequence[Call]
+    task: Task, standings: dict[tuple[str, str, str], Standing], calls: Sequence[Call], along: Sequence[int] = ()
 ) -> tuple[Origin, ...]:
-    """History and table rows behind a job."""
+    """History and table rows behind a job, and behind the water calls it settles besides (`along`)."""
+    asked = tuple(dict.fromkeys(calls[index].rule.origin for index in (*task.calls, *along)))
     if task.calls:
-        return tuple(dict.fromkeys(calls[index].rule.origin for index in task.calls))
+        return asked
     standing = standings[task.thing]
     rows = [standing.done.row.origin] if standing.done else []
     if standing.bad is not None:
         rows.append(standing.bad.origin)
-    return (*rows, task.item.origin)
+    return (*rows, task.item.origin, *asked)
 
 
 def find_rechecks(

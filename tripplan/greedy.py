@@ -8,7 +8,7 @@ deepest openings, so that what shares an opening comes together while there is r
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 
-from tripplan.placement import PlaceKey, PlacementProblem, Placing, Task, Unmet, opening_minutes, renewals
+from tripplan.placement import PlaceKey, PlacementProblem, Placing, Task, Unmet, once_done, opening_minutes, renewals
 from tripplan.records import FACILITY_RANK
 
 METHOD = "greedy"
@@ -32,13 +32,26 @@ def place_greedily(problem: PlacementProblem) -> Placing:
     for index in _in_order(problem):
         task = problem.tasks[index]
         if task.window is not None:
-            site = _place_once(problem, task, loads)
-            visits[index] = () if site is None else (site,)
+            on_the_way = sorted({site for other in problem.covered_by[index] for site in visits[other]})
+            if not any(task.window[0] <= site <= task.window[1] for site in on_the_way):
+                site = _place_once(problem, task, loads)
+                visits[index] = () if site is None else (site,)
         else:
             on_the_way = sorted({site for other in problem.covered_by[index] for site in visits[other]})
             visits[index], missed = _place_path(problem, index, loads, on_the_way)
             unmet += missed
-    return Placing(tuple(visits), tuple(unmet), METHOD)
+    return without_lesser(problem, Placing(tuple(visits), tuple(unmet), METHOD))
+
+
+def without_lesser(problem: PlacementProblem, placing: Placing) -> Placing:
+    """The placing without the one-shot tasks that a greater job does on the way inside their window."""
+    done = [i for i, task in enumerate(problem.tasks) if task.window is not None and once_done(problem, placing, i)]
+    for index in done:
+        if problem.covered_by[index] and placing.visits[index]:
+            fewer = replace(placing, visits=(*placing.visits[:index], (), *placing.visits[index + 1 :]))
+            if all(once_done(problem, fewer, other) for other in done):
+                placing = fewer
+    return placing
 
 
 def _in_order(problem: PlacementProblem) -> list[int]:
@@ -51,9 +64,9 @@ def _in_order(problem: PlacementProblem) -> list[int]:
 
     order: dict[int, None] = {}
     for index in sorted(range(len(problem.tasks)), key=rank):
-        overdue = problem.tasks[index].overdue
+        task = problem.tasks[index]
         for other in sorted(problem.covered_by[index], key=rank):
-            if problem.tasks[other].overdue or not overdue:
+            if (problem.tasks[other].overdue or not task.overdue) and task.window is None:
                 order.setdefault(other)
         order.setdefault(index)
     return list(order)
@@ -168,4 +181,4 @@ def after_return(problem: PlacementProblem, placing: Placing) -> Placing:
             previous = max(renewals(problem, placing, index), default=-1) + 1
             if previous <= problem.last and task.shares[previous][problem.last] >= 1 - problem.tolerance_share:
                 visits[index] = (*visits[index], problem.last)
-    return replace(placing, visits=tuple(visits))
+    return without_lesser(problem, replace(placing, visits=tuple(visits)))

@@ -9,8 +9,6 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 INFINITY = float("inf")
-TINY = 1e-6
-FIRST_SLACK_SHARE = 0.015
 
 
 @dataclass(slots=True)
@@ -62,15 +60,6 @@ class Solution:
     bound: float
 
 
-@dataclass(frozen=True, slots=True)
-class Relaxed:
-    """The programme solved without whole numbers: values, objective, and reduced costs."""
-
-    values: tuple[float, ...]
-    objective: float
-    reduced_cost: tuple[float, ...]
-
-
 def solve(
     programme: Programme, relative_gap: float, node_limit: int, start: Sequence[float] | None = None
 ) -> Solution | None:
@@ -88,77 +77,6 @@ def solve(
     values = tuple(solver.getSolution().col_value)
     bound = info.mip_dual_bound if any(programme.whole) else info.objective_function_value
     return Solution(values, info.objective_function_value, bound)
-
-
-def relax(programme: Programme) -> Relaxed | None:
-    """The programme with every column allowed to be a fraction; None if nothing satisfies the rows."""
-    solver = _run(replace(programme, whole=[False] * len(programme.whole)), 0.0, 0)
-    if solver is None or solver.getInfo().primal_solution_status != 2:
-        return None
-    found = solver.getSolution()
-    return Relaxed(tuple(found.col_value), solver.getInfo().objective_function_value, tuple(found.col_dual))
-
-
-def solve_near(
-    programme: Programme, relative_gap: float, good_enough: float, node_limit: int,
-    groups: Sequence[Sequence[int]] = (),
-) -> Solution | None:  # fmt: skip
-    """As `solve`, by way of the relaxation, which is much faster where that is nearly whole.
-
-    First whole columns stay where the relaxation has them at 0 or 1: each by itself, then only
-    those of `groups` it has whole altogether. A solution found so within `good_enough` of the
-    relaxation's bound is taken. Else columns are left out whose reduced cost alone lifts the
-    objective above the best known, which loses nothing better.
-    """
-    relaxed = relax(programme)
-    if relaxed is None:
-        return None
-    best: Solution | None = None
-    each = [(column,) for column, whole in enumerate(programme.whole) if whole]
-    for bound_together in (each, groups) if groups else (each,):
-        found = solve(_rounded(programme, relaxed, bound_together), relative_gap, node_limit)
-        if found is not None and (best is None or found.objective < best.objective):
-            best = replace(found, bound=relaxed.objective)
-        if best is not None and gap_of(best) <= good_enough:
-            return best
-    slack = FIRST_SLACK_SHARE * abs(relaxed.objective) if best is None else best.objective - relaxed.objective
-    found = _within(programme, relaxed, slack, relative_gap, node_limit, best)
-    if found is None:
-        return best or solve(programme, relative_gap, node_limit)
-    if found.objective > relaxed.objective + slack + TINY:
-        wider = found.objective - relaxed.objective
-        return _within(programme, relaxed, wider, relative_gap, node_limit, found) or found
-    return found
-
-
-def gap_of(solution: Solution) -> float:
-    """How far the objective lies above its bound, as a share of the objective."""
-    return max(0.0, solution.objective - solution.bound) / max(abs(solution.objective), 1.0)
-
-
-def _rounded(programme: Programme, relaxed: Relaxed, groups: Sequence[Sequence[int]]) -> Programme:
-    """The programme with every group of columns held that the relaxation has whole."""
-    lower, upper, values = list(programme.lower), list(programme.upper), relaxed.values
-    for group in groups:
-        if all(abs(values[column] - round(values[column])) < TINY for column in group):
-            for column in group:
-                lower[column] = upper[column] = float(round(values[column]))
-    return replace(programme, lower=lower, upper=upper)
-
-
-def _within(
-    programme: Programme, relaxed: Relaxed, slack: float, relative_gap: float, node_limit: int,
-    known: Solution | None,
-) -> Solution | None:  # fmt: skip
-    """The best without the columns that alone cost more than `slack`; its bound holds with them too."""
-    upper = [
-        0.0 if reduced > slack + TINY and low == 0.0 else high
-        for reduced, low, high in zip(relaxed.reduced_cost, programme.lower, programme.upper, strict=True)
-    ]
-    found = solve(replace(programme, upper=upper), relative_gap, node_limit, known.values if known else None)
-    if found is None:
-        return None
-    return replace(found, bound=max(relaxed.objective, min(found.bound, relaxed.objective + slack)))
 
 
 def _run(

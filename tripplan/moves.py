@@ -11,6 +11,7 @@ from tripplan.placement import (
     PlacementProblem,
     Placing,
     labour_cost,
+    once_done,
     opening_minutes,
     path_cost,
     renewals,
@@ -79,6 +80,8 @@ def _obstacle(bench: Bench, index: int, site: int, other: int) -> str:
         return f"it needs a {task.facility}"
     if other < task.earliest:
         return "parts may not be there"
+    if _strands_a_call(bench, index, site, other):
+        return "the look that a crossing calls for goes with it, and would be out of its window"
     if task.window is not None:
         return "" if task.window[0] <= other <= task.window[1] else "outside its window after the crossing"
     if other in renewals(problem, bench.placing, index):
@@ -89,6 +92,18 @@ def _obstacle(bench: Bench, index: int, site: int, other: int) -> str:
     if there.minutes is not None and bench.minutes[other] + needed > there.minutes + 1e-9:
         return f"{amount(bench.minutes[other] + needed - there.minutes)} minutes short there"
     return ""
+
+
+def _strands_a_call(bench: Bench, index: int, site: int, other: int) -> bool:
+    """True when a water call that this job meets on the way would be met no longer."""
+    problem, visits = bench.problem, bench.placing.visits
+    at = tuple(sorted(other if s == site else s for s in visits[index]))
+    moved = replace(bench.placing, visits=(*visits[:index], at, *visits[index + 1 :]))
+    return any(
+        problem.tasks[lesser].window is not None and once_done(problem, bench.placing, lesser)
+        and not once_done(problem, moved, lesser)
+        for lesser in bench.covers.get(index, ())
+    )  # fmt: skip
 
 
 def _breaks_reach(bench: Bench, index: int, site: int, other: int) -> bool:

@@ -16,8 +16,8 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from tripplan.greedy import place_greedily, why_unmet
-from tripplan.milp import Programme, Solution, solve_near
-from tripplan.placement import PlacementProblem, Placing, Unmet, renewals, totals
+from tripplan.milp import Programme, Solution, solve
+from tripplan.placement import PlacementProblem, Placing, Unmet, once_done, renewals, totals
 from tripplan.stations import (
     START,
     Model,
@@ -28,13 +28,13 @@ from tripplan.stations import (
     direct_cost,
     overrun,
     stations_of,
-    work_groups,
 )
+from tripplan.twins import brought_together, joined, split_twins
 from tripplan.workshop_days import Day, deal_out
 
 METHOD = "solved"
-BROKEN_GAP, COST_GAP, LARGE_GAP, STATION_NODES = 1e-4, 5e-4, 1e-2, 5_000
-LARGE_COLUMNS = 5_000
+PROVEN_GAP, LARGE_GAP, STATION_NODES = 1e-6, 5e-3, 5_000
+LARGE_COLUMNS, LARGE_STEPS = 5_000, 10_000
 HAIR = 1e-6
 
 
@@ -44,6 +44,15 @@ class _Answer:
 
     placing: Placing
     overflows: bool
+    broken_bound: float
+    cost_bound: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """The stations each task takes, and what no choice can undercut."""
+
+    taken: dict[int, list[int]]
     broken_bound: float
     cost_bound: float
 
@@ -64,11 +73,17 @@ def place_optimally(problem: PlacementProblem) -> Placing:
         bounds.append((answer.broken_bound, answer.cost_bound))
         if not answer.overflows:
             break
-    best = min(reversed(found), key=lambda placing: priced(problem, placing))
+    best = min(reversed(found), key=lambda placing: _rank(problem, placing))
     if not bounds:
         return best
     broken, cost = priced(problem, best)
     return replace(best, gap=max(_share_above(broken, max(bounds)[0]), _share_above(cost, max(bounds)[1])))
+
+
+def _rank(problem: PlacementProblem, placing: Placing) -> tuple[float, bool, float]:
+    """Least broken, then both sides of an axle together if nothing is broken, then cheapest."""
+    broken, cost = priced(problem, placing)
+    return broken, not broken and bool(split_twins(problem, placing)), cost
 
 
 def _share_above(value: float, bound: float) -> float:
@@ -76,32 +91,46 @@ def _share_above(value: float, bound: float) -> float:
 
 
 def _answer(problem: PlacementProblem, stations: Stations) -> _Answer | None:
-    """No limit broken if that can be, else the least broken; then the least cost."""
+    """No limit broken, with twins as one if that can be; else the least broken. Then the least cost."""
+    pair = joined(problem)
+    if problem.twins and len(pair.problem.tasks) * len(stations.site) ** 2 <= LARGE_STEPS:
+        found = _least_cost(pair.problem, stations, False)
+        if found is not None:
+            return _as_placed(problem, stations, replace(found, taken=pair.apart(found.taken)))
+    found = _least_cost(problem, stations, False) or _least_cost(problem, stations, True)
+    return None if found is None else _as_placed(problem, stations, found)
+
+
+def _least_cost(problem: PlacementProblem, stations: Stations, may_break: bool) -> _Found | None:
+    """The cheapest there is that breaks no limit, or the cheapest of the least broken; None if there is none."""
     active = active_tasks(problem, stations)
     fixed = sum(direct_cost(task, problem.last) for i, task in enumerate(problem.tasks) if i not in active)
     if not active:
-        return _Answer(Placing(((),) * len(problem.tasks), (), METHOD), False, 0.0, fixed)
+        return _Found({}, 0.0, fixed)
     model = build_model(problem, stations, active)
-    groups = work_groups(problem, model)
-    bound = 0.0
-    cheapest = _cheapest(model.unbroken(), groups)
-    if cheapest is None:
-        least = solve_near(replace(model.programme, cost=model.weights), BROKEN_GAP, BROKEN_GAP, STATION_NODES)
-        if least is None:
-            return None
-        broken, bound = max(0.0, least.objective), least.bound
-        cheapest = _cheapest(model.programme.with_row(model.weight, upper=broken + HAIR * max(1.0, broken)), groups)
-    if cheapest is None:
+    if not may_break:
+        cheapest = _least(model.unbroken())
+        return None if cheapest is None else _Found(_taken(model, cheapest), 0.0, cheapest.bound + fixed)
+    least = _least(replace(model.programme, cost=model.weights))
+    if least is None:
         return None
-    placing, overflows = _placing(problem, stations, model, cheapest)
-    return _Answer(placing, overflows, bound, cheapest.bound + fixed)
+    broken = max(0.0, least.objective)
+    within = model.programme.with_row(model.weight, upper=broken + HAIR * max(1.0, broken))
+    cheapest = _least(within, least)
+    return None if cheapest is None else _Found(_taken(model, cheapest), least.bound, cheapest.bound + fixed)
 
 
-def _cheapest(programme: Programme, groups: Sequence[Sequence[int]]) -> Solution | None:
-    """The least cost; a large programme is not pressed for the last share of it."""
-    if len(programme.cost) > LARGE_COLUMNS:
-        return solve_near(programme, LARGE_GAP / 2, LARGE_GAP, STATION_NODES, groups)
-    return solve_near(programme, COST_GAP / 2, COST_GAP, STATION_NODES)
+def _taken(model: Model, solution: Solution) -> dict[int, list[int]]:
+    return {
+        index: [k for k, column in path.own.items() if solution.values[column] > 0.5]
+        for index, path in model.paths.items()
+    }
+
+
+def _least(programme: Programme, known: Solution | None = None) -> Solution | None:
+    """The least there is; a large programme is not pressed for the last share of it."""
+    gap = LARGE_GAP if len(programme.cost) > LARGE_COLUMNS else PROVEN_GAP
+    return solve(programme, gap, STATION_NODES, known.values if known else None)
 
 
 def priced(problem: PlacementProblem, placing: Placing) -> tuple[float, float]:
@@ -113,8 +142,8 @@ def priced(problem: PlacementProblem, placing: Placing) -> tuple[float, float]:
     ]
     undone = [
         break_weight(task)
-        for task, visits in zip(problem.tasks, placing.visits, strict=True)
-        if task.window is not None and not visits
+        for index, task in enumerate(problem.tasks)
+        if task.window is not None and not once_done(problem, placing, index)
     ]
     return round(sum(weights) + sum(undone), 6), totals(problem, placing)[1]
 
@@ -128,22 +157,20 @@ def broken_arcs(problem: PlacementProblem, placing: Placing, index: int) -> list
     return [(start, site) for start, site in pairwise(stops) if site > start and task.reach[start + 1] < site]
 
 
-def _placing(
-    problem: PlacementProblem, stations: Stations, model: Model, solution: Solution
-) -> tuple[Placing, bool]:
-    """The visits read off the columns, what falls before departure dealt to its days; True if a job fits none."""
-    taken = {
-        index: [k for k, column in path.own.items() if solution.values[column] > 0.5]
-        for index, path in model.paths.items()
-    }
-    sites = [tuple(stations.site[k] for k in taken.get(index, ())) for index in range(len(problem.tasks))]
+def _as_placed(problem: PlacementProblem, stations: Stations, found: _Found) -> _Answer:
+    """The visits at their sites, with what falls before departure dealt to its days."""
+    sites = [tuple(stations.site[k] for k in found.taken.get(index, ())) for index in range(len(problem.tasks))]
     home = {index for index, at in enumerate(sites) if at and at[0] < problem.workshop_count}
     visits = [tuple(site for site in at if site >= problem.workshop_count) for at in sites]
     jobs = [Day(index, _next_site(problem, visits, index)) for index in sorted(home)]
     days, kept_open = deal_out(problem, jobs, _leaning(problem, visits, home))
     for index, day in days.items():
         visits[index] = (day, *visits[index])
-    return mended(problem, Placing(tuple(visits), (), METHOD, kept_open=kept_open)), len(days) < len(jobs)
+    together = brought_together(
+        problem, Placing(tuple(visits), (), METHOD, kept_open=kept_open), lambda placing: priced(problem, placing)
+    )
+    placing = mended(problem, together)
+    return _Answer(placing, len(days) < len(jobs), found.broken_bound, found.cost_bound)
 
 
 def _leaning(

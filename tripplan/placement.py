@@ -99,7 +99,9 @@ class Unmet:
 class PlacementProblem:
     """Sites in time order, tasks in a stable order, and what time costs at each site.
 
-    `covered_by[i]` are the tasks that do task i on the way wherever they are done.
+    `covered_by[i]` are the tasks that do task i on the way wherever they are done; a one-shot
+    task only inside its window. `twins` are the two sides of an axle, equally far gone: they are
+    done together unless that breaks a limit.
     Within `quiet_days` of `depart` nothing delicate is opened; `shakedown` says whether a
     loaded drive comes before the last workshop day. Opening and closing minutes are by (place, state); an `AT_ONCE` look counts as opening.
     """
@@ -116,6 +118,7 @@ class PlacementProblem:
     depart: date
     quiet_days: float
     shakedown: bool
+    twins: tuple[tuple[int, int], ...] = ()
 
     @property
     def last(self) -> int:
@@ -149,6 +152,13 @@ def renewals(problem: PlacementProblem, placing: Placing, index: int) -> tuple[i
     for other in problem.covered_by[index]:
         found.update(placing.visits[other])
     return tuple(sorted(found))
+
+
+def once_done(problem: PlacementProblem, placing: Placing, index: int) -> tuple[int, ...]:
+    """Site indices at which a one-shot task is done inside its window, by itself or on the way."""
+    window = problem.tasks[index].window
+    assert window is not None
+    return tuple(site for site in renewals(problem, placing, index) if window[0] <= site <= window[1])
 
 
 def build_sites(trip: Trip, timeline: Timeline, today: date) -> tuple[Site, ...]:

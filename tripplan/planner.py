@@ -17,7 +17,7 @@ from tripplan.assess import (
     remaining_uses,
     unit_ledger,
 )
-from tripplan.assumed import assumptions, warnings
+from tripplan.assumed import assumptions, sides_apart, warnings
 from tripplan.catalogue import Catalogue
 from tripplan.checks import without_duplicates
 from tripplan.crossing import Call, calls
@@ -116,7 +116,9 @@ def _written(
         shopping=shopping, carry=carry, orders=orders,
         warnings=warnings(standings, problem, placing, crossings, s),
         ways_out=ways_out(problem, placing, standings, s), problems=tuple(problems),
-        assumptions=(*assumptions(s), *free_day_assumptions(s.rig, trip), *shut),
+        assumptions=(
+            *assumptions(s), *sides_apart(problem, placing), *free_day_assumptions(s.rig, trip), *shut,
+        ),
         totals=plan_totals(problem, placing, found.plain), product_rule=PRODUCT_RULE,
     )  # fmt: skip
 

@@ -175,20 +175,6 @@ def linked(problem: PlacementProblem, ties: Iterable[Iterable[int]]) -> list[lis
     return sorted(unique.values())
 
 
-def work_groups(problem: PlacementProblem, model: Model) -> list[list[int]]:
-    """Columns of the visits, in groups of tasks that share an opening or do one another on the way.
-
-    Between groups nothing is shared but the minutes of a station.
-    """
-    users: dict[tuple[PlaceKey, str], list[int]] = {}
-    for index in model.paths:
-        for pair in problem.tasks[index].opens:
-            users.setdefault(pair, []).append(index)
-    ties = [*users.values(), *((index, *others) for index, others in enumerate(problem.covered_by))]
-    groups = linked(problem, ties)
-    return [[c for i in group if i in model.paths for c in model.paths[i].own.values()] for group in groups]
-
-
 def _may_need(problem: PlacementProblem, stations: Stations, index: int) -> bool:
     """False when going straight through is allowed and no path with free openings is cheaper."""
     task = problem.tasks[index]
@@ -222,7 +208,7 @@ def build_model(problem: PlacementProblem, stations: Stations, active: frozenset
         model.paths[index] = Paths({}, own, skip)
     for index, path in model.paths.items():
         if path.skip is not None:
-            model.programme.row(dict.fromkeys((*path.own.values(), path.skip), 1.0), 1.0, 1.0)
+            _once_rows(model, problem, stations, index)
         else:
             coverers = [model.paths[c].own for c in problem.covered_by[index]]
             _arcs(model, problem, stations, index, {k for own in coverers for k in own})
@@ -232,6 +218,22 @@ def build_model(problem: PlacementProblem, stations: Stations, active: frozenset
     for k in range(len(stations.site)):
         _minutes_row(model, problem, stations, k, opened[k], kept)
     return model
+
+
+def _once_rows(model: Model, problem: PlacementProblem, stations: Stations, index: int) -> None:
+    """Done once inside the window: as a job of its own, on the way with a greater one, or left undone."""
+    path, window, row = model.paths[index], problem.tasks[index].window, model.programme.row
+    assert path.skip is not None and window is not None
+    greater = [
+        model.paths[c].own[k] for c in problem.covered_by[index] for k, site in enumerate(stations.site)
+        if k in model.paths[c].own and window[0] <= site <= window[1]
+    ]  # fmt: skip
+    either = dict.fromkeys((*path.own.values(), path.skip), 1.0)
+    row(either, 0.0 if greater else 1.0, 1.0)
+    if greater:
+        row({**either, **dict.fromkeys(greater, 1.0)}, lower=1.0)
+    for visit in greater:
+        row({**dict.fromkeys(path.own.values(), 1.0), visit: 1.0}, upper=1.0)
 
 
 def _arcs(
@@ -287,7 +289,8 @@ def _openings(model: Model, problem: PlacementProblem, stations: Stations, k: in
     for index, path in model.paths.items():
         for pair in problem.tasks[index].opens if k in path.own else ():
             if pair not in opened:
-                opened[pair] = model.column(labour_cost(problem, stations.site[k], _both_minutes(problem, pair)))
+                cost = labour_cost(problem, stations.site[k], _both_minutes(problem, pair))
+                opened[pair] = model.column(cost, whole=True)
             model.programme.row({opened[pair]: 1.0, path.own[k]: -1.0}, lower=0.0)
     _shared_openings(model, problem, k, opened)
     return opened

@@ -24,6 +24,7 @@ from tripplan.placement import (
     reach_and_shares,
 )
 from tripplan.risk import stranding
+from tripplan.twins import twins_of
 
 AT_THE_BANK = "bank"
 AGAIN_LATER = "later"
@@ -36,10 +37,11 @@ def placement_problem(standings: Sequence[Standing], calls: Sequence[Call], s: S
     tasks = [_renewal(standing, sites, teardown, s) for standing in standings]
     tasks += _once_tasks(calls, sites, teardown)
     ordered = tuple(sorted(tasks, key=lambda task: task.key))
+    covered_by = _coverers(ordered, s)
     return PlacementProblem(
         sites=sites,
         tasks=ordered,
-        covered_by=_coverers(ordered, s.history.covered_by),
+        covered_by=covered_by,
         teardown=teardown,
         open_minutes={key: row.open_minutes for key, row in teardown.items()}
         | {(AT_ONCE, item.id): item.minutes for item in s.catalogue.items},
@@ -51,6 +53,7 @@ def placement_problem(standings: Sequence[Standing], calls: Sequence[Call], s: S
         depart=s.trip.depart,
         quiet_days=s.catalogue.assumed("opening_near_departure_days").value,
         shakedown=s.trip.shakedown_km > 0,
+        twins=twins_of(ordered, covered_by),
     )
 
 
@@ -59,7 +62,8 @@ def with_calls(problem: PlacementProblem, calls: Sequence[Call], s: Situation) -
     kept = [task for task in problem.tasks if task.window is None]
     once = _once_tasks(calls, problem.sites, problem.teardown)
     ordered = tuple(sorted([*kept, *once], key=lambda task: task.key))
-    return replace(problem, tasks=ordered, covered_by=_coverers(ordered, s.history.covered_by))
+    covered_by = _coverers(ordered, s)
+    return replace(problem, tasks=ordered, covered_by=covered_by, twins=twins_of(ordered, covered_by))
 
 
 def _each_morning(standing: Standing, sites: Sequence[Site], task: Task, today: date) -> Task:
@@ -70,22 +74,30 @@ def _each_morning(standing: Standing, sites: Sequence[Site], task: Task, today: 
     return replace(task, minutes=0.0, opens=(), earliest=max(leaving, 0), reach=reach, shares=nothing, strand=nothing)
 
 
-def _coverers(tasks: Sequence[Task], covered_by: dict[str, tuple[Item, ...]]) -> tuple[tuple[int, ...], ...]:
-    """For each task the tasks whose act does it on the way, at the same side or the whole unit."""
+def _coverers(tasks: Sequence[Task], s: Situation) -> tuple[tuple[int, ...], ...]:
+    """For each task the tasks whose act does it on the way, at the same side or the whole unit.
+
+    What water calls for is done on the way by an act at the same item that is as much and opens as far.
+    """
+    covered_by = s.history.covered_by
+    done_by = {rule.act: {rule.act, *rule.done_by} for rule in s.catalogue.acts}
     renewals: dict[tuple[str, str], list[int]] = {}
     for index, task in enumerate(tasks):
         if task.window is None or task.resets:
             renewals.setdefault((task.item.id, task.unit.id), []).append(index)
 
     def of(task: Task) -> tuple[int, ...]:
-        others = (task.item, *covered_by.get(task.item.id, ()))
+        others = (task.item, *(covered_by.get(task.item.id, ()) if task.window is None else ()))
         found = [
             index
             for other in others
             for index in renewals.get((other.id, task.unit.id), ())
             if tasks[index].position in (None, task.position) and tasks[index] is not task
         ]
-        return tuple(sorted(found)) if task.window is None else ()
+        if task.window is not None:
+            enough = done_by.get(task.act, {task.act})
+            found = [i for i in found if tasks[i].act in enough and set(task.opens) <= set(tasks[i].opens)]
+        return tuple(sorted(found))
 
     return tuple(of(task) for task in tasks)
 

@@ -128,13 +128,32 @@ def _slot_of_act(
         yield Broken("water window", where, f"{named(act)}: no slot {act['slot']}")
         return
     slot, crossed_km = facts.slots[spot], entry["trip_km"]
-    jobs = [(*key_of(job), job["act"], job["kind"]) for job in slot["jobs"]]
-    if (*key_of(act), act["act"], AFTER_WATER) not in jobs:
+    if not any(_does(facts, job, act, rules) for job in slot["jobs"]):
         yield Broken("water window", where, f"{act['act']} {named(act)} is no job at {act['slot']}")
     by_km, by_day = _window(facts, act, rules, crossed_km, day(entry["date"]))
     before = slot["kind"] == WORKSHOP or slot["trip_km"] < crossed_km - SMALL
     if before or slot["trip_km"] > by_km + SMALL or day(slot["date"]) > by_day:
         yield Broken("water window", where, f"{act['act']} {named(act)}: {act['slot']} lies outside its window")
+
+
+def _does(facts: Facts, job: Json, act: Json, rules: list[WaterRule]) -> bool:
+    """True for the job itself, and for a greater act at the same item, on its side, that opens as far."""
+    if job["item"] != act["item"] or job["unit"] != act["unit"] or job["position"] not in (None, act["position"]):
+        return False
+    if job["kind"] == AFTER_WATER and job["act"] == act["act"]:
+        return True
+    enough = {act["act"], *(name for row in facts.catalogue.acts if row.act == act["act"] for name in row.done_by)}
+    lesser = job["kind"] == RECHECK or (job["kind"] == AFTER_WATER and not _renews(facts, job))
+    rows, place = {(row.place, row.state): row for row in facts.catalogue.teardown}, job["place"]
+    opened, state = {"closed"}, job["state"]
+    while state != "closed" and state is not None:
+        opened.add(state)
+        state = rows[(place, state)].parent
+    return job["act"] in enough and not lesser and any(rule.state in opened for rule in rules)
+
+
+def _renews(facts: Facts, job: Json) -> bool:
+    return any(r.resets and (r.item, r.act) == (job["item"], job["act"]) for r in facts.catalogue.water_rules)
 
 
 def _window(

@@ -6,7 +6,7 @@ from tripplan.assess import ItemAt, Situation
 from tripplan.crossing import Call, crossing_date, immersed_items, unknown_points, wets_unit
 from tripplan.explain import amount
 from tripplan.mechanisms.water_entry import cooling_suction_kpa
-from tripplan.placement import PlacementProblem, Placing
+from tripplan.placement import PlacementProblem, Placing, once_done
 from tripplan.plan import PlanCrossing, WaterAct
 from tripplan.records import Crossing
 
@@ -29,9 +29,9 @@ def plan_crossings(
     """Every crossing of the trip, in order, with its immersed items and its acts."""
     slot_of = {
         call: problem.sites[site].id
-        for task, visits in zip(problem.tasks, placing.visits, strict=True)
+        for index, task in enumerate(problem.tasks)
         for call in task.calls
-        for site in visits
+        for site in once_done(problem, placing, index)[:1]
     }
     found = []
     for index, crossing in enumerate(s.timeline.crossings):

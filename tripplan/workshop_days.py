@@ -1,8 +1,8 @@
 """Which workshop day each job before departure falls on.
 
 A rig may stay apart overnight at home, never over the shakedown drive. Bearings and brakes
-are not opened in the last days, and what needs a later look is not left to the last day,
-unless nothing else fits. Equal days are told apart by a small price on the later one.
+are not opened in the last days, what needs a later look is not left to the last day, and both
+sides of an axle are done on one day, unless nothing else fits. Equal days are told apart by a small price on the later one.
 """
 
 from collections.abc import Iterable, Sequence
@@ -13,7 +13,7 @@ from tripplan.placement import AT_ONCE, PlaceKey, PlacementProblem, Task, arc_co
 from tripplan.stations import START, break_weight, may_stay_open, overrun
 
 DAY_GAP, DAY_NODES = 1e-6, 2_000
-LATE_OPENING, NO_LATER_LOOK, DAY_RANK, LEFT_OUT = 1000.0, 50.0, 0.01, 1e4
+LATE_OPENING, NO_LATER_LOOK, SIDES_APART, DAY_RANK, LEFT_OUT = 1000.0, 50.0, 30.0, 0.01, 1e4
 DELICATE = ("bearing", "brake")
 State = tuple[PlaceKey, str]
 KeptOpen = frozenset[tuple[int, PlaceKey, str]]
@@ -48,6 +48,8 @@ def deal_out(
         _job_columns(programme, columns, problem, job)
     for job, others in leaning:
         _suit(programme, columns, problem, job, others)
+    for pair in problem.twins:
+        _same_day(programme, columns, problem, pair)
     for state, day in columns.opened:
         _opened_rows(programme, columns, problem, jobs, state, day)
     for day in range(problem.workshop_count):
@@ -124,6 +126,15 @@ def _suit(
         programme.row({suited[-1]: 1.0, **dict.fromkeys(doing, -1.0)}, upper=0.0)
     left_out = programme.column(LEFT_OUT * break_weight(task) * overrun(task, START, job.until), whole=False)
     programme.row(dict.fromkeys((*suited, left_out), 1.0), lower=1.0)
+
+
+def _same_day(programme: Programme, columns: _Columns, problem: PlacementProblem, pair: tuple[int, int]) -> None:
+    """Both sides on one day; apart costs a price."""
+    for day in range(problem.workshop_count):
+        one, other = (columns.job.get((index, day)) for index in pair)
+        if one is not None and other is not None:
+            apart = programme.column(SIDES_APART, whole=False)
+            programme.row({one: 1.0, other: -1.0, apart: -1.0}, upper=0.0)
 
 
 def _opened_rows(

@@ -4,7 +4,8 @@ Nothing here calls the planner's own reckoning: minutes, cost and broken limits 
 out anew from the fields of the problem, so that a mistake there cannot hide.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import timedelta
 from itertools import chain, combinations, product
 from random import Random
@@ -90,12 +91,12 @@ def water(rng: Random, number: int, days: int, count: int) -> Task:
 def problem(
     seed: int, tasks: int, days: int, stops: int, waters: int = 0, sides: tuple[str, ...] = ("left",)
 ) -> PlacementProblem:
-    """A whole problem from one seed; task 0 may do others on the way."""
+    """A whole problem from one seed; task 0 may do others on the way, water calls among them."""
     rng = Random(seed)
     spots = sites(rng, days, stops, rng.random() < 0.7)
     listed = [task(rng, i, days, len(spots), sides) for i in range(tasks)]
     listed += [water(rng, tasks + i, days, len(spots)) for i in range(waters)]
-    covered = [(0,) if 0 < i < tasks and rng.random() < 0.3 else () for i in range(len(listed))]
+    covered = [(), *((0,) if rng.random() < 0.3 else () for _ in listed[1:])]
     rows = tuple(
         Teardown(
             place=PLACE, state=name, parent=parent, open_minutes=opening, close_minutes=closing, words=name, **SOURCED
@@ -167,7 +168,8 @@ def worth(given: PlacementProblem, visits: Visits, kept: Kept) -> tuple[float, f
     for index, (task_, at) in enumerate(zip(given.tasks, visits, strict=True)):
         gravity = 30.0 if task_.item.safety else GRAVITY[task_.item.consequence]
         if task_.window is not None:
-            broken += 0.0 if at else gravity
+            first, last = task_.window
+            broken += 0.0 if any(first <= site <= last for site in renewed(given, visits, index)) else gravity
             continue
         start = -1
         for site in [*renewed(given, visits, index), end]:
@@ -222,11 +224,33 @@ def is_excuse(given: PlacementProblem, visits: Visits, kept: Kept, now: tuple[fl
     return False
 
 
-def best(given: PlacementProblem) -> tuple[tuple[float, float], tuple[float, float]]:
+def together(given: PlacementProblem, visits: Visits) -> bool:
+    """True when every pair of twins is done at the same stops, and before departure both or neither."""
+    home = sum(site.kind == WORKSHOP for site in given.sites)
+    return all(
+        [site for site in visits[one] if site >= home] == [site for site in visits[other] if site >= home]
+        and any(site < home for site in visits[one]) == any(site < home for site in visits[other])
+        for one, other in given.twins
+    )
+
+
+def with_twin(given: PlacementProblem) -> PlacementProblem:
+    """The same problem with task 0 once more, on the other side."""
+    other = replace(
+        given.tasks[0], position="right",
+        opens=tuple(((unit, place, "right"), state) for (unit, place, _), state in given.tasks[0].opens),
+    )  # fmt: skip
+    pair = (0, len(given.tasks))
+    return replace(given, tasks=(*given.tasks, other), covered_by=(*given.covered_by, ()), twins=(pair,))
+
+
+def best(
+    given: PlacementProblem, allowed: Callable[[PlacementProblem, Visits], bool] = comes_home_sound
+) -> tuple[tuple[float, float], tuple[float, float]]:
     """The least broken and then cheapest of all placings there are, one by one: with excuses and without."""
     least = sensible = (1e9, 1e9)
     for visits in product(*(choices(given, index) for index in range(len(given.tasks)))):
-        if not comes_home_sound(given, visits):
+        if not comes_home_sound(given, visits) or not allowed(given, visits):
             continue
         for kept in _keepings(given, visits):
             if fits(given, visits, kept):

@@ -85,7 +85,12 @@ class Model:
         if task.window is not None:
             cp.Add(sum(own.values()) <= 1)
             left = cp.NewBoolVar("")
-            cp.Add(left + sum(own.values()) >= 1)
+            first, last = task.window
+            greater = [
+                self.own[c][k] for c in self.given.covered_by[index] for k in self.own[c]
+                if first <= self.stations.groups[k][-1] <= last
+            ]  # fmt: skip
+            cp.Add(left + sum(own.values()) + sum(greater) >= 1)
             self.broken.append((self._gravity(task), left))
             return
         count = len(self.stations.groups)

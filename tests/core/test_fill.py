@@ -2,7 +2,21 @@
 
 from datetime import date
 
-from tests.core.small import TODAY, jobs, leg, only, planned, row, stop, tables, thing, trip, workshop
+from tests.core.small import (
+    TODAY,
+    crossing,
+    jobs,
+    leg,
+    only,
+    planned,
+    row,
+    stop,
+    tables,
+    thing,
+    trip,
+    water_rule,
+    workshop,
+)
 from tripplan.plan import Recheck
 from tripplan.records import Trip
 
@@ -72,6 +86,23 @@ def test_a_look_that_is_done_there_anyway_is_not_listed_twice() -> None:
     covering = thing("seals", act="renew", km=5000, positions="left", covers="play")
     plan = planned(home(FIRST), *DONE, catalogue=tables(item, covering, NUTS, PLAY))
     assert plan.rechecks == ()
+
+
+def test_a_look_after_water_goes_with_the_greater_job_and_both_say_so() -> None:
+    """If not, the hub would be on the list twice, or the crossing would seem to be forgotten."""
+    hub = thing("hub", km=700, points="hub_centre", water="high")
+    rule = water_rule("hub", "days", "look", within_days=10, within_km=1000, look_for="milky grease")
+    one = home(stops=(stop("Two Wells", 1, date(2026, 7, 2)),), crossings=(crossing(1, 20, 0.5),))
+    rows = (row(date(2026, 6, 1), 0, "hub", "repack"), row(TODAY, 300, number=3))
+    plan = planned(one, *rows, catalogue=tables(hub, water_rules=(rule,)))
+    (slot,) = [slot for slot in plan.slots if slot.id == "stop-1-two-wells"]
+    (job,) = slot.jobs
+    assert (job.act, job.kind) == ("repack", "service")
+    assert job.why.endswith("with it the look that the crossing at trip km 20 calls for: milky grease")
+    assert rule.origin in job.origins
+    (act,) = plan.crossings[0].acts
+    assert act.slot == slot.id
+    assert "the look that a crossing calls for goes with it" in job.moves
 
 
 def test_two_sides_ask_for_the_wheel_nuts_once() -> None:

@@ -4,10 +4,11 @@ from random import Random
 
 import pytest
 
-from tests.core.small_placements import Kept, best, fits, minutes, problem, worth
+from tests.core.small_placements import Kept, best, fits, minutes, problem, together, with_twin, worth
 from tripplan.greedy import place_greedily
 from tripplan.optimise import place_optimally, priced
 from tripplan.placement import PlacementProblem, Placing, site_minutes, totals
+from tripplan.twins import split_twins
 
 SEEDS = range(300)
 CHUNK = 20
@@ -64,6 +65,29 @@ def test_the_solved_placing_is_never_worse_than_the_plain_one() -> None:
         plain_broken, plain_cost = priced(given, place_greedily(given))
         assert broken <= plain_broken + 1e-6
         assert broken < plain_broken - 1e-6 or cost <= plain_cost + 1e-6
+
+
+@pytest.mark.parametrize("first", range(0, 120, CHUNK))
+def test_both_sides_of_an_axle_are_done_together_where_they_can_be(first: int) -> None:
+    """If not, one hub would be opened at one stop and its twin at the next, for a few minutes on paper."""
+    seen = {True: 0, False: 0}
+    for seed in range(first, first + CHUNK):
+        rng = Random(seed)
+        given = with_twin(problem(seed, 2, rng.choice((0, 1, 2)), 1, rng.choice((0, 1))))
+        placing = place_optimally(given)
+        broken, cost = worth(given, placing.visits, kept(placing))
+        _, (least, cheapest) = best(given, together)
+        seen[least == 0.0] += 1
+        assert placing.gap is not None, seed
+        margin = max(TOLERANCE, placing.gap)
+        if least == 0.0:
+            assert broken == 0.0, seed
+            assert not split_twins(given, placing) or cost < cheapest, seed
+            assert cost <= cheapest + margin * cost + 1e-6, seed
+        else:
+            _, (least, _) = best(given)
+            assert broken <= least + margin * broken + 1e-5, seed
+    assert all(seen.values())
 
 
 def test_equal_problems_give_equal_placings() -> None:

@@ -63,11 +63,24 @@ def test_calls_whose_windows_do_not_meet_are_apart() -> None:
 def test_only_a_rule_that_resets_renews_the_item() -> None:
     """If not, a look after the ford would pass for the repack of the year."""
     one = trip(*LEGS, stops=STOPS, crossings=(crossing(1, 100, 0.5),))
-    for resets, expected in ((True, ((1,), ())), (False, ((), ()))):
+    for resets, expected in ((True, ((1,), (0,))), (False, ((), (0,)))):
         rules = (water_rule("hub", "before remote", "repack", within_days=5, resets=resets),)
         problem = stated(one, catalogue=tables(HUB, water_rules=rules))
         assert [task.window is None for task in problem.tasks] == [True, False]
         assert problem.covered_by == expected
+
+
+def test_a_look_after_water_is_done_by_the_greater_job_that_opens_as_far() -> None:
+    """If not, the hub would be opened to look for water and, at the same stop, to be packed."""
+    one, done = trip(*LEGS, stops=STOPS, crossings=(crossing(1, 100, 0.5),)), row(date(2026, 6, 1), 0, "hub", "repack")
+    hub = thing("hub", km=400, points="hub_centre", water="high", place="front wheel end", state="wheel off")
+    for state, act, is_met in (
+        ("wheel off", "look", True), ("closed", "look", True), ("hub off", "look", False), ("closed", "renew", False),
+    ):  # fmt: skip
+        rules = (water_rule("hub", "days", act, within_days=10, within_km=1000, state=state),)
+        problem = stated(one, done, row(TODAY, 100, number=3), catalogue=tables(hub, water_rules=rules))
+        (call,) = [i for i, task in enumerate(problem.tasks) if task.window is not None]
+        assert problem.covered_by[call] == ((1 - call,) if is_met else ()), (state, act)
 
 
 def test_follow_ups_are_read_from_their_cells() -> None:

@@ -336,6 +336,21 @@ def test_a_rule_broken_on_purpose_is_named(spoil: Callable[[Json], None], rule: 
     assert rule in broken(plan, outback)
 
 
+def test_the_greater_job_that_does_a_look_after_water_must_be_there(crossed: Case) -> None:
+    """If its loss went unseen, the one opening that water calls for could drop off the list."""
+    plan = deepcopy(crossed[0])
+    there = {(slot["id"], job["item"], job["unit"], job["position"], job["act"]) for slot, job in jobs(plan)}
+    act = next(
+        act for entry in plan["crossings"] for act in entry["acts"]
+        if act["slot"] and (act["slot"], act["item"], act["unit"], act["position"], act["act"]) not in there
+    )  # fmt: skip
+    slot = next(slot for slot in plan["slots"] if slot["id"] == act["slot"])
+    for job in slot["jobs"]:
+        if (job["item"], job["unit"], job["position"]) == (act["item"], act["unit"], act["position"]):
+            job["state"] = "wheel off"  # no longer opened as far as the look needs
+    assert "water window" in broken(plan, crossed)
+
+
 def test_an_opening_after_water_without_a_slot_must_be_said(crossed: Case) -> None:
     """If not, a hub full of water could be left shut and nobody told."""
     plan = deepcopy(crossed[0])
