@@ -122,10 +122,12 @@ def done_along(problem: PlacementProblem, placing: Placing) -> dict[tuple[int, i
 
 def _also(numbers: Sequence[int], calls: Sequence[Call]) -> str:
     """What a job settles besides, of what water calls for at the same item."""
-    asked = dict.fromkeys((calls[n].rule.act, calls[n].rule.look_for, calls[n].after_km) for n in numbers)
+    asked: dict[str, set[int]] = {}
+    for number in numbers:
+        asked.setdefault(calls[number].rule.act, set()).add(round(calls[number].after_km))
     return "".join(
-        f"; with it the {act} that the crossing at trip km {after_km:.0f} calls for: {look_for}"
-        for act, look_for, after_km in asked
+        f"; it is also the {act} asked for by the water at trip km {' and '.join(map(str, sorted(at_km)))}"
+        for act, at_km in sorted(asked.items())
     )
 
 

@@ -33,8 +33,8 @@ from tripplan.twins import brought_together, joined, split_twins
 from tripplan.workshop_days import Day, deal_out
 
 METHOD = "solved"
-PROVEN_GAP, LARGE_GAP, STATION_NODES = 1e-6, 5e-3, 5_000
-LARGE_COLUMNS, LARGE_STEPS = 5_000, 10_000
+PROVEN_GAP, LARGE_GAP, STATION_NODES = 1e-6, 1e-2, 5_000
+LARGE_COLUMNS = 5_000
 HAIR = 1e-6
 
 
@@ -92,8 +92,8 @@ def _share_above(value: float, bound: float) -> float:
 
 def _answer(problem: PlacementProblem, stations: Stations) -> _Answer | None:
     """No limit broken, with twins as one if that can be; else the least broken. Then the least cost."""
-    pair = joined(problem)
-    if problem.twins and len(pair.problem.tasks) * len(stations.site) ** 2 <= LARGE_STEPS:
+    if problem.twins:
+        pair = joined(problem)
         found = _least_cost(pair.problem, stations, False)
         if found is not None:
             return _as_placed(problem, stations, replace(found, taken=pair.apart(found.taken)))

@@ -5,8 +5,13 @@ taken as the age by which a stated share of parts would have failed, so the cumu
 hazard at share u is -ln(1 - p) u^shape. With minimal repair expected failures on a stretch
 are the difference of the cumulative hazard, which adds over legs and items.
 
-Source: Weibull conditional reliability (reliawiki.com, read); that a normal interval is the
-10 % life is judgement, as is the shape of each item.
+A look or a measurement renews nothing: what it earns is the fault it finds in time. Faults
+come at an even rate and give warning before they become failures (the delay time); what is
+not looked at in time fails. Its own small price keeps looks from drifting to the last km.
+
+Sources: Weibull conditional reliability (reliawiki.com, read); delay time, Christer and
+Waller 1984 (memory). That a normal interval is the 10 % life is judgement, as are the shape
+of each item, the rate of faults and the length of the warning.
 """
 
 from collections.abc import Sequence
@@ -23,13 +28,25 @@ if TYPE_CHECKING:
 
     FloatArray = NDArray[float64]
 
-# Acts that give back life. A look or a measurement renews nothing, so it earns no risk.
+# Acts that give back life; the others look or measure, and only find what has begun to fail.
 RENEWING = frozenset({"grease", "adjust", "torque", "drain and refill", "repack", "renew", "clean"})
 
 
 def cumulative_hazard(share_used: float, shape: float, percentile: float) -> float:
     """Expected failures of one part from new to this share of its interval (0 or more)."""
     return float(-log1p(-percentile) * max(0.0, share_used) ** shape)
+
+
+def missed_failures(share_used: "FloatArray", faults: float, warning: float) -> "FloatArray":
+    """Failures that a look after this share of its interval comes too late for.
+
+    Faults begin at `faults` an interval and become failures after an exponential delay whose
+    mean is `warning` intervals: faults x (u - warning (1 - exp(-u / warning))), u = 0 or more.
+    """
+    import numpy as np
+
+    share = np.maximum(share_used, 0.0)
+    return np.asarray(faults * (share + warning * np.expm1(-share / warning)))
 
 
 def leg_costs(s: Situation, consequence: str) -> tuple[float, ...]:
@@ -45,25 +62,34 @@ def stranding(
     """Expected cost of standing still from a renewal at site p to site q, as `rows[p + 1][q]`.
 
     Row 0 starts from the state at today. `ends[l]` is the number of stretches up to the
-    end of leg l. Acts that renew nothing, and items nobody knows the use of, give zeros.
+    end of leg l. Items nobody knows the use of give zeros.
     """
     count = len(sites)
     nothing = ((0.0,) * count,) * (count + 1)
-    if standing.item.act not in RENEWING or not standing.course.known or not s.timeline.legs:
+    if not standing.course.known or not s.timeline.legs:
         return nothing
     costs = leg_costs(s, standing.item.consequence)
     if not any(costs):
         return nothing
     import numpy as np
 
-    percentile = s.catalogue.assumed("interval_percentile_of_life").value
-    shares = leg_shares(standing.course, sites, pile_index, ends, s)
-    hazard = -log1p(-percentile) * np.maximum(shares, 0.0) ** standing.item.life_shape
+    hazard = _failures(standing, leg_shares(standing.course, sites, pile_index, ends, s), s)
     steps = np.maximum(np.diff(hazard, axis=1), 0.0) * np.array(costs)
     piled = np.concatenate([np.zeros((count + 1, 1)), np.cumsum(steps, axis=1)], axis=1)
     done = [site.legs_done for site in sites]
     start = piled[np.arange(count + 1), [0, *done]]
     return tuple(map(tuple, np.maximum(piled[:, done] - start[:, None], 0.0).tolist()))
+
+
+def _failures(standing: Standing, shares: "FloatArray", s: Situation) -> "FloatArray":
+    """Expected failures by those shares: of a life given back, or of faults that no look found."""
+    import numpy as np
+
+    value = s.catalogue.assumed
+    if standing.item.act not in RENEWING:
+        return missed_failures(shares, value("faults_per_look_interval").value, value("warning_look_intervals").value)
+    scale = -log1p(-value("interval_percentile_of_life").value)
+    return np.asarray(scale * np.maximum(shares, 0.0) ** standing.item.life_shape)
 
 
 def leg_shares(

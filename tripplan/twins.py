@@ -2,9 +2,9 @@
 
 Opening one side and coming back for the other at the next stop saves minutes on paper and
 nothing in a shed. So two tasks that differ in nothing but their side are first placed as
-one; only where that would break a limit, or the problem is too large to solve twice, is each
-side placed by itself, and brought to the other afterwards where there is room. That an axle
-is worked on as a pair is common practice, no source.
+one; only where that would break a limit is each side placed by itself, and brought to the
+other afterwards where there is room. That an axle is worked on as a pair is common practice,
+no source.
 """
 
 from collections.abc import Callable, Mapping, Sequence

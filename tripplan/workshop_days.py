@@ -12,7 +12,7 @@ from tripplan.milp import Programme, solve
 from tripplan.placement import AT_ONCE, PlaceKey, PlacementProblem, Task, arc_cost, labour_cost
 from tripplan.stations import START, break_weight, may_stay_open, overrun
 
-DAY_GAP, DAY_NODES = 1e-6, 2_000
+DAY_GAP, MANY_DAYS_GAP, MANY_COLUMNS, DAY_NODES = 1e-6, 1e-3, 1_000, 2_000
 LATE_OPENING, NO_LATER_LOOK, SIDES_APART, DAY_RANK, LEFT_OUT = 1000.0, 50.0, 30.0, 0.01, 1e4
 DELICATE = ("bearing", "brake")
 State = tuple[PlaceKey, str]
@@ -48,13 +48,14 @@ def deal_out(
         _job_columns(programme, columns, problem, job)
     for job, others in leaning:
         _suit(programme, columns, problem, job, others)
-    for pair in problem.twins:
+    for pair in _sides(problem, jobs):
         _same_day(programme, columns, problem, pair)
     for state, day in columns.opened:
         _opened_rows(programme, columns, problem, jobs, state, day)
     for day in range(problem.workshop_count):
         _minutes_row(programme, columns, problem, jobs, day)
-    solution = solve(programme, DAY_GAP, DAY_NODES)
+    gap = MANY_DAYS_GAP if len(programme.cost) > MANY_COLUMNS else DAY_GAP
+    solution = solve(programme, gap, DAY_NODES)
     if solution is None:
         return {}, frozenset()
     days = {index: day for (index, day), column in columns.job.items() if solution.values[column] > 0.5}
@@ -126,6 +127,18 @@ def _suit(
         programme.row({suited[-1]: 1.0, **dict.fromkeys(doing, -1.0)}, upper=0.0)
     left_out = programme.column(LEFT_OUT * break_weight(task) * overrun(task, START, job.until), whole=False)
     programme.row(dict.fromkeys((*suited, left_out), 1.0), lower=1.0)
+
+
+def _sides(problem: PlacementProblem, jobs: Sequence[Day]) -> list[tuple[int, int]]:
+    """Jobs that are one act at two sides of a unit, however far gone each is."""
+    first: dict[tuple[str, str, str], int] = {}
+    found = []
+    for job in jobs:
+        task = problem.tasks[job.task]
+        other = first.setdefault((task.item.id, task.unit.id, task.act), job.task)
+        if other != job.task:
+            found.append((other, job.task))
+    return found
 
 
 def _same_day(programme: Programme, columns: _Columns, problem: PlacementProblem, pair: tuple[int, int]) -> None:

@@ -42,10 +42,10 @@ def test_bench_plan_demo(benchmark: Any, name: str) -> None:
     benchmark.pedantic(make_plan, args=arguments, rounds=3)
 
 
-def wide(inputs: Inputs) -> tuple[Rig, Trip]:
-    """About 200 item positions over 60 legs, from the long tour: more trailers, legs cut up."""
+def wide(inputs: Inputs, more_trailers: int = 2) -> tuple[Rig, Trip]:
+    """Near 200 item positions over 60 legs, from the long tour: more trailers, legs cut up."""
     trailers = [unit for unit in inputs.rig.units if unit.kind == "trailer"]
-    more = [unit.model_copy(update={"id": f"{unit.id}{n}"}) for unit in trailers for n in range(2, 4)]
+    more = [unit.model_copy(update={"id": f"{unit.id}{n}"}) for unit in trailers for n in range(2, 2 + more_trailers)]
     legs = []
     for leg in inputs.trip.legs:
         parts = 3 if len(legs) < 45 else 2

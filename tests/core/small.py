@@ -53,7 +53,7 @@ GRADES: tuple[tuple[str, str, str, float, float], ...] = (
 HEAT_BOUNDS = {"normal": (-40.0, 30.0), "warm": (30.0, 38.0), "hot": (38.0, 60.01)}
 ASSUMED = {
     "bow_wave_allowance": 0.10, "carry_share_threshold": 0.8, "driving_hours_per_day": 8.0,
-    "hours_to_help_near": 6.0, "hours_to_help_remote": 48.0, "interval_percentile_of_life": 0.1,
+    "faults_per_look_interval": 0.05, "warning_look_intervals": 2.0, "hours_to_help_near": 6.0, "hours_to_help_remote": 48.0, "interval_percentile_of_life": 0.1,
     "labour_factor_camp": 2.0, "labour_factor_town": 1.5, "labour_factor_workshop_stop": 1.2,
     "life_error_factor": 1.5, "opening_near_departure_days": 2.0, "product_cap": 10.0,
     "sealed_baseline_iri": 3.0, "stranded_share_endangers": 1.0, "stranded_share_limps": 0.25,

@@ -98,7 +98,7 @@ def test_a_look_after_water_goes_with_the_greater_job_and_both_say_so() -> None:
     (slot,) = [slot for slot in plan.slots if slot.id == "stop-1-two-wells"]
     (job,) = slot.jobs
     assert (job.act, job.kind) == ("repack", "service")
-    assert job.why.endswith("with it the look that the crossing at trip km 20 calls for: milky grease")
+    assert job.why.endswith("; it is also the look asked for by the water at trip km 20")
     assert rule.origin in job.origins
     (act,) = plan.crossings[0].acts
     assert act.slot == slot.id

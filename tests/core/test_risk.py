@@ -7,11 +7,13 @@ these costs and this shape (read in its documentation); it follows from the same
 """
 
 from math import exp, gamma, log
+from random import Random
 
+import numpy as np
 import pytest
 
 from tests.published.printed import agrees
-from tripplan.risk import cumulative_hazard
+from tripplan.risk import cumulative_hazard, missed_failures
 
 # At this percentile the interval is the characteristic life itself: -ln(1 - p) = 1.
 CHARACTERISTIC = 1 - exp(-1)
@@ -83,3 +85,61 @@ def test_mean_life_of_the_same_law() -> None:
 def test_median_life() -> None:
     """Otherwise half the parts would not have failed where the law says."""
     assert hazard(60000 * log(2) ** (1 / 2.5), 2.5, 60000) == pytest.approx(log(2))
+
+
+# Delay time, Christer and Waller 1984 (memory): the share b of faults that become failures when looked at every T is
+# 1 - (1 - exp(-T / w)) / (T / w) for an exponential warning of mean w. The figures below were worked out from that
+# formula apart from this package; the rates and costs of the textbook sets are recalled, so take them as ours.
+
+
+def missed(interval: float, faults: float, warning: float) -> float:
+    """Failures from one look to the next, in the unit of the interval."""
+    return float(missed_failures(np.array(interval), faults, warning))
+
+
+def least_at(cost: object, low: float, high: float) -> float:
+    """Where a cost with one valley is least."""
+    for _ in range(100):
+        third = (high - low) / 3
+        falls = cost(low + third) < cost(high - third)  # type: ignore[operator]
+        low, high = (low, high - third) if falls else (low + third, high)
+    return low
+
+
+def test_share_of_faults_that_a_look_misses() -> None:
+    """Otherwise a look would seem to find more, or less, than it does: rate 0.05, every 10."""
+    assert agrees("0.213061", missed(10, 1.0, 20) / 10)
+    assert agrees("0.16251", missed(1463.3, 1.0, 4000) / 1463.3)
+
+
+def test_look_interval_of_least_downtime() -> None:
+    """Otherwise looks would be placed too close or too far apart: faults 0.1, warning 20, look 0.35, failure 0.5."""
+
+    def downtime(interval: float) -> float:
+        return (missed(interval, 0.1, 20) * 0.5 + 0.35) / (interval + 0.35)
+
+    best = least_at(downtime, 1, 100)
+    assert agrees("24.0217", best)
+    assert agrees("0.0349566", downtime(best))
+
+
+def test_look_interval_of_least_cost_on_tour() -> None:
+    """Otherwise the price of a missed look would be off: look 40, repair 150, failure 3000, warning 4000 km."""
+    rate, warning = 1 / 15000, 4000
+
+    def cost_per_km(interval: float) -> float:
+        failures = missed(interval, rate, warning)
+        return (40 + failures * 3000 + (rate * interval - failures) * 150) / interval
+
+    best = least_at(cost_per_km, 100, 9000)
+    assert agrees("1463.3", best)
+    assert agrees("0.0682118", cost_per_km(best))
+    assert agrees("0.0995487", cost_per_km(5000))
+
+
+def test_missed_failures_by_chance() -> None:
+    """Otherwise formula and story could differ: faults thrown at random, each with a warning of its own."""
+    rng = Random(1)
+    trials, interval, warning = 200_000, 1.5, 2.0
+    failed = sum(rng.uniform(0, interval) + rng.expovariate(1 / warning) < interval for _ in range(trials))
+    assert missed(interval, 1.0, warning) == pytest.approx(failed / trials * interval, rel=0.01)

@@ -142,8 +142,6 @@ def _slot_words(plan: Plan, slot: Slot) -> Iterator[str]:
             yield f"- {job.act}: {say.item(job.name, job.position)}, {say.duration(job.minutes)}"
     for check in work_order.rechecks_at(plan, slot):
         yield f"- re-check: {say.item(check.name, check.position)}, {say.duration(check.minutes)}"
-    for act in work_order.water_acts_at(plan, slot):
-        yield f"- after water, {act.act}: {say.item(act.name, act.position)}"
     yield "Cautions and what to look for: see the work sheet."
 
 

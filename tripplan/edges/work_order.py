@@ -98,7 +98,7 @@ def _is_look(job: Job) -> bool:
 
 def has_work(plan: Plan, slot: Slot) -> bool:
     """True when a slot holds a job, an opening, a re-check or an act after water."""
-    return bool(slot.jobs or slot.opened or rechecks_at(plan, slot) or water_acts_at(plan, slot))
+    return bool(slot.jobs or slot.opened or rechecks_at(plan, slot))
 
 
 def slot_title(slot: Slot) -> str:
@@ -120,15 +120,6 @@ def rechecks_at(plan: Plan, slot: Slot) -> tuple[Recheck, ...]:
         check
         for check in plan.rechecks
         if check.slot == slot.id and (check.item, check.unit, check.position) not in done
-    )
-
-
-def water_acts_at(plan: Plan, slot: Slot) -> tuple[WaterAct, ...]:
-    """Acts after water that fall in this slot and are not a job of it already."""
-    done = {(job.item, job.unit, job.position, job.act) for job in slot.jobs}
-    acts = (act for crossing in plan.crossings for act in crossing.acts)
-    return tuple(
-        act for act in acts if act.slot == slot.id and (act.item, act.unit, act.position, act.act) not in done
     )
 
 

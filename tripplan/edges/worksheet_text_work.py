@@ -49,11 +49,6 @@ def _slot(plan: Plan, sheet: SlotSheet, notes: Notes) -> Iterator[str]:
     for check in work_order.rechecks_at(plan, slot):
         told = f"Re-check: {named(plan, check.name, check.position, check.unit)}, {say.duration(check.minutes)}."
         yield from wrap(f"{told} Follows {check.because_of}.", TICK)
-    for act in work_order.water_acts_at(plan, slot):
-        look = f" Look for {act.look_for}." if act.look_for else ""
-        found = f" If found: {act.if_found}." if act.if_found else ""
-        told = f"After water, {act.act}: {named(plan, act.name, act.position, act.unit)}."
-        yield from wrap(f"{told}{look}{found}", TICK)
 
 
 def _section(plan: Plan, sheet: SlotSheet, part: Section, notes: Notes) -> Iterator[str]:
