@@ -4,7 +4,7 @@ Pure: the ledger tells what is there, the gun is as the owner weighed it. Nothin
 knows a torque or a grade of the vehicle; those are in its maker's manual.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from tripplan.catalogue import Catalogue, Item
@@ -14,6 +14,7 @@ from tripplan.lubricants import FAST, GREASE, Cavity, GreaseGun, LubricantRow, O
 from tripplan.mixing import Verdict, may_go_in, suits
 from tripplan.records import Unit
 
+Suited = dict[tuple[str, str], tuple[tuple[LubricantRow, Verdict], ...]]
 WEIGH_FIRST = "strokes not known: weigh ten strokes first (tripplan grease FOLDER --weighed 10=13.2g)"
 
 
@@ -46,27 +47,34 @@ class Advice:
 
 def advise(
     item: Item, unit: str, position: str | None, ledger: Ledger, gun: GreaseGun | None,
-    new: LubricantRow | None = None,
+    new: LubricantRow | None = None, known: Suited | None = None,
 ) -> tuple[Advice, ...]:  # fmt: skip
-    """Advice for every space of an item; `new` is the one lubricant asked about."""
-    return tuple(_advise(item, unit, position, cavity, ledger, gun, new) for cavity in ledger.cavities(item.id))
+    """Advice for every space of an item; `new` is the one lubricant asked about.
+
+    `known` keeps what suits a space from one item position to the next.
+    """
+    seen: Suited = {} if known is None else known
+    found = []
+    for cavity in ledger.cavities(item.id):
+        if new:
+            asked: tuple[tuple[LubricantRow, Verdict], ...] = ((new, suits(new, cavity)),)
+        else:
+            key = (cavity.item, cavity.cavity)
+            asked = seen[key] = seen.get(key) or candidates(cavity, ledger)
+        found.append(_advise(item, unit, position, cavity, ledger, gun, asked, new is not None))
+    return tuple(found)
 
 
 def _advise(
     item: Item, unit: str, position: str | None, cavity: Cavity, ledger: Ledger, gun: GreaseGun | None,
-    new: LubricantRow | None,
+    asked: Sequence[tuple[LubricantRow, Verdict]], is_new: bool,
 ) -> Advice:  # fmt: skip
     holds = ledger.holds(cavity, unit, position)
-    asked = (new,) if new else candidates(cavity, ledger)
     choices = tuple(
-        Choice(
-            lubricant=one,
-            on_top=may_go_in(one, holds.lubricant, cavity, ledger.pairs),
-            clean=suits(one, cavity),
-        )
-        for one in asked
+        Choice(lubricant=one, on_top=may_go_in(one, holds.lubricant, cavity, ledger.pairs), clean=clean)
+        for one, clean in asked
     )
-    fitting = (c.lubricant for c in choices if c.clean.may and (new or isinstance(c.lubricant, OwnLubricant)))
+    fitting = (c.lubricant for c in choices if c.clean.may and (is_new or isinstance(c.lubricant, OwnLubricant)))
     density = next((one.density_kg_m3 for one in fitting if one.density_kg_m3), USUAL_DENSITY_KG_M3)
     return Advice(
         item=item, unit=unit, position=position, cavity=cavity, holds=holds, choices=choices,
@@ -74,10 +82,11 @@ def _advise(
     )  # fmt: skip
 
 
-def candidates(cavity: Cavity, ledger: Ledger) -> tuple[LubricantRow, ...]:
-    """The owner's lubricants of that kind; without any, the open classes that would suit."""
-    own = tuple(row for row in ledger.own if row.kind == cavity.kind)
-    return own or tuple(row for row in ledger.catalogue.lubricants if suits(row, cavity).may)
+def candidates(cavity: Cavity, ledger: Ledger) -> tuple[tuple[LubricantRow, Verdict], ...]:
+    """The owner's lubricants of that kind; without any, the open classes that would suit. Each with its verdict."""
+    own = tuple((row, suits(row, cavity)) for row in ledger.own if row.kind == cavity.kind)
+    listed = ((row, suits(row, cavity)) for row in ledger.catalogue.lubricants)
+    return own or tuple((row, verdict) for row, verdict in listed if verdict.may)
 
 
 def cautions(cavity: Cavity) -> tuple[str, ...]:
@@ -94,9 +103,11 @@ def cautions(cavity: Cavity) -> tuple[str, ...]:
     return tuple([*said, *(note for note in (cavity.vent_note, cavity.seal_note) if note)])
 
 
-def grease_line(item: Item, position: str | None, unit: str, ledger: Ledger, gun: GreaseGun | None) -> str:
+def grease_line(
+    item: Item, position: str | None, unit: str, ledger: Ledger, gun: GreaseGun | None, known: Suited | None = None
+) -> str:
     """The lubrication part of a job in one paragraph; empty when the item takes none."""
-    found = advise(item, unit, position, ledger, gun)
+    found = advise(item, unit, position, ledger, gun, known=known)
     return " ".join(_line(advice) for advice in found)
 
 
@@ -104,8 +115,9 @@ def grease_lines(
     pairs: Iterable[tuple[Unit, Item, str | None]], ledger: Ledger, gun: GreaseGun | None
 ) -> dict[tuple[str, str, str], str]:
     """The lubrication line of every item position, by item, unit and position ("" for none)."""
+    known: Suited = {}
     lines = {
-        (item.id, unit.id, position or ""): grease_line(item, position, unit.id, ledger, gun)
+        (item.id, unit.id, position or ""): grease_line(item, position, unit.id, ledger, gun, known)
         for unit, item, position in pairs
     }
     return {thing: line for thing, line in lines.items() if line}

@@ -6,6 +6,7 @@ unknown, and unknown is a value: `mixing` never takes it for harmless.
 """
 
 from collections.abc import Iterable
+from functools import cached_property
 from typing import Annotated, Literal, get_args
 
 from pydantic import BeforeValidator, Field
@@ -66,7 +67,7 @@ class LubricantRow(Sourced):
         """What to call it in a sentence."""
         return self.name
 
-    @property
+    @cached_property
     def marks(self) -> frozenset[str]:
         """The service marks on the tin: GC-LB is GC and LB."""
         return frozenset((self.astm_d4950 or "").upper().replace(" ", "").split("-")) - {""}
