@@ -18,8 +18,9 @@ WALK_ROUND_MINUTES = 20.0  # as in the table of assumptions; the looks have no m
 SHARED_WHY = 3
 ROUND = "round the rig, nothing opened"
 AFTER_WATER = "after water"
+RECHECK = "re-check"
 CROSSING = re.compile(r" \((crossing at [^()]+)\)$")
-WHY_WORDS = {AFTER_WATER: "After water", "re-check": "Re-check"}
+WHY_WORDS = {AFTER_WATER: "After water", RECHECK: "Re-check"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -251,12 +252,18 @@ def details(
 
 
 def _if_found(plan: Plan, slot: Slot, block: Block) -> tuple[str, ...]:
-    """What to do with what a job after water finds, from the acts it stands for."""
-    things = {(job.item, job.unit, job.position, job.act) for job in block.jobs if job.kind == AFTER_WATER}
+    """What to do with what a job finds after water, from the acts it stands for and those it does on the way."""
+    own = {(job.item, job.unit, job.position, job.act) for job in slot.jobs if job.kind == AFTER_WATER}
+    here = {(job.item, job.unit, job.position, job.act) for job in block.jobs if job.kind == AFTER_WATER}
+    greater = {(job.item, job.unit, job.position) for job in block.jobs if job.kind != RECHECK}
     acts = (act for crossing in plan.crossings for act in crossing.acts if act.slot == slot.id and act.if_found)
     return tuple(
-        dict.fromkeys(a.if_found for a in acts if (a.item, a.unit, a.position, a.act) in things)
-    )
+        dict.fromkeys(
+            a.if_found for a in acts
+            if ((thing := (a.item, a.unit, a.position, a.act)) in here)
+            or (thing not in own and greater & {(a.item, a.unit, a.position), (a.item, a.unit, None)})
+        )
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
