@@ -6,13 +6,13 @@ every side keeps a tick box of its own.
 
 import re
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from tripplan.edges import say, work_order
 from tripplan.edges.grease_notes import Notes
 from tripplan.edges.materials import short, to_lay_out
-from tripplan.plan import Job, Opened, Plan, Slot
+from tripplan.plan import Job, Opened, Plan, Slot, WaterAct
 
 WALK_ROUND_MINUTES = 20.0  # as in the table of assumptions; the looks have no minutes of their own
 SHARED_WHY = 3
@@ -220,7 +220,7 @@ def common_why(blocks: Sequence[Block]) -> str:
         found[1] if (found := CROSSING.search(job.why)) and job.kind == AFTER_WATER else job.why
         for block in blocks
         for job in block.jobs[:1]
-        if job.kind != "re-check" and by_side(block, lambda job: job.why) == job.why
+        if job.kind != RECHECK and by_side(block, lambda job: job.why) == job.why
     )
     text, number = max(whys.items(), key=lambda pair: pair[1], default=("", 0))
     return text if number >= SHARED_WHY else ""
@@ -239,6 +239,7 @@ def details(
     why = by_side(block, lambda job: job.why.removesuffix(f" ({common})"))
     if section.is_walk_round or (job.kind not in WHY_WORDS and why == common):
         why = ""
+    along = _acts_along(plan, slot, block)
     told = (
         ("Take care", "; ".join(caution for caution in job.cautions if caution not in section.cautions)),
         ("How", by_side(block, lambda job: job.act_note)),
@@ -246,24 +247,35 @@ def details(
         ("Grease", by_side(block, notes.reference)),
         ("Look for", job.early_signs),
         (WHY_WORDS.get(job.kind, "Why"), why),
-        ("If found", "; ".join(_if_found(plan, slot, block))),
+        ("Water may show as", _joined(act.look_for for act in along)),
+        ("If found", _joined(act.if_found for act in (*_own_acts(plan, slot, block), *along))),
     )
     return tuple((name, say.sentence(text)) for name, text in told if text)
 
 
-def _if_found(plan: Plan, slot: Slot, block: Block) -> tuple[str, ...]:
-    """What to do with what a job finds after water, from the acts it stands for and those it does on the way."""
-    own = {(job.item, job.unit, job.position, job.act) for job in slot.jobs if job.kind == AFTER_WATER}
+def _joined(texts: Iterable[str]) -> str:
+    return "; ".join(dict.fromkeys(text for text in texts if text))
+
+
+def _own_acts(plan: Plan, slot: Slot, block: Block) -> list[WaterAct]:
+    """What water calls for and these jobs are."""
     here = {(job.item, job.unit, job.position, job.act) for job in block.jobs if job.kind == AFTER_WATER}
+    return [act for act in _acts_in(plan, slot) if (act.item, act.unit, act.position, act.act) in here]
+
+
+def _acts_along(plan: Plan, slot: Slot, block: Block) -> list[WaterAct]:
+    """What water calls for and these greater jobs do on the way: it is no job of its own here."""
+    own = {(job.item, job.unit, job.position, job.act) for job in slot.jobs if job.kind == AFTER_WATER}
     greater = {(job.item, job.unit, job.position) for job in block.jobs if job.kind != RECHECK}
-    acts = (act for crossing in plan.crossings for act in crossing.acts if act.slot == slot.id and act.if_found)
-    return tuple(
-        dict.fromkeys(
-            a.if_found for a in acts
-            if ((thing := (a.item, a.unit, a.position, a.act)) in here)
-            or (thing not in own and greater & {(a.item, a.unit, a.position), (a.item, a.unit, None)})
-        )
-    )  # fmt: skip
+    return [
+        act for act in _acts_in(plan, slot)
+        if (act.item, act.unit, act.position, act.act) not in own
+        and greater & {(act.item, act.unit, act.position), (act.item, act.unit, None)}
+    ]  # fmt: skip
+
+
+def _acts_in(plan: Plan, slot: Slot) -> Iterator[WaterAct]:
+    return (act for crossing in plan.crossings for act in crossing.acts if act.slot == slot.id)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
