@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from math import cos, hypot, radians
 
-from tripplan.geodesic import distance_km, steps_km
+from tripplan.geodesic import degrees_of, distance_km, steps_km
 from tripplan.track_records import DRAWN, Point, Track
 
 STANDING_WITHIN_M = 25.0
@@ -72,11 +72,7 @@ def measure(track: Track, winding: Winding) -> Way:
         if points:
             opens.add(len(points) - 1)
             gap_km += distance_km(points[-1], segment[0])
-        at_km = km[-1] if km else 0.0
-        km.append(at_km)
-        for step_km in steps_km(segment).tolist():
-            at_km += step_km * used.factor
-            km.append(at_km)
+        km += _marks_km(segment, km[-1] if km else 0.0, used.factor)
         points += segment
     has_times = any(point.time is not None for point in points)
     return Way(points=tuple(points), km=tuple(km), opens=frozenset(opens), gap_km=gap_km,
@@ -104,16 +100,48 @@ def without_standing(points: Sequence[Point]) -> tuple[Point, ...]:
     """
     kept: list[Point] = []
     spot = 0
-    while spot < len(points):
-        last = _last_near(points, spot)
-        if last > spot and _is_halt(points[spot].time, points[last].time):
-            kept += (points[spot], points[last])
+    for start in _may_stand(points):
+        if start < spot:
+            continue
+        last = _last_near(points, start)
+        kept += points[spot:start]
+        if _is_halt(points[start].time, points[last].time):
+            kept += (points[start], points[last])
             spot = last + 1
         else:
-            onward = spot + max((last - spot) // 2, 1)
-            kept += points[spot:onward]
-            spot = onward
-    return tuple(kept)
+            spot = start + max((last - start) // 2, 1)
+            kept += points[start:spot]
+    return (*kept, *points[spot:])
+
+
+def _may_stand(points: Sequence[Point]) -> list[int]:
+    """Where a halt may begin: still near at the first point that is late enough for one.
+
+    Asked of all points at once and a little generously, so that driving costs next to nothing.
+    """
+    import numpy as np
+
+    if not any(point.time for point in points):
+        return []
+    seconds = np.array([point.time.timestamp() if point.time else -np.inf for point in points])
+    spots = np.arange(len(points))
+    longer_s = STANDING_LONGER.total_seconds() - 0.001
+    later = np.maximum(np.searchsorted(np.maximum.accumulate(seconds), seconds + longer_s), spots)
+    begins = np.flatnonzero(np.isfinite(seconds) & (later < len(points)))
+    lats, lons = degrees_of(points)
+    north = lats[later[begins]] - lats[begins]
+    turn = (lons[later[begins]] - lons[begins] + 180.0) % 360.0 - 180.0
+    apart_m = np.hypot(north, turn * np.cos(np.radians(lats[begins]))) * METRES_PER_DEGREE
+    found: list[int] = begins[apart_m <= STANDING_WITHIN_M + 0.1].tolist()
+    return found
+
+
+def _marks_km(points: Sequence[Point], start_km: float, factor: float) -> list[float]:
+    """The km at each point, from the start on."""
+    import numpy as np
+
+    marks: list[float] = np.cumsum(np.concatenate(([start_km], steps_km(points) * factor))).tolist()
+    return marks
 
 
 def _last_near(points: Sequence[Point], spot: int) -> int:
