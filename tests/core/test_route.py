@@ -22,7 +22,15 @@ from tripplan.route import (
     moving_speed_kmh,
     without_standing,
 )
-from tripplan.route_legs import compare_distance, km_cuts, overnight_cuts, propose, waypoint_cuts
+from tripplan.route_legs import (
+    compare_descent,
+    compare_distance,
+    compare_ends,
+    km_cuts,
+    overnight_cuts,
+    propose,
+    waypoint_cuts,
+)
 from tripplan.track_records import DRAWN, RECORDED, Point, Track, Waypoint
 
 WINDING = Winding(factor=1.2, low=1.1, high=1.6)
@@ -242,3 +250,30 @@ def test_a_leg_with_two_ends_is_a_straight_guess() -> None:
     line = leg_lines([ends, a_leg(leg=2)], {})[1]
     assert not line.is_recorded
     assert place_at(line, 25) == pytest.approx((-23, 179.5))
+
+
+def test_a_typed_distance_is_held_against_its_ends() -> None:
+    """Otherwise a slip of the pen would pass on every leg that has no track."""
+    ends = {"from_lat": -23, "from_lon": 134, "to_lat": -23, "to_lon": 136}
+    straight_km = geodesic((-23, 134), (-23, 136)).km
+    for factor, is_asked in ((0.9, True), (1.0, False), (1.7, False), (1.8, True)):
+        told = compare_ends(a_leg(distance_km=straight_km * factor, **ends), WINDING)
+        assert (told is not None) is is_asked
+    told = compare_ends(a_leg(distance_km=50, **ends), WINDING)
+    assert told is not None and f"{straight_km:.0f} km apart" in told.hint
+    assert compare_ends(a_leg(distance_km=50), WINDING) is None
+    assert compare_ends(a_leg(distance_km=50, **ends, track="way.gpx"), WINDING) is None
+    assert compare_ends(a_leg(distance_km=140, **(ends | {"to_lon": 134.001})), WINDING) is None
+
+
+def test_a_typed_descent_is_held_against_the_heights() -> None:
+    """Otherwise brakes would be spared a mountain that the track has seen."""
+    down = [Point(-23, 134 + n / 100, 900 - 5 * n) for n in range(101)]
+    flat = [Point(-23, 135 + n / 100, 400) for n in range(1, 101)]
+    way = measure(track([*down, *flat]), WINDING)
+    legs = [a_leg(leg=n, distance_km=way.length_km / 2, track="way.gpx", descent_m=m) for n, m in ((1, 525), (2, 9))]
+    assert compare_descent(legs, way, "way.gpx") == ()
+    wrong = [legs[0].model_copy(update={"descent_m": 600.0}), legs[1].model_copy(update={"descent_m": 30.0})]
+    assert [(p.code, p.found) for p in compare_descent(wrong, way, "way.gpx")] == [("X13", "600 m"), ("X13", "30 m")]
+    bare = measure(track([Point(-23, 134), Point(-23, 136)]), WINDING)
+    assert compare_descent(wrong, bare, "way.gpx") == ()

@@ -10,6 +10,8 @@ import pytest
 from tests.support import TODAY, good_folder
 from tripplan.edges.folder import load
 from tripplan.edges.zones import nautical_zone, with_zones, zone_at
+from tripplan.greedy import place_greedily
+from tripplan.planner import make_plan
 from tripplan.records import Origin, Stop
 
 PLACES = [
@@ -75,3 +77,18 @@ def test_a_folder_gets_the_zones_of_its_stops(tmp_path: Path) -> None:
     inputs, _, problems = load(folder, TODAY)
     assert problems == ()
     assert inputs is not None and inputs.trip.stops[0].zone == "Australia/Eucla"
+
+
+@pytest.mark.parametrize(("zone", "is_told"), [("", True), ("Australia/Eucla", False)])
+def test_a_zone_read_off_the_map_is_told_in_the_plan(tmp_path: Path, zone: str, is_told: bool) -> None:
+    """Otherwise the calendar would keep a clock that nobody chose and nobody sees."""
+    folder = good_folder(tmp_path)
+    head = "stop,after_leg,arrive,leave,facility,minutes,lat,lon,zone"
+    row = f"Red Pan,2,2026-07-07,2026-07-11,camp,240,-31.68,128.88,{zone}"
+    (folder / "stops.csv").write_text(f"{head}\n{row}\n", encoding="utf-8")
+    inputs, catalogue, problems = load(folder, TODAY)
+    assert inputs is not None
+    plan = make_plan(inputs.rig, inputs.history, inputs.trip, catalogue, TODAY, problems, place_greedily)
+    told = "Zone read from the position, since stops.csv gives none: Red Pan: Australia/Eucla."
+    assert (told in plan.assumptions) is is_told
+    assert any("zone" in text.lower() for text in plan.assumptions) is is_told

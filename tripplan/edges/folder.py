@@ -38,7 +38,7 @@ HISTORY_FILES = ("history.csv", "history.xlsx")
 TRIP_FILES = tuple(entry[0] for entry in TRIP_TABLES.values())
 KNOWN_FILES = ("rig.toml", "trip.toml", *HISTORY_FILES, *TRIP_FILES, BUSY_FILE)
 READ_SUFFIXES = frozenset((".csv", ".xlsx", ".toml", ".ics"))
-FOUND_LATER: dict[str, Any] = {"public_holidays": (), "finds_free_days": False}
+FOUND_LATER: dict[str, Any] = {"public_holidays": (), "finds_free_days": False, "zones_read": ()}
 NEEDED_TABLES = ("legs.csv",)
 OVERRIDES = "overrides"
 # Contradictions that a row refused in that file could explain, so that they are not told beside it.

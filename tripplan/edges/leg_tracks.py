@@ -13,7 +13,7 @@ from tripplan.problems import Problem
 from tripplan.records import Leg, Trip
 from tripplan.remoteness import remote_questions
 from tripplan.route import Way, Winding, measure
-from tripplan.route_legs import compare_distance, winding_of
+from tripplan.route_legs import compare_descent, compare_distance, compare_ends, winding_of
 
 TRACKS = "tracks"
 
@@ -27,10 +27,15 @@ def with_map(folder: Path, trip: Trip, catalogue: Catalogue) -> tuple[Trip, tupl
     ways, more = read_ways(folder, trip.legs, winding_factor(catalogue))
     problems += more
     for file, way in ways.items():
-        sharing = [leg for leg in trip.legs if leg.track == file]
+        sharing = sorted((leg for leg in trip.legs if leg.track == file), key=lambda leg: leg.leg)
         question = compare_distance(sharing, way, f"{TRACKS}/{file}")
         problems += (question,) if question else ()
-    return trip.model_copy(update={"stops": stops}), problems + remote_questions(trip) + dark_arrivals(trip)
+        problems += compare_descent(sharing, way, f"{TRACKS}/{file}")
+    problems += tuple(found for leg in trip.legs if (found := compare_ends(leg, winding_factor(catalogue))))
+    read = tuple(
+        (stop.stop, stop.zone) for stop, given in zip(stops, trip.stops, strict=True) if given.zone is None and stop.zone
+    )
+    return trip.model_copy(update={"stops": stops, "zones_read": read}), problems + remote_questions(trip) + dark_arrivals(trip)
 
 
 def dark_arrivals(trip: Trip) -> tuple[Problem, ...]:

@@ -15,7 +15,8 @@ from tripplan.units import KM_PER_MILE
 
 COLUMNS = (
     "leg", "from", "to", "depart", "distance_km", "speed_kmh", "surface", "corrugation", "dust", "heat_c",
-    "load", "towing", "hubs", "low_range_km", "remote", "note", "track", "from_lat", "from_lon", "to_lat", "to_lon",
+    "load", "towing", "hubs", "low_range_km", "remote", "note", "track", "distance_low_km",
+    "distance_high_km", "from_lat", "from_lon", "to_lat", "to_lon",
 )  # fmt: skip
 FOR_THE_OWNER = COLUMNS[COLUMNS.index("surface") : COLUMNS.index("note")]
 HEADINGS = ("leg", "from", "to", "km", "km/h", "up m", "down m", "depart", "arrive")
@@ -31,6 +32,8 @@ def leg_rows(legs: Sequence[ProposedLeg], file: str, first_number: int) -> list[
             "track": file, "from_lat": f"{leg.start[0]:.5f}", "from_lon": f"{leg.start[1]:.5f}",
             "to_lat": f"{leg.end[0]:.5f}", "to_lon": f"{leg.end[1]:.5f}",
         }  # fmt: skip
+        if leg.high_km > leg.low_km:
+            row |= {"distance_low_km": f"{leg.low_km:.1f}", "distance_high_km": f"{leg.high_km:.1f}"}
         if leg.speed_kmh is not None:
             row["speed_kmh"] = f"{leg.speed_kmh:.0f}"
         if leg.depart is not None:
