@@ -24,9 +24,10 @@ def distance_factor(leg: Leg) -> Factor | None:
     """The factor of an estimated distance: 1, with the range as shares of it; None for a typed one."""
     if leg.distance_low_km is None or leg.distance_high_km is None:
         return None
+    high = leg.distance_high_km / leg.distance_km
     return Factor(
-        condition=CONDITION, grade=f"estimated, {range_words(leg)}", multiplier=1.0,
-        low=leg.distance_low_km / leg.distance_km, high=leg.distance_high_km / leg.distance_km,
+        condition=CONDITION, grade=f"estimated {range_words(leg)}, with reserve x{high:.2f}", multiplier=1.0,
+        low=leg.distance_low_km / leg.distance_km, high=high,
         basis="derived", source=SOURCE, origin=leg.origin,
     )  # fmt: skip
 

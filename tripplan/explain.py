@@ -109,7 +109,7 @@ def _estimated(wear: Sequence[Wear]) -> list[Reason]:
     doubts = {w.leg: p for w in wear for p in w.parts if p.condition == CONDITION}
     if not doubts:
         return []
-    told = "; ".join(f"leg {leg} {part.grade}, x{part.high:.2f}" for leg, part in sorted(doubts.items()))
+    told = "; ".join(f"leg {leg} {part.grade}" for leg, part in sorted(doubts.items()))
     text = f"Distance in doubt, which widens the reserve: {told}."
     return [Reason(text=text, origins=tuple(dict.fromkeys(part.origin for part in doubts.values())))]
 

@@ -75,7 +75,7 @@ def test_the_plan_says_what_it_leans_on() -> None:
     (told,) = (text for text in plan.assumptions if text.startswith("Distance estimated"))
     assert "leg 1 1200 km (1100 to 1600)" in told
     (reason,) = (r for r in only(plan, "bearings").reasons if r.text.startswith("Distance in doubt"))
-    assert "1200 km (1100 to 1600), x1.33" in reason.text
+    assert "estimated 1200 km (1100 to 1600), with reserve x1.33" in reason.text
     assert reason.origins == (one_leg().origin,)
     assert (plan.legs[0].distance_low_km, plan.legs[0].distance_high_km) == (1100, 1600)
     assert not any("stimated" in text for text in made(one_leg(), km=1400).assumptions)

@@ -1,6 +1,8 @@
 """Time zones from positions, without a network."""
 
+import re
 from datetime import date, datetime, timedelta
+from importlib import resources
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -44,6 +46,44 @@ def test_half_and_quarter_hours(lat: float, lon: float, name: str, hours: float)
     found = zone_at(lat, lon)
     assert (found.name, found.at_sea) == (name, False)
     assert datetime(2026, 7, 1, tzinfo=ZoneInfo(found.name)).utcoffset() == timedelta(hours=hours)
+
+
+def principal_places() -> list[tuple[float, float, str]]:
+    """The principal place of every zone, from the table zone.tab of the tz database."""
+    text = resources.files("tzdata").joinpath("zoneinfo/zone.tab").read_text(encoding="utf-8")
+    found = []
+    for row in text.splitlines():
+        if not row.startswith("#"):
+            _, place, name, *_ = row.split("\t")
+            marks = re.fullmatch(r"([+-]\d\d)(\d\d)(\d\d)?([+-]\d{3})(\d\d)(\d\d)?", place)
+            assert marks is not None
+            lat, lon = (degrees(*marks.groups()[n : n + 3]) for n in (0, 3))
+            found.append((lat, lon, name))
+    return found
+
+
+def degrees(whole: str, minutes: str, seconds: str | None) -> float:
+    """Degrees, minutes and seconds of the table as degrees."""
+    size = abs(int(whole)) + int(minutes) / 60 + int(seconds or 0) / 3600
+    return -size if whole.startswith("-") else size
+
+
+def test_the_principal_place_of_every_zone() -> None:
+    """Otherwise a zone that few live in would keep its neighbour's clock.
+
+    Compared by the clock in January and July, since zones may be merged or renamed. A place
+    on a shore or a border may lie outside by the half minute that the table is good to.
+    """
+    places = principal_places()
+    wrong = [
+        (name, found.name) for lat, lon, name in places
+        for found in (zone_at(lat, lon),)
+        if any(datetime(2026, month, 1, tzinfo=ZoneInfo(found.name)).utcoffset()
+               != datetime(2026, month, 1, tzinfo=ZoneInfo(name)).utcoffset() for month in (1, 7))
+    ]  # fmt: skip
+    assert len(places) > 400
+    assert len(wrong) <= len(places) // 100, wrong
+    assert not {name for name, _ in wrong} & {"Australia/Eucla", "Asia/Kathmandu", "Pacific/Chatham", "Asia/Kolkata"}
 
 
 @pytest.mark.parametrize(
