@@ -138,7 +138,8 @@ def look_around(
 ) -> Situation:
     """Everything an item is judged against, worked out once."""
     rows = without_duplicates(history)
-    trip = known_by_odometer(trip, (row for row in rows if row.unit == rig.vehicle.id), today)
+    vehicles = {unit.id for unit in rig.units if unit.kind == "vehicle"}
+    trip = known_by_odometer(trip, [row for row in rows if row.unit in vehicles], today)
     wet_km = catalogue.assumed("water_affected_km").value
     timeline = build_timeline(trip, catalogue.assumed("driving_hours_per_day").value, wet_km)
     near_hours, remote_hours = (catalogue.assumed(f"hours_to_help_{name}").value for name in ("near", "remote"))
