@@ -106,7 +106,7 @@ def _entry_words(row: HistoryRow) -> str:
 
 def route(
     what: str, folder: Path, track: Path | None, by: str, km_a_day: float | None, write: bool,
-    out: Path | None, today: str | None, as_json: bool,
+    out: Path | None, today: str | None, as_json: bool, items: Sequence[str] = (),
 ) -> int:  # fmt: skip
     """Legs from a track, or a plan's places as waypoints."""
     from tripplan.edges import route_command
@@ -117,7 +117,7 @@ def route(
     if what == "add":
         return route_command.add(folder, track, by, km_a_day, write, as_json) if track else refuse("no track", "FILE")
     if what == "export":
-        return route_command.export(folder, out, today, as_json) if out else refuse("no --out", "--out DIR")
+        return route_command.export(folder, out, today, as_json, items) if out else refuse("no --out", "--out DIR")
     return refuse(what, "add or export")
 
 

@@ -12,7 +12,7 @@ from tripplan.along import LegLine, Position, leg_lines, place_at
 from tripplan.catalogue import Catalogue
 from tripplan.edges import say
 from tripplan.edges.leg_tracks import read_ways, winding_factor
-from tripplan.edges.work_order import merged
+from tripplan.edges.work_order import merged, placed_words
 from tripplan.plan import ON_THE_WAY, Plan, PlanCrossing, PlanItem, RunsOut, Slot
 from tripplan.records import Trip
 
@@ -105,14 +105,14 @@ def _run_outs(plan: Plan, lines: Mapping[int, LegLine]) -> list[Mark | str]:
         if item.verdict != ON_THE_WAY or at is None:
             continue
         name = f"{say.upper_first(item.act)}{BY_HERE}{say.item(item.name, item.position)} ({item.unit})"
-        found.append(_mark(RUNS_OUT, name, (_when(item, at),), at, lines))
+        found.append(_mark(RUNS_OUT, name, (_when(plan, item, at),), at, lines))
     return found
 
 
-def _when(item: PlanItem, at: RunsOut) -> str:
+def _when(plan: Plan, item: PlanItem, at: RunsOut) -> str:
     kept = "with reserve" if at is item.runs_out_reserve else "typically"
-    work = "" if item.placed else "; no work is placed"
-    return f"Without work it runs out {kept} at trip km {at.trip_km:.0f}, {say.short_day(at.date)}{work}."
+    work = placed_words(plan, item)
+    return f"Without work it runs out {kept} at trip km {at.trip_km:.0f}, {say.short_day(at.date)}. Work: {work}."
 
 
 def _mark(kind: str, name: str, told: tuple[str, ...], at: RunsOut, lines: Mapping[int, LegLine]) -> Mark | str:

@@ -2,6 +2,7 @@
 
 import csv
 import io
+import textwrap
 from collections.abc import Iterable, Sequence
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -19,6 +20,7 @@ COLUMNS = (
     "distance_high_km", "from_lat", "from_lon", "to_lat", "to_lon",
 )  # fmt: skip
 FOR_THE_OWNER = COLUMNS[COLUMNS.index("surface") : COLUMNS.index("note")]
+SENTENCE_WIDTH = 88
 HEADINGS = ("leg", "from", "to", "km", "km/h", "up m", "down m", "depart", "arrive")
 
 
@@ -73,7 +75,8 @@ def table_text(legs: Sequence[ProposedLeg], way: Way, first_number: int) -> str:
     cells = [HEADINGS, *(_cells(number, leg) for number, leg in enumerate(legs, first_number))]
     widths = [max(len(row[spot]) for row in cells) for spot in range(len(HEADINGS))]
     lines = ["  ".join(map(_padded, row, widths, range(len(row)))).rstrip() for row in cells]
-    return "\n".join([*lines, "", *_remarks(way)])
+    told = [row for remark in _remarks(way) for row in textwrap.wrap(remark, SENTENCE_WIDTH)]
+    return "\n".join([*lines, "", *told])
 
 
 def _padded(text: str, width: int, spot: int) -> str:
@@ -94,8 +97,9 @@ def _remarks(way: Way) -> list[str]:
     if way.winding.factor != 1:
         spread = f"{way.winding.factor:g} ({way.winding.low:g} to {way.winding.high:g})"
         told = [
-            f"{way.length_km:.0f} km: the straight lines between points times {spread}, since roads wind; "
-            "a recorded track is better."
+            f"{way.length_km:.0f} km: the straight lines between points times {spread}, since roads wind "
+            "(winding_factor, yours to set in overrides/assumptions.csv). The range stands in distance_low_km and "
+            "distance_high_km and widens the reserve; empty both once you know the distance."
         ]
     if way.gap_km >= 0.1:
         told.append(f"{way.gap_km:.1f} km in straight lines between pieces of the track are not counted.")
