@@ -8,9 +8,11 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
+from icalendar import Calendar
 
 from tests.support import TODAY, good_folder
 from tripplan.edges.folder import load
+from tripplan.edges.outputs import write_outputs
 from tripplan.edges.zones import nautical_zone, with_zones, zone_at
 from tripplan.greedy import place_greedily
 from tripplan.planner import make_plan
@@ -132,3 +134,18 @@ def test_a_zone_read_off_the_map_is_told_in_the_plan(tmp_path: Path, zone: str, 
     told = "Zone read from the position, since stops.csv gives none: Red Pan: Australia/Eucla."
     assert (told in plan.assumptions) is is_told
     assert any("zone" in text.lower() for text in plan.assumptions) is is_told
+
+
+def test_work_stands_in_the_calendar_on_the_clock_of_its_place(tmp_path: Path) -> None:
+    """Otherwise work where the clock goes by three quarters of an hour would ring at the hour of home."""
+    folder = good_folder(tmp_path / "trip")
+    head = "stop,after_leg,arrive,leave,facility,minutes,lat,lon"
+    row = "Red Pan,2,2026-07-07 15:30,2026-07-11,town,600,-31.68,128.88"
+    (folder / "stops.csv").write_text(f"{head}\n{row}\n", encoding="utf-8")
+    inputs, catalogue, problems = load(folder, TODAY)
+    assert inputs is not None
+    plan = make_plan(inputs.rig, inputs.history, inputs.trip, catalogue, TODAY, problems, place_greedily)
+    write_outputs(plan, tmp_path / "out")
+    calendar = Calendar.from_ical((tmp_path / "out" / "calendar.ics").read_bytes())
+    starts = [event["DTSTART"].dt for event in calendar.walk("VEVENT") if event.get("LOCATION") == "Red Pan"]
+    assert [start.isoformat() for start in starts] == ["2026-07-07T15:30:00+08:45"]
