@@ -49,12 +49,13 @@ def _zones(trip: Trip) -> list[str]:
 
 
 def _standing(s: Situation) -> list[str]:
-    """How long standing still is taken to last on legs whose distance to help is known."""
-    known = [(leg, hours) for leg, hours in zip(s.timeline.legs, s.standing_hours, strict=True) if on_map(leg)]
+    """How long standing still is taken to last on legs still ahead whose distance to help is known."""
+    every = zip(s.timeline.legs, s.standing_hours, strict=True)
+    known = [(leg, hours) for leg, hours in every if on_map(leg) and leg.date >= s.today]
     if not known:
         return []
     told = ", ".join(f"leg {leg.leg} {hours:.0f} h" for leg, hours in known)
-    return [f"Standing time after a stop, with the drive of help to the loneliest km and back: {told}."]
+    return [f"Standing still after a failure, with the drive of help to the loneliest km and back: {told}."]
 
 
 def _unit(s: Situation, unit_id: str) -> Unit:

@@ -26,7 +26,6 @@ GRID_STEPS_DEG = (0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 30.0)
 SCALE_STEPS_KM = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000)
 ASIDE = ((0, 0), (0, -22), (0, 22), (24, 0), (-24, 0), (22, -22), (22, 22), (-22, -22), (-22, 22),
          (0, -44), (0, 44), (46, 0), (-46, 0), (44, -30), (44, 30), (-44, -30), (-44, 30))  # fmt: skip
-NAME_ASIDE = (22, -14, 34, -26, 46, -38, 58, -50)
 LABEL_SHARES = (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8)
 
 
@@ -152,15 +151,24 @@ def _ends(plan: Plan, places: Places, signs: Sequence[Sign], frame: Frame) -> It
             if any(_apart((x, y), other) < 3 * SAME_PLACE for other in told):
                 continue
             told.append((x, y))
-            half = len(text) * frame.font * 0.3
             yield f'<circle cx="{x:.1f}" cy="{y:.1f}" r="5" fill="{PAPER}" stroke="currentColor" stroke-width="2.5"/>'
-            middle = min(max(x, half + 4), frame.width - half - 4)
-            heights = [y + aside for aside in NAME_ASIDE if 14 < y + aside < frame.height - 16]
-            clear = (
-                base for base in heights
-                if not any(abs(s.drawn_at[0] - middle) < half + 11 and abs(s.drawn_at[1] - base + 5) < 16 for s in signs)
-            )  # fmt: skip
-            yield haloed(middle, next(clear, heights[0] if heights else y), text, frame.font)
+            yield haloed(*_name_spot((x, y), len(text) * frame.font * 0.3, signs, frame), text, frame.font)
+
+
+def _name_spot(
+    at: tuple[float, float], half: float, signs: Sequence[Sign], frame: Frame
+) -> tuple[float, float]:  # fmt: skip
+    """Where a name of that half width touches the fewest signs, the nearest such place to its point first."""
+    asides = ((0, 22), (0, -14), (half + 14, 4), (-half - 14, 4), (0, 34), (0, -36), (half + 14, -16), (-half - 14, -16))
+    spots = [
+        (min(max(at[0] + dx, half + 4), frame.width - half - 4), min(max(at[1] + dy, 14), frame.height - 16))
+        for dx, dy in asides
+    ]  # fmt: skip
+
+    def touched(spot: tuple[float, float]) -> int:
+        return sum(abs(s.drawn_at[0] - spot[0]) < half + 10 and abs(s.drawn_at[1] + 4 - spot[1]) < 17 for s in signs)
+
+    return min(spots, key=touched)
 
 
 def _thinned(path: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
