@@ -67,6 +67,12 @@ def place_at(line: LegLine, leg_km: float) -> Position:
     return _at(line.positions, line.km, leg_km)
 
 
+def part(line: LegLine, low_km: float, high_km: float) -> tuple[Position, ...]:
+    """The positions from one km of the leg to another, both ends worked out."""
+    inner = line.positions[bisect_right(line.km, low_km) : bisect_left(line.km, high_km)]
+    return (place_at(line, low_km), *inner, place_at(line, high_km))
+
+
 def _piece(leg: Leg, way: Way, low_km: float, high_km: float) -> LegLine:
     scale = leg.distance_km / (high_km - low_km) if high_km > low_km else 0.0
     first, last = bisect_right(way.km, low_km), bisect_left(way.km, high_km)

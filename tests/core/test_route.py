@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.mechanisms.legs import a_leg
-from tripplan.along import leg_lines, place_at
+from tripplan.along import leg_lines, part, place_at, thinned
 from tripplan.geodesic import length_km
 from tripplan.problems import LOOK
 from tripplan.route import (
@@ -242,6 +242,19 @@ def test_legs_that_share_a_track_share_it_in_order() -> None:
     assert off_km == pytest.approx(150, abs=0.2)
     assert place_at(lines[2], -5) == pytest.approx(lines[2].positions[0])
     assert place_at(lines[2], 999) == pytest.approx(FIRST_DAY[-1][:2])
+
+
+def test_a_part_of_a_leg_and_a_thinner_line_keep_their_ends() -> None:
+    """Otherwise a stretch on the map would begin or end where the leg does not."""
+    line = leg_lines([a_leg(distance_km=300, track="way.gpx")], {"way.gpx": measure(track(FIRST_DAY), WINDING)})[1]
+    piece = part(line, 100, 250)
+    assert (piece[0], piece[-1]) == (place_at(line, 100), place_at(line, 250))
+    assert sum(geodesic(a, b).km for a, b in pairwise(piece)) == pytest.approx(150, abs=0.2)
+    few = thinned(line, 20)
+    assert len(few.km) == len(few.positions) == 20
+    assert (few.positions[0], few.positions[-1]) == (line.positions[0], line.positions[-1])
+    assert place_at(few, 123) == pytest.approx(place_at(line, 123), abs=1e-3)
+    assert thinned(few, 20) is few
 
 
 def test_a_leg_with_two_ends_is_a_straight_guess() -> None:

@@ -69,6 +69,25 @@ def test_surfaces_and_washboard_differ_in_pattern(on_map: tuple[Plan, Places]) -
     assert "stroke-dasharray" not in (route_map_svg(sealed, places) or "")
 
 
+def test_only_the_remote_stretch_is_thick(on_map: tuple[Plan, Places]) -> None:
+    """Otherwise the loneliest part of a leg could not be told from the part near a town."""
+    plan, places = on_map
+    leg = plan.legs[1]
+    assert leg.remote and leg.remote_stretches_km and leg.help_km
+
+    def thick(stretches: tuple[tuple[float, float], ...], remote: bool = True) -> list[str]:
+        changed = replace(leg, remote=remote, remote_stretches_km=stretches)
+        legs = (replace(plan.legs[0], remote=False), changed, *(replace(leg, remote=False) for leg in plan.legs[2:]))
+        svg = route_map_svg(replace(plan, legs=legs), places) or ""
+        return re.findall(r'<path d="(M[^"]*)" fill="none" stroke="currentColor" stroke-width="7"', svg)
+
+    whole, middle = thick(()), thick(((100.0, 200.0),))
+    assert len(whole) == 2 and len(middle) == 2  # the leg or its piece, and the sample in the legend
+    assert len(middle[0]) < len(whole[0]) / 2
+    assert thick(((100.0, 200.0),), remote=False) == []
+    assert len(thick(((0.0, 50.0), (100.0, 200.0)))) == 3
+
+
 def test_every_sign_lies_on_the_map(on_map: tuple[Plan, Places]) -> None:
     """Otherwise a crossing near the edge would be cut off."""
     for narrow in (True, False):

@@ -7,16 +7,17 @@ remote is thick, as on the trip line. `route_map_key` tells every sign in words 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from html import escape
+from itertools import pairwise
 from math import cos, hypot, radians
 
-from tripplan.along import Position
+from tripplan.along import LegLine, Position, part
 from tripplan.edges import say
 from tripplan.edges.route_land import Window, land_in
 from tripplan.edges.route_map_key import PAPER, Path, Sign, haloed, key, labelled, leg_strokes
 from tripplan.edges.route_places import CROSSING, RUNS_OUT, STOP, Mark, Places
 from tripplan.edges.trip_line_route import line, words
 from tripplan.geodesic import distance_km
-from tripplan.plan import Plan
+from tripplan.plan import Plan, PlanLeg
 
 LEAST_SPAN_DEG = 0.3
 MARGIN_SHARE = 0.09
@@ -63,8 +64,8 @@ def route_map_svg(plan: Plan, places: Places, *, narrow: bool = False) -> str | 
     drawn = [*_land(frame), *_grid(frame)]
     paths = {number: _thinned([frame.at(place) for place in line.positions]) for number, line in places.lines.items()}
     for leg in plan.legs:
-        if leg.number in paths:
-            drawn += leg_strokes(paths[leg.number], leg.surface, leg.corrugation, leg.remote)
+        for path, is_remote in _pieces(leg, places.lines.get(leg.number), frame):
+            drawn += leg_strokes(path, leg.surface, leg.corrugation, is_remote)
     drawn += [*_ends(plan, places, signs, frame), *_leg_numbers(paths, signs, frame)]
     drawn += [mark for sign in signs for mark in _leader(sign)]
     drawn += [mark for sign in signs for mark in _sign(sign, frame)]
@@ -92,8 +93,8 @@ def _frame(spots: Sequence[Position], tallest: float, width: float, font: float)
 def _land(frame: Frame) -> Iterator[str]:
     window: Window = (frame.west, frame.north - frame.span_lat, frame.west + frame.span_lon, frame.north)
     path = ""
-    for part in land_in(window):
-        path += "M" + "L".join("{:.1f} {:.1f}".format(*frame.spot(lon, lat)) for lon, lat in part) + "z"
+    for ring in land_in(window):
+        path += "M" + "L".join("{:.1f} {:.1f}".format(*frame.spot(lon, lat)) for lon, lat in ring) + "z"
     if path:
         yield (f'<path d="{path}" fill="currentColor" fill-opacity="0.07" fill-rule="evenodd" '
                'stroke="currentColor" stroke-opacity="0.55" stroke-width="0.8"/>')  # fmt: skip
@@ -129,6 +130,19 @@ def _thin(x1: float, y1: float, x2: float, y2: float) -> str:
 def _degrees(value: float, positive: str, negative: str) -> str:
     size = round(abs(value), 2)
     return f"{size:g}°" if size == 0 else f"{size:g}° {positive if value > 0 else negative}"
+
+
+def _pieces(leg: PlanLeg, line: LegLine | None, frame: Frame) -> Iterator[tuple[Path, bool]]:
+    """A leg cut where its remote stretches begin and end; all of it remote where none are known."""
+    if line is None:
+        return
+    end_km = line.km[-1]
+    stretches = [(low, min(high, end_km)) for low, high in leg.remote_stretches_km if leg.remote and low < end_km]
+    edges = sorted({0.0, end_km, *(km for stretch in stretches for km in stretch)})
+    for low, high in pairwise(edges):
+        path = _thinned([frame.at(place) for place in part(line, low, high)])
+        is_far = any(start <= low and high <= end for start, end in stretches)
+        yield path, is_far if stretches else leg.remote
 
 
 def _leg_numbers(paths: Mapping[int, Path], signs: Sequence[Sign], frame: Frame) -> Iterator[str]:

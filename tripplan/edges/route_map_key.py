@@ -134,7 +134,7 @@ def _legend(plan: Plan, places: Places, width: float, y: float, font: float) -> 
     entries = [("".join(leg_strokes(across, surface, "none", False)), surface)
                for surface in DASHES if any(leg.surface == surface for leg in legs)]  # fmt: skip
     if any(leg.remote for leg in legs):
-        entries.append((line(0, 0, 24, 0, 7), "thick: remote"))
+        entries.append((line(0, 0, 24, 0, 7), "thick: remote, further from help than accepted"))
     if any(leg.corrugation in TOOTH_SPACING for leg in legs):
         marks = "".join(leg_strokes(((0.0, 3.0), (24.0, 3.0)), "sealed", "severe", False))
         entries.append((marks, "corrugated, closer is worse"))
