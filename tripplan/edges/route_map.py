@@ -5,52 +5,23 @@ remote is thick, as on the trip line. `route_map_key` tells every sign in words 
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from html import escape
 from itertools import pairwise
-from math import cos, hypot, radians
+from math import hypot
 
-from tripplan.along import LegLine, Position, part
+from tripplan.along import LegLine, part
 from tripplan.edges import say
-from tripplan.edges.route_land import Window, land_in
+from tripplan.edges.route_ground import Frame, frame_of, grid, land, scale_and_inset
 from tripplan.edges.route_map_key import PAPER, Path, Sign, haloed, key, labelled, leg_strokes
 from tripplan.edges.route_places import CROSSING, RUNS_OUT, STOP, Mark, Places
-from tripplan.edges.trip_line_route import line, words
-from tripplan.geodesic import distance_km
+from tripplan.edges.trip_line_route import line
 from tripplan.plan import Plan, PlanLeg
 
-LEAST_SPAN_DEG = 0.3
-MARGIN_SHARE = 0.09
-TALLEST_WIDE, TALLEST_NARROW, FLATTEST = 0.62, 1.15, 0.55
+TALLEST_WIDE, TALLEST_NARROW = 0.62, 1.15
 SAME_PLACE = 15.0
-GRID_STEPS_DEG = (0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 30.0)
-SCALE_STEPS_KM = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000)
 ASIDE = ((0, 0), (0, -22), (0, 22), (24, 0), (-24, 0), (22, -22), (22, 22), (-22, -22), (-22, 22),
          (0, -44), (0, 44), (46, 0), (-46, 0), (44, -30), (44, 30), (-44, -30), (-44, 30))  # fmt: skip
 LABEL_SHARES = (0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Frame:
-    """The window of degrees and how it lies on the picture; longitudes run on past 180."""
-
-    west: float
-    north: float
-    span_lon: float
-    span_lat: float
-    width: float
-    height: float
-    font: float
-
-    def at(self, place: Position) -> tuple[float, float]:
-        """Where a position lies on the picture."""
-        turn = (place[1] - self.west) % 360.0
-        turn -= 360.0 if turn > 180.0 + self.span_lon / 2 else 0.0
-        return self.spot(self.west + turn, place[0])
-
-    def spot(self, lon: float, lat: float) -> tuple[float, float]:
-        """Where a longitude that may run past 180 and a latitude lie."""
-        return ((lon - self.west) / self.span_lon * self.width, (self.north - lat) / self.span_lat * self.height)
 
 
 def route_map_svg(plan: Plan, places: Places, *, narrow: bool = False) -> str | None:
@@ -59,9 +30,9 @@ def route_map_svg(plan: Plan, places: Places, *, narrow: bool = False) -> str | 
     spots += [mark.position for mark in places.marks]
     if not spots:
         return None
-    frame = _frame(spots, TALLEST_NARROW, 340.0, 14.0) if narrow else _frame(spots, TALLEST_WIDE, 760.0, 12.5)
+    frame = frame_of(spots, TALLEST_NARROW, 340.0, 14.0) if narrow else frame_of(spots, TALLEST_WIDE, 760.0, 12.5)
     signs = _signs(places.marks, frame)
-    drawn = [*_land(frame), *_grid(frame)]
+    drawn = [*land(frame), *grid(frame)]
     paths = {number: _thinned([frame.at(place) for place in line.positions]) for number, line in places.lines.items()}
     for leg in plan.legs:
         for path, is_remote in _pieces(leg, places.lines.get(leg.number), frame):
@@ -69,67 +40,9 @@ def route_map_svg(plan: Plan, places: Places, *, narrow: bool = False) -> str | 
     drawn += [*_ends(plan, places, signs, frame), *_leg_numbers(paths, signs, frame)]
     drawn += [mark for sign in signs for mark in _leader(sign)]
     drawn += [mark for sign in signs for mark in _sign(sign, frame)]
-    drawn += _scale_bar(frame, [*(spot for path in paths.values() for spot in path), *(s.drawn_at for s in signs)])
+    drawn += scale_and_inset(frame, paths.values(), [sign.drawn_at for sign in signs])
     told, bottom = key(plan, places, signs, frame.width, frame.height, frame.font)
     return _svg(plan, places, frame, drawn, told, bottom, "narrow" if narrow else "wide")
-
-
-def _frame(spots: Sequence[Position], tallest: float, width: float, font: float) -> Frame:
-    """A window round all places with a margin, neither very flat nor very tall."""
-    first = spots[0][1]
-    lons = [first + (lon - first + 180.0) % 360.0 - 180.0 for _, lon in spots]
-    lats = [lat for lat, _ in spots]
-    middle_lat, middle_lon = (min(lats) + max(lats)) / 2, (min(lons) + max(lons)) / 2
-    squeeze = max(cos(radians(middle_lat)), 0.05)
-    across = max((max(lons) - min(lons)) * squeeze, LEAST_SPAN_DEG) * (1 + 2 * MARGIN_SHARE)
-    along = max(max(lats) - min(lats), LEAST_SPAN_DEG) * (1 + 2 * MARGIN_SHARE)
-    across, along = max(across, along / tallest), max(along, across * FLATTEST)
-    return Frame(
-        west=middle_lon - across / squeeze / 2, north=middle_lat + along / 2, span_lon=across / squeeze,
-        span_lat=along, width=width, height=width * along / across, font=font,
-    )  # fmt: skip
-
-
-def _land(frame: Frame) -> Iterator[str]:
-    window: Window = (frame.west, frame.north - frame.span_lat, frame.west + frame.span_lon, frame.north)
-    path = ""
-    for ring in land_in(window):
-        path += "M" + "L".join("{:.1f} {:.1f}".format(*frame.spot(lon, lat)) for lon, lat in ring) + "z"
-    if path:
-        yield (f'<path d="{path}" fill="currentColor" fill-opacity="0.07" fill-rule="evenodd" '
-               'stroke="currentColor" stroke-opacity="0.55" stroke-width="0.8"/>')  # fmt: skip
-
-
-def _grid(frame: Frame) -> Iterator[str]:
-    """Thin lines at whole degrees, named at the edge, and the border of the map."""
-    step = next((s for s in GRID_STEPS_DEG if frame.span_lat / s <= 5), GRID_STEPS_DEG[-1])
-    size = frame.font - 2.5
-    lon = step * -(-frame.west // step)
-    while lon < frame.west + frame.span_lon:
-        x, _ = frame.spot(lon, 0)
-        yield _thin(x, 0, x, frame.height)
-        if 24 < x < frame.width - 24:
-            yield words(x, frame.height - 4, _degrees((lon + 180) % 360 - 180, "E", "W"), size, "middle")
-        lon += step
-    lat = step * -(-(frame.north - frame.span_lat) // step)
-    while lat < frame.north:
-        _, y = frame.spot(0, lat)
-        yield _thin(0, y, frame.width, y)
-        if 20 < y < frame.height - 24:
-            yield words(4, y - 3, _degrees(lat, "N", "S"), size)
-        lat += step
-    yield (f'<rect x="0.5" y="0.5" width="{frame.width - 1:.1f}" height="{frame.height - 1:.1f}" fill="none" '
-           'stroke="currentColor"/>')  # fmt: skip
-
-
-def _thin(x1: float, y1: float, x2: float, y2: float) -> str:
-    return (f'<path d="M{x1:.1f} {y1:.1f}L{x2:.1f} {y2:.1f}" stroke="currentColor" stroke-opacity="0.28" '
-            'stroke-width="0.6"/>')  # fmt: skip
-
-
-def _degrees(value: float, positive: str, negative: str) -> str:
-    size = round(abs(value), 2)
-    return f"{size:g}°" if size == 0 else f"{size:g}° {positive if value > 0 else negative}"
 
 
 def _pieces(leg: PlanLeg, line: LegLine | None, frame: Frame) -> Iterator[tuple[Path, bool]]:
@@ -254,23 +167,6 @@ def _sign(sign: Sign, frame: Frame) -> Iterator[str]:
     yield labelled(sign, x, y, frame.font - 1)
     if sign.marks[0].kind == CROSSING:
         yield haloed(x, y - 8, sign.label, frame.font - 2)
-
-
-def _scale_bar(frame: Frame, drawn: Sequence[tuple[float, float]]) -> Iterator[str]:
-    """A bar of whole kilometres in the corner where the least is drawn."""
-    middle = frame.north - frame.span_lat / 2
-    span = min(frame.span_lon / 4, 40.0)
-    per_unit_km = distance_km((middle, 0.0), (middle, span)) / (span / frame.span_lon * frame.width)
-    km = max((step for step in SCALE_STEPS_KM if step / per_unit_km <= frame.width / 4), default=1)
-    long = km / per_unit_km
-    corners = [(x, y) for y in (26.0, frame.height - 24) for x in (frame.width - 14 - long, 40.0)]
-
-    def crowd(corner: tuple[float, float]) -> int:
-        return sum(corner[0] - 16 < x < corner[0] + long + 16 and abs(y - corner[1]) < 30 for x, y in drawn)
-
-    x, y = min(corners, key=crowd)
-    yield f'<path d="M{x:.1f} {y - 5}v5h{long:.1f}v-5" fill="none" stroke="currentColor" stroke-width="2"/>'
-    yield haloed(x + long / 2, y - 7, f"{km} km", frame.font - 2)
 
 
 def _svg(
