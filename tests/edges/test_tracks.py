@@ -265,6 +265,15 @@ def test_files_that_cannot_be_opened(tmp_path: Path, monkeypatch: pytest.MonkeyP
     assert codes_of(tmp_path, GPX_TEXTS["timed"]) == ["X03"]
 
 
+def test_a_file_of_a_gigabyte_is_not_even_opened(tmp_path: Path) -> None:
+    """Otherwise a giant would be read to its end before it is refused."""
+    path = tmp_path / "giant.gpx"
+    with path.open("wb") as out:
+        out.truncate(1_100_000_000)  # takes no room on the disk
+    (problem,) = read_track(path)[1]
+    assert (problem.code, problem.found) == ("X03", "a file of 1100 MB")
+
+
 @settings(max_examples=60, deadline=None)
 @given(st.binary(max_size=200), st.sampled_from([b"", GPX_HEAD.encode(), KML_HEAD.encode(), b'{"type":']), st.data())
 def test_any_bytes_end_in_a_problem(
