@@ -73,6 +73,28 @@ def test_a_night_in_camp_adds_no_kilometres() -> None:
     assert way.length_km == pytest.approx(9 * 60, abs=0.1)
 
 
+def test_a_jump_of_the_receiver_is_left_out() -> None:
+    """Otherwise one bad fix would add a hundred kilometres, and their wear."""
+    points = list(FIRST_DAY)
+    points[100] = points[100]._replace(lat=points[100].lat + 0.5)
+    points[200] = points[200]._replace(lon=points[200].lon - 3)
+    way = measure(track(points), WINDING)
+    assert (way.jumps, way.length_km) == (2, pytest.approx(300, abs=0.1))
+    assert measure(track(FIRST_DAY), WINDING).jumps == 0
+    bare = [point._replace(time=None) for point in points]
+    assert measure(track(bare), WINDING).jumps == 0
+
+
+def test_a_ferry_or_a_flight_is_no_jump() -> None:
+    """Otherwise a stretch that was really covered fast would be thinned out, or a gap in the record be taken for one."""
+    flight = drive(134.0, MORNING, 1, kmh=700)
+    assert measure(track(flight), WINDING).jumps == 0
+    late = drive(140.0, MORNING + timedelta(hours=30), 1)
+    assert measure(track([*FIRST_DAY, *late]), WINDING).jumps == 0
+    twice = [point for point in FIRST_DAY for _ in range(2)]
+    assert measure(track(twice), WINDING).jumps == 0
+
+
 def test_slow_driving_is_driving() -> None:
     """Otherwise a crawl over rock would be taken for a halt and lost."""
     crawl = drive(134.0, MORNING, 1, every_s=5, kmh=3)

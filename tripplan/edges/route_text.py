@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 from tripplan.edges.tables import Table
 from tripplan.edges.zones import zone_at
 from tripplan.records import Leg
-from tripplan.route import Way
+from tripplan.route import FASTEST_KMH, Way
 from tripplan.route_legs import ProposedLeg
 from tripplan.units import KM_PER_MILE
 
@@ -103,6 +103,9 @@ def _remarks(way: Way) -> list[str]:
         ]
     if way.gap_km >= 0.1:
         told.append(f"{way.gap_km:.1f} km in straight lines between pieces of the track are not counted.")
+    if way.jumps:
+        points = "1 point" if way.jumps == 1 else f"{way.jumps} points"
+        told.append(f"{points} left out as jumps of the receiver: over {FASTEST_KMH:g} km/h there and back.")
     if not way.has_times:
         told.append("The track has no times: departure and speed stay empty, and halts cannot be seen.")
     told.append("Climb counts from 10 m. Times are on the clock of the place.")
