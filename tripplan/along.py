@@ -1,8 +1,8 @@
 """Where on the map a kilometre of a leg is: along its track, or on the straight line of its ends."""
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from tripplan.geodesic import Place, between
 from tripplan.records import Leg
@@ -45,6 +45,16 @@ def leg_lines(legs: Iterable[Leg], ways: Mapping[str, Way]) -> dict[int, LegLine
     return lines
 
 
+def thinned(line: LegLine, most: int) -> LegLine:
+    """The line with at most so many positions, evenly along its km: enough for a picture."""
+    if len(line.km) <= most:
+        return line
+    step_km = line.km[-1] / (most - 1)
+    spots = dict.fromkeys(min(bisect_left(line.km, n * step_km), len(line.km) - 1) for n in range(most))
+    kept = [0, *(spot for spot in spots if 0 < spot < len(line.km) - 1), len(line.km) - 1]
+    return replace(line, positions=tuple(line.positions[n] for n in kept), km=tuple(line.km[n] for n in kept))
+
+
 def ends_of(leg: Leg) -> tuple[Position, Position] | None:
     """Both ends of a leg, when all four of its columns are filled."""
     if leg.from_lat is None or leg.from_lon is None or leg.to_lat is None or leg.to_lon is None:
@@ -57,9 +67,16 @@ def place_at(line: LegLine, leg_km: float) -> Position:
     return _at(line.positions, line.km, leg_km)
 
 
+def part(line: LegLine, low_km: float, high_km: float) -> tuple[Position, ...]:
+    """The positions from one km of the leg to another, both ends worked out."""
+    inner = line.positions[bisect_right(line.km, low_km) : bisect_left(line.km, high_km)]
+    return (place_at(line, low_km), *inner, place_at(line, high_km))
+
+
 def _piece(leg: Leg, way: Way, low_km: float, high_km: float) -> LegLine:
     scale = leg.distance_km / (high_km - low_km) if high_km > low_km else 0.0
-    inner = [(point[:2], km) for point, km in zip(way.points, way.km, strict=True) if low_km < km < high_km]
+    first, last = bisect_right(way.km, low_km), bisect_left(way.km, high_km)
+    inner = [(way.points[spot][:2], way.km[spot]) for spot in range(first, last)]
     whole: list[tuple[Position, float]] = [
         (_at(way.points, way.km, low_km), low_km), *inner, (_at(way.points, way.km, high_km), high_km),
     ]  # fmt: skip

@@ -62,6 +62,7 @@ class Situation:
     allowance_m: float
     driven_km: float
     uses: dict[tuple[str, Meter], tuple[float, ...]]
+    standing_hours: tuple[float, ...]
 
     @property
     def start(self) -> date:

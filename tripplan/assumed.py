@@ -4,10 +4,12 @@ from collections.abc import Sequence
 from datetime import date
 
 from tripplan.assess import Situation, Standing
+from tripplan.estimated import estimated_sentences
 from tripplan.explain import amount, unmet_sentence
 from tripplan.placement import PlacementProblem, Placing, Task, renewals
 from tripplan.plan import PlanCrossing
-from tripplan.records import Unit
+from tripplan.records import Trip, Unit
+from tripplan.remoteness import on_map
 from tripplan.twins import split_twins
 
 OPENING_WHEN = "before the next remote leg"
@@ -23,6 +25,7 @@ def assumptions(s: Situation) -> tuple[str, ...]:
         f"Water line = depth + {s.allowance_m:g} m for the bow wave; hub and axle centres not given "
         "are half the tyre diameter."
     )
+    found += [*estimated_sentences(s.trip.legs), *_zones(s.trip), *_standing(s)]
     if not s.trip.workshop_days:
         found.append("No workshop days are given: nothing can be placed before departure.")
     return tuple(found)
@@ -35,6 +38,24 @@ def sides_apart(problem: PlacementProblem, placing: Placing) -> tuple[str, ...]:
         return ()
     return ("Both sides of an axle are done together where the minutes allow it; here they do not for: "
             f"{'; '.join(apart)}.",)  # fmt: skip
+
+
+def _zones(trip: Trip) -> list[str]:
+    """Whose clock was read off the map."""
+    if not trip.zones_read:
+        return []
+    told = "; ".join(f"{stop}: {zone}" for stop, zone in dict.fromkeys(trip.zones_read))
+    return [f"Zone read from the position, since stops.csv gives none: {told}."]
+
+
+def _standing(s: Situation) -> list[str]:
+    """How long standing still is taken to last on legs still ahead whose distance to help is known."""
+    every = zip(s.timeline.legs, s.standing_hours, strict=True)
+    known = [(leg, hours) for leg, hours in every if on_map(leg) and leg.date >= s.today]
+    if not known:
+        return []
+    told = ", ".join(f"leg {leg.leg} {hours:.0f} h" for leg, hours in known)
+    return [f"Standing still after a failure, with the drive of help to the loneliest km and back: {told}."]
 
 
 def _unit(s: Situation, unit_id: str) -> Unit:

@@ -281,9 +281,24 @@ def check_trip(rig: Rig, trip: Trip) -> Iterator[Problem]:
         if leg.low_range_km > leg.distance_km:
             accepted = f"0 to {figure(leg.distance_km)}, the distance of the leg"
             yield problem("L16", leg.origin, "low_range_km", figure(leg.low_range_km), accepted)
+        yield from _odd_range(leg)
         if leg.towing and not has_trailer:
             hint = "or add the trailer to rig.toml as a unit of kind trailer"
             yield problem("L17", leg.origin, "towing", "yes", "no, as the rig has no trailer", hint)
+
+
+def _odd_range(leg: Leg) -> Iterator[Problem]:
+    """The range of an estimated distance holds the distance, and has both its ends."""
+    low_km, high_km = leg.distance_low_km, leg.distance_high_km
+    if low_km is None and high_km is None:
+        return
+    if low_km is None or high_km is None:
+        column = "distance_low_km" if low_km is None else "distance_high_km"
+        yield problem("L19", leg.origin, column, "nothing", "both ends of the range of the distance, or neither")
+    elif not low_km <= leg.distance_km <= high_km:
+        accepted = f"a range that holds the distance, {figure(leg.distance_km)} km"
+        hint = "a distance that is known has no range: empty both columns"
+        yield problem("L19", leg.origin, "distance_low_km", f"{figure(low_km)} to {figure(high_km)}", accepted, hint)
 
 
 def check_leg_order(trip: Trip) -> Iterator[Problem]:

@@ -171,12 +171,13 @@ def route(
     by: Annotated[str, typer.Option("--by", help="Cut by overnight, waypoints or km.")] = "overnight",
     km_a_day: Annotated[float | None, typer.Option("--km-a-day", help="With --by km.")] = None,
     write: Annotated[bool, typer.Option("--write", help="Write the proposed legs.")] = False,
+    item: Annotated[list[str] | None, typer.Option("--item", help="An item of the wear profile, for export.")] = None,
     out: OutDir = None,
     today: Today = None,
     json: AsJson = False,
 ) -> None:
     """Propose legs from a track; or export stops, crossings and run-out points as waypoints."""
-    raise typer.Exit(commands.route(what, folder, track, by, km_a_day, write, out, today, json))
+    raise typer.Exit(commands.route(what, folder, track, by, km_a_day, write, out, today, json, item or []))
 
 
 @app.command()

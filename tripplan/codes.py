@@ -80,6 +80,7 @@ CROSS_CODES = {
     "L16": "more km in low range than the leg is long",
     "L17": "a leg is driven towing, and the rig has no trailer",
     "L18": "some but not all of the columns that a wear model needs; the graded row is used",
+    "L19": "the range of an estimated distance has one end only, or does not hold the distance",
     "C10": "a crossing on a leg that is not there",
     "C11": "a crossing beyond the end of its leg",
     "C12": "a crossing said to be done, dated in the future",
@@ -110,11 +111,12 @@ CROSS_CODES = {
     "X05": "a track file in which no way can be seen",
     "X06": "a point of a track that is no position; it is left out",
     "X07": "a height or time of a track that cannot be read; it is left out",
-    "X08": "a leg's distance and its track differ by more than a tenth",
+    "X08": "a leg's distance and its track, or the line of its ends, differ by more than a tenth",
     "X09": "the column remote of a leg and the distance to help along the way do not agree",
     "X10": "a stop at sea; its clock is taken from its longitude alone",
     "X11": "the zone of a stop keeps another time than its position; the zone is used",
     "X12": "a leg would end after dark at the speed it states",
+    "X13": "a leg's descent and the heights of its track differ by more than a tenth",
     "O10": "an override without its reason",
     "O11": "two overrides of the same row",
     "O12": "an override names something that the tables do not have",
@@ -167,7 +169,7 @@ GREASE_CODES: dict[str, str] = {
     "G20": "the unit has no such item",
 }  # fmt: skip
 ONLY_WORTH_A_LOOK = frozenset(
-    ("X06", "X07", "X08", "X09", "X10", "X11", "X12",
+    ("X06", "X07", "X08", "X09", "X10", "X11", "X12", "X13",
      "F05", "F16", "F17", "R14", "R15", "R16", "R17", "H13", "H18", "H19", "H21", "L15", "L18", "W10", "W11",
      "G10", "G11", "T11", "B01", "B04", "B10", "B11", "B13", "B14", "B15", "B16")
 )  # fmt: skip

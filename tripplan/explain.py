@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from tripplan.assess import Standing
+from tripplan.estimated import CONDITION
 from tripplan.placement import Site
 from tripplan.plan import Limit, Reason, RunsOut, Wear
 
@@ -19,7 +20,7 @@ def reasons(
     """Everything there is to say about one item position, in the order a person asks it."""
     found = [_last_done(standing), *_findings(standing), *_limits(standing)]
     found += _assumed_shares(standing)
-    found += _wear(wear)
+    found += [*_wear(wear), *_estimated(wear)]
     found += _runs_out(standing)
     found += [Reason(text=text, origins=(standing.item.origin,)) for text in unmet]
     found += [Reason(text=f"Placed: {site.place}, {site.date} ({how}).") for site, how in places]
@@ -97,10 +98,20 @@ def _wear(wear: Sequence[Wear]) -> list[Reason]:
         if w.leg in told or len(told) == WORST_LEGS:
             continue
         told.add(w.leg)
-        parts = ", ".join(f"{p.condition} {p.grade} x{p.multiplier:.2f}" for p in w.parts)
+        parts = ", ".join(f"{p.condition} {p.grade} x{p.multiplier:.2f}" for p in w.parts if p.condition != CONDITION)
         text = f"Leg {w.leg}: each km counts {w.multiplier:.2f} (up to {w.high:.2f}): {parts}."
         found.append(Reason(text=text, origins=tuple(dict.fromkeys(p.origin for p in w.parts))))
     return found
+
+
+def _estimated(wear: Sequence[Wear]) -> list[Reason]:
+    """The legs whose length is only estimated, in one sentence."""
+    doubts = {w.leg: p for w in wear for p in w.parts if p.condition == CONDITION}
+    if not doubts:
+        return []
+    told = "; ".join(f"leg {leg} {part.grade}" for leg, part in sorted(doubts.items()))
+    text = f"Distance in doubt, which widens the reserve: {told}."
+    return [Reason(text=text, origins=tuple(dict.fromkeys(part.origin for part in doubts.values())))]
 
 
 def _runs_out(standing: Standing) -> list[Reason]:

@@ -29,10 +29,15 @@ def steps_km(points: Sequence[Point]) -> Any:
     Basis      published
     Checked    tests/published/test_geodesic_lines.py
     """
+    lats, lons = degrees_of(points)
+    return inverse_m(lats[:-1], lons[:-1], lats[1:], lons[1:]) / 1000.0
+
+
+def degrees_of(points: Sequence[Point]) -> tuple[Any, Any]:
+    """Latitudes and longitudes as two NumPy arrays."""
     import numpy as np
 
-    degrees = np.array([(point[0], point[1]) for point in points], dtype=float).reshape(-1, 2)
-    return inverse_m(degrees[:-1, 0], degrees[:-1, 1], degrees[1:, 0], degrees[1:, 1]) / 1000.0
+    return tuple(np.array([point[axis] for point in points], dtype=float) for axis in (0, 1))  # type: ignore[return-value]
 
 
 def distance_km(start: Place, end: Place) -> float:

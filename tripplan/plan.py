@@ -254,7 +254,13 @@ class PlanCrossing:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanLeg:
-    """One leg as planned: number, places, date, km, where it starts on the trip."""
+    """One leg as planned: number, places, date, km, where it starts on the trip.
+
+    `distance_low_km` and `distance_high_km` bound a distance that is only estimated.
+    `standing_hours` is how long a stop here is taken to last. On the map also known: the
+    greatest distance to help, its hours of driving, and the stretches, in km of the leg,
+    beyond the distance that the owner accepts.
+    """
 
     number: int
     from_: str
@@ -267,6 +273,12 @@ class PlanLeg:
     surface: str
     corrugation: str
     dust: str
+    distance_low_km: float | None = None
+    distance_high_km: float | None = None
+    standing_hours: float | None = None
+    help_km: float | None = None
+    help_hours: float | None = None
+    remote_stretches_km: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,6 +6,7 @@ A re-plan is the same call made again with one more dated record.
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from tripplan.assess import (
     ItemAt,
@@ -21,6 +22,7 @@ from tripplan.assumed import assumptions, sides_apart, warnings
 from tripplan.catalogue import Catalogue
 from tripplan.checks import without_duplicates
 from tripplan.crossing import Call, calls
+from tripplan.estimated import known_by_odometer
 from tripplan.explain import reasons
 from tripplan.falls_due import share_used
 from tripplan.fill import fill_slots, find_rechecks
@@ -35,6 +37,7 @@ from tripplan.placement import PlacementProblem, Placing, all_before, each_alone
 from tripplan.plan import Plan, PlanItem, PlanLeg, Total, Totals, Wear
 from tripplan.problems import Problem
 from tripplan.records import METERS, HistoryRow, Meter, Rig, Trip
+from tripplan.remoteness import Remoteness, on_map, remoteness, standing_hours
 from tripplan.severity import PRODUCT_RULE, Likeness, Severity
 from tripplan.shelf import NO_KIT, Kit
 from tripplan.tasks import is_walk_round, placement_problem
@@ -135,8 +138,11 @@ def look_around(
 ) -> Situation:
     """Everything an item is judged against, worked out once."""
     rows = without_duplicates(history)
+    vehicles = {unit.id for unit in rig.units if unit.kind == "vehicle"}
+    trip = known_by_odometer(trip, [row for row in rows if row.unit in vehicles], today)
     wet_km = catalogue.assumed("water_affected_km").value
     timeline = build_timeline(trip, catalogue.assumed("driving_hours_per_day").value, wet_km)
+    near_hours, remote_hours = (catalogue.assumed(f"hours_to_help_{name}").value for name in ("near", "remote"))
     driven = len(driven_legs(timeline, today))
     driven_km = sum(leg.distance_km for leg in timeline.legs[:driven])
     return Situation(
@@ -151,19 +157,27 @@ def look_around(
         allowance_m=catalogue.assumed("bow_wave_allowance").value,
         driven_km=driven_km,
         uses=remaining_uses(rig, METERS, timeline, driven),
+        standing_hours=standing_hours(trip, near_hours, remote_hours),
     )
 
 
 def plan_legs(s: Situation) -> tuple[PlanLeg, ...]:
-    """The legs in order, with the trip km at which each starts."""
+    """The legs in order, with the trip km at which each starts; help only where they are on the map."""
+    far = {each.leg: each for each in remoteness(s.trip, s.trip.remote_beyond_km)}
     return tuple(
         PlanLeg(
             number=leg.leg, from_=leg.from_, to=leg.to, date=leg.date, distance_km=leg.distance_km,
             trip_km_start=start_km, remote=leg.remote, driven=leg.date < s.today, surface=leg.surface,
-            corrugation=leg.corrugation, dust=leg.dust,
+            corrugation=leg.corrugation, dust=leg.dust, distance_low_km=leg.distance_low_km,
+            distance_high_km=leg.distance_high_km, standing_hours=hours,
+            **(_help(far[leg.leg]) if on_map(leg) else {}),
         )  # fmt: skip
-        for leg, start_km in zip(s.timeline.legs, s.timeline.starts_km, strict=True)
+        for leg, start_km, hours in zip(s.timeline.legs, s.timeline.starts_km, s.standing_hours, strict=True)
     )
+
+
+def _help(far: Remoteness) -> dict[str, Any]:
+    return {"help_km": far.help_km, "help_hours": far.hours_to_help, "remote_stretches_km": far.stretches}
 
 
 def plan_item(

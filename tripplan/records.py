@@ -123,7 +123,8 @@ class Leg(Record):
     """A stretch driven without a stop for work, and what it is like.
 
     `hubs` is the share of the leg driven with the front axle engaged. `mud` is optional:
-    without it only muddy crossings count as mud. The measured columns from `silt_percent`
+    without it only muddy crossings count as mud. `distance_low_km` and `distance_high_km` are
+    the range of a distance that was estimated; a measured one has none. The measured columns from `silt_percent`
     on are optional too: where a set is complete a physical model replaces the graded row.
     """
 
@@ -145,6 +146,8 @@ class Leg(Record):
     note: str | None = None
     mud: Annotated[Mud | None, Lower] = None
     track: str | None = None
+    distance_low_km: Number | None = Field(None, gt=0, le=20_000, description="above 0 to 20000 km")
+    distance_high_km: Number | None = Field(None, gt=0, le=20_000, description="above 0 to 20000 km")
     from_lat: Number | None = Field(None, ge=-90, le=90, description="-90 to 90 degrees")
     from_lon: Number | None = Field(None, ge=-180, le=180, description="-180 to 180 degrees")
     to_lat: Number | None = Field(None, ge=-90, le=90, description="-90 to 90 degrees")
@@ -228,7 +231,8 @@ class Trip(Record):
     """The journey: dates, what time and standing still cost, and its parts in order.
 
     The three `workshop_*` keys say which days are free for the shed when they are found
-    from the owner's calendar; `finds_free_days` is then true.
+    from the owner's calendar; `finds_free_days` is then true. `zones_read` are the stops whose
+    zone was read from their position, each with that zone.
     """
 
     name: str = Field(min_length=1, description="a name")
@@ -247,6 +251,7 @@ class Trip(Record):
     workshop_from_hour: Number | None = Field(None, ge=0, lt=24, description="an hour, 0 to below 24")
     public_holidays: tuple[PublicHoliday, ...] = ()
     finds_free_days: bool = False
+    zones_read: tuple[tuple[str, str], ...] = ()
     origin: Origin
 
 

@@ -49,6 +49,21 @@ def remoteness(trip: Trip, beyond_km: float) -> tuple[Remoteness, ...]:
     return tuple(_of_leg(legs, starts_km, spot, helps, beyond_km) for spot in range(len(legs)))
 
 
+def standing_hours(trip: Trip, near_hours: float, remote_hours: float) -> tuple[float, ...]:
+    """How long the rig would stand after a stop on each leg, in the order of their numbers.
+
+    The table's hours, by the leg's word on remote; on a leg on the map also the drive of
+    help to its loneliest km and back.
+    """
+    legs = sorted(trip.legs, key=lambda leg: leg.leg)
+    found = remoteness(trip, trip.remote_beyond_km) if any(map(on_map, legs)) else ()
+    drives = [2 * far.hours_to_help for far in found] or [0.0] * len(legs)
+    return tuple(
+        (remote_hours if leg.remote else near_hours) + (drive if on_map(leg) else 0.0)
+        for leg, drive in zip(legs, drives, strict=True)
+    )
+
+
 def remote_questions(trip: Trip) -> tuple[Problem, ...]:
     """Questions where the owner's `remote` and the distance to help do not agree.
 

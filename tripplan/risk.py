@@ -50,10 +50,9 @@ def missed_failures(share_used: "FloatArray", faults: float, warning: float) -> 
 
 
 def leg_costs(s: Situation, consequence: str) -> tuple[float, ...]:
-    """What one failure of this consequence costs on each leg: hours to help x the owner's rate."""
+    """What one failure of this consequence costs on each leg: hours of standing x the owner's rate."""
     part = s.catalogue.assumed(f"stranded_share_{consequence}").value * s.trip.cost_per_stranded_hour
-    remote, near = (s.catalogue.assumed(f"hours_to_help_{name}").value * part for name in ("remote", "near"))
-    return tuple(remote if leg.remote else near for leg in s.timeline.legs)
+    return tuple(hours * part for hours in s.standing_hours)
 
 
 def stranding(

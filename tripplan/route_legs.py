@@ -4,15 +4,17 @@ A leg ends at an overnight halt, at a named waypoint, or after so many km a day.
 is like, no track tells: those columns stay empty for the owner.
 """
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from tripplan.along import ends_of
 from tripplan.codes import figure, problem
 from tripplan.geodesic import between, distance_km
 from tripplan.problems import Problem
 from tripplan.records import Leg
-from tripplan.route import Way, Winding, climb_and_descent_m, moving_speed_kmh
+from tripplan.route import CLIMB_COUNTS_FROM_M, Way, Winding, climb_and_descent_m, moving_speed_kmh
 from tripplan.track_records import Waypoint
 
 OVERNIGHT_LONGER = timedelta(hours=4)
@@ -170,6 +172,46 @@ def compare_distance(legs: Sequence[Leg], way: Way, file: str) -> Problem | None
         f"about {way.length_km:.0f} km, the length of {file}{spread}",
         f"{abs(typed_km - way.length_km):.0f} km {short} than the track{gap}",
     )  # fmt: skip
+
+
+def compare_ends(leg: Leg, winding: Winding) -> Problem | None:
+    """A question when a typed distance does not fit the straight line of the leg's ends, by over a tenth.
+
+    Asked only where the two ends are known and no track is; a round trip has no such line.
+    """
+    ends = ends_of(leg)
+    straight_km = distance_km(*ends) if ends and leg.track is None else 0.0
+    if straight_km < SHORTEST_LEG_KM:
+        return None
+    low_km, high_km = straight_km * winding.low, straight_km * winding.high
+    if low_km * (1 - DISAGREES_FROM_SHARE) <= leg.distance_km <= high_km * (1 + DISAGREES_FROM_SHARE):
+        return None
+    off_km = straight_km * winding.factor - leg.distance_km
+    return problem(
+        "X08", leg.origin, "distance_km", f"{figure(leg.distance_km)} km for leg {leg.leg}",
+        f"about {straight_km * winding.factor:.0f} km, {low_km:.0f} to {high_km:.0f} km as roads wind",
+        f"its ends are {straight_km:.0f} km apart in a straight line; {abs(off_km):.0f} km "
+        f"{'short of' if off_km > 0 else 'over'} the estimate",
+    )  # fmt: skip
+
+
+def compare_descent(legs: Sequence[Leg], way: Way, file: str) -> tuple[Problem, ...]:
+    """A question for each leg whose typed descent and the heights of its track differ by over a tenth.
+
+    Differences under the 10 m from which a climb counts at all are none.
+    """
+    whole_km = sum(leg.distance_km for leg in legs)
+    found, done_km = [], 0.0
+    for leg in legs:
+        low, high = (km / whole_km * way.length_km for km in (done_km, done_km + leg.distance_km))
+        done_km += leg.distance_km
+        heights = climb_and_descent_m(way.points[bisect_left(way.km, low) : bisect_right(way.km, high)])
+        if leg.descent_m is None or heights is None:
+            continue
+        if abs(leg.descent_m - heights[1]) > max(DISAGREES_FROM_SHARE * heights[1], CLIMB_COUNTS_FROM_M):
+            accepted = f"about {heights[1]:.0f} m, from the heights in {file}"
+            found.append(problem("X13", leg.origin, "descent_m", f"{figure(leg.descent_m)} m", accepted))
+    return tuple(found)
 
 
 def spread_km(way: Way) -> tuple[float, float]:

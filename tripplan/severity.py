@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 
 from tripplan.catalogue import Assumption, Catalogue, ConditionGrade, Item, Multiplier
 from tripplan.causes import NEEDS, Cause, cause_of
+from tripplan.estimated import distance_factor
 from tripplan.mechanisms.uncertain import combine
 from tripplan.plan import Factor
 from tripplan.problems import OutOfRange
@@ -175,7 +176,7 @@ class Severity:
                 for name, grade in self._leg_grades(leg_index)
                 if not (name == "towing" and unit.kind == "trailer")
             ]
-            found.append(self._low_range(item, leg))
+            found += [self._low_range(item, leg), distance_factor(leg)]
             self._by_leg[key] = tuple(factor for factor in found if factor)
         return self._by_leg[key]
 
@@ -191,7 +192,9 @@ class Severity:
         for index, leg in enumerate(self.timeline.legs):
             share = leg.low_range_km / leg.distance_km
             own = leg.leg if leg.leg in self._caused else None
-            found.append(first.setdefault((self._leg_grades(index), share, leg.distance_km if share else 0, own), index))
+            length = (leg.distance_km, leg.distance_low_km, leg.distance_high_km)
+            is_told = share or leg.distance_high_km is not None
+            found.append(first.setdefault((self._leg_grades(index), share, length if is_told else 0, own), index))
         return found
 
     def _leg_grades(self, leg_index: int) -> tuple[tuple[str, str], ...]:

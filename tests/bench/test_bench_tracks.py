@@ -4,6 +4,8 @@ Speed is measured and shown (`--benchmark-enable`), never asserted; the goal is 
 in less than 2 s on a machine that is not busy with something else.
 """
 
+import subprocess
+import sys
 import tracemalloc
 from collections.abc import Callable
 from datetime import UTC, datetime
@@ -12,13 +14,24 @@ from typing import Any
 
 import pytest
 
-from tests.track_texts import GPX_HEAD, eastward, gpx, timed
+from tests.track_texts import GPX_HEAD, KML_HEAD, eastward, gpx, timed
 from tripplan.edges.tracks import read_track
 from tripplan.route import STRAIGHT, measure
 
 POINTS = 300_000
 FEW = 3_000
 MOST_BYTES_A_POINT = 700
+# The high water mark of the process's own memory, as /proc has it on Linux.
+READS = """
+import re, sys
+from pathlib import Path
+import lxml.etree, tripplan.edges.tracks as tracks
+def most_kb():
+    return re.search(r"VmHWM:\\s+(\\d+)", Path("/proc/self/status").read_text()).group(1)
+before = most_kb()
+track, _ = tracks.read_track(Path(sys.argv[1]))
+print(before, most_kb())
+"""
 SWELLING = "".join(f'<!ENTITY a{n} "{f"&a{n - 1};" * 10}">' for n in range(1, 12))
 HOSTILE = {
     "entities in entities": f'<!DOCTYPE gpx [<!ENTITY a0 "aaaa">{SWELLING}]><gpx><trk><name>&a11;</name></trk></gpx>',
@@ -49,10 +62,34 @@ def few(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return season(tmp_path_factory.mktemp("few"), FEW)
 
 
-def test_reading(benchmark: Callable[..., Any], few: Path, request: pytest.FixtureRequest, tmp_path: Path) -> None:
+def memory_mb(path: Path) -> dict[str, float]:
+    """The most memory a process of its own takes to read the file, parser included, over what it has at its start."""
+    if not Path("/proc/self/status").exists():
+        return {}
+    found = subprocess.run([sys.executable, "-c", READS, str(path)], capture_output=True, text=True, check=True)
+    before_kb, after_kb = map(int, found.stdout.split())
+    return {"memory_mb": round((after_kb - before_kb) / 1024, 1), "memory_at_start_mb": round(before_kb / 1024, 1)}
+
+
+def test_reading(benchmark: Any, few: Path, request: pytest.FixtureRequest, tmp_path: Path) -> None:
     """A slow reader would make `check` something to wait for on every run."""
-    track, problems = benchmark(read_track, season(tmp_path, POINTS) if is_timed(request) else few)
+    path = season(tmp_path, POINTS) if is_timed(request) else few
+    benchmark.extra_info |= memory_mb(path)
+    track, problems = benchmark(read_track, path)
     assert track is not None and problems == ()
+
+
+def test_reading_a_timed_line_of_the_other_form(
+    benchmark: Callable[..., Any], request: pytest.FixtureRequest, tmp_path: Path
+) -> None:
+    """A season in one element must not take the square of its points to be dropped."""
+    rows = timed(eastward(POINTS if is_timed(request) else FEW, step_deg=1e-4), datetime(2026, 7, 3, tzinfo=UTC), 1)
+    body = "".join(f"<when>{row[3]}</when>" for row in rows)
+    body += "".join(f"<gx:coord>{row[1]} {row[0]} {row[2]}</gx:coord>" for row in rows)
+    path = tmp_path / "season.kml"
+    path.write_text(f"{KML_HEAD}<Placemark><gx:Track>{body}</gx:Track></Placemark></Document></kml>", encoding="utf-8")
+    track, problems = benchmark(read_track, path)
+    assert track is not None and track.points == len(rows) and problems == ()
 
 
 def test_measuring(benchmark: Callable[..., Any], few: Path, request: pytest.FixtureRequest, tmp_path: Path) -> None:

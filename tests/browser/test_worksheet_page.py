@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from tests.edges.map_folder import map_folder, places_in, plan_on_map
 from tests.sample_plan import many_items, sample_plan
 from tripplan.edges.folder import load
 from tripplan.edges.worksheet_html import worksheet_html
@@ -73,13 +74,55 @@ def test_one_trip_line_is_shown_and_its_words_are_legible(
     """Otherwise the picture would be two, or too small to read."""
     page = browser.new_page(viewport={"width": width, "height": 800})
     page.goto(sheet.as_uri())
-    assert page.get_by_role("img").count() == 1
+    assert page.get_by_role("img").count() == 2
+    for name in ("Trip line of", "Wear along"):
+        assert page.get_by_role("img", name=name).count() == 1
     assert page.locator(f".{shown} svg").first.is_visible()
     heights = page.evaluate(
         f"[...document.querySelectorAll('.{shown} svg text')]"
         ".map(node => node.getBoundingClientRect().height)"
     )
     assert min(heights) >= 11
+    page.close()
+
+
+@pytest.fixture(scope="module")
+def sheet_with_map(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A work sheet whose trip is on the map."""
+    folder = tmp_path_factory.mktemp("map")
+    path = folder / "worksheet.html"
+    path.write_text(worksheet_html(plan_on_map(), places_in(map_folder(folder / "trip"))), encoding="utf-8")
+    return path
+
+
+@pytest.mark.parametrize(("width", "shown"), [(360, "narrow"), (1280, "wide")])
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_the_map_is_shown_once_and_can_be_read(
+    browser: Any, sheet_with_map: Path, width: int, shown: str, scheme: str
+) -> None:
+    """Otherwise the map would run off a phone, or its numbers be too small for a torch."""
+    page = browser.new_page(viewport={"width": width, "height": 800}, color_scheme=scheme)
+    page.goto(sheet_with_map.as_uri())
+    assert page.get_by_role("img", name="Map of").count() == 1
+    assert overflow(page) <= 0
+    picture = page.locator(f"section[aria-labelledby=map] .{shown} svg")
+    box = picture.bounding_box()
+    texts = picture.locator("text").evaluate_all("nodes => nodes.map(n => n.getBoundingClientRect().toJSON())")
+    assert min(text["height"] for text in texts) >= 11
+    assert all(box["x"] - 1 <= text["left"] and text["right"] <= box["x"] + box["width"] + 1 for text in texts)
+    page.close()
+
+
+def test_the_map_costs_two_printed_pages_at_most(browser: Any, sheet_with_map: Path, tmp_path: Path) -> None:
+    """Otherwise the pictures would make a book of the work sheet."""
+    bare = tmp_path / "bare.html"
+    bare.write_text(worksheet_html(plan_on_map()), encoding="utf-8")
+    page = browser.new_page()
+    counts = []
+    for path in (bare, sheet_with_map):
+        page.goto(path.as_uri())
+        counts.append(len(re.findall(rb"/Type\s*/Page\b", page.pdf(prefer_css_page_size=True))))
+    assert counts[1] - counts[0] <= 2
     page.close()
 
 

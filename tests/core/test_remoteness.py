@@ -8,7 +8,7 @@ import pytest
 from tests.mechanisms.legs import a_leg
 from tripplan.problems import LOOK
 from tripplan.records import Leg, Origin, Stop, Trip
-from tripplan.remoteness import remote_questions, remoteness
+from tripplan.remoteness import remote_questions, remoteness, standing_hours
 
 
 def trip(*legs: Leg, stops: tuple[tuple[int, str], ...] = ()) -> Trip:
@@ -68,3 +68,13 @@ def test_the_word_remote_is_questioned_on_the_map_only() -> None:
     assert near.found == "yes" and near.accepted.startswith("no")
     agreed = trip(leg(1, 500, remote=True, **ON_MAP), leg(2, 60, **ON_MAP))
     assert remote_questions(agreed) == ()
+
+
+def test_the_drive_of_help_lengthens_the_standing_on_the_map_only() -> None:
+    """Otherwise a stop in the loneliest place would cost what one near town does, or a guess would be called known."""
+    legs = (leg(1, 200, kmh=50, **ON_MAP), leg(2, 600, kmh=60, remote=True, **ON_MAP), leg(3, 100, remote=True))
+    made = trip(*legs, stops=((1, "town"),))
+    # help is 100 km of 50 km/h from the middle of leg 1; between its town and home lie 700 km, whose
+    # middle is 350 km of 60 km/h from the town; leg 3 is not on the map
+    assert standing_hours(made, 6, 48) == pytest.approx((6 + 2 * 2, 48 + 2 * 350 / 60, 48))
+    assert standing_hours(trip(leg(1, 200), leg(2, 600, remote=True)), 6, 48) == (6, 48)

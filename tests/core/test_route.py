@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.mechanisms.legs import a_leg
-from tripplan.along import leg_lines, place_at
+from tripplan.along import leg_lines, part, place_at, thinned
 from tripplan.geodesic import length_km
 from tripplan.problems import LOOK
 from tripplan.route import (
@@ -22,7 +22,15 @@ from tripplan.route import (
     moving_speed_kmh,
     without_standing,
 )
-from tripplan.route_legs import compare_distance, km_cuts, overnight_cuts, propose, waypoint_cuts
+from tripplan.route_legs import (
+    compare_descent,
+    compare_distance,
+    compare_ends,
+    km_cuts,
+    overnight_cuts,
+    propose,
+    waypoint_cuts,
+)
 from tripplan.track_records import DRAWN, RECORDED, Point, Track, Waypoint
 
 WINDING = Winding(factor=1.2, low=1.1, high=1.6)
@@ -63,6 +71,28 @@ def test_a_night_in_camp_adds_no_kilometres() -> None:
     way = measure(track([*FIRST_DAY, *NIGHT, *SECOND_DAY]), WINDING)
     assert raw_km > 545
     assert way.length_km == pytest.approx(9 * 60, abs=0.1)
+
+
+def test_a_jump_of_the_receiver_is_left_out() -> None:
+    """Otherwise one bad fix would add a hundred kilometres, and their wear."""
+    points = list(FIRST_DAY)
+    points[100] = points[100]._replace(lat=points[100].lat + 0.5)
+    points[200] = points[200]._replace(lon=points[200].lon - 3)
+    way = measure(track(points), WINDING)
+    assert (way.jumps, way.length_km) == (2, pytest.approx(300, abs=0.1))
+    assert measure(track(FIRST_DAY), WINDING).jumps == 0
+    bare = [point._replace(time=None) for point in points]
+    assert measure(track(bare), WINDING).jumps == 0
+
+
+def test_a_ferry_or_a_flight_is_no_jump() -> None:
+    """Otherwise a stretch that was really covered fast would be thinned out, or a gap in the record be taken for one."""
+    flight = drive(134.0, MORNING, 1, kmh=700)
+    assert measure(track(flight), WINDING).jumps == 0
+    late = drive(140.0, MORNING + timedelta(hours=30), 1)
+    assert measure(track([*FIRST_DAY, *late]), WINDING).jumps == 0
+    twice = [point for point in FIRST_DAY for _ in range(2)]
+    assert measure(track(twice), WINDING).jumps == 0
 
 
 def test_slow_driving_is_driving() -> None:
@@ -236,9 +266,49 @@ def test_legs_that_share_a_track_share_it_in_order() -> None:
     assert place_at(lines[2], 999) == pytest.approx(FIRST_DAY[-1][:2])
 
 
+def test_a_part_of_a_leg_and_a_thinner_line_keep_their_ends() -> None:
+    """Otherwise a stretch on the map would begin or end where the leg does not."""
+    line = leg_lines([a_leg(distance_km=300, track="way.gpx")], {"way.gpx": measure(track(FIRST_DAY), WINDING)})[1]
+    piece = part(line, 100, 250)
+    assert (piece[0], piece[-1]) == (place_at(line, 100), place_at(line, 250))
+    assert sum(geodesic(a, b).km for a, b in pairwise(piece)) == pytest.approx(150, abs=0.2)
+    few = thinned(line, 20)
+    assert len(few.km) == len(few.positions) == 20
+    assert (few.positions[0], few.positions[-1]) == (line.positions[0], line.positions[-1])
+    assert place_at(few, 123) == pytest.approx(place_at(line, 123), abs=1e-3)
+    assert thinned(few, 20) is few
+
+
 def test_a_leg_with_two_ends_is_a_straight_guess() -> None:
     """Otherwise a guessed place would be shown as if it had been driven."""
     ends = a_leg(distance_km=100, from_lat=-23, from_lon=179, to_lat=-23, to_lon=-179)
     line = leg_lines([ends, a_leg(leg=2)], {})[1]
     assert not line.is_recorded
     assert place_at(line, 25) == pytest.approx((-23, 179.5))
+
+
+def test_a_typed_distance_is_held_against_its_ends() -> None:
+    """Otherwise a slip of the pen would pass on every leg that has no track."""
+    ends = {"from_lat": -23, "from_lon": 134, "to_lat": -23, "to_lon": 136}
+    straight_km = geodesic((-23, 134), (-23, 136)).km
+    for factor, is_asked in ((0.9, True), (1.0, False), (1.7, False), (1.8, True)):
+        told = compare_ends(a_leg(distance_km=straight_km * factor, **ends), WINDING)
+        assert (told is not None) is is_asked
+    told = compare_ends(a_leg(distance_km=50, **ends), WINDING)
+    assert told is not None and f"{straight_km:.0f} km apart" in told.hint
+    assert compare_ends(a_leg(distance_km=50), WINDING) is None
+    assert compare_ends(a_leg(distance_km=50, **ends, track="way.gpx"), WINDING) is None
+    assert compare_ends(a_leg(distance_km=140, **(ends | {"to_lon": 134.001})), WINDING) is None
+
+
+def test_a_typed_descent_is_held_against_the_heights() -> None:
+    """Otherwise brakes would be spared a mountain that the track has seen."""
+    down = [Point(-23, 134 + n / 100, 900 - 5 * n) for n in range(101)]
+    flat = [Point(-23, 135 + n / 100, 400) for n in range(1, 101)]
+    way = measure(track([*down, *flat]), WINDING)
+    legs = [a_leg(leg=n, distance_km=way.length_km / 2, track="way.gpx", descent_m=m) for n, m in ((1, 525), (2, 9))]
+    assert compare_descent(legs, way, "way.gpx") == ()
+    wrong = [legs[0].model_copy(update={"descent_m": 600.0}), legs[1].model_copy(update={"descent_m": 30.0})]
+    assert [(p.code, p.found) for p in compare_descent(wrong, way, "way.gpx")] == [("X13", "600 m"), ("X13", "30 m")]
+    bare = measure(track([Point(-23, 134), Point(-23, 136)]), WINDING)
+    assert compare_descent(wrong, bare, "way.gpx") == ()

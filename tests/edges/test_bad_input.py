@@ -57,6 +57,29 @@ def without_column(name: str, column: str) -> Spoil:
     return change(name, header, ",".join(cells))
 
 
+def with_ends(folder: Path) -> None:
+    """Ends of every leg some 100 km apart, where 250 km and more are typed."""
+    for column, value in (("from_lat", "-23"), ("from_lon", "133"), ("to_lat", "-23"), ("to_lon", "134")):
+        with_column("legs.csv", column, value)(folder)
+
+
+def with_heights(folder: Path) -> None:
+    """A descent of 900 m on each leg, and a track that falls 100 m on its whole length."""
+    rows = "".join(f'<trkpt lat="-23" lon="{133 + n}"><ele>{500 - 10 * n}</ele></trkpt>' for n in range(11))
+    with_track(track_of(rows))(folder)
+    with_column("legs.csv", "descent_m", "900")(folder)
+
+
+def with_range(low: str, high: str) -> Spoil:
+    """A range of the distance on every leg."""
+
+    def spoil(folder: Path) -> None:
+        with_column("legs.csv", "distance_low_km", low)(folder)
+        with_column("legs.csv", "distance_high_km", high)(folder)
+
+    return spoil
+
+
 def with_column(name: str, column: str, value: str) -> Spoil:
     """A column more, with the same value in every row."""
 
@@ -330,6 +353,8 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("L15", "from elsewhere", change("legs.csv", "2,Two Wells", "2,Three Wells")),
     ("L18", "half a washboard", with_column("legs.csv", "corrugation_mm", "12")),
     ("L16", "more low range than leg", change("legs.csv", "locked,12", "locked,500")),
+    ("L19", "half a range", with_column("legs.csv", "distance_high_km", "480")),
+    ("L19", "a range beside the distance", with_range("411", "480")),
     ("L17", "towing nothing", write("rig.toml", FILES["rig.toml"].partition('[[unit]]\nid = "camper"')[0])),
     ("C01", "no depth column", without_column("crossings.csv", "depth_m")),
     ("C02", "no depth", change("crossings.csv", "0.55", "")),
@@ -390,6 +415,8 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("X06", "a point nowhere", with_track(track_of(*POINTS, '<trkpt lat="undefined" lon="134"/>'))),
     ("X07", "a height in words", with_track(track_of(*POINTS, '<trkpt lat="-23" lon="134"><ele>high</ele></trkpt>'))),
     ("X08", "a short track", with_track(track_of(*POINTS))),
+    ("X08", "ends too near for the distance", with_ends),
+    ("X13", "a descent that the track has not", with_heights),
     ("X09", "a word on remote", with_track(track_of(*POINTS))),
     ("X10", "a stop at sea", write("stops.csv", SET_STOP + "-20,155,\n")),
     ("X12", "in the dark", into_the_night),

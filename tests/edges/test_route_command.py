@@ -16,6 +16,8 @@ from tripplan.edges.folder import load
 from tripplan.edges.route_command import add, export
 from tripplan.edges.route_files import cut_at_antimeridian
 from tripplan.edges.route_text import FOR_THE_OWNER
+from tripplan.estimated import distance_factor
+from tripplan.records import Leg, Origin
 
 EVENING = datetime(2026, 7, 3, 6, 0, tzinfo=UTC)  # 15:30 on the clock at 133 degrees east
 MORNING = datetime(2026, 7, 3, 22, 30, tzinfo=UTC)
@@ -110,6 +112,27 @@ def test_a_drawn_route_shows_its_spread(tmp_path: Path, capsys: pytest.CaptureFi
     printed = capsys.readouterr().out
     assert "times 1.2 (1.1 to 1.6), since roads wind" in printed
     assert "300.0 (275 to 400)" in printed
+    assert "winding_factor, yours to set" in " ".join(printed.split())
+
+
+def test_the_spread_goes_into_the_folder_and_into_the_reserve(tmp_path: Path) -> None:
+    """Otherwise a distance that is a guess would be planned on like one that was driven."""
+    folder = good_folder(tmp_path / "trip")
+    own = "name,value,unit,low,high,meaning,basis,source,locator\nwinding_factor,1.4,factor,1.3,1.7,ours,judgement,none,hills\n"
+    (folder / "overrides").mkdir()
+    (folder / "overrides" / "assumptions.csv").write_text(own, encoding="utf-8")
+    track = tmp_path / "drawn.gpx"
+    track.write_text(gpx_route([(-23, 133), (-23, 135)]), encoding="utf-8")
+    assert add(folder, track, "km", 2000, True, False) == STATUS_MADE
+    *_, row = csv.DictReader((folder / "legs.csv").read_text(encoding="utf-8").splitlines())
+    straight_km = geodesic((-23, 133), (-23, 135)).km
+    given = [float(row[name]) for name in ("distance_low_km", "distance_km", "distance_high_km")]
+    assert given == pytest.approx([straight_km * factor for factor in (1.3, 1.4, 1.7)], abs=0.06)
+    filled = {"depart": "2026-07-15", "speed_kmh": "60", "surface": "sealed", "corrugation": "none", "dust": "none",
+              "heat_c": "20", "load": "normal", "towing": "no", "hubs": "free", "low_range_km": "0", "remote": "no"}
+    leg = Leg.model_validate({k: v for k, v in (row | filled).items() if v} | {"origin": Origin(file="legs.csv", row=5)})
+    factor = distance_factor(leg)
+    assert factor is not None and factor.high == pytest.approx(1.7 / 1.4, abs=1e-3)
 
 
 @pytest.mark.parametrize(
@@ -143,6 +166,9 @@ def test_export_leaves_both_files(
     status = export(folder, tmp_path / "out", f"{TODAY}", False)
     assert status in (STATUS_MADE, STATUS_LOOK)
     data = json.loads((tmp_path / "out" / "route.geojson").read_text(encoding="utf-8"))
+    assert {path.name for path in (tmp_path / "out").iterdir()} >= {
+        "route.gpx", "route.geojson", "trip_line.svg", "route_map.svg", "wear_profile.svg",
+    }  # fmt: skip
     kinds = {feature["properties"]["kind"] for feature in data["features"]}
     assert kinds == {"stop", "crossing", "runs out", "leg"}
     crossing = next(f for f in data["features"] if f["properties"]["kind"] == "crossing")
@@ -150,6 +176,19 @@ def test_export_leaves_both_files(
     assert not crossing["properties"]["approximate"]
     guessed = [f["properties"]["approximate"] for f in data["features"] if f["properties"].get("trip_km", 0) > 935]
     assert guessed and all(guessed)
+
+
+def test_export_draws_the_items_asked_for(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Otherwise the owner could only see the four items that the program finds worst."""
+    monkeypatch.setattr(planner, "make_plan", lambda *_: plan_on_map())
+    folder = map_folder(tmp_path / "trip")
+    export(folder, tmp_path / "out", f"{TODAY}", False, ["Engine oil and filter", "trailer_bearings"])
+    drawn = (tmp_path / "out" / "wear_profile.svg").read_text(encoding="utf-8")
+    assert "Engine oil and filter" in drawn and "Trailer wheel bearings" in drawn and "Raised intake" not in drawn
+    assert export(folder, tmp_path / "two", f"{TODAY}", False, ["moon dust"]) == STATUS_STOPPED
+    assert "A02" in capsys.readouterr().err
 
 
 def test_export_without_positions_says_what_is_missing(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

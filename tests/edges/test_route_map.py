@@ -10,6 +10,7 @@ from lxml import etree
 from tests.edges.map_folder import map_folder, places_in, plan_on_map
 from tests.sample_plan import sample_plan
 from tests.support import good_folder
+from tripplan.edges.route_ground import frame_of, has_coast, scale_and_inset
 from tripplan.edges.route_land import OUTLINES, land_in, land_rings
 from tripplan.edges.route_map import route_map_svg
 from tripplan.edges.route_places import CROSSING, RUNS_OUT, STOP, Places
@@ -69,6 +70,25 @@ def test_surfaces_and_washboard_differ_in_pattern(on_map: tuple[Plan, Places]) -
     assert "stroke-dasharray" not in (route_map_svg(sealed, places) or "")
 
 
+def test_only_the_remote_stretch_is_thick(on_map: tuple[Plan, Places]) -> None:
+    """Otherwise the loneliest part of a leg could not be told from the part near a town."""
+    plan, places = on_map
+    leg = plan.legs[1]
+    assert leg.remote and leg.remote_stretches_km and leg.help_km
+
+    def thick(stretches: tuple[tuple[float, float], ...], remote: bool = True) -> list[str]:
+        changed = replace(leg, remote=remote, remote_stretches_km=stretches)
+        legs = (replace(plan.legs[0], remote=False), changed, *(replace(leg, remote=False) for leg in plan.legs[2:]))
+        svg = route_map_svg(replace(plan, legs=legs), places) or ""
+        return re.findall(r'<path d="(M[^"]*)" fill="none" stroke="currentColor" stroke-width="7"', svg)
+
+    whole, middle = thick(()), thick(((100.0, 200.0),))
+    assert len(whole) == 2 and len(middle) == 2  # the leg or its piece, and the sample in the legend
+    assert len(middle[0]) < len(whole[0]) / 2
+    assert thick(((100.0, 200.0),), remote=False) == []
+    assert len(thick(((0.0, 50.0), (100.0, 200.0)))) == 3
+
+
 def test_every_sign_lies_on_the_map(on_map: tuple[Plan, Places]) -> None:
     """Otherwise a crossing near the edge would be cut off."""
     for narrow in (True, False):
@@ -78,6 +98,27 @@ def test_every_sign_lies_on_the_map(on_map: tuple[Plan, Places]) -> None:
             assert 0 <= float(circle.get("cx", -1)) <= width and 0 <= float(circle.get("cy", -1)) <= height
         for text in tree.iter(f"{SVG}text"):
             assert float(text.get("font-size", 0)) >= 10
+
+
+def test_a_small_map_shows_where_on_earth_only_where_no_coast_does() -> None:
+    """Otherwise a map of the inland would be lines on grey, or a map of a coast be covered for nothing."""
+    inland = frame_of([(-20.0, 129.0), (-23.7, 134.6)], 0.62, 760.0, 12.5)
+    coastal = frame_of([(-31.3, 113.9), (-27.0, 119.9)], 0.62, 760.0, 12.5)
+    assert (has_coast(inland), has_coast(coastal)) == (False, True)
+    line = [(100.0, 100.0), (700.0, 380.0)]
+    assert sum("translate" in mark for mark in scale_and_inset(inland, [line], [])) == 1
+    assert not any("translate" in mark for mark in scale_and_inset(coastal, [line], []))
+    round_the_edge = [(20.0, 20.0), (740.0, 20.0), (740.0, 400.0), (20.0, 400.0), (20.0, 20.0)]
+    assert not any("translate" in mark for mark in scale_and_inset(inland, [round_the_edge], []))
+
+
+@pytest.mark.parametrize("corner", [(740.0, 20.0), (60.0, 20.0), (740.0, 380.0), (60.0, 380.0)])
+def test_the_scale_keeps_out_of_a_used_corner(corner: tuple[float, float]) -> None:
+    """Otherwise the bar would lie across a stop."""
+    frame = frame_of([(-31.3, 113.9), (-27.0, 119.9)], 0.62, 760.0, 12.5)
+    (bar,) = re.findall(r'd="M([\d.]+) ([\d.]+)v5h([\d.]+)', "".join(scale_and_inset(frame, [], [corner])))
+    x, y, long = map(float, bar)
+    assert not (x - 10 < corner[0] < x + long + 10 and abs(y - corner[1]) < 20)
 
 
 def test_a_trip_over_the_antimeridian_stays_in_one_piece(tmp_path: Path, on_map: tuple[Plan, Places]) -> None:

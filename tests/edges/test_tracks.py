@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.track_texts import GPX_HEAD, KML_HEAD, eastward, gpx, gpx_route, timed, trkpt
-from tripplan.edges import tracks
+from tripplan.edges import tracks, tracks_xml
 from tripplan.edges.tracks import read_track
 from tripplan.track_records import DRAWN, RECORDED, Point, Track, Waypoint
 
@@ -68,6 +68,46 @@ def test_gpx_gives_what_an_independent_reader_gives(tmp_path: Path, name: str) -
     assert list(ours.segments) == expected
     named = [Waypoint(" ".join((w.name or "").split()), w.latitude, w.longitude) for w in theirs.waypoints]
     assert list(ours.waypoints) == named
+
+
+ODD_POINTS = st.sampled_from([
+    '<trkpt lat="-23" lon="133.5"/>',
+    '<trkpt lat="-23" lon="133.5"><ele>500.5</ele></trkpt>',
+    '<trkpt lat="-23" lon="133.6"><time>2026-07-03T07:00:00Z</time><name>a</name></trkpt>',
+    '<trkpt lat="-24" lon="134"><ele>1</ele><time>2026-07-03T07:00:05Z</time></trkpt>',
+    '<trkpt lat="-25" lon="134"><ele>\n</ele><time>2026-07-03T07:00:06Z</time></trkpt>',
+    '<trkpt lat="-26" lon="134"><!-- a --><ele>7</ele><extensions><p>5</p></extensions></trkpt>',
+    "<extensions><p>5</p></extensions>",
+])  # fmt: skip
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.lists(st.lists(ODD_POINTS, min_size=2, max_size=40), min_size=1, max_size=3), st.integers(40, 2000))
+def test_points_unlike_their_neighbours(
+    tmp_path_factory: pytest.TempPathFactory, segments: list[list[str]], piece_bytes: int
+) -> None:
+    """Otherwise a height or time would slip to the next point where one lacks its own; read in pieces of any size."""
+    body = "".join(f"<trkseg>{''.join(rows)}</trkseg>" for rows in segments)
+    text = f"{GPX_HEAD}<trk>{body}</trk></gpx>"
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(tracks_xml, "PIECE_BYTES", piece_bytes)
+        ours, problems = read_track(written(tmp_path_factory.mktemp("t"), text))
+    theirs = [
+        tuple(Point(p.latitude, p.longitude, p.elevation, p.time) for p in segment.points)
+        for segment in gpxpy.parse(text.replace("<ele>\n</ele>", "")).tracks[0].segments
+    ]
+    assert problems == () or ours is None
+    assert (ours.segments if ours else ()) == tuple(points for points in theirs if len(points) > 1)
+
+
+def test_one_bad_point_among_many(tmp_path: Path) -> None:
+    """Otherwise a track read at once would lose its neighbours, or let a point off the earth in."""
+    rows: list[tuple[object, ...]] = list(TIMED) * 100
+    for spot, bad in ((500, (-23, "1_33", 5, START.isoformat())), (700, ("nan", 133)), (900, (-23, 133, "9e9"))):
+        rows[spot] = bad
+    track, found = read_track(written(tmp_path, gpx(rows)))
+    assert track is not None and track.points == 3998
+    assert [(p.code, p.found.endswith("1 more")) for p in found] == [("X06", True), ("X07", False)]
 
 
 def test_utf16_and_a_mark_at_the_start_are_read(tmp_path: Path) -> None:
@@ -223,6 +263,15 @@ def test_files_that_cannot_be_opened(tmp_path: Path, monkeypatch: pytest.MonkeyP
     assert [p.code for p in read_track(tmp_path)[1]] == ["F02"]
     monkeypatch.setattr(tracks, "MOST_BYTES", 100)
     assert codes_of(tmp_path, GPX_TEXTS["timed"]) == ["X03"]
+
+
+def test_a_file_of_a_gigabyte_is_not_even_opened(tmp_path: Path) -> None:
+    """Otherwise a giant would be read to its end before it is refused."""
+    path = tmp_path / "giant.gpx"
+    with path.open("wb") as out:
+        out.truncate(1_100_000_000)  # takes no room on the disk
+    (problem,) = read_track(path)[1]
+    assert (problem.code, problem.found) == ("X03", "a file of 1100 MB")
 
 
 @settings(max_examples=60, deadline=None)

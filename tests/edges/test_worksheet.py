@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from lxml import html
 
+from tests.edges.map_folder import map_folder, places_in, plan_on_map
 from tests.sample_plan import many_items, sample_plan
 from tripplan.edges.data_tables import read_catalogue
 from tripplan.edges.folder import load
@@ -260,6 +261,35 @@ def test_nothing_is_collapsed_and_nothing_is_fetched(tree: html.HtmlElement) -> 
     assert not tree.xpath("//details | //script | //link | //img | //iframe | //*[@hidden]")
     assert not re.search(r"(?:src|href)=[\"'](?!#)", worksheet_html(sample_plan()))
     assert not re.search(r"url\(|@import", worksheet_html(sample_plan()))
+
+
+def test_a_trip_without_positions_says_in_one_line_why_it_has_no_map(tree: html.HtmlElement) -> None:
+    """Otherwise the owner would not know that there could be one, or look at an empty frame."""
+    told = [words(node.text_content()) for node in tree.xpath("//p[starts-with(., 'No map')]")]
+    assert len(told) == 1 and "from_lat to to_lon" in told[0]
+    assert not tree.xpath("//*[@id='map'] | //*[starts-with(@id, 'route-map')]")
+    assert tree.xpath("//section[@aria-labelledby='wear']//*[local-name()='title']")
+
+
+def test_a_trip_with_positions_has_its_map_in_both_forms(tmp_path: Path) -> None:
+    """Otherwise the map would be a file beside the sheet, which is not printed and not carried."""
+    text = worksheet_html(plan_on_map(), places_in(map_folder(tmp_path)))
+    made = html.document_fromstring(text)
+    for form in ("wide", "narrow"):
+        (figure,) = made.xpath(f"//section[@aria-labelledby='map']//div[@class='{form}']")
+        assert "Red Pan" in figure.text_content() and "w1" in figure.text_content()
+    names = made.xpath("//@id")
+    assert len(names) == len(set(names))
+    assert not re.search(r"url\((?!#)|@import", text)
+    assert not made.xpath("//p[starts-with(., 'No map') or starts-with(., 'Not on the map')]")
+
+
+def test_legs_that_are_not_on_the_map_are_named(tmp_path: Path) -> None:
+    """Otherwise a map of half the trip would be taken for the whole of it."""
+    places = places_in(map_folder(tmp_path))
+    some = replace(places, lines={number: line for number, line in places.lines.items() if number != 2})
+    told = words(html.document_fromstring(worksheet_html(plan_on_map(), some)).text_content())
+    assert "Not on the map: leg 2;" in told
 
 
 def test_only_the_cost_of_moving_a_job_is_folded_away() -> None:

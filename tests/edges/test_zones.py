@@ -1,15 +1,21 @@
 """Time zones from positions, without a network."""
 
+import re
 from datetime import date, datetime, timedelta
+from importlib import resources
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
+from icalendar import Calendar
 
 from tests.support import TODAY, good_folder
 from tripplan.edges.folder import load
+from tripplan.edges.outputs import write_outputs
 from tripplan.edges.zones import nautical_zone, with_zones, zone_at
+from tripplan.greedy import place_greedily
+from tripplan.planner import make_plan
 from tripplan.records import Origin, Stop
 
 PLACES = [
@@ -44,6 +50,44 @@ def test_half_and_quarter_hours(lat: float, lon: float, name: str, hours: float)
     assert datetime(2026, 7, 1, tzinfo=ZoneInfo(found.name)).utcoffset() == timedelta(hours=hours)
 
 
+def principal_places() -> list[tuple[float, float, str]]:
+    """The principal place of every zone, from the table zone.tab of the tz database."""
+    text = resources.files("tzdata").joinpath("zoneinfo/zone.tab").read_text(encoding="utf-8")
+    found = []
+    for row in text.splitlines():
+        if not row.startswith("#"):
+            _, place, name, *_ = row.split("\t")
+            marks = re.fullmatch(r"([+-]\d\d)(\d\d)(\d\d)?([+-]\d{3})(\d\d)(\d\d)?", place)
+            assert marks is not None
+            lat, lon = (degrees(*marks.groups()[n : n + 3]) for n in (0, 3))
+            found.append((lat, lon, name))
+    return found
+
+
+def degrees(whole: str, minutes: str, seconds: str | None) -> float:
+    """Degrees, minutes and seconds of the table as degrees."""
+    size = abs(int(whole)) + int(minutes) / 60 + int(seconds or 0) / 3600
+    return -size if whole.startswith("-") else size
+
+
+def test_the_principal_place_of_every_zone() -> None:
+    """Otherwise a zone that few live in would keep its neighbour's clock.
+
+    Compared by the clock in January and July, since zones may be merged or renamed. A place
+    on a shore or a border may lie outside by the half minute that the table is good to.
+    """
+    places = principal_places()
+    wrong = [
+        (name, found.name) for lat, lon, name in places
+        for found in (zone_at(lat, lon),)
+        if any(datetime(2026, month, 1, tzinfo=ZoneInfo(found.name)).utcoffset()
+               != datetime(2026, month, 1, tzinfo=ZoneInfo(name)).utcoffset() for month in (1, 7))
+    ]  # fmt: skip
+    assert len(places) > 400
+    assert len(wrong) <= len(places) // 100, wrong
+    assert not {name for name, _ in wrong} & {"Australia/Eucla", "Asia/Kathmandu", "Pacific/Chatham", "Asia/Kolkata"}
+
+
 @pytest.mark.parametrize(
     ("lat", "lon", "hours"), [(-20, 155, 10), (0, -30, -2), (0, 0.5, 0), (0, 179.9, 12), (0, -179.9, -12)]
 )
@@ -75,3 +119,33 @@ def test_a_folder_gets_the_zones_of_its_stops(tmp_path: Path) -> None:
     inputs, _, problems = load(folder, TODAY)
     assert problems == ()
     assert inputs is not None and inputs.trip.stops[0].zone == "Australia/Eucla"
+
+
+@pytest.mark.parametrize(("zone", "is_told"), [("", True), ("Australia/Eucla", False)])
+def test_a_zone_read_off_the_map_is_told_in_the_plan(tmp_path: Path, zone: str, is_told: bool) -> None:
+    """Otherwise the calendar would keep a clock that nobody chose and nobody sees."""
+    folder = good_folder(tmp_path)
+    head = "stop,after_leg,arrive,leave,facility,minutes,lat,lon,zone"
+    row = f"Red Pan,2,2026-07-07,2026-07-11,camp,240,-31.68,128.88,{zone}"
+    (folder / "stops.csv").write_text(f"{head}\n{row}\n", encoding="utf-8")
+    inputs, catalogue, problems = load(folder, TODAY)
+    assert inputs is not None
+    plan = make_plan(inputs.rig, inputs.history, inputs.trip, catalogue, TODAY, problems, place_greedily)
+    told = "Zone read from the position, since stops.csv gives none: Red Pan: Australia/Eucla."
+    assert (told in plan.assumptions) is is_told
+    assert any("zone" in text.lower() for text in plan.assumptions) is is_told
+
+
+def test_work_stands_in_the_calendar_on_the_clock_of_its_place(tmp_path: Path) -> None:
+    """Otherwise work where the clock goes by three quarters of an hour would ring at the hour of home."""
+    folder = good_folder(tmp_path / "trip")
+    head = "stop,after_leg,arrive,leave,facility,minutes,lat,lon"
+    row = "Red Pan,2,2026-07-07 15:30,2026-07-11,town,600,-31.68,128.88"
+    (folder / "stops.csv").write_text(f"{head}\n{row}\n", encoding="utf-8")
+    inputs, catalogue, problems = load(folder, TODAY)
+    assert inputs is not None
+    plan = make_plan(inputs.rig, inputs.history, inputs.trip, catalogue, TODAY, problems, place_greedily)
+    write_outputs(plan, tmp_path / "out")
+    calendar = Calendar.from_ical((tmp_path / "out" / "calendar.ics").read_bytes())
+    starts = [event["DTSTART"].dt for event in calendar.walk("VEVENT") if event.get("LOCATION") == "Red Pan"]
+    assert [start.isoformat() for start in starts] == ["2026-07-07T15:30:00+08:45"]

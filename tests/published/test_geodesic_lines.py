@@ -1,12 +1,16 @@
 """Our distances on the ellipsoid against published lines and two independent libraries.
 
-All printed figures are from memory, not read here:
+Read:
+- GeographicLib's documentation, Python interface, first example: Wellington to Salamanca,
+  19959679.267 m on WGS-84, over the antimeridian and nearly half round the globe
+  (the docstring of geographiclib.geodesic, version 2).
+- GeographicLib's own test lines on WGS-84, drawn by C. F. F. Karney from his published set
+  for geodesics (the table `testcases` of its geographiclib.test.test_geodesic).
+From memory:
 - T. Vincenty, Survey Review 23 (176), 1975, Table II, the lines (a) to (d): on the Bessel
   and the International (Hayford) ellipsoid. Line (d) is nearly half round the globe. The
   printed lengths are of an earlier author; a column beside them says that the formula
   differs from them by up to 0.8 mm, which is why 1 mm is allowed here (line (c): 0.7 mm).
-- GeographicLib's documentation, Python interface, first example: Wellington to Salamanca,
-  19959679.267 m on WGS-84, over the antimeridian and nearly half round the globe.
 - The quarter meridian of WGS-84, 10001965.729 m, and a degree of its equator, pi a / 180.
 """
 
@@ -16,6 +20,7 @@ import random
 import numpy as np
 import pytest
 from geographiclib.geodesic import Geodesic
+from geographiclib.test.test_geodesic import GeodesicTest
 from geopy.distance import geodesic
 
 from tests.published.printed import agrees
@@ -53,6 +58,13 @@ def test_vincentys_own_lines(name: str) -> None:
 def test_flinders_peak_to_buninyong() -> None:
     """Otherwise a line of an ordinary day's length would be wrong; printed in the datum manuals, from memory."""
     assert agrees("54972.271", steps_km([Point(*FLINDERS_PEAK), Point(*BUNINYONG)])[0] * 1000)
+
+
+@pytest.mark.parametrize("line", GeodesicTest.testcases, ids=[f"line {n}" for n in range(len(GeodesicTest.testcases))])
+def test_the_published_test_lines(line: list[float]) -> None:
+    """Otherwise the only long lines checked would be those that somebody remembered."""
+    lat1, lon1, _, lat2, lon2, _, printed_m, *_ = line
+    assert abs(one_m(WGS84, lat1, lon1, lat2, lon2) - printed_m) <= TABLE_DIFFERS_M
 
 
 def test_wellington_to_salamanca() -> None:

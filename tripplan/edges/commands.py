@@ -106,7 +106,7 @@ def _entry_words(row: HistoryRow) -> str:
 
 def route(
     what: str, folder: Path, track: Path | None, by: str, km_a_day: float | None, write: bool,
-    out: Path | None, today: str | None, as_json: bool,
+    out: Path | None, today: str | None, as_json: bool, items: Sequence[str] = (),
 ) -> int:  # fmt: skip
     """Legs from a track, or a plan's places as waypoints."""
     from tripplan.edges import route_command
@@ -117,7 +117,7 @@ def route(
     if what == "add":
         return route_command.add(folder, track, by, km_a_day, write, as_json) if track else refuse("no track", "FILE")
     if what == "export":
-        return route_command.export(folder, out, today, as_json) if out else refuse("no --out", "--out DIR")
+        return route_command.export(folder, out, today, as_json, items) if out else refuse("no --out", "--out DIR")
     return refuse(what, "add or export")
 
 
@@ -142,6 +142,7 @@ def _plan(folder: Path, out: Path, today: date, as_json: bool) -> int:
     from tripplan.edges.plan_json import plan_json
     from tripplan.edges.planning import plan_of, read
     from tripplan.edges.replan import issued_plan, moved, moved_text
+    from tripplan.edges.route_places import places_of
     from tripplan.edges.summary_text import terminal_summary
 
     inputs, catalogue, problems = read(folder, today)
@@ -150,7 +151,7 @@ def _plan(folder: Path, out: Path, today: date, as_json: bool) -> int:
     made = plan_of(inputs, catalogue, today, problems)
     change = moved(issued_plan(out), made, f"the plan that was in {out}")
     cards = crossing_cards(inputs.rig, inputs.history, inputs.trip, catalogue, today)
-    paths = write_outputs(made, out, cards=cards)
+    paths = write_outputs(made, out, cards=cards, places=places_of(made, inputs.trip, inputs.lines))
     print(plan_json(made) if as_json else terminal_summary(made, paths))
     if change.against and not as_json:
         print(moved_text(change))

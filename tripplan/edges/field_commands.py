@@ -25,6 +25,7 @@ from tripplan.edges.plan_json import plan_dict
 from tripplan.edges.planning import plan_of
 from tripplan.edges.recording import Before, look_before, put, read_back, refuse
 from tripplan.edges.replan import Moved, issued_plan, moved, moved_rows, moved_text
+from tripplan.edges.route_places import places_of
 from tripplan.greedy import place_greedily
 from tripplan.optimise import place_optimally
 from tripplan.plan import Plan, PlanCrossing
@@ -228,7 +229,8 @@ def _plan_again(
         write()
         return plan, change, []
     cards = crossing_cards(after.rig, after.history, after.trip, tables, today)
-    contents = outputs.output_contents(plan, out, cards=cards)
+    places = places_of(plan, after.trip, after.lines)
+    contents = outputs.output_contents(plan, out, cards=cards, places=places)
     change = moved(issued_plan(out), plan, f"the plan in {out}")
     write()
     return plan, change, outputs.put_outputs(out, contents)

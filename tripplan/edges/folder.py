@@ -5,7 +5,7 @@ import re
 import tomllib
 import zoneinfo
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 from typing import Any, TypeVar, get_args
@@ -13,6 +13,7 @@ from typing import Any, TypeVar, get_args
 from pydantic import ValidationError
 
 from tripplan import cells
+from tripplan.along import LegLine
 from tripplan.catalogue import Catalogue
 from tripplan.checks import check
 from tripplan.codes import nearest, problem
@@ -38,7 +39,7 @@ HISTORY_FILES = ("history.csv", "history.xlsx")
 TRIP_FILES = tuple(entry[0] for entry in TRIP_TABLES.values())
 KNOWN_FILES = ("rig.toml", "trip.toml", *HISTORY_FILES, *TRIP_FILES, BUSY_FILE)
 READ_SUFFIXES = frozenset((".csv", ".xlsx", ".toml", ".ics"))
-FOUND_LATER: dict[str, Any] = {"public_holidays": (), "finds_free_days": False}
+FOUND_LATER: dict[str, Any] = {"public_holidays": (), "finds_free_days": False, "zones_read": ()}
 NEEDED_TABLES = ("legs.csv",)
 OVERRIDES = "overrides"
 # Contradictions that a row refused in that file could explain, so that they are not told beside it.
@@ -55,13 +56,17 @@ Read = tuple[Found | None, tuple[Problem, ...]]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Inputs:
-    """All that a trip folder holds: the rig, its history, the trip, and the owner's own tables."""
+    """All that a trip folder holds: the rig, its history, the trip, and the owner's own tables.
+
+    `lines` are the legs on the map, as fine as a picture needs them.
+    """
 
     rig: Rig
     history: tuple[HistoryRow, ...]
     trip: Trip
     override_tables: Mapping[str, Table]
     kit: Kit = NO_KIT
+    lines: Mapping[int, LegLine] = field(default_factory=dict)
 
 
 def load(folder: Path, today: date) -> tuple[Inputs | None, Catalogue, tuple[Problem, ...]]:
@@ -80,8 +85,8 @@ def load(folder: Path, today: date) -> tuple[Inputs | None, Catalogue, tuple[Pro
         problems += _certain(found, catalogue, today, problems)
     if inputs:
         inputs = replace(inputs, kit=kit)
-        trip, more = with_map(folder, inputs.trip, catalogue)
-        inputs, problems = replace(inputs, trip=trip), problems + more
+        trip, lines, more = with_map(folder, inputs.trip, catalogue, today)
+        inputs, problems = replace(inputs, trip=trip, lines=lines), problems + more
     if inputs and not stops(problems):
         problems += check(inputs.rig, inputs.history, inputs.trip, catalogue, today)
     return inputs, catalogue, in_order(problems)

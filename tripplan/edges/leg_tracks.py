@@ -1,9 +1,11 @@
 """What the map says about a trip: its tracks, the zones of its stops, and the questions they raise."""
 
 from collections.abc import Iterable
+from datetime import date
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+from tripplan.along import LegLine, leg_lines, thinned
 from tripplan.catalogue import Catalogue
 from tripplan.codes import problem
 from tripplan.daylight import arrives_after_dark
@@ -13,31 +15,42 @@ from tripplan.problems import Problem
 from tripplan.records import Leg, Trip
 from tripplan.remoteness import remote_questions
 from tripplan.route import Way, Winding, measure
-from tripplan.route_legs import compare_distance, winding_of
+from tripplan.route_legs import compare_descent, compare_distance, compare_ends, winding_of
 
 TRACKS = "tracks"
+MOST_POSITIONS = 400
 
 
-def with_map(folder: Path, trip: Trip, catalogue: Catalogue) -> tuple[Trip, tuple[Problem, ...]]:
-    """The trip with the zones of its stops, and what the map makes worth asking.
+def with_map(
+    folder: Path, trip: Trip, catalogue: Catalogue, today: date
+) -> tuple[Trip, dict[int, LegLine], tuple[Problem, ...]]:
+    """The trip with the zones of its stops, its legs as lines for a picture, and what the map makes worth asking.
 
-    A trip without a track and without positions comes back as it is.
+    A trip without a track and without positions comes back as it is. Nothing is asked
+    about the hour of a leg that is driven.
     """
     stops, problems = with_zones(trip.stops)
     ways, more = read_ways(folder, trip.legs, winding_factor(catalogue))
     problems += more
     for file, way in ways.items():
-        sharing = [leg for leg in trip.legs if leg.track == file]
+        sharing = sorted((leg for leg in trip.legs if leg.track == file), key=lambda leg: leg.leg)
         question = compare_distance(sharing, way, f"{TRACKS}/{file}")
         problems += (question,) if question else ()
-    return trip.model_copy(update={"stops": stops}), problems + remote_questions(trip) + dark_arrivals(trip)
+        problems += compare_descent(sharing, way, f"{TRACKS}/{file}")
+    problems += tuple(found for leg in trip.legs if (found := compare_ends(leg, winding_factor(catalogue))))
+    read = tuple(
+        (stop.stop, stop.zone) for stop, given in zip(stops, trip.stops, strict=True) if given.zone is None and stop.zone
+    )
+    lines = {number: thinned(line, MOST_POSITIONS) for number, line in leg_lines(trip.legs, ways).items()}
+    told = trip.model_copy(update={"stops": stops, "zones_read": read})
+    return told, lines, problems + remote_questions(trip) + dark_arrivals(trip, today)
 
 
-def dark_arrivals(trip: Trip) -> tuple[Problem, ...]:
-    """Legs that would end after dark at the speed they state, on the clock of the place they reach."""
+def dark_arrivals(trip: Trip, today: date) -> tuple[Problem, ...]:
+    """Legs from today on that would end after dark at the speed they state, on the clock of the place they reach."""
     found = []
     for leg in trip.legs:
-        if leg.to_lat is not None and leg.to_lon is not None:
+        if leg.date >= today and leg.to_lat is not None and leg.to_lon is not None:
             told = arrives_after_dark(leg, ZoneInfo(zone_at(leg.to_lat, leg.to_lon).name))
             if told:
                 found.append(problem("X12", leg.origin, "depart", told, "an arrival in daylight, or driving by night on purpose"))

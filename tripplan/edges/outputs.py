@@ -12,6 +12,7 @@ from tripplan.cards import CrossingCard
 from tripplan.edges import calendar_file, cards_html, lists, plan_json, worksheet_html, worksheet_text
 from tripplan.edges.calendar_entries import EVENT, TODO
 from tripplan.edges.calendar_register import Register, merged, read_register, register_text
+from tripplan.edges.route_places import Places
 from tripplan.plan import Plan
 from tripplan.problems import STOPS, BadInput, Problem
 
@@ -23,26 +24,29 @@ OUTPUT_FILES = (
 
 
 def write_outputs(
-    plan: Plan, out_dir: Path, stamp: datetime | None = None, cards: Sequence[CrossingCard] | None = None
-) -> list[Path]:
+    plan: Plan, out_dir: Path, stamp: datetime | None = None, cards: Sequence[CrossingCard] | None = None,
+    places: Places | None = None,
+) -> list[Path]:  # fmt: skip
     """Write every output into `out_dir` and return the paths, in the order of OUTPUT_FILES.
 
-    `cards` are those of `cards.crossing_cards`; without them the page says so.
+    `cards` are those of `cards.crossing_cards`; without them the page says so. `places` are
+    those of `route_places.places_of`, for the map; without them the sheet has none.
     `stamp` is the moment put on changed calendar entries; without it midnight UTC of the
     plan's `today`, so that equal inputs give equal files. All texts are made before the
     first file is touched. Raises BadInput K01 or K02 for an earlier calendar that cannot
     be carried on, K03 when the folder cannot be written.
     """
-    return put_outputs(out_dir, output_contents(plan, out_dir, stamp, cards))
+    return put_outputs(out_dir, output_contents(plan, out_dir, stamp, cards, places))
 
 
 def output_contents(
-    plan: Plan, out_dir: Path, stamp: datetime | None = None, cards: Sequence[CrossingCard] | None = None
-) -> tuple[bytes, ...]:
+    plan: Plan, out_dir: Path, stamp: datetime | None = None, cards: Sequence[CrossingCard] | None = None,
+    places: Places | None = None,
+) -> tuple[bytes, ...]:  # fmt: skip
     """What every output will hold, in the order of OUTPUT_FILES; nothing is written."""
     moment = stamp or datetime.combine(plan.today, time(), UTC)
     register = calendar_file.issue(plan, moment, earlier_register(out_dir))
-    return tuple(_contents(plan, register, cards))
+    return tuple(_contents(plan, register, cards, places))
 
 
 def put_outputs(out_dir: Path, contents: Sequence[bytes]) -> list[Path]:
@@ -93,11 +97,11 @@ def write_whole(path: Path, content: bytes) -> Path:
 
 
 def _contents(
-    plan: Plan, register: Register, cards: Sequence[CrossingCard] | None
+    plan: Plan, register: Register, cards: Sequence[CrossingCard] | None, places: Places | None
 ) -> Iterable[bytes]:
     texts = (
         plan_json.plan_json(plan),
-        worksheet_html.worksheet_html(plan),
+        worksheet_html.worksheet_html(plan, places),
         worksheet_text.worksheet_text(plan),
         lists.tasks_csv(plan),
         lists.shopping_csv(plan),

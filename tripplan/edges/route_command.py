@@ -9,7 +9,10 @@ from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
+from tripplan.catalogue import Catalogue
 from tripplan.edges.commands import MADE, MADE_WITH_WARNINGS, command_problem, day_of, guarded, tell
+from tripplan.edges.route_places import Places
+from tripplan.plan import Plan
 from tripplan.problems import BadInput, stops
 from tripplan.records import Leg
 from tripplan.route import Way
@@ -24,9 +27,12 @@ def add(folder: Path, track: Path, by: str, km_a_day: float | None, write: bool,
     return guarded(lambda: _add(folder, track, by, km_a_day, write, as_json), as_json)
 
 
-def export(folder: Path, out: Path, today: str | None, as_json: bool) -> int:
-    """Plan the folder and leave its places as `route.gpx` and `route.geojson` in `out`."""
-    return guarded(lambda: _export(folder, out, day_of(today), as_json), as_json)
+def export(folder: Path, out: Path, today: str | None, as_json: bool, items: Sequence[str] = ()) -> int:
+    """Plan the folder and leave its places as `route.gpx` and `route.geojson` in `out`, with the pictures.
+
+    `items` are those of the wear profile, by id or name; without any, the four that wear fastest.
+    """
+    return guarded(lambda: _export(folder, out, day_of(today), as_json, items), as_json)
 
 
 def _add(folder: Path, path: Path, by: str, km_a_day: float | None, write: bool, as_json: bool) -> int:
@@ -134,12 +140,10 @@ def _replace(path: Path, content: bytes) -> None:
     beside.replace(path)
 
 
-def _export(folder: Path, out: Path, today: date, as_json: bool) -> int:
+def _export(folder: Path, out: Path, today: date, as_json: bool, items: Sequence[str]) -> int:
     from tripplan.edges.planning import plan_of, read
     from tripplan.edges.route_files import places_geojson, places_gpx
-    from tripplan.edges.route_map import route_map_svg
     from tripplan.edges.route_places import read_places
-    from tripplan.edges.wear_profile import wear_profile_svg
     from tripplan.remoteness import on_map
 
     inputs, catalogue, problems = read(folder, today)
@@ -148,16 +152,39 @@ def _export(folder: Path, out: Path, today: date, as_json: bool) -> int:
     if not any(map(on_map, inputs.trip.legs)) and all(stop.lat is None for stop in inputs.trip.stops):
         hint = "a track, or from_lat, from_lon, to_lat and to_lon, in legs.csv"
         raise BadInput([command_problem("A15", "no positions in the trip folder", hint)])
+    chosen = [_item_id(catalogue, text) for text in items]
     plan = plan_of(inputs, catalogue, today, problems)
     places = read_places(folder, inputs.trip, plan, catalogue)
     out.mkdir(parents=True, exist_ok=True)
     files = {"route.gpx": places_gpx(plan, places), "route.geojson": places_geojson(plan, places)}
-    pictures = {"route_map.svg": route_map_svg(plan, places), "wear_profile.svg": wear_profile_svg(plan)}
-    files |= {name: text for name, text in pictures.items() if text}
+    files |= _pictures(plan, places, chosen)
     for name, text in files.items():
         _replace(out / name, text.encode("utf-8"))
     _tell_export(out, files, len(places.marks), places.unplaced, as_json)
     return MADE_WITH_WARNINGS if places.unplaced or problems else MADE
+
+
+def _item_id(catalogue: Catalogue, text: str) -> str:
+    from tripplan.checks import resolve_item
+    from tripplan.codes import nearest
+
+    item = resolve_item(catalogue, text)
+    if item is None:
+        known = nearest(text, [known.id for known in catalogue.items])
+        raise BadInput([command_problem("A02", text, f"an item id: {known}")])
+    return item.id
+
+
+def _pictures(plan: Plan, places: Places, items: Sequence[str]) -> dict[str, str]:
+    """The trip line in as many parts as it needs, the map where anything is on it, and the wear profile."""
+    from tripplan.edges.route_map import route_map_svg
+    from tripplan.edges.trip_line import trip_line_pictures
+    from tripplan.edges.wear_profile import wear_profile_svg
+
+    parts = trip_line_pictures(plan)
+    found = {f"trip_line{'' if number == 1 else f'_{number}'}.svg": part for number, part in enumerate(parts, 1)}
+    drawn = route_map_svg(plan, places)
+    return found | ({"route_map.svg": drawn} if drawn else {}) | {"wear_profile.svg": wear_profile_svg(plan, items)}
 
 
 def _tell_export(out: Path, files: dict[str, str], marks: int, unplaced: Sequence[str], as_json: bool) -> None:
@@ -165,6 +192,6 @@ def _tell_export(out: Path, files: dict[str, str], marks: int, unplaced: Sequenc
     if as_json:
         print(json.dumps({"files": paths, "places": marks, "unplaced": list(unplaced)}, indent=2, ensure_ascii=False))
         return
-    print(f"{marks} places written to {' and '.join(paths)}.")
+    print(f"{marks} places written to {out}: {', '.join(files)}.")
     for text in unplaced:
         print(f"Not on the map, since its leg has no track and no coordinates: {text}")

@@ -83,6 +83,7 @@ def _line(plan: Plan, line: LegLine) -> dict[str, Any]:
     properties = {
         "kind": "leg", "leg": leg.number, "name": _leg_name(plan, line), "surface": leg.surface,
         "corrugation": leg.corrugation, "dust": leg.dust, "remote": leg.remote, "recorded": line.is_recorded,
+        "help_km": leg.help_km, "help_hours": leg.help_hours, "remote_stretches_km": leg.remote_stretches_km,
     }  # fmt: skip
     parts = [[_lon_lat(place) for place in part] for part in cut_at_antimeridian(line.positions)]
     shape = {"type": "LineString", "coordinates": parts[0]}

@@ -12,24 +12,26 @@ from tripplan.along import LegLine, Position, leg_lines, place_at
 from tripplan.catalogue import Catalogue
 from tripplan.edges import say
 from tripplan.edges.leg_tracks import read_ways, winding_factor
-from tripplan.edges.work_order import merged
+from tripplan.edges.work_order import merged, placed_words
 from tripplan.plan import ON_THE_WAY, Plan, PlanCrossing, PlanItem, RunsOut, Slot
 from tripplan.records import Trip
 
 STOP, CROSSING, RUNS_OUT = "stop", "crossing", "runs out"
 BY_HERE = " by here: "
+NO_WORK = "No work placed here."
 NEVER_SAFE = "Depth as planned, not a word that it can be driven."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mark:
-    """One place: what it is, its name, what to do there, and where. `approximate` is a guess between ends."""
+    """One place: what it is, its name, what to do there, where and when. `approximate` is a guess between ends."""
 
     kind: str
     name: str
     lines: tuple[str, ...]
     position: Position
     trip_km: float
+    day: str
     approximate: bool
 
 
@@ -71,21 +73,22 @@ def _stops(plan: Plan, trip: Trip, lines: Mapping[int, LegLine]) -> list[Mark | 
             found.append(f"stop {slot.place}")
             continue
         found.append(Mark(kind=STOP, name=slot.place, lines=_jobs(slot), position=place,
-                          trip_km=slot.trip_km, approximate=False))  # fmt: skip
+                          trip_km=slot.trip_km, day=say.short_day(slot.date), approximate=False))  # fmt: skip
     return found
 
 
 def _jobs(slot: Slot) -> tuple[str, ...]:
     jobs = [f"{say.upper_first(job.act)}: {say.item(job.name, job.position)} ({job.unit}), {say.duration(job.minutes)}"
             for job in slot.jobs]  # fmt: skip
-    return (f"{slot.facility}, {say.day(slot.date)}", *(jobs or ["No work placed here."]))
+    return (f"{slot.facility}, {say.day(slot.date)}", *(jobs or [NO_WORK]))
 
 
 def _crossings(plan: Plan, lines: Mapping[int, LegLine]) -> list[Mark | str]:
     found: list[Mark | str] = []
     for crossing in plan.crossings:
         name = f"Water crossing, leg {crossing.leg} km {crossing.at_km:g}"
-        found.append(_mark(CROSSING, name, _calls(crossing), crossing.leg, crossing.at_km, crossing.trip_km, lines))
+        at = RunsOut(leg=crossing.leg, leg_km=crossing.at_km, trip_km=crossing.trip_km, date=crossing.date, meter="km")
+        found.append(_mark(CROSSING, name, _calls(crossing), at, lines))
     return found
 
 
@@ -102,22 +105,19 @@ def _run_outs(plan: Plan, lines: Mapping[int, LegLine]) -> list[Mark | str]:
         if item.verdict != ON_THE_WAY or at is None:
             continue
         name = f"{say.upper_first(item.act)}{BY_HERE}{say.item(item.name, item.position)} ({item.unit})"
-        found.append(_mark(RUNS_OUT, name, (_when(item, at),), at.leg, at.leg_km, at.trip_km, lines))
+        found.append(_mark(RUNS_OUT, name, (_when(plan, item, at),), at, lines))
     return found
 
 
-def _when(item: PlanItem, at: RunsOut) -> str:
+def _when(plan: Plan, item: PlanItem, at: RunsOut) -> str:
     kept = "with reserve" if at is item.runs_out_reserve else "typically"
-    work = "" if item.placed else "; no work is placed"
-    return f"Without work it runs out {kept} at trip km {at.trip_km:.0f}, {say.short_day(at.date)}{work}."
+    work = placed_words(plan, item)
+    return f"Without work it runs out {kept} at trip km {at.trip_km:.0f}, {say.short_day(at.date)}. Work: {work}."
 
 
-def _mark(
-    kind: str, name: str, told: tuple[str, ...], leg: int, leg_km: float, trip_km: float,
-    lines: Mapping[int, LegLine],
-) -> Mark | str:  # fmt: skip
-    line = lines.get(leg)
+def _mark(kind: str, name: str, told: tuple[str, ...], at: RunsOut, lines: Mapping[int, LegLine]) -> Mark | str:
+    line = lines.get(at.leg)
     if line is None:
         return name
-    return Mark(kind=kind, name=name, lines=told, position=place_at(line, leg_km), trip_km=trip_km,
-                approximate=not line.is_recorded)  # fmt: skip
+    return Mark(kind=kind, name=name, lines=told, position=place_at(line, at.leg_km), trip_km=at.trip_km,
+                day=say.short_day(at.date), approximate=not line.is_recorded)  # fmt: skip

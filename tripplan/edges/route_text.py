@@ -2,6 +2,7 @@
 
 import csv
 import io
+import textwrap
 from collections.abc import Iterable, Sequence
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -9,15 +10,17 @@ from zoneinfo import ZoneInfo
 from tripplan.edges.tables import Table
 from tripplan.edges.zones import zone_at
 from tripplan.records import Leg
-from tripplan.route import Way
+from tripplan.route import FASTEST_KMH, Way
 from tripplan.route_legs import ProposedLeg
 from tripplan.units import KM_PER_MILE
 
 COLUMNS = (
     "leg", "from", "to", "depart", "distance_km", "speed_kmh", "surface", "corrugation", "dust", "heat_c",
-    "load", "towing", "hubs", "low_range_km", "remote", "note", "track", "from_lat", "from_lon", "to_lat", "to_lon",
+    "load", "towing", "hubs", "low_range_km", "remote", "note", "track", "distance_low_km",
+    "distance_high_km", "from_lat", "from_lon", "to_lat", "to_lon",
 )  # fmt: skip
 FOR_THE_OWNER = COLUMNS[COLUMNS.index("surface") : COLUMNS.index("note")]
+SENTENCE_WIDTH = 88
 HEADINGS = ("leg", "from", "to", "km", "km/h", "up m", "down m", "depart", "arrive")
 
 
@@ -31,6 +34,8 @@ def leg_rows(legs: Sequence[ProposedLeg], file: str, first_number: int) -> list[
             "track": file, "from_lat": f"{leg.start[0]:.5f}", "from_lon": f"{leg.start[1]:.5f}",
             "to_lat": f"{leg.end[0]:.5f}", "to_lon": f"{leg.end[1]:.5f}",
         }  # fmt: skip
+        if leg.high_km > leg.low_km:
+            row |= {"distance_low_km": f"{leg.low_km:.1f}", "distance_high_km": f"{leg.high_km:.1f}"}
         if leg.speed_kmh is not None:
             row["speed_kmh"] = f"{leg.speed_kmh:.0f}"
         if leg.depart is not None:
@@ -70,7 +75,8 @@ def table_text(legs: Sequence[ProposedLeg], way: Way, first_number: int) -> str:
     cells = [HEADINGS, *(_cells(number, leg) for number, leg in enumerate(legs, first_number))]
     widths = [max(len(row[spot]) for row in cells) for spot in range(len(HEADINGS))]
     lines = ["  ".join(map(_padded, row, widths, range(len(row)))).rstrip() for row in cells]
-    return "\n".join([*lines, "", *_remarks(way)])
+    told = [row for remark in _remarks(way) for row in textwrap.wrap(remark, SENTENCE_WIDTH)]
+    return "\n".join([*lines, "", *told])
 
 
 def _padded(text: str, width: int, spot: int) -> str:
@@ -91,11 +97,15 @@ def _remarks(way: Way) -> list[str]:
     if way.winding.factor != 1:
         spread = f"{way.winding.factor:g} ({way.winding.low:g} to {way.winding.high:g})"
         told = [
-            f"{way.length_km:.0f} km: the straight lines between points times {spread}, since roads wind; "
-            "a recorded track is better."
+            f"{way.length_km:.0f} km: the straight lines between points times {spread}, since roads wind "
+            "(winding_factor, yours to set in overrides/assumptions.csv). The range stands in distance_low_km and "
+            "distance_high_km and widens the reserve; empty both once you know the distance."
         ]
     if way.gap_km >= 0.1:
         told.append(f"{way.gap_km:.1f} km in straight lines between pieces of the track are not counted.")
+    if way.jumps:
+        points = "1 point" if way.jumps == 1 else f"{way.jumps} points"
+        told.append(f"{points} left out as jumps of the receiver: over {FASTEST_KMH:g} km/h there and back.")
     if not way.has_times:
         told.append("The track has no times: departure and speed stay empty, and halts cannot be seen.")
     told.append("Climb counts from 10 m. Times are on the clock of the place.")

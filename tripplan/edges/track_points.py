@@ -10,6 +10,7 @@ from tripplan.records import Origin
 from tripplan.track_records import Point
 
 POSITION_ACCEPTED = "latitude -90 to 90 and longitude -180 to 180, in degrees"
+HEIGHTS_M = (-500.0, 9000.0)
 VALUE_ACCEPTED = "metres, and times such as 2026-07-03T07:00:00Z"
 
 
@@ -76,10 +77,10 @@ def point_of(
 
 def _height(text: str, odd: Oddities, where: Any) -> float | None:
     try:
-        found = float(text)
+        found = float("nan" if "_" in text else text)
     except ValueError:
         found = float("nan")
-    if -500 <= found <= 9000:
+    if HEIGHTS_M[0] <= found <= HEIGHTS_M[1]:
         return found
     if text.strip():
         odd.value(f"the height {text.strip()[:20]}", where)

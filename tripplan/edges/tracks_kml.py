@@ -16,22 +16,31 @@ LINES = ("LineString", "LinearRing")
 
 def read_kml(path: Path, file: str, odd: Oddities) -> Track:
     """All lines of the file in order, and its named points."""
-    recorded: list[tuple[Point, ...]] = []
-    drawn: list[tuple[Point, ...]] = []
+    found: dict[str, list[tuple[Point, ...]]] = {"Point": [], RECORDED: [], DRAWN: []}
     waypoints: list[Waypoint] = []
-    for _, placemark in elements(path, file, ("Placemark",)):
+    for _, placemark, _ in elements(path, file, ("Placemark",)):
         label = " ".join((_text(placemark, "name") or "").split())
-        for shape in _shapes(placemark):
-            kind = local_name(shape.tag)
-            points = tuple(_timed(shape, odd) if kind == "Track" else _listed(shape, odd))
+        for kind, points in _read_shapes(placemark, odd):
             if kind == "Point" and label:
                 waypoints += [Waypoint(label, point.lat, point.lon) for point in points[:1]]
-            elif kind != "Point" and points:
-                (recorded if kind == "Track" else drawn).append(points)
+            elif points:
+                found[kind].append(points)
     return Track(
-        file=file, kind=RECORDED if recorded else DRAWN, segments=tuple(recorded or drawn),
+        file=file, kind=RECORDED if found[RECORDED] else DRAWN, segments=tuple(found[RECORDED] or found[DRAWN]),
         waypoints=tuple(dict.fromkeys(waypoints)),
     )  # fmt: skip
+
+
+def _read_shapes(placemark: Any, odd: Oddities) -> list[tuple[str, tuple[Point, ...]]]:
+    """What each shape is, and its points. Each is emptied at once: the parser takes the square
+    of their number to drop children of which one is still in hand."""
+    read = []
+    for shape in _shapes(placemark):
+        name = local_name(shape.tag)
+        points = tuple(_timed(shape, odd) if name == "Track" else _listed(shape, odd))
+        read.append(({"Point": "Point", "Track": RECORDED}.get(name, DRAWN), points))
+        del shape[:]
+    return read
 
 
 def _shapes(element: Any) -> Iterator[Any]:

@@ -17,35 +17,53 @@ ROOT_ACCEPTED = "a well-formed XML file without a DOCTYPE"
 FIRST_ELEMENT = re.compile(rb"<[A-Za-z_]")
 HEAD_BYTES = 65536
 DROPPED_AT_ONCE = 500
+PIECE_BYTES = 131_072
 
 
-def elements(path: Path, file: str, names: tuple[str, ...]) -> Iterator[tuple[str, Any]]:
-    """Each element with one of these local names as it ends: its name, and the element.
+def elements(path: Path, file: str, names: tuple[str, ...], grown: str = "") -> Iterator[tuple[str, Any, bool]]:
+    """Each element with one of these local names as it ends: its name, the element, and True.
 
-    The element is emptied when the next is asked for, and dropped soon after.
+    An element named `grown` is also given while it is still open, each time more of it has
+    been read, with False; its last child may then lack a part. Finished elements are
+    emptied when the next is asked for, and dropped soon after.
     """
     from lxml import etree
 
     _refuse_declarations(path, file)
+    tags = tuple(f"{{*}}{name}" for name in (*names, *filter(None, [grown])))
+    walk = etree.XMLPullParser(
+        events=("start", "end") if grown else ("end",), tag=tags, recover=True,
+        resolve_entities=False, no_network=True, load_dtd=False, dtd_validation=False,
+        remove_comments=True, remove_pis=True, huge_tree=False,
+    )  # fmt: skip
+    try:
+        yield from _walked(path, file, walk, grown)
+        walk.close()
+    except etree.XMLSyntaxError as error:
+        raise refusal(file, "X04", f"a file that is not XML: {error.msg or 'empty'}", ROOT_ACCEPTED) from None
+    _refuse_faults(walk, file)
+
+
+def _walked(path: Path, file: str, walk: Any, grown: str) -> Iterator[tuple[str, Any, bool]]:
+    count, still_open = 0, None
     with path.open("rb") as raw:
-        walk = etree.iterparse(
-            raw, events=("end",), tag=tuple(f"{{*}}{name}" for name in names), recover=True,
-            resolve_entities=False, no_network=True, load_dtd=False, dtd_validation=False,
-            remove_comments=True, remove_pis=True, huge_tree=False,
-        )  # fmt: skip
-        count = 0
-        try:
-            for _, element in walk:
+        while piece := raw.read(PIECE_BYTES):
+            walk.feed(piece)
+            for event, element in walk.read_events():
                 if not count and element.getroottree().docinfo.doctype:
                     raise _declared(file)
-                yield local_name(element.tag), element
+                name = local_name(element.tag)
+                if name == grown:
+                    still_open = element if event == "start" else None
+                if event == "start":
+                    continue
+                yield name, element, True
                 element.clear()
                 count += 1
                 if not count % DROPPED_AT_ONCE:
                     _drop_before(element)
-        except etree.XMLSyntaxError as error:
-            raise refusal(file, "X04", f"a file that is not XML: {error.msg or 'empty'}", ROOT_ACCEPTED) from None
-        _refuse_faults(walk, file)
+            if still_open is not None:
+                yield grown, still_open, False
 
 
 @lru_cache(maxsize=1024)
@@ -76,7 +94,7 @@ def _declared(file: str) -> Exception:
 
 def _refuse_faults(walk: Any, file: str) -> None:
     """The faults the parser went on after: a missing prefix is let pass, the rest is not."""
-    for entry in walk.error_log:
+    for entry in walk.feed_error_log:
         if entry.type_name == "NS_ERR_UNDEFINED_NAMESPACE":
             continue
         if entry.type_name == "ERR_RESOURCE_LIMIT":

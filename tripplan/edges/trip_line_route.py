@@ -150,11 +150,12 @@ def _axis(plan: Plan, sheet: Sheet, y: float) -> tuple[list[str], float]:
         if x - sheet.text_width(text) / 2 > end:
             drawn.append(words(x, y + 20, text, sheet.font - 1, "middle"))
             end = x + sheet.text_width(text) / 2 + 4
-    drawn += _dates(plan, sheet, y + 35)
+    drawn += dates(plan, sheet, y + 35)
     return drawn, y + 42
 
 
-def _dates(plan: Plan, sheet: Sheet, y: float) -> Iterator[str]:
+def dates(plan: Plan, sheet: Sheet, y: float) -> Iterator[str]:
+    """The day each leg starts and the day of return; labels that would touch are left out."""
     days = [(sheet.at(leg.trip_km_start), leg.date) for leg in plan.legs]
     days.append((sheet.return_x, plan.return_))
     first, *middle, last = days if len(days) > 1 else [*days, *days]

@@ -9,36 +9,51 @@ from html import escape
 from math import ceil
 
 from tripplan.edges import say
-from tripplan.edges.trip_line_route import LANE, TICK_STEPS_KM, Sheet, line, sheet_for, words
+from tripplan.edges.trip_line_route import LANE, TICK_STEPS_KM, Sheet, dates, line, sheet_for, words
 from tripplan.plan import Plan, PlanItem, Wear
 
 MOST_ITEMS = 4
-PANEL_HEIGHT = 84.0
+PANEL_HEIGHT = 60.0
 HEAD = 22.0
+LEFT, GUTTER = 34.0, 24.0
 Step = tuple[float, float, Wear]
 
 
 def wear_profile_svg(plan: Plan, items: Sequence[str] = (), *, narrow: bool = False) -> str:
-    """The profile of these item ids, or of the four that wear fastest above normal."""
-    sheet = sheet_for(plan, narrow)
-    left = 34.0
-    sheet = Sheet(width=sheet.width, label_width=0, depart_x=left, return_x=sheet.width - 10, font=sheet.font,
-                  trip_km=sheet.trip_km)  # fmt: skip
+    """The profile of these item ids, or of the four that wear fastest above normal; two columns on the wide sheet."""
+    whole = sheet_for(plan, narrow)
+    columns = 1 if narrow else 2
+    width = (whole.width - (columns - 1) * GUTTER) / columns
+    sheet = Sheet(width=width, label_width=0, depart_x=LEFT, return_x=width - 12, font=whole.font,
+                  trip_km=whole.trip_km)  # fmt: skip
     chosen = chosen_items(plan, items)
     steps = [_steps(plan, item) for item in chosen]
     top = max((wear.high for panel in steps for _, _, wear in panel), default=2.0)
     highest = float(max(ceil(top), 2))
     drawn: list[str] = []
+    bottom = 4.0
+    for column in range(columns):
+        own = list(zip(chosen, steps, strict=True))[column::columns]
+        marks, y = _column(plan, sheet, own, highest) if own or column == 0 else ([], 0.0)
+        drawn.append(f'<g transform="translate({column * (width + GUTTER):.1f} 0)">{"".join(marks)}</g>')
+        bottom = max(bottom, y)
+    drawn += _legend(sheet, bottom + 6)
+    return _svg(plan, whole, chosen, steps, drawn, bottom + 18, "narrow" if narrow else "wide")
+
+
+def _column(
+    plan: Plan, sheet: Sheet, panels: Sequence[tuple[PlanItem, Sequence[Step]]], highest: float
+) -> tuple[list[str], float]:
+    """Panels under each other over one axis of km, legs and dates, and the y below it."""
+    drawn: list[str] = []
     y = 4.0
-    for item, panel in zip(chosen, steps, strict=True):
+    for item, panel in panels:
         told = _heading(sheet, item)
         drawn += [words(0, y + 13 + n * LANE, text, sheet.font) for n, text in enumerate(told)]
         y += HEAD + (len(told) - 1) * LANE
         drawn += _panel(plan, sheet, panel, highest, y)
         y += PANEL_HEIGHT + 12
-    drawn += _axis(plan, sheet, y)
-    drawn += _legend(sheet, y + 46)
-    return _svg(plan, sheet, chosen, steps, drawn, y + 66, "narrow" if narrow else "wide")
+    return [*drawn, *_axis(plan, sheet, y), *dates(plan, sheet, y + 48)], y + 60
 
 
 def chosen_items(plan: Plan, items: Sequence[str]) -> tuple[PlanItem, ...]:
@@ -97,6 +112,9 @@ def _panel(plan: Plan, sheet: Sheet, steps: Sequence[Step], highest: float, y: f
     for slot in plan.slots:
         if slot.kind == "stop":
             yield line(sheet.at(slot.trip_km), y, sheet.at(slot.trip_km), y + PANEL_HEIGHT, 0.8, "1 3")
+    driven_km = max((leg.trip_km_start + leg.distance_km for leg in plan.legs if leg.driven), default=0.0)
+    if sheet.at(driven_km) - sheet.depart_x > sheet.text_width("driven"):
+        yield words((sheet.depart_x + sheet.at(driven_km)) / 2, y + PANEL_HEIGHT / 2, "driven", sheet.font - 1, "middle")
 
 
 def _typical(sheet: Sheet, steps: Sequence[Step], up: Callable[[float], float]) -> str:
@@ -109,7 +127,7 @@ def _typical(sheet: Sheet, steps: Sequence[Step], up: Callable[[float], float]) 
 
 
 def _axis(plan: Plan, sheet: Sheet, y: float) -> Iterator[str]:
-    """Kilometres of the trip, and below them the numbers of the legs."""
+    """Kilometres of the trip, and below them the numbers of the legs; dates follow below both."""
     yield line(sheet.depart_x, y, sheet.return_x, y, 1)
     room = sheet.return_x - sheet.depart_x
     step = next((s for s in TICK_STEPS_KM if sheet.trip_km / s * 46 <= room), TICK_STEPS_KM[-1])

@@ -16,6 +16,7 @@ from tripplan.edges.outputs import write_outputs
 from tripplan.edges.plan_json import plan_dict
 from tripplan.edges.planning import plan_of, read
 from tripplan.edges.replan import moved, moved_rows, moved_text
+from tripplan.edges.route_places import places_of
 from tripplan.problems import BadInput, stops
 from tripplan.records import Trip
 from tripplan.what_if import departing, with_leg, without_stop
@@ -47,7 +48,8 @@ def what_if(
     paths: list[Path] = []
     if out:
         cards = crossing_cards(inputs.rig, inputs.history, trip, catalogue, today)
-        paths = write_outputs(plans[1], out, cards=cards)
+        places = places_of(plans[1], trip, inputs.lines)
+        paths = write_outputs(plans[1], out, cards=cards, places=places)
     table = compare_totals(old, new)
     if as_json:
         rows = [{"what": what, "as_it_is": was, "changed": now} for what, was, now in table]

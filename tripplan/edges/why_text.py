@@ -42,7 +42,7 @@ def _entry(entry: PlanItem) -> list[str]:
         rows = ", ".join(dict.fromkeys(str(origin) for origin in reason.origins))
         lines.append(f"  {reason.text}" + (f"  [{rows}]" if rows else ""))
     for wear in entry.wear:
-        if wear.multiplier != 1:
+        if wear.parts:
             parts = " x ".join(f"{p.multiplier:.2f} {p.condition} {p.grade} ({p.basis})" for p in wear.parts)
             lines.append(
                 f"  leg {wear.leg} {wear.meter}: {amount(wear.use)} x {wear.multiplier:.2f} "

@@ -13,9 +13,14 @@ from markupsafe import Markup
 from tripplan.edges import say, sheet_lists, sheet_water, work_order
 from tripplan.edges.grease_notes import grease_notes
 from tripplan.edges.materials import grades
+from tripplan.edges.route_map import route_map_svg
+from tripplan.edges.route_places import Places
 from tripplan.edges.trip_line import trip_line_pictures
+from tripplan.edges.wear_profile import wear_profile_svg
 from tripplan.edges.work_blocks import WALK_ROUND_MINUTES, SlotSheet, details, slot_sheet
 from tripplan.plan import NO_RECORD, Plan, Slot, Total
+
+NOWHERE = Places(lines={}, marks=(), unplaced=())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,8 +41,12 @@ class Station:
         return f"{day}, {self.title[:1].lower()}{self.title[1:]}"
 
 
-def worksheet_html(plan: Plan) -> str:
-    """The whole page as text; every word of the plan in it is escaped."""
+def worksheet_html(plan: Plan, places: Places | None = None) -> str:
+    """The whole page as text; every word of the plan in it is escaped.
+
+    `places` are those of the plan on the map; without any position the sheet says so in a line.
+    """
+    placed = places or NOWHERE
     notes = grease_notes(plan)
     return _template().render(
         plan=plan,
@@ -59,11 +68,31 @@ def worksheet_html(plan: Plan) -> str:
         walk_round_minutes=WALK_ROUND_MINUTES,
         wide=[Markup(picture) for picture in trip_line_pictures(plan)],
         narrow=[Markup(picture) for picture in trip_line_pictures(plan, narrow=True)],
+        map_wide=_markup(route_map_svg(plan, placed)),
+        map_narrow=_markup(route_map_svg(plan, placed, narrow=True)),
+        off_map=off_map(plan, placed),
+        profile_wide=Markup(wear_profile_svg(plan)),
+        profile_narrow=Markup(wear_profile_svg(plan, narrow=True)),
         slot_names={slot.id: work_order.slot_name(slot) for slot in plan.slots},
         no_record=NO_RECORD,
         main_unit=work_order.main_unit(plan),
         ways=ways(plan),
     )
+
+
+def _markup(picture: str | None) -> Markup | None:
+    return None if picture is None else Markup(picture)
+
+
+def off_map(plan: Plan, places: Places) -> str:
+    """One sentence on what is not on the map and what would put it there; empty where all is."""
+    legs = [str(leg.number) for leg in plan.legs if leg.number not in places.lines]
+    remedy = "a track, or the four columns from_lat to to_lon, in legs.csv puts a leg on the map"
+    if not places.lines and not places.marks:
+        return f"No map, since no leg and no stop has a position: {remedy}."
+    if legs:
+        return f"Not on the map: {'leg' if len(legs) == 1 else 'legs'} {', '.join(legs)}; {remedy}."
+    return ""
 
 
 @cache

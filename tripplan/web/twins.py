@@ -12,6 +12,7 @@ from tripplan.checks import resolve_item
 from tripplan.edges import outputs
 from tripplan.edges.commands import problem_row
 from tripplan.edges.plan_json import plan_dict, plan_json
+from tripplan.edges.route_places import places_of
 from tripplan.edges.why_text import why_json
 from tripplan.web.desk import PLAIN, Seen
 from tripplan.web.memory import read_memory
@@ -143,7 +144,8 @@ def issue(request: Request, seen: Seen) -> Path:
         if not path.is_file() or path.read_bytes() != text.encode() or not (out / "calendar.ics").is_file():
             given = seen.inputs
             cards = crossing_cards(given.rig, given.history, given.trip, seen.catalogue, seen.today)
-            outputs.write_outputs(seen.plan, out, cards=cards)
+            places = places_of(seen.plan, given.trip, given.lines)
+            outputs.write_outputs(seen.plan, out, cards=cards, places=places)
     return out
 
 
