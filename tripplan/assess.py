@@ -14,6 +14,7 @@ from tripplan.crossing import water_grades
 from tripplan.falls_due import Course, MonthTrack, Track, month_track, pile_up, runs_out, use_on_stretches
 from tripplan.history import BAD_FINDINGS, Done, History
 from tripplan.plan import Limit, RunsOut
+from tripplan.rates import Rate
 from tripplan.records import HistoryRow, Leg, Meter, Rig, Trip, Unit
 from tripplan.severity import Severity
 from tripplan.timeline import Timeline, add_months, months_between
@@ -63,6 +64,7 @@ class Situation:
     driven_km: float
     uses: dict[tuple[str, Meter], tuple[float, ...]]
     standing_hours: tuple[float, ...]
+    rates: tuple[Rate, ...] = ()
 
     @property
     def start(self) -> date:

@@ -5,7 +5,7 @@ from datetime import date
 
 from tripplan.assess import Situation, Standing
 from tripplan.estimated import estimated_sentences
-from tripplan.explain import amount, unmet_sentence
+from tripplan.explain import amount, rate_sentence, unmet_sentence
 from tripplan.placement import PlacementProblem, Placing, Task, renewals
 from tripplan.plan import PlanCrossing
 from tripplan.records import Trip, Unit
@@ -18,6 +18,7 @@ OPENING_WHEN = "before the next remote leg"
 def assumptions(s: Situation) -> tuple[str, ...]:
     """Every stand-in for something the owner did not give, as sentences."""
     found = [text for unit in s.rig.units for text in _unit_assumptions(unit)]
+    found += [rate_sentence(rate) for rate in s.rates if rate.measured is not None]
     speed = {ledger.speed_kmh for unit_id, ledger in s.ledgers.items() if _unit(s, unit_id).usual_speed_kmh is None}
     if speed:
         found.append(f"Engine hours outside this trip are taken at its mean speed, {max(speed):.0f} km/h.")

@@ -120,7 +120,7 @@ def crossing_cards(
     s = look_around(rig, history, trip, catalogue, today)
     if all(crossing.crossed for crossing in s.timeline.crossings):
         return ()
-    pairs = item_positions(rig, catalogue)
+    pairs = item_positions(s.rig, catalogue)
     planned = calls(pairs, s.timeline, catalogue, s.history, s.allowance_m)
     problem = placement_problem([assess(pair, s) for pair in pairs], planned, s)
     desk = _Desk(s, pairs, planned, problem, after_return(problem, place_greedily(problem)))

@@ -14,6 +14,7 @@ from tripplan.causes import NEEDS
 from tripplan.codes import CODES as CODES
 from tripplan.codes import figure, nearest, problem
 from tripplan.problems import Problem, in_order, stops
+from tripplan.rates import read_rates, with_rates
 from tripplan.records import Crossing, HistoryRow, Leg, Origin, Rig, Trip, Unit, as_day
 
 READING = "reading"
@@ -65,7 +66,8 @@ def check(
     While it is not clear which unit is which, nothing is said about their items.
     """
     unit_problems = tuple(check_units(rig))
-    about_items = () if unit_problems else _about_items(rig, history, trip, catalogue)
+    known = with_rates(rig, read_rates(rig, without_duplicates(history), trip.legs, today))
+    about_items = () if unit_problems else _about_items(known, history, trip, catalogue)
     return in_order(chain(
         unit_problems, about_items, check_history_dates(history, today),
         check_odometer(history), check_duplicate_rows(history),

@@ -6,6 +6,7 @@ from tripplan.assess import Standing
 from tripplan.estimated import CONDITION
 from tripplan.placement import Site
 from tripplan.plan import Limit, Reason, RunsOut, Wear
+from tripplan.rates import KM_PER_WEEK, Rate
 
 WORST_LEGS = 3
 
@@ -16,10 +17,12 @@ def reasons(
     places: Sequence[tuple[Site, str]],
     unmet: Sequence[str],
     walk_round: bool,
+    rates: Sequence[Rate] = (),
 ) -> tuple[Reason, ...]:
     """Everything there is to say about one item position, in the order a person asks it."""
     found = [_last_done(standing), *_findings(standing), *_limits(standing)]
     found += _assumed_shares(standing)
+    found += _rates(standing, rates)
     found += [*_wear(wear), *_estimated(wear)]
     found += _runs_out(standing)
     found += [Reason(text=text, origins=(standing.item.origin,)) for text in unmet]
@@ -87,6 +90,34 @@ def _assumed_shares(standing: Standing) -> list[Reason]:
             text = f"rig.toml gives no {name}; ordinary driving counts in full."
             found.append(Reason(text=text, origins=(unit.origin,)))
     return found
+
+
+def _rates(standing: Standing, rates: Sequence[Rate]) -> list[Reason]:
+    """What stands in for the guesses of rig.toml, where this item's use at home leans on it."""
+    meters = {meter for meter, _ in standing.item.intervals} - {"months"}
+    if not standing.course.known:
+        return []
+    return [
+        Reason(text=rate_sentence(rate), origins=(*rate.origins, standing.unit.origin))
+        for rate in rates
+        if rate.measured is not None and rate.unit == standing.unit.id
+        and (meters if rate.key == KM_PER_WEEK else "engine_hours" in meters)
+    ]  # fmt: skip
+
+
+def rate_sentence(rate: Rate) -> str:
+    """Which rate the plan counts with, from what, and what the other one says."""
+    what = "an ordinary week" if rate.key == KM_PER_WEEK else "an engine hour"
+    stated = None if rate.stated is None else amount(rate.stated)
+    if rate.kept:
+        kept = f"{stated} km, as rig.toml keeps it" if stated else f"as without {rate.key}, since rig.toml asks for that"
+        return f"{rate.unit}: {what} counts {kept}; readings say {_measured(rate)} ({rate.reason})."
+    instead = f"rig.toml says {stated}; rates_from_readings = false there keeps it" if stated else f"rig.toml gives no {rate.key}"
+    return f"{rate.unit}: {what} counts {_measured(rate)} km by {rate.reason} ({instead})."
+
+
+def _measured(rate: Rate) -> str:
+    return "unknown" if rate.measured is None else f"{rate.measured:.0f}"
 
 
 def _wear(wear: Sequence[Wear]) -> list[Reason]:

@@ -36,6 +36,7 @@ from tripplan.optimise import place_optimally
 from tripplan.placement import PlacementProblem, Placing, all_before, each_alone, renewals, totals
 from tripplan.plan import Plan, PlanItem, PlanLeg, Total, Totals, Wear
 from tripplan.problems import Problem
+from tripplan.rates import read_rates, with_rates
 from tripplan.records import METERS, HistoryRow, Meter, Rig, Trip
 from tripplan.remoteness import Remoteness, on_map, remoteness, standing_hours
 from tripplan.severity import PRODUCT_RULE, Likeness, Severity
@@ -145,6 +146,8 @@ def look_around(
     near_hours, remote_hours = (catalogue.assumed(f"hours_to_help_{name}").value for name in ("near", "remote"))
     driven = len(driven_legs(timeline, today))
     driven_km = sum(leg.distance_km for leg in timeline.legs[:driven])
+    rates = read_rates(rig, rows, timeline.legs, today)
+    rig = with_rates(rig, rates)
     return Situation(
         rig=rig,
         trip=trip,
@@ -158,6 +161,7 @@ def look_around(
         driven_km=driven_km,
         uses=remaining_uses(rig, METERS, timeline, driven),
         standing_hours=standing_hours(trip, near_hours, remote_hours),
+        rates=rates,
     )
 
 
@@ -196,7 +200,7 @@ def plan_item(
         item=item.id, name=item.name, unit=unit.id, position=standing.position, act=item.act,
         verdict=standing.verdict, limits=standing.limits, wear=wear, runs_out=standing.runs_out,
         runs_out_reserve=standing.runs_out_reserve, placed=tuple(problem.sites[i].id for i in placed),
-        reasons=reasons(standing, wear, places, unmet, is_walk_round(item)), rhythm=item.rhythm,
+        reasons=reasons(standing, wear, places, unmet, is_walk_round(item), s.rates), rhythm=item.rhythm,
         safety=item.safety, consequence=item.consequence, severity=item.severity,
         share_used_at_departure=share_used(standing.course, False, s.start),
         share_used_at_return=share_used(standing.course, True, s.trip.return_),

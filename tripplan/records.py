@@ -61,7 +61,8 @@ class Unit(Record):
     """One thing with wheels: the vehicle, or a trailer, with meters of its own.
 
     The three `usual_*_share` fields and `usual_speed_kmh` describe driving outside the
-    planned legs; where one is None the planner counts the worst case and says so.
+    planned legs; where one is None the planner counts the worst case and says so. Readings
+    replace `usual_km_per_week` and `usual_speed_kmh` unless `rates_from_readings` is false.
     """
 
     id: str = Field(description="a short word, e.g. wagon", min_length=1)
@@ -78,6 +79,7 @@ class Unit(Record):
     usual_towing_share: Number | None = Field(None, ge=0, le=1, description="a share from 0 to 1")
     usual_low_range_share: Number | None = Field(None, ge=0, le=1, description="a share from 0 to 1")
     usual_speed_kmh: Number | None = Field(None, gt=0, le=150, description="above 0 to 150 km/h")
+    rates_from_readings: YesNo | None = Field(None, description="true, or false to keep the usual km and speed given")
     fitted: tuple[Annotated[str, Lower], ...] = ()
     heights_mm: dict[str, Number] = {}
     origin: Origin

@@ -11,6 +11,8 @@ from functools import cached_property
 from typing import Any
 
 from tripplan.catalogue import Catalogue, Item
+from tripplan.checks import without_duplicates
+from tripplan.rates import read_rates, with_rates
 from tripplan.records import FACILITY_RANK, HistoryRow, Rig, Trip, Unit
 
 Json = Mapping[str, Any]
@@ -73,8 +75,9 @@ class Facts:
 
     @cached_property
     def units(self) -> dict[str, Unit]:
-        """The rig's units by id."""
-        return {unit.id: unit for unit in self.rig.units}
+        """The rig's units by id, with the rates that their readings tell."""
+        rates = read_rates(self.rig, without_duplicates(self.history), self.trip.legs, self.today)
+        return {unit.id: unit for unit in with_rates(self.rig, rates).units}
 
     @cached_property
     def legs(self) -> dict[int, Json]:

@@ -288,7 +288,7 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("R13", "an unknown zone", change("rig.toml", "Australia/Darwin", "Australia/Darwen")),
     ("R13", "a zone that is a path", change("rig.toml", "Australia/Darwin", "../etc")),
     ("R14", "an unknown point", change("rig.toml", "axle_centre", "axle_center")),
-    ("R15", "no usual km", without_line("rig.toml", "usual_km_per_week")),
+    ("R15", "no usual km", without_line("rig.toml", "usual_km_per_week = 0")),
     ("R16", "a height left out", without_line("rig.toml", "knuckle_lower")),
     ("R17", "something fitted", change("rig.toml", '"winch"', '"wynch"')),
     ("R18", "a country in words", change("rig.toml", "home_zone", 'country = "Austrailia"\nhome_zone')),

@@ -16,7 +16,7 @@ from tripplan.edges.tables import read_records
 from tripplan.lives import EvidenceSwitch, ItemLife, may_use, read_lives, revised_catalogue, sentences
 from tripplan.planner import look_around
 from tripplan.problems import BadInput, Problem, stops
-from tripplan.rates import RateSuggestion, suggest_rates
+from tripplan.rates import Rate, read_rates
 
 SWITCH_FILE = "evidence.csv"
 MADE, MADE_WITH_WARNINGS = 0, 1
@@ -81,11 +81,9 @@ def lives_of(inputs: Inputs, catalogue: Catalogue, today: date) -> tuple[ItemLif
     return read_lives(look_around(inputs.rig, inputs.history, inputs.trip, catalogue, today))
 
 
-def rates_of(inputs: Inputs, today: date) -> tuple[RateSuggestion, ...]:
-    """Suggested rates of every unit."""
-    situation_legs = [leg for leg in inputs.trip.legs if leg.date < today]
-    rows = without_duplicates(inputs.history)
-    return tuple(rate for unit in inputs.rig.units for rate in suggest_rates(unit, rows, situation_legs, today))
+def rates_of(inputs: Inputs, today: date) -> tuple[Rate, ...]:
+    """What the readings tell of every unit's rates."""
+    return read_rates(inputs.rig, without_duplicates(inputs.history), inputs.trip.legs, today)
 
 
 def _used(life: ItemLife, switches: tuple[EvidenceSwitch, ...], catalogue: Catalogue) -> bool:
@@ -94,7 +92,7 @@ def _used(life: ItemLife, switches: tuple[EvidenceSwitch, ...], catalogue: Catal
 
 
 def _text(
-    lives: tuple[ItemLife, ...], rates: tuple[RateSuggestion, ...], switches: tuple[EvidenceSwitch, ...],
+    lives: tuple[ItemLife, ...], rates: tuple[Rate, ...], switches: tuple[EvidenceSwitch, ...],
     catalogue: Catalogue,
 ) -> str:  # fmt: skip
     lines = ["What was found when it was opened"]
@@ -110,29 +108,28 @@ def _text(
     if not lives:
         lines.append("    No finding is in the history yet.")
     lines += ["", "Rates from the readings"]
-    lines += [f"    {_rate_line(rate)}" for rate in rates]
+    lines += [line for rate in rates for line in _rate_lines(rate)]
     lines += ["", "The maker's manual comes first; findings move an interval only within stated bounds."]
     return say.printable("\n".join(lines))
 
 
-def _rate_line(rate: RateSuggestion) -> str:
-    stated = "not given" if rate.stated is None else say.figure(rate.stated)
-    if rate.suggested is None:
-        return f"{rate.unit}: {rate.key} (rig.toml: {stated}): {rate.reason}"
-    return (
-        f"{rate.unit}: {rate.key} = {rate.suggested:.0f} (rig.toml: {stated}): {rate.reason}; "
-        f"{rate.low:.0f} to {rate.high:.0f} between readings"
-    )
+def _rate_lines(rate: Rate) -> list[str]:
+    stated = "gives none" if rate.stated is None else f"says {say.figure(rate.stated)}"
+    if rate.measured is None:
+        return [f"    {rate.unit}: {rate.key}: rig.toml {stated}, and that is used: {rate.reason}."]
+    spread = f"{rate.low:.0f} to {rate.high:.0f} in the stretches between"
+    used = f"used in plans; rig.toml {stated}" if rate.used else f"not used: rig.toml {stated} and keeps it"
+    return [f"    {rate.unit}: {rate.key} = {rate.measured:.0f} ({used})", f"        {rate.reason}; {spread}."]
 
 
 def _json(
-    lives: tuple[ItemLife, ...], rates: tuple[RateSuggestion, ...], switches: tuple[EvidenceSwitch, ...],
+    lives: tuple[ItemLife, ...], rates: tuple[Rate, ...], switches: tuple[EvidenceSwitch, ...],
     catalogue: Catalogue,
 ) -> str:  # fmt: skip
     rows = [_life_row(life, _used(life, switches, catalogue)) for life in lives]
     suggested = [
-        {"unit": r.unit, "key": r.key, "stated": r.stated, "suggested": r.suggested, "low": r.low, "high": r.high,
-         "reason": r.reason}
+        {"unit": r.unit, "key": r.key, "stated": r.stated, "measured": r.measured, "low": r.low, "high": r.high,
+         "used_in_plans": r.used, "reason": r.reason, "origins": [str(origin) for origin in r.origins]}
         for r in rates
     ]  # fmt: skip
     return json.dumps({"items": rows, "rates": suggested}, indent=2, ensure_ascii=False)
