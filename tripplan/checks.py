@@ -51,9 +51,9 @@ def resolve_item(catalogue: Catalogue, text: str) -> Item | None:
 
 
 def without_duplicates(rows: Iterable[HistoryRow]) -> tuple[HistoryRow, ...]:
-    """The rows without those that repeat an earlier one in every fact."""
+    """The rows that count: none struck out, none that repeats an earlier one in every fact."""
     first: dict[tuple[object, ...], HistoryRow] = {}
-    for row in rows:
+    for row in (row for row in rows if row.undone is None):
         first.setdefault(_facts(row), row)
     return tuple(first.values())
 

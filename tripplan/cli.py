@@ -80,7 +80,7 @@ def cross(
 @app.command()
 def log(
     folder: Folder,
-    date: Annotated[str, typer.Option("--date", help="The day of the work, e.g. 2026-07-03.")],
+    date: Annotated[str | None, typer.Option("--date", help="The day of the work, e.g. 2026-07-03.")] = None,
     unit: Annotated[str | None, typer.Option("--unit", help="A unit of rig.toml.")] = None,
     item: Annotated[list[str] | None, typer.Option("--item", help="item or item:position.")] = None,
     act: Annotated[str | None, typer.Option("--act", help="What was done, e.g. repack.")] = None,
@@ -89,16 +89,20 @@ def log(
     lubricant: Annotated[str | None, typer.Option("--lubricant", help="What went in.")] = None,
     note: Annotated[str | None, typer.Option("--note", help="Anything else.")] = None,
     job: Annotated[list[str] | None, typer.Option("--job", help='"unit item position act finding"')] = None,
+    undo: Annotated[str | None, typer.Option("--undo", help="A history row to strike out, or last.")] = None,
+    because: Annotated[str, typer.Option("--because", help="Why it is struck out.")] = "",
     out: OutDir = None,
     today: Today = None,
     json: AsJson = False,
 ) -> None:
-    """Record work done and what was found, or a bare odometer reading, and plan again."""
+    """Record work done, a finding or a reading, or strike a row out (--undo); and plan again."""
     from tripplan.edges import field_commands
 
     told = (unit, item or (), act, date, odometer, finding, lubricant, note, job or ())
     raise typer.Exit(
-        in_folder(folder, json, lambda trip: field_commands.log(trip, *told, out, today, json), keep=True)
+        in_folder(
+            folder, json, lambda trip: field_commands.log(trip, *told, out, today, json, undo, because), keep=True
+        )
     )
 
 

@@ -141,6 +141,8 @@ COMMAND_CODES: dict[str, str] = {
     "A13": "a track without the times or waypoints that the cutting needs",
     "A14": "another track of that name is in the folder",
     "A15": "no positions to export",
+    "A16": "a row to strike out that is not there, or that is struck out already",
+    "A17": "a row struck out without a word why",
     "A21": "a form of the page that cannot be read",
     "A22": "a port that cannot be used",
     "A23": "a folder that the page cannot serve",

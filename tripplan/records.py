@@ -105,7 +105,8 @@ class HistoryRow(Record):
     """One dated line of the service history: work done, something seen, or a bare reading.
 
     Act `reading` needs no item. Act `odometer replaced` gives the new instrument's figure
-    in `odometer_km` and the old one's last figure in `old_odometer_km`.
+    in `odometer_km` and the old one's last figure in `old_odometer_km`. A row struck out
+    keeps its words and says in `undone` why it no longer counts.
     """
 
     date: Day = Field(description=cells.DAY_ACCEPTED)
@@ -118,6 +119,7 @@ class HistoryRow(Record):
     lubricant: str | None = None
     note: str | None = None
     old_odometer_km: Number | None = Field(None, ge=0, lt=5_000_000, description=cells.NUMBER_ACCEPTED)
+    undone: str | None = Field(None, description="why the row was struck out; empty while it counts")
     origin: Origin
 
 

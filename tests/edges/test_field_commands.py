@@ -5,11 +5,14 @@ import json
 from pathlib import Path
 from typing import Any
 
+import openpyxl
 import pytest
 
-from tests.support import good_folder
-from tripplan.edges import commands
+from tests.support import TODAY, good_folder
+from tripplan.edges import commands, logbook, logbook_store
 from tripplan.edges.field_commands import cross, log
+from tripplan.edges.folder import load
+from tripplan.edges.sources import in_folder
 
 AT = "2026-07-06 14:10"
 
@@ -311,3 +314,84 @@ def test_planning_over_an_issued_plan_says_what_moved(folder: Path, capsys: pyte
     legs.write_text(legs.read_text().replace("moderate,heavy", "severe,bulldust"))
     assert commands.plan(folder, out, "2026-06-20", False) in (0, 1)
     assert "What changed against" in capsys.readouterr().out
+
+
+WRONG = ("wagon", ["engine_oil_filter"], "drain and refill", "2026-06-19", "188400")
+
+
+def test_a_row_struck_out_counts_no_more_and_stays_readable(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Otherwise work logged by mistake would hide oil that is due, or vanish without a trace."""
+    before = (folder / "history.csv").read_text(encoding="utf-8")
+    was, _, _ = load(folder, TODAY)
+    assert log(folder, *WRONG) in (0, 1)
+    capsys.readouterr()
+    assert log(folder, None, [], None, None, undo="last", because="another car", today="2026-06-20") in (0, 1)
+    said = capsys.readouterr().out
+    assert said.startswith("history.csv row 10 struck out (2026-06-19, wagon, engine_oil_filter, drain and refill, 188400 km)")
+    assert "Engine oil and filter" in said
+    now, _, _ = load(folder, TODAY)
+    assert was and now and now.history == was.history
+    [gone] = now.undone
+    assert (gone.item, gone.odometer_km, gone.undone) == ("engine_oil_filter", 188400, "2026-06-20: another car")
+    text = (folder / "history.csv").read_text(encoding="utf-8").splitlines()
+    assert [line.removesuffix(",") for line in text[1:9]] == before.splitlines()[1:9]
+    assert commands.why(folder, "engine_oil_filter", "2026-06-20", False) == 0
+    assert "Struck out, so not counted\n  history.csv row 10: 2026-06-19" in capsys.readouterr().out
+
+
+def test_a_row_is_struck_out_and_put_right_in_one_go(folder: Path) -> None:
+    """Otherwise a crash between the two would leave the history without either."""
+    assert log(folder, *WRONG) in (0, 1)
+    assert log(folder, *WRONG[:3], "2026-06-19", "188300", undo="10", because="misread a digit") in (0, 1)
+    told = [(row["odometer_km"], bool(row["undone"])) for row in rows(folder, "history.csv")[-2:]]
+    assert told == [("188400", True), ("188300", False)]
+
+
+def test_what_is_struck_out_may_be_logged_again(folder: Path) -> None:
+    """Otherwise an undo could not itself be undone: the same work would be refused as a duplicate."""
+    assert log(folder, *WRONG) in (0, 1)
+    assert log(folder, *WRONG) == 2
+    assert log(folder, None, [], None, None, undo="10", because="a slip") in (0, 1)
+    assert log(folder, None, [], None, None, undo="10", because="a slip") == 2
+    assert log(folder, *WRONG) in (0, 1)
+
+
+def test_nothing_is_struck_out_when_what_stands_in_its_place_is_wrong(folder: Path) -> None:
+    """Otherwise a typing slip in the correction would take the old row out and put nothing in."""
+    assert log(folder, *WRONG) in (0, 1)
+    before = files(folder)
+    assert log(folder, *WRONG[:3], "2026-06-19", "18830O", undo="10", because="misread a digit") == 2
+    assert files(folder) == before
+
+
+def test_a_row_of_a_spreadsheet_is_struck_out(tmp_path: Path) -> None:
+    """Otherwise an owner who keeps a spreadsheet could not correct it from the track."""
+    folder = good_folder(tmp_path / "trip")
+    book = openpyxl.Workbook()
+    for line in csv.reader((folder / "history.csv").read_text(encoding="utf-8").splitlines()):
+        book.active.append([float(cell) if cell.isdigit() else cell or None for cell in line])  # type: ignore[union-attr]
+    book.save(folder / "history.xlsx")
+    (folder / "history.csv").unlink()
+    assert log(folder, None, [], None, None, undo="5", because="another car") in (0, 1)
+    found, _, _ = load(folder, TODAY)
+    assert found and len(found.history) == 7
+    assert [row.origin.row for row in found.undone] == [5]
+
+
+def test_a_logbook_row_is_struck_out_by_the_same_words(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Otherwise undo would mean one thing in a folder and another in the file that replaces it."""
+    folder, book = good_folder(tmp_path / "trip"), tmp_path / "rig.logbook"
+    logbook.take_in(book, folder, TODAY)
+    undo = {"undo": "5", "because": "another car", "today": "2026-06-20", "as_json": True}
+    shown = []
+    for place in (folder, book):
+        assert in_folder(place, True, lambda trip: log(trip, None, [], None, None, **undo), keep=True) in (0, 1)  # type: ignore[arg-type]
+        told = json.loads(capsys.readouterr().out)
+        shown.append((told["struck_out"], told["items"], told["changes"]["jobs"]))
+    assert shown[0] == shown[1] and shown[0][0] == [5]
+    with logbook_store.opened(book) as file:
+        *_, last = logbook_store.entries(file, "history")
+    assert (last.body, last.reason) == ("", "2026-06-20: another car") and last.replaces is not None
+    assert len(logbook.history_entries(book)) == 7
+    logbook.write_out(book, tmp_path / "out")
+    assert rows(tmp_path / "out", "history.csv")[3]["undone"] == "2026-06-20: another car"

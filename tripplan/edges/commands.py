@@ -94,8 +94,15 @@ def _logbook(
         accepted = "take-in FILE FOLDER, write-out FILE FOLDER, entries FILE, or undo FILE --number N --because WHY"
         raise BadInput([command_problem("A09", what, accepted)])
     text = json_text.dumps(told, indent=2, ensure_ascii=False)
-    print(text if as_json else "\n".join(f"{name}: {value}" for name, value in told.items()))
+    print(text if as_json else "\n".join(f"{name.replace('_', ' ')}: {_plainly(value)}" for name, value in told.items()))
     return MADE
+
+
+def _plainly(value: object) -> str:
+    """A value of a report as a person reads it, without brackets."""
+    if isinstance(value, dict):
+        return ", ".join(f"{name} {number}" for name, number in value.items()) or "none"
+    return ", ".join(map(str, value)) if isinstance(value, list) else str(value)
 
 
 def _entry_words(row: HistoryRow) -> str:

@@ -19,8 +19,8 @@ from tripplan.crossing import Mark, water_marks
 from tripplan.edges import field_text, outputs
 from tripplan.edges.append import NewTable, changed_table
 from tripplan.edges.commands import MADE, MADE_WITH_WARNINGS, command_problem, day_of, guarded, problem_row
-from tripplan.edges.field_jobs import job_rows, newest
-from tripplan.edges.folder import HISTORY_FILES, Inputs
+from tripplan.edges.field_jobs import job_rows, log_head, newest, row_to_undo, struck_out
+from tripplan.edges.folder import HISTORY_FILES, Inputs, counted_and_undone
 from tripplan.edges.plan_json import plan_dict
 from tripplan.edges.planning import plan_of
 from tripplan.edges.recording import Before, look_before, put, read_back, refuse
@@ -62,20 +62,29 @@ def cross(
 
 
 def log(
-    folder: Path, unit: str | None, items: Sequence[str], act: str | None, on: str, odometer: Cell = None,
+    folder: Path, unit: str | None, items: Sequence[str], act: str | None, on: str | None, odometer: Cell = None,
     finding: str | None = None, lubricant: str | None = None, note: str | None = None,
     jobs: Sequence[str] = (), out: Path | None = None, today: str | None = None, as_json: bool = False,
+    undo: str | None = None, because: str = "",
 ) -> int:  # fmt: skip
     """Record work done, or a bare odometer reading, and plan again.
 
     `items` are `item` or `item:position`; `jobs` are whole jobs in words, `unit item position
-    act finding`, with - for what there is not. Nothing is written unless every row is right.
+    act finding`, with - for what there is not. `undo` is a row of the history to strike out,
+    or `last`; it stays readable with the word `because`, and jobs beside it stand in its
+    place. Nothing is written unless every row is right.
     """
     given = {"odometer_km": _cell(odometer), "lubricant": lubricant or "", "note": note or ""}
 
     def run() -> int:
-        rows = job_rows(unit, items, act, finding, jobs, {"date": on.strip(), **given})
-        return _log(folder, rows, day_of(on), out, today, as_json)
+        gone = None if undo is None else row_to_undo(_history_path(folder), undo, because)
+        is_bare = gone is not None and not (items or jobs or _cell(odometer))
+        if on is None and not is_bare:
+            raise BadInput([command_problem("A06", "work without --date", "--date, the day of the work")])
+        rows = [] if is_bare else job_rows(unit, items, act, finding, jobs, {"date": (on or "").strip(), **given})
+        day = gone.date if gone and on is None else day_of(on)
+        struck = {} if gone is None else struck_out(gone, because, day_of(today))
+        return _log(folder, rows, struck, day, out, today, as_json)
 
     return guarded(run, as_json)
 
@@ -105,23 +114,28 @@ def _cross(folder: Path, said: Mapping[str, str], out: Path | None, today: str |
     return _tell(head, body, shown, plan, change, paths, as_json)
 
 
+def _history_path(folder: Path) -> Path:
+    return next((folder / name for name in HISTORY_FILES if (folder / name).exists()), folder / HISTORY_FILES[0])
+
+
 def _log(
-    folder: Path, rows: Sequence[Mapping[str, str]], on: date, out: Path | None, today: str | None, as_json: bool
-) -> int:
+    folder: Path, rows: Sequence[Mapping[str, str]], struck: Mapping[int, Mapping[str, str]], on: date,
+    out: Path | None, today: str | None, as_json: bool,
+) -> int:  # fmt: skip
     before = look_before(folder, on, day_of(today) if today else None)
-    path = next((folder / name for name in HISTORY_FILES if (folder / name).exists()), folder / HISTORY_FILES[0])
-    new = changed_table(path, rows, columns=HISTORY_COLUMNS)
-    history = read_back(new, path.name, HistoryRow, "H")
-    after = replace(before.inputs, history=history)
+    path = _history_path(folder)
+    new = changed_table(path, rows, struck, columns=HISTORY_COLUMNS)
+    every = read_back(new, path.name, HistoryRow, "H")
+    history, undone = counted_and_undone(every)
+    after = replace(before.inputs, history=history, undone=undone)
     found = _checked(before, after)
     refuse(found, path.name, new.rows)
     plan, change, paths = _plan_again(before, after, found, out, lambda: put(path, new.content))
-    own = {(row.unit, item.id) for row in newest(history, new.rows)
+    own = {(row.unit, item.id) for row in newest(every, (*new.rows, *struck))
            if row.item and (item := resolve_item(before.catalogue, row.item))}  # fmt: skip
     items = [item for item in plan.items if (item.unit, item.item) in own]
-    count = f"{len(rows)} {'row' if len(rows) == 1 else 'rows'}"
-    head = f"{path.name}: {count} added ({', '.join(str(row) for row in new.rows)})."
-    shown = {"rows": list(new.rows), "items": [_item_row(item) for item in items]}
+    head = log_head(path.name, new.rows, [row for row in undone if row.origin.row in struck])
+    shown = {"rows": list(new.rows), "struck_out": list(struck), "items": [_item_row(item) for item in items]}
     return _tell(head, field_text.items_text(plan, items), shown, plan, change, paths, as_json)
 
 

@@ -1,13 +1,16 @@
-"""Jobs as typed on the command line, turned into history rows of text; the reader judges them."""
+"""Jobs as typed on the command line, turned into history rows of text; and rows to be struck out."""
 
 from collections.abc import Mapping, Sequence
+from datetime import date
+from pathlib import Path
 
 from tripplan.checks import READING
 from tripplan.edges.commands import command_problem
-from tripplan.problems import BadInput
+from tripplan.edges.tables import read_records
+from tripplan.problems import BadInput, stops
 from tripplan.records import HistoryRow
 
-NOTHING = "-"
+NOTHING, LAST = "-", "last"
 JOB_ACCEPTED = '"unit item position act finding", with - for what there is not, e.g. "wagon winch - look as new"'
 Row = dict[str, str]
 
@@ -35,6 +38,44 @@ def job_rows(
         accepted = "--unit, to say whose odometer it is"
         raise BadInput([command_problem("A06", "an odometer and jobs on several units", accepted)])
     return [{**common, **row, **({} if row["unit"] == owner else {"odometer_km": ""})} for row in rows]
+
+
+def row_to_undo(path: Path, text: str, because: str) -> HistoryRow:
+    """The row of a history file that is to be struck out: by its number, or `last`.
+
+    Raises BadInput for a row that is not there or no longer counts, and without a word why.
+    """
+    if not because.strip():
+        raise BadInput([command_problem("A17", "--undo without --because", "--because and a word why")])
+    rows, problems = read_records(path, HistoryRow, "H") if path.exists() else ((), ())
+    if stops(problems):
+        raise BadInput(problems)
+    counted = [row for row in rows if row.undone is None]
+    wanted = counted[-1:] if text.strip().lower() == LAST else [r for r in counted if str(r.origin.row) == text.strip()]
+    if not wanted:
+        gone = next((f"struck out: {r.undone}" for r in rows if r.undone and str(r.origin.row) == text.strip()), "")
+        accepted = f"a row of {path.name} as a spreadsheet numbers it, the header being row 1, or {LAST}"
+        raise BadInput([command_problem("A16", text, accepted, gone)])
+    return wanted[0]
+
+
+def struck_out(row: HistoryRow, because: str, today: date) -> dict[int, Row]:
+    """The change that strikes the row out: nothing of it is lost, one cell says when and why."""
+    return {row.origin.row or 0: {"undone": f"{today}: {because.strip()}"}}
+
+
+def log_head(name: str, added: Sequence[int], undone: Sequence[HistoryRow]) -> str:
+    """What was written, in a sentence or two."""
+    said = [f"{name} row {row.origin.row} struck out ({_words(row)}); it stays in the file." for row in undone]
+    if added:
+        count = f"{len(added)} {'row' if len(added) == 1 else 'rows'}"
+        said.append(f"{name}: {count} added ({', '.join(str(row) for row in added)}).")
+    return " ".join(said)
+
+
+def _words(row: HistoryRow) -> str:
+    at = "" if row.odometer_km is None else f"{row.odometer_km:g} km"
+    return ", ".join(part for part in (str(row.date), row.unit, row.item, row.position, row.act, at) if part)
 
 
 def newest(history: Sequence[HistoryRow], rows: Sequence[int]) -> list[HistoryRow]:

@@ -59,6 +59,7 @@ class Inputs:
     """All that a trip folder holds: the rig, its history, the trip, and the owner's own tables.
 
     `lines` are the legs on the map, as fine as a picture needs them.
+    `history` are the rows that count; those struck out are kept beside it in `undone`.
     """
 
     rig: Rig
@@ -67,6 +68,7 @@ class Inputs:
     override_tables: Mapping[str, Table]
     kit: Kit = NO_KIT
     lines: Mapping[int, LegLine] = field(default_factory=dict)
+    undone: tuple[HistoryRow, ...] = ()
 
 
 def load(folder: Path, today: date) -> tuple[Inputs | None, Catalogue, tuple[Problem, ...]]:
@@ -131,7 +133,14 @@ def _read_parts(folder: Path, today: date) -> Read[Inputs]:
         problems += more
     if rig is None or trip is None:
         return None, in_order(problems)
-    return Inputs(rig=rig, history=history, trip=trip, override_tables=tables), in_order(problems)
+    counted, undone = counted_and_undone(history)
+    return Inputs(rig=rig, history=counted, trip=trip, override_tables=tables, undone=undone), in_order(problems)
+
+
+def counted_and_undone(rows: Iterable[HistoryRow]) -> tuple[tuple[HistoryRow, ...], tuple[HistoryRow, ...]]:
+    """History rows that count, and those that were struck out."""
+    every = tuple(rows)
+    return tuple(row for row in every if row.undone is None), tuple(row for row in every if row.undone is not None)
 
 
 def read_overrides(folder: Path) -> tuple[dict[str, Table], tuple[Problem, ...]]:

@@ -9,7 +9,7 @@ from pathlib import Path
 from tripplan.catalogue import Catalogue
 from tripplan.edges.append import changed_table
 from tripplan.edges.data_tables import read_catalogue
-from tripplan.edges.folder import read_overrides, read_rig
+from tripplan.edges.folder import counted_and_undone, read_overrides, read_rig
 from tripplan.edges.import_columns import Laid
 from tripplan.edges.import_grid import read_sheets
 from tripplan.edges.import_mapping import ColumnMap, mapping_text, read_mapping
@@ -92,6 +92,7 @@ def _context(into: Path) -> tuple[Rig | None, Catalogue, tuple[HistoryRow, ...]]
         history, problems = read_records(path, HistoryRow, "H")
         if stops(problems):
             raise BadInput(problems)
+        history, _ = counted_and_undone(history)
     tables, _ = read_overrides(into)
     catalogue, _ = read_catalogue(tables)
     return rig, catalogue, history

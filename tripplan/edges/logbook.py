@@ -20,7 +20,18 @@ from tripplan.catalogue import Catalogue
 from tripplan.edges.data_tables import read_catalogue
 from tripplan.edges.folder import HISTORY_FILES, Inputs, load
 from tripplan.edges.logbook_problems import logbook_problem, refusal
-from tripplan.edges.logbook_store import Entry, Fresh, append, documents, in_force, opened, save_documents, writing
+from tripplan.edges.logbook_store import (
+    STRUCK,
+    Entry,
+    Fresh,
+    append,
+    documents,
+    entries,
+    in_force,
+    opened,
+    save_documents,
+    writing,
+)
 from tripplan.edges.logbook_text import body_of, record_of, table_text, texts_of, texts_of_body, unguarded
 from tripplan.edges.tables import SomeRecord, decoded, read_records
 from tripplan.edges.wording import columns_of
@@ -40,18 +51,23 @@ MOST_DOCUMENT_BYTES = 50_000_000
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TakenIn:
-    """What taking in a folder added: entries by kind, those already there, documents by version."""
+    """What taking in a folder added: entries by kind, those already there, documents by version.
+
+    `struck_out` counts history entries that the folder says no longer count.
+    """
 
     added: dict[str, int]
     already_there: dict[str, int]
     documents: dict[str, int]
+    struck_out: int = 0
 
 
 def take_in(path: Path, folder: Path, today: date) -> TakenIn:
     """Take a trip folder into the logbook at `path`, which is made when it is not there.
 
-    A row already in the logbook is not written again; one that is only in the logbook
-    stays. A crossing or leg with the same number and other facts corrects the old one.
+    A row already in the logbook is not written again, counted or struck out; one that is
+    only in the logbook stays. A row struck out in the folder is struck out here too. A
+    crossing or leg with the same number and other facts corrects the old one.
     """
     if not folder.is_dir():
         raise refusal("J08", path, f"{folder}, which is no folder that can be opened")
@@ -61,8 +77,11 @@ def take_in(path: Path, folder: Path, today: date) -> TakenIn:
     driven = [leg for leg in _rows(folder / LEGS_FILE, Leg, "L") if leg.date < today]
     found = dict(_documents_of(folder))
     with opened(path, create=True) as log, writing(log):
+        new, struck = _history_in(entries(log, HISTORY), rows)
+        numbers = append(log, path, [Fresh(kind=HISTORY, body=body_of(_counted(row))) for row in new])
+        strikes = {**struck, **{n: row.undone for n, row in zip(numbers, new, strict=True) if row.undone}}
+        append(log, path, [Fresh(kind=HISTORY, body=STRUCK, replaces=n, reason=why) for n, why in strikes.items()])
         fresh = [
-            *_new_rows(in_force(log, HISTORY), rows),
             *_changed(CROSSING, name, in_force(log, CROSSING, name), crossings, ("leg", "at_km")),
             *_withdrawn(in_force(log, CROSSING, name), crossings),
             *_changed(LEG, name, in_force(log, LEG, name), driven, ("leg",)),
@@ -71,10 +90,10 @@ def take_in(path: Path, folder: Path, today: date) -> TakenIn:
         append(log, path, fresh)
         withdrawn = {old: None for old in documents(log) if old not in found}
         versions = save_documents(log, {**withdrawn, **found})
-    added = Counter(entry.kind for entry in fresh)
+    added = Counter({**Counter(entry.kind for entry in fresh), **({HISTORY: len(new)} if new else {})})
     given = {HISTORY: len(rows), CROSSING: len(crossings), LEG: len(driven)}
     there = {kind: max(0, number - added[kind]) for kind, number in given.items()}
-    return TakenIn(added=dict(added), already_there=there, documents=versions)
+    return TakenIn(added=dict(added), already_there=there, documents=versions, struck_out=len(strikes))
 
 
 def write_out(path: Path, folder: Path) -> tuple[Path, ...]:
@@ -132,10 +151,11 @@ def correct(path: Path, number: int, row: HistoryRow | None, reason: str) -> int
 
 
 def history_entries(path: Path) -> tuple[tuple[Entry, HistoryRow], ...]:
-    """The history in force with its entry numbers, in the order of history.csv."""
+    """The history in force with its entry numbers, in the order and with the rows of history.csv."""
     with opened(path) as log:
-        found = in_force(log, HISTORY)
-    return tuple((entry, _record(entry, HistoryRow, HISTORY_FILES[0], row)) for row, entry in enumerate(found, 2))
+        found = list(_history_out(log))
+    lines = enumerate(found, 2)
+    return tuple((e, _record(e, HistoryRow, HISTORY_FILES[0], row)) for row, (e, undone) in lines if undone is None)
 
 
 def driven_legs(path: Path) -> tuple[Leg, ...]:
@@ -193,14 +213,49 @@ def _documents_of(folder: Path) -> Iterator[tuple[str, bytes]]:
             yield name, path.read_bytes()
 
 
-def _new_rows(old: Iterable[Entry], rows: Iterable[HistoryRow]) -> Iterator[Fresh]:
-    there = Counter(entry.body for entry in old)
-    for row in rows:
-        body = body_of(row)
-        if there[body]:
-            there[body] -= 1
+def _history_in(
+    old: Sequence[Entry], rows: Iterable[HistoryRow]
+) -> tuple[list[HistoryRow], dict[int, str]]:
+    """Rows that the logbook does not have yet, and its entries that the folder strikes out, with why.
+
+    Equal rows are matched one by one, those struck out first: so work struck out and then
+    written down again counts once, and an older copy of the folder brings nothing back.
+    """
+    replaced = {entry.replaces for entry in old}
+    live: dict[str, list[int]] = {}
+    gone: Counter[str] = Counter(entry.body for entry in old if entry.number in replaced)
+    for entry in old:
+        if entry.number not in replaced and entry.body != STRUCK:
+            live.setdefault(entry.body, []).append(entry.number)
+    new: list[HistoryRow] = []
+    struck: dict[int, str] = {}
+    for row in sorted(rows, key=lambda row: row.undone is None):
+        body = body_of(_counted(row))
+        counting = live.get(body, [])
+        if row.undone is None and counting:
+            counting.pop(0)
+        elif gone[body]:
+            gone[body] -= 1
+        elif row.undone is not None and counting:
+            struck[counting.pop(0)] = row.undone
         else:
-            yield Fresh(kind=HISTORY, body=body)
+            new.append(row)
+    return sorted(new, key=lambda row: row.origin.row or 0), struck
+
+
+def _history_out(log: sqlite3.Connection) -> Iterator[tuple[Entry, str | None]]:
+    """Each history entry as it was written, by chain, with why it no longer counts; None while it does."""
+    every = entries(log, HISTORY)
+    after = {entry.replaces: entry for entry in every if entry.replaces is not None}
+    for entry in sorted((e for e in every if e.body != STRUCK), key=lambda e: (e.root, e.number)):
+        by = after.get(entry.number)
+        why = None if by is None else by.reason or "struck out"
+        yield entry, f"replaced: {why}" if by is not None and by.body != STRUCK else why
+
+
+def _counted(row: HistoryRow) -> HistoryRow:
+    """The row as it counts or counted: what it says without the word that struck it out."""
+    return row if row.undone is None else row.model_copy(update={"undone": None})
 
 
 def _changed(
@@ -253,7 +308,7 @@ def _files(log: sqlite3.Connection, path: Path) -> Iterator[tuple[str, bytes]]:
         if not SAFE_NAME.fullmatch(name):
             raise BadInput([logbook_problem("J01", path, f"a document named {name!r}")])
     trip = _name_in(kept.get(TRIP_FILE, b""))
-    history = [texts_of_body(entry.body) for entry in in_force(log, HISTORY)]
+    history = [{**texts_of_body(e.body), **({"undone": why} if why else {})} for e, why in _history_out(log)]
     if history:
         yield HISTORY_FILES[0], _table(HistoryRow, history)
     crossings = [texts_of_body(entry.body) for entry in in_force(log, CROSSING, trip)]

@@ -4,6 +4,7 @@ import json
 from collections.abc import Iterable
 
 from tripplan.catalogue import Catalogue, Item, Sourced
+from tripplan.checks import resolve_item
 from tripplan.edges.folder import Inputs
 from tripplan.edges.plan_json import plan_dict
 from tripplan.explain import amount
@@ -22,7 +23,10 @@ def why_text(plan: Plan, item: Item, inputs: Inputs, catalogue: Catalogue) -> st
     for entry in found:
         lines += [*_entry(entry), ""]
     origins = [origin for entry in found for origin in _origins(entry)]
-    lines += ["Rows behind this", *rows_behind(origins, inputs, catalogue), "", plan.product_rule]
+    lines += ["Rows behind this", *rows_behind(origins, inputs, catalogue), ""]
+    if gone := struck_out(item, inputs, catalogue):
+        lines += ["Struck out, so not counted", *gone, ""]
+    lines.append(plan.product_rule)
     return "\n".join(lines)
 
 
@@ -32,7 +36,8 @@ def why_json(plan: Plan, item: Item, inputs: Inputs, catalogue: Catalogue) -> st
     listed = [row for row in plan_dict(plan)["items"] if row["item"] == item.id]
     origins = [origin for entry in entries for origin in _origins(entry)]
     rows = rows_behind(origins, inputs, catalogue)
-    return json.dumps({"items": listed, "rows": rows, "product_rule": plan.product_rule}, indent=2, ensure_ascii=False)
+    told = {"items": listed, "rows": rows, "struck_out": struck_out(item, inputs, catalogue)}
+    return json.dumps({**told, "product_rule": plan.product_rule}, indent=2, ensure_ascii=False)
 
 
 def _entry(entry: PlanItem) -> list[str]:
@@ -61,6 +66,12 @@ def rows_behind(origins: Iterable[Origin], inputs: Inputs, catalogue: Catalogue)
     index = _row_index(inputs, catalogue)
     unique = sorted(dict.fromkeys(origins), key=lambda o: (o.file, o.row or 0))
     return [f"  {origin}: {index.get((origin.file, origin.row), '')}".rstrip(": ") for origin in unique]
+
+
+def struck_out(item: Item, inputs: Inputs, catalogue: Catalogue) -> list[str]:
+    """History rows of that item that were struck out, with the word why."""
+    rows = [row for row in inputs.undone if row.item and resolve_item(catalogue, row.item) == item]
+    return [f"  {row.origin}: {_history(row)} ({row.undone})" for row in rows]
 
 
 def _row_index(inputs: Inputs, catalogue: Catalogue) -> dict[tuple[str, int | None], str]:
