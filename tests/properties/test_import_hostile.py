@@ -2,10 +2,13 @@
 
 import csv
 import io
+import subprocess
+import sys
 import tempfile
 from datetime import date, timedelta
 from pathlib import Path
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -20,6 +23,7 @@ from tripplan.edges.importer import import_rows, lay_out_all
 from tripplan.import_cells import DAY_FIRST, MONTH_FIRST, read_day, read_km
 from tripplan.import_match import read_text, word_book
 
+ROOT = Path(__file__).parents[2]
 SHIPPED, _ = read_catalogue()
 RIG = rig(wagon(), camper())
 BOOK = word_book(import_words(), SHIPPED, RIG.units)
@@ -133,3 +137,12 @@ def test_a_match_is_always_an_item_of_the_rig(text: str, of_trailer: bool, usual
 def test_the_first_serial_day() -> None:
     """Otherwise dates kept as day numbers would be a day off: 44197 is 2021-01-01 in the 1900 date system."""
     assert read_day("44197", None, TODAY).day == date(1899, 12, 30) + timedelta(days=44197) == date(2021, 1, 1)
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="the fuzzer is built for Linux only")
+def test_a_fuzzer_that_follows_the_branches_finds_nothing(tmp_path: Path) -> None:
+    """Otherwise a table that only few would think of could end the import with a traceback."""
+    command = [sys.executable, "-m", "tests.properties.fuzz_import", "-runs=800", "-seed=1", f"-artifact_prefix={tmp_path}/"]
+    done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, timeout=300)
+    assert done.returncode == 0, done.stderr[-2000:]
+    assert "Done 800 runs" in done.stderr
