@@ -144,7 +144,7 @@ def review(folder: Folder, today: Today = None, json: AsJson = False) -> None:
 @app.command(name="import")
 def import_table(
     file: Annotated[Path, typer.Argument(help="An old table of services, .csv or .xlsx.")],
-    into: Annotated[Path, typer.Option("--into", help="The trip folder it goes into.")],
+    into: Annotated[Path, typer.Option("--into", help="The trip folder or logbook it goes into.")],
     mapping: Annotated[Path | None, typer.Option("--mapping", help="A mapping file saved before.")] = None,
     yes: Annotated[bool, typer.Option("--yes", help="Take the columns as they were understood.")] = False,
     today: Today = None,
@@ -204,12 +204,15 @@ def demo(
 
 
 def with_logbook(words: list[str]) -> list[str]:
-    """`--logbook FILE COMMAND ...` as `COMMAND FILE ...`: the file stands where the folder would."""
+    """`--logbook FILE COMMAND ...` as `COMMAND FILE ...`: the file stands where the folder would.
+
+    For `import`, whose first word is the table, that is behind `--into`.
+    """
     if "--logbook" not in words[:-2]:
         return words
     at = words.index("--logbook")
     file, rest = words[at + 1], words[:at] + words[at + 2 :]
-    return [rest[0], file, *rest[1:]]
+    return [*rest, "--into", file] if rest[0] == "import" else [rest[0], file, *rest[1:]]
 
 
 @app.command()

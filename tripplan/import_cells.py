@@ -20,6 +20,7 @@ TWO_WAYS = re.compile(
 )
 DAY_NAMED = re.compile(r"(\d{1,2})(?:st|nd|rd|th)?[-\s.]*([a-z]{3,9})[-\s.,']*(\d{4}|\d{2})", re.ASCII)
 NAME_FIRST = re.compile(r"([a-z]{3,9})[-\s.]*(\d{1,2})(?:st|nd|rd|th)?[-\s.,]+(\d{4})", re.ASCII)
+MONTH_ONLY = re.compile(r"([a-z]{3,9})[-\s.,']*(?:\d{4}|\d{2})", re.ASCII)
 WEEKDAY = re.compile(r"(?:mon|tue|tues|wed|wednes|thu|thur|thurs|fri|sat|satur|sun)(?:day)?\.?,?\s+", re.ASCII)
 SERIAL = re.compile(r"\d{5}(?:\.\d+)?", re.ASCII)
 SERIAL_ZERO = date(1899, 12, 30)
@@ -61,6 +62,8 @@ def read_day(text: str, order: str | None, today: date) -> ReadDay:
         return _one(_built(_year(match[3], today), _month(match[2]), int(match[1])))
     if match := NAME_FIRST.fullmatch(plain):
         return _one(_built(int(match[3]), _month(match[1]), int(match[2])))
+    if (match := MONTH_ONLY.fullmatch(plain)) and _month(match[1]):
+        return ReadDay(None, "a month without its day")
     if SERIAL.fullmatch(plain) and int(float(plain)) in SERIALS:
         return _one(SERIAL_ZERO + timedelta(days=int(float(plain))))
     return ReadDay(None, "not a date that can be read")
@@ -93,11 +96,11 @@ def read_km(text: str, in_miles: bool) -> ReadKm:
     if not match:
         return ReadKm(None, "not an odometer reading that can be read")
     about, figure, thousand, unit, doubtful = match.groups()
+    if unit and unit not in (*KM_UNITS, *MILE_UNITS):
+        return ReadKm(None, f"{unit!r} is no unit of distance")
     number, why = _number(figure)
     if number is None:
         return ReadKm(None, why)
-    if unit and unit not in (*KM_UNITS, *MILE_UNITS):
-        return ReadKm(None, f"{unit!r} is no unit of distance")
     if unit:
         in_miles = unit in MILE_UNITS
     km = number * (1000 if thousand else 1) * (KM_PER_MILE if in_miles else 1)

@@ -26,6 +26,8 @@ MARKS = str.maketrans({"\u2018": "'", "\u2019": "'", "\u2013": "-", "\u2014": "-
 MOST_PASSES = 3
 BOTH_AXLES = "frontrear"
 LESSER = ("look", "measure")
+# Rows of item words, each under one word that it needs: the words, the item, a word that must stand before.
+WordRows = dict[str, list[tuple[frozenset[str], str, str]]]
 
 
 class ImportWord(Record):
@@ -77,7 +79,7 @@ class WordBook:
 
     spelling: re.Pattern[str]
     spelt: dict[str, str]
-    items: dict[str, list[tuple[frozenset[str], str, str]]]
+    items: WordRows
     acts: dict[str, str]
     sides: dict[str, str]
     findings: dict[str, str]
@@ -88,6 +90,7 @@ class WordBook:
     sheets: dict[str, str]
     does: dict[str, frozenset[str]]
     vocabulary: frozenset[str]
+    elsewhere: WordRows
     memory: dict[tuple[str, str, bool], ReadText] = field(default_factory=dict, compare=False)
 
 
@@ -112,6 +115,7 @@ def word_book(words: Sequence[ImportWord], catalogue: Catalogue, units: Sequence
     sheets = {name: kind for name, kind in all_sheets.items() if not kinds or kind in kinds}
     rows = [(frozenset(row.words.split()), row.means, row.with_) for row in by_kind["item"]]
     content = {token for tokens, _, _ in rows for token in tokens}
+    others = [row for row in rows if not (row[1] in fitted or row[1] in sheets)]
     rows = [row for row in rows if row[1] in fitted or row[1] in sheets]
     acts = {row.words: row.means for row in by_kind["act"]}
     sides = {row.words: row.means for row in by_kind["side"]}
@@ -124,15 +128,15 @@ def word_book(words: Sequence[ImportWord], catalogue: Catalogue, units: Sequence
         fillers=frozenset(row.words for row in by_kind["filler"]),
         doubts=frozenset(row.words for row in by_kind["doubt"]),
         does={rule.act: frozenset(rule.done_by) for rule in catalogue.acts},
-        vocabulary=frozenset(content | set(acts) | set(sides)),
+        vocabulary=frozenset(content | set(acts) | set(sides)), elsewhere=_by_one_word(others),
     )  # fmt: skip
 
 
 def _by_one_word(
     rows: Sequence[tuple[frozenset[str], str, str]],
-) -> dict[str, list[tuple[frozenset[str], str, str]]]:
+) -> WordRows:
     """Each row under one word that it needs, the axle if there is no other."""
-    found: dict[str, list[tuple[frozenset[str], str, str]]] = {}
+    found: WordRows = {}
     for row in rows:
         found.setdefault(min(row[0], key=lambda word: (word in AXLES, word)), []).append(row)
     return found
@@ -212,24 +216,26 @@ def _carry(parts: list[_Part], axle: str) -> None:
 def _only_says(part: _Part, book: WordBook) -> bool:
     """True for a part such as `both sides` or `front checked` that names no thing of its own."""
     says = {*book.sides, *book.acts, *book.fillers, *AXLES}
-    return all(token in says for token in part.tokens) and not _item_words(part, book)
+    return all(token in says for token in part.tokens) and not _item_words(part, book.items)
 
 
-def _item_words(part: _Part, book: WordBook) -> list[tuple[frozenset[str], str, str]]:
+def _item_words(part: _Part, by_word: WordRows) -> list[tuple[frozenset[str], str, str]]:
     tokens = {*part.tokens, part.axle} - {""}
-    return [row for token in sorted(tokens) for row in book.items.get(token, ()) if row[0] <= tokens]
+    return [row for token in sorted(tokens) for row in by_word.get(token, ()) if row[0] <= tokens]
 
 
 def _match(part: _Part, book: WordBook, before: set[str], usual_act: bool, is_single: bool) -> Match | Doubt:
     if doubtful := [token for token in part.tokens if token in book.doubts]:
         return Doubt(part.text, f"{doubtful[0]!r} leaves open whether it was done")
-    rows = [row for row in _item_words(part, book) if not row[2] or row[2] in before]
+    rows = [row for row in _item_words(part, book.items) if not row[2] or row[2] in before]
     best = max((len(row[0]) for row in rows), default=0)
     found = sorted({row[1] for row in rows if len(row[0]) == best})
     named = [row[1] for row in rows if len(row[0]) == best and row[2]]
     found = named or found
     if not found:
-        return Doubt(part.text, "no item of the word table fits all of it")
+        missing = sorted({row[1] for row in _item_words(part, book.elsewhere)})
+        why = f"this rig has no {' or '.join(missing)}" if missing else "no item of the word table fits all of it"
+        return Doubt(part.text, why)
     used = frozenset().union(*(row[0] for row in rows if row[1] in found))
     strange = [t for t in part.tokens if t not in used | {*book.acts, *book.sides, *book.fillers, *AXLES}]
     if strange:

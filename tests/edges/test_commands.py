@@ -106,3 +106,18 @@ def test_a_logbook_stands_where_a_folder_does(
     left = json.loads(capsys.readouterr().out)
     assert number not in left
     assert len(left) == len(entries) - 1
+
+
+def test_an_old_table_goes_into_a_logbook(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Otherwise an owner with a logbook would have to keep a folder for the import alone."""
+    folder, book, old = good_folder(tmp_path / "trip"), tmp_path / "book", tmp_path / "old.csv"
+    assert run(monkeypatch, "logbook", "take-in", str(book), str(folder)) == 0
+    old.write_text("Date,Odo,Work\n2018-02-13,152000,oil & filter\n2018-03-13,153000,did the thing\n", encoding="utf-8")
+    assert run(monkeypatch, "--logbook", str(book), "import", str(old), "--yes", "--today", DAY) == 1
+    assert str(tmp_path / "import_questions.csv") in capsys.readouterr().out
+    assert {path.name for path in tmp_path.iterdir()} == {"trip", "book", "old.csv", "import_mapping.toml", "import_questions.csv"}
+    assert run(monkeypatch, "logbook", "entries", str(book), "--json") == 0
+    entries = json.loads(capsys.readouterr().out)
+    assert len(entries) == 9 and any("152000 km" in text for text in entries.values())

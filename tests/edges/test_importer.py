@@ -19,7 +19,7 @@ from tripplan.edges.import_columns import column_words, import_words
 from tripplan.edges.import_command import import_file
 from tripplan.edges.import_grid import read_sheets
 from tripplan.edges.import_mapping import FIELDS, ColumnMap, Replaced, mapping_text, read_mapping
-from tripplan.edges.import_report import ImportReport
+from tripplan.edges.import_report import ImportReport, report_text
 from tripplan.edges.importer import import_rows, lay_out_all
 from tripplan.edges.tables import read_records
 from tripplan.problems import BadInput
@@ -256,6 +256,62 @@ def test_merged_cells_and_headers_in_two_rows(tmp_path: Path) -> None:
     assert [(row.date.day, row.item) for row in report.records] == [(13, "engine_oil_filter"), (13, "wheel_nuts")]
 
 
+def test_a_header_of_two_lines_names_km_and_miles(tmp_path: Path) -> None:
+    """Otherwise miles under a shared heading would be kept as a note, and the second line asked about."""
+    lines: list[Line] = [
+        ["Our wagon", None, None, None], ["When", "Speedo", None, "What was done"], [None, "km", "miles?", None],
+        [date(2021, 1, 13), 5000, None, "oil & filter"], [date(2021, 1, 14), None, 3200, "tightened wheel nuts"],
+    ]  # fmt: skip
+    report = imported(book(tmp_path / "log.xlsx", lines, merge="B2:C2"))
+    assert [column.holds for column in report.sheets[0].columns] == ["date", "odometer_km", "odometer_mi", "work"]
+    assert [row.odometer_km for row in report.records] == [5000, pytest.approx(3200 * 1.609344, abs=0.06)]
+    assert report.questions == ()
+
+
+def test_lines_that_are_no_entries_are_stated_skips(tmp_path: Path) -> None:
+    """Otherwise a sum or a header repeated on each page would be asked about as if it were work."""
+    lines = ("13/1/2021,5000,oil & filter,65", "TOTAL,,,65", "When,Speedo,Work,$$", "14/1/2021,5100,tightened wheel nuts,")
+    report = imported(table(tmp_path / "log.csv", "When,Speedo,Work,$$", *lines))
+    assert [(skip.row, skip.why) for skip in report.skips] == [
+        (1, "the header"), (3, "a line of totals"), (4, "the header again"),
+    ]  # fmt: skip
+    assert (report.rows_recorded, report.rows_asked) == (2, 0)
+
+
+def test_an_odometer_that_seems_replaced_is_asked_once(tmp_path: Path) -> None:
+    """Otherwise every row of ten years would be called a slip, and the owner not told what to write."""
+    old = [f"{day}/1/2012,{250_000 + day},tightened wheel nuts" for day in (13, 14, 15)]
+    new = [f"{day}/1/2014,{98_000 + day},tightened wheel nuts" for day in (13, 14, 15, 16)]
+    path = table(tmp_path / "log.csv", "Date,Odo,Work", *old, *new)
+    report = imported(path)
+    [asked] = {question.asked for question in report.questions}
+    assert len(report.questions) == 3 and "was the odometer replaced after 250015 km on 2012-01-15" in asked
+    assert "before 98013 km on 2014-01-13" in asked and "[[odometer_replaced]]" in asked
+    assert report_text(report).count("odometer replaced") == 1 and "rows 2, 3, 4: was" in report_text(report)
+    swap = Replaced(unit=None, day=date(2013, 1, 1), old_km=250_900, new_km=97_000)
+    assert imported(path, mapping=ColumnMap(replaced=(swap,))).questions == ()
+
+
+def test_what_the_rig_does_not_have_is_said_so(tmp_path: Path) -> None:
+    """Otherwise the owner would look for a word to put right where it is the rig that has no such part."""
+    report = imported(table(tmp_path / "log.csv", "Date,Odo,Work", "2021-01-13,5,timing belt"), a_rig(tmp_path))
+    assert "this rig has no timing_belt" in report.questions[0].asked
+
+
+def test_a_month_without_its_day_is_asked(tmp_path: Path) -> None:
+    """Otherwise the first of the month would be made up."""
+    report = imported(table(tmp_path / "log.csv", "Date,Odo,Work", "Nov 2012,5,oil & filter", "Nov 12,6,oil & filter"))
+    assert [question.asked.split(": ")[1] for question in report.questions] == ["a month without its day"] * 2
+
+
+def test_questions_that_ask_the_same_are_told_once(tmp_path: Path) -> None:
+    """Otherwise forty rows with one unknown word would bury the other questions."""
+    lines = [f"2021-01-{day},{day},did the thing" for day in range(10, 30)]
+    text = report_text(imported(table(tmp_path / "log.csv", "Date,Odo,Work", *lines, "2021-02-01,40,timing?")))
+    assert "rows 2, 3, 4, 5, 6, 7, 8, 9 and 12 more: 'did the thing': what work was that?" in text
+    assert text.count("did the thing") == 1
+
+
 def test_a_blank_date_is_asked_unless_the_owner_said(tmp_path: Path) -> None:
     """Otherwise a row would be put on a day nobody wrote."""
     path = table(tmp_path / "log.csv", "Date,Odo,Work", "2021-01-13,5,oil & filter", ",5,tightened wheel nuts")
@@ -269,7 +325,7 @@ def test_every_sheet_is_read_and_columns_found_by_content(tmp_path: Path) -> Non
     second: list[Line] = [[date(2021, 2, day), 6000 + day, "tightened wheel nuts"] for day in (13, 14, 15)]
     report = imported(book(tmp_path / "log.xlsx", first, second))
     assert len(report.records) == 4
-    assert {column.found_by for column in report.sheets[1].columns} == {"its content"}
+    assert {column.found_by for column in report.sheets[1].columns} == {"by its content"}
 
 
 def test_trailer_work_in_the_vehicle_s_log(tmp_path: Path) -> None:
@@ -282,7 +338,8 @@ def test_trailer_work_in_the_vehicle_s_log(tmp_path: Path) -> None:
 def test_a_formula_without_result_is_asked(tmp_path: Path) -> None:
     """Otherwise a reading that the file does not hold would be taken for blank and estimated."""
     lines: list[Line] = [["Date", "Odo"], [date(2021, 1, 13), 5000], [date(2021, 1, 14), "=B2+100"]]
-    assert imported(book(tmp_path / "log.xlsx", lines)).rows_asked == 1
+    report = imported(book(tmp_path / "log.xlsx", lines))
+    assert report.rows_asked == 1 and "without its result" in report.questions[0].asked
 
 
 @pytest.mark.parametrize("entity", [b'<!DOCTYPE a [<!ENTITY b "cccc">]>', b"<!ENTITY x SYSTEM 'file:///etc/passwd'>"])

@@ -58,13 +58,17 @@ def review(folder: Path, today: str | None, as_json: bool) -> int:
 def import_table(
     file: Path, into: Path, mapping: Path | None, yes: bool, today: str | None, as_json: bool
 ) -> int:
-    """Import an old spreadsheet into a trip folder; columns are confirmed first."""
-    from tripplan.edges import import_command
+    """Import an old spreadsheet into a trip folder or logbook; columns are confirmed first."""
+    from tripplan.edges.import_command import import_file
+    from tripplan.edges.sources import in_folder
 
     confirm = None if yes or as_json or not sys.stdin.isatty() else _ask
-    return guarded(
-        lambda: import_command.import_file(file, into, mapping, yes, as_json, day_of(today), confirm), as_json
-    )
+    beside = into.parent if into.is_file() else into
+
+    def run(folder: Path) -> int:
+        return import_file(file, folder, mapping, yes, as_json, day_of(today), confirm, beside)
+
+    return in_folder(into, as_json, lambda folder: guarded(lambda: run(folder), as_json), keep=True)
 
 
 def logbook(

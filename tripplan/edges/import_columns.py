@@ -90,7 +90,22 @@ def _header_row(sheet: Sheet, words: Mapping[str, str]) -> int | None:
         known = {cell for cell in filled if cell in words}
         if len(known) >= 2 or (known and len(known) == len(filled)):
             scores.append((len(known), -number))
-    return -max(scores)[1] if scores else None
+    return _second_line(sheet, -max(scores)[1], words) if scores else None
+
+
+def _second_line(sheet: Sheet, first: int, words: Mapping[str, str]) -> int:
+    """The row below a header where that goes on in it, such as km and miles under one heading."""
+    below = [plain_header(cell) for number, cells in sheet.rows if number == first + 1 for cell in cells]
+    filled = [name for name in below if name]
+    return first + 1 if filled and all(name in words for name in filled) else first
+
+
+def header_cells(laid: Laid) -> frozenset[str]:
+    """Every name that stands in the header or in the line above it."""
+    last = laid.header_row or 0
+    near = (cells for number, cells in laid.sheet.rows if last - 1 <= number <= last)
+    names = {plain_header(cell) for cells in near for cell in cells} | {column.header for column in laid.columns}
+    return frozenset(names - {""})
 
 
 def _headers(sheet: Sheet, header_row: int | None) -> list[str]:
@@ -119,7 +134,7 @@ def plain_header(text: str) -> str:
 
 def _by_name(header: str, mapping: ColumnMap, words: Mapping[str, str]) -> tuple[str, str]:
     if header in mapping.columns:
-        return mapping.columns[header], "the mapping file"
+        return mapping.columns[header], "by the mapping file"
     bare = re.sub(r" \d+$", "", header)
     holds = words.get(header) or words.get(bare, "")
     if not holds and MILES.search(header):
@@ -127,7 +142,7 @@ def _by_name(header: str, mapping: ColumnMap, words: Mapping[str, str]) -> tuple
     if not holds:
         without = re.sub(r"\b(?:km|kms|in|at)\b", "", header).strip()
         holds = words.get(" ".join(without.split()), "")
-    return holds, "its name" if holds else ""
+    return holds, "by its name" if holds else ""
 
 
 def _by_content(column: Column, taken: set[str], body: Sequence[Cells], today: date) -> Column:
@@ -144,7 +159,7 @@ def _by_content(column: Column, taken: set[str], body: Sequence[Cells], today: d
         holds = "odometer_km"
     elif entries and not taken & {"work", "item"} and most(sum(map(str.isalpha, t)) > 3 for t in entries):
         holds = "work"
-    found_by = "not known by name, kept as note" if holds == "note" else "its content"
+    found_by = "not known by name, kept as note" if holds == "note" else "by its content"
     return replace(column, holds=holds, found_by=found_by)
 
 

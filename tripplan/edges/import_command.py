@@ -13,7 +13,14 @@ from tripplan.edges.folder import counted_and_undone, read_overrides, read_rig
 from tripplan.edges.import_columns import Laid
 from tripplan.edges.import_grid import read_sheets
 from tripplan.edges.import_mapping import ColumnMap, mapping_text, read_mapping
-from tripplan.edges.import_report import ImportReport, columns_text, questions_csv, report_rows, report_text
+from tripplan.edges.import_report import (
+    QUESTIONS_FILE,
+    ImportReport,
+    columns_text,
+    questions_csv,
+    report_rows,
+    report_text,
+)
 from tripplan.edges.importer import Tick, history_name, import_rows, lay_out_all
 from tripplan.edges.logbook_text import texts_of
 from tripplan.edges.outputs import write_whole
@@ -28,18 +35,19 @@ CODES = {
     "I03": "a table without a column of dates",
     "I04": "a folder that cannot be written",
 }
-MAPPING_FILE, QUESTIONS_FILE = "import_mapping.toml", "import_questions.csv"
+MAPPING_FILE = "import_mapping.toml"
 LONG_IMPORT = 5000
 ALL_SURE, WITH_QUESTIONS = 0, 1
 
 
 def import_file(
     file: Path, into: Path, mapping: Path | None, yes: bool, as_json: bool, today: date,
-    confirm: Callable[[str], bool] | None = None,
+    confirm: Callable[[str], bool] | None = None, beside: Path | None = None,
 ) -> int:  # fmt: skip
     """Import a table into a trip folder; 0 when every row is sure, 1 with questions.
 
     Columns are shown and confirmed first: by `confirm`, by `yes`, or by a mapping file.
+    Mapping and questions are written `beside` where that is given, else into the folder.
     Raises BadInput for a file that cannot be read, or columns that nobody confirmed.
     """
     answers = read_mapping(mapping) if mapping else ColumnMap()
@@ -47,25 +55,26 @@ def import_file(
     if stops(problems):
         raise BadInput(problems)
     laid = lay_out_all(sheets, answers, today)
-    _ask_for_columns(file, into, laid, answers, yes or mapping is not None, confirm)
+    notes = beside or into
+    _ask_for_columns(file, notes, laid, answers, yes or mapping is not None, confirm)
     rig, catalogue, history = _context(into)
     rows = sum(len(sheet.rows) for sheet in sheets)
     with _Progress(rows) as progress:
         report = import_rows(file.name, laid, rig, history, catalogue, answers, today, progress.tick)
     if not report.adds_up:
         raise RuntimeError(f"{report.rows_in} rows came in and not all came out")
-    _write(into, report, answers)
+    _write(into, notes, report, answers)
     if as_json:
         print(json.dumps(report_rows(report), indent=2, ensure_ascii=False))
     else:
         print(f"{columns_text(laid)}\n\n{report_text(report)}")
         if report.questions:
-            print(f"\nAnswers: fill in {into / QUESTIONS_FILE} and import that file.")
+            print(f"\nAnswers: fill in {notes / QUESTIONS_FILE} and import that file.")
     return WITH_QUESTIONS if report.questions else ALL_SURE
 
 
 def _ask_for_columns(
-    file: Path, into: Path, laid: tuple[Laid, ...], answers: ColumnMap, is_confirmed: bool,
+    file: Path, notes: Path, laid: tuple[Laid, ...], answers: ColumnMap, is_confirmed: bool,
     confirm: Callable[[str], bool] | None,
 ) -> None:  # fmt: skip
     if not any(column.holds == "date" for one in laid for column in one.columns):
@@ -74,8 +83,8 @@ def _ask_for_columns(
         raise BadInput([_problem("I03", file, found, "a column of dates", hint)])
     if is_confirmed or (confirm is not None and confirm(columns_text(laid))):
         return
-    _put(into, {MAPPING_FILE: _mapping_of(laid, answers)})
-    accepted = f"--yes to take them so, or --mapping with {into / MAPPING_FILE} as you change it"
+    _put(notes, {MAPPING_FILE: _mapping_of(laid, answers)})
+    accepted = f"--yes to take them so, or --mapping with {notes / MAPPING_FILE} as you change it"
     raise BadInput([_problem("I02", file, f"these columns:\n{columns_text(laid)}", accepted)])
 
 
@@ -98,17 +107,16 @@ def _context(into: Path) -> tuple[Rig | None, Catalogue, tuple[HistoryRow, ...]]
     return rig, catalogue, history
 
 
-def _write(into: Path, report: ImportReport, answers: ColumnMap) -> None:
+def _write(into: Path, notes: Path, report: ImportReport, answers: ColumnMap) -> None:
     """History, questions and mapping, each file whole or not at all."""
-    contents: dict[str, bytes] = {}
     if report.records:
         path = into / history_name(into)
         rows = [texts_of(row) for row in report.records]
-        contents[path.name] = changed_table(path, added=rows, columns=list(columns_of(HistoryRow))).content
-    contents[MAPPING_FILE] = _mapping_of(report.sheets, answers)
+        _put(into, {path.name: changed_table(path, added=rows, columns=list(columns_of(HistoryRow))).content})
+    contents = {MAPPING_FILE: _mapping_of(report.sheets, answers)}
     if report.questions:
         contents[QUESTIONS_FILE] = questions_csv(report).encode("utf-8", "replace")
-    _put(into, contents)
+    _put(notes, contents)
 
 
 def _put(into: Path, contents: dict[str, bytes]) -> None:

@@ -13,6 +13,8 @@ from tripplan.edges.import_rows import Draft, Known
 from tripplan.records import HistoryRow
 from tripplan.usage import REPLACED
 
+OWN_RUN = 2
+
 
 @dataclass(frozen=True, slots=True)
 class Swap:
@@ -78,7 +80,7 @@ def rising(
                 going.append(draft)
         good = _sure_of(going)
         kept += [draft for spot, draft in enumerate(going) if spot in good]
-        questions += [_fall(going, spot, good) for spot in range(len(going)) if spot not in good]
+        questions += _falls(going, good)
     order = {id(draft): spot for spot, draft in enumerate(drafts)}
     return sorted(kept, key=lambda draft: order[id(draft)]), questions
 
@@ -157,6 +159,30 @@ def _run_lengths(values: Sequence[float]) -> list[int]:
         tails[length:length + 1] = [value]
         found.append(length + 1)
     return found
+
+
+def _falls(rows: Sequence[Draft], good: set[int]) -> list[Question]:
+    """A question for each row that does not rise with the others; one and the same where another
+    instrument would explain them: several that rise by themselves, all before or all behind the others.
+    """
+    bad = [spot for spot in range(len(rows)) if spot not in good]
+    first, last = min(good, default=-1), max(good, default=-1)
+    found: dict[int, Question] = {}
+    for spots, low, high in (([s for s in bad if s < first], -1, first), ([s for s in bad if s > last], last, -1)):
+        values = [rows[spot].km or 0.0 for spot in spots]
+        if len(spots) >= OWN_RUN and good and values == sorted(values):
+            before, after = rows[spots[-1] if low < 0 else low], rows[spots[0] if high < 0 else high]
+            if (before.km or 0.0) > (after.km or 0.0):
+                found |= {spot: rows[spot].raw.question(_replaced(before, after)) for spot in spots}
+    return [found.get(spot) or _fall(rows, spot, good) for spot in bad]
+
+
+def _replaced(before: Draft, after: Draft) -> str:
+    return (
+        f"was the odometer replaced after {figure(before.km or 0.0)} km on {before.day} and before "
+        f"{figure(after.km or 0.0)} km on {after.day}? Then say so in the mapping file: [[odometer_replaced]] with "
+        "date, old_km (the last figure of the old one) and new_km (the first of the new one)"
+    )
 
 
 def _fall(rows: Sequence[Draft], spot: int, good: set[int]) -> Question:

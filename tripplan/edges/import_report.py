@@ -1,7 +1,7 @@
 """What an import made of each row: a record, a question or a stated skip, and the sum of them."""
 
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,7 +14,8 @@ QUESTION_COLUMNS = (
     "from row", "date", "unit", "odometer_km", "odometer_mi", "item", "position", "act", "finding", "lubricant", "work",
     "note", "old_odometer_km", "asked", "may mean",
 )  # fmt: skip
-SHOWN = 20
+SHOWN, ROWS_SHOWN, WORDS_SHOWN = 20, 8, 3
+QUESTIONS_FILE = "import_questions.csv"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,7 +73,7 @@ def columns_text(sheets: tuple[Laid, ...]) -> str:
         for column in one.columns:
             order = f", {column.order}" if column.order else ""
             example = f"   e.g. {column.example[:40]}" if column.example else ""
-            lines.append(f"    {column.header:<24} {column.holds}{order} (by {column.found_by}){example}")
+            lines.append(f"    {column.header:<24} {column.holds}{order} ({column.found_by}){example}")
     return "\n".join(lines)
 
 
@@ -89,13 +90,33 @@ def report_text(report: ImportReport) -> str:
         lines.append(f"    odometer readings that are estimates, marked so: {report.estimates}")
     if report.questions:
         lines += ["", "Questions:"]
-        for one in report.questions[:SHOWN]:
-            kept = "" if one.is_whole else " (the rest of the row is recorded)"
-            meant = f" May mean: {' or '.join(one.may_mean)}." if one.may_mean else ""
-            lines.append(f"    {one.sheet} row {one.row}: {one.found[:60]!r}: {one.asked}.{meant}{kept}")
-        if len(report.questions) > SHOWN:
-            lines.append(f"    and {len(report.questions) - SHOWN} more")
+        groups = _alike(report.questions)
+        lines += [f"    {_asked(group)}" for group in groups[:SHOWN]]
+        if len(groups) > SHOWN:
+            lines.append(f"    and {len(groups) - SHOWN} more; {QUESTIONS_FILE} and --json hold all")
     return say.printable("\n".join(lines))
+
+
+def _alike(questions: Iterable[Question]) -> list[list[Question]]:
+    """Questions that ask the same, together, in the order of the first of each."""
+    groups: dict[tuple[object, ...], list[Question]] = {}
+    for one in questions:
+        groups.setdefault((one.sheet, one.asked, one.may_mean, one.is_whole), []).append(one)
+    return list(groups.values())
+
+
+def _asked(group: Sequence[Question]) -> str:
+    """One question for all the rows that ask it, with the words found where they are few and short."""
+    first, rows = group[0], list(dict.fromkeys(str(one.row) for one in group))
+    more = f" and {len(rows) - ROWS_SHOWN} more" if len(rows) > ROWS_SHOWN else ""
+    where = f"{'row' if len(rows) == 1 else 'rows'} {', '.join(rows[:ROWS_SHOWN])}{more}"
+    words = list(dict.fromkeys(one.found for one in group))
+    is_said = first.asked.startswith(first.found) or (first.is_whole and len(words) > 1)
+    found = "" if is_said else f"{', '.join(repr(text[:60]) for text in words[:WORDS_SHOWN])}: "
+    meant = f" May mean: {' or '.join(first.may_mean)}." if first.may_mean else ""
+    kept = "" if first.is_whole else " (the rest of the row is recorded)"
+    end = "" if first.asked.endswith(("?", ")")) else "."
+    return f"{first.sheet} {where}: {found}{first.asked}{end}{meant}{kept}"
 
 
 def report_rows(report: ImportReport) -> dict[str, Any]:

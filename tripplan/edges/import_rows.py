@@ -6,7 +6,8 @@ from datetime import date
 
 from tripplan.catalogue import Catalogue, Item
 from tripplan.checks import SERVICE, WITHOUT_ITEM, item_index
-from tripplan.edges.import_columns import Column, Laid, plain_header
+from tripplan.edges.import_columns import Column, Laid, header_cells, plain_header
+from tripplan.edges.import_grid import NO_RESULT
 from tripplan.edges.import_mapping import AS_ABOVE, ASK, TRUST, USUAL, ColumnMap
 from tripplan.edges.import_report import Question, Skip
 from tripplan.import_cells import read_day, read_km, shows_day_first
@@ -96,7 +97,7 @@ def known_for(rig: Rig | None, book: WordBook, mapping: ColumnMap, catalogue: Ca
 
 def raw_rows(laid: Laid) -> Iterator[RawRow | Skip]:
     """Every row of a sheet in order, those that are no entries as skips."""
-    name, heads = laid.sheet.name, {plain_header(column.header) for column in laid.columns}
+    name, heads = laid.sheet.name, header_cells(laid)
     dated = next((column for column in laid.columns if column.holds == "date"), None)
     swapped = _may_be_swapped(laid, dated)
     for number, cells in laid.sheet.rows:
@@ -110,15 +111,21 @@ def raw_rows(laid: Laid) -> Iterator[RawRow | Skip]:
         raw = _raw(laid, number, cells, dated, swapped)
         if not any(raw.texts.values()) and not raw.notes:
             yield Skip(sheet=name, row=number, why="nothing in the columns that are read")
-        elif not raw.texts.get("date") and any(plain_header(cell).startswith(TOTALS) for cell in cells):
+        elif _is_total(raw.texts.get("date", ""), cells):
             yield Skip(sheet=name, row=number, why="a line of totals")
         else:
             yield raw
 
 
-def _is_header(cells: tuple[str, ...], heads: set[str]) -> bool:
-    filled = [cell for cell in cells if cell]
-    return len(filled) > 1 and all(plain_header(cell) in heads for cell in filled)
+def _is_header(cells: tuple[str, ...], heads: frozenset[str]) -> bool:
+    filled = [name for name in map(plain_header, cells) if name]
+    return len(filled) > 1 and all(name in heads for name in filled)
+
+
+def _is_total(dated: str, cells: tuple[str, ...]) -> bool:
+    """True for a line of sums: it says so, and has no date, or says so where the date would be."""
+    says = [cell for cell in ((dated,) if dated else cells) if plain_header(cell).startswith(TOTALS)]
+    return bool(says)
 
 
 def _raw(laid: Laid, number: int, cells: tuple[str, ...], dated: Column | None, swapped: bool) -> RawRow:
@@ -154,6 +161,8 @@ def _may_be_swapped(laid: Laid, dated: Column | None) -> bool:
 
 def draft_of(raw: RawRow, above: date | None, known: Known) -> Draft | Question | Skip:
     """What a row says. `above` is the day of the row above it, where that is known."""
+    if NO_RESULT in (*raw.texts.values(), *raw.notes):
+        return raw.question("a formula was saved without its result; what does it show in the spreadsheet?")
     day = _day(raw, above, known)
     if isinstance(day, Question):
         return day
