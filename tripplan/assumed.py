@@ -10,6 +10,11 @@ from tripplan.placement import PlacementProblem, Placing, Task, renewals
 from tripplan.plan import PlanCrossing
 from tripplan.records import Trip, Unit
 from tripplan.remoteness import on_map
+from tripplan.catalogue import Item
+from tripplan.explain import amount, rate_sentence, unmet_sentence
+from tripplan.placement import PlacementProblem, Placing, Task, renewals
+from tripplan.plan import PlanCrossing
+from tripplan.records import Rig, Unit
 from tripplan.twins import split_twins
 
 OPENING_WHEN = "before the next remote leg"
@@ -19,6 +24,7 @@ def assumptions(s: Situation) -> tuple[str, ...]:
     """Every stand-in for something the owner did not give, as sentences."""
     found = [text for unit in s.rig.units for text in _unit_assumptions(unit)]
     found += [rate_sentence(rate) for rate in s.rates if rate.measured is not None]
+    found += [f"{item.name}: {item.locator}." for item in s.catalogue.items if item.by_findings and _on(s.rig, item)]
     speed = {ledger.speed_kmh for unit_id, ledger in s.ledgers.items() if _unit(s, unit_id).usual_speed_kmh is None}
     if speed:
         found.append(f"Engine hours outside this trip are taken at its mean speed, {max(speed):.0f} km/h.")
@@ -57,6 +63,8 @@ def _standing(s: Situation) -> list[str]:
         return []
     told = ", ".join(f"leg {leg.leg} {hours:.0f} h" for leg, hours in known)
     return [f"Standing still after a failure, with the drive of help to the loneliest km and back: {told}."]
+def _on(rig: Rig, item: Item) -> bool:
+    return any(item.fits(unit) for unit in rig.units)
 
 
 def _unit(s: Situation, unit_id: str) -> Unit:

@@ -30,6 +30,9 @@ Family = Literal[
 ]  # fmt: skip
 
 
+EVIDENCE_FILE = "evidence.csv"
+
+
 class Item(Sourced):
     """One maintained thing with the one act that keeps it going.
 
@@ -85,6 +88,11 @@ class Item(Sourced):
         """The meters that set this act, with their intervals."""
         pairs = ((meter, getattr(self, meter)) for meter in METERS)
         return tuple((meter, value) for meter, value in pairs if value is not None)
+
+    @property
+    def by_findings(self) -> bool:
+        """True when the owner let findings set the interval; `locator` then tells them."""
+        return self.origin.file == EVIDENCE_FILE
 
     def fits(self, unit: Unit) -> bool:
         """True when the unit has what the item needs, so that the item exists on it."""

@@ -163,6 +163,8 @@ def end_words(end: RunsOut | None) -> str:
 
 def _basis(standing: Standing) -> Reason:
     item = standing.item
+    if item.by_findings:
+        return Reason(text=f"Interval: {item.locator}.", origins=(item.origin,))
     source = "no source" if item.source == "none" else f"source {item.source}"
     where = f", {item.locator}" if item.locator else ""
     return Reason(text=f"Interval: {item.basis}, {source}{where}.", origins=(item.origin,))

@@ -122,7 +122,7 @@ def item_life(item: Item, openings: Sequence[Opening], catalogue: Catalogue) -> 
     )  # fmt: skip
     looks = [evidence.Look(one.low, one.high) for one in openings if not one.left_out]
     found = evidence.posterior(prior, looks)
-    alone = evidence.life_quantile(found, 0.5) if looks else interval
+    alone = _three_figures(evidence.life_quantile(found, 0.5)) if looks else interval
     low, high = bounds(item, catalogue)
     return ItemLife(
         item=item.id, name=item.name, safety=item.safety, meter=meter, interval=interval, alone=alone,
@@ -297,8 +297,10 @@ class _Ruler:
 
 
 def _revised(item: Item, life: ItemLife, switch: EvidenceSwitch) -> Item:
-    because = f"; {switch.reason}" if switch.reason else ""
-    said = f"from {len(life.counted)} findings, the table says {_round(life.interval)}{because}"
+    rows = ", ".join(dict.fromkeys(str(one.row.origin) for one in life.counted))
+    because = f", {switch.reason}" if switch.reason else ""
+    unit_of_measure = {"engine_hours": "h", "months": "months"}.get(life.meter, "km")
+    said = f"{_support(life, unit_of_measure).removesuffix('.')} ({rows}{because})"
     update = {life.meter: life.revised, "basis": "derived", "locator": said, "origin": switch.origin}
     return item.model_copy(update=update)
 
@@ -308,9 +310,14 @@ def _span(values: Sequence[float]) -> str:
     return low if low == high else f"{low} to {high}"
 
 
+def _three_figures(value: float) -> float:
+    """As exactly as such a number can be known, and as it is then said."""
+    return float(f"{value:.3g}")
+
+
 def _round(value: float) -> str:
     """Three figures, as a person would say the number."""
-    return f"{float(f'{value:.3g}'):g}" if value < 1e5 else f"{float(f'{value:.3g}'):.0f}"
+    return f"{_three_figures(value):g}" if value < 1e5 else f"{_three_figures(value):.0f}"
 
 
 def _many(number: int, one: str, many: str) -> str:

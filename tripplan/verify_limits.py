@@ -88,7 +88,8 @@ def _figures(facts: Facts, entry: Json) -> Iterator[Broken]:
     """Intervals are the table's; what is left, at departure and used on each leg is worked out again."""
     item, unit = facts.catalogued[entry["item"]], facts.units[entry["unit"]]
     told = {limit["meter"]: limit["interval"] for limit in entry["limits"]}
-    if told != {str(meter): float(value) for meter, value in item.intervals}:
+    table = {str(meter): float(value) for meter, value in item.intervals}
+    if told.keys() != table.keys() or any(abs(told[meter] - table[meter]) > SMALL for meter in table):
         yield Broken("intervals", named(entry), "meters or intervals are not the table's")
     for limit in entry["limits"]:
         if limit["used"] is not None and abs(limit["interval"] - limit["used"] - limit["left"]) > SMALL:

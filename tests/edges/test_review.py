@@ -6,10 +6,12 @@ from pathlib import Path
 import pytest
 
 from tests.support import TODAY, good_folder
-from tripplan.edges import logbook
+from tripplan.edges import commands, logbook
 from tripplan.edges.folder import load
+from tripplan.edges.planning import read
 from tripplan.edges.review_command import read_switches, review, with_evidence
 from tripplan.problems import BadInput
+from tripplan.web.desk import Desk
 
 LATER = "2026-06-01,wagon,187800,front_wheel_bearings,left,repack,worn,,it rumbled\n"
 
@@ -64,3 +66,37 @@ def test_the_plan_s_catalogue_changes_only_when_switched_on(tmp_path: Path) -> N
         revised, _ = with_evidence(folder, inputs, catalogue, TODAY)
         before, after = (some.item("front_wheel_bearings").km for some in (catalogue, revised))
         assert before and after and (after < before) == changes
+
+
+def test_a_plan_by_findings_says_so_and_stands_up_to_the_checker(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Otherwise an interval that is not the table's would look like one, or be called a broken rule."""
+    folder = folder_with(tmp_path, "front_wheel_bearings,yes,own hubs")
+    assert commands.plan(folder, tmp_path / "out", TODAY.isoformat(), True) in (0, 1)
+    [said] = [text for text in json.loads(capsys.readouterr().out)["assumptions"] if "Front wheel bearings" in text]
+    assert "the table says 40000" in said and "(history.csv row 10, own hubs)" in said
+    assert commands.check(folder, TODAY.isoformat(), True, tmp_path / "out" / "plan.json") in (0, 1)
+    assert json.loads(capsys.readouterr().out)["problems"] == []
+    assert commands.why(folder, "front_wheel_bearings", TODAY.isoformat(), False) == 0
+    told = capsys.readouterr().out
+    assert f"Interval: {said.partition(': ')[2]}  [evidence.csv row 2]" in told
+
+
+def test_the_page_plans_by_the_same_intervals(tmp_path: Path) -> None:
+    """Otherwise the page would show another plan than the command line for the same folder."""
+    folder = folder_with(tmp_path, "front_wheel_bearings,yes,own hubs")
+    inputs, catalogue, _ = read(folder, TODAY)
+    desk = Desk(folder, TODAY, background=False)
+    assert inputs and desk.see().catalogue == catalogue
+    (folder / "evidence.csv").unlink()
+    assert desk.see().catalogue != catalogue
+    desk.stop()
+
+
+def test_review_tells_how_to_switch(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Otherwise the switch would be known only to those who read the tables' notes."""
+    assert review(folder_with(tmp_path), TODAY, False) == 0
+    said = capsys.readouterr().out
+    assert "evidence.csv beside rig.toml:\n    item,use,reason\n" in said
+    assert "the interval is above" in said and "used in plans; rig.toml says 250" in said

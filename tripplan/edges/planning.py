@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 from datetime import date
 from pathlib import Path
 
-from tripplan.catalogue import Catalogue
+from tripplan.catalogue import EVIDENCE_FILE, Catalogue
 from tripplan.edges.folder import Inputs, load
 from tripplan.optimise import place_optimally
 from tripplan.placement import PlacementProblem, Placing
@@ -12,13 +12,11 @@ from tripplan.plan import Plan
 from tripplan.planner import make_plan
 from tripplan.problems import Problem, in_order, stops
 
-SWITCH_FILE = "evidence.csv"
-
 
 def read(folder: Path, today: date) -> tuple[Inputs | None, Catalogue, tuple[Problem, ...]]:
     """What a folder holds, with the intervals its owner lets findings change, and every problem."""
     inputs, catalogue, problems = load(folder, today)
-    if inputs is not None and not stops(problems) and (folder / SWITCH_FILE).exists():
+    if inputs is not None and not stops(problems) and (folder / EVIDENCE_FILE).exists():
         from tripplan.edges.review_command import with_evidence
 
         catalogue, more = with_evidence(folder, inputs, catalogue, today)

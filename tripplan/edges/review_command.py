@@ -6,7 +6,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from tripplan.catalogue import Catalogue
+from tripplan.catalogue import EVIDENCE_FILE, Catalogue
 from tripplan.checks import without_duplicates
 from tripplan.codes import nearest, problem
 from tripplan.edges import say
@@ -18,8 +18,13 @@ from tripplan.planner import look_around
 from tripplan.problems import BadInput, Problem, stops
 from tripplan.rates import Rate, read_rates
 
-SWITCH_FILE = "evidence.csv"
+SWITCH_FILE = EVIDENCE_FILE
 MADE, MADE_WITH_WARNINGS = 0, 1
+HOW_TO_SWITCH = f"""\
+To let plans use what was found of an item, put a line for it into {SWITCH_FILE} beside rig.toml:
+    item,use,reason
+    propshaft_ujoints,yes,
+Items that safety hangs on need the reason too; without it they stay as the table says."""
 
 
 def review(folder: Path, today: date, as_json: bool) -> int:
@@ -101,16 +106,21 @@ def _text(
         lines += ["", f"{life.name} ({life.item})"]
         lines += [f"    {sentence}" for sentence in sentences(life, unit_of_measure)]
         if life.counted:
-            chance = f"{life.chance:.0%} last the table's interval"
-            lines.append(f"    Nineteen times in twenty it is more than {life.safe:.0f} {unit_of_measure}; {chance}.")
-        used = _used(life, switches, catalogue)
-        lines.append(f"    {'Used in plans' if used else 'Not used in plans'} ({SWITCH_FILE}).")
-    if not lives:
-        lines.append("    No finding is in the history yet.")
+            lines.append(
+                f"    With 19 chances in 20 the interval is above {_three_figures(life.safe)} {unit_of_measure}; "
+                f"of 100 such parts {life.chance * 100:.0f} last the table's."
+            )
+            used = _used(life, switches, catalogue)
+            lines.append(f"    {'Used in plans' if used else 'Not used in plans'} ({SWITCH_FILE}).")
+    lines += ["", HOW_TO_SWITCH] if lives else ["    No finding is in the history yet."]
     lines += ["", "Rates from the readings"]
     lines += [line for rate in rates for line in _rate_lines(rate)]
     lines += ["", "The maker's manual comes first; findings move an interval only within stated bounds."]
     return say.printable("\n".join(lines))
+
+
+def _three_figures(value: float) -> str:
+    return say.figure(float(f"{value:.3g}"))
 
 
 def _rate_lines(rate: Rate) -> list[str]:

@@ -12,9 +12,9 @@ from typing import Any
 
 from tripplan.catalogue import Catalogue
 from tripplan.edges.commands import STOPPED
-from tripplan.edges.folder import HISTORY_FILES, Inputs, load
+from tripplan.edges.folder import HISTORY_FILES, Inputs
 from tripplan.edges.plan_json import plan_dict
-from tripplan.edges.planning import plan_of
+from tripplan.edges.planning import plan_of, read
 from tripplan.edges.replan import Moved, moved, moved_rows
 from tripplan.greedy import place_greedily
 from tripplan.plan import Plan
@@ -81,7 +81,7 @@ class Desk:
             return self._seen
 
     def _look(self, version: str, today: date) -> Seen:
-        inputs, catalogue, problems = load(self.folder, today)
+        inputs, catalogue, problems = read(self.folder, today)
         seen = Seen(
             version=version, today=today, inputs=inputs, catalogue=catalogue, problems=problems,
             quick=None, plan=None, answer=PLAIN,

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from tripplan.edges.folder import KNOWN_FILES, load
+from tripplan.edges.folder import KNOWN_FILES
+from tripplan.edges.planning import read
 from tripplan.edges.recording import put
 from tripplan.problems import STOPS, BadInput, Problem
 
@@ -75,7 +76,7 @@ def refuse_worse(folder: Path, changes: Changes, today: date, before: Iterable[P
     `before` are the problems that the folder has without them.
     """
     with shadow(folder, changes) as trial:
-        _, _, after = load(trial, today)
+        _, _, after = read(trial, today)
     known = {_told(problem) for problem in before}
     bad = [p for p in after if p.weight == STOPS and (p.file in changes or _told(p) not in known)]
     bad = [p for p in bad if not _is_unfinished(p)]
