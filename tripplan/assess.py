@@ -11,12 +11,13 @@ from datetime import date
 from tripplan import plan as words
 from tripplan.catalogue import Catalogue, Item
 from tripplan.crossing import water_grades
+from tripplan.earlier import EarlierWear, counted_legs
 from tripplan.falls_due import Course, MonthTrack, Track, month_track, pile_up, runs_out, use_on_stretches
 from tripplan.history import BAD_FINDINGS, Done, History
 from tripplan.plan import Limit, RunsOut
 from tripplan.rates import Rate
-from tripplan.records import HistoryRow, Leg, Meter, Rig, Trip, Unit
-from tripplan.severity import Severity
+from tripplan.records import EarlierLeg, HistoryRow, Leg, Meter, Rig, Trip, Unit
+from tripplan.severity import Severity, StretchWear
 from tripplan.timeline import Timeline, add_months, months_between
 from tripplan.units import DAYS_PER_WEEK
 from tripplan.usage import Ledger, build_ledger, per_km
@@ -28,7 +29,10 @@ ItemAt = tuple[Unit, Item, str | None]
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """Everything known about one item position before anything is placed."""
+    """Everything known about one item position before anything is placed.
+
+    `driven` are the legs of earlier trips since it was last done, with their wear.
+    """
 
     unit: Unit
     item: Item
@@ -41,6 +45,7 @@ class Standing:
     runs_out: RunsOut | None
     runs_out_reserve: RunsOut | None
     wet: tuple[int, ...]
+    driven: tuple[tuple[EarlierLeg, float], ...] = ()
 
     @property
     def overdue(self) -> bool:
@@ -65,6 +70,14 @@ class Situation:
     uses: dict[tuple[str, Meter], tuple[float, ...]]
     standing_hours: tuple[float, ...]
     rates: tuple[Rate, ...] = ()
+    earlier: EarlierWear | None = None
+
+    def driven_wear(self, item: Item, unit: Unit, leg: Leg, wet: tuple[int, ...]) -> StretchWear:
+        """Wear multiplier of a leg already driven, on this trip or an earlier one."""
+        if isinstance(leg, EarlierLeg) and self.earlier:
+            return self.earlier.of(item, unit, leg)
+        spot = next(index for index, own in enumerate(self.timeline.legs) if own.leg == leg.leg)
+        return self.severity.leg_wear(item, unit, spot, wet)
 
     @property
     def start(self) -> date:
@@ -104,7 +117,8 @@ def unit_ledger(
     """The unit's line of km, hours taken at the owner's usual speed or the trip's mean."""
     own = [row for row in rows if row.unit == unit.id]
     speed_kmh = unit.usual_speed_kmh or mean_speed_kmh(timeline.legs)
-    return build_ledger(unit, own, driven_legs(timeline, today), today, speed_kmh, trip.return_)
+    driven = (*counted_legs(trip, today), *driven_legs(timeline, today))
+    return build_ledger(unit, own, driven, today, speed_kmh, trip.return_)
 
 
 def remaining_uses(
@@ -133,7 +147,18 @@ def assess(at: ItemAt, s: Situation) -> Standing:
     bad = _bad_finding(at, s)
     verdict = _verdict(course, end_reserve, bad, s)
     limits = tuple(_limits(at, done, course, s))
-    return Standing(unit, item, position, done, bad, course, limits, verdict, end, end_reserve, wet)
+    driven = _earlier_legs(at, done, s) if course.known and course.tracks else ()
+    return Standing(unit, item, position, done, bad, course, limits, verdict, end, end_reserve, wet, driven)
+
+
+def _earlier_legs(at: ItemAt, done: Done | None, s: Situation) -> tuple[tuple[EarlierLeg, float], ...]:
+    unit, item, _ = at
+    ledger = s.ledgers[unit.id]
+    start_km = ledger.true_km_of(done.row) if done and s.earlier else None
+    if start_km is None or s.earlier is None:
+        return ()
+    legs = [part.leg for part in ledger.segments if part.end_km > start_km and isinstance(part.leg, EarlierLeg)]
+    return tuple((leg, s.earlier.of(item, unit, leg).typical) for leg in legs)
 
 
 def _course(at: ItemAt, done: Done | None, wet: tuple[int, ...], s: Situation) -> Course:
@@ -173,15 +198,10 @@ def _used(
 ) -> tuple[float, float]:
     """Use since that point at today, typical and with reserve; driven legs with their own wear."""
     unit, item, _ = at
-    index_of = {leg.leg: index for index, leg in enumerate(s.timeline.legs)}
-
-    def wear(leg: Leg, name: str) -> float:
-        return float(getattr(s.severity.leg_wear(item, unit, index_of[leg.leg], wet), name))
-
     ledger = s.ledgers[unit.id]
     return (
-        ledger.used_since(start_km, meter, lambda leg: wear(leg, "typical")),
-        ledger.used_since(start_km, meter, lambda leg: wear(leg, "high")),
+        ledger.used_since(start_km, meter, lambda leg: s.driven_wear(item, unit, leg, wet).typical),
+        ledger.used_since(start_km, meter, lambda leg: s.driven_wear(item, unit, leg, wet).high),
     )
 
 

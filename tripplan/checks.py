@@ -13,6 +13,7 @@ from tripplan.catalogue import Catalogue, Item
 from tripplan.causes import NEEDS
 from tripplan.codes import CODES as CODES
 from tripplan.codes import figure, nearest, problem
+from tripplan.earlier import counted_legs
 from tripplan.problems import Problem, in_order, stops
 from tripplan.rates import read_rates, with_rates
 from tripplan.records import Crossing, HistoryRow, Leg, Origin, Rig, Trip, Unit, as_day
@@ -66,12 +67,13 @@ def check(
     While it is not clear which unit is which, nothing is said about their items.
     """
     unit_problems = tuple(check_units(rig))
-    known = with_rates(rig, read_rates(rig, without_duplicates(history), trip.legs, today))
+    known = with_rates(rig, read_rates(rig, without_duplicates(history), trip, today))
     about_items = () if unit_problems else _about_items(known, history, trip, catalogue)
     return in_order(chain(
         unit_problems, about_items, check_history_dates(history, today),
         check_odometer(history), check_duplicate_rows(history),
         check_trip(rig, trip), check_leg_order(trip), check_leg_times(trip), check_leg_causes(trip),
+        check_earlier_legs(trip, today),
         check_crossings(trip, today), check_stops(trip), check_workshop(trip, today),
         check_overrides(catalogue),
     ))  # fmt: skip
@@ -317,6 +319,18 @@ def check_leg_order(trip: Trip) -> Iterator[Problem]:
         if leg.from_.casefold() != before.to.casefold():
             accepted = f"{before.to}, where leg {before.leg} ends (row {before.origin.row})"
             yield problem("L15", leg.origin, "from", leg.from_, accepted)
+
+
+def check_earlier_legs(trip: Trip, today: date) -> Iterator[Problem]:
+    """Legs of earlier trips are named once each, and lie before the trip in hand."""
+    counted = counted_legs(trip, today)
+    for leg in trip.earlier_legs:
+        if not any(leg is known for known in counted):
+            found = f"leg {leg.leg} of {leg.trip} on {leg.date}"
+            yield problem("L19", leg.origin, "depart", found, "a day before this trip, each leg once")
+        if leg.low_range_km > leg.distance_km:
+            accepted = f"0 to {figure(leg.distance_km)}, the distance of the leg"
+            yield problem("L16", leg.origin, "low_range_km", figure(leg.low_range_km), accepted)
 
 
 def check_leg_causes(trip: Trip) -> Iterator[Problem]:

@@ -23,6 +23,7 @@ def reasons(
     found = [_last_done(standing), *_findings(standing), *_limits(standing)]
     found += _assumed_shares(standing)
     found += _rates(standing, rates)
+    found += _earlier(standing)
     found += [*_wear(wear), *_estimated(wear)]
     found += _runs_out(standing)
     found += [Reason(text=text, origins=(standing.item.origin,)) for text in unmet]
@@ -118,6 +119,17 @@ def rate_sentence(rate: Rate) -> str:
 
 def _measured(rate: Rate) -> str:
     return "unknown" if rate.measured is None else f"{rate.measured:.0f}"
+
+
+def _earlier(standing: Standing) -> list[Reason]:
+    """The legs of earlier trips since it was last done, those that wore it most first."""
+    legs = sorted(standing.driven, key=lambda pair: -pair[1])
+    if not legs:
+        return []
+    told = [f"leg {leg.leg} of {leg.trip}, {amount(leg.distance_km)} km, each km {wear:.2f}" for leg, wear in legs]
+    more = f" and {len(told) - WORST_LEGS} more legs" if len(told) > WORST_LEGS else ""
+    text = f"Used on earlier trips, counted with their wear: {'; '.join(told[:WORST_LEGS])}{more}."
+    return [Reason(text=text, origins=tuple(leg.origin for leg, _ in legs))]
 
 
 def _wear(wear: Sequence[Wear]) -> list[Reason]:

@@ -269,17 +269,14 @@ class _Ruler:
 
     unit: Unit
     meter: Meter
-    wears: dict[int, float]
+    item: Item
+    wet: tuple[int, ...]
     s: Situation
 
     @classmethod
     def of(cls, unit: Unit, item: Item, s: Situation) -> "_Ruler":
-        """The ruler of an item: its meter, and what each leg of the trip wears it."""
-        meter = axis(item)
-        wet = water_grades(item, unit, s.timeline, s.allowance_m)
-        legs = enumerate(s.timeline.legs) if s.driven_km else ()
-        wears = {leg.leg: s.severity.leg_wear(item, unit, index, wet).typical for index, leg in legs}
-        return cls(unit, meter, wears, s)
+        """The ruler of an item: its meter, and the crossings that wet it."""
+        return cls(unit, axis(item), item, water_grades(item, unit, s.timeline, s.allowance_m), s)
 
     def between(self, first: HistoryRow, last: HistoryRow) -> float | None:
         """Use from one row to the other, driven legs times their wear; None when not known."""
@@ -291,7 +288,7 @@ class _Ruler:
             return None
 
         def wear(leg: Leg) -> float:
-            return self.wears.get(leg.leg, 1.0)
+            return self.s.driven_wear(self.item, self.unit, leg, self.wet).typical
 
         return ledger.used_since(start_km, self.meter, wear) - ledger.used_since(end_km, self.meter, wear)
 

@@ -23,6 +23,7 @@ from tripplan.catalogue import Catalogue
 from tripplan.checks import without_duplicates
 from tripplan.crossing import Call, calls
 from tripplan.estimated import known_by_odometer
+from tripplan.earlier import counted_legs, earlier_wear
 from tripplan.explain import reasons
 from tripplan.falls_due import share_used
 from tripplan.fill import fill_slots, find_rechecks
@@ -146,7 +147,7 @@ def look_around(
     near_hours, remote_hours = (catalogue.assumed(f"hours_to_help_{name}").value for name in ("near", "remote"))
     driven = len(driven_legs(timeline, today))
     driven_km = sum(leg.distance_km for leg in timeline.legs[:driven])
-    rates = read_rates(rig, rows, timeline.legs, today)
+    rates = read_rates(rig, rows, trip, today)
     rig = with_rates(rig, rates)
     return Situation(
         rig=rig,
@@ -162,6 +163,7 @@ def look_around(
         uses=remaining_uses(rig, METERS, timeline, driven),
         standing_hours=standing_hours(trip, near_hours, remote_hours),
         rates=rates,
+        earlier=earlier_wear(counted_legs(trip, today), trip, catalogue),
     )
 
 

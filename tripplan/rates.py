@@ -12,7 +12,8 @@ from datetime import date, timedelta
 from itertools import pairwise
 from statistics import median
 
-from tripplan.records import HistoryRow, Leg, Origin, Rig, Unit
+from tripplan.earlier import by_trip, counted_legs
+from tripplan.records import HistoryRow, Leg, Origin, Rig, Trip, Unit
 from tripplan.units import DAYS_PER_WEEK
 from tripplan.usage import REPLACED, Mark, read_marks
 
@@ -52,9 +53,9 @@ class Rate:
         return self.measured is not None and not self.kept
 
 
-def read_rates(rig: Rig, rows: Sequence[HistoryRow], legs: Sequence[Leg], today: date) -> tuple[Rate, ...]:
+def read_rates(rig: Rig, rows: Sequence[HistoryRow], trip: Trip, today: date) -> tuple[Rate, ...]:
     """The rates of every unit, each from at least 4 readings over at least 180 days up to `today`."""
-    driven = [leg for leg in legs if leg.date < today]
+    driven: list[Leg] = [*counted_legs(trip, today), *(leg for leg in trip.legs if leg.date < today)]
     return tuple(rate for unit in rig.units for rate in unit_rates(unit, rows, driven, today))
 
 
@@ -84,24 +85,24 @@ def _one_a_day(marks: Sequence[Mark]) -> list[Mark]:
 
 
 def _at_home(marks: Sequence[Mark], legs: Sequence[Leg]) -> list[Mark]:
-    """Readings that are not of the trip itself: a week that ends half way along it is not usual."""
-    days = [leg.date for leg in legs]
-    return [mark for mark in marks if not days or not min(days) < mark.day <= max(days)]
+    """Readings that are not of a trip itself: a week that ends half way along one is not usual."""
+    spans = [(trip[0].date, trip[-1].date) for trip in by_trip(legs)]
+    return [mark for mark in marks if not any(first < mark.day <= last for first, last in spans)]
 
 
 def _km_per_week(unit: Unit, marks: Sequence[Mark], legs: Sequence[Leg]) -> Rate:
     if short := _too_few(marks):
         return _untold(unit, KM_PER_WEEK, short)
     first, last = marks[0], marks[-1]
-    trip = [leg for leg in legs if first.day <= leg.date < last.day]
-    trip_km = sum(leg.distance_km for leg in trip)
-    trip_days = (max(leg.date for leg in trip) - min(leg.date for leg in trip)).days + 1 if trip else 0
+    trips = by_trip(leg for leg in legs if first.day <= leg.date < last.day)
+    trip_km = sum(leg.distance_km for trip in trips for leg in trip)
+    trip_days = sum((trip[-1].date - trip[0].date).days + 1 for trip in trips)
     days = (last.day - first.day).days - trip_days
     if days < LEAST_DAYS:
         return _untold(unit, KM_PER_WEEK, f"{days} days outside trips between readings; {LEAST_DAYS} are needed")
     km = last.true_km - first.true_km - trip_km
     weeks = [(b.true_km - a.true_km) * DAYS_PER_WEEK / (b.day - a.day).days for a, b in pairwise(marks)]
-    without = f", without {trip_km:.0f} km of trips" if trip else ""
+    without = f", without {trip_km:.0f} km of trips" if trips else ""
     reason = f"{len(marks)} readings, {first.day} to {last.day}: {km:.0f} true km in {days} days{without}"
     return _told(unit, KM_PER_WEEK, km * DAYS_PER_WEEK / days, weeks, reason, marks)
 

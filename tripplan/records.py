@@ -179,6 +179,12 @@ class Leg(Record):
         return as_day(self.depart)
 
 
+class EarlierLeg(Leg):
+    """A leg driven on an earlier trip, which is named."""
+
+    trip: str = Field(min_length=1, description="the name of an earlier trip")
+
+
 class Crossing(Record):
     """A water crossing on a leg; `crossed` is empty while it is only planned."""
 
@@ -193,6 +199,12 @@ class Crossing(Record):
     hubs_hot: YesNo | None = None
     note: str | None = None
     origin: Origin
+
+
+class EarlierCrossing(Crossing):
+    """A crossing of an earlier trip, which is named. It is kept, and counts no more."""
+
+    trip: str = Field(min_length=1, description="the name of an earlier trip")
 
 
 class Stop(Record):
@@ -250,6 +262,7 @@ class Trip(Record):
     crossings: tuple[Crossing, ...] = ()
     stops: tuple[Stop, ...] = ()
     workshop_days: tuple[WorkshopDay, ...] = ()
+    earlier_legs: tuple[EarlierLeg, ...] = ()
     workshop_weekdays: tuple[Annotated[Weekday, Lower], ...] | None = None
     workshop_minutes: Number | None = Field(None, ge=60, le=1440, description="60 to 1440 minutes")
     workshop_from_hour: Number | None = Field(None, ge=0, lt=24, description="an hour, 0 to below 24")

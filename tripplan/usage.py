@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import date
 from itertools import pairwise
 
+from tripplan.earlier import by_trip, trip_of
 from tripplan.records import HistoryRow, Leg, Meter, Unit
 from tripplan.units import DAYS_PER_WEEK
 
@@ -147,7 +148,7 @@ def build_ledger(
     if marks:
         left = [leg for leg in left if leg.date >= marks[-1].day]
         segments += _after_last(unit, marks[-1], left, today)
-        if left and home_again and today > home_again:
+        if left and trip_of(left[-1]) is None and home_again and today > home_again:
             segments += _idle(segments[-1].end_km, ordinary_km(unit, home_again, today))
         now_km = segments[-1].end_km if segments else marks[-1].true_km
     return Ledger(unit, marks, tuple(segments), now_km, speed_kmh)
@@ -222,14 +223,19 @@ def _fill(start_km: float, end_km: float, legs: Sequence[Leg]) -> list[Segment]:
 
 
 def _after_last(unit: Unit, last: Mark, legs: Sequence[Leg], today: date) -> list[Segment]:
-    away_from = legs[0].date if legs else today
-    home_km = ordinary_km(unit, last.day, max(last.day, min(away_from, today)))
-    found = _idle(last.true_km, home_km)
-    at_km = last.true_km + home_km
-    for leg in legs:
-        found.append(Segment(at_km, at_km + leg.distance_km, leg))
-        at_km += leg.distance_km
-    return found
+    """Behind the last reading: each trip by its legs, and the usual rate before and between trips."""
+    found: list[Segment] = []
+    at_km, since = last.true_km, last.day
+    for trip in by_trip(legs):
+        home_km = ordinary_km(unit, since, max(since, min(trip[0].date, today)))
+        found += _idle(at_km, home_km)
+        at_km += home_km
+        for leg in trip:
+            found.append(Segment(at_km, at_km + leg.distance_km, leg))
+            at_km += leg.distance_km
+        since = trip[-1].date
+    is_home = not legs or trip_of(legs[-1]) is not None
+    return [*found, *_idle(at_km, ordinary_km(unit, since, max(since, today)))] if is_home else found
 
 
 def _idle(start_km: float, length_km: float) -> list[Segment]:

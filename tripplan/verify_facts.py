@@ -76,7 +76,7 @@ class Facts:
     @cached_property
     def units(self) -> dict[str, Unit]:
         """The rig's units by id, with the rates that their readings tell."""
-        rates = read_rates(self.rig, without_duplicates(self.history), self.trip.legs, self.today)
+        rates = read_rates(self.rig, without_duplicates(self.history), self.trip, self.today)
         return {unit.id: unit for unit in with_rates(self.rig, rates).units}
 
     @cached_property

@@ -261,7 +261,7 @@ def looked_at(
     """The situation and the standing of every item position on the rig."""
     some_rig, known = rig(*units), catalogue or tables()
     situation = look_around(some_rig, rows, one_trip, known, today)
-    return situation, tuple(assess(at, situation) for at in item_positions(some_rig, known))
+    return situation, tuple(assess(at, situation) for at in item_positions(situation.rig, known))
 
 
 def stated(

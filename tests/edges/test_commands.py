@@ -1,7 +1,9 @@
 """The command line as its user meets it: status, problems, no traceback, a logbook for a folder."""
 
 import json
+import subprocess
 import sys
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -9,6 +11,7 @@ import pytest
 from tests.support import TODAY, good_folder, replaced
 from tripplan import cli
 from tripplan.edges import commands
+from tripplan.edges.logbook import history_entries, take_in
 
 DAY = str(TODAY)
 
@@ -121,3 +124,15 @@ def test_an_old_table_goes_into_a_logbook(
     assert run(monkeypatch, "logbook", "entries", str(book), "--json") == 0
     entries = json.loads(capsys.readouterr().out)
     assert len(entries) == 9 and any("152000 km" in text for text in entries.values())
+
+
+def test_two_logs_at_once_lose_nothing(tmp_path: Path) -> None:
+    """Otherwise work written down on two machines' shared file, or from page and shell, would be dropped."""
+    book = tmp_path / "book"
+    take_in(book, good_folder(tmp_path / "trip"), date(2026, 6, 20))
+    words = ("log", str(book), "--unit", "wagon", "--act", "look", "--today", DAY, "--item", "winch", "--date")
+    days = ("2026-06-15", "2026-06-16", "2026-06-17")
+    at_once = [subprocess.Popen([sys.executable, "-m", "tripplan.cli", *words, day], stdout=subprocess.DEVNULL) for day in days]
+    assert {one.wait(timeout=120) for one in at_once} <= {0, 1}
+    logged = [str(row.date) for _, row in history_entries(book) if row.item == "winch"]
+    assert sorted(logged) == sorted(days)

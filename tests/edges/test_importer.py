@@ -64,7 +64,8 @@ def imported(path: Path, rig: Rig | None = None, mapping: ColumnMap | None = Non
     laid = lay_out_all(sheets, answers, TODAY)
     history, catalogue = more.get("history", ()), more.get("catalogue", SHIPPED)
     assert isinstance(catalogue, Catalogue)
-    report = import_rows(path.name, laid, rig, history, catalogue, answers, TODAY)
+    tick = more.get("tick", lambda rows: None)
+    report = import_rows(path.name, laid, rig, history, catalogue, answers, TODAY, tick)
     assert report.adds_up, report
     return report
 
@@ -455,3 +456,11 @@ def test_a_large_table_is_read_in_time(tmp_path: Path) -> None:
     path = table(tmp_path / "log.csv", "Date,Odo,Work", *lines)
     report = imported(path)
     assert report.rows_recorded + report.rows_asked == 10_000
+
+
+def test_a_long_import_tells_how_far_it_is(tmp_path: Path) -> None:
+    """Otherwise the bar would stand still, and the owner think that the program hangs."""
+    lines = (f"2021-01-13,{n},oil & filter {n}" for n in range(2500))
+    told: list[int] = []
+    imported(table(tmp_path / "log.csv", "Date,Odo,Work", *lines), tick=told.append)
+    assert told == [1000, 1000]

@@ -158,6 +158,44 @@ def test_a_driven_leg_stays_when_the_next_trip_begins(tmp_path: Path) -> None:
     assert [leg.leg for leg in logbook.driven_legs(path)] == [1]
 
 
+def test_earlier_trips_are_in_the_text_form(tmp_path: Path) -> None:
+    """Otherwise an export would lose the legs and crossings of all trips but the last, and their wear."""
+    path, folder = made(tmp_path), tmp_path / "folder"
+    made_it = (folder / "crossings.csv").read_text(encoding="utf-8").replace("muddy,", "muddy,2026-07-06")
+    (folder / "crossings.csv").write_text(made_it, encoding="utf-8")
+    logbook.take_in(path, folder, date(2026, 8, 1))
+    replaced(folder, "trip.toml", "North by the old road", "South")
+    (folder / "trip.toml").write_text((folder / "trip.toml").read_text().replace("2026-07", "2027-07"), encoding="utf-8")
+    (folder / "legs.csv").write_text((folder / "legs.csv").read_text().replace("2026-07", "2027-07"), encoding="utf-8")
+    (folder / "stops.csv").unlink()
+    (folder / "workshop.csv").unlink()
+    (folder / "crossings.csv").unlink()
+    logbook.take_in(path, folder, date(2026, 8, 1))
+    logbook.write_out(path, tmp_path / "one")
+    inputs, _, problems = load(tmp_path / "one", date(2026, 8, 1))
+    assert inputs and not stops(problems) and "L19" not in {found.code for found in problems}
+    assert [(leg.trip, leg.leg, leg.date.year) for leg in inputs.trip.earlier_legs] == [
+        ("North by the old road", number, 2026) for number in (1, 2, 3)
+    ]
+    assert "North by the old road,2,140" in (tmp_path / "one" / "earlier_crossings.csv").read_text(encoding="utf-8")
+    logbook.take_in(tmp_path / "b.logbook", tmp_path / "one", date(2026, 8, 1))
+    logbook.write_out(tmp_path / "b.logbook", tmp_path / "two")
+    for name in ("earlier_legs.csv", "earlier_crossings.csv", "legs.csv", "history.csv"):
+        assert (tmp_path / "one" / name).read_bytes() == (tmp_path / "two" / name).read_bytes()
+    assert bare(logbook.driven_legs(tmp_path / "b.logbook")) == bare(logbook.driven_legs(path))
+    assert logbook.take_in(path, tmp_path / "one", date(2026, 8, 1)).added == {}
+
+
+def test_a_new_name_for_the_trip_under_way_doubles_no_leg(tmp_path: Path) -> None:
+    """Otherwise putting right a slip in the trip's name would count every leg driven so far twice."""
+    path, folder = made(tmp_path), tmp_path / "folder"
+    logbook.take_in(path, folder, date(2026, 7, 8))
+    replaced(folder, "trip.toml", "North by the old road", "North, by the old road")
+    logbook.take_in(path, folder, date(2026, 7, 8))
+    logbook.write_out(path, tmp_path / "out")
+    assert not (tmp_path / "out" / "earlier_legs.csv").exists()
+
+
 def test_a_document_taken_out_of_the_folder_is_withdrawn(tmp_path: Path) -> None:
     """Otherwise the stops of the last trip would stay in the next."""
     path = made(tmp_path)

@@ -38,6 +38,7 @@ UNITS = (
 # (record or * for any, field): why the name has no unit of its own
 ALLOWED = {
     ("Leg", "hubs"): "a share of the leg or the words locked and free; the contract's own column",
+    ("EarlierLeg", "hubs"): "as on the legs of the trip",
     ("Item", "spread_low"): "a share of the interval, no unit",
     ("Item", "spread_high"): "a multiple of the interval, no unit",
     ("Item", "life_shape"): "the shape of a life law, no unit",

@@ -26,7 +26,7 @@ from tripplan.edges.tables import SomeRecord, Table, decoded, read_bytes, read_c
 from tripplan.edges.wording import columns_of, known_names, near_word, wording
 from tripplan.free_days import BUSY_FILE
 from tripplan.problems import STOPS, Problem, in_order, stops
-from tripplan.records import Crossing, HistoryRow, Leg, Origin, Record, Rig, Stop, Trip, Unit, WorkshopDay
+from tripplan.records import Crossing, EarlierLeg, HistoryRow, Leg, Origin, Record, Rig, Stop, Trip, Unit, WorkshopDay
 from tripplan.shelf import NO_KIT, Kit
 
 TRIP_TABLES: dict[str, tuple[str, type[Record], str]] = {
@@ -37,9 +37,11 @@ TRIP_TABLES: dict[str, tuple[str, type[Record], str]] = {
 }
 HISTORY_FILES = ("history.csv", "history.xlsx")
 TRIP_FILES = tuple(entry[0] for entry in TRIP_TABLES.values())
-KNOWN_FILES = ("rig.toml", "trip.toml", *HISTORY_FILES, *TRIP_FILES, BUSY_FILE)
+EARLIER_LEGS, EARLIER_CROSSINGS = "earlier_legs.csv", "earlier_crossings.csv"
+KNOWN_FILES = ("rig.toml", "trip.toml", *HISTORY_FILES, *TRIP_FILES, BUSY_FILE, EARLIER_LEGS, EARLIER_CROSSINGS)
 READ_SUFFIXES = frozenset((".csv", ".xlsx", ".toml", ".ics"))
 FOUND_LATER: dict[str, Any] = {"public_holidays": (), "finds_free_days": False, "zones_read": ()}
+FOUND_LATER: dict[str, Any] = {"public_holidays": (), "finds_free_days": False, "earlier_legs": ()}
 NEEDED_TABLES = ("legs.csv",)
 OVERRIDES = "overrides"
 # Contradictions that a row refused in that file could explain, so that they are not told beside it.
@@ -203,6 +205,9 @@ def _read_trip(folder: Path, names: frozenset[str]) -> Read[Trip]:
         given = dict.fromkeys(TRIP_TABLES, ()) | FOUND_LATER
         trip, problems = _keys(data, Trip, "T", Origin(file="trip.toml"), given=given)
     parts: dict[str, tuple[Record, ...]] = {}
+    if EARLIER_LEGS in names:
+        parts["earlier_legs"], more = read_records(folder / EARLIER_LEGS, EarlierLeg, "L")
+        problems += more
     for part, (name, record, letter) in TRIP_TABLES.items():
         if name in names or name in NEEDED_TABLES:
             parts[part], more = read_records(folder / name, record, letter)

@@ -18,7 +18,7 @@ from pathlib import Path
 
 from tripplan.catalogue import Catalogue
 from tripplan.edges.data_tables import read_catalogue
-from tripplan.edges.folder import HISTORY_FILES, Inputs, load
+from tripplan.edges.folder import EARLIER_CROSSINGS, EARLIER_LEGS, HISTORY_FILES, Inputs, load
 from tripplan.edges.logbook_problems import logbook_problem, refusal
 from tripplan.edges.logbook_store import (
     STRUCK,
@@ -36,13 +36,15 @@ from tripplan.edges.logbook_text import body_of, record_of, table_text, texts_of
 from tripplan.edges.tables import SomeRecord, decoded, read_records
 from tripplan.edges.wording import columns_of
 from tripplan.problems import BadInput, Problem, stops
-from tripplan.records import Crossing, HistoryRow, Leg, Origin, Record
+from tripplan.records import Crossing, EarlierCrossing, EarlierLeg, HistoryRow, Leg, Origin, Record
 
 HISTORY, CROSSING, LEG, CALENDAR = "history", "crossing", "leg", "calendar"
 LEGS_FILE, CROSSINGS_FILE, TRIP_FILE = "legs.csv", "crossings.csv", "trip.toml"
 REGISTER_FILE = "calendar_register.json"
 OUTPUTS = frozenset(("tasks.csv", "shopping.csv", "calendar.ics", "calendar_todo.ics"))
-AS_ENTRIES = frozenset((*HISTORY_FILES, CROSSINGS_FILE))
+AS_ENTRIES = frozenset((*HISTORY_FILES, CROSSINGS_FILE, EARLIER_LEGS, EARLIER_CROSSINGS))
+UNNAMED = "trip without a name"
+LEG_KEY, CROSSING_KEY = ("leg",), ("leg", "at_km")
 DOCUMENT_SUFFIXES = frozenset((".toml", ".csv", ".ics"))
 INNER_FOLDERS = ("overrides", "tracks")
 SAFE_NAME = re.compile(rf"(?:(?:{'|'.join(INNER_FOLDERS)})/)?[^/\\\0.][^/\\\0]*")
@@ -75,6 +77,8 @@ def take_in(path: Path, folder: Path, today: date) -> TakenIn:
     rows = _rows(_history_path(folder), HistoryRow, "H")
     crossings = _rows(folder / CROSSINGS_FILE, Crossing, "C")
     driven = [leg for leg in _rows(folder / LEGS_FILE, Leg, "L") if leg.date < today]
+    old_legs = _by_trip(_rows(folder / EARLIER_LEGS, EarlierLeg, "L"), Leg)
+    old_crossings = _by_trip(_rows(folder / EARLIER_CROSSINGS, EarlierCrossing, "C"), Crossing)
     found = dict(_documents_of(folder))
     with opened(path, create=True) as log, writing(log):
         new, struck = _history_in(entries(log, HISTORY), rows)
@@ -82,11 +86,15 @@ def take_in(path: Path, folder: Path, today: date) -> TakenIn:
         strikes = {**struck, **{n: row.undone for n, row in zip(numbers, new, strict=True) if row.undone}}
         append(log, path, [Fresh(kind=HISTORY, body=STRUCK, replaces=n, reason=why) for n, why in strikes.items()])
         fresh = [
-            *_changed(CROSSING, name, in_force(log, CROSSING, name), crossings, ("leg", "at_km")),
+            *_changed(CROSSING, name, in_force(log, CROSSING, name), crossings, CROSSING_KEY),
             *_withdrawn(in_force(log, CROSSING, name), crossings),
-            *_changed(LEG, name, in_force(log, LEG, name), driven, ("leg",)),
+            *_changed(LEG, name, in_force(log, LEG, name), driven, LEG_KEY),
             *_new_calendar(log, folder / REGISTER_FILE),
         ]
+        for trip, rows_then in old_legs.items():
+            fresh += _changed(LEG, trip, in_force(log, LEG, trip), rows_then, LEG_KEY)
+        for trip, rows_then in old_crossings.items():
+            fresh += _changed(CROSSING, trip, in_force(log, CROSSING, trip), rows_then, CROSSING_KEY)
         append(log, path, fresh)
         withdrawn = {old: None for old in documents(log) if old not in found}
         versions = save_documents(log, {**withdrawn, **found})
@@ -139,7 +147,7 @@ def add_crossing(path: Path, crossing: Crossing) -> tuple[int, ...]:
     with opened(path) as log, writing(log):
         name = _name_in(documents(log).get(TRIP_FILE, b""))
         old = in_force(log, CROSSING, name)
-        return append(log, path, list(_changed(CROSSING, name, old, [crossing], ("leg", "at_km"))))
+        return append(log, path, list(_changed(CROSSING, name, old, [crossing], CROSSING_KEY)))
 
 
 def correct(path: Path, number: int, row: HistoryRow | None, reason: str) -> int:
@@ -280,10 +288,10 @@ def _changed(
 
 def _withdrawn(old: Iterable[Entry], rows: Sequence[Crossing]) -> Iterator[Fresh]:
     """Planned crossings that the folder no longer has; a crossing made is never struck out."""
-    kept = Counter(_key(texts_of(row), ("leg", "at_km")) for row in rows)
+    kept = Counter(_key(texts_of(row), CROSSING_KEY) for row in rows)
     for entry in old:
         texts = texts_of_body(entry.body)
-        key = _key(texts, ("leg", "at_km"))
+        key = _key(texts, CROSSING_KEY)
         kept[key] -= 1
         if kept[key] < 0 and "crossed" not in texts:
             yield Fresh(kind=CROSSING, body="", trip=entry.trip, replaces=entry.number, reason="no longer planned")
@@ -314,19 +322,45 @@ def _files(log: sqlite3.Connection, path: Path) -> Iterator[tuple[str, bytes]]:
     crossings = [texts_of_body(entry.body) for entry in in_force(log, CROSSING, trip)]
     if crossings:
         yield CROSSINGS_FILE, _table(Crossing, crossings)
+    yield from _earlier_files(log, trip, kept.get(LEGS_FILE, b""))
     for name, content in kept.items():
         yield name, _with_driven(log, trip, content) if name == LEGS_FILE else content
     if calendars := in_force(log, CALENDAR):
         yield REGISTER_FILE, calendars[-1].body.encode("utf-8")
 
 
-def _with_driven(log: sqlite3.Connection, trip: str, content: bytes) -> bytes:
-    """legs.csv as it was taken in, or with the driven legs as they were corrected since."""
-    driven = {texts["leg"]: texts for texts in (texts_of_body(e.body) for e in in_force(log, LEG, trip))}
+def _earlier_files(log: sqlite3.Connection, trip: str, legs_file: bytes) -> Iterator[tuple[str, bytes]]:
+    """Legs and crossings of other trips; not those that this trip lists too, as after a change of its name."""
+    own = {body_of(leg) for leg in _legs_in(legs_file)[0]}
+    legs = [e for e in in_force(log, LEG) if e.trip != trip and e.body not in own]
+    crossings = [e for e in in_force(log, CROSSING) if e.trip != trip]
+    for name, record, found in ((EARLIER_LEGS, Leg, legs), (EARLIER_CROSSINGS, Crossing, crossings)):
+        rows = [{"trip": entry.trip or UNNAMED, **texts_of_body(entry.body)} for entry in found]
+        if rows:
+            yield name, table_text(("trip", *columns_of(record)), rows).encode("utf-8")
+
+
+def _by_trip(rows: Iterable[EarlierLeg | EarlierCrossing], record: type[Record]) -> dict[str, list[Record]]:
+    """Rows of earlier trips as what they were on their own trip, by its name."""
+    found: dict[str, list[Record]] = {}
+    for row in rows:
+        texts = {name: text for name, text in texts_of(row).items() if name != "trip"}
+        trip = "" if row.trip == UNNAMED else row.trip
+        found.setdefault(trip, []).append(record_of(texts, record, row.origin))
+    return found
+
+
+def _legs_in(content: bytes) -> tuple[tuple[Leg, ...], tuple[Problem, ...]]:
     with tempfile.TemporaryDirectory() as place:
         path = Path(place) / LEGS_FILE
         path.write_bytes(content)
-        planned, problems = read_records(path, Leg, "L")
+        return read_records(path, Leg, "L")
+
+
+def _with_driven(log: sqlite3.Connection, trip: str, content: bytes) -> bytes:
+    """legs.csv as it was taken in, or with the driven legs as they were corrected since."""
+    driven = {texts["leg"]: texts for texts in (texts_of_body(e.body) for e in in_force(log, LEG, trip))}
+    planned, problems = _legs_in(content)
     before = [texts_of(leg) for leg in planned]
     after = [driven.get(texts["leg"], texts) for texts in before]
     bare = [{name: unguarded(text) for name, text in texts.items()} for texts in before]

@@ -88,7 +88,7 @@ def lives_of(inputs: Inputs, catalogue: Catalogue, today: date) -> tuple[ItemLif
 
 def rates_of(inputs: Inputs, today: date) -> tuple[Rate, ...]:
     """What the readings tell of every unit's rates."""
-    return read_rates(inputs.rig, without_duplicates(inputs.history), inputs.trip.legs, today)
+    return read_rates(inputs.rig, without_duplicates(inputs.history), inputs.trip, today)
 
 
 def _used(life: ItemLife, switches: tuple[EvidenceSwitch, ...], catalogue: Catalogue) -> bool:

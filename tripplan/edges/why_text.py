@@ -76,7 +76,7 @@ def struck_out(item: Item, inputs: Inputs, catalogue: Catalogue) -> list[str]:
 
 def _row_index(inputs: Inputs, catalogue: Catalogue) -> dict[tuple[str, int | None], str]:
     index = {(row.origin.file, row.origin.row): _history(row) for row in inputs.history}
-    for leg in inputs.trip.legs:
+    for leg in (*inputs.trip.legs, *inputs.trip.earlier_legs):
         text = f"leg {leg.leg} {leg.from_} to {leg.to}, {leg.distance_km:g} km at {leg.speed_kmh:g} km/h"
         index[(leg.origin.file, leg.origin.row)] = text
     tables = (catalogue.items, catalogue.multipliers, catalogue.grades, catalogue.water_rules)
