@@ -8,6 +8,7 @@ a question in words.
 import re
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import lru_cache
 
 from tripplan.cells import MONTHS
 from tripplan.units import KM_PER_MILE
@@ -50,6 +51,7 @@ class ReadKm:
     remark: str = ""
 
 
+@lru_cache(maxsize=4096)
 def read_day(text: str, order: str | None, today: date) -> ReadDay:
     """The day a cell means. `order` is what its column has shown, None while that is open."""
     plain = WEEKDAY.sub("", text.strip().lower())

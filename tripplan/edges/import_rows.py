@@ -118,8 +118,14 @@ def raw_rows(laid: Laid) -> Iterator[RawRow | Skip]:
 
 
 def _is_header(cells: tuple[str, ...], heads: frozenset[str]) -> bool:
-    filled = [name for name in map(plain_header, cells) if name]
-    return len(filled) > 1 and all(name in heads for name in filled)
+    """True for two names of columns or more and nothing else; most rows are out at their first cell."""
+    names = 0
+    for cell in cells:
+        if cell and (name := plain_header(cell)):
+            if name not in heads:
+                return False
+            names += 1
+    return names > 1
 
 
 def _is_total(dated: str, cells: tuple[str, ...]) -> bool:

@@ -1,6 +1,7 @@
 """Records as the cells of a table and back: the one text form that files and logbook share."""
 
 import json
+import re
 from collections.abc import Iterable
 from datetime import date, datetime
 from decimal import Decimal
@@ -14,6 +15,7 @@ from tripplan.records import Origin, Record
 
 MOST_MARKS_OF_NUMBER = 39
 GUARD = "'"
+TO_QUOTE = re.compile(r'[,"\r\n]')
 
 
 def texts_of(record: Record) -> dict[str, str]:
@@ -45,8 +47,7 @@ def table_text(columns: Iterable[str], rows: Iterable[dict[str, str]]) -> str:
 
 
 def _quoted(cell: str) -> str:
-    needs = any(mark in cell for mark in ',"\r\n')
-    return '"' + cell.replace('"', '""') + '"' if needs else cell
+    return '"' + cell.replace('"', '""') + '"' if TO_QUOTE.search(cell) else cell
 
 
 def guarded(text: str) -> str:
