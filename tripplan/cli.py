@@ -87,6 +87,7 @@ def log(
     finding: Annotated[str | None, typer.Option("--finding", help="What was seen, e.g. water.")] = None,
     odometer: Annotated[str | None, typer.Option("--odometer", help="The reading in km.")] = None,
     lubricant: Annotated[str | None, typer.Option("--lubricant", help="What went in.")] = None,
+    hours: Annotated[str | None, typer.Option("--hours", help="The engine's hour meter.")] = None,
     note: Annotated[str | None, typer.Option("--note", help="Anything else.")] = None,
     job: Annotated[list[str] | None, typer.Option("--job", help='"unit item position act finding"')] = None,
     undo: Annotated[str | None, typer.Option("--undo", help="A history row to strike out, or last.")] = None,
@@ -101,7 +102,7 @@ def log(
     told = (unit, item or (), act, date, odometer, finding, lubricant, note, job or ())
     raise typer.Exit(
         in_folder(
-            folder, json, lambda trip: field_commands.log(trip, *told, out, today, json, undo, because), keep=True
+            folder, json, lambda trip: field_commands.log(trip, *told, out, today, json, undo, because, hours), keep=True
         )
     )
 

@@ -395,3 +395,11 @@ def test_a_logbook_row_is_struck_out_by_the_same_words(tmp_path: Path, capsys: p
     assert len(logbook.history_entries(book)) == 7
     logbook.write_out(book, tmp_path / "out")
     assert rows(tmp_path / "out", "history.csv")[3]["undone"] == "2026-06-20: another car"
+
+
+def test_the_hour_meter_is_kept_where_the_rates_find_it(folder: Path) -> None:
+    """Otherwise the owner would have to know by heart how a note is worded for the engine's hours."""
+    told = {"odometer": "188300", "hours": "4210.5", "note": "before the wet"}
+    assert log(folder, "wagon", [], None, "2026-06-19", **told) in (0, 1)
+    assert rows(folder, "history.csv")[-1]["note"] == "hours 4210.5; before the wet"
+    assert log(folder, "wagon", [], None, "2026-06-19", odometer="188400", hours="4210,5") == 2

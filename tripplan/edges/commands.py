@@ -111,7 +111,7 @@ def _plainly(value: object) -> str:
 
 def _entry_words(row: HistoryRow) -> str:
     at = "" if row.odometer_km is None else f"{row.odometer_km:g} km"
-    parts = (str(row.date), row.unit, at, row.act, row.item, row.position, row.finding, row.note)
+    parts = (f"row {row.origin.row}", str(row.date), row.unit, at, row.act, row.item, row.position, row.finding, row.note)
     return " | ".join(part for part in parts if part)
 
 

@@ -19,7 +19,7 @@ from tripplan.crossing import Mark, water_marks
 from tripplan.edges import field_text, outputs
 from tripplan.edges.append import NewTable, changed_table
 from tripplan.edges.commands import MADE, MADE_WITH_WARNINGS, command_problem, day_of, guarded, problem_row
-from tripplan.edges.field_jobs import job_rows, log_head, newest, row_to_undo, struck_out
+from tripplan.edges.field_jobs import hours_note, job_rows, log_head, newest, row_to_undo, struck_out
 from tripplan.edges.folder import HISTORY_FILES, Inputs, counted_and_undone
 from tripplan.edges.plan_json import plan_dict
 from tripplan.edges.planning import plan_of
@@ -65,18 +65,20 @@ def log(
     folder: Path, unit: str | None, items: Sequence[str], act: str | None, on: str | None, odometer: Cell = None,
     finding: str | None = None, lubricant: str | None = None, note: str | None = None,
     jobs: Sequence[str] = (), out: Path | None = None, today: str | None = None, as_json: bool = False,
-    undo: str | None = None, because: str = "",
+    undo: str | None = None, because: str = "", hours: Cell = None,
 ) -> int:  # fmt: skip
     """Record work done, or a bare odometer reading, and plan again.
 
     `items` are `item` or `item:position`; `jobs` are whole jobs in words, `unit item position
     act finding`, with - for what there is not. `undo` is a row of the history to strike out,
     or `last`; it stays readable with the word `because`, and jobs beside it stand in its
-    place. Nothing is written unless every row is right.
+    place. `hours` is the hour meter's reading, kept in the note, where the rates find it.
+    Nothing is written unless every row is right.
     """
-    given = {"odometer_km": _cell(odometer), "lubricant": lubricant or "", "note": note or ""}
 
     def run() -> int:
+        said = "; ".join(filter(None, (hours_note(_cell(hours)), note)))
+        given = {"odometer_km": _cell(odometer), "lubricant": lubricant or "", "note": said}
         gone = None if undo is None else row_to_undo(_history_path(folder), undo, because)
         is_bare = gone is not None and not (items or jobs or _cell(odometer))
         if on is None and not is_bare:

@@ -8,6 +8,7 @@ from tripplan.checks import READING
 from tripplan.edges.commands import command_problem
 from tripplan.edges.tables import read_records
 from tripplan.problems import BadInput, stops
+from tripplan.rates import HOUR_METER
 from tripplan.records import HistoryRow
 
 NOTHING, LAST = "-", "last"
@@ -76,6 +77,14 @@ def log_head(name: str, added: Sequence[int], undone: Sequence[HistoryRow]) -> s
 def _words(row: HistoryRow) -> str:
     at = "" if row.odometer_km is None else f"{row.odometer_km:g} km"
     return ", ".join(part for part in (str(row.date), row.unit, row.item, row.position, row.act, at) if part)
+
+
+def hours_note(text: str) -> str:
+    """The hour meter's reading as a note that `rates` reads; BadInput A06 when it would not."""
+    note = f"hours {text}" if text else ""
+    if note and (not (match := HOUR_METER.fullmatch(note)) or match[1] != text):
+        raise BadInput([command_problem("A06", text, "--hours, a reading such as 4210.5")])
+    return note
 
 
 def newest(history: Sequence[HistoryRow], rows: Sequence[int]) -> list[HistoryRow]:
