@@ -12,6 +12,7 @@ from typing import Any
 
 from tripplan.catalogue import Catalogue, Item
 from tripplan.checks import without_duplicates
+from tripplan.earlier import counted_legs
 from tripplan.rates import read_rates, with_rates
 from tripplan.records import FACILITY_RANK, HistoryRow, Rig, Trip, Unit
 
@@ -78,6 +79,11 @@ class Facts:
         """The rig's units by id, with the rates that their readings tell."""
         rates = read_rates(self.rig, without_duplicates(self.history), self.trip, self.today)
         return {unit.id: unit for unit in with_rates(self.rig, rates).units}
+
+    @cached_property
+    def has_driven(self) -> bool:
+        """True when legs were driven, now or on earlier trips: what they took with reserve is not in the plan."""
+        return bool(counted_legs(self.trip, self.today)) or any(leg["driven"] for leg in self.plan["legs"])
 
     @cached_property
     def legs(self) -> dict[int, Json]:

@@ -190,7 +190,7 @@ def _ends(facts: Facts, entry: Json, line: Timeline) -> Iterator[Broken]:
     if typical and (reserve is None or reserve["trip_km"] > typical["trip_km"] + SMALL):
         yield Broken("reserve is sooner", named(entry), "with reserve it lasts longer than without")
     known = all(limit["used"] is not None for limit in entry["limits"])
-    on_the_road = any(leg["driven"] for leg in facts.plan["legs"])
+    on_the_road = facts.has_driven
     for told, factor in ((typical, "multiplier"), (reserve, "high")):
         end = _end(facts, entry, line, factor) if known else _End()
         hidden = factor == "high" and on_the_road  # what driven legs took with reserve is not in the plan

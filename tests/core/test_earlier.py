@@ -9,10 +9,13 @@ from tests.core.small import HERE, camper, leg, looked_at, rig, row, tables, thi
 from tests.core.test_lives import bearings, done, known
 from tripplan.checks import check
 from tripplan.earlier import counted_legs
+from tripplan.edges.plan_json import plan_dict
 from tripplan.explain import reasons
 from tripplan.lives import read_lives
+from tripplan.planner import make_plan
 from tripplan.rates import unit_rates
 from tripplan.records import EarlierLeg, HistoryRow, Trip
+from tripplan.verify import verify
 
 TODAY = date(2026, 6, 20)
 DUSTY = thing(km=10000, dust="high")
@@ -116,3 +119,17 @@ def test_legs_that_are_not_before_the_trip_are_told_and_left_out() -> None:
     assert counted_legs(one, date(2027, 1, 1)) == (early,)
     told = [found.code for found in check(rig(), (), one, tables(), TODAY) if found.file == HERE.file]
     assert told.count("L19") == 2
+
+
+def test_a_plan_with_earlier_trips_stands_up_to_the_checker() -> None:
+    """Otherwise the reserve on what past dust wore would be called a broken rule.
+
+    With reserve 4000 + 5 x 1000 = 9000 of 9050 are used, so it runs out after 50 km; typically it lasts.
+    """
+    rows = (REPACKED, row(date(2026, 6, 1), 5000, number=3))
+    one = with_earlier(before(1, 1000, date(2026, 3, 1), dust="bulldust"))
+    catalogue = tables(thing(km=9050, dust="high"))
+    plan = plan_dict(make_plan(rig(), rows, one, catalogue, TODAY))
+    assert plan["items"][0]["limits"][0]["used"] == pytest.approx(7000)
+    assert (plan["items"][0]["runs_out"], plan["items"][0]["runs_out_reserve"]["trip_km"]) == (None, pytest.approx(50))
+    assert verify(plan, rig(), rows, one, catalogue) == ()
