@@ -170,3 +170,20 @@ def test_no_usual_week_need_be_given_where_readings_tell_it() -> None:
     assert "R15" in {found.code for found in check(rig(unit), (), away, tables(), TODAY)}
     rows = readings((0, 1000), (100, 4000), (200, 8000), (364, 14000))
     assert "R15" not in {found.code for found in check(rig(unit), rows, away, tables(), TODAY)}
+
+
+def test_engine_hours_follow_the_hour_meter() -> None:
+    """Otherwise oil that is due by hours would be changed by a guessed speed.
+
+    40 km for each hour by the meter, against 80 said: 23 000 km in 387 days are 4160 km by departure, 104 h.
+    """
+    item = thing(engine_hours=1000, positions=None)
+    rows = tuple(row(one.date, one.odometer_km, number=one.origin.row or 2, note=f"hours {(one.odometer_km or 0) / 40}")
+                 for one in readings(*YEAR))  # fmt: skip
+    repacked = row(date(2026, 6, 23), 23000, "bearings", "repack", 9)
+    away = trip(leg(1, 100, date(2026, 9, 1)), depart=date(2026, 9, 1), **{"return": date(2026, 9, 2)})
+    unit = wagon(usual_km_per_week=10, usual_speed_kmh=80)
+    plan = make_plan(rig(unit), (*rows, repacked), away, tables(item), date(2026, 6, 23))
+    assert plan.items[0].limits[0].at_departure == pytest.approx(23000 / 387 * 70 / 40)
+    assert any("an engine hour counts 40 km by 5 readings" in text for text in plan.assumptions)
+    assert not any("mean speed" in text for text in plan.assumptions)
