@@ -67,7 +67,8 @@ def check(
     While it is not clear which unit is which, nothing is said about their items.
     """
     unit_problems = tuple(check_units(rig))
-    known = with_rates(rig, read_rates(rig, without_duplicates(history), trip, today))
+    is_rate_missing = any(unit.usual_km_per_week is None for unit in rig.units)
+    known = with_rates(rig, read_rates(rig, history, trip, today)) if is_rate_missing else rig
     about_items = () if unit_problems else _about_items(known, history, trip, catalogue)
     return in_order(chain(
         unit_problems, about_items, check_history_dates(history, today),
