@@ -109,7 +109,8 @@ def _km_per_week(unit: Unit, marks: Sequence[Mark], legs: Sequence[Leg]) -> Rate
 
 def _speed(unit: Unit, marks: Sequence[Mark]) -> Rate:
     """Mean speed over engine hours, from notes such as `hours 4210.5` beside readings."""
-    timed = [(mark, float(match[1])) for mark in marks if (match := HOUR_METER.search(mark.row.note or ""))]
+    read = [(mark, float(match[1])) for mark in marks if (match := HOUR_METER.search(mark.row.note or ""))]
+    timed = list({mark.day: (mark, hours) for mark, hours in read}.values())
     if short := _too_few([mark for mark, _ in timed]):
         hint = "readings count that have the hour meter in their note, such as hours 4210.5"
         return _untold(unit, SPEED, f"{short}; {hint}")

@@ -72,6 +72,8 @@ def test_speed_from_the_hour_meter() -> None:
     found = unit_rates(wagon(), readings(*pairs, note="hours {hours}"), (), TODAY)[1]
     assert (found.key, found.measured) == ("usual_speed_kmh", pytest.approx(50))
     assert unit_rates(wagon(), readings(*pairs), (), TODAY)[1].measured is None
+    twice = [one for one in readings(*pairs, note="hours {hours}") for _ in range(2)]
+    assert unit_rates(wagon(), twice, (), TODAY)[1].measured == pytest.approx(50)  # two jobs of one day carry it both
     standing = readings(*pairs, note="hours 100")
     assert "stands still" in unit_rates(wagon(), standing, (), TODAY)[1].reason
 
