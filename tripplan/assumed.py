@@ -95,6 +95,7 @@ def warnings(
     """What this plan cannot keep, or cannot know; shown first everywhere."""
     found = _unmet_by_cause(problem, placing, standings)
     found += s.severity.notes
+    found += s.earlier.severity.notes if s.earlier else ()
     found += _homeless_water(crossings)
     found += _late_parts(problem, placing, s.today)
     silent = sorted({text for crossing in crossings for text in crossing.unknown_points})

@@ -34,10 +34,10 @@ def earlier_wear(legs: Sequence[EarlierLeg], trip: Trip, catalogue: Catalogue) -
     """What the legs of earlier trips wore; None when none are known."""
     if not legs:
         return None
-    numbered = tuple(leg.model_copy(update={"leg": number}) for number, leg in enumerate(legs, 1))
-    before = trip.model_copy(update={"legs": numbered, "crossings": (), "stops": ()})
+    before = trip.model_copy(update={"legs": tuple(legs), "crossings": (), "stops": ()})
     line = build_timeline(before, catalogue.assumed("driving_hours_per_day").value, 0.0)
-    return EarlierWear(Severity(catalogue, line), {(leg.trip, leg.leg): spot for spot, leg in enumerate(legs)})
+    spot_of = {(trip_of(leg) or "", leg.leg): spot for spot, leg in enumerate(line.legs)}
+    return EarlierWear(Severity(catalogue, line), spot_of)
 
 
 def trip_of(leg: Leg) -> str | None:

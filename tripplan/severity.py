@@ -16,7 +16,7 @@ from tripplan.estimated import distance_factor
 from tripplan.mechanisms.uncertain import combine
 from tripplan.plan import Factor
 from tripplan.problems import OutOfRange
-from tripplan.records import Leg, Origin, Unit
+from tripplan.records import EarlierLeg, Leg, Origin, Unit
 from tripplan.timeline import Stretch, Timeline
 
 PRODUCT_RULE = (
@@ -243,7 +243,8 @@ class Severity:
         try:
             return cause_of(condition, sensitivity, family, leg)
         except OutOfRange as error:
-            self.notes.setdefault(f"Leg {leg.leg}, {condition}: {error}; the graded row is used instead.")
+            of_trip = f" of {leg.trip}" if isinstance(leg, EarlierLeg) else ""
+            self.notes.setdefault(f"Leg {leg.leg}{of_trip}, {condition}: {error}; the graded row is used instead.")
             return None
 
     def _graded(self, condition: str, grade: str, sensitivity: str) -> Factor | None:

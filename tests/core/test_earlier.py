@@ -133,3 +133,19 @@ def test_a_plan_with_earlier_trips_stands_up_to_the_checker() -> None:
     assert plan["items"][0]["limits"][0]["used"] == pytest.approx(7000)
     assert (plan["items"][0]["runs_out"], plan["items"][0]["runs_out_reserve"]["trip_km"]) == (None, pytest.approx(50))
     assert verify(plan, rig(), rows, one, catalogue) == ()
+
+
+def test_trips_may_number_their_legs_alike() -> None:
+    """Otherwise leg 1 of the spring would be worn as leg 1 of the winter was. 3 x 1000 + 1 x 500 + 3500 = 7000."""
+    rows = (REPACKED, row(date(2026, 6, 1), 5000, number=3))
+    winter = before(1, 1000, date(2026, 2, 1), dust="bulldust")
+    spring = before(1, 500, date(2026, 4, 1), "Spring loop")
+    assert used(with_earlier(spring, winter), *rows) == pytest.approx(7000)
+
+
+def test_what_no_model_holds_for_is_told_of_earlier_legs_too() -> None:
+    """Otherwise a graded row would stand in for the numbers of a past leg in silence."""
+    rows = (REPACKED, row(date(2026, 6, 1), 5000, number=3))
+    fast = before(1, 1000, date(2026, 3, 1), dust="heavy", silt_percent=10, moisture_percent=1, following_m=20, speed_kmh=120)
+    (text,) = [text for text in make_plan(rig(), rows, with_earlier(fast), tables(DUSTY), TODAY).warnings if "graded" in text]
+    assert text.startswith("Leg 1 of Winter loop, dust: ")
