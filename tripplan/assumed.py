@@ -4,17 +4,13 @@ from collections.abc import Sequence
 from datetime import date
 
 from tripplan.assess import Situation, Standing
+from tripplan.catalogue import Item
 from tripplan.estimated import estimated_sentences
 from tripplan.explain import amount, rate_sentence, unmet_sentence
 from tripplan.placement import PlacementProblem, Placing, Task, renewals
 from tripplan.plan import PlanCrossing
-from tripplan.records import Trip, Unit
+from tripplan.records import Rig, Trip, Unit
 from tripplan.remoteness import on_map
-from tripplan.catalogue import Item
-from tripplan.explain import amount, rate_sentence, unmet_sentence
-from tripplan.placement import PlacementProblem, Placing, Task, renewals
-from tripplan.plan import PlanCrossing
-from tripplan.records import Rig, Unit
 from tripplan.twins import split_twins
 
 OPENING_WHEN = "before the next remote leg"

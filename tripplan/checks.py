@@ -328,7 +328,7 @@ def check_earlier_legs(trip: Trip, today: date) -> Iterator[Problem]:
     for leg in trip.earlier_legs:
         if not any(leg is known for known in counted):
             found = f"leg {leg.leg} of {leg.trip} on {leg.date}"
-            yield problem("L19", leg.origin, "depart", found, "a day before this trip, each leg once")
+            yield problem("L20", leg.origin, "depart", found, "a day before this trip, each leg once")
         if leg.low_range_km > leg.distance_km:
             accepted = f"0 to {figure(leg.distance_km)}, the distance of the leg"
             yield problem("L16", leg.origin, "low_range_km", figure(leg.low_range_km), accepted)

@@ -79,9 +79,9 @@ CROSS_CODES = {
     "L15": "a leg starts elsewhere than the one before it ended",
     "L16": "more km in low range than the leg is long",
     "L17": "a leg is driven towing, and the rig has no trailer",
-    "L19": "an earlier leg that is there twice, or is not before this trip; it is not counted",
     "L18": "some but not all of the columns that a wear model needs; the graded row is used",
     "L19": "the range of an estimated distance has one end only, or does not hold the distance",
+    "L20": "an earlier leg that is there twice, or is not before this trip; it is not counted",
     "C10": "a crossing on a leg that is not there",
     "C11": "a crossing beyond the end of its leg",
     "C12": "a crossing said to be done, dated in the future",
@@ -173,9 +173,7 @@ GREASE_CODES: dict[str, str] = {
 }  # fmt: skip
 ONLY_WORTH_A_LOOK = frozenset(
     ("X06", "X07", "X08", "X09", "X10", "X11", "X12", "X13",
-     "F05", "F16", "F17", "R14", "R15", "R16", "R17", "H13", "H18", "H19", "H21", "L15", "L18", "W10", "W11",
-    ("X06", "X07", "X08", "X09", "X10", "X11", "X12",
-     "F05", "F16", "F17", "R14", "R15", "R16", "R17", "H13", "H18", "H19", "H21", "L15", "L18", "L19", "W10", "W11",
+     "F05", "F16", "F17", "R14", "R15", "R16", "R17", "H13", "H18", "H19", "H21", "L15", "L18", "L20", "W10", "W11",
      "G10", "G11", "T11", "B01", "B04", "B10", "B11", "B13", "B14", "B15", "B16")
 )  # fmt: skip
 

@@ -22,8 +22,8 @@ from tripplan.assumed import assumptions, sides_apart, warnings
 from tripplan.catalogue import Catalogue
 from tripplan.checks import without_duplicates
 from tripplan.crossing import Call, calls
-from tripplan.estimated import known_by_odometer
 from tripplan.earlier import counted_legs, earlier_wear
+from tripplan.estimated import known_by_odometer
 from tripplan.explain import reasons
 from tripplan.falls_due import share_used
 from tripplan.fill import fill_slots, find_rechecks

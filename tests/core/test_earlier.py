@@ -118,7 +118,7 @@ def test_legs_that_are_not_before_the_trip_are_told_and_left_out() -> None:
     one = with_earlier(early, early.model_copy(), late)
     assert counted_legs(one, date(2027, 1, 1)) == (early,)
     told = [found.code for found in check(rig(), (), one, tables(), TODAY) if found.file == HERE.file]
-    assert told.count("L19") == 2
+    assert told.count("L20") == 2
 
 
 def test_a_plan_with_earlier_trips_stands_up_to_the_checker() -> None:

@@ -351,7 +351,7 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("L14", "before the trip", change("legs.csv", "2026-07-03 07:00", "2026-07-02 07:00")),
     ("L14", "after the return", change("legs.csv", "2026-07-12", "2026-07-22")),
     ("L15", "from elsewhere", change("legs.csv", "2,Two Wells", "2,Three Wells")),
-    ("L19", "an earlier leg of this trip", write("earlier_legs.csv", "trip," + LEGS.replace("\n1,", "\nOld,1,").replace("\n2,", "\nOld,2,").replace("\n3,", "\nOld,3,"))),
+    ("L20", "an earlier leg of this trip", write("earlier_legs.csv", "trip," + LEGS.replace("\n1,", "\nOld,1,").replace("\n2,", "\nOld,2,").replace("\n3,", "\nOld,3,"))),
     ("L18", "half a washboard", with_column("legs.csv", "corrugation_mm", "12")),
     ("L16", "more low range than leg", change("legs.csv", "locked,12", "locked,500")),
     ("L19", "half a range", with_column("legs.csv", "distance_high_km", "480")),

@@ -40,8 +40,9 @@ TRIP_FILES = tuple(entry[0] for entry in TRIP_TABLES.values())
 EARLIER_LEGS, EARLIER_CROSSINGS = "earlier_legs.csv", "earlier_crossings.csv"
 KNOWN_FILES = ("rig.toml", "trip.toml", *HISTORY_FILES, *TRIP_FILES, BUSY_FILE, EARLIER_LEGS, EARLIER_CROSSINGS)
 READ_SUFFIXES = frozenset((".csv", ".xlsx", ".toml", ".ics"))
-FOUND_LATER: dict[str, Any] = {"public_holidays": (), "finds_free_days": False, "zones_read": ()}
-FOUND_LATER: dict[str, Any] = {"public_holidays": (), "finds_free_days": False, "earlier_legs": ()}
+FOUND_LATER: dict[str, Any] = {
+    "public_holidays": (), "finds_free_days": False, "zones_read": (), "earlier_legs": (),
+}  # fmt: skip
 NEEDED_TABLES = ("legs.csv",)
 OVERRIDES = "overrides"
 # Contradictions that a row refused in that file could explain, so that they are not told beside it.
