@@ -13,7 +13,7 @@ from tripplan.catalogue import Catalogue, Item
 from tripplan.causes import NEEDS
 from tripplan.codes import CODES as CODES
 from tripplan.codes import figure, nearest, problem
-from tripplan.earlier import counted_legs
+from tripplan.earlier import check_earlier_legs
 from tripplan.problems import Problem, in_order, stops
 from tripplan.rates import read_rates, with_rates
 from tripplan.records import Crossing, HistoryRow, Leg, Origin, Rig, Trip, Unit, as_day
@@ -320,18 +320,6 @@ def check_leg_order(trip: Trip) -> Iterator[Problem]:
         if leg.from_.casefold() != before.to.casefold():
             accepted = f"{before.to}, where leg {before.leg} ends (row {before.origin.row})"
             yield problem("L15", leg.origin, "from", leg.from_, accepted)
-
-
-def check_earlier_legs(trip: Trip, today: date) -> Iterator[Problem]:
-    """Legs of earlier trips are named once each, and lie before the trip in hand."""
-    counted = counted_legs(trip, today)
-    for leg in trip.earlier_legs:
-        if not any(leg is known for known in counted):
-            found = f"leg {leg.leg} of {leg.trip} on {leg.date}"
-            yield problem("L20", leg.origin, "depart", found, "a day before this trip, each leg once")
-        if leg.low_range_km > leg.distance_km:
-            accepted = f"0 to {figure(leg.distance_km)}, the distance of the leg"
-            yield problem("L16", leg.origin, "low_range_km", figure(leg.low_range_km), accepted)
 
 
 def check_leg_causes(trip: Trip) -> Iterator[Problem]:

@@ -1,11 +1,13 @@
 """Trips made before the one in hand: their legs count with their own wear, and make no usual week."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from itertools import groupby
 
 from tripplan.catalogue import Catalogue, Item
+from tripplan.codes import figure, problem
+from tripplan.problems import Problem
 from tripplan.records import EarlierLeg, Leg, Trip, Unit
 from tripplan.severity import Severity, StretchWear
 from tripplan.timeline import build_timeline
@@ -48,3 +50,15 @@ def trip_of(leg: Leg) -> str | None:
 def by_trip(legs: Iterable[Leg]) -> list[list[Leg]]:
     """The legs by day, cut where one trip ends and the next begins."""
     return [list(group) for _, group in groupby(sorted(legs, key=lambda leg: leg.date), key=trip_of)]
+
+
+def check_earlier_legs(trip: Trip, today: date) -> Iterator[Problem]:
+    """Legs of earlier trips are named once each, and lie before the trip in hand."""
+    counted = counted_legs(trip, today)
+    for leg in trip.earlier_legs:
+        if not any(leg is known for known in counted):
+            found = f"leg {leg.leg} of {leg.trip} on {leg.date}"
+            yield problem("L20", leg.origin, "depart", found, "a day before this trip, each leg once")
+        if leg.low_range_km > leg.distance_km:
+            accepted = f"0 to {figure(leg.distance_km)}, the distance of the leg"
+            yield problem("L16", leg.origin, "low_range_km", figure(leg.low_range_km), accepted)
