@@ -37,11 +37,11 @@ def issued_plan(out: Path) -> dict[str, Any] | None:
 
 def moved(old: dict[str, Any] | None, plan: Plan, against: str) -> Moved:
     """The differences from the old plan, in jobs and in all else."""
-    from tripplan.edges.plan_json import plan_dict
+    from tripplan.edges.plan_json import outline
 
     if old is None:
         return Moved(against="")
-    new = plan_dict(plan)
+    new = outline(plan)
     try:
         return Moved(against=against, jobs=compare_jobs(old, new), others=compare_plans(old, new))
     except (KeyError, TypeError, AttributeError, ValueError, IndexError):

@@ -1,6 +1,5 @@
 """The page as one application: routes, static files, the guard before them, and what is said when it goes wrong."""
 
-from collections.abc import Callable
 from contextlib import asynccontextmanager
 from datetime import date
 from importlib.resources import files
@@ -15,7 +14,7 @@ from starlette.requests import ClientDisconnect
 
 from tripplan.edges.commands import problem_row
 from tripplan.problems import BadInput
-from tripplan.web import pages, posts, twins
+from tripplan.web import pages, posts, record_pages, twins
 from tripplan.web.desk import Desk
 from tripplan.web.render import page, problem_page
 from tripplan.web.security import Access, Guard
@@ -25,9 +24,8 @@ STATIC = {"page.css": "text/css; charset=utf-8", "page.js": "text/javascript; ch
 
 
 def create_app(
-    folder: Path, today: date | None = None, access: Access | None = None, background: bool = True,
-    calendar_address: Callable[[], str] = lambda: "", pairing: str = "",
-) -> FastAPI:  # fmt: skip
+    folder: Path, today: date | None = None, access: Access | None = None, background: bool = True
+) -> FastAPI:
     """The application for one trip folder. `background` False solves every plan before it is shown."""
     desk = Desk(folder, today, background)
     access = access or Access()
@@ -39,8 +37,7 @@ def create_app(
 
     app = FastAPI(title="tripplan", version="1", docs_url=None, redoc_url=None, lifespan=life)
     app.state.desk, app.state.access = desk, access
-    app.state.calendar_address, app.state.pairing = calendar_address, pairing
-    for routes in (twins.routes, pages.routes, posts.routes):
+    for routes in (twins.routes, pages.routes, record_pages.routes, posts.routes):
         app.include_router(routes)
     app.add_api_route("/static/{name}", static, methods=["GET"], include_in_schema=False)
     _say_errors(app)

@@ -17,7 +17,8 @@ from tripplan.records import Finding, Water
 from tripplan.web import crossing_words, day_work, first_visit, water
 from tripplan.web.desk import Desk, Seen
 from tripplan.web.memory import read_memory
-from tripplan.web.render import page
+from tripplan.web.render import page, square_code
+from tripplan.web.security import Access
 from tripplan.web.trip_form import trip_form
 from tripplan.web.why import why_of
 
@@ -171,8 +172,15 @@ def item(request: Request, item: str) -> Response:
 def hand_over(request: Request) -> Response:
     """Calendar, sheet, cards and lists to take along."""
     seen, plan = planned(request)
-    state = request.app.state
+    access: Access = request.app.state.access
     return page(
-        request, "hand_over.html.j2", title="Hand over", seen=seen, plan=plan, calendar=state.calendar_address(),
-        pairing=state.pairing, lists=sheet_lists,
+        request, "hand_over.html.j2", title="Hand over", seen=seen, plan=plan, access=access, lists=sheet_lists,
+        square=Markup(square_code(access.pairing_address)),
     )  # fmt: skip
+
+
+@routes.get("/saved")
+def saved(request: Request) -> Response:
+    """What was saved from the page, the newest first, each to be taken back while nothing was written over it."""
+    desk = desk_of(request)
+    return page(request, "saved.html.j2", title="What was saved", seen=desk.see(), saves=desk.open_saves())
