@@ -101,7 +101,7 @@ def test_planning_a_trip_on_a_desk(desk: Any, served: Served) -> None:
     assert "What moved" in desk.locator(".told").inner_text()
     assert desk.get_by_label("dust, row 4", exact=True).input_value() == "bulldust"
     desk.get_by_role("button", name="Take this back").click()
-    desk.get_by_role("heading", name="The trip: taken back.").wait_for()
+    desk.get_by_role("heading", name="The trip, taken back.").wait_for()
     assert desk.get_by_label("dust, row 4", exact=True).input_value() == "light"
     assert desk.said == []
 

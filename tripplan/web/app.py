@@ -19,8 +19,8 @@ from tripplan.web.desk import Desk
 from tripplan.web.render import page, problem_page
 from tripplan.web.security import Access, Guard
 
-STATIC = {"page.css": "text/css; charset=utf-8", "page.js": "text/javascript; charset=utf-8",
-          "icon.svg": "image/svg+xml"}  # fmt: skip
+SCRIPT = "text/javascript; charset=utf-8"
+STATIC = {"page.css": "text/css; charset=utf-8", "page.js": SCRIPT, "htmx.min.js": SCRIPT, "icon.svg": "image/svg+xml"}
 
 
 def create_app(

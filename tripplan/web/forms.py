@@ -6,6 +6,7 @@ from typing import Any
 from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import RedirectResponse, Response
 from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import UploadFile
 
 from tripplan.problems import STOPS, Problem
 from tripplan.web.security import same
@@ -22,12 +23,16 @@ BODY: dict[str, Any] = {
 }  # fmt: skip
 
 
-async def read_form(request: Request) -> Form:
-    """The fields of a form of ours; a form without our token is refused."""
-    sent = await request.form(max_fields=MOST_FIELDS, max_files=0)
+async def read_form(request: Request, files: int = 0) -> Form:
+    """The fields of a form of ours; a form without our token is refused. A file goes to `request.state.sent`."""
+    sent = await request.form(max_fields=MOST_FIELDS, max_files=files)
     form: Form = {}
+    request.state.sent = ("", b"")
     for name, value in sent.multi_items():
-        form.setdefault(name, []).append(str(value).replace("\r\n", "\n"))
+        if isinstance(value, UploadFile):
+            request.state.sent = (value.filename or "", await value.read())
+        else:
+            form.setdefault(name, []).append(value.replace("\r\n", "\n"))
     if not same(last(form, "csrf"), request.state.form_token):
         raise HTTPException(403, "the form is not from this page, or from before it was started again; open it afresh")
     return form
@@ -38,13 +43,13 @@ def last(form: Form, name: str) -> str:
     return (form.get(name) or [""])[-1].strip()
 
 
-def poster(routes: APIRouter) -> Callable[[str], Callable[[Handler], Handler]]:
+def poster(routes: APIRouter) -> Callable[..., Callable[[Handler], Handler]]:
     """A way to say which function takes the form of which address, for one set of routes."""
 
-    def post(path: str) -> Callable[[Handler], Handler]:
+    def post(path: str, files: int = 0) -> Callable[[Handler], Handler]:
         def wrap(handle: Handler) -> Handler:
             async def route(request: Request) -> Response:
-                form = await read_form(request)
+                form = await read_form(request, files)
                 return await run_in_threadpool(handle, request, form)
 
             route.__name__, route.__doc__ = handle.__name__, handle.__doc__

@@ -105,7 +105,9 @@ def _is_needed(column: str, header: Sequence[str]) -> bool:
 
 def from_form(now: Grid, form: Form) -> Grid:
     """The table as a form sends it: fields named part.key.column."""
-    part, columns = now.part, now.columns
+    part, known = now.part, columns_of(TABLES[now.part][1])
+    sent = dict.fromkeys(name.split(".", 2)[2] for name in form if name.startswith(f"{part}.") and name.count(".") > 1)
+    columns = (*now.columns, *(column for column in sent if column in known and column not in now.columns))
     keys: dict[str, dict[str, str]] = {}
     for name, values in form.items():
         owner, _, rest = name.partition(".")
@@ -117,7 +119,7 @@ def from_form(now: Grid, form: Form) -> Grid:
         for key, cells in list(keys.items())[: MOST_NEW * 5]
         if key.isdigit() or key.startswith(NEW)
     )
-    return replace(now, rows=rows)
+    return replace(now, columns=columns, rows=rows)
 
 
 def new_content(folder: Path, now: Grid, wanted: Grid) -> tuple[bytes | None, dict[int, str]]:
@@ -135,7 +137,7 @@ def new_content(folder: Path, now: Grid, wanted: Grid) -> tuple[bytes | None, di
     gone = {int(row.key) for row in wanted.rows if row.out and row.key in have}
     if not (added or changed or gone):
         return None, {int(key): key for key in have}
-    new = changed_table(path, [row.cells for row in added], changed, now.columns, gone)
+    new = changed_table(path, [row.cells for row in added], changed, wanted.columns, gone)
     left = (int(key) for key in have if int(key) not in gone)
     places = {number - sum(row < number for row in gone): str(number) for number in left}
     return new.content, places | dict(zip(new.rows, (row.key for row in added), strict=True))

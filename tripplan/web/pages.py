@@ -5,7 +5,7 @@ from typing import Any
 
 from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from tripplan.checks import resolve_item
 from tripplan.edges import field_text, sheet_lists, work_order
@@ -15,7 +15,7 @@ from tripplan.edges.worksheet_html import stations
 from tripplan.plan import DUE, NO_RECORD, VERDICTS, Plan, PlanItem
 from tripplan.records import Finding, Water
 from tripplan.web import crossing_words, day_work, first_visit, water
-from tripplan.web.desk import Desk, Seen
+from tripplan.web.desk import PLAIN, Desk, Seen
 from tripplan.web.memory import read_memory
 from tripplan.web.render import page, square_code
 from tripplan.web.security import Access
@@ -184,3 +184,12 @@ def saved(request: Request) -> Response:
     """What was saved from the page, the newest first, each to be taken back while nothing was written over it."""
     desk = desk_of(request)
     return page(request, "saved.html.j2", title="What was saved", seen=desk.see(), saves=desk.open_saves())
+
+
+@routes.get("/answer")
+def answer(request: Request, here: str = "/") -> Response:
+    """For a page that shows the quick plan: nothing while the solved one is awaited, then the way to it."""
+    if desk_of(request).see().answer == PLAIN:
+        return Response(status_code=204)
+    path = here if here.startswith("/") and not here.startswith("//") else "/"
+    return HTMLResponse(f'<a href="{escape(path)}">The solved plan is ready: show it</a>')

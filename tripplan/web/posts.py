@@ -17,7 +17,8 @@ from tripplan.web.keys import Keys, write_keys
 from tripplan.web.memory import Memory, read_memory
 from tripplan.web.pages import desk_of, start_page, water_page, work_page
 from tripplan.web.render import page
-from tripplan.web.security import pair_cookie
+from tripplan.web.security import TRACK_PATH, pair_cookie
+from tripplan.web.track_form import Dropped, with_track
 from tripplan.web.trip_form import TripTyped, changes_of, clash_of, read_typed, trip_form, typed_from
 
 routes = APIRouter()
@@ -95,6 +96,24 @@ def _paste(request: Request, typed: TripTyped, part: str, text: str) -> Response
     note = f"{max(count, 0)} rows from the paste are in the table below. They are not saved yet: look, then save."
     shown = trip_form(desk_of(request), TripTyped(facts=typed.facts, grids=grids, version=typed.version), note=note)
     return page(request, "trip.html.j2", **(shown | {"version": typed.version}))
+
+
+@post(TRACK_PATH, files=1)
+def track(request: Request, form: Form) -> Response:
+    """Keep a track that was dropped, and put its legs into the form."""
+    desk = desk_of(request)
+    name, content = request.state.sent
+    with desk.lock:
+        now, _ = read_typed(desk.folder)
+        typed = typed_from(form, now)
+        dropped = Dropped(name=name, content=content, by=last(form, "by"), km_a_day=last(form, "km_a_day"))
+        try:
+            grown, _, note = with_track(desk, typed, dropped)
+        except BadInput as error:
+            shown = trip_form(desk, typed, error.problems) | {"version": typed.version}
+            return page(request, "trip.html.j2", 422, **shown)
+        shown = trip_form(desk, grown, note=note) | {"version": typed.version}
+    return page(request, "trip.html.j2", **shown)
 
 
 @post("/jobs/{slot}")

@@ -16,6 +16,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from tripplan.web.keys import Keys
 
 MOST_BODY_BYTES = 1_000_000
+MOST_TRACK_BYTES, TRACK_PATH = 40_000_000, "/trip/track"
 READING = ("GET", "HEAD", "OPTIONS")
 LOCAL_NAMES = ("127.0.0.1", "localhost", "::1")
 FORM_COOKIE, PAIR_COOKIE = "tripplan_form", "tripplan_pair"
@@ -119,7 +120,7 @@ class Guard:
             if refusal is not None:
                 await refusal(scope, receive, sent)
             else:
-                await self.app(scope, _limited(receive), sent)
+                await self.app(scope, _limited(receive, most_bytes(scope)), sent)
         except Exception as error:  # whatever is unforeseen ends as one line, never as a traceback
             print(f"{OUR_FAULT}: {type(error).__name__}: {error}", file=sys.stderr)
             if not sent.started:
@@ -131,7 +132,7 @@ class Guard:
         if scope["method"] not in READING and not _own_origin(scope, asked.headers):
             return PlainTextResponse("Refused: the form came from another page.", 403)
         length = asked.headers.get("content-length", "0")
-        if not length.isascii() or not length.isdigit() or int(length) > MOST_BODY_BYTES:
+        if not length.isascii() or not length.isdigit() or int(length) > most_bytes(scope):
             return PlainTextResponse("Refused: more than a form of this page can hold.", 413)
         return self._pairing(scope, asked) if self.access.pair is not None else None
 
@@ -199,14 +200,19 @@ def pair_cookie(pair: str) -> str:
     return f"{_cookie(PAIR_COOKIE, pair, 'Lax')}; Max-Age=31536000"
 
 
-def _limited(receive: Receive) -> Receive:
+def most_bytes(scope: Scope) -> int:
+    """How much one request may hold: a form's worth, or a track's where one is sent."""
+    return MOST_TRACK_BYTES if scope["path"] == TRACK_PATH else MOST_BODY_BYTES
+
+
+def _limited(receive: Receive, most: int) -> Receive:
     taken = 0
 
     async def counted() -> Message:
         nonlocal taken
         message = await receive()
         taken += len(message.get("body", b""))
-        if taken > MOST_BODY_BYTES:
+        if taken > most:
             raise BodyTooLarge("a body without a length, past the limit")
         return message
 

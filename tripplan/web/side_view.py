@@ -118,6 +118,6 @@ def _dot(mark: Mark, trailer: str) -> str:
     told = escape(f"{mark.unit}, {mark.point.replace('_', ' ')}, {say.figure(mark.height_m)} m")
     y = _y(mark.height_m)
     return (
-        f'<circle class="point{" under" if mark.under else ""}" data-height="{mark.height_m:g}" '
+        f'<circle class="point{" under" if mark.under else ""}" data-height="{mark.height_m:g}" data-point="{escape(mark.point)}" '
         f'cx="{places[mark.point]}" cy="{y:.1f}" r="6"><title>{told}</title></circle>'
     )
