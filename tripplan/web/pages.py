@@ -16,7 +16,7 @@ from tripplan.plan import DUE, NO_RECORD, VERDICTS, Plan, PlanItem
 from tripplan.records import Finding, Water
 from tripplan.web import crossing_words, day_work, first_visit, water
 from tripplan.web.desk import PLAIN, Desk, Seen
-from tripplan.web.memory import read_memory
+from tripplan.web.memory import Memory, read_memory
 from tripplan.web.render import page, square_code
 from tripplan.web.security import Access
 from tripplan.web.trip_form import trip_form
@@ -59,8 +59,15 @@ def home(request: Request) -> Response:
         narrow=[Markup(picture) for picture in trip_line_pictures(plan, narrow=True)],
         counts=work_order.verdict_counts(plan), unmet=work_order.unmet(plan), stations=stations(plan),
         due=due(plan), on_the_way=work_order.on_the_way(plan), lists=sheet_lists,
-        line_items=plan.items, ticks=read_memory(desk_of(request).folder),
+        ticks=read_memory(desk_of(request).folder), next=next_day(plan, read_memory(desk_of(request).folder)),
     )  # fmt: skip
+
+
+def next_day(plan: Plan, memory: Memory) -> day_work.Day | None:
+    """The first day, from today on, that has work left; else the first with any."""
+    days = [day_work.day_of(plan, slot, memory.ticks(slot.id)) for slot in day_work.has_work(plan)]
+    left = [day for day in days if day.minutes_left > 0]
+    return next((day for day in left if day.slot.date >= plan.today), next(iter(left), None))
 
 
 def due(plan: Plan) -> tuple[PlanItem, ...]:
