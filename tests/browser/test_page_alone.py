@@ -92,12 +92,31 @@ def test_what_is_typed_while_an_answer_comes_is_kept(browser: Any, served: Serve
     page.route("**/jobs/*", lambda route: (time.sleep(0.7), route.continue_()))
     page.locator(".one select").first.select_option("worn")
     note = page.locator(".note-in").first
-    note.press_sequentially("growls at ninety", delay=60)
+    note.press_sequentially("growls", delay=60)
+    note.press_sequentially(" at ninety", delay=200)
     page.locator(".one input[type=hidden][value=worn]").first.wait_for(state="attached")
     assert note.input_value() == "growls at ninety"
     note.blur()
     page.locator('.one input[type=hidden][value="growls at ninety"]').first.wait_for(state="attached")
+    assert page.locator(".problems").count() == 0
     page.close()
+
+
+def test_another_windows_finding_is_not_written_over(browser: Any, served: Served) -> None:
+    """Otherwise what the phone entered would be lost to the desk, unseen."""
+    one, two = browser.new_page(), browser.new_page()
+    from_demo(one, served, "after-crossing")
+    for page in (one, two):
+        page.goto(served.address + DAY)
+    one.locator(".one select").first.select_option("worn")
+    one.locator(".one input[type=hidden][value=worn]").first.wait_for(state="attached")
+    two.locator(".one select").first.select_option("water")
+    told = two.get_by_role("alert")
+    told.wait_for()
+    assert "kept “worn”, yours was “water”" in told.inner_text()
+    assert two.locator(".one select").first.input_value() == "worn"
+    one.close()
+    two.close()
 
 
 class Process:
@@ -151,10 +170,11 @@ def test_the_work_goes_on_after_the_server_was_killed(browser: Any, mortal: Proc
     page.locator(".one input[type=hidden][value=worn]").first.wait_for(state="attached")
     mortal.kill()
     page.locator(".tick").nth(1).click()
-    page.get_by_text("Not saved: the page could not be reached").wait_for()
+    page.locator(".note-in").nth(1).fill("stiff")
+    page.get_by_text("Not saved yet: the page could not be reached").wait_for()
     mortal.start()
-    page.locator(".tick").nth(1).click()
-    page.locator(".tick[aria-pressed=true]").nth(1).wait_for()
+    page.locator('.one input[type=hidden][value="stiff"]').first.wait_for(state="attached")
+    page.locator(".unsaved").wait_for(state="detached")
     page.goto(mortal.address + DAY)
     assert page.locator(".tick[aria-pressed=true]").count() == 2
     assert page.locator(".one select").nth(0).input_value() == "worn"

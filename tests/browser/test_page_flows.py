@@ -42,7 +42,7 @@ def test_scheduling_work_by_keyboard_alone(desk: Any, served: Served) -> None:
     desk.keyboard.press("Space")
     desk.locator(".tick[aria-pressed=true]").first.wait_for()
     assert desk.evaluate("document.activeElement.getAttribute('aria-label')") == name
-    assert desk.locator(".left b").inner_text() != left
+    desk.wait_for_function("old => document.querySelector('.left b').innerText !== old", arg=left)
     desk.keyboard.press("Tab")
     desk.keyboard.type("wor")
     desk.keyboard.press("Tab")

@@ -20,7 +20,10 @@ from tripplan.web.render import page, problem_page
 from tripplan.web.security import Access, Guard
 
 SCRIPT = "text/javascript; charset=utf-8"
-STATIC = {"page.css": "text/css; charset=utf-8", "page.js": SCRIPT, "htmx.min.js": SCRIPT, "icon.svg": "image/svg+xml"}
+STATIC = {
+    "page.css": "text/css; charset=utf-8", "page.js": SCRIPT, "bench.js": SCRIPT, "htmx.min.js": SCRIPT,
+    "icon.svg": "image/svg+xml",
+}  # fmt: skip
 
 
 def create_app(

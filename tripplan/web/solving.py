@@ -91,9 +91,9 @@ def _work(pipe: Connection) -> None:
     while True:
         try:
             question = pipe.recv()
-        except EOFError:
+            pipe.send(solve(question))
+        except (EOFError, OSError):  # whoever asked is gone
             return
-        pipe.send(solve(question))
 
 
 def _is_sent(pipe: Connection, question: Question) -> bool:

@@ -28,16 +28,8 @@ document.addEventListener("htmx:afterSwap", event => {
   }
 });
 
-// What is entered on the bench is sent as it is made, one after the other, as it stood when it was made.
-let queue = Promise.resolve();
-function keep(form, button) {
-  const values = Object.fromEntries(new FormData(form, button));
-  const how = { source: document.body, target: "#main", select: "#main", swap: "outerHTML", values };
-  queue = queue.then(() => htmx.ajax("POST", form.getAttribute("action"), how)).catch(() => {});
-}
-
 function unsaved(event) {
-  const form = event.target.closest("form") || document.querySelector("form[data-at-once]");
+  const form = event.target.closest("form");
   if (!form) return;
   form.querySelectorAll(".unsaved").forEach(old => old.remove());
   const told = document.createElement("p");
@@ -102,10 +94,6 @@ function move(field) {
 }
 
 function begin(root) {
-  for (const form of root.querySelectorAll("form[data-at-once]")) {
-    form.addEventListener("submit", event => { event.preventDefault(); keep(form, event.submitter); });
-    form.addEventListener("change", event => { if (event.target.name) keep(form, null); });
-  }
   for (const cell of root.querySelectorAll(".grid input, .grid select")) cell.addEventListener("paste", fill);
   for (const field of root.querySelectorAll("[data-depth]")) field.addEventListener("input", () => deep(field));
   for (const field of root.querySelectorAll("[data-height-of]")) field.addEventListener("input", () => move(field));
