@@ -15,7 +15,7 @@ from tripplan.edges.commands import STOPPED
 from tripplan.edges.folder import HISTORY_FILES, Inputs
 from tripplan.edges.plan_json import outline
 from tripplan.edges.planning import quick_plan
-from tripplan.edges.replan import Moved, moved, moved_rows
+from tripplan.edges.replan import Moved, differences, moved_rows
 from tripplan.plan import Plan
 from tripplan.problems import BadInput, Problem, stops
 from tripplan.web import journal, saving
@@ -58,6 +58,7 @@ class Desk:
         self.lock, self._reading = threading.RLock(), threading.RLock()
         self._seen: Seen | None = None
         self._tried: saving.Reading | None = None
+        self._outlines: tuple[tuple[Plan, dict[str, Any]], ...] = ()
         self._solver = Solver()
         self.said: dict[int, Said] = {}
         self.saves = journal.kept(folder)
@@ -153,7 +154,8 @@ class Desk:
                 journal.forget(self.folder, entry)
                 raise BadInput(problems_of(document["problems"]))
             own = {name: old for name, old in entry.before.items() if old != saving.content(self.folder / name)}
-            self._settle(saving.done(self.folder, replace(entry, before=own, changes=document["changes"])))
+            done = saving.done(self.folder, replace(entry, before=own, changes=document["changes"]))
+            self._settle(journal.keep(self.folder, done))
             day = date.fromisoformat(document["today"])
             self.remember(lambda memory: (memory.without_day(slot) if slot else memory).forward_to(day))
             return entry.number, document
@@ -191,12 +193,18 @@ class Desk:
     def _written(self, entry: Entry, old: Plan | None) -> int:
         """The number of a save that is on the disk, with what it moved beside it."""
         done = saving.write(self.folder, entry)
-        self._settle(done)
         new = self.see().quick
-        if old and new:
-            change = moved(outline(old), new, "the plan before") if old is not new else Moved(against="the plan before")
-            self._settle(journal.keep(self.folder, replace(done, changes=moved_rows(change))))
+        change = differences(self._outline(old), self._outline(new), "the plan before") if old and new else Moved(against="")
+        self._settle(journal.keep(self.folder, replace(done, changes=moved_rows(change))))
         return entry.number
+
+    def _outline(self, plan: Plan) -> dict[str, Any]:
+        """The plan as it is compared; that of the last save is the old one of the next."""
+        known = next((made for one, made in self._outlines if one is plan), None)
+        if known is None:
+            known = outline(plan)
+            self._outlines = (*self._outlines[-1:], (plan, known))
+        return known
 
     def _settle(self, entry: Entry) -> None:
         self.saves[entry.number] = entry

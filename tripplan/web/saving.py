@@ -136,7 +136,11 @@ def _told(problem: Problem) -> tuple[str, str, str | None, str]:
 
 
 def write(folder: Path, entry: Entry) -> Entry:
-    """Put what the entry wants into the folder, file by file; a failure puts back those already written."""
+    """Put what the entry wants into the folder, file by file; a failure puts back those already written.
+
+    The entry is kept before the first file; the one given back, with all files on the disk,
+    is for the caller to keep.
+    """
     folder.mkdir(parents=True, exist_ok=True)
     journal.keep(folder, entry)
     written: list[str] = []
@@ -154,7 +158,7 @@ def write(folder: Path, entry: Entry) -> Entry:
 
 def done(folder: Path, entry: Entry) -> Entry:
     """The entry as one whose files are all on the disk."""
-    return journal.keep(folder, replace(entry, after=version(folder, entry.files)))
+    return replace(entry, after=version(folder, entry.files))
 
 
 def _put(path: Path, new: bytes | None) -> None:
@@ -175,8 +179,8 @@ def finish(folder: Path, entry: Entry) -> Entry | None:
     now = contents(folder, entry.before)
     if entry.wanted:
         if all(now[name] in (entry.before[name], entry.wanted[name]) for name in entry.wanted):
-            return write(folder, entry)
+            return journal.keep(folder, write(folder, entry))
     elif own := {name: old for name, old in entry.before.items() if now[name] != old}:
-        return done(folder, replace(entry, before=own))
+        return journal.keep(folder, done(folder, replace(entry, before=own)))
     journal.forget(folder, entry)
     return None

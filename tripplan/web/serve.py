@@ -1,5 +1,6 @@
 """`tripplan serve`: the page of one trip folder on this machine, or with --lan on the local network."""
 
+import gc
 import socket
 import sys
 from datetime import date
@@ -40,6 +41,7 @@ def _serve(folder: Path, port: int, lan: bool, today: date | None) -> int:
     address = f"{SCHEME}://{network_address() if lan else LOCAL}:{port}"
     access, told = access_for(folder, address if lan else "")
     app = create_app(folder, today, access)
+    gc.freeze()  # what is loaded now stays: it need not be looked through with every save
     print("\n".join([*told, *greeting(address, access.pairing_address)]), flush=True)
     uvicorn.run(app, host=host, port=port, log_level="warning", access_log=False, server_header=False)
     return MADE
