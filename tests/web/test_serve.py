@@ -1,12 +1,14 @@
 """Starting the page: what it refuses to start with, and that it listens to this machine alone."""
 
 import socket
+from datetime import date
 from pathlib import Path
 from typing import Any
 
 import pytest
 import uvicorn
 
+from tripplan.edges.logbook import take_in
 from tripplan.web import serve as page
 from tripplan.web.keys import Keys, write_keys
 
@@ -91,3 +93,12 @@ def test_a_missing_package_is_told(
     monkeypatch.setitem(sys.modules, "uvicorn", None)
     assert page.serve(tmp_path, free_port()) == 2
     assert "A24" in capsys.readouterr().err
+
+
+def test_a_logbook_is_served(started: list[dict[str, Any]], visit: Any, tmp_path: Path) -> None:
+    """Otherwise an owner who keeps a logbook would have to lay it out by hand first."""
+    book = tmp_path / "wagon.logbook"
+    take_in(book, visit("after-crossing").folder, date(2026, 8, 17))
+    assert page.serve(book, free_port()) == 0
+    desk = started[0]["app"].state.desk
+    assert desk.folder == tmp_path / "wagon.logbook.trip" and (desk.folder / "legs.csv").is_file()

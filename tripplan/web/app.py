@@ -15,6 +15,7 @@ from starlette.requests import ClientDisconnect
 from tripplan.edges.commands import problem_row
 from tripplan.problems import BadInput
 from tripplan.web import pages, posts, record_pages, twins
+from tripplan.web.bound import Bound
 from tripplan.web.desk import Desk
 from tripplan.web.render import page, problem_page
 from tripplan.web.security import Access, Guard
@@ -27,10 +28,14 @@ STATIC = {
 
 
 def create_app(
-    folder: Path, today: date | None = None, access: Access | None = None, background: bool = True
-) -> FastAPI:
-    """The application for one trip folder. `background` False solves every plan before it is shown."""
-    desk = Desk(folder, today, background)
+    folder: Path, today: date | None = None, access: Access | None = None, background: bool = True,
+    bound: Bound | None = None,
+) -> FastAPI:  # fmt: skip
+    """The application for one trip folder, or for the one that a logbook is bound to.
+
+    `background` False solves every plan before it is shown.
+    """
+    desk = Desk(folder, today, background, bound)
     access = access or Access()
 
     @asynccontextmanager

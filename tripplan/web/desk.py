@@ -2,8 +2,8 @@
 
 import json
 import threading
-from collections.abc import Callable, Iterable, Mapping
-from contextlib import redirect_stdout
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager, redirect_stdout
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from io import StringIO
@@ -19,6 +19,7 @@ from tripplan.edges.replan import Moved, differences, moved_rows
 from tripplan.plan import Plan
 from tripplan.problems import BadInput, Problem, stops
 from tripplan.web import journal, saving
+from tripplan.web.bound import Bound
 from tripplan.web.journal import Contents, Entry
 from tripplan.web.memory import Memory, read_memory, write_memory
 from tripplan.web.solving import Solver, solve
@@ -53,8 +54,10 @@ class Said:
 class Desk:
     """One folder, one lock for writing, one plan at a time."""
 
-    def __init__(self, folder: Path, today: date | None = None, background: bool = True) -> None:
-        self.folder, self.fixed_today, self.background = folder, today, background
+    def __init__(
+        self, folder: Path, today: date | None = None, background: bool = True, bound: Bound | None = None
+    ) -> None:
+        self.folder, self.fixed_today, self.background, self.bound = folder, today, background, bound
         self.lock, self._reading = threading.RLock(), threading.RLock()
         self._seen: Seen | None = None
         self._tried: saving.Reading | None = None
@@ -75,8 +78,19 @@ class Desk:
         """True when there is no trip folder yet."""
         return not any((self.folder / name).exists() for name in ("rig.toml", "trip.toml", "legs.csv"))
 
+    @contextmanager
+    def writing(self) -> Iterator[None]:
+        """The right to write, one at a time, with the folder brought up to its logbook first."""
+        with self.lock:
+            if self.bound is not None:
+                self.bound.lay_out()
+            yield
+
     def see(self) -> Seen:
         """The folder as it is now; read and planned again only when it changed."""
+        if self.bound is not None:
+            with self.lock:
+                self.bound.lay_out()
         with self._reading:
             version, today = saving.folder_version(self.folder), self.today
             if self._seen is None or (self._seen.version, self._seen.today) != (version, today):
@@ -155,6 +169,7 @@ class Desk:
                 raise BadInput(problems_of(document["problems"]))
             own = {name: old for name, old in entry.before.items() if old != saving.content(self.folder / name)}
             done = saving.done(self.folder, replace(entry, before=own, changes=document["changes"]))
+            self._take(done)
             self._settle(journal.keep(self.folder, done))
             day = date.fromisoformat(document["today"])
             self.remember(lambda memory: (memory.without_day(slot) if slot else memory).forward_to(day))
@@ -193,10 +208,15 @@ class Desk:
     def _written(self, entry: Entry, old: Plan | None) -> int:
         """The number of a save that is on the disk, with what it moved beside it."""
         done = saving.write(self.folder, entry)
+        self._take(done)
         new = self.see().quick
         change = differences(self._outline(old), self._outline(new), "the plan before") if old and new else Moved(against="")
         self._settle(journal.keep(self.folder, replace(done, changes=moved_rows(change))))
         return entry.number
+
+    def _take(self, entry: Entry) -> None:
+        if self.bound is not None:
+            self.bound.take(entry, self.today)
 
     def _outline(self, plan: Plan) -> dict[str, Any]:
         """The plan as it is compared; that of the last save is the old one of the next."""
@@ -217,6 +237,7 @@ class Desk:
             done = saving.finish(self.folder, entry)
             del self.saves[entry.number]
             if done is not None:
+                self._take(done)
                 self.saves[entry.number] = done
                 if done.slot and done.ticks:
                     self.remember(lambda memory, done=done: memory.without_day(done.slot))  # type: ignore[misc]

@@ -60,7 +60,7 @@ def start_rig(request: Request, form: Form) -> Response:
 def trip(request: Request, form: Form) -> Response:
     """Save the trip's tables; what another tab saved meanwhile is shown beside, and nothing is lost."""
     desk = desk_of(request)
-    with desk.lock:
+    with desk.writing():
         now, _ = read_typed(desk.folder)
         typed = typed_from(form, now)
         if last(form, "do").startswith("more."):
@@ -103,7 +103,7 @@ def track(request: Request, form: Form) -> Response:
     """Keep a track that was dropped, and put its legs into the form."""
     desk = desk_of(request)
     name, content = request.state.sent
-    with desk.lock:
+    with desk.writing():
         now, _ = read_typed(desk.folder)
         typed = typed_from(form, now)
         dropped = Dropped(name=name, content=content, by=last(form, "by"), km_a_day=last(form, "km_a_day"))
@@ -123,7 +123,7 @@ def work(request: Request, form: Form) -> Response:
     seen = desk.see()
     if seen.plan is None or day_work.slot_named(seen.plan, slot) is None:
         raise HTTPException(404, "no such day in this plan")
-    with desk.lock:
+    with desk.writing():
         changed, clashes = day_work.with_form(read_memory(desk.folder).ticks(slot), form)
         for key, tick in changed.items():
             desk.remember(lambda memory, key=key, tick=tick: memory.with_tick(slot, key, tick))  # type: ignore[misc]
@@ -136,7 +136,7 @@ def work(request: Request, form: Form) -> Response:
 def close_day(request: Request, form: Form) -> Response:
     """Put all that is ticked into the history, in one go, and plan again."""
     desk, slot = desk_of(request), request.path_params["slot"]
-    with desk.lock:
+    with desk.writing():
         ticks = read_memory(desk.folder).ticks(slot)
         jobs, on, unit = day_work.jobs_for_log(ticks), last(form, "date"), last(form, "unit")
         odometer = last(form, "odometer_km")
@@ -163,7 +163,7 @@ def cross(request: Request, form: Form) -> Response:
     """Record a crossing that was made, as `tripplan cross` does, and tell what to do now."""
     desk = desk_of(request)
     typed = {name: last(form, name) for name in form}
-    with desk.lock:
+    with desk.writing():
         if last(form, "version") != water.crossings_version(desk.folder):
             return water_page(request, typed, status=409, moved_on=True)
         at = " ".join(part for part in (last(form, "day"), last(form, "time")) if part)
@@ -214,7 +214,7 @@ def calendar_address(request: Request, form: Form) -> Response:
 
 
 def _change_keys(request: Request, keys: Keys) -> None:
-    with desk_of(request).lock:
+    with desk_of(request).writing():
         try:
             write_keys(desk_of(request).folder, keys)
         except OSError as why:

@@ -39,7 +39,7 @@ def rig_twin(request: Request) -> dict[str, Any]:
 def save_rig(request: Request, form: Form) -> Response:
     """Save the rig; what another tab saved meanwhile is shown beside, and nothing is lost."""
     desk = desk_of(request)
-    with desk.lock:
+    with desk.writing():
         now, _ = read_rig_typed(desk.folder)
         typed, depth = typed_rig(form, now), last(form, "depth")
         if last(form, "do") == "depth":
@@ -78,7 +78,7 @@ def history_twin(request: Request) -> dict[str, Any]:
 def save_history(request: Request, form: Form) -> Response:
     """Put corrected and new rows into the history, all or none."""
     desk = desk_of(request)
-    with desk.lock:
+    with desk.writing():
         now, _ = read_grid(desk.folder, PART)
         typed, part, version = typed_history(form, now), part_of(last(form, "word"), last(form, "before")), last(form, "version")
         if last(form, "do") in ("more", "paste"):

@@ -5,9 +5,14 @@ import socket
 import sys
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from tripplan.edges.commands import MADE, command_problem, day_of, guarded
 from tripplan.problems import STOPS, BadInput, Problem
+
+if TYPE_CHECKING:
+    from tripplan.web.bound import Bound
+
 from tripplan.web.keys import read_keys, write_keys
 from tripplan.web.security import Access
 
@@ -34,17 +39,31 @@ def _serve(folder: Path, port: int, lan: bool, today: date | None) -> int:
         raise BadInput([_not_installed(error)]) from error
     if not 1024 <= port <= 65535:
         raise BadInput([command_problem("A22", str(port), PORT_ACCEPTED)])
-    if folder.exists() and not folder.is_dir():
-        raise BadInput([command_problem("A23", str(folder), "a folder, or a name not yet taken")])
+    bound = _bound_to(folder) if folder.exists() and not folder.is_dir() else None
+    folder = bound.folder if bound else folder
     host = EVERYWHERE if lan else LOCAL
     _try_port(host, port)
     address = f"{SCHEME}://{network_address() if lan else LOCAL}:{port}"
     access, told = access_for(folder, address if lan else "")
-    app = create_app(folder, today, access)
+    app = create_app(folder, today, access, bound=bound)
     gc.freeze()  # what is loaded now stays: it need not be looked through with every save
     print("\n".join([*told, *greeting(address, access.pairing_address)]), flush=True)
     uvicorn.run(app, host=host, port=port, log_level="warning", access_log=False, server_header=False)
     return MADE
+
+
+def _bound_to(path: Path) -> "Bound":
+    """The logbook of that path, laid out beside it. Raises BadInput for any other file."""
+    from tripplan.web.bound import Bound
+
+    try:
+        return Bound(path)
+    except BadInput as error:
+        if all(problem.code != "J05" for problem in error.problems):
+            raise
+    except OSError as why:
+        raise BadInput([command_problem("A23", f"{path.name}: {why.strerror or why}", "a folder that can be written")]) from why
+    raise BadInput([command_problem("A23", str(path), "a folder, a logbook, or a name not yet taken")])
 
 
 def access_for(folder: Path, network: str) -> tuple[Access, list[str]]:
