@@ -15,13 +15,14 @@ from tripplan.edges.commands import STOPPED
 from tripplan.edges.folder import HISTORY_FILES, Inputs
 from tripplan.edges.plan_json import outline
 from tripplan.edges.planning import quick_plan
-from tripplan.edges.replan import Moved, differences, moved_rows
+from tripplan.edges.replan import differences, moved_rows
 from tripplan.plan import Plan
 from tripplan.problems import BadInput, Problem, stops
 from tripplan.web import journal, saving
 from tripplan.web.bound import Bound
 from tripplan.web.journal import Contents, Entry
 from tripplan.web.memory import Memory, read_memory, write_memory
+from tripplan.web.moved_line import MOST_ROWS, moved_points
 from tripplan.web.solving import Solver, solve
 
 SOLVED, PLAIN, FAILED = "solved", "plain", "failed"
@@ -157,7 +158,7 @@ class Desk:
         With `slot` the ticks of that slot go out of the page's memory in the same stroke.
         """
         with self.lock:
-            memory = read_memory(self.folder)
+            memory, old = read_memory(self.folder), self.see().quick
             entry = replace(
                 self._entry(label, saving.contents(self.folder, (*HISTORY_FILES, "crossings.csv"))),
                 slot=slot, ticks=memory.ticks(slot), seen_from=str(memory.seen_from or ""),
@@ -170,9 +171,12 @@ class Desk:
             own = {name: old for name, old in entry.before.items() if old != saving.content(self.folder / name)}
             done = saving.done(self.folder, replace(entry, before=own, changes=document["changes"]))
             self._take(done)
-            self._settle(journal.keep(self.folder, done))
             day = date.fromisoformat(document["today"])
+            journal.keep(self.folder, done)
             self.remember(lambda memory: (memory.without_day(slot) if slot else memory).forward_to(day))
+            new = self.see().quick
+            points = self._changes(old, new)["points"] if old and new else []
+            self._settle(journal.keep(self.folder, replace(done, changes={**done.changes, "points": points})))
             return entry.number, document
 
     def take_back(self, number: int) -> int:
@@ -210,9 +214,15 @@ class Desk:
         done = saving.write(self.folder, entry)
         self._take(done)
         new = self.see().quick
-        change = differences(self._outline(old), self._outline(new), "the plan before") if old and new else Moved(against="")
-        self._settle(journal.keep(self.folder, replace(done, changes=moved_rows(change))))
+        changes = self._changes(old, new) if old and new else {}
+        self._settle(journal.keep(self.folder, replace(done, changes=changes)))
         return entry.number
+
+    def _changes(self, old: Plan, new: Plan) -> dict[str, Any]:
+        """What moved, in words, and as points on the trip line."""
+        was, now = self._outline(old), self._outline(new)
+        rows = moved_rows(differences(was, now, "the plan before"))
+        return {**rows, "points": moved_points(was, now)[:MOST_ROWS]}
 
     def _take(self, entry: Entry) -> None:
         if self.bound is not None:

@@ -7,11 +7,13 @@ from typing import Any
 from fastapi import Request
 from fastapi.responses import HTMLResponse
 from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
 
 from tripplan.edges import say, work_order
 from tripplan.problems import Problem, shortened
 from tripplan.web import saving
 from tripplan.web.desk import Desk
+from tripplan.web.moved_line import moved_picture
 
 NAV = (
     ("/", "Trip line"), ("/trip", "The trip"), ("/jobs", "Work"), ("/water", "After water"), ("/why", "Why"),
@@ -57,7 +59,16 @@ def said(desk: Desk, request: Request) -> Mapping[str, Any] | None:
     jobs, others = told.changes.get("jobs", ()), told.changes.get("others", ())
     return {"text": told.text, "jobs": _short(jobs), "others": _short(others),
             "undo": number if entry is not None and saving.may_undo(desk.folder, entry) else None,
-            "compared": bool(told.changes.get("against")), "more": len(jobs) + len(others)}  # fmt: skip
+            "pictures": pictures(desk, told.changes.get("points", ())), "compared": bool(told.changes.get("against")), "more": len(jobs) + len(others)}  # fmt: skip
+
+
+def pictures(desk: Desk, points: Sequence[Mapping[str, Any]]) -> list[tuple[str, Markup]]:
+    """What moved on the trip line, for a desk and for a phone."""
+    plan = desk.see().quick
+    if plan is None or not points:
+        return []
+    both = (("wide", moved_picture(plan, points)), ("narrow", moved_picture(plan, points, narrow=True)))
+    return [(name, Markup(picture)) for name, picture in both]
 
 
 def _short(rows: Sequence[Mapping[str, str]]) -> list[Mapping[str, str]]:
