@@ -60,7 +60,7 @@ def test_no_page_shuts_anybody_out(judged: Judged, read_only: Served) -> None:
     """Otherwise somebody who reads with ears or needs contrast could not use it."""
     page, found = judged
     told = []
-    for path in (*PAGES, "/start", "/nowhere", "/files/worksheet.html", "/files/cards.html"):
+    for path in (*PAGES, "/nowhere", "/files/worksheet.html", "/files/cards.html"):
         page.goto(read_only.address + path)
         page.evaluate("document.querySelectorAll('details').forEach(one => one.open = true)")
         told += found()
@@ -70,9 +70,14 @@ def test_no_page_shuts_anybody_out(judged: Judged, read_only: Served) -> None:
 def test_no_refusal_shuts_anybody_out(judged: Judged, served: Served) -> None:
     """Otherwise what went wrong could be told to some only: a wrong cell, two tabs, a save, a folder that cannot be planned."""
     page, found = judged
+    page.goto(f"{served.address}/start")
+    told = found()
+    page.get_by_label("Home time zone").fill("Nowhere")
+    page.get_by_role("button", name="Make the folder").click()
+    page.locator(".problems").wait_for()
+    told += found()
     copy_demo("after-crossing", served.folder)
     served.seen_from(DEMOS["after-crossing"])
-    told = []
     page.goto(f"{served.address}/trip")
     speed = page.get_by_label("speed kmh, row 6", exact=True)
     speed.fill("5O")

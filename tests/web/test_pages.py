@@ -171,6 +171,11 @@ def test_an_empty_folder_leads_to_the_first_visit(visit: Callable[..., Any]) -> 
     assert answer.url.path == "/start" and "outback" in answer.text and "What you call the rig" in answer.text
 
 
+def test_a_folder_with_a_trip_is_not_begun_again(wet: Any) -> None:
+    """Otherwise the page would say that nothing is there."""
+    assert wet.get("/start", follow_redirects=False).headers["location"] == "/"
+
+
 def test_the_side_view_is_told_in_words_too(wet: Any) -> None:
     """Otherwise what is under water could only be seen, not read."""
     page = wet.get("/water?depth=0.7").text

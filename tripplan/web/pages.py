@@ -79,7 +79,7 @@ def due(plan: Plan) -> tuple[PlanItem, ...]:
 @routes.get("/start")
 def start(request: Request) -> Response:
     """The first visit: a demo, or the rig in a short form."""
-    return start_page(request, {})
+    return start_page(request, {}) if desk_of(request).is_new else RedirectResponse("/", 303)
 
 
 def start_page(request: Request, form: dict[str, str], problems: Sequence[Any] = (), status: int = 200) -> HTMLResponse:

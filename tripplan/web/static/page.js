@@ -77,7 +77,7 @@ function flood(view, depth) {
   }
   view.querySelector("title").textContent = `Side view with water ${depth} m deep. Heights are to scale, lengths are not.`;
   const caption = view.closest("figure").querySelector("figcaption");
-  if (caption) caption.textContent = `Water at ${depth} m, and ${more} m for the bow wave (dashed). Filled points are under the line.`;
+  if (caption) caption.textContent = `Water at ${depth} m${more ? `, and ${more} m for the bow wave (dashed)` : ""}. Filled points are under the line.`;
   return under;
 }
 
