@@ -44,11 +44,15 @@ class Bound:
         self._state = state
 
     def take(self, entry: Entry, today: date) -> None:
-        """Take a save that is in the folder into the logbook; when it returns it is on the disk there."""
+        """Take a save that is in the folder into the logbook; when it returns it is on the disk there.
+
+        The folder is laid out again at once, so that a later start finds it letter by letter.
+        """
         if HISTORY in entry.before:
             self._correct(_rows(entry.before[HISTORY]), _rows_of(self.folder / HISTORY))
         take_in(self.logbook, self.folder, today)
-        self._state = state_of(self.logbook)
+        self._state = ""
+        self.lay_out()
 
     def _correct(self, old: Sequence[HistoryRow], new: Sequence[HistoryRow]) -> None:
         """Rows that this save took out or changed; rows that another program added meanwhile are left alone."""

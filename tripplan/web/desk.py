@@ -169,8 +169,7 @@ class Desk:
                 journal.forget(self.folder, entry)
                 raise BadInput(problems_of(document["problems"]))
             own = {name: old for name, old in entry.before.items() if old != saving.content(self.folder / name)}
-            done = saving.done(self.folder, replace(entry, before=own, changes=document["changes"]))
-            self._take(done)
+            done = self._taken(saving.done(self.folder, replace(entry, before=own, changes=document["changes"])))
             day = date.fromisoformat(document["today"])
             journal.keep(self.folder, done)
             self.remember(lambda memory: (memory.without_day(slot) if slot else memory).forward_to(day))
@@ -211,8 +210,7 @@ class Desk:
 
     def _written(self, entry: Entry, old: Plan | None) -> int:
         """The number of a save that is on the disk, with what it moved beside it."""
-        done = saving.write(self.folder, entry)
-        self._take(done)
+        done = self._taken(saving.write(self.folder, entry))
         new = self.see().quick
         changes = self._changes(old, new) if old and new else {}
         self._settle(journal.keep(self.folder, replace(done, changes=changes)))
@@ -224,9 +222,12 @@ class Desk:
         rows = moved_rows(differences(was, now, "the plan before"))
         return {**rows, "points": moved_points(was, now)[:MOST_ROWS]}
 
-    def _take(self, entry: Entry) -> None:
-        if self.bound is not None:
-            self.bound.take(entry, self.today)
+    def _taken(self, done: Entry) -> Entry:
+        """The save once it is in the logbook too, where the folder is one's."""
+        if self.bound is None:
+            return done
+        self.bound.take(done, self.today)
+        return saving.done(self.folder, done)
 
     def _outline(self, plan: Plan) -> dict[str, Any]:
         """The plan as it is compared; that of the last save is the old one of the next."""
@@ -247,8 +248,7 @@ class Desk:
             done = saving.finish(self.folder, entry)
             del self.saves[entry.number]
             if done is not None:
-                self._take(done)
-                self.saves[entry.number] = done
+                self.saves[entry.number] = journal.keep(self.folder, self._taken(done))
                 if done.slot and done.ticks:
                     self.remember(lambda memory, done=done: memory.without_day(done.slot))  # type: ignore[misc]
 
