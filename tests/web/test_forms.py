@@ -176,6 +176,14 @@ def test_minutes_left_fall_with_each_tick(wet: Any) -> None:
     assert day_of(plan, slot, read_memory(wet.folder).ticks(slot.id)).minutes_left < whole.minutes_left
 
 
+def test_a_tick_whose_job_left_the_day_is_told_apart(wet: Any) -> None:
+    """Otherwise four of three jobs would be ticked, or the work done would vanish from sight."""
+    count = len(wet.get(f"{DAY}.json").json()["jobs"])
+    page = wet.post(DAY, {"toggle": "wagon|winch||exercise=done"}).text
+    assert f"0 of {count} jobs ticked" in page and "Ticked, no longer in this day" in page
+    assert "Put 1 job into the history" in page
+
+
 def test_two_windows_on_one_job_show_both(wet: Any) -> None:
     """Otherwise a finding entered on the phone would be lost to the one at the desk."""
     key = first_job(wet)

@@ -135,6 +135,14 @@ def test_the_calendar_has_an_address_of_its_own(lan: Any, visit: Callable[..., A
     assert f"/calendar/{CALENDAR}.ics" in lan.get("/hand-over").text
 
 
+def test_the_page_shows_how_to_pair_another_device(lan: Any) -> None:
+    """Otherwise a second phone could be paired at the terminal only."""
+    pytest.importorskip("segno")
+    lan.client.get(f"/?pair={PAIR}")
+    page = lan.get("/hand-over").text
+    assert f"{NETWORK}/?pair={PAIR}" in page and '<svg class="square" role="img"' in page
+
+
 def test_a_new_token_turns_every_other_device_away(lan: Any) -> None:
     """Otherwise a lost phone would keep the key to the trip."""
     lan.client.get(f"/?pair={PAIR}")
