@@ -299,7 +299,7 @@ def test_a_file_that_is_no_track_is_told_and_not_kept(wet: Any, content: bytes) 
     """Otherwise rubbish would be kept among the tracks, or end in an error of ours."""
     sent = {"csrf": wet.token(), **wet.form("/trip"), "by": "km", "km_a_day": "300"}
     answer = wet.client.post("/trip/track", data=sent, files={"track": ("a.gpx", content)})
-    assert answer.status_code == 422 and not (wet.folder / "tracks").exists()
+    assert answer.status_code == 422 and not (wet.folder / "tracks" / "a.gpx").exists()
 
 
 def test_only_a_track_may_be_large(wet: Any) -> None:
