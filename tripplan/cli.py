@@ -218,7 +218,7 @@ def with_logbook(words: list[str]) -> list[str]:
 
 @app.command()
 def serve(
-    folder: Annotated[Path, typer.Argument(help="The trip folder; it need not be there yet.")],
+    folder: Annotated[Path, typer.Argument(help="The trip folder, which need not be there yet, or a logbook.")],
     port: Annotated[int, typer.Option("--port", help="The port of the page.")] = 8765,
     lan: Annotated[bool, typer.Option("--lan", help="Serve to the local network, with a pairing token.")] = False,
     today: Today = None,

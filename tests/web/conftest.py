@@ -41,7 +41,7 @@ class Visitor:
     def form(self, path: str) -> dict[str, str]:
         """Every field of the page's first form as it stands, to be changed and sent."""
         html = self.client.get(path).text
-        body = html[html.index("data-swap") :]
+        body = html[re.search("hx-post|data-at-once", html).start() :]  # type: ignore[union-attr]
         fields = dict(re.findall(r'<input[^>]*? name="([^"]+)"[^>]*? value="([^"]*)"', body))
         fields |= {name: value for value, name in re.findall(r'value="([^"]*)" name="([^"]+)"', body)}
         for name, options in re.findall(r'<select name="([^"]+)".*?>(.*?)</select>', body, re.S):

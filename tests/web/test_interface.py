@@ -9,10 +9,11 @@ from hypothesis import HealthCheck, given, settings
 
 from tripplan.edges.demos import DEMOS, copy_demo
 from tripplan.web.app import create_app
+from tripplan.web.keys import Keys
 from tripplan.web.security import FORM_COOKIE, Access
 
 HOST, COOKIE = "127.0.0.1:8765", "a-browser"
-ACCESS = Access(secret=b"x" * 32)
+ACCESS = Access(keys=Keys(secret="78" * 32))
 
 
 def _fields(body: Any) -> list[tuple[str, Any]]:

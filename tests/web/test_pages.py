@@ -12,13 +12,16 @@ from typing import Any
 import pytest
 
 from tests.support import replaced
-from tripplan.edges.commands import why
+from tripplan.edges.commands import plan, why
+from tripplan.edges.demos import DEMOS, copy_demo
+from tripplan.edges.field_commands import log
 from tripplan.edges.folder import load
 from tripplan.edges.plan_json import plan_json
 from tripplan.edges.planning import plan_of
 from tripplan.web.desk import Desk
 
-PAGES = ("/", "/trip", "/jobs", "/jobs/stop-2-home-yard", "/water", "/why", "/item/front_wheel_bearings", "/hand-over")
+PAGES = ("/", "/trip", "/jobs", "/jobs/stop-2-home-yard", "/water", "/why", "/item/front_wheel_bearings", "/hand-over", "/history",
+         "/rig", "/saved")  # fmt: skip
 TODAY = date(2026, 8, 17)
 
 
@@ -37,6 +40,37 @@ def test_the_plan_is_that_of_the_command_line(wet: Any) -> None:
     assert wet.get("/plan.json").text == plan_json(plan_of(inputs, catalogue, TODAY, problems))
 
 
+@pytest.mark.parametrize("name", ["outback", "long-tour", "after-crossing"])
+def test_page_and_command_line_give_the_same_plan(visit: Callable[..., Any], tmp_path: Path, name: str) -> None:
+    """Otherwise the sheet printed from the page would not be the one of `tripplan plan` (every file, every byte)."""
+    there = visit(name)
+    today = DEMOS[name]
+    assert plan(there.folder, tmp_path / "out", today.isoformat(), False) in (0, 1)
+    assert there.get("/plan.json").text == (tmp_path / "out" / "plan.json").read_text(encoding="utf-8")
+    for file in ("worksheet.html", "cards.html", "worksheet.txt", "tasks.csv", "shopping.csv"):
+        assert there.get(f"/files/{file}").content == (tmp_path / "out" / file).read_bytes()
+
+
+def test_intervals_that_findings_changed_are_the_same_in_the_page(wet: Any, tmp_path: Path) -> None:
+    """Otherwise an owner who lets findings change intervals would see two plans."""
+    (wet.folder / "evidence.csv").write_text("item,use,reason\nengine_oil_filter,yes,own engine\n", encoding="utf-8")
+    plan(wet.folder, tmp_path / "out", TODAY.isoformat(), False)
+    assert wet.get("/plan.json").text == (tmp_path / "out" / "plan.json").read_text(encoding="utf-8")
+
+
+def test_a_record_made_in_the_page_is_the_command_s(wet: Any, tmp_path: Path) -> None:
+    """Otherwise a day closed in the page would leave another history than `tripplan log`."""
+    other = tmp_path / "other"
+    copy_demo("after-crossing", other)
+    job = "wagon engine_oil_filter - drain-and-refill serviceable"
+    log(other, None, (), None, "2026-08-17", None, jobs=[job.replace("-and-", " and ")], today=TODAY.isoformat())
+    new = {"date": "2026-08-17", "unit": "wagon", "item": "engine_oil_filter", "act": "drain and refill",
+           "finding": "serviceable"}  # fmt: skip
+    form = wet.form("/history") | {f"history.new1.{column}": text for column, text in new.items()} | {"do": "save"}
+    assert wet.post("/history", form).status_code == 200
+    assert (wet.folder / "history.csv").read_bytes() == (other / "history.csv").read_bytes()
+
+
 def test_reasons_are_those_of_the_command_line(wet: Any) -> None:
     """Otherwise the page would give other reasons than the command why."""
     out = io.StringIO()
@@ -45,7 +79,7 @@ def test_reasons_are_those_of_the_command_line(wet: Any) -> None:
     assert wet.get("/item/front_wheel_bearings.json").json() == json.loads(out.getvalue())
 
 
-@pytest.mark.parametrize("path", PAGES[1:-1])
+@pytest.mark.parametrize("path", PAGES[1:])
 def test_pages_have_a_twin_as_json(wet: Any, path: str) -> None:
     """Otherwise a script would have to read the page."""
     assert isinstance(wet.get(f"{path}.json").json(), dict)
@@ -135,6 +169,11 @@ def test_an_empty_folder_leads_to_the_first_visit(visit: Callable[..., Any]) -> 
     """Otherwise a beginner would meet an error."""
     answer = visit().get("/")
     assert answer.url.path == "/start" and "outback" in answer.text and "What you call the rig" in answer.text
+
+
+def test_a_folder_with_a_trip_is_not_begun_again(wet: Any) -> None:
+    """Otherwise the page would say that nothing is there."""
+    assert wet.get("/start", follow_redirects=False).headers["location"] == "/"
 
 
 def test_the_side_view_is_told_in_words_too(wet: Any) -> None:

@@ -9,11 +9,12 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tests.support import replaced
+from tripplan.web.keys import Keys, read_keys
 from tripplan.web.security import Access
 from tripplan.web.serve import greeting, qr_lines
 
 POSTS = ("/start/demo", "/start/rig", "/trip", "/jobs/stop-2-home-yard", "/jobs/stop-2-home-yard/close", "/water",
-         "/undo", "/seen-from")  # fmt: skip
+         "/undo", "/seen-from", "/pairing", "/calendar-address", "/rig", "/history")  # fmt: skip
 NETWORK = "http" + "://192.168.1.5:8765"
 PAIR, CALENDAR = "pairing-token", "calendar-token"
 
@@ -110,9 +111,8 @@ def test_no_pages_for_developers(wet: Any) -> None:
 @pytest.fixture
 def lan(visit: Callable[..., Any]) -> Any:
     """A visitor to a page served to the network."""
-    access = Access(pair=PAIR, calendar=CALENDAR)
-    return visit("after-crossing", access=access, pairing=f"{NETWORK}/?pair=x",
-                 calendar_address=lambda: f"{NETWORK}/calendar/{CALENDAR}.ics")  # fmt: skip
+    access = Access(keys=Keys(pair=PAIR, calendar=CALENDAR), network=NETWORK)
+    return visit("after-crossing", access=access)
 
 
 def test_the_network_needs_the_pairing_token(lan: Any) -> None:
@@ -135,10 +135,43 @@ def test_the_calendar_has_an_address_of_its_own(lan: Any, visit: Callable[..., A
     assert f"/calendar/{CALENDAR}.ics" in lan.get("/hand-over").text
 
 
+def test_the_page_shows_how_to_pair_another_device(lan: Any) -> None:
+    """Otherwise a second phone could be paired at the terminal only."""
+    pytest.importorskip("segno")
+    lan.client.get(f"/?pair={PAIR}")
+    page = lan.get("/hand-over").text
+    assert f"{NETWORK}/?pair={PAIR}" in page and '<svg class="square" role="img"' in page
+
+
+def test_a_new_token_turns_every_other_device_away(lan: Any) -> None:
+    """Otherwise a lost phone would keep the key to the trip."""
+    lan.client.get(f"/?pair={PAIR}")
+    answer = lan.post("/pairing", {}, follow_redirects=False)
+    assert answer.status_code == 303 and lan.get("/hand-over").status_code == 200
+    new = lan.app.state.access.pair
+    assert new != PAIR and new in lan.get("/hand-over").text
+    lan.client.cookies.clear()
+    assert lan.get(f"/?pair={PAIR}").status_code == 403
+    assert lan.get(f"/?pair={new}").status_code == 200
+
+
+def test_the_calendar_address_is_switched_off_and_changed(lan: Any) -> None:
+    """Otherwise an address once given away could never be taken back."""
+    lan.client.get(f"/?pair={PAIR}")
+    lan.post("/calendar-address", {"do": "on"})
+    other = lan.app.state.access.calendar
+    assert other != CALENDAR and f"/calendar/{other}.ics" in lan.get("/hand-over").text
+    assert lan.get(f"/calendar/{CALENDAR}.ics").status_code == 404
+    assert lan.get(f"/calendar/{other}.ics").status_code == 200
+    lan.post("/calendar-address", {"do": "off"})
+    assert lan.get(f"/calendar/{other}.ics").status_code == 404
+    assert read_keys(lan.folder)[0].calendar is None
+
+
 def test_without_the_network_no_calendar_address_is_shown(wet: Any) -> None:
     """Otherwise an address would be shown that no calendar can reach."""
     assert wet.get(f"/calendar/{CALENDAR}.ics").status_code == 404
-    assert "follows the plan" not in wet.get("/hand-over").text
+    assert "/calendar/" not in wet.get("/hand-over").text
 
 
 def test_the_terminal_shows_how_to_pair() -> None:

@@ -1,14 +1,16 @@
 """Starting the page: what it refuses to start with, and that it listens to this machine alone."""
 
 import socket
+from datetime import date
 from pathlib import Path
 from typing import Any
 
 import pytest
 import uvicorn
 
+from tripplan.edges.logbook import take_in
 from tripplan.web import serve as page
-from tripplan.web.memory import read_memory
+from tripplan.web.keys import Keys, write_keys
 
 
 @pytest.fixture
@@ -42,13 +44,21 @@ def test_the_network_is_asked_for_and_gets_a_token(
     assert pair in capsys.readouterr().out
 
 
-def test_the_calendar_keeps_its_address(visit: Any, started: list[dict[str, Any]]) -> None:
-    """Otherwise a calendar would lose the plan at every start."""
+def test_a_paired_phone_and_a_calendar_go_on_after_a_restart(visit: Any, started: list[dict[str, Any]]) -> None:
+    """Otherwise both would have to be set up again at every start."""
     folder = visit("after-crossing").folder
+    write_keys(folder, Keys(calendar="a-calendar-token"))
     page.serve(folder, free_port(), lan=True)
     page.serve(folder, free_port(), lan=True)
     one, two = (call["app"].state.access for call in started)
-    assert one.calendar == two.calendar == read_memory(folder).calendar_token and one.pair != two.pair
+    assert one.calendar == two.calendar == "a-calendar-token"
+    assert one.pair == two.pair and one.form_token("a") == two.form_token("a")
+
+
+def test_no_calendar_address_until_it_is_switched_on(visit: Any, started: list[dict[str, Any]]) -> None:
+    """Otherwise the plan would be open to the network without being asked."""
+    page.serve(visit("after-crossing").folder, free_port(), lan=True)
+    assert started[0]["app"].state.access.calendar is None
 
 
 @pytest.mark.parametrize("port", [0, 80, 65536])
@@ -83,3 +93,12 @@ def test_a_missing_package_is_told(
     monkeypatch.setitem(sys.modules, "uvicorn", None)
     assert page.serve(tmp_path, free_port()) == 2
     assert "A24" in capsys.readouterr().err
+
+
+def test_a_logbook_is_served(started: list[dict[str, Any]], visit: Any, tmp_path: Path) -> None:
+    """Otherwise an owner who keeps a logbook would have to lay it out by hand first."""
+    book = tmp_path / "wagon.logbook"
+    take_in(book, visit("after-crossing").folder, date(2026, 8, 17))
+    assert page.serve(book, free_port()) == 0
+    desk = started[0]["app"].state.desk
+    assert desk.folder == tmp_path / "wagon.logbook.trip" and (desk.folder / "legs.csv").is_file()

@@ -8,7 +8,7 @@ back, so that it can be read and checked before the old file is replaced.
 import csv
 import io
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -37,8 +37,11 @@ def changed_table(
     added: Sequence[Row] = (),
     changed: Mapping[int, Row] | None = None,
     columns: Sequence[str] = (),
+    gone: Collection[int] = (),
 ) -> NewTable:
     """The file with rows `added` at its end and cells `changed` in rows by spreadsheet number.
+
+    The rows `gone` are taken out; `rows` of the answer are those added, as they then stand.
 
     A file that is not there is begun with `columns` as its header, and those a row needs. A
     distance in a `_km` column goes into the file's `_mi` column where it has that one.
@@ -46,12 +49,12 @@ def changed_table(
     """
     if not path.exists():
         header = list(dict.fromkeys([*columns, *(name for row in added for name in row)]))
-        return _changed_csv((",".join(header) + "\n").encode(), path.name, added, {})
+        return _changed_csv((",".join(header) + "\n").encode(), path.name, added, {}, ())
     raw, problems = read_bytes(path, path.name)
     if raw is None:
         raise BadInput(problems)
     edit = _changed_xlsx if path.suffix.lower() == ".xlsx" else _changed_csv
-    return edit(raw, path.name, added, changed or {})
+    return edit(raw, path.name, added, changed or {}, gone)
 
 
 def harmless(text: str) -> str:
@@ -60,7 +63,9 @@ def harmless(text: str) -> str:
     return f"'{text}" if text.startswith(FORMULA_MARKS) and not is_number else text
 
 
-def _changed_csv(raw: bytes, name: str, added: Sequence[Row], changed: Mapping[int, Row]) -> NewTable:
+def _changed_csv(
+    raw: bytes, name: str, added: Sequence[Row], changed: Mapping[int, Row], gone: Collection[int]
+) -> NewTable:
     text, problems = decoded(raw, name)
     if text is None:
         raise BadInput(problems)
@@ -83,7 +88,13 @@ def _changed_csv(raw: bytes, name: str, added: Sequence[Row], changed: Mapping[i
         out[end - 1] += ending
     empty = [""] * (width if not new else width + len(new))
     out[end:end] = [_written(_filled_in(empty, row, places, len(empty)), ending) for row in added]
-    return NewTable(content=_encoded("".join(out), raw), rows=tuple(range(end + 1, end + 1 + len(added))))
+    left = "".join(line for row, line in enumerate(out, 1) if row not in gone)
+    return NewTable(content=_encoded(left, raw), rows=_added_rows(end, added, gone))
+
+
+def _added_rows(end: int, added: Sequence[Row], gone: Collection[int]) -> tuple[int, ...]:
+    first = end + 1 - len(gone)
+    return tuple(range(first, first + len(added)))
 
 
 def _lines(text: str) -> Iterator[tuple[str, list[str]]]:
@@ -157,7 +168,9 @@ def _encoded(text: str, raw: bytes) -> bytes:
     return text.encode("utf-8", "replace")
 
 
-def _changed_xlsx(raw: bytes, name: str, added: Sequence[Row], changed: Mapping[int, Row]) -> NewTable:
+def _changed_xlsx(
+    raw: bytes, name: str, added: Sequence[Row], changed: Mapping[int, Row], gone: Collection[int]
+) -> NewTable:
     import openpyxl
 
     try:
@@ -180,9 +193,11 @@ def _changed_xlsx(raw: bytes, name: str, added: Sequence[Row], changed: Mapping[
     for row, values in (*changed.items(), *enumerate(added, end + 1)):
         for column, value in values.items():
             _fill_cell(sheet, row, column, value, places, shown_as)
+    for row in sorted(gone, reverse=True):
+        sheet.delete_rows(row)
     out = io.BytesIO()
     book.save(out)
-    return NewTable(content=out.getvalue(), rows=tuple(range(end + 1, end + 1 + len(added))))
+    return NewTable(content=out.getvalue(), rows=_added_rows(end, added, gone))
 
 
 def _text(value: Any) -> str:

@@ -2,7 +2,9 @@
 
 import csv
 import hashlib
+import io
 from collections.abc import Iterable, Iterator, Mapping
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -45,7 +47,7 @@ def read_catalogue(
     parts: dict[str, tuple[Record, ...]] = {}
     problems: list[Problem] = []
     for file, (part, record, key) in TABLES.items():
-        shipped = tuple(_shipped(DATA / file, record))
+        shipped = _shipped(file, (DATA / file).read_bytes(), record)
         changed: tuple[Record, ...] = ()
         if override_tables and file in override_tables:
             changed, found = records_of(override_tables[file], record, "O")
@@ -61,17 +63,22 @@ def edition() -> str:
     return f"{day} {hashlib.sha256(content).hexdigest()[:8]}"
 
 
-def _shipped(path: Path, record: type[Record]) -> Iterator[Record]:
+@lru_cache(maxsize=len(TABLES))
+def _shipped(file: str, content: bytes, record: type[Record]) -> tuple[Record, ...]:
+    """The records of a shipped table; the same bytes are read once in a process."""
+    return tuple(_rows(file, content.decode(), record))
+
+
+def _rows(file: str, text: str, record: type[Record]) -> Iterator[Record]:
     required = required_of(record)
-    with path.open(encoding="utf-8", newline="") as lines:
-        for row, texts in enumerate(csv.DictReader(lines), 2):
-            values: dict[str, Any] = {
-                column: text or None for column, text in texts.items() if text or column in required
-            }
-            try:
-                yield record.model_validate({**values, "origin": Origin(file=f"data/{path.name}", row=row)})
-            except ValidationError as error:
-                raise ValueError(f"shipped table {path.name}, row {row}: {error}") from error
+    for row, texts in enumerate(csv.DictReader(io.StringIO(text, newline="")), 2):
+        values: dict[str, Any] = {
+            column: text or None for column, text in texts.items() if text or column in required
+        }
+        try:
+            yield record.model_validate({**values, "origin": Origin(file=f"data/{file}", row=row)})
+        except ValidationError as error:
+            raise ValueError(f"shipped table {file}, row {row}: {error}") from error
 
 
 def _key(row: Record, key: Iterable[str]) -> tuple[Any, ...]:

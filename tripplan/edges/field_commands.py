@@ -21,15 +21,13 @@ from tripplan.edges.append import NewTable, changed_table
 from tripplan.edges.commands import MADE, MADE_WITH_WARNINGS, command_problem, day_of, guarded, problem_row
 from tripplan.edges.field_jobs import hours_note, job_rows, log_head, newest, row_to_undo, struck_out
 from tripplan.edges.folder import HISTORY_FILES, Inputs, counted_and_undone
-from tripplan.edges.plan_json import plan_dict
-from tripplan.edges.planning import plan_of
+from tripplan.edges.plan_json import outline
+from tripplan.edges.planning import plan_of, quick_plan
 from tripplan.edges.recording import Before, look_before, put, read_back, refuse
 from tripplan.edges.replan import Moved, issued_plan, moved, moved_rows, moved_text
 from tripplan.edges.route_places import places_of
-from tripplan.greedy import place_greedily
-from tripplan.optimise import place_optimally
 from tripplan.plan import Plan, PlanCrossing
-from tripplan.problems import BadInput, Problem
+from tripplan.problems import BadInput, Problem, in_order
 from tripplan.records import Crossing, HistoryRow, Unit, as_day
 
 CROSSINGS = "crossings.csv"
@@ -236,14 +234,13 @@ def _plan_again(
     before: Before, after: Inputs, problems: Sequence[Problem], out: Path | None, write: Callable[[], None]
 ) -> tuple[Plan, Moved, list[Path]]:
     """Plan, then write the record, then the outputs; without `out` a quick plan, and no outputs."""
-    place = place_optimally if out else place_greedily
     tables, today, was = before.catalogue, before.today, before.inputs
-    plan = plan_of(after, tables, today, problems, place)
     if out is None:
-        old_plan = plan_of(was, tables, today, before.problems, place)
-        change = moved(plan_dict(old_plan), plan, QUICK)
+        plan = quick_plan(after, tables, today, in_order(problems))
+        change = moved(outline(quick_plan(was, tables, today, before.problems)), plan, QUICK)
         write()
         return plan, change, []
+    plan = plan_of(after, tables, today, problems)
     cards = crossing_cards(after.rig, after.history, after.trip, tables, today)
     places = places_of(plan, after.trip, after.lines)
     contents = outputs.output_contents(plan, out, cards=cards, places=places)

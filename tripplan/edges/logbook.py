@@ -166,6 +166,14 @@ def history_entries(path: Path) -> tuple[tuple[Entry, HistoryRow], ...]:
     return tuple((e, _record(e, HistoryRow, HISTORY_FILES[0], row)) for row, (e, undone) in lines if undone is None)
 
 
+def state_of(path: Path) -> str:
+    """A mark of all that the logbook holds: another entry or document, another mark."""
+    with opened(path) as log:
+        last = log.execute("SELECT COALESCE(MAX(number), 0) FROM entry").fetchone()[0]
+        versions = log.execute("SELECT COUNT(*) FROM document").fetchone()[0]
+    return f"{last}-{versions}"
+
+
 def driven_legs(path: Path) -> tuple[Leg, ...]:
     """Every leg driven on any trip, by day."""
     with opened(path) as log:

@@ -81,7 +81,10 @@ def hash_of(content: bytes) -> str:
 
 
 def write_whole(path: Path, content: bytes) -> Path:
-    """Write beside the path, flush to disk, then replace: the old file or the new, never a part."""
+    """Write beside the path, flush to disk, then replace: the old file or the new, never a part.
+
+    When it returns the file is on the disk, should the power go the moment after.
+    """
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     try:
         with os.fdopen(handle, "wb") as file:
@@ -93,7 +96,18 @@ def write_whole(path: Path, content: bytes) -> Path:
     except BaseException:
         Path(name).unlink(missing_ok=True)
         raise
+    _flush_folder(path.parent)
     return path
+
+
+def _flush_folder(folder: Path) -> None:
+    """Have the new name on the disk too, where the system can be asked for that."""
+    if hasattr(os, "O_DIRECTORY"):
+        handle = os.open(folder, os.O_DIRECTORY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
 
 
 def _contents(

@@ -43,6 +43,13 @@ def plan_dict(plan: Plan) -> dict[str, Any]:
     return document
 
 
+def outline(plan: Plan) -> dict[str, Any]:
+    """The plan in the form of `plan.json` without the wear of each leg, for comparing one with another."""
+    texts = [_encode(_head(plan)), _encode([_item(item) for item in plan.items])]
+    head, items = (json.loads(text) for text in texts)
+    return {**head, "items": items}
+
+
 def _head(plan: Plan) -> dict[str, Any]:
     """Everything but the items, in the order it is written."""
     return {

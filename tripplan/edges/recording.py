@@ -64,13 +64,14 @@ def refuse(problems: Sequence[Problem], file: str, rows: Sequence[int]) -> None:
     What is only worth a look elsewhere stops nothing; about a row just typed it is asked
     to be put right, since it is still at hand.
     """
-    own = [_as_stop(problem) for problem in problems if problem.file == file and problem.row in rows]
+    own = [as_stop(problem) for problem in problems if problem.file == file and problem.row in rows]
     others = [p for p in problems if p.weight == STOPS and not (p.file == file and p.row in rows)]
     if own or others:
         raise BadInput([*own, *others])
 
 
-def _as_stop(problem: Problem) -> Problem:
+def as_stop(problem: Problem) -> Problem:
+    """The problem as one that stops, for it is about something just typed."""
     return Problem(**{**{name: getattr(problem, name) for name in Problem.__slots__}, "weight": STOPS})
 
 

@@ -37,11 +37,13 @@ def issued_plan(out: Path) -> dict[str, Any] | None:
 
 def moved(old: dict[str, Any] | None, plan: Plan, against: str) -> Moved:
     """The differences from the old plan, in jobs and in all else."""
-    from tripplan.edges.plan_json import plan_dict
+    from tripplan.edges.plan_json import outline
 
-    if old is None:
-        return Moved(against="")
-    new = plan_dict(plan)
+    return Moved(against="") if old is None else differences(old, outline(plan), against)
+
+
+def differences(old: dict[str, Any], new: dict[str, Any], against: str) -> Moved:
+    """The same between two plans in the form of `plan.json`."""
     try:
         return Moved(against=against, jobs=compare_jobs(old, new), others=compare_plans(old, new))
     except (KeyError, TypeError, AttributeError, ValueError, IndexError):

@@ -12,6 +12,7 @@ import zipfile
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -26,6 +27,7 @@ from tripplan.records import Origin, Record
 from tripplan.units import km_from_miles
 
 MOST_COLUMNS = 500
+FILES_KEPT = 12
 MOST_UNPACKED_BYTES = 300_000_000
 CSV_ACCEPTED = "a comma-separated table in UTF-8"
 XLSX_ACCEPTED = "a spreadsheet saved as .xlsx, without a password"
@@ -87,11 +89,13 @@ def read_cells(path: Path, name: str | None = None) -> tuple[Table | None, tuple
     """A CSV or XLSX file as a Table of text; `name` is what problems call the file."""
     name = name or path.name
     raw, problems = read_bytes(path, name)
-    if raw is None:
-        return None, problems
+    return (None, problems) if raw is None else _cells_of(raw, name, path.suffix.lower())
+
+
+def _cells_of(raw: bytes, name: str, suffix: str) -> tuple[Table | None, tuple[Problem, ...]]:
     if not raw:
         return None, (problem("F04", Origin(file=name), None, "an empty file", "entries"),)
-    reader = _xlsx_grid if path.suffix.lower() == ".xlsx" else _csv_grid
+    reader = _xlsx_grid if suffix == ".xlsx" else _csv_grid
     grid, problems = reader(raw, name)
     if grid is None:
         return None, problems
@@ -248,8 +252,21 @@ def _overflow(
 def read_records(
     path: Path, record: type[SomeRecord], letter: str, name: str | None = None
 ) -> tuple[tuple[SomeRecord, ...], tuple[Problem, ...]]:
-    """The rows of a file as records; every problem of every row in one go."""
-    table, problems = read_cells(path, name)
+    """The rows of a file as records; every problem of every row in one go.
+
+    The last files read are known again by their bytes, so that a folder of which one file
+    changed is read again in the time that one takes.
+    """
+    name = name or path.name
+    raw, problems = read_bytes(path, name)
+    return ((), problems) if raw is None else _records_in(raw, name, path.suffix.lower(), record, letter)
+
+
+@lru_cache(maxsize=FILES_KEPT)
+def _records_in(
+    raw: bytes, name: str, suffix: str, record: type[SomeRecord], letter: str
+) -> tuple[tuple[SomeRecord, ...], tuple[Problem, ...]]:
+    table, problems = _cells_of(raw, name, suffix)
     if table is None:
         return (), problems
     records, more = records_of(table, record, letter)

@@ -1,6 +1,5 @@
 """The page as one application: routes, static files, the guard before them, and what is said when it goes wrong."""
 
-from collections.abc import Callable
 from contextlib import asynccontextmanager
 from datetime import date
 from importlib.resources import files
@@ -15,21 +14,28 @@ from starlette.requests import ClientDisconnect
 
 from tripplan.edges.commands import problem_row
 from tripplan.problems import BadInput
-from tripplan.web import pages, posts, twins
+from tripplan.web import pages, posts, record_pages, twins
+from tripplan.web.bound import Bound
 from tripplan.web.desk import Desk
 from tripplan.web.render import page, problem_page
 from tripplan.web.security import Access, Guard
 
-STATIC = {"page.css": "text/css; charset=utf-8", "page.js": "text/javascript; charset=utf-8",
-          "icon.svg": "image/svg+xml"}  # fmt: skip
+SCRIPT = "text/javascript; charset=utf-8"
+STATIC = {
+    "page.css": "text/css; charset=utf-8", "page.js": SCRIPT, "bench.js": SCRIPT, "htmx.min.js": SCRIPT,
+    "icon.svg": "image/svg+xml",
+}  # fmt: skip
 
 
 def create_app(
     folder: Path, today: date | None = None, access: Access | None = None, background: bool = True,
-    calendar_address: Callable[[], str] = lambda: "", pairing: str = "",
+    bound: Bound | None = None,
 ) -> FastAPI:  # fmt: skip
-    """The application for one trip folder. `background` False solves every plan before it is shown."""
-    desk = Desk(folder, today, background)
+    """The application for one trip folder, or for the one that a logbook is bound to.
+
+    `background` False solves every plan before it is shown.
+    """
+    desk = Desk(folder, today, background, bound)
     access = access or Access()
 
     @asynccontextmanager
@@ -39,8 +45,7 @@ def create_app(
 
     app = FastAPI(title="tripplan", version="1", docs_url=None, redoc_url=None, lifespan=life)
     app.state.desk, app.state.access = desk, access
-    app.state.calendar_address, app.state.pairing = calendar_address, pairing
-    for routes in (twins.routes, pages.routes, posts.routes):
+    for routes in (twins.routes, pages.routes, record_pages.routes, posts.routes):
         app.include_router(routes)
     app.add_api_route("/static/{name}", static, methods=["GET"], include_in_schema=False)
     _say_errors(app)

@@ -54,9 +54,14 @@ class Day:
         return tuple(line for section in self.sections for block in section.blocks for line in block.lines)
 
     @property
+    def done_here(self) -> int:
+        """How many of the day's jobs are ticked."""
+        return sum(line.tick.done for line in self.lines)
+
+    @property
     def done(self) -> int:
-        """How many jobs are ticked."""
-        return sum(line.tick.done for line in self.lines) + sum(tick.done for _, tick in self.gone)
+        """How many jobs are ticked, with those that the plan no longer has here."""
+        return self.done_here + sum(tick.done for _, tick in self.gone)
 
     @property
     def minutes_left(self) -> float:

@@ -2,10 +2,10 @@
 
 import json
 import threading
-from collections.abc import Callable, Iterable, Mapping
-from contextlib import redirect_stdout
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager, redirect_stdout
 from dataclasses import dataclass, field, replace
-from datetime import date
+from datetime import date, datetime
 from io import StringIO
 from pathlib import Path
 from typing import Any
@@ -13,17 +13,20 @@ from typing import Any
 from tripplan.catalogue import Catalogue
 from tripplan.edges.commands import STOPPED
 from tripplan.edges.folder import HISTORY_FILES, Inputs
-from tripplan.edges.plan_json import plan_dict
-from tripplan.edges.planning import plan_of, read
-from tripplan.edges.replan import Moved, moved, moved_rows
-from tripplan.greedy import place_greedily
+from tripplan.edges.plan_json import outline
+from tripplan.edges.planning import quick_plan
+from tripplan.edges.replan import differences, moved_rows
 from tripplan.plan import Plan
 from tripplan.problems import BadInput, Problem, stops
-from tripplan.web import saving
+from tripplan.web import journal, saving
+from tripplan.web.bound import Bound
+from tripplan.web.journal import Contents, Entry
 from tripplan.web.memory import Memory, read_memory, write_memory
+from tripplan.web.moved_line import MOST_ROWS, moved_points
 from tripplan.web.solving import Solver, solve
 
 SOLVED, PLAIN, FAILED = "solved", "plain", "failed"
+BACK = ", taken back"
 MOST_SAID = 40
 
 
@@ -43,24 +46,28 @@ class Seen:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Said:
-    """What the page has to say after something was written, and whether it can be taken back."""
+    """What the page has to say after something was written, and what it moved."""
 
     text: str
     changes: Mapping[str, Any] = field(default_factory=dict)
-    undo: int | None = None
 
 
 class Desk:
     """One folder, one lock for writing, one plan at a time."""
 
-    def __init__(self, folder: Path, today: date | None = None, background: bool = True) -> None:
-        self.folder, self.fixed_today, self.background = folder, today, background
+    def __init__(
+        self, folder: Path, today: date | None = None, background: bool = True, bound: Bound | None = None
+    ) -> None:
+        self.folder, self.fixed_today, self.background, self.bound = folder, today, background, bound
         self.lock, self._reading = threading.RLock(), threading.RLock()
         self._seen: Seen | None = None
+        self._tried: saving.Reading | None = None
+        self._outlines: tuple[tuple[Plan, dict[str, Any]], ...] = ()
         self._solver = Solver()
         self.said: dict[int, Said] = {}
-        self.undos: dict[int, saving.Undo] = {}
-        self._count = 0
+        self.saves = journal.kept(folder)
+        self._count = max(self.saves, default=0)
+        self._finish()
 
     @property
     def today(self) -> date:
@@ -72,27 +79,45 @@ class Desk:
         """True when there is no trip folder yet."""
         return not any((self.folder / name).exists() for name in ("rig.toml", "trip.toml", "legs.csv"))
 
+    @contextmanager
+    def writing(self) -> Iterator[None]:
+        """The right to write, one at a time, with the folder brought up to its logbook first."""
+        with self.lock:
+            if self.bound is not None:
+                self.bound.lay_out()
+            yield
+
     def see(self) -> Seen:
         """The folder as it is now; read and planned again only when it changed."""
+        if self.bound is not None:
+            with self.lock:
+                self.bound.lay_out()
         with self._reading:
             version, today = saving.folder_version(self.folder), self.today
             if self._seen is None or (self._seen.version, self._seen.today) != (version, today):
-                self._seen = self._look(version, today)
+                self._seen = self._look(self._reading_at(version, today))
             return self._seen
 
-    def _look(self, version: str, today: date) -> Seen:
-        inputs, catalogue, problems = read(self.folder, today)
+    def _reading_at(self, version: str, today: date) -> saving.Reading:
+        """What was read when a save was tried, where the folder now is exactly that; else it is read now."""
+        tried, self._tried = self._tried, None
+        if tried is not None and (tried.version, tried.today) == (version, today):
+            return tried
+        return saving.reading_of(self.folder, today)
+
+    def _look(self, read: saving.Reading) -> Seen:
         seen = Seen(
-            version=version, today=today, inputs=inputs, catalogue=catalogue, problems=problems,
-            quick=None, plan=None, answer=PLAIN,
+            version=read.version, today=read.today, inputs=read.inputs, catalogue=read.catalogue,
+            problems=read.problems, quick=None, plan=None, answer=PLAIN,
         )  # fmt: skip
-        if inputs is None or stops(problems):
+        if read.inputs is None or stops(read.problems):
             self._solver.stop()
             return seen
-        quick = plan_of(inputs, catalogue, today, problems, place_greedily)
+        question = (read.inputs, read.catalogue, read.today, read.problems)
+        quick = quick_plan(*question)
         if not self.background:
-            return replace(seen, quick=quick, plan=solve((inputs, catalogue, today, problems)), answer=SOLVED)
-        self._solver.ask((inputs, catalogue, today, problems), lambda plan: self._solved(version, today, plan))
+            return replace(seen, quick=quick, plan=solve(question), answer=SOLVED)
+        self._solver.ask(question, lambda plan: self._solved(read.version, read.today, plan))
         return replace(seen, quick=quick, plan=quick)
 
     def _solved(self, version: str, today: date, plan: Plan | None) -> None:
@@ -109,61 +134,134 @@ class Desk:
     def remember(self, change: Callable[[Memory], Memory]) -> None:
         """Change what the page keeps for itself, at once and whole."""
         with self.lock:
-            self.folder.mkdir(parents=True, exist_ok=True)
-            write_memory(self.folder, change(read_memory(self.folder)))
+            old = read_memory(self.folder)
+            new = change(old)
+            if new != old:
+                self.folder.mkdir(parents=True, exist_ok=True)
+                write_memory(self.folder, new)
 
-    def save(self, changes: saving.Changes, label: str) -> int:
+    def save(self, changes: saving.Changes, label: str, fresh: saving.Rows = saving.NO_ROWS) -> int:
         """Write changed files after trying them; the number under which the page tells what moved.
 
-        Raises BadInput, with nothing written, when they would stop the plan.
+        Raises BadInput, with nothing written, when they would stop the plan, or when something
+        is worth a look about the `fresh` rows, which are still at hand.
         """
         with self.lock:
-            seen = self.see()
-            saving.refuse_worse(self.folder, changes, self.today, seen.problems)
-            undo = saving.write(self.folder, changes, label)
-            return self._tell(f"{label}: saved.", self._moved(seen.quick), undo)
+            old = self.see()
+            self._tried = saving.refuse_worse(self.folder, changes, self.today, old.problems, fresh)
+            return self._written(self._entry(label, saving.contents(self.folder, changes), changes), old.quick)
 
-    def record(self, command: Callable[[], int], label: str) -> tuple[int, Mapping[str, Any]]:
+    def record(self, command: Callable[[], int], label: str, slot: str = "") -> tuple[int, Mapping[str, Any]]:
         """Run a command of the command line that writes a row, and take its --json answer.
 
         The row goes in only if the command takes it; what it refuses is raised as BadInput.
+        With `slot` the ticks of that slot go out of the page's memory in the same stroke.
         """
         with self.lock:
-            names = (*HISTORY_FILES, "crossings.csv")
-            before = {name: saving.content(self.folder / name) for name in names}
+            memory, old = read_memory(self.folder), self.see().quick
+            entry = replace(
+                self._entry(label, saving.contents(self.folder, (*HISTORY_FILES, "crossings.csv"))),
+                slot=slot, ticks=memory.ticks(slot), seen_from=str(memory.seen_from or ""),
+            )  # fmt: skip
+            journal.keep(self.folder, entry)
             status, document = captured(command)
             if status == STOPPED:
+                journal.forget(self.folder, entry)
                 raise BadInput(problems_of(document["problems"]))
-            now = {name: saving.content(self.folder / name) for name in names}
-            own = {name: old for name, old in before.items() if old != now[name]}
-            undo = saving.Undo(label=label, before=own, after=saving.version(self.folder, tuple(sorted(own))))
-            return self._tell(f"{label}: saved.", document["changes"], undo), document
+            own = {name: old for name, old in entry.before.items() if old != saving.content(self.folder / name)}
+            done = self._taken(saving.done(self.folder, replace(entry, before=own, changes=document["changes"])))
+            day = date.fromisoformat(document["today"])
+            journal.keep(self.folder, done)
+            self.remember(lambda memory: (memory.without_day(slot) if slot else memory).forward_to(day))
+            new = self.see().quick
+            points = self._changes(old, new)["points"] if old and new else []
+            self._settle(journal.keep(self.folder, replace(done, changes={**done.changes, "points": points})))
+            return entry.number, document
 
     def take_back(self, number: int) -> int:
-        """Undo one save, if nothing was written over it since."""
+        """Undo one save, if nothing was written over it since; the undoing can itself be undone."""
         with self.lock:
-            undo = self.undos.get(number)
+            undo = self.saves.get(number)
             if undo is None or not saving.may_undo(self.folder, undo):
-                return self._tell("That can no longer be taken back: the files were changed since.", {}, None)
-            old = self.see().quick
-            saving.put_back(self.folder, undo.before)
-            del self.undos[number]
-            return self._tell(f"{undo.label}: taken back.", self._moved(old), None)
+                return self._say(Said(text="That can no longer be taken back: the files were changed since."))
+            old, label = self.see().quick, _opposite(undo.label)
+            entry = self._entry(label, saving.contents(self.folder, undo.before), undo.before)
+            told = self._written(replace(entry, slot=undo.slot), old)
+            self._settle(journal.keep(self.folder, journal.taken_back(undo)))
+            self.remember(lambda memory: memory.with_back(undo.slot, undo.ticks, undo.seen_from))
+            return told
 
-    def _moved(self, old: Plan | None) -> Mapping[str, Any]:
-        new = self.see().quick
-        change = moved(plan_dict(old), new, "the plan before") if old and new else Moved(against="")
-        return moved_rows(change)
+    def told(self, number: int) -> Said | None:
+        """What there is to say under a number; a save is still told after the page was started again."""
+        entry = self.saves.get(number)
+        if entry is not None:
+            return Said(text=f"{entry.label}: saved." if not entry.label.endswith(BACK) else f"{entry.label}.",
+                        changes=entry.changes)  # fmt: skip
+        return self.said.get(number)
 
-    def _tell(self, text: str, changes: Mapping[str, Any], undo: saving.Undo | None) -> int:
+    def open_saves(self) -> tuple[tuple[Entry, bool], ...]:
+        """The saves still kept, the newest first, each with whether it can be taken back."""
+        return tuple((entry, saving.may_undo(self.folder, entry)) for _, entry in sorted(self.saves.items(), reverse=True))
+
+    def _entry(self, label: str, before: Contents, wanted: Contents | None = None) -> Entry:
         self._count += 1
-        if undo is not None:
-            self.undos[self._count] = undo
-        self.said[self._count] = Said(text=text, changes=changes, undo=self._count if undo else None)
-        for old in [number for number in self.said if number <= self._count - MOST_SAID]:
-            self.said.pop(old)
-            self.undos.pop(old, None)
+        at = datetime.now().astimezone().isoformat(timespec="minutes")
+        return Entry(number=self._count, label=label, at=at, before=before, wanted=wanted or {})
+
+    def _written(self, entry: Entry, old: Plan | None) -> int:
+        """The number of a save that is on the disk, with what it moved beside it."""
+        done = self._taken(saving.write(self.folder, entry))
+        new = self.see().quick
+        changes = self._changes(old, new) if old and new else {}
+        self._settle(journal.keep(self.folder, replace(done, changes=changes)))
+        return entry.number
+
+    def _changes(self, old: Plan, new: Plan) -> dict[str, Any]:
+        """What moved, in words, and as points on the trip line."""
+        was, now = self._outline(old), self._outline(new)
+        rows = moved_rows(differences(was, now, "the plan before"))
+        return {**rows, "points": moved_points(was, now)[:MOST_ROWS]}
+
+    def _taken(self, done: Entry) -> Entry:
+        """The save once it is in the logbook too, where the folder is one's."""
+        if self.bound is None:
+            return done
+        self.bound.take(done, self.today)
+        return saving.done(self.folder, done)
+
+    def _outline(self, plan: Plan) -> dict[str, Any]:
+        """The plan as it is compared; that of the last save is the old one of the next."""
+        known = next((made for one, made in self._outlines if one is plan), None)
+        if known is None:
+            known = outline(plan)
+            self._outlines = (*self._outlines[-1:], (plan, known))
+        return known
+
+    def _settle(self, entry: Entry) -> None:
+        self.saves[entry.number] = entry
+        for old in sorted(self.saves)[: -journal.MOST_KEPT]:
+            del self.saves[old]
+
+    def _finish(self) -> None:
+        """Finish what was being saved when the page was last stopped."""
+        for entry in [entry for entry in self.saves.values() if not entry.after]:
+            done = saving.finish(self.folder, entry)
+            del self.saves[entry.number]
+            if done is not None:
+                self.saves[entry.number] = journal.keep(self.folder, self._taken(done))
+                if done.slot and done.ticks:
+                    self.remember(lambda memory, done=done: memory.without_day(done.slot))  # type: ignore[misc]
+
+    def _say(self, said: Said) -> int:
+        self._count += 1
+        self.said[self._count] = said
+        for old in sorted(self.said)[:-MOST_SAID]:
+            del self.said[old]
         return self._count
+
+
+def _opposite(label: str) -> str:
+    return label.removesuffix(BACK) if label.endswith(BACK) else label + BACK
 
 
 _PRINTING = threading.Lock()

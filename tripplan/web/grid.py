@@ -1,19 +1,22 @@
 """The tables of a trip as they are edited in the page: text cells in, the changed file out."""
 
 import csv
-import io
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from tripplan.edges.append import changed_table, harmless
-from tripplan.edges.folder import TRIP_TABLES
+from tripplan.edges.append import changed_table
+from tripplan.edges.field_commands import HISTORY_COLUMNS
+from tripplan.edges.folder import HISTORY_FILES, TRIP_TABLES
 from tripplan.edges.tables import read_cells
 from tripplan.edges.wording import columns_of, words_of
 from tripplan.problems import Problem, stops
+from tripplan.records import HistoryRow, Record
 
+TABLES: dict[str, tuple[str, type[Record], str]] = {**TRIP_TABLES, "history": (HISTORY_FILES[0], HistoryRow, "H")}
 TITLES = {
     "legs": "Legs", "crossings": "Water crossings", "stops": "Stops on the way", "workshop_days": "Days in the shed",
+    "history": "History",
 }  # fmt: skip
 USUAL = {
     "legs": ("leg", "from", "to", "depart", "distance_km", "speed_kmh", "surface", "corrugation", "dust", "heat_c",
@@ -21,6 +24,7 @@ USUAL = {
     "crossings": ("leg", "at_km", "depth_m", "length_m", "minutes", "water", "crossed"),
     "stops": ("stop", "after_leg", "arrive", "leave", "facility", "minutes"),
     "workshop_days": ("date", "minutes"),
+    "history": HISTORY_COLUMNS,
 }  # fmt: skip
 YES_NO = ("towing", "remote", "stalled", "hubs_hot")
 NEW = "new"
@@ -47,13 +51,9 @@ class Grid:
     """One table: its part of the trip, its columns and its rows."""
 
     part: str
+    file: str
     columns: tuple[str, ...]
     rows: tuple[Row, ...]
-
-    @property
-    def file(self) -> str:
-        """The file it is kept in."""
-        return TRIP_TABLES[self.part][0]
 
     @property
     def title(self) -> str:
@@ -64,7 +64,7 @@ class Grid:
         """The words a column accepts; empty when it is typed freely."""
         if column in YES_NO:
             return ("yes", "no")
-        known = columns_of(TRIP_TABLES[self.part][1]).get(column)
+        known = columns_of(TABLES[self.part][1]).get(column)
         return words_of(known.annotation) if known else ()
 
     def filled(self) -> tuple[Row, ...]:
@@ -80,25 +80,34 @@ class Grid:
         return replace(self, rows=(*self.rows, *blank))
 
 
+def file_of(folder: Path, part: str) -> str:
+    """The file a table is kept in; the history may be a spreadsheet."""
+    names = HISTORY_FILES if part == "history" else (TABLES[part][0],)
+    return next((name for name in names if (folder / name).exists()), names[0])
+
+
 def read_grid(folder: Path, part: str) -> tuple[Grid, tuple[Problem, ...]]:
     """A table as it stands in the folder; an absent one has its usual columns and no rows."""
-    path = folder / TRIP_TABLES[part][0]
-    if not path.exists():
-        return Grid(part=part, columns=USUAL[part], rows=()), ()
-    table, problems = read_cells(path)
+    file, usual = file_of(folder, part), USUAL[part]
+    if not (folder / file).exists():
+        return Grid(part=part, file=file, columns=usual, rows=()), ()
+    table, problems = read_cells(folder / file)
     if table is None:
-        return Grid(part=part, columns=USUAL[part], rows=()), problems
+        return Grid(part=part, file=file, columns=usual, rows=()), problems
     rows = tuple(Row(key=str(number), cells=cells) for number, cells in table.rows)
-    missing = tuple(column for column in USUAL[part] if column not in table.header and _is_needed(column, table.header))
-    return Grid(part=part, columns=(*table.header, *missing), rows=rows), ()
+    missing = tuple(column for column in usual if column not in table.header and _is_needed(column, table.header))
+    return Grid(part=part, file=file, columns=(*table.header, *missing), rows=rows), ()
 
 
 def _is_needed(column: str, header: Sequence[str]) -> bool:
     return not (column.endswith("_km") and f"{column[:-3]}_mi" in header)
 
 
-def from_form(part: str, columns: Sequence[str], form: Form) -> Grid:
+def from_form(now: Grid, form: Form) -> Grid:
     """The table as a form sends it: fields named part.key.column."""
+    part, known = now.part, columns_of(TABLES[now.part][1])
+    sent = dict.fromkeys(name.split(".", 2)[2] for name in form if name.startswith(f"{part}.") and name.count(".") > 1)
+    columns = (*now.columns, *(column for column in sent if column in known and column not in now.columns))
     keys: dict[str, dict[str, str]] = {}
     for name, values in form.items():
         owner, _, rest = name.partition(".")
@@ -110,7 +119,7 @@ def from_form(part: str, columns: Sequence[str], form: Form) -> Grid:
         for key, cells in list(keys.items())[: MOST_NEW * 5]
         if key.isdigit() or key.startswith(NEW)
     )
-    return Grid(part=part, columns=tuple(columns), rows=rows)
+    return replace(now, columns=columns, rows=rows)
 
 
 def new_content(folder: Path, now: Grid, wanted: Grid) -> tuple[bytes | None, dict[int, str]]:
@@ -125,27 +134,13 @@ def new_content(folder: Path, now: Grid, wanted: Grid) -> tuple[bytes | None, di
         if not row.is_new
     }
     changed = {number: cells for number, cells in changed.items() if cells}
-    gone = {row.key for row in wanted.rows if row.out and row.key in have}
-    if gone:
-        typed = {row.key: row for row in kept}
-        left = [typed.get(row.key, row) for row in now.rows if row.key not in gone]
-        return _rewritten(now, [*left, *added])
-    if not added and not changed:
+    gone = {int(row.key) for row in wanted.rows if row.out and row.key in have}
+    if not (added or changed or gone):
         return None, {int(key): key for key in have}
-    new = changed_table(path, [row.cells for row in added], changed, now.columns)
-    places = {int(key): key for key in have} | dict(zip(new.rows, (row.key for row in added), strict=True))
-    return new.content, places
-
-
-def _rewritten(now: Grid, kept: Iterable[Row]) -> tuple[bytes, dict[int, str]]:
-    out = io.StringIO(newline="")
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(now.columns)
-    places = {}
-    for number, row in enumerate(kept, 2):
-        writer.writerow([harmless(row.cells.get(column, "")) for column in now.columns])
-        places[number] = row.key
-    return out.getvalue().encode(), places
+    new = changed_table(path, [row.cells for row in added], changed, wanted.columns, gone)
+    left = (int(key) for key in have if int(key) not in gone)
+    places = {number - sum(row < number for row in gone): str(number) for number in left}
+    return new.content, places | dict(zip(new.rows, (row.key for row in added), strict=True))
 
 
 def _holds(row: Row) -> bool:
@@ -179,6 +174,8 @@ def differences(one: Grid, other: Grid) -> list[tuple[str, str, str, str]]:
     """Cells in which two forms of a table differ: row, column, in the one, in the other."""
     left = {row.key: row.cells for row in one.filled() if not row.out}
     right = {row.key: row.cells for row in other.filled() if not row.out}
+    if other.part == "history":  # its form shows a part of the rows
+        left = {key: cells for key, cells in left.items() if key in right}
     found = []
     for key in dict.fromkeys((*left, *right)):
         for column in one.columns:

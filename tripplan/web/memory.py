@@ -37,7 +37,6 @@ class Memory:
     """All that the page keeps for itself. `seen_from` None means this machine's day."""
 
     seen_from: date | None = None
-    calendar_token: str | None = None
     days: Mapping[str, Mapping[str, Tick]] = field(default_factory=dict)
 
     def ticks(self, slot: str) -> Mapping[str, Tick]:
@@ -53,6 +52,18 @@ class Memory:
     def without_day(self, slot: str) -> "Memory":
         """The memory with all ticks of a slot gone."""
         return replace(self, days={key: own for key, own in self.days.items() if key != slot})
+
+    def forward_to(self, recorded: date) -> "Memory":
+        """A kept day moves on with what is recorded later; it never moves back."""
+        return replace(self, seen_from=max(self.seen_from, recorded)) if self.seen_from else self
+
+    def with_back(self, slot: str, ticks: Mapping[str, Tick], seen_from: str) -> "Memory":
+        """The memory with what a save took out of it, once that save is undone; no ticks: taken out again."""
+        seen = date.fromisoformat(seen_from) if seen_from and self.seen_from else self.seen_from
+        if not slot:
+            return replace(self, seen_from=seen)
+        own = {**ticks, **self.ticks(slot)} if ticks else {}
+        return replace(self, seen_from=seen, days={**self.days, slot: own})
 
 
 def read_memory(folder: Path) -> Memory:
@@ -72,7 +83,6 @@ def write_memory(folder: Path, memory: Memory) -> None:
     document = {
         "schema": SCHEMA,
         "seen_from": memory.seen_from.isoformat() if memory.seen_from else None,
-        "calendar_token": memory.calendar_token,
         "days": {slot: {job: asdict(tick) for job, tick in own.items()} for slot, own in memory.days.items() if own},
     }
     write_whole(path, (json.dumps(document, indent=1, ensure_ascii=False) + "\n").encode())
@@ -84,12 +94,7 @@ def _memory(kept: Any) -> Memory:
         str(slot): {str(job): _tick(tick) for job, tick in own.items()}
         for slot, own in (kept.get("days") or {}).items()
     }
-    token = kept.get("calendar_token")
-    return Memory(
-        seen_from=date.fromisoformat(seen) if seen else None,
-        calendar_token=str(token) if token else None,
-        days=days,
-    )
+    return Memory(seen_from=date.fromisoformat(seen) if seen else None, days=days)
 
 
 def _tick(kept: Any) -> Tick:

@@ -5,7 +5,7 @@ from typing import Any
 
 from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from tripplan.checks import resolve_item
 from tripplan.edges import field_text, sheet_lists, work_order
@@ -15,9 +15,10 @@ from tripplan.edges.worksheet_html import stations
 from tripplan.plan import DUE, NO_RECORD, VERDICTS, Plan, PlanItem
 from tripplan.records import Finding, Water
 from tripplan.web import crossing_words, day_work, first_visit, water
-from tripplan.web.desk import Desk, Seen
-from tripplan.web.memory import read_memory
-from tripplan.web.render import page
+from tripplan.web.desk import PLAIN, Desk, Seen
+from tripplan.web.memory import Memory, read_memory
+from tripplan.web.render import page, square_code
+from tripplan.web.security import Access
 from tripplan.web.trip_form import trip_form
 from tripplan.web.why import why_of
 
@@ -58,8 +59,15 @@ def home(request: Request) -> Response:
         narrow=[Markup(picture) for picture in trip_line_pictures(plan, narrow=True)],
         counts=work_order.verdict_counts(plan), unmet=work_order.unmet(plan), stations=stations(plan),
         due=due(plan), on_the_way=work_order.on_the_way(plan), lists=sheet_lists,
-        line_items=plan.items, ticks=read_memory(desk_of(request).folder),
+        ticks=read_memory(desk_of(request).folder), next=next_day(plan, read_memory(desk_of(request).folder)),
     )  # fmt: skip
+
+
+def next_day(plan: Plan, memory: Memory) -> day_work.Day | None:
+    """The first day, from today on, that has work left; else the first with any."""
+    days = [day_work.day_of(plan, slot, memory.ticks(slot.id)) for slot in day_work.has_work(plan)]
+    left = [day for day in days if day.minutes_left > 0]
+    return next((day for day in left if day.slot.date >= plan.today), next(iter(left), None))
 
 
 def due(plan: Plan) -> tuple[PlanItem, ...]:
@@ -71,7 +79,7 @@ def due(plan: Plan) -> tuple[PlanItem, ...]:
 @routes.get("/start")
 def start(request: Request) -> Response:
     """The first visit: a demo, or the rig in a short form."""
-    return start_page(request, {})
+    return start_page(request, {}) if desk_of(request).is_new else RedirectResponse("/", 303)
 
 
 def start_page(request: Request, form: dict[str, str], problems: Sequence[Any] = (), status: int = 200) -> HTMLResponse:
@@ -171,8 +179,24 @@ def item(request: Request, item: str) -> Response:
 def hand_over(request: Request) -> Response:
     """Calendar, sheet, cards and lists to take along."""
     seen, plan = planned(request)
-    state = request.app.state
+    access: Access = request.app.state.access
     return page(
-        request, "hand_over.html.j2", title="Hand over", seen=seen, plan=plan, calendar=state.calendar_address(),
-        pairing=state.pairing, lists=sheet_lists,
+        request, "hand_over.html.j2", title="Hand over", seen=seen, plan=plan, access=access, lists=sheet_lists,
+        square=Markup(square_code(access.pairing_address)),
     )  # fmt: skip
+
+
+@routes.get("/saved")
+def saved(request: Request) -> Response:
+    """What was saved from the page, the newest first, each to be taken back while nothing was written over it."""
+    desk = desk_of(request)
+    return page(request, "saved.html.j2", title="What was saved", seen=desk.see(), saves=desk.open_saves())
+
+
+@routes.get("/answer")
+def answer(request: Request, here: str = "/") -> Response:
+    """For a page that shows the quick plan: nothing while the solved one is awaited, then the way to it."""
+    if desk_of(request).see().answer == PLAIN:
+        return Response(status_code=204)
+    path = here if here.startswith("/") and not here.startswith("//") else "/"
+    return HTMLResponse(f'<a href="{escape(path)}">The solved plan is ready: show it</a>')

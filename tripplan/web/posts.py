@@ -1,12 +1,9 @@
 """What is written: each form checked for its token and its version, handed to an edge, and answered by a page."""
 
-from collections.abc import Awaitable, Callable
 from datetime import date
-from typing import Any
 
 from fastapi import APIRouter, HTTPException, Request
-from fastapi.responses import RedirectResponse, Response
-from starlette.concurrency import run_in_threadpool
+from fastapi.responses import Response
 
 from tripplan.edges import field_commands
 from tripplan.edges.demos import DEMOS
@@ -14,60 +11,19 @@ from tripplan.problems import STOPS, BadInput, Problem
 from tripplan.records import as_day
 from tripplan.web import day_work, first_visit, water
 from tripplan.web.desk import Desk
+from tripplan.web.forms import Form, after, last, poster, typed_problem
 from tripplan.web.grid import pasted
+from tripplan.web.keys import Keys, write_keys
 from tripplan.web.memory import Memory, read_memory
 from tripplan.web.pages import desk_of, start_page, water_page, work_page
 from tripplan.web.render import page
-from tripplan.web.security import same
+from tripplan.web.security import TRACK_PATH, pair_cookie
+from tripplan.web.track_form import Dropped, with_track
 from tripplan.web.trip_form import TripTyped, changes_of, clash_of, read_typed, trip_form, typed_from
 
 routes = APIRouter()
-MOST_FIELDS = 20_000
-Form = dict[str, list[str]]
-BODY: dict[str, Any] = {
-    "requestBody": {
-        "required": True,
-        "content": {"application/x-www-form-urlencoded": {
-            "schema": {"type": "object", "properties": {"csrf": {"type": "string"}}, "required": ["csrf"]}}},
-    }
-}  # fmt: skip
-
-
-async def read_form(request: Request) -> Form:
-    """The fields of a form of ours; a form without our token is refused."""
-    sent = await request.form(max_fields=MOST_FIELDS, max_files=0)
-    form: Form = {}
-    for name, value in sent.multi_items():
-        form.setdefault(name, []).append(str(value).replace("\r\n", "\n"))
-    if not same(last(form, "csrf"), request.state.form_token):
-        raise HTTPException(403, "the form is not from this page, or from before it was started again; open it afresh")
-    return form
-
-
-def last(form: Form, name: str) -> str:
-    """One field as it was typed; empty when it was not sent."""
-    return (form.get(name) or [""])[-1].strip()
-
-
-def post(path: str) -> Callable[[Callable[[Request, Form], Response]], Callable[[Request], Awaitable[Response]]]:
-    """A route for a form: its fields read and checked first, then handled away from the event loop."""
-
-    def wrap(handle: Callable[[Request, Form], Response]) -> Callable[[Request], Awaitable[Response]]:
-        async def route(request: Request) -> Response:
-            form = await read_form(request)
-            return await run_in_threadpool(handle, request, form)
-
-        route.__name__, route.__doc__ = handle.__name__, handle.__doc__
-        routes.post(path, openapi_extra=BODY, response_class=Response)(route)
-        return route
-
-    return wrap
-
-
-def after(path: str, number: int | None = None, place: str = "") -> Response:
-    """On to a page, which tells what was written."""
-    told = f"?said={number}" if number is not None else ""
-    return RedirectResponse(f"{path}{told}{'#' + place if place else ''}", 303)
+post = poster(routes)
+BACK_TO = ("/", "/trip", "/jobs", "/water", "/rig", "/history", "/saved")
 
 
 @post("/start/demo")
@@ -75,12 +31,13 @@ def start_demo(request: Request, form: Form) -> Response:
     """Copy a demo into the folder, and see it from its own day."""
     desk, name = desk_of(request), last(form, "demo")
     if name not in DEMOS:
-        return start_page(request, {}, [_typed("demo", name, "one of the demos listed")], 422)
+        return start_page(request, {}, [typed_problem("demo", name, "one of the demos listed")], 422)
     try:
         seen_from = first_visit.copy(name, desk.folder)
     except BadInput as error:
         return start_page(request, {}, error.problems, 409)
     desk.remember(lambda memory: Memory(seen_from=date.fromisoformat(seen_from)))
+    write_keys(desk.folder, request.app.state.access.keys)
     return after("/")
 
 
@@ -89,12 +46,13 @@ def start_rig(request: Request, form: Form) -> Response:
     """Write the files of a new trip folder."""
     desk = desk_of(request)
     if not desk.is_new:
-        found = _typed("folder", desk.folder.name, "a folder without a trip in it")
+        found = typed_problem("folder", desk.folder.name, "a folder without a trip in it")
         return start_page(request, {}, [found], 409)
     try:
         number = desk.save(first_visit.new_files(form), "A new trip folder")
     except BadInput as error:
         return start_page(request, {name: values[-1] for name, values in form.items()}, error.problems, 422)
+    write_keys(desk.folder, request.app.state.access.keys)
     return after("/trip", number, "legs")
 
 
@@ -102,7 +60,7 @@ def start_rig(request: Request, form: Form) -> Response:
 def trip(request: Request, form: Form) -> Response:
     """Save the trip's tables; what another tab saved meanwhile is shown beside, and nothing is lost."""
     desk = desk_of(request)
-    with desk.lock:
+    with desk.writing():
         now, _ = read_typed(desk.folder)
         typed = typed_from(form, now)
         if last(form, "do").startswith("more."):
@@ -140,6 +98,24 @@ def _paste(request: Request, typed: TripTyped, part: str, text: str) -> Response
     return page(request, "trip.html.j2", **(shown | {"version": typed.version}))
 
 
+@post(TRACK_PATH, files=1)
+def track(request: Request, form: Form) -> Response:
+    """Keep a track that was dropped, and put its legs into the form."""
+    desk = desk_of(request)
+    name, content = request.state.sent
+    with desk.writing():
+        now, _ = read_typed(desk.folder)
+        typed = typed_from(form, now)
+        dropped = Dropped(name=name, content=content, by=last(form, "by"), km_a_day=last(form, "km_a_day"))
+        try:
+            grown, _, note = with_track(desk, typed, dropped)
+        except BadInput as error:
+            shown = trip_form(desk, typed, error.problems) | {"version": typed.version}
+            return page(request, "trip.html.j2", 422, **shown)
+        shown = trip_form(desk, grown, note=note) | {"version": typed.version}
+    return page(request, "trip.html.j2", **shown)
+
+
 @post("/jobs/{slot}")
 def work(request: Request, form: Form) -> Response:
     """Keep the ticks, findings and notes of a day, at once."""
@@ -147,7 +123,7 @@ def work(request: Request, form: Form) -> Response:
     seen = desk.see()
     if seen.plan is None or day_work.slot_named(seen.plan, slot) is None:
         raise HTTPException(404, "no such day in this plan")
-    with desk.lock:
+    with desk.writing():
         changed, clashes = day_work.with_form(read_memory(desk.folder).ticks(slot), form)
         for key, tick in changed.items():
             desk.remember(lambda memory, key=key, tick=tick: memory.with_tick(slot, key, tick))  # type: ignore[misc]
@@ -160,26 +136,25 @@ def work(request: Request, form: Form) -> Response:
 def close_day(request: Request, form: Form) -> Response:
     """Put all that is ticked into the history, in one go, and plan again."""
     desk, slot = desk_of(request), request.path_params["slot"]
-    with desk.lock:
+    with desk.writing():
         ticks = read_memory(desk.folder).ticks(slot)
         jobs, on, unit = day_work.jobs_for_log(ticks), last(form, "date"), last(form, "unit")
         odometer = last(form, "odometer_km")
         if not jobs:
-            found = _typed("ticks", "nothing ticked", "at least one tick")
+            found = typed_problem("ticks", "nothing ticked", "at least one tick")
             return work_page(request, slot, problems=[found], status=422)
         today = _recorded_from(desk)
         try:
-            number, document = desk.record(
+            number, _ = desk.record(
                 lambda: field_commands.log(
                     desk.folder, unit or None, (), None, on, odometer or None, note=day_work.notes_for_log(ticks),
                     jobs=jobs, today=today, as_json=True,
                 ),
-                f"{len(jobs)} of the day's jobs into the history",
+                f"{len(jobs)} of the day's jobs into the history", slot,
             )  # fmt: skip
         except BadInput as error:
             typed = {name: last(form, name) for name in ("date", "odometer_km")}
             return work_page(request, slot, problems=error.problems, status=422, typed=typed)
-        desk.remember(lambda memory: _forward(memory.without_day(slot), document))
     return after("/jobs", number)
 
 
@@ -188,7 +163,7 @@ def cross(request: Request, form: Form) -> Response:
     """Record a crossing that was made, as `tripplan cross` does, and tell what to do now."""
     desk = desk_of(request)
     typed = {name: last(form, name) for name in form}
-    with desk.lock:
+    with desk.writing():
         if last(form, "version") != water.crossings_version(desk.folder):
             return water_page(request, typed, status=409, moved_on=True)
         at = " ".join(part for part in (last(form, "day"), last(form, "time")) if part)
@@ -196,27 +171,18 @@ def cross(request: Request, form: Form) -> Response:
         more = (last(form, "at_km") or None, None, last(form, "stalled") == "yes", last(form, "hubs_hot") == "yes")
         today = _recorded_from(desk)
         try:
-            number, document = desk.record(
+            number, _ = desk.record(
                 lambda: field_commands.cross(desk.folder, *told, *more, today=today, as_json=True),
                 f"Crossing on leg {told[0]}",
             )
         except BadInput as error:
             return water_page(request, typed, error.problems, 422)
-        desk.remember(lambda memory: _forward(memory, document))
     return after("/water", number, "now")
 
 
 def _recorded_from(desk: Desk) -> str | None:
     """The day a command is told to look from; none where the page's day is only kept, and may move on."""
     return None if desk.fixed_today is None and read_memory(desk.folder).seen_from else desk.today.isoformat()
-
-
-def _forward(memory: Memory, document: Any) -> Memory:
-    """A kept day moves on with what is recorded later; it never moves back."""
-    from dataclasses import replace
-
-    recorded = date.fromisoformat(document["today"])
-    return replace(memory, seen_from=max(memory.seen_from, recorded)) if memory.seen_from else memory
 
 
 @post("/undo")
@@ -227,7 +193,34 @@ def undo(request: Request, form: Form) -> Response:
         raise HTTPException(404, "no such save")
     number = desk_of(request).take_back(int(text))
     back = last(form, "back")
-    return after(back if back in ("/", "/trip", "/jobs", "/water") else "/", number)
+    return after(back if back in BACK_TO else "/", number)
+
+
+@post("/pairing")
+def pairing(request: Request, form: Form) -> Response:
+    """Make another pairing token; every device but this one has to pair again."""
+    access = request.app.state.access
+    _change_keys(request, access.keys.with_new_pair())
+    answer = after("/hand-over", place="pair")
+    answer.headers.append("set-cookie", pair_cookie(access.keys.pair))
+    return answer
+
+
+@post("/calendar-address")
+def calendar_address(request: Request, form: Form) -> Response:
+    """Switch the calendar's address on, off, or to another one."""
+    _change_keys(request, request.app.state.access.keys.with_calendar(last(form, "do") == "on"))
+    return after("/hand-over", place="sub")
+
+
+def _change_keys(request: Request, keys: Keys) -> None:
+    with desk_of(request).writing():
+        try:
+            write_keys(desk_of(request).folder, keys)
+        except OSError as why:
+            found, accepted = why.strerror or str(why), "a folder that can be written"
+            raise BadInput([Problem(code="A21", weight=STOPS, file="keys.json", found=found, accepted=accepted)]) from why
+        request.app.state.access.keys = keys
 
 
 @post("/seen-from")
@@ -239,15 +232,10 @@ def seen_from(request: Request, form: Form) -> Response:
     try:
         kept = as_day(day(text)) if text else None
     except ValueError:
-        raise BadInput([_typed("day", text, DAY_ACCEPTED)]) from None
+        raise BadInput([typed_problem("day", text, DAY_ACCEPTED)]) from None
     if kept is not None and not 1990 <= kept.year <= 2100:
-        raise BadInput([_typed("day", text, "a day from 1990 to 2100")])
+        raise BadInput([typed_problem("day", text, "a day from 1990 to 2100")])
     from dataclasses import replace
 
     desk.remember(lambda memory: replace(memory, seen_from=kept))
     return after("/")
-
-
-def _typed(column: str, found: str, accepted: str) -> Problem:
-    return Problem(code="A21", weight=STOPS, file="this form", column=column, found=found or "nothing",
-                   accepted=accepted)  # fmt: skip

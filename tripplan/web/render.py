@@ -7,15 +7,17 @@ from typing import Any
 from fastapi import Request
 from fastapi.responses import HTMLResponse
 from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
 
 from tripplan.edges import say, work_order
 from tripplan.problems import Problem, shortened
 from tripplan.web import saving
 from tripplan.web.desk import Desk
+from tripplan.web.moved_line import moved_picture
 
 NAV = (
     ("/", "Trip line"), ("/trip", "The trip"), ("/jobs", "Work"), ("/water", "After water"), ("/why", "Why"),
-    ("/hand-over", "Hand over"),
+    ("/hand-over", "Hand over"), ("/history", "History"), ("/rig", "The rig"),
 )  # fmt: skip
 TONGUES = "en"
 
@@ -48,15 +50,25 @@ def page(request: Request, template: str, status: int = 200, **values: Any) -> H
 
 def said(desk: Desk, request: Request) -> Mapping[str, Any] | None:
     """What was just written and what it moved, if this address asks for it."""
-    number = request.query_params.get("said", "")
-    told = desk.said.get(int(number)) if number.isascii() and number.isdigit() and len(number) < 9 else None
+    text = request.query_params.get("said", "")
+    number = int(text) if text.isascii() and text.isdigit() and len(text) < 9 else 0
+    told = desk.told(number)
     if told is None:
         return None
-    undo = desk.undos.get(told.undo) if told.undo else None
-    open_undo = told.undo if undo is not None and saving.may_undo(desk.folder, undo) else None
+    entry = desk.saves.get(number)
     jobs, others = told.changes.get("jobs", ()), told.changes.get("others", ())
-    return {"text": told.text, "jobs": _short(jobs), "others": _short(others), "undo": open_undo,
-            "compared": bool(told.changes.get("against")), "more": len(jobs) + len(others)}  # fmt: skip
+    return {"text": told.text, "jobs": _short(jobs), "others": _short(others),
+            "undo": number if entry is not None and saving.may_undo(desk.folder, entry) else None,
+            "pictures": pictures(desk, told.changes.get("points", ())), "compared": bool(told.changes.get("against")), "more": len(jobs) + len(others)}  # fmt: skip
+
+
+def pictures(desk: Desk, points: Sequence[Mapping[str, Any]]) -> list[tuple[str, Markup]]:
+    """What moved on the trip line, for a desk and for a phone."""
+    plan = desk.see().quick
+    if plan is None or not points:
+        return []
+    both = (("wide", moved_picture(plan, points)), ("narrow", moved_picture(plan, points, narrow=True)))
+    return [(name, Markup(picture)) for name, picture in both]
 
 
 def _short(rows: Sequence[Mapping[str, str]]) -> list[Mapping[str, str]]:
@@ -66,3 +78,15 @@ def _short(rows: Sequence[Mapping[str, str]]) -> list[Mapping[str, str]]:
 def problem_page(request: Request, problems: Sequence[Problem], status: int = 422) -> HTMLResponse:
     """Problems in a page of their own, with the way back."""
     return page(request, "problems.html.j2", status, title="Not taken", problems=problems)
+
+
+def square_code(text: str) -> str:
+    """A text as a square code to be photographed by another device; empty without a text or without the package."""
+    try:
+        import segno
+    except ImportError:
+        return ""
+    if not text:
+        return ""
+    made: str = segno.make(text, error="m").svg_inline(scale=6, border=4, light="white", dark="black", omitsize=True)
+    return made.replace("<svg ", '<svg class="square" role="img" aria-label="The address as a square code" ', 1)

@@ -13,7 +13,10 @@ from urllib.parse import parse_qs, quote
 from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from tripplan.web.keys import Keys
+
 MOST_BODY_BYTES = 1_000_000
+MOST_TRACK_BYTES, TRACK_PATH = 40_000_000, "/trip/track"
 READING = ("GET", "HEAD", "OPTIONS")
 LOCAL_NAMES = ("127.0.0.1", "localhost", "::1")
 FORM_COOKIE, PAIR_COOKIE = "tripplan_form", "tripplan_pair"
@@ -33,13 +36,36 @@ class BodyTooLarge(Exception):
     """A request with more in it than any form of the page sends."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class Access:
-    """Who may ask: only this machine, or with `pair` whoever on the network shows that token."""
+    """Who may ask: only this machine, or on the network whoever shows the pairing token.
 
-    pair: str | None = None
-    calendar: str | None = None
-    secret: bytes = field(default_factory=lambda: secrets.token_bytes(32))
+    `network` is where other devices reach the page, empty when they do not. The keys are
+    changed while the page is served, so they are asked for with every request.
+    """
+
+    keys: Keys = field(default_factory=Keys)
+    network: str = ""
+
+    @property
+    def pair(self) -> str | None:
+        """The pairing token every request has to show; None when only this machine is answered."""
+        return self.keys.pair if self.network else None
+
+    @property
+    def calendar(self) -> str | None:
+        """The token of the calendar's address; None while the owner has not switched it on."""
+        return self.keys.calendar if self.network else None
+
+    @property
+    def pairing_address(self) -> str:
+        """What another device opens to be paired."""
+        return f"{self.network}/?pair={self.pair}" if self.network else ""
+
+    @property
+    def calendar_address(self) -> str:
+        """Where a calendar on the network finds the plan."""
+        return f"{self.network}/calendar/{self.calendar}.ics" if self.calendar else ""
 
     def knows_host(self, host: str) -> bool:
         """True for a name of this machine; on the network any plain address, never a foreign name."""
@@ -50,7 +76,8 @@ class Access:
 
     def form_token(self, cookie: str) -> str:
         """The token a form carries for the browser that holds this cookie."""
-        return hmac.new(self.secret, cookie.encode("utf-8", "replace"), hashlib.sha256).hexdigest()
+        secret = bytes.fromhex(self.keys.secret)
+        return hmac.new(secret, cookie.encode("utf-8", "replace"), hashlib.sha256).hexdigest()
 
 
 def same(one: str, other: str) -> bool:
@@ -93,7 +120,7 @@ class Guard:
             if refusal is not None:
                 await refusal(scope, receive, sent)
             else:
-                await self.app(scope, _limited(receive), sent)
+                await self.app(scope, _limited(receive, most_bytes(scope)), sent)
         except Exception as error:  # whatever is unforeseen ends as one line, never as a traceback
             print(f"{OUR_FAULT}: {type(error).__name__}: {error}", file=sys.stderr)
             if not sent.started:
@@ -105,7 +132,7 @@ class Guard:
         if scope["method"] not in READING and not _own_origin(scope, asked.headers):
             return PlainTextResponse("Refused: the form came from another page.", 403)
         length = asked.headers.get("content-length", "0")
-        if not length.isascii() or not length.isdigit() or int(length) > MOST_BODY_BYTES:
+        if not length.isascii() or not length.isdigit() or int(length) > most_bytes(scope):
             return PlainTextResponse("Refused: more than a form of this page can hold.", 413)
         return self._pairing(scope, asked) if self.access.pair is not None else None
 
@@ -118,7 +145,7 @@ class Guard:
         given = parse_qs(scope["query_string"].decode("latin-1")).get("pair", [""])[0]
         if scope["method"] == "GET" and same(given, pair):
             answer = RedirectResponse(quote(path) if not path.startswith("//") else "/", 303)
-            answer.headers.append("set-cookie", _cookie(PAIR_COOKIE, pair))
+            answer.headers.append("set-cookie", pair_cookie(pair))
             return answer
         return PlainTextResponse("Not paired. Open the address with the pairing token that the terminal shows.", 403)
 
@@ -160,18 +187,32 @@ def _own_origin(scope: Scope, headers: Mapping[str, str]) -> bool:
     return headers.get("sec-fetch-site", "same-origin") in ("same-origin", "none")
 
 
-def _cookie(name: str, value: str) -> str:
-    return f"{name}={value}; Path=/; HttpOnly; SameSite=Strict"
+def _cookie(name: str, value: str, same_site: str = "Strict") -> str:
+    return f"{name}={value}; Path=/; HttpOnly; SameSite={same_site}"
 
 
-def _limited(receive: Receive) -> Receive:
+def pair_cookie(pair: str) -> str:
+    """The cookie by which a paired device is known, for a year or until the token is changed.
+
+    Lax, so that the address also works when it is opened from a message; writing is guarded
+    by the form's token and the origin.
+    """
+    return f"{_cookie(PAIR_COOKIE, pair, 'Lax')}; Max-Age=31536000"
+
+
+def most_bytes(scope: Scope) -> int:
+    """How much one request may hold: a form's worth, or a track's where one is sent."""
+    return MOST_TRACK_BYTES if scope["path"] == TRACK_PATH else MOST_BODY_BYTES
+
+
+def _limited(receive: Receive, most: int) -> Receive:
     taken = 0
 
     async def counted() -> Message:
         nonlocal taken
         message = await receive()
         taken += len(message.get("body", b""))
-        if taken > MOST_BODY_BYTES:
+        if taken > most:
             raise BodyTooLarge("a body without a length, past the limit")
         return message
 

@@ -1,15 +1,19 @@
 """`tripplan serve`: the page of one trip folder on this machine, or with --lan on the local network."""
 
-import secrets
+import gc
 import socket
 import sys
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from tripplan.edges.commands import MADE, command_problem, day_of, guarded
 from tripplan.problems import STOPS, BadInput, Problem
-from tripplan.web.memory import read_memory, write_memory
+
+if TYPE_CHECKING:
+    from tripplan.web.bound import Bound
+
+from tripplan.web.keys import read_keys, write_keys
 from tripplan.web.security import Access
 
 SCHEME = "http"
@@ -35,30 +39,45 @@ def _serve(folder: Path, port: int, lan: bool, today: date | None) -> int:
         raise BadInput([_not_installed(error)]) from error
     if not 1024 <= port <= 65535:
         raise BadInput([command_problem("A22", str(port), PORT_ACCEPTED)])
-    if folder.exists() and not folder.is_dir():
-        raise BadInput([command_problem("A23", str(folder), "a folder, or a name not yet taken")])
+    bound = _bound_to(folder) if folder.exists() and not folder.is_dir() else None
+    folder = bound.folder if bound else folder
     host = EVERYWHERE if lan else LOCAL
     _try_port(host, port)
-    access = access_for(folder) if lan else Access()
     address = f"{SCHEME}://{network_address() if lan else LOCAL}:{port}"
-    pairing = f"{address}/?pair={access.pair}" if lan else ""
-    app = create_app(
-        folder, today, access,
-        calendar_address=lambda: f"{address}/calendar/{access.calendar}.ics" if access.calendar else "",
-        pairing=pairing,
-    )  # fmt: skip
-    print("\n".join(greeting(address, pairing)), flush=True)
+    access, told = access_for(folder, address if lan else "")
+    app = create_app(folder, today, access, bound=bound)
+    gc.freeze()  # what is loaded now stays: it need not be looked through with every save
+    print("\n".join([*told, *greeting(address, access.pairing_address)]), flush=True)
     uvicorn.run(app, host=host, port=port, log_level="warning", access_log=False, server_header=False)
     return MADE
 
 
-def access_for(folder: Path) -> Access:
-    """A fresh pairing token, and the calendar's own, which is kept so that a calendar can go on asking."""
-    memory = read_memory(folder)
-    calendar = memory.calendar_token or secrets.token_urlsafe(18)
-    if memory.calendar_token is None and (folder / "rig.toml").is_file():
-        write_memory(folder, replace(memory, calendar_token=calendar))
-    return Access(pair=secrets.token_urlsafe(12), calendar=calendar)
+def _bound_to(path: Path) -> "Bound":
+    """The logbook of that path, laid out beside it. Raises BadInput for any other file."""
+    from tripplan.web.bound import Bound
+
+    try:
+        return Bound(path)
+    except BadInput as error:
+        if all(problem.code != "J05" for problem in error.problems):
+            raise
+    except OSError as why:
+        raise BadInput([command_problem("A23", f"{path.name}: {why.strerror or why}", "a folder that can be written")]) from why
+    raise BadInput([command_problem("A23", str(path), "a folder, a logbook, or a name not yet taken")])
+
+
+def access_for(folder: Path, network: str) -> tuple[Access, list[str]]:
+    """Who may ask, with the keys kept in the folder, and what there is to tell about them.
+
+    A folder without a trip in it yet is left as it is: the first visit keeps the keys.
+    """
+    keys, told = read_keys(folder)
+    if (folder / "rig.toml").is_file():
+        try:
+            write_keys(folder, keys)
+        except OSError as why:
+            told = f"The keys of the page cannot be kept ({why.strerror or why}); they are new with each start."
+    return Access(keys=keys, network=network), [told] if told else []
 
 
 def greeting(address: str, pairing: str) -> list[str]:
@@ -68,6 +87,7 @@ def greeting(address: str, pairing: str) -> list[str]:
     lines = [
         "The page is on the local network; whoever has this address can read and change the trip folder.",
         f"Pair with {pairing}",
+        "The token stays the same until a new one is made on the page Hand over.",
         "The connection is not encrypted: use it on a network you trust. Stop it with Ctrl-C.",
     ]
     return [*lines, "", *qr_lines(pairing)]

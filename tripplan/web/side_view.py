@@ -16,6 +16,7 @@ PER_M = 140.0
 TOP_M = 2.1
 RULER_X = 64.0
 WITHOUT_TRAILER = 530.0
+TRAILER_ALONE_X = 440.0
 SNORKEL_M = 1.3
 WHEELS = {"vehicle": (200.0, 420.0), "trailer": (600.0,)}
 PLACES = {
@@ -38,14 +39,15 @@ def side_view(
     trailer = next((unit for unit in drawn if unit.kind == "trailer"), None)
     vehicle = next((unit for unit in drawn if unit.kind == "vehicle"), None)
     width = WIDTH if trailer else WITHOUT_TRAILER
-    parts = [_ruler(width), _water(depth_m, allowance_m, width)]
+    left = 0.0 if vehicle or not trailer else TRAILER_ALONE_X - RULER_X
+    parts = [_ruler(width, left), _water(depth_m, allowance_m, width, left)]
     parts += [_vehicle(vehicle)] if vehicle else []
     parts += [_trailer(trailer)] if trailer else []
     parts += [_dot(mark, trailer.id if trailer else "") for mark in marks if mark.height_m is not None]
     line_m = say.figure(depth_m + allowance_m)
     told = f"Side view with water {say.figure(depth_m)} m deep; with the bow wave it is counted to {line_m} m."
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" class="side-view" viewBox="0 0 {width:g} 336" role="img" '
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="side-view" viewBox="{left:g} 0 {width - left:g} 336" role="img" '
         f'aria-labelledby="{key}-title" data-ground="{GROUND:g}" '
         f'data-per-m="{PER_M:g}" data-allowance="{allowance_m:g}">'
         f'<title id="{key}-title">{escape(told)} Heights are to scale, lengths are not.</title>{"".join(parts)}</svg>'
@@ -56,24 +58,25 @@ def _y(height_m: float) -> float:
     return GROUND - min(height_m, TOP_M) * PER_M
 
 
-def _ruler(width: float) -> str:
-    marks = [f'<path d="M{RULER_X:g} {GROUND:g}V{_y(TOP_M):.1f}M{RULER_X:g} {GROUND:g}H{width:g}" class="stroke"/>']
+def _ruler(width: float, left: float) -> str:
+    x = RULER_X + left
+    marks = [f'<path d="M{x:g} {GROUND:g}V{_y(TOP_M):.1f}M{x:g} {GROUND:g}H{width:g}" class="stroke"/>']
     for step in range(0, 21):
         height_m = step / 10
         length = 10 if step % 5 == 0 else 6
-        marks.append(f'<path d="M{RULER_X:g} {_y(height_m):.1f}h-{length}" class="stroke"/>')
+        marks.append(f'<path d="M{x:g} {_y(height_m):.1f}h-{length}" class="stroke"/>')
         if step % 5 == 0:
             label = f"{height_m:g} m"
-            marks.append(f'<text x="0" y="{_y(height_m) + 6:.1f}" font-size="18">{label}</text>')
+            marks.append(f'<text x="{left:g}" y="{_y(height_m) + 6:.1f}" font-size="18">{label}</text>')
     return "".join(marks)
 
 
-def _water(depth_m: float, allowance_m: float, width: float) -> str:
+def _water(depth_m: float, allowance_m: float, width: float, left: float) -> str:
     still, wave = _y(depth_m), _y(depth_m + allowance_m) if depth_m > 0 else _y(0)
     return (
-        f'<rect class="water" data-water x="{RULER_X:g}" y="{still:.1f}" width="{width - RULER_X:g}" '
+        f'<rect class="water" data-water x="{RULER_X + left:g}" y="{still:.1f}" width="{width - RULER_X - left:g}" '
         f'height="{GROUND - still:.1f}"/>'
-        f'<path class="wave" data-wave d="M{RULER_X:g} 0H{width:g}" transform="translate(0 {wave:.1f})"/>'
+        f'<path class="wave" data-wave d="M{RULER_X + left:g} 0H{width:g}" transform="translate(0 {wave:.1f})"/>'
     )
 
 
@@ -118,6 +121,6 @@ def _dot(mark: Mark, trailer: str) -> str:
     told = escape(f"{mark.unit}, {mark.point.replace('_', ' ')}, {say.figure(mark.height_m)} m")
     y = _y(mark.height_m)
     return (
-        f'<circle class="point{" under" if mark.under else ""}" data-height="{mark.height_m:g}" '
+        f'<circle class="point{" under" if mark.under else ""}" data-height="{mark.height_m:g}" data-point="{escape(mark.point)}" '
         f'cx="{places[mark.point]}" cy="{y:.1f}" r="6"><title>{told}</title></circle>'
     )

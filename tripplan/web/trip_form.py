@@ -50,7 +50,7 @@ def read_typed(folder: Path) -> tuple[TripTyped, tuple[Problem, ...]]:
 def typed_from(form: Form, now: TripTyped) -> TripTyped:
     """The trip as a form sends it."""
     facts = {key: (form.get(f"trip.{key}") or [now.facts[key]])[-1].strip() for key in TRIP_KEYS}
-    grids = tuple(from_form(grid.part, grid.columns, form) for grid in now.grids)
+    grids = tuple(from_form(grid, form) for grid in now.grids)
     return TripTyped(facts=facts, grids=grids, version=(form.get("version") or [""])[-1])
 
 

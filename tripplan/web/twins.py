@@ -100,6 +100,24 @@ def item(request: Request, item: str) -> Response:
     return Response(why_json(made, known, seen.inputs, seen.catalogue), media_type="application/json")
 
 
+@routes.get("/hand-over.json")
+def hand_over(request: Request) -> dict[str, Any]:
+    """What there is to buy, carry and order, and the files to take along."""
+    _, made = planned(request)
+    document = plan_dict(made)
+    return {name: document[name] for name in ("shopping", "carry", "orders")} | {"files": [f"/files/{n}" for n in KINDS]}
+
+
+@routes.get("/saved.json")
+def saved(request: Request) -> dict[str, Any]:
+    """What was saved from the page, the newest first."""
+    return {"saves": [
+        {"number": entry.number, "label": entry.label, "at": entry.at, "files": list(entry.files),
+         "can_be_taken_back": may, "changes": dict(entry.changes)}
+        for entry, may in desk_of(request).open_saves()
+    ]}  # fmt: skip
+
+
 @routes.get("/files/{name}")
 def file(request: Request, name: str) -> Response:
     """One file of those `tripplan plan` writes, made from the solved plan."""

@@ -45,7 +45,7 @@ def view_of(seen: Seen, depth: str, leg: str) -> WaterView:
     allowance_m = seen.catalogue.assumed("bow_wave_allowance").value
     own = next((row for row in seen.inputs.trip.legs if str(row.leg) == leg), None)
     units = [u for u in seen.inputs.rig.units if u.kind == "vehicle" or own is None or own.towing]
-    made = _crossing(depth_m)
+    made = trial_crossing(depth_m)
     marks = tuple(
         mark
         for unit in units
@@ -55,7 +55,8 @@ def view_of(seen: Seen, depth: str, leg: str) -> WaterView:
     return WaterView(depth_m=depth_m, allowance_m=allowance_m, picture=picture, marks=marks)
 
 
-def _crossing(depth_m: float) -> Crossing:
+def trial_crossing(depth_m: float) -> Crossing:
+    """A crossing of that depth, to see what it reaches."""
     return Crossing.model_validate(
         {"leg": 1, "at_km": 0.0, "depth_m": depth_m, "water": "fresh", "origin": Origin(file="page")}
     )
@@ -66,7 +67,7 @@ def blank_view() -> str:
     unit = Unit.model_validate(
         {"id": "example", "kind": "vehicle", "heights_mm": EXAMPLE, "origin": Origin(file="page")}
     )
-    marks = water_marks(unit, (), _crossing(0.5), 0.0)
+    marks = water_marks(unit, (), trial_crossing(0.5), 0.0)
     return side_view([unit], marks, 0.5, 0.0, "example")
 
 

@@ -1,0 +1,59 @@
+"""A page served by a thread of the tests' own process, and where its pages are."""
+
+import re
+import socket
+import threading
+import time
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import uvicorn
+
+from tripplan.web.app import create_app
+
+DAY = "/jobs/stop-2-home-yard"
+PAGES = ("/", "/trip", "/jobs", DAY, "/water", "/why", "/item/front_wheel_bearings", "/hand-over", "/history", "/rig",
+         "/saved")  # fmt: skip
+WIDE = {"width": 1280, "height": 800}
+PHONE = {"width": 360, "height": 740}
+SIZES = {"phone": PHONE, "desk": WIDE}
+
+
+class Served:
+    """One folder served on a free port by a thread of this process."""
+
+    def __init__(self, folder: Path, today: Any = None, background: bool = False) -> None:
+        self.folder = folder
+        with socket.socket() as probe:
+            probe.bind(("127.0.0.1", 0))
+            self.port = probe.getsockname()[1]
+        self.app = create_app(folder, today, background=background)
+        settings = uvicorn.Config(self.app, host="127.0.0.1", port=self.port, log_level="error", access_log=False)
+        self.server = uvicorn.Server(settings)
+        self.thread = threading.Thread(target=self.server.run, daemon=True)
+        self.thread.start()
+        end = time.monotonic() + 10
+        while not self.server.started and time.monotonic() < end:
+            time.sleep(0.02)
+
+    @property
+    def address(self) -> str:
+        """Where the page is."""
+        return f"http://127.0.0.1:{self.port}"
+
+    def seen_from(self, day: date) -> None:
+        """See the plan from that day, solved by rule alone."""
+        self.app.state.desk.fixed_today = day
+
+    def stop(self) -> None:
+        """End the server."""
+        self.server.should_exit = True
+        self.thread.join(5)
+
+
+def from_demo(page: Any, there: Served, name: str) -> None:
+    """Go through the first visit to a demo."""
+    page.goto(f"{there.address}/")
+    page.get_by_role("button", name=re.compile(name)).click()
+    page.wait_for_url(f"{there.address}/")

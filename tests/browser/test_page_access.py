@@ -1,0 +1,103 @@
+"""Every page for everybody: axe-core's rules in light and dark, on a phone and on a desk."""
+
+import os
+import shutil
+import subprocess
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from tests.browser.page_server import DAY, PAGES, SIZES, Served
+from tests.support import replaced
+from tripplan.edges.demos import DEMOS, copy_demo
+
+pytestmark = pytest.mark.browser
+AXE = "axe-core@4.14.1"
+LEVELS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+RUN = f"axe.run(document, {{resultTypes: ['violations'], runOnly: {LEVELS}}})"
+
+
+def _missing(reason: str) -> None:
+    if os.environ.get("CI") == "true":
+        pytest.fail(reason)
+    pytest.skip(reason)
+
+
+@pytest.fixture(scope="session")
+def axe(tmp_path_factory: pytest.TempPathFactory) -> str:
+    """The rules of axe-core, taken from its registry by its ordinary client; it must run in continuous integration."""
+    if shutil.which("npm") is None:
+        _missing("no npm on this machine, so axe-core is not run")
+    place = tmp_path_factory.mktemp("axe")
+    command = ["npm", "install", "--silent", "--no-audit", "--no-fund", "--prefer-offline", AXE]
+    done = subprocess.run(command, cwd=place, capture_output=True, timeout=120, check=False)
+    path = place / "node_modules" / "axe-core" / "axe.min.js"
+    if done.returncode or not path.is_file():
+        _missing("axe-core could not be installed, so it is not run")
+    return path.read_text(encoding="utf-8")
+
+
+@pytest.fixture(params=[(scheme, size) for scheme in ("light", "dark") for size in SIZES], ids="-".join)
+def judged(browser: Any, axe: str, request: pytest.FixtureRequest) -> Any:
+    """A page in one scheme and size, and what axe-core finds on it as it stands."""
+    scheme, size = request.param
+    context = browser.new_context(viewport=SIZES[size], color_scheme=scheme, bypass_csp=True, has_touch=size == "phone")
+    page = context.new_page()
+
+    def found() -> list[str]:
+        page.evaluate(axe)
+        return [f"{page.url}: {one['id']} {one['nodes'][0]['html'][:140]}" for one in page.evaluate(RUN)["violations"]]
+
+    yield page, found
+    context.close()
+
+
+Judged = tuple[Any, Callable[[], list[str]]]
+
+
+def test_no_page_shuts_anybody_out(judged: Judged, read_only: Served) -> None:
+    """Otherwise somebody who reads with ears or needs contrast could not use it."""
+    page, found = judged
+    told = []
+    for path in (*PAGES, "/nowhere", "/files/worksheet.html", "/files/cards.html"):
+        page.goto(read_only.address + path)
+        page.evaluate("document.querySelectorAll('details').forEach(one => one.open = true)")
+        told += found()
+    assert told == []
+
+
+def test_no_refusal_shuts_anybody_out(judged: Judged, served: Served) -> None:
+    """Otherwise what went wrong could be told to some only: a wrong cell, two tabs, a save, a folder that cannot be planned."""
+    page, found = judged
+    page.goto(f"{served.address}/start")
+    told = found()
+    page.get_by_label("Home time zone").fill("Nowhere")
+    page.get_by_role("button", name="Make the folder").click()
+    page.locator(".problems").wait_for()
+    told += found()
+    copy_demo("after-crossing", served.folder)
+    served.seen_from(DEMOS["after-crossing"])
+    page.goto(f"{served.address}/trip")
+    speed = page.get_by_label("speed kmh, row 6", exact=True)
+    speed.fill("5O")
+    page.get_by_role("button", name="Save and plan again").first.click()
+    page.locator(".problems").wait_for()
+    told += found()
+    replaced(served.folder, "stops.csv", "Home yard", "Home shed")
+    speed.fill("50")
+    page.get_by_role("button", name="Save and plan again").first.click()
+    page.get_by_role("heading", name="Saved elsewhere meanwhile").wait_for()
+    told += found()
+    page.get_by_role("button", name="Save and plan again").first.click()
+    page.get_by_role("heading", name="The trip: saved.").wait_for()
+    told += found()
+    page.goto(served.address + DAY)
+    page.locator(".tick").first.click()
+    page.locator(".tick[aria-pressed=true]").first.wait_for()
+    told += found()
+    replaced(served.folder, "legs.csv", "1,Bracken", "x,Bracken")
+    for path in ("/", "/trip", "/rig", "/history"):
+        page.goto(served.address + path)
+        told += found()
+    assert told == []

@@ -1,0 +1,49 @@
+"""What a press on Print gives: one to three A4 sheets of every page, of every demo."""
+
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.browser.page_server import Served
+from tripplan.edges.demos import DEMOS, copy_demo
+
+pytestmark = pytest.mark.browser
+PRINTED = ("/", "/trip", "/jobs", "/water", "/why", "/hand-over", "/history", "/rig")
+A4_POINTS = (595, 842)
+
+
+@pytest.mark.parametrize("name", sorted(DEMOS))
+def test_every_page_prints_on_one_to_three_sheets(browser: Any, tmp_path: Path, name: str) -> None:
+    """Otherwise the shed would be papered with one day's work, or a job would be missing on the sheet."""
+    copy_demo(name, tmp_path / "trip")
+    there = Served(tmp_path / "trip", DEMOS[name])
+    page = browser.new_page()
+    page.goto(f"{there.address}/jobs")
+    days = [link.get_attribute("href") for link in page.locator(".track h2 a").all()]
+    assert len(days) > 3
+    long = {}
+    for path in (*PRINTED, *days):
+        page.goto(there.address + path)
+        pdf = page.pdf(prefer_css_page_size=True)
+        sheets = len(re.findall(rb"/Type\s*/Page\b", pdf))
+        boxes = {tuple(round(float(n)) for n in box.split()[2:]) for box in re.findall(rb"/MediaBox\s*\[([\d. ]+)\]", pdf)}
+        assert boxes == {A4_POINTS}
+        if not 1 <= sheets <= 3:
+            long[path] = sheets
+    page.close()
+    there.stop()
+    assert long == {}
+
+
+def test_a_printed_day_has_its_ticks_and_cautions(browser: Any, read_only: Served) -> None:
+    """Otherwise the sheet would be a picture of a page, not a thing to work from."""
+    page = browser.new_page()
+    page.goto(f"{read_only.address}/jobs/stop-2-home-yard")
+    count = page.locator(".tick").count()
+    page.emulate_media(media="print")
+    assert not page.locator(".rail").is_visible() and not page.locator(".close").is_visible()
+    assert page.locator(".tick:visible").count() == page.locator(".one .line:visible").count() == count
+    assert page.locator(".care-in:visible").count() > 3
+    page.close()

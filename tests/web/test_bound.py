@@ -1,0 +1,92 @@
+"""The page over a logbook: what is saved is in the logbook, and what the logbook gained is in the page."""
+
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.web.conftest import Visitor
+from tests.web.test_forms import DAY, first_job
+from tripplan.edges.demos import DEMOS, copy_demo
+from tripplan.edges.logbook import add_history, history_entries, load_logbook, take_in, write_out
+from tripplan.records import HistoryRow, Origin
+from tripplan.web.bound import Bound
+
+TODAY = DEMOS["after-crossing"]
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> Path:
+    """A logbook of the smallest demo."""
+    copy_demo("after-crossing", tmp_path / "demo")
+    take_in(tmp_path / "old wagon.logbook", tmp_path / "demo", TODAY)
+    return tmp_path / "old wagon.logbook"
+
+
+@pytest.fixture
+def there(book: Path) -> Visitor:
+    """A visitor to the page of that logbook."""
+    bound = Bound(book)
+    return Visitor(bound.folder, TODAY, bound=bound)
+
+
+def notes(book: Path) -> list[str | None]:
+    """The notes of the history in force."""
+    return [row.note for _, row in history_entries(book)]
+
+
+def test_the_page_of_a_logbook_plans_as_the_logbook_does(there: Any, book: Path) -> None:
+    """Otherwise the same records would give two plans."""
+    from tripplan.edges.plan_json import plan_json
+    from tripplan.edges.planning import plan_of
+
+    inputs, catalogue, problems = load_logbook(book, TODAY)
+    assert inputs is not None
+    assert there.get("/plan.json").text == plan_json(plan_of(inputs, catalogue, TODAY, problems))
+
+
+def test_a_leg_and_a_row_are_saved_into_the_logbook(there: Any, book: Path, tmp_path: Path) -> None:
+    """Otherwise what was saved in the page would be in a passing folder only."""
+    assert there.post("/trip", there.form("/trip") | {"legs.6.dust": "bulldust", "do": "save"}).status_code == 200
+    new = {"date": "2026-08-16", "unit": "wagon", "act": "reading", "odometer_km": "", "note": "from the page"}
+    new |= {"act": "look", "item": "front_wheel_bearings", "position": "left"}
+    form = there.form("/history") | {f"history.new1.{column}": text for column, text in new.items()} | {"do": "save"}
+    assert there.post("/history", form).status_code == 200
+    write_out(book, tmp_path / "again")
+    assert "bulldust" in (tmp_path / "again" / "legs.csv").read_text()
+    assert notes(book)[-1] == "from the page"
+
+
+def test_a_correction_corrects_the_entry_and_is_taken_back(there: Any, book: Path) -> None:
+    """Otherwise the logbook would hold the wrong row beside the right one."""
+    before = notes(book)
+    answer = there.post("/history", there.form("/history") | {"history.47.note": "as found", "do": "save"})
+    assert answer.status_code == 200 and notes(book) == [*before[:-1], "as found"]
+    later = Bound(book)
+    again = Visitor(later.folder, TODAY, bound=later)
+    told = again.post("/undo", {"number": answer.url.params["said"], "back": "/history"})
+    assert "taken back" in told.text and notes(book) == before
+    assert (later.folder / "history.csv").read_text().count("\n") == len(before) + 1
+
+
+def test_a_day_closed_is_in_the_logbook(there: Any, book: Path) -> None:
+    """Otherwise the work of a day would be asked for again."""
+    count = len(notes(book))
+    there.post(DAY, {"toggle": f"{first_job(there)}=done"})
+    assert there.post(f"{DAY}/close", {"date": "2026-08-17", "unit": "wagon"}).status_code == 200
+    assert len(notes(book)) == count + 1
+
+
+def test_what_another_program_wrote_is_seen_and_kept(there: Any, book: Path) -> None:
+    """Otherwise a row logged from the command line meanwhile would be struck out by the next save."""
+    form = there.form("/history")
+    row = HistoryRow(date=date(2026, 8, 15), unit="wagon", act="look", item="front_wheel_bearings", position="right",
+                     note="from the terminal", origin=Origin(file="history.csv"))  # fmt: skip
+    add_history(book, [row])
+    clash = there.post("/history", form | {"history.46.note": "mine", "do": "save"})
+    assert clash.status_code == 409 and 'value="mine"' in clash.text
+    version = clash.text.split('name="version" value="')[1].split('"')[0]
+    assert there.post("/history", form | {"history.46.note": "mine", "version": version, "do": "save"}).status_code == 200
+    assert {"mine", "from the terminal"} <= set(notes(book))
+    assert "from the terminal" in there.get("/history").text

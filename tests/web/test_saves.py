@@ -1,0 +1,146 @@
+"""What was saved can be taken back, also after the page was closed, the server killed or the power gone."""
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.web.conftest import Visitor
+from tests.web.test_forms import DAY, first_job, rows, snapshot
+from tripplan.edges.demos import DEMOS
+from tripplan.web import journal, saving
+from tripplan.web.desk import Desk
+from tripplan.web.memory import read_memory
+
+ROOT = Path(__file__).parents[2]
+TODAY = DEMOS["after-crossing"]
+
+
+def again(there: Any) -> Visitor:
+    """The same folder served by a page that was started afresh."""
+    return Visitor(there.folder, TODAY)
+
+
+def trip_files(there: Any) -> dict[str, bytes]:
+    """The files of the trip, without what the page keeps for itself."""
+    return {name: raw for name, raw in snapshot(there.folder).items() if name != "page.json"}
+
+
+def test_a_save_is_taken_back_after_a_restart(wet: Any) -> None:
+    """Otherwise a flat battery would make every slip final."""
+    before = trip_files(wet)
+    number = wet.post("/trip", wet.form("/trip") | {"legs.6.dust": "bulldust", "do": "save"}).url.params["said"]
+    later = again(wet)
+    told = later.get(f"/trip?said={number}").text
+    assert "What moved" in told and "Take this back" in told
+    assert "The trip, taken back." in later.post("/undo", {"number": number, "back": "/trip"}).text
+    assert trip_files(later) == before
+
+
+def test_taking_back_is_itself_taken_back(wet: Any) -> None:
+    """Otherwise one wrong press would cost the work it undid."""
+    number = wet.post("/trip", wet.form("/trip") | {"legs.6.dust": "bulldust", "do": "save"}).url.params["said"]
+    saved = trip_files(wet)
+    back = wet.post("/undo", {"number": number, "back": "/saved"}).url.params["said"]
+    assert trip_files(wet) != saved
+    assert "The trip: saved." in again(wet).post("/undo", {"number": back, "back": "/saved"}).text
+    assert trip_files(wet) == saved
+
+
+def test_a_closed_day_comes_back_with_its_ticks(wet: Any) -> None:
+    """Otherwise taking it back would lose the day's findings."""
+    key = first_job(wet)
+    wet.post(DAY, {"toggle": f"{key}=done", f"finding.{key}": "worn"})
+    before = trip_files(wet)
+    number = wet.post(f"{DAY}/close", {"date": "2026-08-17", "unit": "wagon"}).url.params["said"]
+    assert not read_memory(wet.folder).ticks("stop-2-home-yard")
+    later = again(wet)
+    back = later.post("/undo", {"number": number, "back": "/jobs"}).url.params["said"]
+    assert read_memory(wet.folder).ticks("stop-2-home-yard")[key].finding == "worn"
+    assert trip_files(wet) == before
+    later.post("/undo", {"number": back, "back": "/jobs"})
+    assert not read_memory(wet.folder).ticks("stop-2-home-yard")
+    assert rows(wet.folder / "history.csv")[-1]["finding"] == "worn"
+
+
+def test_what_was_written_over_is_not_taken_back(wet: Any) -> None:
+    """Otherwise an undo would silently throw away what came after it."""
+    number = wet.post("/trip", wet.form("/trip") | {"legs.6.dust": "bulldust", "do": "save"}).url.params["said"]
+    with (wet.folder / "legs.csv").open("a") as file:
+        file.write("\n")
+    page = again(wet).get("/saved").text
+    assert "Something was written over it since" in page and "Take this back" not in page
+    before = trip_files(wet)
+    assert "can no longer be taken back" in wet.post("/undo", {"number": number, "back": "/saved"}).text
+    assert trip_files(wet) == before
+
+
+def test_a_save_cut_short_is_finished_at_the_next_start(wet: Any) -> None:
+    """Otherwise half a change would stand in the folder: the legs new, the stops old."""
+    legs = (wet.folder / "legs.csv").read_bytes().replace(b"Home yard", b"Home shed")
+    stops = (wet.folder / "stops.csv").read_bytes().replace(b"Home yard", b"Home shed")
+    wanted = {"legs.csv": legs, "stops.csv": stops}
+    before = saving.contents(wet.folder, wanted)
+    journal.keep(wet.folder, journal.Entry(number=7, label="The trip", at="2026-08-17T10:00", before=before, wanted=wanted))
+    (wet.folder / "legs.csv").write_bytes(legs)
+    desk = Desk(wet.folder, TODAY)
+    assert (wet.folder / "stops.csv").read_bytes() == stops
+    desk.take_back(7)
+    assert saving.contents(wet.folder, wanted) == before
+
+
+def test_a_save_cut_short_and_then_written_over_is_left_alone(wet: Any) -> None:
+    """Otherwise an old save would come up again over newer work."""
+    before = saving.contents(wet.folder, ["legs.csv"])
+    entry = journal.Entry(number=7, label="The trip", at="", before=before, wanted={"legs.csv": b"old"})
+    journal.keep(wet.folder, entry)
+    newer = (before["legs.csv"] or b"") + b"\n"
+    (wet.folder / "legs.csv").write_bytes(newer)
+    assert Desk(wet.folder, TODAY).saves == {}
+    assert (wet.folder / "legs.csv").read_bytes() == newer
+
+
+@pytest.mark.parametrize("name", ["../out.csv", "/etc/out.csv", "a/b/c.csv"])
+def test_a_kept_save_never_leads_out_of_the_folder(wet: Any, name: str) -> None:
+    """Otherwise a folder from a stranger could write files elsewhere."""
+    journal.keep(wet.folder, journal.Entry(number=7, label="x", at="", before={name: None}, wanted={name: b"x"}))
+    assert journal.kept(wet.folder) == {}
+
+
+WRITER = r"""
+import sys
+from datetime import date
+from pathlib import Path
+from tripplan.web.desk import Desk
+desk = Desk(Path(sys.argv[1]), date(2026, 8, 17))
+old = Path(sys.argv[2]).read_bytes()
+for number in range(1, 400):
+    desk.save({"legs.csv": old.replace(b",58,", b",%d," % (20 + number % 60)), "note.csv": b"number\n%d\n" % number}, "n")
+    print(number, flush=True)
+"""
+
+
+@pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="no such signal on this system")
+def test_a_server_killed_in_the_middle_of_a_save_loses_nothing_acknowledged(wet: Any) -> None:
+    """Otherwise the page would say saved and the file would say otherwise (killed five times, at odd moments)."""
+    at_first = wet.folder.parent / "legs at first.csv"
+    at_first.write_bytes((wet.folder / "legs.csv").read_bytes())
+    for delay_s in (0.0, 0.05, 0.11, 0.17, 0.23):
+        command = [sys.executable, "-c", WRITER, str(wet.folder), str(at_first)]
+        environment = {**os.environ, "PYTHONPATH": str(ROOT)}
+        with subprocess.Popen(command, stdout=subprocess.PIPE, env=environment, text=True) as process:
+            assert process.stdout is not None
+            told = [process.stdout.readline(), process.stdout.readline()]
+            time.sleep(delay_s)
+            process.kill()
+            told += process.stdout.read().splitlines()
+        last = int([line for line in told if line.strip()][-1])
+        Desk(wet.folder, TODAY).stop()
+        number = int((wet.folder / "note.csv").read_text().split()[1])
+        assert number in (last, last + 1)
+        assert f",{20 + number % 60},".encode() in (wet.folder / "legs.csv").read_bytes()
