@@ -55,8 +55,12 @@ class Bound:
         self.lay_out()
 
     def _correct(self, old: Sequence[HistoryRow], new: Sequence[HistoryRow]) -> None:
-        """Rows that this save took out or changed; rows that another program added meanwhile are left alone."""
-        gone, come = _less(old, new), _less(new, old)
+        """Rows that this save took out or changed; rows that another program added meanwhile are left alone.
+
+        Rows struck out count on neither side: they are the logbook's own trace of earlier corrections.
+        """
+        before, now = _counting(old), _counting(new)
+        gone, come = _less(before, now), _less(now, before)
         numbers: dict[str, list[int]] = {}
         for entry, _ in history_entries(self.logbook):
             numbers.setdefault(entry.body, []).append(entry.number)
@@ -77,6 +81,10 @@ def _rows(content: bytes | None) -> tuple[HistoryRow, ...]:
 
 def _rows_of(path: Path) -> tuple[HistoryRow, ...]:
     return read_records(path, HistoryRow, "H")[0] if path.is_file() else ()
+
+
+def _counting(rows: Sequence[HistoryRow]) -> list[HistoryRow]:
+    return [row for row in rows if row.undone is None]
 
 
 def _less(rows: Sequence[HistoryRow], others: Sequence[HistoryRow]) -> list[HistoryRow]:
