@@ -54,9 +54,9 @@ def by_trip(legs: Iterable[Leg]) -> list[list[Leg]]:
 
 def check_earlier_legs(trip: Trip, today: date) -> Iterator[Problem]:
     """Legs of earlier trips are named once each, and lie before the trip in hand."""
-    counted = counted_legs(trip, today)
+    counted = {id(leg) for leg in counted_legs(trip, today)}
     for leg in trip.earlier_legs:
-        if not any(leg is known for known in counted):
+        if id(leg) not in counted:
             found = f"leg {leg.leg} of {leg.trip} on {leg.date}"
             yield problem("L20", leg.origin, "depart", found, "a day before this trip, each leg once")
         if leg.low_range_km > leg.distance_km:

@@ -32,8 +32,7 @@ def place_greedily(problem: PlacementProblem) -> Placing:
     for index in _in_order(problem):
         task = problem.tasks[index]
         if task.window is not None:
-            on_the_way = sorted({site for other in problem.covered_by[index] for site in visits[other]})
-            if not any(task.window[0] <= site <= task.window[1] for site in on_the_way):
+            if not once_done(problem, Placing(tuple(visits), (), METHOD), index):
                 site = _place_once(problem, task, loads)
                 visits[index] = () if site is None else (site,)
         else:

@@ -96,9 +96,7 @@ def _obstacle(bench: Bench, index: int, site: int, other: int) -> str:
 
 def _strands_a_call(bench: Bench, index: int, site: int, other: int) -> bool:
     """True when a water call that this job meets on the way would be met no longer."""
-    problem, visits = bench.problem, bench.placing.visits
-    at = tuple(sorted(other if s == site else s for s in visits[index]))
-    moved = replace(bench.placing, visits=(*visits[:index], at, *visits[index + 1 :]))
+    problem, moved = bench.problem, _moved(bench.placing, index, site, other)
     return any(
         problem.tasks[lesser].window is not None and once_done(problem, bench.placing, lesser)
         and not once_done(problem, moved, lesser)
@@ -118,14 +116,19 @@ def _newly_opened(bench: Bench, index: int, site: int) -> set[State]:
     return {state for state in bench.problem.tasks[index].opens if state not in bench.users[site]}
 
 
+def _moved(placing: Placing, index: int, site: int, other: int) -> Placing:
+    """The placing with one visit of a task at another site."""
+    at = tuple(sorted(other if s == site else s for s in placing.visits[index]))
+    return replace(placing, visits=(*placing.visits[:index], at, *placing.visits[index + 1 :]))
+
+
 def move_cost(bench: Bench, index: int, site: int, other: int) -> float:
     """Cost of the plan with this job moved, less its cost as it stands."""
     problem, placing, task = bench.problem, bench.placing, bench.problem.tasks[index]
     freed = {state for state in task.opens if bench.users[site].get(state) == 1}
     here = task.minutes + opening_minutes(problem, freed)
     there = task.minutes + opening_minutes(problem, _newly_opened(bench, index, other))
-    visits = tuple(sorted(other if s == site else s for s in placing.visits[index]))
-    moved = replace(placing, visits=(*placing.visits[:index], visits, *placing.visits[index + 1 :]))
+    moved = _moved(placing, index, site, other)
     touched = (index, *bench.covers.get(index, ()))
     paths = sum(path_cost(problem, moved, i) - path_cost(problem, placing, i) for i in touched)
     return labour_cost(problem, other, there) - labour_cost(problem, site, here) + paths

@@ -39,7 +39,7 @@ from tripplan.plan import Plan, PlanItem, PlanLeg, Total, Totals, Wear
 from tripplan.problems import Problem
 from tripplan.rates import read_rates, with_rates
 from tripplan.records import METERS, HistoryRow, Meter, Rig, Trip
-from tripplan.remoteness import Remoteness, on_map, remoteness, standing_hours
+from tripplan.remoteness import Remoteness, help_on_map, standing_hours
 from tripplan.severity import PRODUCT_RULE, Likeness, Severity
 from tripplan.shelf import NO_KIT, Kit
 from tripplan.tasks import is_walk_round, placement_problem
@@ -169,14 +169,14 @@ def look_around(
 
 def plan_legs(s: Situation) -> tuple[PlanLeg, ...]:
     """The legs in order, with the trip km at which each starts; help only where they are on the map."""
-    far = {each.leg: each for each in remoteness(s.trip, s.trip.remote_beyond_km)}
+    far = help_on_map(s.trip)
     return tuple(
         PlanLeg(
             number=leg.leg, from_=leg.from_, to=leg.to, date=leg.date, distance_km=leg.distance_km,
             trip_km_start=start_km, remote=leg.remote, driven=leg.date < s.today, surface=leg.surface,
             corrugation=leg.corrugation, dust=leg.dust, distance_low_km=leg.distance_low_km,
             distance_high_km=leg.distance_high_km, standing_hours=hours,
-            **(_help(far[leg.leg]) if on_map(leg) else {}),
+            **(_help(far[leg.leg]) if leg.leg in far else {}),
         )  # fmt: skip
         for leg, start_km, hours in zip(s.timeline.legs, s.timeline.starts_km, s.standing_hours, strict=True)
     )

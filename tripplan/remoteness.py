@@ -49,18 +49,22 @@ def remoteness(trip: Trip, beyond_km: float) -> tuple[Remoteness, ...]:
     return tuple(_of_leg(legs, starts_km, spot, helps, beyond_km) for spot in range(len(legs)))
 
 
+def help_on_map(trip: Trip) -> dict[int, Remoteness]:
+    """Distance to help, beyond what the owner accepts, by the number of each leg that is on the map."""
+    mapped = {leg.leg for leg in trip.legs if on_map(leg)}
+    return {far.leg: far for far in remoteness(trip, trip.remote_beyond_km) if far.leg in mapped} if mapped else {}
+
+
 def standing_hours(trip: Trip, near_hours: float, remote_hours: float) -> tuple[float, ...]:
     """How long the rig would stand after a stop on each leg, in the order of their numbers.
 
     The table's hours, by the leg's word on remote; on a leg on the map also the drive of
     help to its loneliest km and back.
     """
-    legs = sorted(trip.legs, key=lambda leg: leg.leg)
-    found = remoteness(trip, trip.remote_beyond_km) if any(map(on_map, legs)) else ()
-    drives = [2 * far.hours_to_help for far in found] or [0.0] * len(legs)
+    far = help_on_map(trip)
     return tuple(
-        (remote_hours if leg.remote else near_hours) + (drive if on_map(leg) else 0.0)
-        for leg, drive in zip(legs, drives, strict=True)
+        (remote_hours if leg.remote else near_hours) + (2 * far[leg.leg].hours_to_help if leg.leg in far else 0.0)
+        for leg in sorted(trip.legs, key=lambda leg: leg.leg)
     )
 
 
@@ -69,10 +73,9 @@ def remote_questions(trip: Trip) -> tuple[Problem, ...]:
 
     Asked only of legs on the map (a track or both ends): there the owner has gone into detail.
     """
-    legs = sorted(trip.legs, key=lambda leg: leg.leg)
-    found = remoteness(trip, trip.remote_beyond_km)
-    return tuple(_question(trip, leg, far) for leg, far in zip(legs, found, strict=True)
-                 if on_map(leg) and leg.remote != bool(far.stretches))  # fmt: skip
+    far = help_on_map(trip)
+    legs = sorted((leg for leg in trip.legs if leg.leg in far), key=lambda leg: leg.leg)
+    return tuple(_question(trip, leg, far[leg.leg]) for leg in legs if leg.remote != bool(far[leg.leg].stretches))
 
 
 def _helps(trip: Trip, legs: tuple[Leg, ...], starts_km: list[float]) -> list[float]:

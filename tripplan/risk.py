@@ -32,9 +32,11 @@ if TYPE_CHECKING:
 RENEWING = frozenset({"grease", "adjust", "torque", "drain and refill", "repack", "renew", "clean"})
 
 
-def cumulative_hazard(share_used: float, shape: float, percentile: float) -> float:
+def cumulative_hazard(share_used: "FloatArray | float", shape: float, percentile: float) -> "FloatArray":
     """Expected failures of one part from new to this share of its interval (0 or more)."""
-    return float(-log1p(-percentile) * max(0.0, share_used) ** shape)
+    import numpy as np
+
+    return np.asarray(-log1p(-percentile) * np.maximum(share_used, 0.0) ** shape)
 
 
 def missed_failures(share_used: "FloatArray", faults: float, warning: float) -> "FloatArray":
@@ -82,13 +84,10 @@ def stranding(
 
 def _failures(standing: Standing, shares: "FloatArray", s: Situation) -> "FloatArray":
     """Expected failures by those shares: of a life given back, or of faults that no look found."""
-    import numpy as np
-
     value = s.catalogue.assumed
     if standing.item.act not in RENEWING:
         return missed_failures(shares, value("faults_per_look_interval").value, value("warning_look_intervals").value)
-    scale = -log1p(-value("interval_percentile_of_life").value)
-    return np.asarray(scale * np.maximum(shares, 0.0) ** standing.item.life_shape)
+    return cumulative_hazard(shares, standing.item.life_shape, value("interval_percentile_of_life").value)
 
 
 def leg_shares(

@@ -77,7 +77,8 @@ def _minutes(slot: Json) -> Iterator[Broken]:
         yield Broken("minutes available", slot["id"], f"{spent:g} minutes of work in {limit:g}")
 
 
-def _rows(facts: Facts) -> dict[tuple[str, str], Teardown]:
+def teardown_rows(facts: Facts) -> dict[tuple[str, str], Teardown]:
+    """Teardown rows by place and state."""
     return {(row.place, row.state): row for row in facts.catalogue.teardown}
 
 
@@ -93,7 +94,7 @@ def needed_open(rows: dict[tuple[str, str], Teardown], job: Json) -> set[Part]:
 
 
 def _opened(facts: Facts, index: int, slot: Json) -> Iterator[Broken]:
-    rows, where = _rows(facts), slot["id"]
+    rows, where = teardown_rows(facts), slot["id"]
     parts: dict[Part, Json] = {}
     for part in slot["opened"]:
         key = (part["unit"], part["place"], part["position"], part["state"])
@@ -189,7 +190,7 @@ def _water_job(facts: Facts, slot: Json, job: Json, where: str) -> Iterator[Brok
 
 def _near_departure(facts: Facts) -> Iterator[Broken]:
     """Bearings and brakes opened in the last days though an earlier day had room for that job alone."""
-    quiet, rows = facts.catalogue.assumed("opening_near_departure_days").value, _rows(facts)
+    quiet, rows = facts.catalogue.assumed("opening_near_departure_days").value, teardown_rows(facts)
     for index in facts.home_days:
         slot = facts.slots[index]
         if (facts.trip.depart - day(slot["date"])).days > quiet:

@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from tripplan.catalogue import Item, WaterRule
 from tripplan.records import Crossing, Unit, as_day
 from tripplan.verify_facts import AFTER_WATER, RECHECK, SMALL, WORKSHOP, Broken, Facts, Json, day, key_of, named
+from tripplan.verify_slots import needed_open, teardown_rows
 
 REMOTE, REMOTE_WORDS = "before remote", "before the next remote leg"
 HUBS = ("hub_centre", "axle_centre")
@@ -144,11 +145,7 @@ def _does(facts: Facts, job: Json, act: Json, rules: list[WaterRule]) -> bool:
         return True
     enough = {act["act"], *(name for row in facts.catalogue.acts if row.act == act["act"] for name in row.done_by)}
     lesser = job["kind"] == RECHECK or (job["kind"] == AFTER_WATER and not _renews(facts, job))
-    rows, place = {(row.place, row.state): row for row in facts.catalogue.teardown}, job["place"]
-    opened, state = {"closed"}, job["state"]
-    while state != "closed" and state is not None:
-        opened.add(state)
-        state = rows[(place, state)].parent
+    opened = {"closed", *(state for *_, state in needed_open(teardown_rows(facts), job))}
     return job["act"] in enough and not lesser and any(rule.state in opened for rule in rules)
 
 

@@ -21,7 +21,7 @@ CHARACTERISTIC = 1 - exp(-1)
 
 def hazard(age: float, shape: float, scale: float) -> float:
     """Cumulative hazard at an age, with the scale as the interval."""
-    return cumulative_hazard(age / scale, shape, CHARACTERISTIC)
+    return float(cumulative_hazard(age / scale, shape, CHARACTERISTIC))
 
 
 @pytest.mark.parametrize(

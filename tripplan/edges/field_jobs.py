@@ -6,6 +6,7 @@ from pathlib import Path
 
 from tripplan.checks import READING
 from tripplan.edges.commands import command_problem
+from tripplan.edges.folder import counted_and_undone
 from tripplan.edges.tables import read_records
 from tripplan.problems import BadInput, stops
 from tripplan.rates import HOUR_METER
@@ -51,7 +52,7 @@ def row_to_undo(path: Path, text: str, because: str) -> HistoryRow:
     rows, problems = read_records(path, HistoryRow, "H") if path.exists() else ((), ())
     if stops(problems):
         raise BadInput(problems)
-    counted = [row for row in rows if row.undone is None]
+    counted, _ = counted_and_undone(rows)
     wanted = counted[-1:] if text.strip().lower() == LAST else [r for r in counted if str(r.origin.row) == text.strip()]
     if not wanted:
         gone = next((f"struck out: {r.undone}" for r in rows if r.undone and str(r.origin.row) == text.strip()), "")

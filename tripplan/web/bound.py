@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
-from tripplan.edges.folder import HISTORY_FILES, TRIP_FILES
+from tripplan.edges.folder import HISTORY_FILES, TRIP_FILES, counted_and_undone
 from tripplan.edges.logbook import correct, history_entries, state_of, take_in, write_out
 from tripplan.edges.logbook_text import body_of
 from tripplan.edges.tables import read_records
@@ -59,7 +59,7 @@ class Bound:
 
         Rows struck out count on neither side: they are the logbook's own trace of earlier corrections.
         """
-        before, now = _counting(old), _counting(new)
+        (before, _), (now, _) = counted_and_undone(old), counted_and_undone(new)
         gone, come = _less(before, now), _less(now, before)
         numbers: dict[str, list[int]] = {}
         for entry, _ in history_entries(self.logbook):
@@ -81,10 +81,6 @@ def _rows(content: bytes | None) -> tuple[HistoryRow, ...]:
 
 def _rows_of(path: Path) -> tuple[HistoryRow, ...]:
     return read_records(path, HistoryRow, "H")[0] if path.is_file() else ()
-
-
-def _counting(rows: Sequence[HistoryRow]) -> list[HistoryRow]:
-    return [row for row in rows if row.undone is None]
 
 
 def _less(rows: Sequence[HistoryRow], others: Sequence[HistoryRow]) -> list[HistoryRow]:
