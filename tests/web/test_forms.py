@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from lxml.html import document_fromstring
 
 from tests.track_texts import eastward, gpx, timed
 from tripplan.edges.folder import load
@@ -309,3 +310,19 @@ def test_only_a_track_may_be_large(wet: Any) -> None:
     assert wet.client.post("/trip/track", data=sent, files=big).status_code == 422
     assert wet.client.post("/trip", data=sent, files=big).status_code == 413
     assert wet.client.post("/trip", data=sent, files={"track": ("a.gpx", b"x")}).status_code in (400, 422)
+
+
+def test_the_next_job_stands_first_and_leads_to_its_tick(wet: Any) -> None:
+    """Otherwise the day would have to be scrolled through, with dirty hands, to see what comes next."""
+    shown = []
+    for _ in range(2):
+        page = document_fromstring(wet.get(DAY).text)
+        (link,) = page.findall(".//p[@class='next next-job']/a")
+        box = page.get_element_by_id(link.get("href").removeprefix("#"))
+        (tick,) = box.findall("button[@class='tick']")
+        assert tick.get("aria-pressed") == "false"
+        title = link.text_content().removesuffix(", left").removesuffix(", right")
+        assert tick.get("aria-label").startswith(title)
+        shown.append(link.get("href"))
+        assert wet.post(DAY, {"toggle": tick.get("value")}).status_code == 200
+    assert shown[0] != shown[1]

@@ -64,6 +64,17 @@ class Day:
         return self.done_here + sum(tick.done for _, tick in self.gone)
 
     @property
+    def next_job(self) -> tuple[str, str] | None:
+        """The mark on the page of the first job not ticked, and what it is; None when all are."""
+        for place, part in enumerate(self.sections, 1):
+            for spot, work in enumerate(part.blocks, 1):
+                for number, line in enumerate(work.lines, 1):
+                    if not line.tick.done:
+                        side = f", {line.job.position}" if len(work.lines) > 1 else ""
+                        return f"job{place}-{spot}-{number}", f"{work.block.title}{side}"
+        return None
+
+    @property
     def minutes_left(self) -> float:
         """Planned minutes of what is not ticked; a place counts as open until all of it is done."""
         open_jobs = sum(line.job.minutes for line in self.lines if not line.tick.done)
