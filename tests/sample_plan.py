@@ -18,7 +18,8 @@ from tests.sample_slots import (
     road_slots,
     second_day,
 )
-from tripplan.plan import (
+from tripplan.records.facts_in import Origin
+from tripplan.records.plan import (
     DUE,
     LASTS,
     NO_RECORD,
@@ -36,8 +37,7 @@ from tripplan.plan import (
     Totals,
     Wear,
 )
-from tripplan.problems import LOOK, Problem
-from tripplan.records import Origin
+from tripplan.records.problems import LOOK, Problem
 
 DEPART = date(2026, 7, 4)
 RETURN = date(2026, 7, 19)
@@ -79,9 +79,7 @@ def legs(driven: int = 0) -> tuple[PlanLeg, ...]:
 def out_at(trip_km: float, meter: str = "km") -> RunsOut:
     """The point of the trip at that many km, as a RunsOut."""
     leg = max((leg for leg in legs() if leg.trip_km_start <= trip_km), key=lambda leg: leg.number)
-    return RunsOut(
-        leg=leg.number, leg_km=trip_km - leg.trip_km_start, trip_km=trip_km, date=leg.date, meter=meter
-    )
+    return RunsOut(leg=leg.number, leg_km=trip_km - leg.trip_km_start, trip_km=trip_km, date=leg.date, meter=meter)
 
 
 def wear(meter: str, multiplier: float) -> tuple[Wear, ...]:
@@ -436,9 +434,7 @@ def many_items(count: int) -> Plan:
     """The sample with `count` items: a third run out on the way, the rest last well."""
     base = items()
     made = tuple(
-        replace(
-            base[5] if n % 3 == 0 else base[12], item=f"item_{n}", name=f"Invented item number {n}", placed=()
-        )
+        replace(base[5] if n % 3 == 0 else base[12], item=f"item_{n}", name=f"Invented item number {n}", placed=())
         for n in range(count)
     )
     return replace(sample_plan(), items=made)

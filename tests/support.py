@@ -4,8 +4,8 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from tripplan.catalogue import ActRule, Catalogue, Item, Source, Teardown
-from tripplan.records import Origin
+from tripplan.records.catalogue import ActRule, Catalogue, Item, Source, Teardown
+from tripplan.records.facts_in import Origin
 
 TODAY = date(2026, 6, 20)
 

@@ -1,5 +1,260 @@
-"""`python -m tripplan` is the same as the command `tripplan`."""
+"""The command line: parse, load, call, write, exit. No arithmetic, no wording of its own.
 
-from tripplan.cli import main
+Exit status: 0 plan made, 1 made with warnings, 2 the input stops it, 3 our fault.
+"""
 
-main()
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from tripplan.commands.sources import in_folder
+
+app = typer.Typer(
+    add_completion=False,
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    help="Trip-aware preventive maintenance for a four-wheel-drive and its trailer.",
+)
+
+Folder = Annotated[Path, typer.Argument(help="The trip folder, or a logbook file.")]
+OutDir = Annotated[Path | None, typer.Option("--out", help="Where the outputs go.")]
+Today = Annotated[str | None, typer.Option("--today", help="The day to plan from, e.g. 2026-06-01.")]
+AsJson = Annotated[bool, typer.Option("--json", help="Print JSON instead of text.")]
+
+
+@app.command()
+def plan(
+    folder: Folder,
+    out: OutDir = None,
+    depart: Annotated[str | None, typer.Option("--depart", help="What if it departs on this day?")] = None,
+    leg: Annotated[list[str] | None, typer.Option("--leg", help='What if? e.g. "4 dust=heavy"')] = None,
+    without_stop: Annotated[list[str] | None, typer.Option("--without-stop", help="What if not there?")] = None,
+    today: Today = None,
+    json: AsJson = False,
+) -> None:
+    """Read a trip folder; write the worksheet, lists, calendar and plan.json. What-ifs only compare."""
+    from tripplan.commands import plan as plan_command
+
+    told = (depart, leg or (), without_stop or ())
+    raise typer.Exit(in_folder(folder, json, lambda trip: plan_command.plan(trip, out, today, json, *told)))
+
+
+@app.command()
+def check(
+    folder: Folder,
+    made: Annotated[Path | None, typer.Option("--plan", help="A plan.json to hold against the folder.")] = None,
+    today: Today = None,
+    json: AsJson = False,
+) -> None:
+    """Read a trip folder and report every problem in it; write nothing."""
+    from tripplan.commands import check as check_command
+
+    raise typer.Exit(in_folder(folder, json, lambda trip: check_command.check(trip, today, json, made)))
+
+
+@app.command()
+def cross(
+    folder: Folder,
+    leg: Annotated[str, typer.Option("--leg", help="The leg's number.")],
+    depth: Annotated[str, typer.Option("--depth", help="How deep, in metres.")],
+    water: Annotated[str, typer.Option("--water", help="fresh, muddy or salt.")],
+    at: Annotated[str, typer.Option("--at", help="When, e.g. '2026-07-03 15:20'.")],
+    minutes: Annotated[str | None, typer.Option("--minutes", help="Minutes in the water.")] = None,
+    at_km: Annotated[str | None, typer.Option("--at-km", help="Km from the start of the leg.")] = None,
+    length: Annotated[str | None, typer.Option("--length", help="How long, in metres.")] = None,
+    stalled: Annotated[bool, typer.Option("--stalled", help="The engine stopped in the water.")] = False,
+    hubs_hot: Annotated[bool, typer.Option("--hubs-hot", help="The hubs went in hot.")] = False,
+    out: OutDir = None,
+    today: Today = None,
+    json: AsJson = False,
+) -> None:
+    """Record a water crossing that was made, say what it calls for, and plan again."""
+    from tripplan.commands import log_and_cross
+
+    told = (leg, depth, minutes, water, at, at_km, length, stalled, hubs_hot)
+    raise typer.Exit(
+        in_folder(folder, json, lambda trip: log_and_cross.cross(trip, *told, out, today, json), keep=True)
+    )
+
+
+@app.command()
+def log(
+    folder: Folder,
+    date: Annotated[str | None, typer.Option("--date", help="The day of the work, e.g. 2026-07-03.")] = None,
+    unit: Annotated[str | None, typer.Option("--unit", help="A unit of rig.toml.")] = None,
+    item: Annotated[list[str] | None, typer.Option("--item", help="item or item:position.")] = None,
+    act: Annotated[str | None, typer.Option("--act", help="What was done, e.g. repack.")] = None,
+    finding: Annotated[str | None, typer.Option("--finding", help="What was seen, e.g. water.")] = None,
+    odometer: Annotated[str | None, typer.Option("--odometer", help="The reading in km.")] = None,
+    lubricant: Annotated[str | None, typer.Option("--lubricant", help="What went in.")] = None,
+    hours: Annotated[str | None, typer.Option("--hours", help="The engine's hour meter.")] = None,
+    note: Annotated[str | None, typer.Option("--note", help="Anything else.")] = None,
+    job: Annotated[list[str] | None, typer.Option("--job", help='"unit item position act finding"')] = None,
+    undo: Annotated[str | None, typer.Option("--undo", help="A history row to strike out, or last.")] = None,
+    because: Annotated[str, typer.Option("--because", help="Why it is struck out.")] = "",
+    out: OutDir = None,
+    today: Today = None,
+    json: AsJson = False,
+) -> None:
+    """Record work done, a finding or a reading, or strike a row out (--undo); and plan again."""
+    from tripplan.commands import log_and_cross
+
+    told = (unit, item or (), act, date, odometer, finding, lubricant, note, job or ())
+    raise typer.Exit(
+        in_folder(
+            folder, json, lambda trip: log_and_cross.log(trip, *told, out, today, json, undo, because, hours), keep=True
+        )
+    )
+
+
+@app.command()
+def why(
+    folder: Folder,
+    item: Annotated[str, typer.Argument(help="An item id, e.g. front_wheel_bearings.")],
+    today: Today = None,
+    json: AsJson = False,
+) -> None:
+    """Print every history row and table row behind one item's verdict."""
+    from tripplan.commands import why as why_command
+
+    raise typer.Exit(in_folder(folder, json, lambda trip: why_command.why(trip, item, today, json)))
+
+
+@app.command()
+def grease(
+    folder: Folder,
+    item: Annotated[str, typer.Argument(help="An item id or name; empty with --weighed.")] = "",
+    lubricant: Annotated[str | None, typer.Option("--with", help="What is meant to go in.")] = None,
+    gun: Annotated[Path | None, typer.Option("--gun", help="A gun file other than the folder's.")] = None,
+    weigh: Annotated[str | None, typer.Option("--weighed", help="strokes=grams, e.g. 10=13.2g")] = None,
+    today: Today = None,
+    json: AsJson = False,
+) -> None:
+    """Say what is in an item's spaces, what may go in and how much; or record a weighed grease gun."""
+    from tripplan.commands import grease as grease_command
+
+    if weigh is not None:
+        raise typer.Exit(grease_command.weigh_gun(folder, weigh, today, json))
+    raise typer.Exit(grease_command.grease(folder, item, lubricant, gun, today, json))
+
+
+@app.command()
+def review(folder: Folder, today: Today = None, json: AsJson = False) -> None:
+    """List what findings say about the intervals, and the km and speed that readings tell."""
+    from tripplan.commands import review as review_command
+
+    raise typer.Exit(in_folder(folder, json, lambda trip: review_command.review(trip, today, json)))
+
+
+@app.command(name="import")
+def import_table(
+    file: Annotated[Path, typer.Argument(help="An old table of services, .csv or .xlsx.")],
+    into: Annotated[Path, typer.Option("--into", help="The trip folder or logbook it goes into.")],
+    mapping: Annotated[Path | None, typer.Option("--mapping", help="A mapping file saved before.")] = None,
+    yes: Annotated[bool, typer.Option("--yes", help="Take the columns as they were understood.")] = False,
+    today: Today = None,
+    json: AsJson = False,
+) -> None:
+    """Import somebody's spreadsheet: every row ends as a record, a question or a stated skip."""
+    from tripplan.commands import import_table as import_table_command
+
+    raise typer.Exit(import_table_command.import_table(file, into, mapping, yes, today, json))
+
+
+@app.command()
+def logbook(
+    what: Annotated[str, typer.Argument(help="take-in FILE FOLDER, write-out FILE FOLDER, entries FILE, undo FILE.")],
+    file: Annotated[Path, typer.Argument(help="The logbook file.")],
+    folder: Annotated[Path | None, typer.Argument(help="The trip folder, for take-in and write-out.")] = None,
+    number: Annotated[int | None, typer.Option("--number", help="The entry to undo.")] = None,
+    because: Annotated[str, typer.Option("--because", help="Why it is undone.")] = "",
+    json: AsJson = False,
+) -> None:
+    """Keep a trip folder in one file that never loses a record; list entries; strike one out."""
+    from tripplan.commands import logbook as logbook_command
+
+    raise typer.Exit(logbook_command.logbook(what, file, folder, number, because, json))
+
+
+@app.command()
+def route(
+    what: Annotated[str, typer.Argument(help="add (a track to a folder) or export (a plan's places).")],
+    folder: Annotated[Path, typer.Argument(help="The trip folder.")],
+    track: Annotated[Path | None, typer.Argument(help="A .gpx, .geojson or .kml file, for add.")] = None,
+    by: Annotated[str, typer.Option("--by", help="Cut by overnight, waypoints or km.")] = "overnight",
+    km_a_day: Annotated[float | None, typer.Option("--km-a-day", help="With --by km.")] = None,
+    write: Annotated[bool, typer.Option("--write", help="Write the proposed legs.")] = False,
+    item: Annotated[list[str] | None, typer.Option("--item", help="An item of the wear profile, for export.")] = None,
+    out: OutDir = None,
+    today: Today = None,
+    json: AsJson = False,
+) -> None:
+    """Propose legs from a track; or export stops, crossings and run-out points as waypoints."""
+    from tripplan.commands import route as route_command
+
+    raise typer.Exit(route_command.route(what, folder, track, by, km_a_day, write, out, today, json, item or []))
+
+
+@app.command()
+def numbers(
+    what: Annotated[str, typer.Argument(help="An item id or a table name; empty for all.")] = "",
+    json: AsJson = False,
+) -> None:
+    """List the numbers the planner leans on, with their source and basis."""
+    from tripplan.commands import numbers as numbers_command
+
+    raise typer.Exit(numbers_command.numbers(what, json))
+
+
+@app.command()
+def demo(
+    name: Annotated[str, typer.Argument(help="outback, long-tour or after-crossing.")] = "",
+    out: Annotated[Path | None, typer.Option("--out", help="Where the demo folder is written.")] = None,
+    json: AsJson = False,
+) -> None:
+    """Write one of the demo trip folders and plan it."""
+    from tripplan.commands import demo as demo_command
+
+    raise typer.Exit(demo_command.demo(name, out, json))
+
+
+def with_logbook(words: list[str]) -> list[str]:
+    """`--logbook FILE COMMAND ...` as `COMMAND FILE ...`: the file stands where the folder would.
+
+    For `import`, whose first word is the table, that is behind `--into`.
+    """
+    if "--logbook" not in words[:-2]:
+        return words
+    at = words.index("--logbook")
+    file, rest = words[at + 1], words[:at] + words[at + 2 :]
+    return [*rest, "--into", file] if rest[0] == "import" else [rest[0], file, *rest[1:]]
+
+
+@app.command()
+def serve(
+    folder: Annotated[Path, typer.Argument(help="The trip folder, which need not be there yet, or a logbook.")],
+    port: Annotated[int, typer.Option("--port", help="The port of the page.")] = 8765,
+    lan: Annotated[bool, typer.Option("--lan", help="Serve to the local network, with a pairing token.")] = False,
+    today: Today = None,
+) -> None:
+    """Serve the page of a trip folder, to this machine alone unless --lan is given."""
+    from tripplan.web import serve as page
+
+    raise typer.Exit(page.serve(folder, port, lan, today))
+
+
+def main() -> None:
+    """Run the command line; whatever is unforeseen ends with status 3 and one line, no traceback."""
+    try:
+        app(with_logbook(sys.argv[1:]))
+    except Exception as error:
+        kind = type(error).__name__
+        print(f"tripplan failed; this is our fault, not yours: {kind}: {error}", file=sys.stderr)
+        sys.exit(3)
+
+
+if __name__ == "__main__":
+    main()

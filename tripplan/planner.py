@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from tripplan.assess import (
+from tripplan.due.runs_out import share_used
+from tripplan.due.standing import (
     ItemAt,
     Situation,
     Standing,
@@ -18,34 +19,33 @@ from tripplan.assess import (
     remaining_uses,
     unit_ledger,
 )
-from tripplan.assumed import assumptions, sides_apart, warnings
-from tripplan.catalogue import Catalogue
-from tripplan.checks import without_duplicates
-from tripplan.crossing import Call, calls
-from tripplan.earlier import counted_legs, earlier_wear
-from tripplan.estimated import known_by_odometer
-from tripplan.explain import reasons
-from tripplan.falls_due import share_used
-from tripplan.fill import fill_slots, find_rechecks
-from tripplan.free_days import free_day_assumptions, shut_shops
-from tripplan.grease_advice import grease_lines
-from tripplan.greedy import after_return, place_greedily
-from tripplan.history import read_history
-from tripplan.ledger import read_ledger
-from tripplan.needs import find_needs, order_days
-from tripplan.optimise import place_optimally
-from tripplan.placement import PlacementProblem, Placing, all_before, each_alone, renewals, totals
-from tripplan.plan import Plan, PlanItem, PlanLeg, Total, Totals, Wear
-from tripplan.problems import Problem
-from tripplan.rates import read_rates, with_rates
-from tripplan.records import METERS, HistoryRow, Meter, Rig, Trip
-from tripplan.remoteness import Remoteness, help_on_map, standing_hours
-from tripplan.severity import PRODUCT_RULE, Likeness, Severity
-from tripplan.shelf import NO_KIT, Kit
-from tripplan.tasks import is_walk_round, placement_problem
-from tripplan.timeline import build_timeline
-from tripplan.ways_out import ways_out
-from tripplan.wet import plan_crossings
+from tripplan.explain.crossings import plan_crossings
+from tripplan.explain.reasons import reasons
+from tripplan.explain.shelf import NO_KIT, Kit
+from tripplan.explain.shopping import find_needs, order_days
+from tripplan.explain.slots import fill_slots, find_rechecks
+from tripplan.explain.warnings import assumptions, sides_apart, warnings
+from tripplan.explain.ways_out import ways_out
+from tripplan.grease.advice import grease_lines
+from tripplan.grease.what_is_in import read_ledger
+from tripplan.placing.greedy import after_return, place_greedily
+from tripplan.placing.optimise import place_optimally
+from tripplan.placing.problem import PlacementProblem, Placing, all_before, each_alone, renewals, totals
+from tripplan.placing.tasks import is_walk_round, placement_problem
+from tripplan.records.catalogue import Catalogue
+from tripplan.records.facts_in import METERS, HistoryRow, Meter, Rig, Trip
+from tripplan.records.lookups import without_duplicates
+from tripplan.records.plan import Plan, PlanItem, PlanLeg, Total, Totals, Wear
+from tripplan.records.problems import Problem
+from tripplan.trip.distance_range import known_by_odometer
+from tripplan.trip.free_days import free_day_assumptions, shut_shops
+from tripplan.trip.route.distance_to_help import Remoteness, help_on_map, standing_hours
+from tripplan.trip.timeline import build_timeline
+from tripplan.water.crossing import Call, calls
+from tripplan.wear.earlier_trips import counted_legs, earlier_wear
+from tripplan.wear.last_done import read_history
+from tripplan.wear.multipliers import PRODUCT_RULE, Likeness, Severity
+from tripplan.wear.rates_from_readings import read_rates, with_rates
 
 WearCache = dict[tuple[str, Meter, Likeness], tuple[Wear, ...]]
 
@@ -135,9 +135,7 @@ def plan_items(found: Answer, s: Situation) -> tuple[PlanItem, ...]:
     return tuple(plan_item(x, found.problem, found.placing, numbers, s, worn) for x in found.standings)
 
 
-def look_around(
-    rig: Rig, history: Sequence[HistoryRow], trip: Trip, catalogue: Catalogue, today: date
-) -> Situation:
+def look_around(rig: Rig, history: Sequence[HistoryRow], trip: Trip, catalogue: Catalogue, today: date) -> Situation:
     """Everything an item is judged against, worked out once."""
     rows = without_duplicates(history)
     vehicles = {unit.id for unit in rig.units if unit.kind == "vehicle"}
@@ -172,10 +170,20 @@ def plan_legs(s: Situation) -> tuple[PlanLeg, ...]:
     far = help_on_map(s.trip)
     return tuple(
         PlanLeg(
-            number=leg.leg, from_=leg.from_, to=leg.to, date=leg.date, distance_km=leg.distance_km,
-            trip_km_start=start_km, remote=leg.remote, driven=leg.date < s.today, surface=leg.surface,
-            corrugation=leg.corrugation, dust=leg.dust, distance_low_km=leg.distance_low_km,
-            distance_high_km=leg.distance_high_km, standing_hours=hours,
+            number=leg.leg,
+            from_=leg.from_,
+            to=leg.to,
+            date=leg.date,
+            distance_km=leg.distance_km,
+            trip_km_start=start_km,
+            remote=leg.remote,
+            driven=leg.date < s.today,
+            surface=leg.surface,
+            corrugation=leg.corrugation,
+            dust=leg.dust,
+            distance_low_km=leg.distance_low_km,
+            distance_high_km=leg.distance_high_km,
+            standing_hours=hours,
             **(_help(far[leg.leg]) if leg.leg in far else {}),
         )  # fmt: skip
         for leg, start_km, hours in zip(s.timeline.legs, s.timeline.starts_km, s.standing_hours, strict=True)
@@ -237,8 +245,13 @@ def _meter_wear(standing: Standing, meter: Meter, s: Situation) -> tuple[Wear, .
             mean = s.severity.leg_wear(item, unit, index, wet)
             found.append(
                 Wear(
-                    leg=s.timeline.legs[index].leg, meter=meter, use=use, multiplier=mean.typical,
-                    low=mean.low, high=mean.high, parts=s.severity.leg_factors(item, unit, index, wet),
+                    leg=s.timeline.legs[index].leg,
+                    meter=meter,
+                    use=use,
+                    multiplier=mean.typical,
+                    low=mean.low,
+                    high=mean.high,
+                    parts=s.severity.leg_factors(item, unit, index, wet),
                 )  # fmt: skip
             )
     return tuple(found)
@@ -260,5 +273,3 @@ def plan_totals(problem: PlacementProblem, placing: Placing, plain: Placing) -> 
         method=placing.method,
         gap=placing.gap,
     )
-
-

@@ -12,9 +12,9 @@ from typing import Any
 import pytest
 from fastapi.testclient import TestClient
 
-from tripplan.edges.demos import DEMOS, copy_demo
-from tripplan.web import saving
+from tripplan.files.demos import DEMOS, copy_demo
 from tripplan.web.app import create_app
+from tripplan.web.saves import saving
 
 ADDRESS = "http://127.0.0.1:8765"
 

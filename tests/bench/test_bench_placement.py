@@ -11,13 +11,13 @@ from typing import Any
 import pytest
 
 from tests.bench.test_bench_plan import wide
-from tripplan.edges.demos import DEMOS, demo_folder
-from tripplan.edges.folder import Inputs, load
-from tripplan.greedy import place_greedily
-from tripplan.optimise import place_optimally, priced
-from tripplan.placement import PlacementProblem, Placing
+from tripplan.files.demos import DEMOS, demo_folder
+from tripplan.files.folder import Inputs, load
+from tripplan.placing.greedy import place_greedily
+from tripplan.placing.optimise import place_optimally, priced
+from tripplan.placing.problem import PlacementProblem, Placing
 from tripplan.planner import make_plan
-from tripplan.records import Rig, Trip
+from tripplan.records.facts_in import Rig, Trip
 
 LONG_TOUR = date(2026, 3, 2)
 STOPS_AFTER = (5, 11, 17, 23, 29, 35, 41, 47, 53, 58)

@@ -8,11 +8,11 @@ from typing import Any
 
 import pytest
 
-from tripplan.edges.demos import DEMOS, demo_folder
-from tripplan.edges.folder import Inputs, load
-from tripplan.greedy import place_greedily
+from tripplan.files.demos import DEMOS, demo_folder
+from tripplan.files.folder import Inputs, load
+from tripplan.placing.greedy import place_greedily
 from tripplan.planner import make_plan
-from tripplan.records import Rig, Trip
+from tripplan.records.facts_in import Rig, Trip
 
 ROOT = Path(__file__).parents[2]
 

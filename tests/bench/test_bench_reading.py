@@ -5,8 +5,8 @@ from pathlib import Path
 from typing import Any
 
 from tests.support import TODAY, good_folder
-from tripplan.edges.folder import load
-from tripplan.edges.import_command import import_file
+from tripplan.commands.import_table import import_file
+from tripplan.files.folder import load
 
 ROWS = 100_000
 ROWS_WHEN_NOT_MEASURED = 500
@@ -31,6 +31,9 @@ def test_bench_import_of_100000_rows(benchmark: Any, tmp_path: Path) -> None:
     """Somebody's spreadsheet of a hundred thousand lines."""
     folder = good_folder(tmp_path / "trip")
     table = tmp_path / "old.csv"
-    lines = (f"{date(2000, 1, 1) + timedelta(days=n // 30)},{n + 1} km,engine oil and filter changed" for n in range(row_count(benchmark)))
+    lines = (
+        f"{date(2000, 1, 1) + timedelta(days=n // 30)},{n + 1} km,engine oil and filter changed"
+        for n in range(row_count(benchmark))
+    )
     table.write_text("\n".join(["Date,Odometer,Work", *lines]) + "\n", encoding="utf-8")
     benchmark.pedantic(import_file, args=(table, folder, None, True, True, TODAY), rounds=1)

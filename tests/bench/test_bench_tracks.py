@@ -15,8 +15,8 @@ from typing import Any
 import pytest
 
 from tests.track_texts import GPX_HEAD, KML_HEAD, eastward, gpx, timed
-from tripplan.edges.tracks import read_track
-from tripplan.route import STRAIGHT, measure
+from tripplan.files.tracks.any_track import read_track
+from tripplan.trip.route.measured_way import STRAIGHT, measure
 
 POINTS = 300_000
 FEW = 3_000
@@ -25,7 +25,7 @@ MOST_BYTES_A_POINT = 700
 READS = """
 import re, sys
 from pathlib import Path
-import lxml.etree, tripplan.edges.tracks as tracks
+import lxml.etree, tripplan.files.tracks.any_track as tracks
 def most_kb():
     return re.search(r"VmHWM:\\s+(\\d+)", Path("/proc/self/status").read_text()).group(1)
 before = most_kb()

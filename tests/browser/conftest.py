@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from tests.browser.page_server import WIDE, Served
-from tripplan.edges.demos import DEMOS, copy_demo
+from tripplan.files.demos import DEMOS, copy_demo
 
 
 @pytest.fixture(scope="module")

@@ -10,7 +10,7 @@ import pytest
 
 from tests.browser.page_server import DAY, PAGES, SIZES, Served
 from tests.support import replaced
-from tripplan.edges.demos import DEMOS, copy_demo
+from tripplan.files.demos import DEMOS, copy_demo
 
 pytestmark = pytest.mark.browser
 AXE = "axe-core@4.14.1"

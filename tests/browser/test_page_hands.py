@@ -84,7 +84,10 @@ def test_the_whole_job_by_keyboard(desk: Any, served: Served) -> None:
     reach(desk, "^Record it")
     press("Enter")
     desk.get_by_role("heading", name=re.compile("Crossing on leg 2: saved")).wait_for()
-    assert desk.locator("#now + article").inner_text().startswith("Leg 2") or "0.9 m" in desk.locator("#now + article").inner_text()
+    assert (
+        desk.locator("#now + article").inner_text().startswith("Leg 2")
+        or "0.9 m" in desk.locator("#now + article").inner_text()
+    )
     reach(desk, "^Hand over$")
     press("Enter")
     desk.wait_for_url("**/hand-over")

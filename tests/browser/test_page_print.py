@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from tests.browser.page_server import Served
-from tripplan.edges.demos import DEMOS, copy_demo
+from tripplan.files.demos import DEMOS, copy_demo
 
 pytestmark = pytest.mark.browser
 PRINTED = ("/", "/trip", "/jobs", "/water", "/why", "/hand-over", "/history", "/rig")
@@ -28,7 +28,9 @@ def test_every_page_prints_on_one_to_three_sheets(browser: Any, tmp_path: Path, 
         page.goto(there.address + path)
         pdf = page.pdf(prefer_css_page_size=True)
         sheets = len(re.findall(rb"/Type\s*/Page\b", pdf))
-        boxes = {tuple(round(float(n)) for n in box.split()[2:]) for box in re.findall(rb"/MediaBox\s*\[([\d. ]+)\]", pdf)}
+        boxes = {
+            tuple(round(float(n)) for n in box.split()[2:]) for box in re.findall(rb"/MediaBox\s*\[([\d. ]+)\]", pdf)
+        }
         assert boxes == {A4_POINTS}
         if not 1 <= sheets <= 3:
             long[path] = sheets

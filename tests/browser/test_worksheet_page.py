@@ -8,12 +8,12 @@ from typing import Any
 
 import pytest
 
-from tests.edges.map_folder import map_folder, places_in, plan_on_map
 from tests.sample_plan import many_items, sample_plan
-from tripplan.edges.folder import load
-from tripplan.edges.worksheet_html import worksheet_html
-from tripplan.greedy import place_greedily
+from tests.sheets.map_folder import map_folder, places_in, plan_on_map
+from tripplan.files.folder import load
+from tripplan.placing.greedy import place_greedily
 from tripplan.planner import make_plan
+from tripplan.sheets.worksheet.html import worksheet_html
 
 
 @pytest.fixture(scope="module")
@@ -68,9 +68,7 @@ def test_works_on_a_phone_without_script(phone: Any, sheet: Path) -> None:
 
 
 @pytest.mark.parametrize(("width", "shown"), [(360, "narrow"), (1280, "wide")])
-def test_one_trip_line_is_shown_and_its_words_are_legible(
-    browser: Any, sheet: Path, width: int, shown: str
-) -> None:
+def test_one_trip_line_is_shown_and_its_words_are_legible(browser: Any, sheet: Path, width: int, shown: str) -> None:
     """Otherwise the picture would be two, or too small to read."""
     page = browser.new_page(viewport={"width": width, "height": 800})
     page.goto(sheet.as_uri())
@@ -79,8 +77,7 @@ def test_one_trip_line_is_shown_and_its_words_are_legible(
         assert page.get_by_role("img", name=name).count() == 1
     assert page.locator(f".{shown} svg").first.is_visible()
     heights = page.evaluate(
-        f"[...document.querySelectorAll('.{shown} svg text')]"
-        ".map(node => node.getBoundingClientRect().height)"
+        f"[...document.querySelectorAll('.{shown} svg text')].map(node => node.getBoundingClientRect().height)"
     )
     assert min(heights) >= 11
     page.close()
@@ -160,9 +157,7 @@ def test_a_long_plan_prints_on_few_sheets_in_letters_that_can_be_read(browser: A
     today = date(2026, 5, 25)
     inputs, catalogue, problems = load(Path(__file__).parents[2] / "demo" / "outback", today)
     assert inputs is not None
-    plan = make_plan(
-        inputs.rig, inputs.history, inputs.trip, catalogue, today, problems, place_greedily, inputs.kit
-    )
+    plan = make_plan(inputs.rig, inputs.history, inputs.trip, catalogue, today, problems, place_greedily, inputs.kit)
     path = tmp_path / "worksheet.html"
     path.write_text(worksheet_html(plan), encoding="utf-8")
     page = browser.new_page()

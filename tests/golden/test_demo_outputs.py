@@ -10,9 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from tripplan.edges import commands
-from tripplan.edges.demos import DEMOS
-from tripplan.edges.outputs import OUTPUT_FILES
+from tripplan.commands import plan as plan_command
+from tripplan.files.demos import DEMOS
+from tripplan.sheets.outputs import OUTPUT_FILES
 
 DEMO = Path(__file__).parents[2] / "demo"
 
@@ -21,7 +21,7 @@ DEMO = Path(__file__).parents[2] / "demo"
 def test_demo_outputs_are_up_to_date(name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """The demo an owner looks at would show another plan than the program makes."""
     target = tmp_path / "outputs"
-    status = commands.plan(DEMO / name, target, str(DEMOS[name]), False)
+    status = plan_command.plan(DEMO / name, target, str(DEMOS[name]), False)
     capsys.readouterr()
     assert status == 0
     if os.environ.get("TRIPPLAN_GOLDEN") == "write":

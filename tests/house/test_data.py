@@ -11,10 +11,10 @@ from pathlib import Path
 import pytest
 from pydantic import ValidationError
 
-from tripplan import catalogue, lubricants
-from tripplan.records import Origin, Record
+from tripplan.records import catalogue, lubricants
+from tripplan.records.facts_in import Origin, Record
 
-DATA = Path(catalogue.__file__).parent / "data"
+DATA = Path(catalogue.__file__).parents[1] / "data"
 TABLES: dict[str, tuple[type[Record], tuple[str, ...]]] = {
     "items": (catalogue.Item, ("id",)),
     "multipliers": (catalogue.Multiplier, ("condition", "grade", "sensitivity")),

@@ -7,9 +7,14 @@ from collections.abc import Iterator
 import pytest
 from pydantic import BaseModel
 
-from tripplan import catalogue, crossing, falls_due, placement, plan, records, severity, timeline, usage
+from tripplan.due import runs_out
+from tripplan.placing import problem
+from tripplan.records import catalogue, facts_in, plan
+from tripplan.trip import timeline
+from tripplan.water import crossing
+from tripplan.wear import multipliers, odometer_line
 
-MODULES = (records, catalogue, plan, placement, timeline, usage, falls_due, crossing, severity)
+MODULES = (facts_in, catalogue, plan, problem, timeline, odometer_line, runs_out, crossing, multipliers)
 UNITS = (
     "km",
     "m",

@@ -14,4 +14,3 @@ def test_notebook_runs_clean(path: Path) -> None:
     nbclient = pytest.importorskip("nbclient")
     book = nbformat.read(path, as_version=4)
     nbclient.NotebookClient(book, timeout=120, resources={"metadata": {"path": str(path.parent)}}).execute()
-

@@ -15,11 +15,12 @@ from pathlib import Path
 import atheris
 
 with atheris.instrument_imports(include=["tripplan"]):
-    from tripplan.edges.data_tables import read_catalogue
-    from tripplan.edges.import_grid import read_sheets
-    from tripplan.edges.import_mapping import ColumnMap
-    from tripplan.edges.import_report import questions_csv, report_text
-    from tripplan.edges.importer import import_rows, lay_out_all
+    from tripplan.files.data_tables import read_catalogue
+    from tripplan.files.importing.grid import read_sheets
+    from tripplan.files.importing.mapping import ColumnMap
+    from tripplan.files.importing.report import questions_csv
+    from tripplan.files.importing.table import import_rows, lay_out_all
+    from tripplan.sheets.import_text import report_text
 
 TODAY = date(2026, 6, 20)
 CATALOGUE, _ = read_catalogue()

@@ -6,9 +6,9 @@ from typing import Any
 
 from hypothesis import strategies as st
 
-from tests.core.small import DEPART, TODAY, crossing, leg, row, stop, tables, thing, trip, wagon, water_rule, workshop
-from tripplan.catalogue import Catalogue, Item
-from tripplan.records import HistoryRow, Leg, Trip, Unit
+from tests.small import DEPART, TODAY, crossing, leg, row, stop, tables, thing, trip, wagon, water_rule, workshop
+from tripplan.records.catalogue import Catalogue, Item
+from tripplan.records.facts_in import HistoryRow, Leg, Trip, Unit
 
 GRADES: dict[str, tuple[Any, ...]] = {
     "dust": ("none", "light", "heavy", "bulldust"),

@@ -13,16 +13,16 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tests.support import TODAY, good_folder
-from tripplan.assess import item_positions
-from tripplan.cards import crossing_cards
-from tripplan.crossing import Call, calls
-from tripplan.edges.field_commands import cross
-from tripplan.edges.folder import Inputs, load
-from tripplan.edges.outputs import OUTPUT_FILES, write_outputs
-from tripplan.greedy import place_greedily
-from tripplan.plan import Plan
+from tripplan.commands.log_and_cross import cross
+from tripplan.due.standing import item_positions
+from tripplan.explain.cards import crossing_cards
+from tripplan.files.folder import Inputs, load
+from tripplan.placing.greedy import place_greedily
 from tripplan.planner import look_around, make_plan
-from tripplan.records import Crossing, Origin
+from tripplan.records.facts_in import Crossing, Origin
+from tripplan.records.plan import Plan
+from tripplan.sheets.outputs import OUTPUT_FILES, write_outputs
+from tripplan.water.crossing import Call, calls
 
 FEW = settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 VERY_FEW = settings(FEW, max_examples=6)
@@ -77,7 +77,7 @@ class TestDeeper:
         """Otherwise the card would leave out an act that the plan then asks for."""
         planned = INPUTS.trip.crossings[0].model_copy(update={"depth_m": depth_m})
         trip = INPUTS.trip.model_copy(update={"crossings": (planned,)})
-        (card,) = crossing_cards(INPUTS.rig, INPUTS.history, trip, CATALOGUE, TODAY)
+        (card,) = crossing_cards(look_around(INPUTS.rig, INPUTS.history, trip, CATALOGUE, TODAY))
         spoken = {(w.when, a.act, a.unit) for case in card.cases[:3] for w in case.windows for a in case_acts(w)}
         if depth_m <= (card.cases[2].to_m or 0):
             assert {(c.rule.when, c.rule.act, c.unit.id) for c in asked(planned).values()} <= spoken

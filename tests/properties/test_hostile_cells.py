@@ -8,13 +8,13 @@ from pathlib import Path
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.edges.test_bad_input import spreadsheet
+from tests.files.test_bad_input import spreadsheet
 from tests.support import FILES, TODAY, good_folder
-from tripplan.codes import CODES
-from tripplan.edges.folder import load
-from tripplan.edges.tables import read_records
-from tripplan.problems import stops
-from tripplan.records import HistoryRow
+from tripplan.files.folder import load
+from tripplan.files.tables import read_records
+from tripplan.records.facts_in import HistoryRow
+from tripplan.records.problem_codes import CODES
+from tripplan.records.problems import stops
 
 TABLES = sorted(name for name in FILES if name.endswith(".csv"))
 TOML_FILES = sorted(name for name in FILES if name.endswith(".toml"))

@@ -15,16 +15,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
 
-from tests.core.small import camper, rig, wagon
+from tests.small import camper, rig, wagon
 from tests.support import TODAY
-from tripplan.edges.data_tables import read_catalogue
-from tripplan.edges.import_columns import import_words
-from tripplan.edges.import_grid import Sheet, read_sheets
-from tripplan.edges.import_mapping import ColumnMap
-from tripplan.edges.import_report import questions_csv, report_text
-from tripplan.edges.importer import import_rows, lay_out_all
-from tripplan.import_cells import DAY_FIRST, MONTH_FIRST, read_day, read_km
-from tripplan.import_match import read_text, word_book
+from tripplan.files.data_tables import read_catalogue
+from tripplan.files.importing.cells import DAY_FIRST, MONTH_FIRST, read_day, read_km
+from tripplan.files.importing.columns import import_words
+from tripplan.files.importing.grid import Sheet, read_sheets
+from tripplan.files.importing.mapping import ColumnMap
+from tripplan.files.importing.match import read_text, word_book
+from tripplan.files.importing.report import questions_csv
+from tripplan.files.importing.table import import_rows, lay_out_all
+from tripplan.sheets.import_text import report_text
 
 ROOT = Path(__file__).parents[2]
 SHIPPED, _ = read_catalogue()
@@ -154,7 +155,9 @@ SHEET_CELL = st.one_of(
                    min_size=1, max_size=2),
     merges=st.lists(st.tuples(st.integers(1, 6), st.integers(1, 6), st.integers(0, 3), st.integers(0, 2)), max_size=2),
 )  # fmt: skip
-def test_any_spreadsheet_is_accounted_for(pages: list[tuple[list[str], list[list[object]]]], merges: list[tuple[int, ...]]) -> None:
+def test_any_spreadsheet_is_accounted_for(
+    pages: list[tuple[list[str], list[list[object]]]], merges: list[tuple[int, ...]]
+) -> None:
     """Otherwise merged cells, formulas or odd values in a real workbook could lose a row or end in a traceback."""
     book = openpyxl.Workbook()
     book.remove(book.worksheets[0])
@@ -179,7 +182,14 @@ FUZZED = sys.platform == "linux" and platform.machine() == "x86_64" and sys.vers
 @pytest.mark.skipif(not FUZZED, reason="the fuzzer is built for other machines only")
 def test_a_fuzzer_that_follows_the_branches_finds_nothing(tmp_path: Path) -> None:
     """Otherwise a table that only few would think of could end the import with a traceback."""
-    command = [sys.executable, "-m", "tests.properties.fuzz_import", "-runs=800", "-seed=1", f"-artifact_prefix={tmp_path}/"]
+    command = [
+        sys.executable,
+        "-m",
+        "tests.properties.fuzz_import",
+        "-runs=800",
+        "-seed=1",
+        f"-artifact_prefix={tmp_path}/",
+    ]
     done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, timeout=300)
     assert done.returncode == 0, done.stderr[-2000:]
     assert "Done 800 runs" in done.stderr

@@ -6,14 +6,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.mechanisms.legs import a_leg
-from tripplan.causes import Cause, cause_of
-from tripplan.mechanisms.arrays import at_least_one
-from tripplan.mechanisms.contamination import life_factor
-from tripplan.mechanisms.relubrication import relubrication_hours
-from tripplan.mechanisms.roughness import WEARS
-from tripplan.mechanisms.uncertain import combine, variance_shares
-from tripplan.mechanisms.water_entry import points_under_water, water_life_ratio
+from tests.wear.mechanisms.legs import a_leg
+from tripplan.wear.from_mechanisms import Cause, cause_of
+from tripplan.wear.mechanisms.arrays import at_least_one
+from tripplan.wear.mechanisms.contamination import life_factor
+from tripplan.wear.mechanisms.relubrication import relubrication_hours
+from tripplan.wear.mechanisms.roughness import WEARS
+from tripplan.wear.mechanisms.uncertain import combine, variance_shares
+from tripplan.wear.mechanisms.water_entry import points_under_water, water_life_ratio
 
 FAMILIES = st.sampled_from(sorted(WEARS))
 SENSITIVITIES = st.sampled_from(["low", "medium", "high"])
@@ -100,8 +100,7 @@ def test_monotone_ordered_and_at_least_one(case: Any, data: Any, family: str, se
     if case in BETTER:
         mild, bad = bad, mild
     milder, worse = (
-        triple(cause_of(condition, sensitivity, family, a_leg(**(shared | {column: value}))))
-        for value in (mild, bad)
+        triple(cause_of(condition, sensitivity, family, a_leg(**(shared | {column: value})))) for value in (mild, bad)
     )
     for less, more in zip(milder, worse, strict=True):
         assert 1 - 1e-12 <= less <= more * (1 + 1e-9)
@@ -118,8 +117,7 @@ def test_continuous(case: Any, data: Any, family: str) -> None:
     step = (high - low) * 1e-7
     at = data.draw(st.floats(low, high - step))
     here, there = (
-        triple(cause_of(condition, "high", family, a_leg(**(shared | {column: value}))))
-        for value in (at, at + step)
+        triple(cause_of(condition, "high", family, a_leg(**(shared | {column: value})))) for value in (at, at + step)
     )
     assert here == pytest.approx(there, rel=1e-4)
 
@@ -236,9 +234,7 @@ def test_faster_or_dirtier_wants_grease_sooner(speeds: tuple[float, float], shar
     depths=st.tuples(st.floats(0, 2), st.floats(0, 2)),
     wave=st.floats(0, 0.5),
 )
-def test_deeper_water_reaches_no_less(
-    heights: dict[str, float], depths: tuple[float, float], wave: float
-) -> None:
+def test_deeper_water_reaches_no_less(heights: dict[str, float], depths: tuple[float, float], wave: float) -> None:
     """A deeper crossing would call for less work."""
     shallow, deep = (set(points_under_water(heights, depth, wave)) for depth in sorted(depths))
     assert shallow <= deep

@@ -5,11 +5,11 @@ from typing import Any
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tripplan.edges.data_tables import read_catalogue
-from tripplan.lubricants import THICKENERS, OwnLubricant, ratings_of
-from tripplan.mechanisms.grease import cavity_cm3, strokes_for
-from tripplan.mixing import GO, OF_RATING, UNKNOWN, VERDICTS, may_go_in, mixes, suits
-from tripplan.records import Origin
+from tripplan.files.data_tables import read_catalogue
+from tripplan.grease.mixing import GO, OF_RATING, UNKNOWN, VERDICTS, may_go_in, mixes, suits
+from tripplan.records.facts_in import Origin
+from tripplan.records.lubricants import THICKENERS, OwnLubricant, ratings_of
+from tripplan.wear.mechanisms.grease import cavity_cm3, strokes_for
 
 CATALOGUE = read_catalogue()[0]
 PAIRS, SPACES = CATALOGUE.thickener_pairs, CATALOGUE.cavities

@@ -12,20 +12,20 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from tests.core.small import DEPART, TODAY, crossing, leg, looked_at, rig, row, tables, thing, trip
 from tests.properties.strategies import GRADES, Case, cases, grades, legs
+from tests.small import DEPART, TODAY, crossing, leg, looked_at, rig, row, tables, thing, trip
 from tests.support import HISTORY, LEGS, good_folder
 from tests.support import TODAY as FOLDER_TODAY
-from tripplan.assess import Standing
-from tripplan.catalogue import Catalogue
-from tripplan.edges.data_tables import read_catalogue
-from tripplan.edges.folder import load
-from tripplan.edges.logbook_text import body_of, record_of, texts_of_body
-from tripplan.plan import Plan, PlanItem
+from tripplan.due.standing import Standing
+from tripplan.files.data_tables import read_catalogue
+from tripplan.files.folder import load
+from tripplan.files.logbook.text import body_of, record_of, texts_of_body
 from tripplan.planner import make_plan
-from tripplan.records import Leg, Trip
-from tripplan.timeline import add_months
-from tripplan.units import KM_PER_MILE
+from tripplan.records.catalogue import Catalogue
+from tripplan.records.facts_in import Leg, Trip
+from tripplan.records.plan import Plan, PlanItem
+from tripplan.records.units import KM_PER_MILE
+from tripplan.trip.timeline import add_months
 
 SHIPPED, _ = read_catalogue()
 QUICK = settings(

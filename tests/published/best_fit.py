@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from tripplan.evidence import Look, log_likelihood
+from tripplan.due.life_law import Look, log_likelihood
 
 
 def best_fit(

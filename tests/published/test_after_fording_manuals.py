@@ -6,8 +6,8 @@ time ("as soon as possible") the window is ours and the row must not call itself
 
 import pytest
 
-from tripplan.catalogue import WaterRule
-from tripplan.edges.data_tables import read_catalogue
+from tripplan.files.data_tables import read_catalogue
+from tripplan.records.catalogue import WaterRule
 
 SHIPPED, _ = read_catalogue()
 HEAVY = "tm_9_2320_303_10"

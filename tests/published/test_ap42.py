@@ -9,8 +9,8 @@ Dust concentrations: read, a filter catalogue's glossary (0.1 ambient, 10 dirt r
 import pytest
 
 from tests.published.printed import agrees
-from tripplan.mechanisms.dust import EMISSION, NORMAL_MG_PER_M3, Size, emission_g_per_km
-from tripplan.problems import OutOfRange
+from tripplan.records.problems import OutOfRange
+from tripplan.wear.mechanisms.dust import EMISSION, NORMAL_MG_PER_M3, Size, emission_g_per_km
 
 WORKED: list[tuple[float, float, float, Size, str]] = [
     (4.1, 47, 1.8, "PM2.5", "13.1"),

@@ -9,14 +9,14 @@ from datetime import date
 
 import pytest
 
-from tests.core.small import DEPART, leg, looked_at, row, tables, thing, trip
 from tests.published.printed import agrees
-from tripplan.edges.data_tables import read_catalogue
-from tripplan.falls_due import service_window
-from tripplan.history import read_history, sheet_items
-from tripplan.plan import DUE, LASTS
-from tripplan.timeline import add_months
-from tripplan.units import KM_PER_MILE, km_from_miles
+from tests.small import DEPART, leg, looked_at, row, tables, thing, trip
+from tripplan.due.runs_out import service_window
+from tripplan.files.data_tables import read_catalogue
+from tripplan.records.plan import DUE, LASTS
+from tripplan.records.units import KM_PER_MILE, km_from_miles
+from tripplan.trip.timeline import add_months
+from tripplan.wear.last_done import read_history, sheet_items
 
 SHIPPED, _ = read_catalogue()
 SEMI_ANNUAL_KM = km_from_miles(3000)

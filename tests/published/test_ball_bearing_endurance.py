@@ -13,7 +13,7 @@ from surpyval.datasets import load_bearing_failures, load_sae
 
 from tests.published.best_fit import best_fit
 from tests.published.printed import agrees
-from tripplan.evidence import Look, Prior, life_over_scale, life_quantile, posterior
+from tripplan.due.life_law import Look, Prior, life_over_scale, life_quantile, posterior
 
 MILLIONS = [float(value) for value in load_bearing_failures()["Cycles to Failure (millions)"]]
 

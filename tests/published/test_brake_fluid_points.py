@@ -6,7 +6,7 @@ Read through a forum quotation: the decline of a typical DOT 3 fluid with water,
 
 import pytest
 
-from tripplan.edges.data_tables import read_catalogue
+from tripplan.files.data_tables import read_catalogue
 
 ROWS = {row.id: row for row in read_catalogue()[0].lubricants if row.kind == "brake fluid"}
 PRINTED = {

@@ -8,8 +8,8 @@ volume and pages of the printed paper.
 import pytest
 
 from tests.published.printed import agrees
-from tripplan.mechanisms.water_entry import water_in_oil_ppm, water_life_ratio
-from tripplan.problems import OutOfRange
+from tripplan.records.problems import OutOfRange
+from tripplan.wear.mechanisms.water_entry import water_in_oil_ppm, water_life_ratio
 
 
 @pytest.mark.parametrize(

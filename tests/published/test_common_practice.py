@@ -7,13 +7,13 @@ from datetime import date
 
 import pytest
 
-from tests.core.small import leg, wagon
-from tripplan.catalogue import Item
-from tripplan.edges.data_tables import read_catalogue
-from tripplan.history import covering
-from tripplan.placement import ladder
-from tripplan.tasks import follow_ups, teardown_index
-from tripplan.usage import per_km
+from tests.small import leg, wagon
+from tripplan.files.data_tables import read_catalogue
+from tripplan.placing.problem import ladder
+from tripplan.placing.tasks import follow_ups, teardown_index
+from tripplan.records.catalogue import Item
+from tripplan.wear.last_done import covering
+from tripplan.wear.odometer_line import per_km
 
 SHIPPED, _ = read_catalogue()
 ITEMS = {item.id: item for item in SHIPPED.items}

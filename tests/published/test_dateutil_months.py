@@ -12,7 +12,7 @@ from dateutil.relativedelta import relativedelta
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tripplan.timeline import add_months, months_between
+from tripplan.trip.timeline import add_months, months_between
 
 DAYS = st.dates(date(1990, 1, 1), date(2060, 12, 31))
 

@@ -6,10 +6,10 @@ Source: Preventive Maintenance Monthly no. 560, pages 2 and 3, read in part. Its
 
 from datetime import date
 
-from tests.core.small import leg, looked_at, row, thing, trip
 from tests.published.printed import agrees
-from tripplan.edges.data_tables import read_catalogue
-from tripplan.units import KM_PER_MILE, km_from_miles
+from tests.small import leg, looked_at, row, thing, trip
+from tripplan.files.data_tables import read_catalogue
+from tripplan.records.units import KM_PER_MILE, km_from_miles
 
 SHIPPED, _ = read_catalogue()
 TODAY = date(2026, 6, 20)

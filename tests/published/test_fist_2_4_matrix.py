@@ -8,9 +8,9 @@ from itertools import product
 
 import pytest
 
-from tripplan.edges.data_tables import read_catalogue
-from tripplan.lubricants import RATINGS, THICKENERS, PairRating, ratings_of
-from tripplan.mixing import OF_RATING, PURGE, STRIP, VERDICTS
+from tripplan.files.data_tables import read_catalogue
+from tripplan.grease.mixing import OF_RATING, PURGE, STRIP, VERDICTS
+from tripplan.records.lubricants import RATINGS, THICKENERS, PairRating, ratings_of
 
 NAMES = {
     "Na": "sodium", "AlX": "aluminium complex", "Ba": "barium", "Ca": "calcium", "CaX": "calcium complex",

@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.published.printed import agrees
-from tripplan.evidence import (
+from tripplan.due.life_law import (
     Array,
     Look,
     Posterior,

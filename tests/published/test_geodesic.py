@@ -7,8 +7,8 @@ datum manuals for the inverse problem. Positions and distance from memory, not r
 from geopy.distance import geodesic
 
 from tests.published.printed import agrees
-from tripplan.geodesic import distance_km, steps_km
-from tripplan.track_records import Point
+from tripplan.records.track import Point
+from tripplan.trip.route.geodesic import distance_km, steps_km
 
 
 def degrees(whole: float, minutes: float, seconds: float) -> float:

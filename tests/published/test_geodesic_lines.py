@@ -25,8 +25,8 @@ from geopy.distance import geodesic
 
 from tests.published.printed import agrees
 from tests.published.test_geodesic import BUNINYONG, FLINDERS_PEAK, degrees
-from tripplan.geodesic import WGS84, between, distance_km, inverse_m, length_km, steps_km
-from tripplan.track_records import Point
+from tripplan.records.track import Point
+from tripplan.trip.route.geodesic import WGS84, between, distance_km, inverse_m, length_km, steps_km
 
 BESSEL = (6_377_397.155, 1 / 299.1528128)
 HAYFORD = (6_378_388.0, 1 / 297)

@@ -8,7 +8,7 @@ confirmed there by random draws (2.3262).
 import pytest
 
 from tests.published.printed import agrees
-from tripplan.mechanisms.uncertain import (
+from tripplan.wear.mechanisms.uncertain import (
     combine,
     mean_over_median,
     most_doubtful,

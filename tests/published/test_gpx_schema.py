@@ -16,11 +16,11 @@ import gpxpy
 import pytest
 from lxml import etree
 
-from tests.edges.map_folder import map_folder, places_in, plan_on_map
-from tripplan.edges.route_files import places_gpx
-from tripplan.edges.route_places import Places
-from tripplan.edges.tracks import read_track
-from tripplan.plan import Plan
+from tests.sheets.map_folder import map_folder, places_in, plan_on_map
+from tripplan.files.tracks.any_track import read_track
+from tripplan.records.plan import Plan
+from tripplan.sheets.route_files import places_gpx
+from tripplan.sheets.route_places import Places
 
 TRACKS = Path(__file__).parents[2] / "demo" / "after-crossing" / "tracks"
 GPX_PART = """<xsd:schema xmlns:xsd="http://www.w3.org/2001/XMLSchema" xmlns="http://www.topografix.com/GPX/1/1"

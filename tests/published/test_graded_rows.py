@@ -11,7 +11,7 @@ import pytest
 
 import tripplan
 from tests.published.printed import agrees
-from tripplan.mechanisms.derive import derived_rows
+from tripplan.wear.mechanisms.derive import derived_rows
 
 TABLE = Path(tripplan.__path__[0]) / "data" / "multipliers.csv"
 

@@ -8,7 +8,7 @@ The factors in print follow from the rules.
 import pytest
 
 from tests.published.printed import agrees
-from tripplan.mechanisms.heat import grease_interval_factor, oil_ageing_ratio
+from tripplan.wear.mechanisms.heat import grease_interval_factor, oil_ageing_ratio
 
 
 @pytest.mark.parametrize(("rise_c", "printed"), [(0, "1"), (5, "1.41"), (10, "2"), (20, "4")])
@@ -17,9 +17,7 @@ def test_oil(rise_c: float, printed: str) -> None:
     assert agrees(printed, float(oil_ageing_ratio(90 + rise_c, 90)))
 
 
-@pytest.mark.parametrize(
-    ("temp_c", "printed"), [(55, "2"), (70, "1"), (85, "0.5"), (100, "0.25"), (115, "0.125")]
-)
+@pytest.mark.parametrize(("temp_c", "printed"), [(55, "2"), (70, "1"), (85, "0.5"), (100, "0.25"), (115, "0.125")])
 def test_grease(temp_c: float, printed: str) -> None:
     """Grease in a hot hub would be trusted for its cool life."""
     assert agrees(printed, float(grease_interval_factor(temp_c)))

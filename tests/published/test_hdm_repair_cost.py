@@ -11,7 +11,7 @@ import math
 import pytest
 
 from tests.published.printed import agrees
-from tripplan.mechanisms.roughness import LEVEL_EXPONENTS, roughness_multiplier
+from tripplan.wear.mechanisms.roughness import LEVEL_EXPONENTS, roughness_multiplier
 
 INDEXES = (4, 6, 8, 10, 12, 15, 20)
 QI_PER_IRI = 13.0

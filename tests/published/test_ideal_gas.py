@@ -7,8 +7,8 @@ table was worked out by hand before the program existed.
 import pytest
 
 from tests.published.printed import agrees
-from tripplan.mechanisms.heat import tyre_hot_pressure_kpa
-from tripplan.mechanisms.water_entry import (
+from tripplan.wear.mechanisms.heat import tyre_hot_pressure_kpa
+from tripplan.wear.mechanisms.water_entry import (
     cooling_suction_kpa,
     head_kpa,
     hub_temp_for_suction_c,

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from tests.published.printed import agrees
-from tripplan.mechanisms.bearing_life import (
+from tripplan.wear.mechanisms.bearing_life import (
     life_km,
     rating_life_mrev,
     reliability_factor,
@@ -19,14 +19,14 @@ from tripplan.mechanisms.bearing_life import (
     together_l10_km,
     trip_risk,
 )
-from tripplan.mechanisms.contamination import (
+from tripplan.wear.mechanisms.contamination import (
     CLEANLINESS,
     contamination_multiplier,
     fatigue_limit_kn,
     life_factor,
     needed_viscosity_mm2_s,
 )
-from tripplan.mechanisms.load import load_multiplier
+from tripplan.wear.mechanisms.load import load_multiplier
 
 ROLLOUT_M = 2.4
 FORM_1990 = {95: "0.6189", 96: "0.5315", 97: "0.4372", 98: "0.3325", 99: "0.2088"}
@@ -107,9 +107,7 @@ def test_reliability_tables(edition: int, table: dict[float, str]) -> None:
         assert agrees(printed, float(reliability_factor(percent, edition))), percent
 
 
-@pytest.mark.parametrize(
-    ("speed_kmh", "printed"), [(40, "56.85"), (60, "40.61"), (80, "31.98"), (100, "26.57")]
-)
+@pytest.mark.parametrize(("speed_kmh", "printed"), [(40, "56.85"), (60, "40.61"), (80, "31.98"), (100, "26.57")])
 def test_needed_viscosity_of_a_hub(speed_kmh: float, printed: str) -> None:
     """Slow, hot driving would not show as the thin lubricant film that it is."""
     speed_r_min = speed_kmh * 1000 / 60 / ROLLOUT_M

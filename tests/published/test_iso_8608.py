@@ -8,14 +8,14 @@ Kropac and Mucka's. The standard was not read.
 import pytest
 
 from tests.published.printed import agrees
-from tripplan.mechanisms.roughness import (
+from tripplan.records.problems import OutOfRange
+from tripplan.wear.mechanisms.roughness import (
     CLASS_UPPER_E6,
     class_mean_m3,
     iri_from_density,
     iri_of_random_road,
     profile_density_m3,
 )
-from tripplan.problems import OutOfRange
 
 MEANS = {"A": "16", "B": "64", "C": "256", "D": "1024", "E": "4096", "F": "16384", "G": "65536"}
 INDEX_OF_MEAN = {"A": "2.21", "B": "4.42", "C": "8.84", "D": "17.7", "E": "35.4"}
@@ -57,9 +57,7 @@ def test_density_of_an_index(index: float, printed: str) -> None:
 def test_formula_against_the_driven_quarter_car(waviness: float) -> None:
     """Two independent routes to the index would disagree by more than the 4 % they should."""
     at_one_rad_m3 = float(profile_density_m3(1 / (2 * 3.14159265), 64e-6, waviness)) / (2 * 3.14159265)
-    assert iri_from_density(at_one_rad_m3, waviness) == pytest.approx(
-        iri_of_random_road(64e-6, waviness), rel=0.04
-    )
+    assert iri_from_density(at_one_rad_m3, waviness) == pytest.approx(iri_of_random_road(64e-6, waviness), rel=0.04)
 
 
 def test_density_falls_fourfold_an_octave() -> None:

@@ -8,7 +8,7 @@ It covers paved roads only and is threshold-shaped, which a power law misfits at
 import pytest
 
 from tests.published.printed import agrees
-from tripplan.mechanisms.roughness import roughness_multiplier
+from tripplan.wear.mechanisms.roughness import roughness_multiplier
 
 
 def test_no_effect_up_to_three() -> None:

@@ -8,8 +8,8 @@ magazine, March 2020, and an online document that rounds to 0.1). From memory, h
 import pytest
 
 from tests.published.printed import agrees
-from tripplan.mechanisms.grease import purge_g, relubrication_g, relubrication_through_groove_g
-from tripplan.problems import OutOfRange
+from tripplan.records.problems import OutOfRange
+from tripplan.wear.mechanisms.grease import purge_g, relubrication_g, relubrication_through_groove_g
 
 GRAMS_PER_OUNCE = 28.35
 OUTER_MM, WIDTH_MM = 73.4, 19.6

@@ -8,8 +8,8 @@ Screening only; makers' charts have no closed form. Figures worked out beforehan
 import pytest
 
 from tests.published.printed import agrees
-from tripplan.mechanisms.dust import exposed_multiplier
-from tripplan.mechanisms.relubrication import (
+from tripplan.wear.mechanisms.dust import exposed_multiplier
+from tripplan.wear.mechanisms.relubrication import (
     CONTAMINATION,
     relubrication_correction,
     relubrication_hours,
@@ -32,18 +32,14 @@ def test_hours(speed_r_min: float, bore_mm: float, kind: str, printed: str) -> N
     [("light", "dry", 0, "1", "286128"), ("light abrasive", "humid", 8, "0.168", "48069"),
      ("heavy abrasive", "water on housing", 20, "0.006", "1717")],
 )  # fmt: skip
-def test_hub_on_the_road(
-    contamination: str, moisture: str, vibration_mm_s: float, factor: str, km: str
-) -> None:
+def test_hub_on_the_road(contamination: str, moisture: str, vibration_mm_s: float, factor: str, km: str) -> None:
     """A hub on dusty corrugations, or wet and gritty, would be greased a trip too late."""
     correction = relubrication_correction(60, contamination, moisture, vibration_mm_s)
     assert agrees(factor, correction)
     assert agrees(km, 80 * float(relubrication_hours(HUB_R_MIN, 45, "roller", correction)))
 
 
-@pytest.mark.parametrize(
-    ("temp_c", "printed"), [(20, "1"), (66, "1"), (70, "0.5"), (85, "0.2"), (100, "0.1")]
-)
+@pytest.mark.parametrize(("temp_c", "printed"), [(20, "1"), (66, "1"), (70, "0.5"), (85, "0.2"), (100, "0.1")])
 def test_temperature_steps(temp_c: float, printed: str) -> None:
     """A hot hub would be greased as seldom as a cool one."""
     assert agrees(printed, relubrication_correction(temp_c, "light", "dry", 0))

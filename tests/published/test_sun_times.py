@@ -14,9 +14,9 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from tests.mechanisms.legs import a_leg
-from tripplan.daylight import arrives_after_dark, sun_times
-from tripplan.records import Leg
+from tests.wear.mechanisms.legs import a_leg
+from tripplan.records.facts_in import Leg
+from tripplan.trip.daylight import arrives_after_dark, sun_times
 
 TOLERANCE = timedelta(minutes=2)
 LONDON = (51.507, -0.128, "Europe/London")

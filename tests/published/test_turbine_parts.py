@@ -10,7 +10,7 @@ import surpyval
 
 from tests.published.best_fit import best_fit
 from tests.published.printed import agrees
-from tripplan.evidence import Look, log_likelihood
+from tripplan.due.life_law import Look, log_likelihood
 
 MONTHS = (6.12, 19.92, 29.64, 35.40, 39.72, 45.24, 52.32, 63.48)
 CRACKED = (5, 16, 12, 18, 18, 2, 6, 17)

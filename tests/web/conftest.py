@@ -10,7 +10,7 @@ import pytest
 from fastapi.testclient import TestClient
 
 from tests.support import good_folder
-from tripplan.edges.demos import DEMOS, copy_demo
+from tripplan.files.demos import DEMOS, copy_demo
 from tripplan.web.app import create_app
 
 ADDRESS = "http://127.0.0.1:8765"

@@ -8,11 +8,11 @@ import pytest
 
 from tests.web.conftest import Visitor
 from tests.web.test_forms import DAY, first_job
-from tripplan.edges.demos import DEMOS, copy_demo
-from tripplan.edges.logbook import add_history, history_entries, load_logbook, take_in, write_out
-from tripplan.edges.tables import read_records
-from tripplan.records import HistoryRow, Origin
-from tripplan.web.bound import Bound
+from tripplan.files.demos import DEMOS, copy_demo
+from tripplan.files.logbook.book import add_history, history_entries, load_logbook, take_in, write_out
+from tripplan.files.tables import read_records
+from tripplan.records.facts_in import HistoryRow, Origin
+from tripplan.web.saves.logbook_folder import Bound
 
 TODAY = DEMOS["after-crossing"]
 
@@ -39,8 +39,8 @@ def notes(book: Path) -> list[str | None]:
 
 def test_the_page_of_a_logbook_plans_as_the_logbook_does(there: Any, book: Path) -> None:
     """Otherwise the same records would give two plans."""
-    from tripplan.edges.plan_json import plan_json
-    from tripplan.edges.planning import plan_of
+    from tripplan.files.plan_folder import plan_of
+    from tripplan.sheets.plan_json import plan_json
 
     inputs, catalogue, problems = load_logbook(book, TODAY)
     assert inputs is not None
@@ -90,6 +90,8 @@ def test_what_another_program_wrote_is_seen_and_kept(there: Any, book: Path) -> 
     clash = there.post("/history", form | {"history.46.note": "mine", "do": "save"})
     assert clash.status_code == 409 and 'value="mine"' in clash.text
     version = clash.text.split('name="version" value="')[1].split('"')[0]
-    assert there.post("/history", form | {"history.46.note": "mine", "version": version, "do": "save"}).status_code == 200
+    assert (
+        there.post("/history", form | {"history.46.note": "mine", "version": version, "do": "save"}).status_code == 200
+    )
     assert {"mine", "from the terminal"} <= set(notes(book))
     assert "from the terminal" in there.get("/history").text

@@ -13,8 +13,8 @@ import pytest
 from lxml.html import document_fromstring
 
 from tests.track_texts import eastward, gpx, timed
-from tripplan.edges.folder import load
-from tripplan.web.memory import read_memory
+from tripplan.files.folder import load
+from tripplan.web.saves.memory import read_memory
 
 DAY = "/jobs/stop-2-home-yard"
 
@@ -167,7 +167,7 @@ def test_ticks_are_kept_at_once_and_taken_away_again(wet: Any) -> None:
 
 def test_minutes_left_fall_with_each_tick(wet: Any) -> None:
     """Otherwise the person would not know whether the day is enough."""
-    from tripplan.web.day_work import day_of, slot_named
+    from tripplan.web.pages.day_work import day_of, slot_named
 
     plan = wet.app.state.desk.see().plan
     slot = slot_named(plan, "stop-2-home-yard")

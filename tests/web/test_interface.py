@@ -7,10 +7,10 @@ import schemathesis
 from fastapi.testclient import TestClient
 from hypothesis import HealthCheck, given, settings
 
-from tripplan.edges.demos import DEMOS, copy_demo
+from tripplan.files.demos import DEMOS, copy_demo
+from tripplan.web.access.keys import Keys
+from tripplan.web.access.security import FORM_COOKIE, Access
 from tripplan.web.app import create_app
-from tripplan.web.keys import Keys
-from tripplan.web.security import FORM_COOKIE, Access
 
 HOST, COOKIE = "127.0.0.1:8765", "a-browser"
 ACCESS = Access(keys=Keys(secret="78" * 32))

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from tripplan.web.journal import PLACE
-from tripplan.web.keys import KEYS_FILE, MADE_ANEW, Keys, read_keys, write_keys
+from tripplan.web.access.keys import KEYS_FILE, MADE_ANEW, Keys, read_keys, write_keys
+from tripplan.web.saves.journal import PLACE
 
 
 def test_the_file_is_its_owners_alone(tmp_path: Path) -> None:
@@ -48,7 +48,15 @@ def test_a_link_to_another_file_is_not_followed(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["", "{", "[]", "{}", json.dumps({"pair": "", "calendar": None, "secret": ""}), '{"pair": 1, "calendar": 2, "secret": "zz"}']
+    "text",
+    [
+        "",
+        "{",
+        "[]",
+        "{}",
+        json.dumps({"pair": "", "calendar": None, "secret": ""}),
+        '{"pair": 1, "calendar": 2, "secret": "zz"}',
+    ],
 )
 def test_a_damaged_file_gives_new_keys(tmp_path: Path, text: str) -> None:
     """Otherwise an empty token would open the page to everybody."""

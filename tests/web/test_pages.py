@@ -12,13 +12,14 @@ from typing import Any
 import pytest
 
 from tests.support import replaced
-from tripplan.edges.commands import plan, why
-from tripplan.edges.demos import DEMOS, copy_demo
-from tripplan.edges.field_commands import log
-from tripplan.edges.folder import load
-from tripplan.edges.plan_json import plan_json
-from tripplan.edges.planning import plan_of
-from tripplan.web.desk import Desk
+from tripplan.commands.log_and_cross import log
+from tripplan.commands.plan import plan
+from tripplan.commands.why import why
+from tripplan.files.demos import DEMOS, copy_demo
+from tripplan.files.folder import load
+from tripplan.files.plan_folder import plan_of
+from tripplan.sheets.plan_json import plan_json
+from tripplan.web.open_trip import Desk
 
 PAGES = ("/", "/trip", "/jobs", "/jobs/stop-2-home-yard", "/water", "/why", "/item/front_wheel_bearings", "/hand-over", "/history",
          "/rig", "/saved")  # fmt: skip

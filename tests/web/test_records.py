@@ -73,7 +73,7 @@ def test_two_tabs_on_the_rig_see_each_other(wet: Any) -> None:
     wet.post("/rig", one | {"unit.1.usual_km_per_week": "240", "do": "save"})
     answer = wet.post("/rig", two | {"unit.1.fuel": "petrol", "do": "save"})
     assert answer.status_code == 409 and "Saved elsewhere meanwhile" in answer.text
-    assert "unit 1 usual_km_per_week" in answer.text and 'selected>petrol' in answer.text
+    assert "unit 1 usual_km_per_week" in answer.text and "selected>petrol" in answer.text
     assert tomllib.loads((wet.folder / "rig.toml").read_text())["unit"][0]["usual_km_per_week"] == 240
     version = answer.text.split('name="version" value="')[1].split('"')[0]
     mine = two | {"unit.1.fuel": "petrol", "unit.1.usual_km_per_week": "240", "version": version, "do": "save"}
@@ -138,7 +138,9 @@ def test_heights_are_begun_where_there_were_none() -> None:
     assert units[1]["heights_mm"] == {"hub_centre": 390} and units[0]["heights_mm"] == {"shaft": 400, "lamp": 800}
 
 
-@pytest.mark.parametrize("text", ["[[unit]]\nheights_mm = { a = 1 }\n", "unit = [{ fuel = 'diesel' }]\n", "x = ", "[[unit]]\n"])
+@pytest.mark.parametrize(
+    "text", ["[[unit]]\nheights_mm = { a = 1 }\n", "unit = [{ fuel = 'diesel' }]\n", "x = ", "[[unit]]\n"]
+)
 def test_what_cannot_be_changed_is_said(text: str) -> None:
     """Otherwise a file would be spoilt, or the page would break."""
     with pytest.raises(Unchangeable):

@@ -12,10 +12,10 @@ import pytest
 
 from tests.web.conftest import Visitor
 from tests.web.test_forms import DAY, first_job, rows, snapshot
-from tripplan.edges.demos import DEMOS
-from tripplan.web import journal, saving
-from tripplan.web.desk import Desk
-from tripplan.web.memory import read_memory
+from tripplan.files.demos import DEMOS
+from tripplan.web.open_trip import Desk
+from tripplan.web.saves import journal, saving
+from tripplan.web.saves.memory import read_memory
 
 ROOT = Path(__file__).parents[2]
 TODAY = DEMOS["after-crossing"]
@@ -86,7 +86,9 @@ def test_a_save_cut_short_is_finished_at_the_next_start(wet: Any) -> None:
     stops = (wet.folder / "stops.csv").read_bytes().replace(b"Home yard", b"Home shed")
     wanted = {"legs.csv": legs, "stops.csv": stops}
     before = saving.contents(wet.folder, wanted)
-    journal.keep(wet.folder, journal.Entry(number=7, label="The trip", at="2026-08-17T10:00", before=before, wanted=wanted))
+    journal.keep(
+        wet.folder, journal.Entry(number=7, label="The trip", at="2026-08-17T10:00", before=before, wanted=wanted)
+    )
     (wet.folder / "legs.csv").write_bytes(legs)
     desk = Desk(wet.folder, TODAY)
     assert (wet.folder / "stops.csv").read_bytes() == stops
@@ -116,7 +118,7 @@ WRITER = r"""
 import sys
 from datetime import date
 from pathlib import Path
-from tripplan.web.desk import Desk
+from tripplan.web.open_trip import Desk
 desk = Desk(Path(sys.argv[1]), date(2026, 8, 17))
 old = Path(sys.argv[2]).read_bytes()
 for number in range(1, 400):

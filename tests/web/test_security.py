@@ -9,8 +9,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tests.support import replaced
-from tripplan.web.keys import Keys, read_keys
-from tripplan.web.security import Access
+from tripplan.web.access.keys import Keys, read_keys
+from tripplan.web.access.security import Access
 from tripplan.web.serve import greeting, qr_lines
 
 POSTS = ("/start/demo", "/start/rig", "/trip", "/jobs/stop-2-home-yard", "/jobs/stop-2-home-yard/close", "/water",
@@ -38,7 +38,9 @@ def test_nothing_is_written_without_the_token(wet: Any, path: str, fields: dict[
     assert wet.client.post(path, data=fields).status_code == 403
 
 
-@pytest.mark.parametrize("origin", ["https://example.net", "null", "http://127.0.0.1:9999", "https" + "://127.0.0.1:8765"])
+@pytest.mark.parametrize(
+    "origin", ["https://example.net", "null", "http://127.0.0.1:9999", "https" + "://127.0.0.1:8765"]
+)
 def test_nothing_is_written_for_another_origin(wet: Any, origin: str) -> None:
     """Otherwise a stolen token would be enough."""
     form = wet.form("/trip") | {"csrf": wet.token()}

@@ -8,9 +8,9 @@ from typing import Any
 import pytest
 import uvicorn
 
-from tripplan.edges.logbook import take_in
+from tripplan.files.logbook.book import take_in
 from tripplan.web import serve as page
-from tripplan.web.keys import Keys, write_keys
+from tripplan.web.access.keys import Keys, write_keys
 
 
 @pytest.fixture

@@ -12,13 +12,13 @@ from fastapi.responses import JSONResponse, Response
 from starlette.exceptions import HTTPException
 from starlette.requests import ClientDisconnect
 
-from tripplan.edges.commands import problem_row
-from tripplan.problems import BadInput
-from tripplan.web import pages, posts, record_pages, twins
-from tripplan.web.bound import Bound
-from tripplan.web.desk import Desk
-from tripplan.web.render import page, problem_page
-from tripplan.web.security import Access, Guard
+from tripplan.records.problems import BadInput, problem_row
+from tripplan.web import posts
+from tripplan.web.access.security import Access, Guard
+from tripplan.web.open_trip import Desk
+from tripplan.web.pages import json_pages, record_pages, trip_pages
+from tripplan.web.pages.render import page, problem_page
+from tripplan.web.saves.logbook_folder import Bound
 
 SCRIPT = "text/javascript; charset=utf-8"
 STATIC = {
@@ -45,7 +45,7 @@ def create_app(
 
     app = FastAPI(title="tripplan", version="1", docs_url=None, redoc_url=None, lifespan=life)
     app.state.desk, app.state.access = desk, access
-    for routes in (twins.routes, pages.routes, record_pages.routes, posts.routes):
+    for routes in (json_pages.routes, trip_pages.routes, record_pages.routes, posts.routes):
         app.include_router(routes)
     app.add_api_route("/static/{name}", static, methods=["GET"], include_in_schema=False)
     _say_errors(app)
@@ -66,8 +66,8 @@ def _say_errors(app: FastAPI) -> None:
     def refused(request: Request, error: BadInput) -> Response:
         return _problems(request, error.problems, 422)
 
-    @app.exception_handler(pages.NotPlanned)
-    def not_planned(request: Request, error: pages.NotPlanned) -> Response:
+    @app.exception_handler(trip_pages.NotPlanned)
+    def not_planned(request: Request, error: trip_pages.NotPlanned) -> Response:
         if _wants_json(request):
             return _problems(request, error.seen.problems, 409)
         return page(
@@ -93,7 +93,7 @@ def _wants_json(request: Request) -> bool:
 
 def _problems(request: Request, problems: Any, status: int) -> Response:
     if _wants_json(request):
-        return twins.problems_json([problem_row(problem) for problem in problems], status)
+        return json_pages.problems_json([problem_row(problem) for problem in problems], status)
     return problem_page(request, problems, status)
 
 

@@ -5,21 +5,22 @@ from datetime import date
 from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import Response
 
-from tripplan.edges import field_commands
-from tripplan.edges.demos import DEMOS
-from tripplan.problems import STOPS, BadInput, Problem
-from tripplan.records import as_day
-from tripplan.web import day_work, first_visit, water
-from tripplan.web.desk import Desk
-from tripplan.web.forms import Form, after, last, poster, typed_problem
-from tripplan.web.grid import pasted
-from tripplan.web.keys import Keys, write_keys
-from tripplan.web.memory import Memory, read_memory
-from tripplan.web.pages import desk_of, start_page, water_page, work_page
-from tripplan.web.render import page
-from tripplan.web.security import TRACK_PATH, pair_cookie
-from tripplan.web.track_form import Dropped, with_track
-from tripplan.web.trip_form import TripTyped, changes_of, clash_of, read_typed, trip_form, typed_from
+from tripplan.commands import log_and_cross
+from tripplan.files.demos import DEMOS
+from tripplan.records.facts_in import as_day
+from tripplan.records.problems import STOPS, BadInput, Problem
+from tripplan.web.access.keys import Keys, write_keys
+from tripplan.web.access.security import TRACK_PATH, pair_cookie
+from tripplan.web.forms import first_visit
+from tripplan.web.forms.fields import Form, after, last, poster, typed_problem
+from tripplan.web.forms.table_form import pasted
+from tripplan.web.forms.track_form import Dropped, with_track
+from tripplan.web.forms.trip_form import TripTyped, changes_of, clash_of, read_typed, trip_form, typed_from
+from tripplan.web.open_trip import Desk
+from tripplan.web.pages import day_work, water
+from tripplan.web.pages.render import page
+from tripplan.web.pages.trip_pages import desk_of, start_page, water_page, work_page
+from tripplan.web.saves.memory import Memory, read_memory
 
 routes = APIRouter()
 post = poster(routes)
@@ -146,7 +147,7 @@ def close_day(request: Request, form: Form) -> Response:
         today = _recorded_from(desk)
         try:
             number, _ = desk.record(
-                lambda: field_commands.log(
+                lambda: log_and_cross.log(
                     desk.folder, unit or None, (), None, on, odometer or None, note=day_work.notes_for_log(ticks),
                     jobs=jobs, today=today, as_json=True,
                 ),
@@ -172,7 +173,7 @@ def cross(request: Request, form: Form) -> Response:
         today = _recorded_from(desk)
         try:
             number, _ = desk.record(
-                lambda: field_commands.cross(desk.folder, *told, *more, today=today, as_json=True),
+                lambda: log_and_cross.cross(desk.folder, *told, *more, today=today, as_json=True),
                 f"Crossing on leg {told[0]}",
             )
         except BadInput as error:
@@ -219,14 +220,16 @@ def _change_keys(request: Request, keys: Keys) -> None:
             write_keys(desk_of(request).folder, keys)
         except OSError as why:
             found, accepted = why.strerror or str(why), "a folder that can be written"
-            raise BadInput([Problem(code="A21", weight=STOPS, file="keys.json", found=found, accepted=accepted)]) from why
+            raise BadInput(
+                [Problem(code="A21", weight=STOPS, file="keys.json", found=found, accepted=accepted)]
+            ) from why
         request.app.state.access.keys = keys
 
 
 @post("/seen-from")
 def seen_from(request: Request, form: Form) -> Response:
     """See the plan from another day, or from this machine's day again."""
-    from tripplan.cells import DAY_ACCEPTED, day
+    from tripplan.records.cell_values import DAY_ACCEPTED, day
 
     desk, text = desk_of(request), last(form, "day")
     try:

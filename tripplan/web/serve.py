@@ -7,14 +7,14 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tripplan.edges.commands import MADE, command_problem, day_of, guarded
-from tripplan.problems import STOPS, BadInput, Problem
+from tripplan.commands.status import MADE, command_problem, day_of, guarded
+from tripplan.records.problems import STOPS, BadInput, Problem
 
 if TYPE_CHECKING:
-    from tripplan.web.bound import Bound
+    from tripplan.web.saves.logbook_folder import Bound
 
-from tripplan.web.keys import read_keys, write_keys
-from tripplan.web.security import Access
+from tripplan.web.access.keys import read_keys, write_keys
+from tripplan.web.access.security import Access
 
 SCHEME = "http"
 LOCAL, EVERYWHERE = "127.0.0.1", "0.0.0.0"
@@ -54,7 +54,7 @@ def _serve(folder: Path, port: int, lan: bool, today: date | None) -> int:
 
 def _bound_to(path: Path) -> "Bound":
     """The logbook of that path, laid out beside it. Raises BadInput for any other file."""
-    from tripplan.web.bound import Bound
+    from tripplan.web.saves.logbook_folder import Bound
 
     try:
         return Bound(path)
@@ -62,7 +62,9 @@ def _bound_to(path: Path) -> "Bound":
         if all(problem.code != "J05" for problem in error.problems):
             raise
     except OSError as why:
-        raise BadInput([command_problem("A23", f"{path.name}: {why.strerror or why}", "a folder that can be written")]) from why
+        raise BadInput(
+            [command_problem("A23", f"{path.name}: {why.strerror or why}", "a folder that can be written")]
+        ) from why
     raise BadInput([command_problem("A23", str(path), "a folder, a logbook, or a name not yet taken")])
 
 

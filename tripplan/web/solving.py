@@ -10,8 +10,8 @@ from collections.abc import Callable
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 
-from tripplan.edges.planning import Question, plan_of
-from tripplan.plan import Plan
+from tripplan.files.plan_folder import Question, plan_of
+from tripplan.records.plan import Plan
 
 Told = Callable[[Plan | None], None]
 HOLD_S = 0.3

@@ -11,7 +11,7 @@ import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from tripplan import cells
+from tripplan.records import cell_values
 
 TRIP_KEYS = ("name", "depart", "return", "shakedown_km", "remote_beyond_km", "rate_per_hour", "cost_per_stranded_hour")
 TEXT_KEYS = ("name", "home_zone", "id", "kind", "drive", "front_axle", "fuel", "gearbox", "hubs",
@@ -33,7 +33,7 @@ class Unchangeable(ValueError):
 def value(key: str, text: str) -> str:
     """A value as TOML writes it: a figure or a day bare, all else between quotation marks."""
     if key not in TEXT_KEYS:
-        if cells.PLAIN_NUMBER.fullmatch(text):
+        if cell_values.PLAIN_NUMBER.fullmatch(text):
             return figure(text)
         if re.fullmatch(r"\d{4}-\d\d-\d\d", text, re.ASCII):
             return text
@@ -118,7 +118,13 @@ def _set(lines: Sequence[str], place: Place, text: str) -> list[str]:
         return [*_ended(lines[:end]), line, *lines[end:]]
     if place[1]:
         end = _end_of_unit(lines, place[0])
-        return [*_ended(lines[:end]), f"\n[unit.{place[1]}]\n", line, *(["\n"] if end < len(lines) else []), *lines[end:]]
+        return [
+            *_ended(lines[:end]),
+            f"\n[unit.{place[1]}]\n",
+            line,
+            *(["\n"] if end < len(lines) else []),
+            *lines[end:],
+        ]
     if place[0] == 0:
         return [line, *lines]
     raise Unchangeable("a unit without a value in it")

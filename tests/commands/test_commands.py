@@ -1,0 +1,146 @@
+"""The command line as its user meets it: status, problems, no traceback, a logbook for a folder."""
+
+import json
+import subprocess
+import sys
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from tests.support import TODAY, good_folder, replaced
+from tripplan import __main__ as cli
+from tripplan.commands import numbers as numbers_command
+from tripplan.files.logbook.book import history_entries, take_in
+
+DAY = str(TODAY)
+
+
+def run(monkeypatch: pytest.MonkeyPatch, *words: str) -> int:
+    """The exit status of one command line."""
+    monkeypatch.setattr(sys, "argv", ["tripplan", *words])
+    with pytest.raises(SystemExit) as stopped:
+        cli.main()
+    return int(stopped.value.code or 0)
+
+
+@pytest.mark.parametrize(
+    ("code", "words"),
+    [
+        ("A01", ("check", "FOLDER", "--today", "03/07/2026")),
+        ("A02", ("why", "FOLDER", "front_wheel_bearing", "--today", DAY)),
+        ("A03", ("demo", "inland")),
+        ("A04", ("demo", "outback", "--out", "FOLDER")),
+        ("A05", ("plan", "FOLDER", "--today", DAY, "--without-stop", "Nowhere")),
+        ("A07", ("plan", "FOLDER", "--today", DAY, "--leg", "dust")),
+        ("A08", ("plan", "FOLDER", "--today", DAY)),
+        ("A09", ("logbook", "shred", "FOLDER/log")),
+        ("A13", ("route", "add", "FOLDER", "FOLDER/bare.gpx")),
+        ("A16", ("log", "FOLDER", "--undo", "999", "--because", "typed twice")),
+        ("A16", ("log", "FOLDER", "--undo", "1", "--because", "typed twice")),
+        ("A17", ("log", "FOLDER", "--undo", "last")),
+        ("A06", ("log", "FOLDER", "--unit", "wagon", "--odometer", "188400")),
+        ("A15", ("route", "export", "FOLDER", "--out", "FOLDER/out", "--today", DAY)),
+        ("F01", ("check", "FOLDER/nowhere", "--today", DAY)),
+        ("J05", ("plan", "FOLDER/rig.toml", "--out", "FOLDER/out", "--today", DAY)),
+        ("P01", ("check", "FOLDER", "--plan", "FOLDER/rig.toml", "--today", DAY)),
+    ],
+)
+def test_a_slip_on_the_command_line_is_a_problem(
+    code: str, words: tuple[str, ...], tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str],
+) -> None:  # fmt: skip
+    """Otherwise a tired owner at a camp would face a traceback."""
+    folder = good_folder(tmp_path / "trip")
+    points = "".join(f'<trkpt lat="-2{n}" lon="134"/>' for n in range(3))
+    gpx = f'<gpx xmlns="http://www.topografix.com/GPX/1/1" version="1.1" creator="t"><trk><trkseg>{points}</trkseg></trk></gpx>'
+    (folder / "bare.gpx").write_text(gpx, encoding="utf-8")
+    status = run(monkeypatch, *(word.replace("FOLDER", str(folder)) for word in words))
+    told = capsys.readouterr()
+    assert status == 2
+    assert f"[{code} " in told.err + told.out
+    assert "Traceback" not in told.err
+
+
+def test_plan_check_and_json_agree(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Otherwise a folder would pass the check and stop the plan."""
+    folder = good_folder(tmp_path / "trip")
+    replaced(folder, "history.csv", "184300", "18430O")
+    assert run(monkeypatch, "check", str(folder), "--today", DAY, "--json") == 2
+    checked = json.loads(capsys.readouterr().out)["problems"]
+    assert run(monkeypatch, "plan", str(folder), "--out", str(tmp_path / "out"), "--today", DAY, "--json") == 2
+    assert json.loads(capsys.readouterr().out)["problems"] == checked
+    assert [(p["file"], p["row"], p["column"], p["found"]) for p in checked] == [
+        ("history.csv", 6, "odometer_km", "18430O")
+    ]
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_fault_of_ours_ends_with_three_and_one_line(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Otherwise nobody could tell whose fault it was."""
+
+    def broken(*_: object) -> int:
+        raise RuntimeError("a screw loose")
+
+    monkeypatch.setattr(numbers_command, "numbers", broken)
+    assert run(monkeypatch, "numbers") == 3
+    assert capsys.readouterr().err.count("\n") == 1
+
+
+def test_a_logbook_stands_where_a_folder_does(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Otherwise what is logged into the one file would not reach the plan, or be lost."""
+    folder, book = good_folder(tmp_path / "trip"), tmp_path / "book"
+    assert run(monkeypatch, "logbook", "take-in", str(book), str(folder)) == 0
+    words = ("log", "--unit", "wagon", "--item", "engine_oil_filter", "--act", "drain and refill", "--date", DAY)
+    assert run(monkeypatch, "--logbook", str(book), *words, "--odometer", "188400") in (0, 1)
+    capsys.readouterr()
+    assert run(monkeypatch, "logbook", "entries", str(book), "--json") == 0
+    entries = json.loads(capsys.readouterr().out)
+    number = next(n for n, text in entries.items() if "188400" in text)
+    assert run(monkeypatch, "logbook", "undo", str(book), "--number", number, "--because", "typed twice") == 0
+    capsys.readouterr()
+    assert run(monkeypatch, "logbook", "entries", str(book), "--json") == 0
+    left = json.loads(capsys.readouterr().out)
+    assert number not in left
+    assert len(left) == len(entries) - 1
+
+
+def test_an_old_table_goes_into_a_logbook(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Otherwise an owner with a logbook would have to keep a folder for the import alone."""
+    folder, book, old = good_folder(tmp_path / "trip"), tmp_path / "book", tmp_path / "old.csv"
+    assert run(monkeypatch, "logbook", "take-in", str(book), str(folder)) == 0
+    old.write_text("Date,Odo,Work\n2018-02-13,152000,oil & filter\n2018-03-13,153000,did the thing\n", encoding="utf-8")
+    assert run(monkeypatch, "--logbook", str(book), "import", str(old), "--yes", "--today", DAY) == 1
+    assert str(tmp_path / "import_questions.csv") in capsys.readouterr().out
+    assert {path.name for path in tmp_path.iterdir()} == {
+        "trip",
+        "book",
+        "old.csv",
+        "import_mapping.toml",
+        "import_questions.csv",
+    }
+    assert run(monkeypatch, "logbook", "entries", str(book), "--json") == 0
+    entries = json.loads(capsys.readouterr().out)
+    assert len(entries) == 9 and any("152000 km" in text for text in entries.values())
+
+
+def test_two_logs_at_once_lose_nothing(tmp_path: Path) -> None:
+    """Otherwise work written down on two machines' shared file, or from page and shell, would be dropped."""
+    book = tmp_path / "book"
+    take_in(book, good_folder(tmp_path / "trip"), date(2026, 6, 20))
+    words = ("log", str(book), "--unit", "wagon", "--act", "look", "--today", DAY, "--item", "winch", "--date")
+    days = ("2026-06-15", "2026-06-16", "2026-06-17")
+    at_once = [
+        subprocess.Popen([sys.executable, "-m", "tripplan", *words, day], stdout=subprocess.DEVNULL) for day in days
+    ]
+    assert {one.wait(timeout=120) for one in at_once} <= {0, 1}
+    logged = [str(row.date) for _, row in history_entries(book) if row.item == "winch"]
+    assert sorted(logged) == sorted(days)

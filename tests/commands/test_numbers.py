@@ -1,0 +1,47 @@
+"""What `tripplan numbers` prints."""
+
+import json
+
+import pytest
+
+from tripplan.commands import numbers as numbers_command
+from tripplan.files.data_tables import read_catalogue
+from tripplan.sheets.numbers_text import BASES, STANDING, TABLES, numbers_rows
+
+CATALOGUE, _ = read_catalogue()
+
+
+def test_every_table_is_summed_up() -> None:
+    """A table left out would hide how much of it is judgement."""
+    rows = numbers_rows(CATALOGUE, "")
+    assert rows is not None
+    assert [row["table"] for row in rows] == list(TABLES)
+    assert all(sum(int(str(row[basis])) for basis in BASES) == row["rows"] for row in rows)
+
+
+def test_standing_tells_every_item_and_adds_up() -> None:
+    """An owner could not see which multipliers are only judged."""
+    rows = numbers_rows(CATALOGUE, STANDING)
+    assert rows is not None
+    assert {row["item"] for row in rows} == {item.id for item in CATALOGUE.items}
+    assert all(sum(int(str(row[basis])) for basis in BASES) == row["multipliers"] for row in rows)
+
+
+def test_an_item_shows_its_own_row_and_its_multipliers() -> None:
+    """A number on the sheet could not be traced to its row."""
+    rows = numbers_rows(CATALOGUE, "front_wheel_bearings")
+    assert rows is not None
+    assert rows[0]["id"] == "front_wheel_bearings"
+    assert any(row.get("condition") == "corrugation" for row in rows)
+
+
+def test_an_unknown_word_is_a_problem(capsys: pytest.CaptureFixture[str]) -> None:
+    """A slip of the keys would print nothing."""
+    assert numbers_command.numbers("front_wheel_bearing", False) == 2
+    assert "A02" in capsys.readouterr().err
+
+
+def test_json_is_json(capsys: pytest.CaptureFixture[str]) -> None:
+    """Another program could not read it."""
+    assert numbers_command.numbers("acts", True) == 0
+    assert json.loads(capsys.readouterr().out)[0]["act"]

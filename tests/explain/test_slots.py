@@ -1,0 +1,172 @@
+"""Filled slots: what is opened, which jobs in which order, why, and the re-checks that follow."""
+
+from datetime import date
+
+from tests.small import (
+    TODAY,
+    crossing,
+    jobs,
+    leg,
+    only,
+    planned,
+    row,
+    stop,
+    tables,
+    thing,
+    trip,
+    water_rule,
+    workshop,
+)
+from tripplan.records.facts_in import Trip
+from tripplan.records.plan import Recheck
+
+LEGS = (leg(1, 60), leg(2, 600, date(2026, 7, 4)))
+FIRST, SECOND = date(2026, 6, 24), date(2026, 6, 28)
+NUTS = thing("nuts", act="torque", km=50000, minutes=5)
+PLAY = thing("play", act="measure", km=50000, minutes=10, positions="left;right")
+DONE = (
+    row(date(2026, 6, 1), 0, "nuts", "torque"),
+    row(date(2026, 6, 1), 0, "play", "measure", 3),
+    row(TODAY, 10, number=4),
+)
+
+
+def checks(follow_ups: str, one_trip: Trip, minutes: float = 30) -> list[Recheck]:
+    """The re-checks that an overdue job on the left brings with it."""
+    item = thing("bearings", km=5000, minutes=minutes, positions="left", follow_ups=follow_ups)
+    return list(planned(one_trip, *DONE, catalogue=tables(item, NUTS, PLAY)).rechecks)
+
+
+def home(*days: date, minutes: float = 1000, **changes: object) -> Trip:
+    """The two legs with those workshop days."""
+    return trip(*LEGS, workshop_days=tuple(workshop(day, minutes) for day in days), **changes)
+
+
+def test_a_look_at_once_is_at_the_work() -> None:
+    """If not, the play would be looked at with the wheel back on the ground."""
+    (check,) = checks("play 0-0 km", home(FIRST))
+    assert (check.item, check.position, check.slot, check.where) == ("play", "left", f"workshop-{FIRST}", "at the work")
+
+
+def test_after_a_shakedown_it_is_on_a_later_workshop_day() -> None:
+    """If not, the drive before departure would go unused."""
+    (check,) = checks("play 50-100 km", home(FIRST, SECOND, shakedown_km=80))
+    slots = {check.after_slot, check.slot}
+    assert slots == {f"workshop-{FIRST}", f"workshop-{SECOND}"} and check.where == "home"
+
+
+def test_at_a_stop_inside_its_window() -> None:
+    """If not, the nuts would be left until the tools are far away."""
+    (check,) = checks("nuts 50-100 km", home(FIRST, stops=(stop("Two Wells", 1, date(2026, 7, 2)),)))
+    assert (check.slot, check.where, check.position) == ("stop-1-two-wells", "Two Wells", None)
+    assert (check.from_km, check.to_km) == (50, 100)
+
+
+def test_at_a_halt_on_the_road_when_no_stop_is_near() -> None:
+    """If not, a re-check without a stop would vanish."""
+    (check,) = checks("nuts 100-150 km", home(FIRST, stops=(stop("Two Wells", 1, date(2026, 7, 2)),)))
+    assert (check.slot, check.where, check.leg) == (None, "at a halt on the road", 2)  # km 100 is on leg 2
+
+
+def test_after_return_when_the_trip_is_shorter() -> None:
+    """If not, it would be said to fall on a leg that is not driven."""
+    (check,) = checks("nuts 1000-2000 km", home(FIRST))
+    assert (check.slot, check.where, check.leg) == (None, "after return", None)
+
+
+def test_a_stop_without_room_leaves_the_look_to_a_halt() -> None:
+    """If not, a full stop would be filled further."""
+    (check,) = checks("nuts 50-100 km", home(FIRST, stops=(stop("Two Wells", 1, date(2026, 7, 2), minutes=3),)))
+    assert (check.slot, check.where) == (None, "at a halt on the road")
+
+
+def test_a_look_that_is_done_there_anyway_is_not_listed_twice() -> None:
+    """If not, the same wheel would be rocked twice in one day."""
+    item = thing("bearings", km=5000, positions="left", follow_ups="play 0-0 km")
+    covering = thing("seals", act="renew", km=5000, positions="left", covers="play")
+    plan = planned(home(FIRST), *DONE, catalogue=tables(item, covering, NUTS, PLAY))
+    assert plan.rechecks == ()
+
+
+def test_a_look_after_water_goes_with_the_greater_job_and_both_say_so() -> None:
+    """If not, the hub would be on the list twice, or the crossing would seem to be forgotten."""
+    hub = thing("hub", km=700, points="hub_centre", water="high")
+    rule = water_rule("hub", "days", "look", within_days=10, within_km=1000, look_for="milky grease")
+    one = home(stops=(stop("Two Wells", 1, date(2026, 7, 2)),), crossings=(crossing(1, 20, 0.5),))
+    rows = (row(date(2026, 6, 1), 0, "hub", "repack"), row(TODAY, 300, number=3))
+    plan = planned(one, *rows, catalogue=tables(hub, water_rules=(rule,)))
+    (slot,) = [slot for slot in plan.slots if slot.id == "stop-1-two-wells"]
+    (job,) = slot.jobs
+    assert (job.act, job.kind) == ("repack", "service")
+    assert job.why.endswith("; it is also the look asked for by the water at trip km 20")
+    assert rule.origin in job.origins
+    (act,) = plan.crossings[0].acts
+    assert act.slot == slot.id
+    assert "the look that a crossing calls for goes with it" in job.moves
+
+
+def test_two_sides_ask_for_the_wheel_nuts_once() -> None:
+    """If not, the list would name the same nuts for each side."""
+    item = thing("bearings", km=5000, positions="left;right", follow_ups="nuts 50-100 km")
+    plan = planned(home(FIRST), *DONE, catalogue=tables(item, NUTS, PLAY))
+    assert [(check.item, check.position) for check in plan.rechecks] == [("nuts", None)]
+
+
+def test_opened_states_are_listed_once_and_outermost_first() -> None:
+    """If not, the worksheet would take the hub off before the wheel."""
+    items = (
+        thing("bearings", km=5000, state="hub off", minutes=30, positions="left"),
+        thing("brakes", act="look", km=5000, state="wheel off", minutes=10, positions="left"),
+    )
+    slot = planned(home(FIRST), catalogue=tables(*items)).slots[0]
+    assert [(one.state, one.minutes) for one in slot.opened] == [
+        ("wheel raised", 7),
+        ("wheel off", 10),
+        ("hub off", 23),
+    ]
+    assert slot.minutes_planned == 40 + 30 + 10
+    assert [job.item for job in slot.jobs] == ["brakes", "bearings"]  # the outer opening first
+
+
+def test_planned_minutes_are_jobs_and_openings_and_no_more_than_there_are() -> None:
+    """If not, the day on the worksheet would be longer than the day."""
+    items = tuple(thing(f"job{i}", km=5000, minutes=20, place="engine sump", state="drained") for i in range(3))
+    plan = planned(home(FIRST, SECOND, minutes=60), catalogue=tables(*items))
+    for slot in plan.slots:
+        total = sum(job.minutes for job in slot.jobs) + sum(one.minutes for one in slot.opened)
+        assert slot.minutes_planned == total
+        assert slot.minutes_available is None or slot.minutes_planned <= slot.minutes_available
+    # 15 to open and close, so two jobs of 20 fit in 60 and the third is on the other day
+    assert sorted(len(slot.jobs) for slot in plan.slots[:2]) == [1, 2]
+
+
+def test_each_job_says_why() -> None:
+    """If not, the owner could not tell habit from need."""
+    items = (
+        thing("new", km=5000), thing("old", act="renew", km=5000), thing("bad", act="grease", km=90000),
+        thing("soon", act="adjust", km=1000),
+    )  # fmt: skip
+    rows = (
+        row(date(2026, 1, 1), 0, "old", "renew"),
+        row(date(2026, 6, 1), 9400, "bad", "look", 3, finding="water"),
+        row(date(2026, 6, 2), 9450, "soon", "adjust", 4),
+        row(TODAY, 10000, number=5),
+    )
+    plan = planned(home(FIRST), *rows, catalogue=tables(*items))
+    why = {job.item: job.why for slot in plan.slots for job in slot.jobs}
+    assert why["new"] == "no record of it, so it counts as due"
+    assert why["old"] == "last done 2026-01-01; interval used up before departure"
+    assert why["bad"] == "found water on 2026-06-01"
+    # 550 used, 450 left: 60 on leg 1, 390 on leg 2
+    assert why["soon"] == "last done 2026-06-02; km would run out on leg 2, km 390"
+    assert only(plan, "bad").verdict == "due before departure"
+
+
+def test_materials_and_cautions_go_with_the_job() -> None:
+    """If not, the worksheet would leave out what keeps hands and eyes safe."""
+    item = thing("bearings", km=5000, consumables="seal 2; grease 1", cautions="stands, not jacks")
+    (slot,) = [slot for slot in planned(home(FIRST), catalogue=tables(item)).slots if slot.jobs]
+    (job,) = slot.jobs
+    assert job.consumables == ("seal 2 piece", "grease 1 piece")
+    assert job.cautions == ("stands, not jacks",)
+    assert jobs(planned(home(FIRST), catalogue=tables(item))) == [(f"workshop-{FIRST}", "bearings", None, "service")]

@@ -1,0 +1,391 @@
+"""The work sheet on the screen, on paper and as text: nothing lost, nothing hidden, in order."""
+
+import re
+from dataclasses import replace
+from datetime import date
+from functools import cache
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+from lxml import html
+
+from tests.sample_plan import many_items, sample_plan
+from tests.sheets.map_folder import map_folder, places_in, plan_on_map
+from tripplan.files.data_tables import read_catalogue
+from tripplan.files.folder import load
+from tripplan.placing.greedy import place_greedily
+from tripplan.planner import make_plan
+from tripplan.records.plan import DUE, Job, Plan
+from tripplan.sheets.grease_notes import grease_notes
+from tripplan.sheets.materials import grades, short, to_lay_out
+from tripplan.sheets.summary_text import terminal_summary
+from tripplan.sheets.worksheet.html import worksheet_html
+from tripplan.sheets.worksheet.lists import need_amount
+from tripplan.sheets.worksheet.text import worksheet_text
+from tripplan.sheets.worksheet.water import windows
+from tripplan.sheets.worksheet.work_blocks import WALK_ROUND_MINUTES, details, sections
+from tripplan.sheets.worksheet.work_order import CROSSING_NOTE, by_window, groups, unmet
+
+
+def page(plan: Plan) -> html.HtmlElement:
+    """The page as a tree."""
+    return html.document_fromstring(worksheet_html(plan))
+
+
+def words(text: str) -> str:
+    """A text with every run of white space as one blank."""
+    return " ".join(text.split())
+
+
+@pytest.fixture(scope="module")
+def tree() -> html.HtmlElement:
+    """The page of the sample."""
+    return page(sample_plan())
+
+
+def both() -> list[str]:
+    """The sheet in its two forms, as running words."""
+    plan = sample_plan()
+    return [words(page(plan).find(".//main").text_content()), words(worksheet_text(plan))]
+
+
+@pytest.mark.parametrize("form", [0, 1])
+def test_every_job_with_cautions_and_signs(form: int) -> None:
+    """Otherwise somebody would lie under the car without the caution in front of them."""
+    told = both()[form]
+    for slot in sample_plan().slots:
+        for job in slot.jobs:
+            assert f"{job.act.capitalize()}: {job.name}" in told
+            for line in (*job.cautions, job.early_signs, job.why):
+                assert line[1:].rstrip(".") in told
+        for step in slot.opened:
+            assert step.words in told
+
+
+@pytest.mark.parametrize("form", [0, 1])
+def test_warnings_stand_in_full_before_the_work(form: int) -> None:
+    """Otherwise the owner would start work without having read what cannot be met."""
+    told, plan = both()[form], sample_plan()
+    start = told.index("The work, in order")
+    for warning in (*plan.warnings, *plan.ways_out):
+        assert told.index(warning) < start
+    problem = plan.problems[0]
+    for part in (problem.place, problem.code, problem.found, problem.accepted, problem.hint):
+        assert told.index(part) < start
+    for item in unmet(plan):
+        assert told.index(item.name) < start
+
+
+@pytest.mark.parametrize("form", [0, 1])
+def test_work_stands_in_the_order_of_time_and_opening(form: int) -> None:
+    """Otherwise a wheel would come off twice."""
+    told = both()[form]
+    told = told[told.index("The work, in order") :]
+    order = [
+        "tray off, plug out", "Drain and refill: Engine oil", "Sat 27 June 2026", "wheel off, on stands; caliper hung",
+        "Measure: Front brake pads, left", "Repack: Front wheel bearings", "Departure",
+        "Stop, Dry Box Station", "Stop, Saltbush Crossing", "Return", "Renew: Main fuel filter",
+    ]  # fmt: skip
+    places = []
+    for text in order:
+        places.append(told.index(text, places[-1] if places else 0))
+    assert places == sorted(places)
+
+
+def job_boxes(tree: html.HtmlElement) -> list[html.HtmlElement]:
+    """The tick boxes that belong to jobs."""
+    return [box for box in tree.xpath("//input") if re.search(r"-job\d+-\d+$", box.get("id"))]
+
+
+def all_jobs(plan: Plan) -> list[Job]:
+    """Every job of every slot."""
+    return [job for slot in plan.slots for job in slot.jobs]
+
+
+@pytest.mark.parametrize("name", ["sample", "outback"])
+def test_every_job_keeps_its_own_tick_box(name: str) -> None:
+    """Otherwise one side of the car would be ticked off with the other."""
+    plan = sample_plan() if name == "sample" else outback()
+    assert len(job_boxes(page(plan))) == len(all_jobs(plan))
+    for slot in plan.slots:
+        blocks = [block for part in sections(slot) for block in part.blocks]
+        assert sorted(map(repr, (job for block in blocks for job in block.jobs))) == sorted(map(repr, slot.jobs))
+        assert all(len(block.sides) == len(set(block.sides)) == len(block.jobs) for block in blocks)
+
+
+@cache
+def outback() -> Plan:
+    """The long invented demo, planned by the plain rule, which is fast."""
+    today = date(2026, 5, 25)
+    inputs, catalogue, problems = load(Path(__file__).parents[2] / "demo" / "outback", today)
+    assert inputs is not None
+    return make_plan(inputs.rig, inputs.history, inputs.trip, catalogue, today, problems, place_greedily, inputs.kit)
+
+
+@pytest.mark.parametrize("form", [0, 1])
+def test_a_long_sheet_hides_nothing_of_any_job(form: int) -> None:
+    """Otherwise joining the sides, or saying a thing once, would have swallowed a caution or a material."""
+    plan = outback()
+    told = words(page(plan).find(".//main").text_content() if form == 0 else worksheet_text(plan)).lower()
+    for job in all_jobs(plan):
+        known = re.sub(r" \(crossing at [^()]+\)$", "", job.why) if job.kind != "walk-round" else ""
+        texts = (job.name, job.early_signs, job.act_note, known, *job.cautions, *map(short, job.consumables))
+        for text in texts:
+            assert words(text).rstrip(".").lower() in told, text
+        for clause in re.split(r"; (?![^()]*\))|(?<=\.) (?=[A-Z0-9])", job.lubrication.partition(": ")[2]):
+            assert words(clause).rstrip(".").lower() in told, clause
+    for step in (step for slot in plan.slots for step in slot.opened):
+        assert step.words.lower() in told
+    for text in (*plan.warnings, *plan.ways_out, *plan.walkround, *plan.assumptions):
+        assert words(text).lower() in told
+    for act in (act for crossing in plan.crossings for act in crossing.acts):
+        assert not act.if_found or words(act.if_found).lower() in told, act
+        assert words(act.look_for).lower() in told, act
+    for need in (*plan.shopping, *plan.carry):
+        assert f"{need.name} {need_amount(need)}".lower() in told
+    for name, grade in grades(all_jobs(plan)):
+        assert f"{name}: {grade}".lower() in told
+
+
+def test_a_caution_is_said_for_the_place_or_with_its_job() -> None:
+    """Otherwise a caution of one job could be lost when those of the others are said once."""
+    plan = outback()
+    for slot in plan.slots:
+        for part in sections(slot):
+            for block in part.blocks:
+                own = dict(details(plan, slot, part, block, "", grease_notes(plan))).get("Take care", "")
+                for caution in block.jobs[0].cautions:
+                    assert caution in part.cautions or caution.lower() in own.lower()
+                assert len({job.cautions for job in block.jobs}) == 1
+
+
+def test_what_differs_between_the_sides_is_told_by_side() -> None:
+    """Otherwise the left bearing would be packed for a reason that is the right one's."""
+    slot = sample_plan().slots[1]
+    jobs = tuple(
+        replace(job, why=f"worn {job.position}") if job.item == "front_wheel_bearings" else job for job in slot.jobs
+    )
+    told = words(worksheet_text(replace(sample_plan(), slots=(replace(slot, jobs=jobs),))))
+    assert "Why: Left: worn left; right: worn right." in told
+
+
+def test_an_opening_of_one_side_names_it() -> None:
+    """Otherwise the wrong wheel would come off."""
+    slot = sample_plan().slots[1]
+    steps = tuple(step for step in slot.opened if (step.position, step.state) != ("right", "hub off"))
+    told = words(worksheet_text(replace(sample_plan(), slots=(replace(slot, opened=steps),))))
+    assert "Left [ ] open [ ] closed again; right [ ] open [ ] closed again: wheel off, on stands" in told
+    assert "left: caliper hung, free hub and hub off" in told
+
+
+def test_what_stays_open_overnight_is_not_asked_to_be_closed() -> None:
+    """Otherwise the same cover would be closed at night and opened in the morning for nothing."""
+    slot = sample_plan().slots[0]
+    steps = tuple(replace(step, kept_open=True) for step in slot.opened)
+    plan = replace(sample_plan(), slots=(replace(slot, opened=steps),))
+    assert "closed again" not in worksheet_text(plan) and "stays open overnight" in words(worksheet_text(plan))
+    assert not [box for box in page(plan).xpath("//input") if "-close-" in box.get("id")]
+
+
+def test_the_walk_round_takes_the_minutes_of_the_table() -> None:
+    """Otherwise the sheet would promise another time than the one that is documented."""
+    catalogue, _ = read_catalogue()
+    assert catalogue.assumed("walk_round_minutes").value == WALK_ROUND_MINUTES
+    assert not re.search(r"(?<!\d)0 min", worksheet_text(outback()))
+
+
+def test_a_grease_note_keeps_the_need_and_every_letter() -> None:
+    """Otherwise a mechanic would look up a letter that is not there, or not see which grease."""
+    plan = outback()
+    notes = grease_notes(plan)
+    letters = {letter for letter, _ in notes.letters}
+    for note in notes.notes:
+        used = re.search(r"Letters? ([A-Z, ]+)\.$", note.text)
+        assert not used or set(used[1].split(", ")) <= letters
+    for job in all_jobs(plan):
+        if job.lubrication:
+            note = notes.notes[int(notes.reference(job).split()[1]) - 1]
+            need = job.lubrication.partition(": ")[2].partition(". ")[0]
+            assert need.lower() in note.text.lower()
+
+
+@pytest.mark.parametrize("form", [0, 1])
+def test_a_crossing_is_never_called_safe(form: int) -> None:
+    """Otherwise the sheet would talk the owner into the water."""
+    told = both()[form]
+    assert CROSSING_NOTE in told
+    assert not re.search(r"\b(safe|safely|passable|drivable|shallow enough|no problem)\b", told, re.IGNORECASE)
+
+
+def test_water_acts_by_window_most_pressing_first() -> None:
+    """Otherwise what must be done at the bank would be found at the next town."""
+    acts = sample_plan().crossings[0].acts
+    windows = [window for window, _ in by_window(reversed(acts))]
+    assert windows == [
+        "at the bank",
+        "same night",
+        "within 3 days or 500 km",
+        "before the next remote leg",
+        "later",
+    ]
+
+
+def test_an_act_is_told_once_with_a_box_for_every_crossing() -> None:
+    """Otherwise the second crossing of a day would have no tick of its own at the bank."""
+    plan = sample_plan()
+    deep = plan.crossings[0]
+    twice = replace(plan, crossings=(deep, replace(deep, at_km=200.0, trip_km=930.0)))
+    bank = windows(twice)[0]
+    assert [call.crossings for call in bank.calls] == [("leg 3, km 142", "leg 3, km 200")]
+    assert words(worksheet_text(twice)).count("Dry: Front brakes") == 1
+    labels = [words(label.text_content()) for label in page(twice).xpath("//label")]
+    assert "Dry: Front brakes, leg 3, km 142" in labels and "Dry: Front brakes, leg 3, km 200" in labels
+
+
+def test_materials_of_a_day_are_added_up() -> None:
+    """Otherwise the mechanic would lay out grease for one side only."""
+    slot = sample_plan().slots[1]
+    jobs = [replace(job, consumables=("wheel bearing grease 80 g (DIN 51825 K 2)",)) for job in slot.jobs[:2]]
+    assert to_lay_out(jobs) == ("wheel bearing grease 160 g",)
+    assert to_lay_out([replace(jobs[0], consumables=("a damp cloth",))]) == ("a damp cloth",)
+    assert grades(jobs) == (("wheel bearing grease", "DIN 51825 K 2"),)
+
+
+def test_nothing_is_collapsed_and_nothing_is_fetched(tree: html.HtmlElement) -> None:
+    """Otherwise a warning could stay folded away, or the sheet fail without a network."""
+    assert not tree.xpath("//details | //script | //link | //img | //iframe | //*[@hidden]")
+    assert not re.search(r"(?:src|href)=[\"'](?!#)", worksheet_html(sample_plan()))
+    assert not re.search(r"url\(|@import", worksheet_html(sample_plan()))
+
+
+def test_a_trip_without_positions_says_in_one_line_why_it_has_no_map(tree: html.HtmlElement) -> None:
+    """Otherwise the owner would not know that there could be one, or look at an empty frame."""
+    told = [words(node.text_content()) for node in tree.xpath("//p[starts-with(., 'No map')]")]
+    assert len(told) == 1 and "from_lat to to_lon" in told[0]
+    assert not tree.xpath("//*[@id='map'] | //*[starts-with(@id, 'route-map')]")
+    assert tree.xpath("//section[@aria-labelledby='wear']//*[local-name()='title']")
+
+
+def test_a_trip_with_positions_has_its_map_in_both_forms(tmp_path: Path) -> None:
+    """Otherwise the map would be a file beside the sheet, which is not printed and not carried."""
+    text = worksheet_html(plan_on_map(), places_in(map_folder(tmp_path)))
+    made = html.document_fromstring(text)
+    for form in ("wide", "narrow"):
+        (figure,) = made.xpath(f"//section[@aria-labelledby='map']//div[@class='{form}']")
+        assert "Red Pan" in figure.text_content() and "w1" in figure.text_content()
+    names = made.xpath("//@id")
+    assert len(names) == len(set(names))
+    assert not re.search(r"url\((?!#)|@import", text)
+    assert not made.xpath("//p[starts-with(., 'No map') or starts-with(., 'Not on the map')]")
+
+
+def test_legs_that_are_not_on_the_map_are_named(tmp_path: Path) -> None:
+    """Otherwise a map of half the trip would be taken for the whole of it."""
+    places = places_in(map_folder(tmp_path))
+    some = replace(places, lines={number: line for number, line in places.lines.items() if number != 2})
+    told = words(html.document_fromstring(worksheet_html(plan_on_map(), some)).text_content())
+    assert "Not on the map: leg 2;" in told
+
+
+def test_only_the_cost_of_moving_a_job_is_folded_away() -> None:
+    """Otherwise a caution or a warning could stay folded away on the track."""
+    plan = sample_plan()
+    slots = tuple(
+        replace(slot, jobs=tuple(replace(job, moves="Later: 8 dearer.") for job in slot.jobs)) for slot in plan.slots
+    )
+    folded = page(replace(plan, slots=slots)).xpath("//details")
+    at_stops = sum(len(slot.jobs) for slot in slots if slot.kind == "stop")
+    assert len(folded) == at_stops > 0
+    for node in folded:
+        assert not node.xpath(".//input | .//label")
+        summary = node.find("summary").text_content()
+        assert words(node.text_content()).removeprefix(words(summary)).strip() == "Later: 8 dearer."
+    assert "8 dearer" not in worksheet_text(replace(plan, slots=slots))
+
+
+def test_page_says_its_structure(tree: html.HtmlElement) -> None:
+    """Otherwise a screen reader could not walk the sheet (WCAG 2.2: 1.3.1, 2.4.2, 3.1.1, from memory)."""
+    assert tree.get("lang") == "en"
+    assert "Käferbach" in tree.findtext(".//title")
+    assert len(tree.xpath("//main")) == 1
+    levels = [int(node.tag[1]) for node in tree.xpath("//h1 | //h2 | //h3 | //h4")]
+    assert levels[0] == 1 and levels.count(1) == 1
+    assert all(after - before <= 1 for before, after in pairwise(levels))
+    ids = tree.xpath("//@id")
+    assert len(ids) == len(set(ids))
+
+
+def test_every_tick_box_has_a_label(tree: html.HtmlElement) -> None:
+    """Otherwise a tick could not be told apart from its neighbour."""
+    boxes = tree.xpath("//input")
+    labels = {label.get("for"): words(label.text_content()) for label in tree.xpath("//label")}
+    assert len(boxes) > 30
+    assert all(box.get("type") == "checkbox" and labels.get(box.get("id")) for box in boxes)
+
+
+def test_hostile_text_stays_text() -> None:
+    """Otherwise a note in somebody's history could run in the owner's browser."""
+    plan = sample_plan()
+    bad = '</style><script>alert(1)</script>"\x00'
+    job = replace(plan.slots[0].jobs[0], name=bad, why=bad, cautions=(bad,), early_signs=bad)
+    hostile = replace(
+        plan, trip=bad, rig=bad, warnings=(bad,), walkround=(bad,), assumptions=(bad,), product_rule=bad,
+        slots=(replace(plan.slots[0], jobs=(job,), place=bad), *plan.slots[1:]),
+        items=tuple(replace(item, name=bad) for item in plan.items),
+        legs=tuple(replace(leg, from_=bad, to=bad) for leg in plan.legs),
+    )  # fmt: skip
+    text = worksheet_html(hostile)
+    assert "<script" not in text and "\x00" not in text and text.count("</style>") == 1
+
+
+def test_text_sheet_fits_78_columns_of_plain_marks() -> None:
+    """Otherwise the sheet would break on a small screen or be read aloud as noise."""
+    for plan in (sample_plan(), many_items(60)):
+        lines = worksheet_text(plan).splitlines()
+        assert max(map(len, lines)) <= 78
+        assert not any("\u2500" <= mark <= "\u257f" for line in lines for mark in line)
+    assert worksheet_text(sample_plan()).count("[ ]") > 30
+
+
+def test_a_plan_with_nothing_in_it_still_gives_a_sheet() -> None:
+    """Otherwise an owner with an empty history would get a failure instead of a plan."""
+    empty = replace(
+        sample_plan(), legs=(), items=(), slots=(), crossings=(), rechecks=(), walkround=(), shopping=(),
+        carry=(), orders=(), warnings=(), ways_out=(), problems=(), assumptions=(),
+    )  # fmt: skip
+    told = words(page(empty).text_content())
+    assert "No warnings" in told and "No warnings" in worksheet_text(empty)
+    assert terminal_summary(empty)
+
+
+def test_groups_keep_openings_that_have_no_job() -> None:
+    """Otherwise minutes would be counted for an opening nobody is told of."""
+    slot = replace(sample_plan().slots[1], jobs=())
+    assert [len(group.opened) for group in groups(slot)] == [2, 2]
+    assert sum(group.minutes for group in groups(slot)) == sum(step.minutes for step in slot.opened)
+
+
+def test_group_minutes_add_up_to_the_slot() -> None:
+    """Otherwise the sheet would promise a shorter day than planned."""
+    slot = sample_plan().slots[0]
+    assert sum(group.minutes for group in groups(slot)) == sum(part.minutes for part in (*slot.jobs, *slot.opened))
+
+
+def test_summary_fits_80_columns_and_names_what_is_due() -> None:
+    """Otherwise the owner would miss at the terminal what must be done before departure."""
+    plan = sample_plan()
+    told = terminal_summary(plan)
+    assert max(map(len, told.splitlines())) <= 80
+    for item in plan.items:
+        if item.verdict == DUE:
+            assert item.name in told
+    for warning in plan.warnings:
+        assert warning in words(told)
+    assert "Not met" in told and "Rear spring bushes: look" in words(told)
+
+
+def test_summary_of_a_long_plan_fits_a_tall_window() -> None:
+    """Otherwise the first warnings would have scrolled away when the plan is made."""
+    lines = terminal_summary(outback(), [Path("outputs/worksheet.html")]).splitlines()
+    assert len(lines) <= 72 and max(map(len, lines)) <= 80

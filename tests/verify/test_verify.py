@@ -1,0 +1,387 @@
+"""The independent checker: sound plans pass, and each rule broken on purpose is named."""
+
+from collections.abc import Callable
+from copy import deepcopy
+from datetime import date
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.support import TODAY, good_folder
+from tripplan.files.folder import Inputs, load
+from tripplan.planner import make_plan
+from tripplan.records.catalogue import Catalogue
+from tripplan.sheets.plan_json import plan_dict
+from tripplan.verify.whole import verify
+
+DEMO = Path(__file__).parents[2] / "demo"
+SEEN_ON = {
+    "outback": date(2026, 5, 25), "long-tour": date(2026, 3, 2), "after-crossing": date(2026, 8, 17),
+}  # fmt: skip
+Json = dict[str, Any]
+Case = tuple[Json, Inputs, Catalogue]
+
+
+@cache
+def planned(folder: Path, today: date) -> Case:
+    """The plan of a folder as parsed JSON, with what it was made from."""
+    inputs, catalogue, problems = load(folder, today)
+    assert inputs is not None
+    plan = make_plan(inputs.rig, inputs.history, inputs.trip, catalogue, today, problems)
+    return plan_dict(plan), inputs, catalogue
+
+
+def broken(plan: Json, case: Case) -> list[str]:
+    """Names of the rules a plan breaks."""
+    _, inputs, catalogue = case
+    return [found.rule for found in verify(plan, inputs.rig, inputs.history, inputs.trip, catalogue)]
+
+
+@pytest.mark.parametrize("name", [name for name in SEEN_ON if (DEMO / name / "trip.toml").exists()])
+def test_the_demo_plans_keep_every_rule(name: str) -> None:
+    """If one did not, a newcomer's first plan would promise what its own figures deny."""
+    case = planned(DEMO / name, SEEN_ON[name])
+    assert broken(case[0], case) == []
+
+
+def test_the_sample_plan_keeps_every_rule(tmp_path: Path) -> None:
+    """If not, what is due and does not fit the days at home would be hidden or misplaced."""
+    case = planned(good_folder(tmp_path / "trip"), TODAY)
+    assert broken(case[0], case) == []
+
+
+@pytest.fixture(scope="module")
+def outback() -> Case:
+    """The outback demo: workshop days, stops, crossings, re-checks and kept-open work."""
+    return planned(DEMO / "outback", SEEN_ON["outback"])
+
+
+@pytest.fixture(scope="module")
+def crossed() -> Case:
+    """The demo after a deep crossing: acts after water, placed at stops."""
+    return planned(DEMO / "after-crossing", SEEN_ON["after-crossing"])
+
+
+def jobs(plan: Json) -> list[tuple[Json, Json]]:
+    """Every job with its slot."""
+    return [(slot, job) for slot in plan["slots"] for job in slot["jobs"]]
+
+
+def slots(plan: Json, kind: str) -> list[Json]:
+    """Slots of one kind that have jobs."""
+    return [slot for slot in plan["slots"] if slot["kind"] == kind and slot["jobs"]]
+
+
+def item_where(plan: Json, test: Callable[[Json], bool]) -> Json:
+    """The first item of the plan for which the test holds."""
+    return next(item for item in plan["items"] if test(item))
+
+
+def an_item_left_out(plan: Json) -> None:
+    """One side of a front wheel bearing is forgotten."""
+    plan["items"] = [i for i in plan["items"] if (i["item"], i["position"]) != ("front_wheel_bearings", "left")]
+
+
+def an_item_listed_twice(plan: Json) -> None:
+    """One item stands twice."""
+    plan["items"].append(deepcopy(plan["items"][0]))
+
+
+def a_renewal_taken_out(plan: Json) -> None:
+    """An item that runs out on the way is no longer renewed, and nothing says so."""
+    item = item_where(
+        plan,
+        lambda i: i["runs_out_reserve"] and i["placed"] and not i["safety"] and i["verdict"] == "runs out on the way"
+        and i["rhythm"] == "service" and i["limits"][0]["meter"] == "km",
+    )  # fmt: skip
+    take_out(plan, item)
+
+
+def take_out(plan: Json, item: Json) -> None:
+    """Remove an item's renewals, its own jobs too."""
+    item["placed"] = []
+    for slot in plan["slots"]:
+        slot["jobs"] = [job for job in slot["jobs"] if (job["item"], job["unit"]) != (item["item"], item["unit"])]
+
+
+def a_limit_passed_by_wear(plan: Json) -> None:
+    """A leg wears more than was reckoned with."""
+    item = item_where(plan, lambda i: i["runs_out_reserve"] is None and i["wear"] and i["limits"][0]["meter"] == "km")
+    for wear in item["wear"]:
+        wear["high"] = 1000.0
+
+
+def due_work_put_off(plan: Json) -> None:
+    """What is due before departure is put on the road."""
+    stop = slots(plan, "stop")[-1]
+    item = item_where(plan, lambda i: i["verdict"] in ("no record", "due before departure") and i["placed"])
+    item["placed"] = [stop["id"]]
+
+
+def a_minute_gone(plan: Json) -> None:
+    """A slot says a minute less than its jobs take."""
+    slots(plan, "workshop")[0]["minutes_planned"] -= 1
+
+
+def a_day_too_full(plan: Json) -> None:
+    """A day holds more work than there is time, and its sum is right."""
+    slot = slots(plan, "workshop")[0]
+    job = slot["jobs"][0]
+    job["minutes"] += 1000
+    slot["minutes_planned"] += 1000
+
+
+def a_state_opened_twice(plan: Json) -> None:
+    """The same state is opened twice in one slot."""
+    slot = next(s for s in plan["slots"] if s["opened"])
+    slot["opened"].append(deepcopy(slot["opened"][0]))
+
+
+def an_outer_state_left_closed(plan: Json) -> None:
+    """The hub comes off and the wheel stays on."""
+    slot = next(s for s in plan["slots"] if any(p["state"] == "hub off" for p in s["opened"]))
+    slot["opened"] = [part for part in slot["opened"] if part["state"] != "wheel off"]
+
+
+def an_opening_for_nothing(plan: Json) -> None:
+    """A sump is drained and no job needs it."""
+    part = {"unit": "wagon", "place": "engine bay", "position": None, "state": "radiator drained", "minutes": 30,
+            "words": "", "kept_open": False, "was_open": False}  # fmt: skip
+    slot = next(s for s in plan["slots"] if not any(p["state"] == "radiator drained" for p in s["opened"]))
+    slot["opened"].append(part)
+
+
+def an_opening_made_quick(plan: Json) -> None:
+    """An opening takes less time than the tables say."""
+    part = next(p for s in plan["slots"] for p in s["opened"] if not p["kept_open"] and not p["was_open"])
+    part["minutes"] -= 0.5
+
+
+def a_rig_apart_at_a_stop(plan: Json) -> None:
+    """A wheel end stays apart at a stop, as if the rig were not to drive on."""
+    slot = next(s for s in plan["slots"] if s["kind"] == "stop" and s["opened"])
+    slot["opened"][0]["kept_open"] = True
+
+
+def a_rig_apart_over_a_gap(plan: Json) -> None:
+    """Something stays open from one workshop day to the next though the rig is driven between them."""
+    home = [slot for slot in plan["slots"] if slot["kind"] == "workshop"]
+    next(slot for slot in reversed(home) if slot["opened"])["opened"][0]["kept_open"] = True
+
+
+def a_job_beyond_the_place(plan: Json) -> None:
+    """A job that needs a workshop is done at a camp."""
+    job = next(j for s in plan["slots"] for j in s["jobs"] if j["kind"] == "service" and s["facility"] == "workshop"
+               and j["item"] in ("alignment", "driving_joint_grease", "brake_fluid", "cv_joint_live",
+                                 "swivel_knuckle_reseal", "stub_axle_bush", "injectors_plugs"))  # fmt: skip
+    camp = next(slot for slot in plan["slots"] if slot["facility"] == "camp" or slot["kind"] == "stop")
+    camp["facility"] = "camp"
+    camp["jobs"].append(deepcopy(job))
+
+
+def parts_not_yet_there(plan: Json) -> None:
+    """The first day at home comes before ordered parts can."""
+    slot = plan["slots"][0]
+    job = next(j for _, j in jobs(plan) if j["item"] == "rear_wheel_bearings" and j["kind"] == "service")
+    slot["date"] = plan["today"]
+    slot["jobs"].append(deepcopy(job))
+
+
+def a_day_that_is_not_free(plan: Json) -> None:
+    """A workshop day is moved to a day that the folder does not offer."""
+    slots(plan, "workshop")[0]["date"] = "2026-06-01"
+
+
+def a_stop_moved_up(plan: Json) -> None:
+    """A stop is claimed to be better equipped than it is."""
+    stop = next(slot for slot in plan["slots"] if slot["kind"] == "stop" and slot["facility"] != "workshop")
+    stop["facility"] = "workshop"
+
+
+def a_follow_up_forgotten(plan: Json) -> None:
+    """A look that a job brings with it is not on the list."""
+    check = next(check for check in plan["rechecks"] if check["to_km"] > check["from_km"])
+    plan["rechecks"] = [c for c in plan["rechecks"] if c["item"] != check["item"]]
+
+
+def a_follow_up_without_its_job(plan: Json) -> None:
+    """A look is said to fall in a slot and is no job there."""
+    check = next(check for check in plan["rechecks"] if check["slot"])
+    slot = next(slot for slot in plan["slots"] if slot["id"] == check["slot"])
+    slot["jobs"] = [job for job in slot["jobs"] if job["kind"] != "re-check"]
+
+
+def a_point_under_water_forgotten(plan: Json) -> None:
+    """The water reached an item and the plan does not say so."""
+    crossing = next(crossing for crossing in plan["crossings"] if crossing["immersed"])
+    crossing["immersed"].pop()
+
+
+def an_act_after_water_forgotten(plan: Json) -> None:
+    """An act that the water calls for is not called for."""
+    crossing = next(crossing for crossing in plan["crossings"] if crossing["acts"])
+    crossing["acts"] = crossing["acts"][1:]
+
+
+def an_act_after_water_too_late(plan: Json) -> None:
+    """An act after water is put behind its window."""
+    act = next(a for c in plan["crossings"] for a in c["acts"] if a["slot"] and a["slot"] != "after")
+    act["slot"] = "after"
+
+
+def an_act_without_a_slot_unsaid(plan: Json) -> None:
+    """An opening after water has no slot, and no warning says so."""
+    acts = [act for crossing in plan["crossings"] for act in crossing["acts"]]
+    act = next(act for act in acts if act["slot"] and act["window"].startswith(("within", "before")))
+    act["slot"] = None
+
+
+def a_reserve_that_lasts_longer(plan: Json) -> None:
+    """With reserve an item is said to last longer than without."""
+    item = item_where(plan, lambda i: i["runs_out"])
+    item["runs_out_reserve"] = None
+
+
+def an_end_moved_on(plan: Json) -> None:
+    """An item is said to run out later than its wear tells."""
+    item = item_where(plan, lambda i: i["runs_out_reserve"] and i["verdict"] == "runs out on the way")
+    item["runs_out_reserve"]["trip_km"] += 5000
+
+
+def a_verdict_too_kind(plan: Json) -> None:
+    """An item that runs out on the way is said to last."""
+    item_where(plan, lambda i: i["verdict"] == "runs out on the way")["verdict"] = "lasts the trip"
+
+
+def an_interval_stretched(plan: Json) -> None:
+    """An interval is longer than the table's."""
+    item_where(plan, lambda i: i["limits"])["limits"][0]["interval"] *= 2
+
+
+def wear_made_light(plan: Json) -> None:
+    """A leg is said to be shorter than it is."""
+    item_where(plan, lambda i: i["wear"])["wear"][0]["use"] /= 2
+
+
+def a_total_too_small(plan: Json) -> None:
+    """The hours at the top are not those of the slots."""
+    plan["totals"]["plan"]["minutes"] -= 60
+
+
+def a_cost_below_labour(plan: Json) -> None:
+    """The cost is less than the labour alone."""
+    plan["totals"]["plan"]["cost"] = 1.0
+
+
+def a_plan_dearer_than_the_plain_one(plan: Json) -> None:
+    """The plan costs more than one made by rule of thumb."""
+    plan["totals"]["greedy"]["cost"] = plan["totals"]["plan"]["cost"] * 0.9
+    plan["totals"]["greedy"]["limits_broken"] = plan["totals"]["plan"]["limits_broken"] = 0
+
+
+def a_gap_below_zero(plan: Json) -> None:
+    """The proven gap is negative."""
+    plan["totals"]["gap"] = -0.01
+
+
+def a_job_nobody_placed(plan: Json) -> None:
+    """An item is said to be renewed where nothing does it."""
+    item = item_where(plan, lambda i: not i["placed"] and i["rhythm"] == "service")
+    item["placed"] = [plan["slots"][-1]["id"]]
+
+
+def a_safety_limit_unsaid(plan: Json) -> None:
+    """A brake or bearing goes past its limit and only the small print says so."""
+    item = item_where(
+        plan,
+        lambda i: i["safety"] and i["rhythm"] == "service" and i["verdict"] == "runs out on the way" and i["placed"],
+    )
+    item["reasons"].append({"text": "no time left at any place before its limit", "origins": []})
+    take_out(plan, item)
+
+
+def another_trip(plan: Json) -> None:
+    """The plan is of another trip."""
+    plan["trip"] = "Another one"
+
+
+OUTBACK: tuple[tuple[Callable[[Json], None], str], ...] = (
+    (an_item_left_out, "all items"), (an_item_listed_twice, "all items"),
+    (a_renewal_taken_out, "inside the interval"), (a_limit_passed_by_wear, "inside the interval"),
+    (due_work_put_off, "due work first"), (a_minute_gone, "minutes add up"),
+    (a_day_too_full, "minutes available"), (a_state_opened_twice, "opened once"),
+    (an_outer_state_left_closed, "opened for the job"), (an_opening_for_nothing, "opened for the job"),
+    (an_opening_made_quick, "opening minutes"), (a_rig_apart_at_a_stop, "kept apart"),
+    (a_rig_apart_over_a_gap, "kept apart"), (a_job_beyond_the_place, "facility"),
+    (parts_not_yet_there, "parts arrive"), (a_day_that_is_not_free, "slot is real"),
+    (a_stop_moved_up, "slot is real"), (a_follow_up_forgotten, "follow-up"),
+    (a_follow_up_without_its_job, "follow-up"), (a_point_under_water_forgotten, "immersed"),
+    (an_act_after_water_forgotten, "water act"), (an_act_after_water_too_late, "water window"),
+    (a_reserve_that_lasts_longer, "reserve is sooner"), (an_end_moved_on, "runs out there"),
+    (a_verdict_too_kind, "verdict"), (an_interval_stretched, "intervals"), (wear_made_light, "wear"),
+    (a_total_too_small, "totals"), (a_cost_below_labour, "totals"),
+    (a_plan_dearer_than_the_plain_one, "no dearer than the plain rule"), (a_gap_below_zero, "totals"),
+    (a_job_nobody_placed, "placed is a job"), (a_safety_limit_unsaid, "safety is warned"),
+    (another_trip, "same folder"),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(("spoil", "rule"), OUTBACK, ids=lambda part: getattr(part, "__name__", ""))
+def test_a_rule_broken_on_purpose_is_named(spoil: Callable[[Json], None], rule: str, outback: Case) -> None:
+    """If not, the checker would let through just the mistake that the rule is there for."""
+    plan = deepcopy(outback[0])
+    spoil(plan)
+    assert rule in broken(plan, outback)
+
+
+def test_the_greater_job_that_does_a_look_after_water_must_be_there(crossed: Case) -> None:
+    """If its loss went unseen, the one opening that water calls for could drop off the list."""
+    plan = deepcopy(crossed[0])
+    there = {(slot["id"], job["item"], job["unit"], job["position"], job["act"]) for slot, job in jobs(plan)}
+    act = next(
+        act for entry in plan["crossings"] for act in entry["acts"]
+        if act["slot"] and (act["slot"], act["item"], act["unit"], act["position"], act["act"]) not in there
+    )  # fmt: skip
+    slot = next(slot for slot in plan["slots"] if slot["id"] == act["slot"])
+    for job in slot["jobs"]:
+        if (job["item"], job["unit"], job["position"]) == (act["item"], act["unit"], act["position"]):
+            job["state"] = "wheel off"  # no longer opened as far as the look needs
+    assert "water window" in broken(plan, crossed)
+
+
+def test_an_opening_after_water_without_a_slot_must_be_said(crossed: Case) -> None:
+    """If not, a hub full of water could be left shut and nobody told."""
+    plan = deepcopy(crossed[0])
+    an_act_without_a_slot_unsaid(plan)
+    assert "water act warned" in broken(plan, crossed)
+
+
+def test_a_bearing_opened_on_the_last_day_though_an_earlier_had_room(outback: Case) -> None:
+    """If not, the rig would leave on a hub closed the evening before, untried."""
+    plan, inputs, catalogue = deepcopy(outback[0]), outback[1], outback[2]
+    home = [slot for slot in plan["slots"] if slot["kind"] == "workshop"]
+    last, early = home[-1], home[0]
+    bearings = [job for _, job in jobs(plan) if job["kind"] == "service" and job["state"] != "closed"
+                and catalogue.item(job["item"]).family == "bearing"]  # fmt: skip
+    job = min(bearings, key=lambda job: job["minutes"])
+    for slot in home:
+        slot["jobs"], slot["opened"], slot["minutes_planned"] = [], [], 0
+    last["jobs"] = [job]
+    longer = tuple(
+        row.model_copy(update={"value": 10.0}) if row.name == "opening_near_departure_days" else row
+        for row in catalogue.assumptions
+    )
+    quiet = Catalogue(**{**dict(catalogue), "assumptions": longer})
+    assert early["minutes_available"] >= 200
+    found = {b.rule for b in verify(plan, inputs.rig, inputs.history, inputs.trip, quiet)}
+    assert "near departure" in found
+
+
+def test_a_plan_of_a_folder_that_changed_is_told_apart(outback: Case) -> None:
+    """If not, a worksheet printed before the last change would be trusted after it."""
+    plan, inputs, catalogue = outback
+    longer = tuple(leg.model_copy(update={"distance_km": leg.distance_km + 1}) for leg in inputs.trip.legs)
+    trip = inputs.trip.model_copy(update={"legs": longer})
+    assert {b.rule for b in verify(plan, inputs.rig, inputs.history, trip, catalogue)} == {"same folder"}

@@ -1,0 +1,411 @@
+"""What contradicts what: passes over the records, each giving the problems it finds.
+
+A reader has already refused what one cell alone shows to be wrong. Here rows are held
+against each other, against the rig and against the catalogue. `codes.CODES` lists every
+code with its meaning.
+"""
+
+from collections.abc import Iterator
+from datetime import date, datetime, time, timedelta
+from itertools import chain, groupby, pairwise
+
+from tripplan.records.catalogue import Catalogue, Item
+from tripplan.records.facts_in import Crossing, HistoryRow, Leg, Origin, Rig, Trip, Unit, as_day
+from tripplan.records.lookups import (
+    EVERY_POSITION,
+    HALF_TYRE_POINTS,
+    MOST_KM_A_DAY,
+    ODOMETER_REPLACED,
+    READING,
+    ROOF,
+    SERVICE,
+    WITHOUT_ITEM,
+    facts_of,
+    item_index,
+)
+from tripplan.records.problem_codes import CODES as CODES
+from tripplan.records.problem_codes import figure, nearest, problem
+from tripplan.records.problems import Problem, in_order, stops
+from tripplan.wear.earlier_trips import check_earlier_legs
+from tripplan.wear.from_mechanisms import NEEDS
+from tripplan.wear.rates_from_readings import read_rates, with_rates
+
+VEHICLE_FACTS = ("drive", "front_axle", "fuel", "gearbox")
+ANY_WORDS = ("fuel",)
+
+
+def check(
+    rig: Rig, history: tuple[HistoryRow, ...], trip: Trip, catalogue: Catalogue, today: date
+) -> tuple[Problem, ...]:
+    """Every contradiction between the records, by file and row.
+
+    While it is not clear which unit is which, nothing is said about their items.
+    """
+    unit_problems = tuple(check_units(rig))
+    is_rate_missing = any(unit.usual_km_per_week is None for unit in rig.units)
+    known = with_rates(rig, read_rates(rig, history, trip, today)) if is_rate_missing else rig
+    about_items = () if unit_problems else _about_items(known, history, trip, catalogue)
+    return in_order(chain(
+        unit_problems, about_items, check_history_dates(history, today),
+        check_odometer(history), check_duplicate_rows(history),
+        check_trip(rig, trip), check_leg_order(trip), check_leg_times(trip), check_leg_causes(trip),
+        check_earlier_legs(trip, today),
+        check_crossings(trip, today), check_stops(trip), check_workshop(trip, today),
+        check_overrides(catalogue),
+    ))  # fmt: skip
+
+
+def _about_items(rig: Rig, history: tuple[HistoryRow, ...], trip: Trip, catalogue: Catalogue) -> tuple[Problem, ...]:
+    facts = (*check_unit_facts(rig, catalogue), *check_heights(rig, trip, catalogue))
+    words = check_history_words(rig, history, catalogue)
+    return (*facts, *(word for word in words if word.code != "H13" or not stops(facts)))
+
+
+def check_units(rig: Rig) -> Iterator[Problem]:
+    """The rig has one vehicle, and each unit has its own id."""
+    vehicles = [unit.id for unit in rig.units if unit.kind == "vehicle"]
+    if len(vehicles) != 1:
+        found = f"{len(vehicles)} vehicles{': ' if vehicles else ''}{', '.join(vehicles)}"
+        yield problem("R10", rig.origin, "unit.kind", found, "one unit of kind vehicle")
+    seen: set[str] = set()
+    for number, unit in enumerate(rig.units, 1):
+        if unit.id in seen:
+            yield problem("R11", rig.origin, f"unit[{number}].id", unit.id, "an id that no other unit has")
+        seen.add(unit.id)
+
+
+def check_unit_facts(rig: Rig, catalogue: Catalogue) -> Iterator[Problem]:
+    """What chooses the items of each unit is known, and each thing fitted has an item."""
+    for number, unit in enumerate(rig.units, 1):
+        yield from _missingfacts_of(rig, number, unit, catalogue)
+        yield from _odd_fittings(rig, number, unit, catalogue)
+        if unit.usual_km_per_week is None:
+            column = f"unit[{number}].usual_km_per_week"
+            yield problem("R15", rig.origin, column, "nothing", "km driven in a usual week, 0 if it stands")
+
+
+def _missingfacts_of(rig: Rig, number: int, unit: Unit, catalogue: Catalogue) -> Iterator[Problem]:
+    kin = [item for item in catalogue.items if item.unit_kind == unit.kind]
+    options: dict[str, set[str]] = {fact: set() for fact in VEHICLE_FACTS if unit.kind == "vehicle"}
+    for item in kin:
+        open_needs = [need.split("=") for need in item.needs if _is_open(need, unit)]
+        if item.fits(unit.model_copy(update={key: listed.split("|")[0] for key, listed in open_needs})):
+            for key, listed in open_needs:
+                options.setdefault(key, set()).update(listed.split("|"))
+    for key, words in options.items():
+        if getattr(unit, key) is None:
+            accepted = nearest("", words) or "a word"
+            accepted += " (or another word)" if key in ANY_WORDS else ""
+            hint = "without it the items of the unit cannot be chosen"
+            yield problem("R12", rig.origin, f"unit[{number}].{key}", "nothing", accepted, hint)
+
+
+def _odd_fittings(rig: Rig, number: int, unit: Unit, catalogue: Catalogue) -> Iterator[Problem]:
+    needs = [need.split("=") for i in catalogue.items if i.unit_kind == unit.kind for need in i.needs]
+    used = {word for key, listed in needs if key == "fitted" for word in listed.split("|")}
+    for word in unit.fitted:
+        if word not in used:
+            yield problem("R17", rig.origin, f"unit[{number}].fitted", word, nearest(word, used, 6) or "none")
+
+
+def _is_open(need: str, unit: Unit) -> bool:
+    key = need.partition("=")[0]
+    return key != "fitted" and getattr(unit, key) is None
+
+
+def check_heights(rig: Rig, trip: Trip, catalogue: Catalogue) -> Iterator[Problem]:
+    """Heights belong to points that items have, and a trip with crossings needs them."""
+    for number, unit in enumerate(rig.units, 1):
+        known = {point for i in catalogue.items if i.unit_kind == unit.kind for point in i.points}
+        for point in unit.heights_mm:
+            if point not in known and point != ROOF:
+                accepted = nearest(point, known, 6) or "no heights: no item has a point"
+                yield problem("R14", rig.origin, f"unit[{number}].heights_mm.{point}", point, accepted)
+        needed = {point for item in catalogue.items if item.fits(unit) for point in item.points}
+        given = set(unit.heights_mm) | (set(HALF_TYRE_POINTS) if unit.tyre_diameter_mm else set())
+        missing = sorted(needed - given)
+        if trip.crossings and missing:
+            accepted = f"a height above ground in mm for: {', '.join(missing)}"
+            hint = "whether the water reaches these is not known without it"
+            found = f"{len(missing)} of {len(needed)} heights not given"
+            yield problem("R16", rig.origin, f"unit[{number}].heights_mm", found, accepted, hint)
+
+
+def check_history_words(rig: Rig, history: tuple[HistoryRow, ...], catalogue: Catalogue) -> Iterator[Problem]:
+    """Each row names a unit of the rig, an act, and an item and position that it has."""
+    units = {unit.id: unit for unit in rig.units}
+    sheets = {sheet.id for sheet in catalogue.services}
+    acts = {rule.act for rule in catalogue.acts} | set(WITHOUT_ITEM) | ({SERVICE} if sheets else set())
+    items = item_index(catalogue)
+    ids = [*(item.id for item in catalogue.items), *sheets]
+    for row in history:
+        if row.unit not in units:
+            yield problem("H10", row.origin, "unit", row.unit, nearest(row.unit, units))
+        if row.act not in acts:
+            yield problem("H15", row.origin, "act", row.act, nearest(row.act, acts))
+        if row.item is None:
+            if row.act not in WITHOUT_ITEM:
+                accepted = f"an item, or the act {READING} where nothing was done"
+                yield problem("H16", row.origin, "item", "nothing", accepted)
+            continue
+        name = row.item.strip().casefold()
+        item = items.get(name)
+        if (name in sheets) != (row.act == SERVICE) and (item or name in sheets):
+            accepted = f"act {SERVICE} with a service sheet ({', '.join(sorted(sheets))}), another act with an item"
+            yield problem("H22", row.origin, "act", f"{row.act} of {row.item}", accepted)
+        elif name in sheets:
+            continue
+        elif item is None:
+            accepted = f"an item of the catalogue by id or name, such as {nearest(row.item, ids, 4)}"
+            yield problem("H12", row.origin, "item", row.item, accepted)
+        else:
+            yield from _item_misfits(row, item, units.get(row.unit))
+
+
+def _item_misfits(row: HistoryRow, item: Item, unit: Unit | None) -> Iterator[Problem]:
+    if unit and not item.fits(unit):
+        needs = "; ".join((f"kind={item.unit_kind}", *item.needs))
+        yield problem("H13", row.origin, "item", f"{item.id} on {unit.id}", f"a unit with {needs}")
+    accepted_words = (*item.positions, EVERY_POSITION) if item.positions else ()
+    if row.position is not None and row.position not in accepted_words:
+        words = nearest(row.position, accepted_words)
+        accepted = f"{words}, or empty for all" if words else "empty: this item has one position only"
+        yield problem("H14", row.origin, "position", row.position, accepted)
+
+
+def check_history_dates(history: tuple[HistoryRow, ...], today: date) -> Iterator[Problem]:
+    """No record of the future, and no reading that reads nothing."""
+    for row in history:
+        if row.date > today:
+            hint = f"days after today: {(row.date - today).days}"
+            yield problem("H17", row.origin, "date", f"{row.date}", f"a date up to today, {today}", hint)
+        if row.act == READING and row.odometer_km is None:
+            yield problem("H21", row.origin, "odometer_km", "nothing", "the odometer reading in km")
+        if row.act == ODOMETER_REPLACED and None in (row.odometer_km, row.old_odometer_km):
+            accepted = "odometer_km of the new instrument and old_odometer_km of the old one"
+            yield problem("H20", row.origin, "old_odometer_km", "not both figures", accepted)
+
+
+def check_odometer(history: tuple[HistoryRow, ...]) -> Iterator[Problem]:
+    """Within a unit the odometer never goes back, save where the instrument was replaced."""
+    read = [row for row in history if row.odometer_km is not None]
+    for _, rows in groupby(sorted(read, key=lambda r: (r.unit, r.date)), key=lambda r: r.unit):
+        last: HistoryRow | None = None
+        for _, same_day in groupby(rows, key=lambda r: r.date):
+            day_rows = list(same_day)
+            swaps = [row for row in day_rows if row.act == ODOMETER_REPLACED]
+            if last:
+                yield from _went_back(last, day_rows, swaps)
+            highest = max(day_rows, key=_km)
+            if not swaps:
+                yield from _leapt(last or min(day_rows, key=_km), highest)
+                highest = highest if last is None or _km(highest) > _km(last) else last
+            last = swaps[-1] if swaps else highest
+
+
+def _went_back(last: HistoryRow, rows: list[HistoryRow], swaps: list[HistoryRow]) -> Iterator[Problem]:
+    for row in rows:
+        column = "old_odometer_km" if row in swaps else "odometer_km"
+        found_km = row.old_odometer_km if row in swaps else row.odometer_km
+        least_km = min([_km(last)] + ([] if row in swaps else [_km(swap) for swap in swaps]))
+        if found_km is None or found_km >= least_km:
+            continue
+        accepted = f"at least {figure(least_km)}, the reading on {last.date} (row {last.origin.row})"
+        hint = (f"{figure(least_km - found_km)} km too low; "
+                f"a swapped instrument is entered as a row with act {ODOMETER_REPLACED}")  # fmt: skip
+        yield problem("H11", row.origin, column, f"{figure(found_km)} on {row.date}", accepted, hint)
+
+
+def _leapt(before: HistoryRow, row: HistoryRow) -> Iterator[Problem]:
+    days = max((row.date - before.date).days, 1)
+    gained_km = _km(row) - _km(before)
+    if gained_km > MOST_KM_A_DAY * days:
+        accepted = f"up to {figure(_km(before) + MOST_KM_A_DAY * days)}, {figure(MOST_KM_A_DAY)} km a day"
+        hint = f"{figure(gained_km)} km, days: {days}, since {before.date} (row {before.origin.row})"
+        yield problem("H18", row.origin, "odometer_km", f"{figure(_km(row))} on {row.date}", accepted, hint)
+
+
+def _km(row: HistoryRow) -> float:
+    return row.odometer_km or 0.0
+
+
+def check_duplicate_rows(history: tuple[HistoryRow, ...]) -> Iterator[Problem]:
+    """A row that repeats another in every fact was perhaps entered twice."""
+    first: dict[tuple[object, ...], Origin] = {}
+    for row in history:
+        origin = first.setdefault(facts_of(row), row.origin)
+        if origin is not row.origin:
+            hint = "it is counted once; delete one, or say in the note what differs"
+            found = f"the same facts as row {origin.row}"
+            yield problem("H19", row.origin, None, found, "each piece of work once", hint)
+
+
+def check_trip(rig: Rig, trip: Trip) -> Iterator[Problem]:
+    """The trip has legs within its dates, which this rig can drive."""
+    if trip.return_ < trip.depart:
+        accepted = f"{trip.depart}, the departure, or later"
+        yield problem("T10", trip.origin, "return", f"{trip.return_}", accepted)
+    if not trip.legs:
+        yield problem("L10", Origin(file="legs.csv"), None, "no legs", "one row for each leg of the trip")
+    has_trailer = any(unit.kind == "trailer" for unit in rig.units)
+    for leg in trip.legs:
+        if trip.depart <= trip.return_ and not trip.depart <= leg.date <= trip.return_:
+            accepted = f"{trip.depart} to {trip.return_}, the dates of trip.toml"
+            yield problem("L14", leg.origin, "depart", f"{leg.depart}", accepted)
+        if leg.low_range_km > leg.distance_km:
+            accepted = f"0 to {figure(leg.distance_km)}, the distance of the leg"
+            yield problem("L16", leg.origin, "low_range_km", figure(leg.low_range_km), accepted)
+        yield from _odd_range(leg)
+        if leg.towing and not has_trailer:
+            hint = "or add the trailer to rig.toml as a unit of kind trailer"
+            yield problem("L17", leg.origin, "towing", "yes", "no, as the rig has no trailer", hint)
+
+
+def _odd_range(leg: Leg) -> Iterator[Problem]:
+    """The range of an estimated distance holds the distance, and has both its ends."""
+    low_km, high_km = leg.distance_low_km, leg.distance_high_km
+    if low_km is None and high_km is None:
+        return
+    if low_km is None or high_km is None:
+        column = "distance_low_km" if low_km is None else "distance_high_km"
+        yield problem("L19", leg.origin, column, "nothing", "both ends of the range of the distance, or neither")
+    elif not low_km <= leg.distance_km <= high_km:
+        accepted = f"a range that holds the distance, {figure(leg.distance_km)} km"
+        hint = "a distance that is known has no range: empty both columns"
+        yield problem("L19", leg.origin, "distance_low_km", f"{figure(low_km)} to {figure(high_km)}", accepted, hint)
+
+
+def check_leg_order(trip: Trip) -> Iterator[Problem]:
+    """Legs are numbered once each, upwards, and each starts where the last one ended."""
+    first: dict[int, Leg] = {}
+    for leg in trip.legs:
+        if first.setdefault(leg.leg, leg) is not leg:
+            accepted = f"a number not used in row {first[leg.leg].origin.row}"
+            yield problem("L11", leg.origin, "leg", f"{leg.leg}", accepted)
+    for before, leg in pairwise(trip.legs):
+        if leg.leg < before.leg:
+            accepted = f"{before.leg + 1} or more, as leg {before.leg} is above it"
+            yield problem("L12", leg.origin, "leg", f"{leg.leg}", accepted)
+        if leg.from_.casefold() != before.to.casefold():
+            accepted = f"{before.to}, where leg {before.leg} ends (row {before.origin.row})"
+            yield problem("L15", leg.origin, "from", leg.from_, accepted)
+
+
+def check_leg_causes(trip: Trip) -> Iterator[Problem]:
+    """A wear model is used only where a leg fills all the columns it needs."""
+    for leg in trip.legs:
+        for condition, columns in NEEDS.items():
+            given = [column for column in columns if getattr(leg, column) is not None]
+            missing = [column for column in columns if column not in given]
+            if given and missing:
+                accepted = f"{' and '.join(missing)} as well, or neither"
+                hint = f"the graded {condition} row is used for this leg"
+                yield problem("L18", leg.origin, given[0], f"{given[0]} alone", accepted, hint)
+
+
+def check_leg_times(trip: Trip) -> Iterator[Problem]:
+    """No leg departs before the one before it can have been driven, day and night at its speed."""
+    for before, leg in pairwise(sorted(trip.legs, key=lambda leg: leg.leg)):
+        row = f"(row {before.origin.row})"
+        hours = before.distance_km / before.speed_kmh
+        if _latest(leg.depart) < _earliest(before.depart):
+            accepted = f"{before.depart} or later, when leg {before.leg} departs {row}"
+            yield problem("L12", leg.origin, "depart", f"{leg.depart}", accepted)
+        elif (_latest(leg.depart) - _earliest(before.depart)) / timedelta(hours=1) < hours:
+            accepted = f"{figure(hours)} hours or more after leg {before.leg} departs, {before.depart} {row}"
+            hint = f"{figure(before.distance_km)} km at {figure(before.speed_kmh)} km/h without a pause"
+            yield problem("L13", leg.origin, "depart", f"{leg.depart}", accepted, hint)
+
+
+def check_crossings(trip: Trip, today: date) -> Iterator[Problem]:
+    """Each crossing lies on a leg, once, and is done neither too early nor in the future."""
+    legs = {leg.leg: leg for leg in trip.legs}
+    first: dict[tuple[int, float], Crossing] = {}
+    for row in trip.crossings if legs else ():
+        leg = legs.get(row.leg)
+        if leg is None:
+            yield problem("C10", row.origin, "leg", f"{row.leg}", _leg_numbers(legs))
+        elif row.at_km > leg.distance_km:
+            accepted = f"0 to {figure(leg.distance_km)}, the distance of leg {leg.leg}"
+            yield problem("C11", row.origin, "at_km", figure(row.at_km), accepted)
+        if row.crossed and as_day(row.crossed) > today:
+            accepted = f"a date up to today, {today}, or empty while it is planned"
+            yield problem("C12", row.origin, "crossed", f"{row.crossed}", accepted)
+        if leg and row.crossed and _latest(row.crossed) < _earliest(leg.depart):
+            accepted = f"{leg.depart} or later, when leg {leg.leg} departs (row {leg.origin.row})"
+            yield problem("C13", row.origin, "crossed", f"{row.crossed}", accepted)
+        if (same := first.setdefault((row.leg, row.at_km), row)) is not row:
+            accepted = f"a place other than that of row {same.origin.row}"
+            found = f"leg {row.leg} at {figure(row.at_km)} km again"
+            yield problem("C14", row.origin, "at_km", found, accepted)
+
+
+def check_stops(trip: Trip) -> Iterator[Problem]:
+    """Each stop follows a leg and ends before the next leg departs."""
+    legs = {leg.leg: leg for leg in trip.legs}
+    for row in trip.stops if legs else ():
+        leg = legs.get(row.after_leg)
+        if leg is None:
+            yield problem("S10", row.origin, "after_leg", f"{row.after_leg}", _leg_numbers(legs))
+        if _latest(row.leave) < _earliest(row.arrive):
+            yield problem("S11", row.origin, "leave", f"{row.leave}", f"{row.arrive}, the arrival, or later")
+        if leg and _latest(row.arrive) < _earliest(leg.depart):
+            accepted = f"{leg.depart} or later, when leg {leg.leg} departs (row {leg.origin.row})"
+            yield problem("S12", row.origin, "arrive", f"{row.arrive}", accepted)
+        later = [number for number in legs if number > row.after_leg]
+        if leg and later and _earliest(row.leave) > _latest(legs[min(later)].depart):
+            after = legs[min(later)]
+            accepted = f"{after.depart} or earlier, when leg {after.leg} departs (row {after.origin.row})"
+            yield problem("S13", row.origin, "leave", f"{row.leave}", accepted)
+
+
+def check_workshop(trip: Trip, today: date) -> Iterator[Problem]:
+    """Workshop days lie between today and departure, each given once."""
+    first: dict[date, Origin] = {}
+    for row in trip.workshop_days:
+        if row.date > trip.depart:
+            yield problem("W10", row.origin, "date", f"{row.date}", f"up to {trip.depart}, the departure")
+        if row.date < today:
+            yield problem("W11", row.origin, "date", f"{row.date}", f"today, {today}, or later")
+        if (origin := first.setdefault(row.date, row.origin)) is not row.origin:
+            hint = "put the minutes of the day together in one row"
+            accepted = f"a day other than that of row {origin.row}"
+            yield problem("W12", row.origin, "date", f"{row.date}", accepted, hint)
+
+
+def check_overrides(catalogue: Catalogue) -> Iterator[Problem]:
+    """An override names only sources, acts and states that the tables have."""
+    sources = {source.id for source in catalogue.sources} | {"none"}
+    acts = {rule.act for rule in catalogue.acts}
+    states = {(row.place, row.state) for row in catalogue.teardown}
+    states |= {(item.place, item.state) for item in catalogue.items if not is_override(item.origin)}
+    tables = (
+        catalogue.items, catalogue.multipliers, catalogue.grades, catalogue.teardown, catalogue.acts,
+        catalogue.consumables, catalogue.water_rules, catalogue.assumptions,
+    )  # fmt: skip
+    for row in chain.from_iterable(tables):
+        if is_override(row.origin) and row.source not in sources:
+            yield problem("O12", row.origin, "source", row.source, nearest(row.source, sources, 6))
+    for item in catalogue.items:
+        if is_override(item.origin) and item.act not in acts:
+            yield problem("O12", item.origin, "act", item.act, nearest(item.act, acts))
+        if is_override(item.origin) and (item.place, item.state) not in states:
+            known = [state for place, state in states if place == item.place]
+            yield problem("O12", item.origin, "state", item.state, nearest(item.state, known))
+
+
+def is_override(origin: Origin) -> bool:
+    """True for a row of the owner's own tables rather than of the shipped ones."""
+    return origin.file.startswith("overrides/")
+
+
+def _leg_numbers(legs: dict[int, Leg]) -> str:
+    return f"a leg number of legs.csv: {', '.join(str(number) for number in sorted(legs)) or 'none'}"
+
+
+def _earliest(value: datetime | date) -> datetime:
+    return value if isinstance(value, datetime) else datetime.combine(value, time.min)
+
+
+def _latest(value: datetime | date) -> datetime:
+    return value if isinstance(value, datetime) else datetime.combine(value, time.max)

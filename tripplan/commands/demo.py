@@ -1,0 +1,26 @@
+"""`tripplan demo`: write an invented trip folder and plan it."""
+
+from pathlib import Path
+
+from tripplan.commands.plan import plan_into
+from tripplan.commands.status import MADE, command_problem, guarded, tell
+from tripplan.files.demos import DEMOS, copy_demo
+
+
+def demo(name: str, out: Path | None, as_json: bool) -> int:
+    """Write a demo folder and plan it; without a name, list the demos."""
+    return guarded(lambda: _demo(name, out, as_json), as_json)
+
+
+def _demo(name: str, out: Path | None, as_json: bool) -> int:
+    if name not in DEMOS:
+        listed = ", ".join(DEMOS)
+        if name:
+            return tell([command_problem("A03", name, f"one of {listed}")], as_json)
+        print(f"Demos: {listed}. Run: tripplan demo NAME")
+        return MADE
+    target = out or Path(f"tripplan-demo-{name}")
+    copy_demo(name, target)
+    if not as_json:
+        print(f"Invented demo folder written to {target}; planned as seen on {DEMOS[name]}.\n")
+    return plan_into(target, target / "outputs", DEMOS[name], as_json)

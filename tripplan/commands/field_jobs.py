@@ -1,0 +1,131 @@
+"""Jobs as typed on the command line, turned into history rows of text; and rows to be struck out."""
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+from pathlib import Path
+
+from tripplan.commands.status import command_problem
+from tripplan.files.folder import counted_and_undone
+from tripplan.files.tables import read_records
+from tripplan.records.facts_in import HistoryRow
+from tripplan.records.lookups import READING
+from tripplan.records.problems import BadInput, stops
+from tripplan.wear.rates_from_readings import HOUR_METER
+
+NOTHING, LAST = "-", "last"
+JOB_ACCEPTED = '"unit item position act finding", with - for what there is not, e.g. "wagon winch - look as new"'
+Row = dict[str, str]
+
+
+def job_rows(
+    unit: str | None, items: Sequence[str], act: str | None, finding: str | None, jobs: Sequence[str],
+    common: Mapping[str, str],
+) -> list[Row]:  # fmt: skip
+    """One row of text for each item and each job. `common` holds the date and what all share.
+
+    Without items and jobs it is a bare odometer reading. The odometer belongs to `unit`, or
+    to the one unit that all jobs name. Raises BadInput when words are missing.
+    """
+    rows = [_job(text) for text in jobs]
+    if items:
+        if not unit or not act:
+            missing = "--unit" if not unit else "--act"
+            raise BadInput([command_problem("A06", f"items without {missing}", f"{missing} beside --item")])
+        shared = {"unit": unit, "act": act, "finding": finding or ""}
+        rows += [{**shared, **_item(text)} for text in items]
+    if not rows:
+        rows = [_reading(unit, act, common)]
+    owner = unit or (rows[0]["unit"] if len({row["unit"] for row in rows}) == 1 else "")
+    if common.get("odometer_km") and not owner:
+        accepted = "--unit, to say whose odometer it is"
+        raise BadInput([command_problem("A06", "an odometer and jobs on several units", accepted)])
+    return [{**common, **row, **({} if row["unit"] == owner else {"odometer_km": ""})} for row in rows]
+
+
+def row_to_undo(path: Path, text: str, because: str) -> HistoryRow:
+    """The row of a history file that is to be struck out: by its number, or `last`.
+
+    Raises BadInput for a row that is not there or no longer counts, and without a word why.
+    """
+    if not because.strip():
+        raise BadInput([command_problem("A17", "--undo without --because", "--because and a word why")])
+    rows, problems = read_records(path, HistoryRow, "H") if path.exists() else ((), ())
+    if stops(problems):
+        raise BadInput(problems)
+    counted, _ = counted_and_undone(rows)
+    wanted = counted[-1:] if text.strip().lower() == LAST else [r for r in counted if str(r.origin.row) == text.strip()]
+    if not wanted:
+        gone = next((f"struck out: {r.undone}" for r in rows if r.undone and str(r.origin.row) == text.strip()), "")
+        accepted = f"a row of {path.name} as a spreadsheet numbers it, the header being row 1, or {LAST}"
+        raise BadInput([command_problem("A16", text, accepted, gone)])
+    return wanted[0]
+
+
+def struck_out(row: HistoryRow, because: str, today: date) -> dict[int, Row]:
+    """The change that strikes the row out: nothing of it is lost, one cell says when and why."""
+    return {row.origin.row or 0: {"undone": f"{today}: {because.strip()}"}}
+
+
+def log_head(name: str, added: Sequence[int], undone: Sequence[HistoryRow]) -> str:
+    """What was written, in a sentence or two."""
+    said = [f"{name} row {row.origin.row} struck out ({_words(row)}); it stays in the file." for row in undone]
+    if added:
+        count = f"{len(added)} {'row' if len(added) == 1 else 'rows'}"
+        said.append(f"{name}: {count} added ({', '.join(str(row) for row in added)}).")
+    return " ".join(said)
+
+
+def _words(row: HistoryRow) -> str:
+    at = "" if row.odometer_km is None else f"{row.odometer_km:g} km"
+    return ", ".join(part for part in (str(row.date), row.unit, row.item, row.position, row.act, at) if part)
+
+
+def hours_note(text: str) -> str:
+    """The hour meter's reading as a note that `rates` reads; BadInput A06 when it would not."""
+    note = f"hours {text}" if text else ""
+    if note and (not (match := HOUR_METER.fullmatch(note)) or match[1] != text):
+        raise BadInput([command_problem("A06", text, "--hours, a reading such as 4210.5")])
+    return note
+
+
+def newest(history: Sequence[HistoryRow], rows: Sequence[int]) -> list[HistoryRow]:
+    """The records that stand in those rows."""
+    return [row for row in history if row.origin.row in rows]
+
+
+def _job(text: str) -> Row:
+    unit, item, position, act, finding = _five(text)
+    words = {"unit": unit, "item": item, "position": position, "act": act, "finding": finding}
+    return {name: "" if word == NOTHING else word for name, word in words.items()}
+
+
+def _five(text: str) -> tuple[str, str, str, str, str]:
+    """The five parts of a job; an act of several words is told from the finding by the first known word."""
+    parts = text.split()
+    if len(parts) < 4:
+        raise BadInput([command_problem("A06", text or "nothing", JOB_ACCEPTED)])
+    unit, item, position, *rest = parts
+    act, finding = _act_and_finding(rest)
+    return unit, item, position, act, finding
+
+
+def _act_and_finding(words: Sequence[str]) -> tuple[str, str]:
+    for count in (3, 2):
+        if " ".join(words[:count]).lower() in LONG_ACTS:
+            return " ".join(words[:count]).lower(), " ".join(words[count:])
+    return words[0], " ".join(words[1:])
+
+
+LONG_ACTS = ("drain and refill",)
+
+
+def _item(text: str) -> Row:
+    item, _, position = text.partition(":")
+    return {"item": item.strip(), "position": position.strip()}
+
+
+def _reading(unit: str | None, act: str | None, common: Mapping[str, str]) -> Row:
+    if not unit or not common.get("odometer_km") or act not in (None, READING):
+        accepted = "--item or --job, or --unit with --odometer for a bare reading"
+        raise BadInput([command_problem("A06", "no item and no job", accepted)])
+    return {"unit": unit, "act": READING}

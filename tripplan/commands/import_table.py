@@ -1,0 +1,177 @@
+"""`tripplan import`: read a foreign table, show what its columns are taken for, write what is sure."""
+
+import json
+import sys
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+
+from tripplan.commands.status import day_of, guarded
+from tripplan.files.append import changed_table
+from tripplan.files.data_tables import read_catalogue
+from tripplan.files.folder import counted_and_undone, read_overrides, read_rig
+from tripplan.files.importing.columns import Laid
+from tripplan.files.importing.grid import read_sheets
+from tripplan.files.importing.mapping import ColumnMap, mapping_text, read_mapping
+from tripplan.files.importing.report import QUESTIONS_FILE, ImportReport, questions_csv
+from tripplan.files.importing.table import Tick, history_name, import_rows, lay_out_all
+from tripplan.files.logbook.text import texts_of
+from tripplan.files.refusals import columns_of
+from tripplan.files.tables import read_records
+from tripplan.files.whole_files import write_whole
+from tripplan.records.catalogue import Catalogue
+from tripplan.records.facts_in import HistoryRow, Rig
+from tripplan.records.problems import STOPS, BadInput, Problem, stops
+from tripplan.sheets.import_text import columns_text, report_rows, report_text
+
+CODES = {
+    "I01": "a mapping file that cannot be used",
+    "I02": "columns that nobody has confirmed",
+    "I03": "a table without a column of dates",
+    "I04": "a folder that cannot be written",
+}
+MAPPING_FILE = "import_mapping.toml"
+LONG_IMPORT = 5000
+ALL_SURE, WITH_QUESTIONS = 0, 1
+
+
+def import_file(
+    file: Path, into: Path, mapping: Path | None, yes: bool, as_json: bool, today: date,
+    confirm: Callable[[str], bool] | None = None, beside: Path | None = None,
+) -> int:  # fmt: skip
+    """Import a table into a trip folder; 0 when every row is sure, 1 with questions.
+
+    Columns are shown and confirmed first: by `confirm`, by `yes`, or by a mapping file.
+    Mapping and questions are written `beside` where that is given, else into the folder.
+    Raises BadInput for a file that cannot be read, or columns that nobody confirmed.
+    """
+    answers = read_mapping(mapping) if mapping else ColumnMap()
+    sheets, problems = read_sheets(file, answers.encoding)
+    if stops(problems):
+        raise BadInput(problems)
+    laid = lay_out_all(sheets, answers, today)
+    notes = beside or into
+    _ask_for_columns(file, notes, laid, answers, yes or mapping is not None, confirm)
+    rig, catalogue, history = _context(into)
+    rows = sum(len(sheet.rows) for sheet in sheets)
+    with _Progress(rows) as progress:
+        report = import_rows(file.name, laid, rig, history, catalogue, answers, today, progress.tick)
+    if not report.adds_up:
+        raise RuntimeError(f"{report.rows_in} rows came in and not all came out")
+    _write(into, notes, report, answers)
+    if as_json:
+        print(json.dumps(report_rows(report), indent=2, ensure_ascii=False))
+    else:
+        print(f"{columns_text(laid)}\n\n{report_text(report)}")
+        if report.questions:
+            print(f"\nAnswers: fill in {notes / QUESTIONS_FILE} and import that file.")
+    return WITH_QUESTIONS if report.questions else ALL_SURE
+
+
+def _ask_for_columns(
+    file: Path, notes: Path, laid: tuple[Laid, ...], answers: ColumnMap, is_confirmed: bool,
+    confirm: Callable[[str], bool] | None,
+) -> None:  # fmt: skip
+    if not any(column.holds == "date" for one in laid for column in one.columns):
+        found = ", ".join(column.header for one in laid for column in one.columns)[:200]
+        hint = 'name it in a mapping file: [columns] "your name" = "date"'
+        raise BadInput([_problem("I03", file, found, "a column of dates", hint)])
+    if is_confirmed or (confirm is not None and confirm(columns_text(laid))):
+        return
+    _put(notes, {MAPPING_FILE: _mapping_of(laid, answers)})
+    accepted = f"--yes to take them so, or --mapping with {notes / MAPPING_FILE} as you change it"
+    raise BadInput([_problem("I02", file, f"these columns:\n{columns_text(laid)}", accepted)])
+
+
+def _context(into: Path) -> tuple[Rig | None, Catalogue, tuple[HistoryRow, ...]]:
+    """The rig, the tables and the history that are there already."""
+    rig: Rig | None = None
+    history: tuple[HistoryRow, ...] = ()
+    if (into / "rig.toml").is_file():
+        rig, problems = read_rig(into / "rig.toml")
+        if rig is None:
+            raise BadInput(problems)
+    path = into / history_name(into)
+    if path.is_file():
+        history, problems = read_records(path, HistoryRow, "H")
+        if stops(problems):
+            raise BadInput(problems)
+        history, _ = counted_and_undone(history)
+    tables, _ = read_overrides(into)
+    catalogue, _ = read_catalogue(tables)
+    return rig, catalogue, history
+
+
+def _write(into: Path, notes: Path, report: ImportReport, answers: ColumnMap) -> None:
+    """History, questions and mapping, each file whole or not at all."""
+    if report.records:
+        path = into / history_name(into)
+        rows = [texts_of(row) for row in report.records]
+        _put(into, {path.name: changed_table(path, added=rows, columns=list(columns_of(HistoryRow))).content})
+    contents = {MAPPING_FILE: _mapping_of(report.sheets, answers)}
+    if report.questions:
+        contents[QUESTIONS_FILE] = questions_csv(report).encode("utf-8", "replace")
+    _put(notes, contents)
+
+
+def _put(into: Path, contents: dict[str, bytes]) -> None:
+    try:
+        into.mkdir(parents=True, exist_ok=True)
+        for name, content in contents.items():
+            write_whole(into / name, content)
+    except OSError as why:
+        found = why.strerror or str(why)
+        raise BadInput([_problem("I04", into, found, "a folder that can be written")]) from why
+
+
+def _mapping_of(laid: tuple[Laid, ...], answers: ColumnMap) -> bytes:
+    columns = {column.header: column.holds for one in laid for column in one.columns}
+    orders = {column.header: column.order for one in laid for column in one.columns if column.order}
+    return mapping_text(answers, columns, orders).encode("utf-8", "replace")
+
+
+def _problem(code: str, path: Path, found: str, accepted: str, hint: str = "") -> Problem:
+    return Problem(code=code, weight=STOPS, file=path.name, found=found, accepted=accepted, hint=hint)
+
+
+class _Progress:
+    """A bar on the terminal for long imports; silent otherwise."""
+
+    def __init__(self, rows: int) -> None:
+        self.tick: Tick = lambda done: None
+        self._rows = rows
+        self._bar: object = None
+
+    def __enter__(self) -> "_Progress":
+        if self._rows >= LONG_IMPORT and sys.stderr.isatty():
+            from rich.console import Console
+            from rich.progress import Progress
+
+            bar = Progress(console=Console(stderr=True), transient=True)
+            task = bar.add_task("Reading rows", total=self._rows)
+            bar.start()
+            self._bar, self.tick = bar, lambda done: bar.advance(task, done)
+        return self
+
+    def __exit__(self, *why: object) -> None:
+        stop = getattr(self._bar, "stop", None)
+        if stop:
+            stop()
+
+
+def import_table(file: Path, into: Path, mapping: Path | None, yes: bool, today: str | None, as_json: bool) -> int:
+    """Import an old spreadsheet into a trip folder or logbook; columns are confirmed first."""
+    from tripplan.commands.sources import in_folder
+
+    confirm = None if yes or as_json or not sys.stdin.isatty() else _ask
+    beside = into.parent if into.is_file() else into
+
+    def run(folder: Path) -> int:
+        return import_file(file, folder, mapping, yes, as_json, day_of(today), confirm, beside)
+
+    return in_folder(into, as_json, lambda folder: guarded(lambda: run(folder), as_json), keep=True)
+
+
+def _ask(shown: str) -> bool:
+    print(shown)
+    return input("Are these columns right? yes or no: ").strip().lower() in ("y", "yes")

@@ -1,0 +1,288 @@
+"""`tripplan cross` and `tripplan log`: record what happened on the track, and plan again.
+
+A row is put into the folder only when the folder with it in has nothing that stops the
+plan, and nothing that is worth a look about the row itself. On any Problem nothing is written.
+"""
+
+import json
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any
+
+from tripplan.checks.passes import check
+from tripplan.commands.field_jobs import hours_note, job_rows, log_head, newest, row_to_undo, struck_out
+from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, command_problem, day_of, guarded
+from tripplan.explain.cards import crossing_cards
+from tripplan.explain.what_moved import Moved
+from tripplan.files.append import CROSSING_COLUMNS, HISTORY_COLUMNS, NewTable, changed_table
+from tripplan.files.folder import HISTORY_FILES, Inputs, counted_and_undone
+from tripplan.files.plan_file import issued_plan
+from tripplan.files.plan_folder import plan_of, quick_plan
+from tripplan.files.recording import Before, look_before, put, read_back, refuse
+from tripplan.planner import look_around
+from tripplan.records.cell_values import MOMENT_ACCEPTED, moment
+from tripplan.records.facts_in import Crossing, HistoryRow, Unit, as_day
+from tripplan.records.lookups import ROOF, resolve_item
+from tripplan.records.plan import Plan, PlanCrossing
+from tripplan.records.problem_codes import figure, problem
+from tripplan.records.problems import BadInput, Problem, in_order, problem_row
+from tripplan.sheets import field_text, outputs
+from tripplan.sheets.moved_text import moved, moved_rows, moved_text
+from tripplan.sheets.plan_json import outline
+from tripplan.sheets.route_places import places_of
+from tripplan.water.crossing import Mark, water_marks
+
+CROSSINGS = "crossings.csv"
+ALWAYS_SAID = ("depth_m", "water", "minutes", "crossed")
+SAME_PLACE_KM = 1.0
+NEAR_KM = 10.0
+QUICK = "a quick plan of the folder as it was"
+Cell = float | str | None
+
+
+def cross(
+    folder: Path, leg: Cell, depth: Cell, minutes: Cell, water: str, at: str, at_km: Cell = None,
+    length: Cell = None, stalled: bool = False, hubs_hot: bool = False, out: Path | None = None,
+    today: str | None = None, as_json: bool = False,
+) -> int:  # fmt: skip
+    """Record a crossing that was made, say what it calls for, and plan again.
+
+    A planned crossing of that leg is filled in: the only one, or with `at_km` the nearest
+    within 10 km; else a row is added. Without `today` it is seen from the day of `at`, or
+    from the latest day on record when that is later. With `out` all outputs are written there.
+    """
+    said = {
+        "leg": _cell(leg), "depth_m": _cell(depth), "minutes": _cell(minutes), "water": water,
+        "crossed": at.strip(), "at_km": _cell(at_km), "length_m": _cell(length),
+        "stalled": "yes" if stalled else "", "hubs_hot": "yes" if hubs_hot else "",
+    }  # fmt: skip
+    return guarded(lambda: _cross(folder, said, out, today, as_json), as_json)
+
+
+def log(
+    folder: Path, unit: str | None, items: Sequence[str], act: str | None, on: str | None, odometer: Cell = None,
+    finding: str | None = None, lubricant: str | None = None, note: str | None = None,
+    jobs: Sequence[str] = (), out: Path | None = None, today: str | None = None, as_json: bool = False,
+    undo: str | None = None, because: str = "", hours: Cell = None,
+) -> int:  # fmt: skip
+    """Record work done, or a bare odometer reading, and plan again.
+
+    `items` are `item` or `item:position`; `jobs` are whole jobs in words, `unit item position
+    act finding`, with - for what there is not. `undo` is a row of the history to strike out,
+    or `last`; it stays readable with the word `because`, and jobs beside it stand in its
+    place. `hours` is the hour meter's reading, kept in the note, where the rates find it.
+    Nothing is written unless every row is right.
+    """
+
+    def run() -> int:
+        said = "; ".join(filter(None, (hours_note(_cell(hours)), note)))
+        given = {"odometer_km": _cell(odometer), "lubricant": lubricant or "", "note": said}
+        gone = None if undo is None else row_to_undo(_history_path(folder), undo, because)
+        is_bare = gone is not None and not (items or jobs or _cell(odometer))
+        if on is None and not is_bare:
+            raise BadInput([command_problem("A06", "work without --date", "--date, the day of the work")])
+        rows = [] if is_bare else job_rows(unit, items, act, finding, jobs, {"date": (on or "").strip(), **given})
+        day = gone.date if gone and on is None else day_of(on)
+        struck = {} if gone is None else struck_out(gone, because, day_of(today))
+        return _log(folder, rows, struck, day, out, today, as_json)
+
+    return guarded(run, as_json)
+
+
+def _cell(value: Cell) -> str:
+    return "" if value is None else value.strip() if isinstance(value, str) else figure(value)
+
+
+def _cross(folder: Path, said: Mapping[str, str], out: Path | None, today: str | None, as_json: bool) -> int:
+    made_at = _moment(said["crossed"])
+    before = look_before(folder, as_day(made_at), day_of(today) if today else None)
+    planned = _planned_row(before, said, made_at)
+    new, number = _new_crossings(folder / CROSSINGS, said, planned)
+    rows = read_back(new, CROSSINGS, Crossing, "C")
+    made = next(row for row in rows if row.origin.row == number)
+    after = _with_trip(before.inputs, rows)
+    found = (*_checked(before, after), *_too_deep(made, before.inputs.rig.vehicle))
+    refuse(found, CROSSINGS, (number,))
+    plan, change, paths = _plan_again(before, after, found, out, lambda: put(folder / CROSSINGS, new.content))
+    crossing = next(one for one in plan.crossings if one.origin.row == number)
+    marks = _marks(before, made)
+    allowance_m = before.catalogue.assumed("bow_wave_allowance").value
+    what = "filled in as planned" if planned else "added; no planned crossing was meant"
+    head = f"{CROSSINGS} row {number}: leg {made.leg} at km {figure(made.at_km)}, {what}."
+    body = field_text.crossing_text(plan, crossing, marks, allowance_m)
+    shown = {"crossing": _crossing_row(crossing, marks), "row": number, "filled_in": planned is not None}
+    return _tell(head, body, shown, plan, change, paths, as_json)
+
+
+def _history_path(folder: Path) -> Path:
+    return next((folder / name for name in HISTORY_FILES if (folder / name).exists()), folder / HISTORY_FILES[0])
+
+
+def _log(
+    folder: Path, rows: Sequence[Mapping[str, str]], struck: Mapping[int, Mapping[str, str]], on: date,
+    out: Path | None, today: str | None, as_json: bool,
+) -> int:  # fmt: skip
+    before = look_before(folder, on, day_of(today) if today else None)
+    path = _history_path(folder)
+    new = changed_table(path, rows, struck, columns=HISTORY_COLUMNS)
+    every = read_back(new, path.name, HistoryRow, "H")
+    history, undone = counted_and_undone(every)
+    after = replace(before.inputs, history=history, undone=undone)
+    found = _checked(before, after)
+    refuse(found, path.name, new.rows)
+    plan, change, paths = _plan_again(before, after, found, out, lambda: put(path, new.content))
+    own = {(row.unit, item.id) for row in newest(every, (*new.rows, *struck))
+           if row.item and (item := resolve_item(before.catalogue, row.item))}  # fmt: skip
+    items = [item for item in plan.items if (item.unit, item.item) in own]
+    head = log_head(path.name, new.rows, [row for row in undone if row.origin.row in struck])
+    shown = {"rows": list(new.rows), "struck_out": list(struck), "items": [_item_row(item) for item in items]}
+    return _tell(head, field_text.items_text(plan, items), shown, plan, change, paths, as_json)
+
+
+def _moment(text: str) -> datetime | date:
+    try:
+        found: datetime | date = moment(text)
+    except ValueError:
+        raise BadInput([command_problem("A01", text or "nothing", MOMENT_ACCEPTED)]) from None
+    return found
+
+
+def _planned_row(before: Before, said: Mapping[str, str], made_at: datetime | date) -> Crossing | None:
+    """The planned crossing that was made; None when it is a new one. Raises BadInput if that is not clear."""
+    leg, at_km = _number(said["leg"]), _number(said["at_km"])
+    legs = [known.leg for known in before.inputs.trip.legs]
+    if leg is not None and leg not in legs:
+        listed = f"a leg number of legs.csv: {', '.join(map(str, sorted(legs)))}"
+        raise BadInput([command_problem("C10", said["leg"], listed)])
+    here = [row for row in before.inputs.trip.crossings if row.leg == leg]
+    _refuse_repeat(here, at_km, made_at)
+    planned = [row for row in here if row.crossed is None]
+    if at_km is not None:
+        near = [row for row in planned if abs(row.at_km - at_km) <= NEAR_KM]
+        return min(near, key=lambda row: (abs(row.at_km - at_km), row.at_km), default=None)
+    if len(planned) == 1:
+        return planned[0]
+    if not said["at_km"] and leg is not None:
+        listed = " and ".join(figure(row.at_km) for row in planned)
+        found = f"planned crossings at km {listed}" if planned else "no crossing planned on that leg"
+        hint = f"leg {said['leg']}"
+        raise BadInput([command_problem("C17", found, "--at-km, the km from the start of the leg", hint)])
+    return None
+
+
+def _refuse_repeat(here: Sequence[Crossing], at_km: float | None, made_at: datetime | date) -> None:
+    for row in here:
+        same_place = at_km is None or abs(row.at_km - at_km) <= SAME_PLACE_KM
+        if row.crossed == made_at and same_place:
+            found = f"leg {row.leg} at km {figure(row.at_km)}, {row.crossed}"
+            hint = "another crossing of that leg is told apart by --at-km and by its time of day"
+            raise BadInput([problem("C16", row.origin, "crossed", found, "a crossing not recorded yet", hint)])
+
+
+def _number(text: str) -> float | None:
+    try:
+        return float(text)
+    except ValueError:
+        return None
+
+
+def _new_crossings(path: Path, said: Mapping[str, str], planned: Crossing | None) -> tuple[NewTable, int]:
+    if planned is None or planned.origin.row is None:
+        new = changed_table(path, [said], columns=CROSSING_COLUMNS)
+        return new, new.rows[0]
+    given = {name: value for name, value in said.items() if value or name in ALWAYS_SAID}
+    return changed_table(path, changed={planned.origin.row: given}), planned.origin.row
+
+
+def _with_trip(inputs: Inputs, crossings: tuple[Crossing, ...]) -> Inputs:
+    return replace(inputs, trip=inputs.trip.model_copy(update={"crossings": crossings}))
+
+
+def _checked(before: Before, after: Inputs) -> tuple[Problem, ...]:
+    """Problems of the folder with the row in: those of the records, and those of reading the files."""
+    old = check(before.inputs.rig, before.inputs.history, before.inputs.trip, before.catalogue, before.today)
+    reading = [found for found in before.problems if found not in old]
+    return (*reading, *check(after.rig, after.history, after.trip, before.catalogue, before.today))
+
+
+def _too_deep(made: Crossing, vehicle: Unit) -> tuple[Problem, ...]:
+    """Deeper than the roof, or where no roof height is given than the highest point that is."""
+    heights = vehicle.heights_mm
+    if not heights:
+        return ()
+    point = ROOF if ROOF in heights else max(heights, key=lambda name: heights[name])
+    if made.depth_m * 1000 <= heights[point]:
+        return ()
+    accepted = f"0 to {figure(heights[point] / 1000)} m, the {point.replace('_', ' ')} of {vehicle.id}"
+    hint = "depth in metres; a height named roof in rig.toml raises the limit" if point != ROOF else ""
+    return (problem("C15", made.origin, "depth_m", figure(made.depth_m), accepted, hint),)
+
+
+def _marks(before: Before, made: Crossing) -> tuple[Mark, ...]:
+    rig, catalogue = before.inputs.rig, before.catalogue
+    leg = next(leg for leg in before.inputs.trip.legs if leg.leg == made.leg)
+    allowance_m = catalogue.assumed("bow_wave_allowance").value
+    return tuple(
+        mark
+        for unit in rig.units
+        if unit.kind == "vehicle" or leg.towing
+        for mark in water_marks(unit, [i for i in catalogue.items if i.fits(unit)], made, allowance_m)
+    )
+
+
+def _plan_again(
+    before: Before, after: Inputs, problems: Sequence[Problem], out: Path | None, write: Callable[[], None]
+) -> tuple[Plan, Moved, list[Path]]:
+    """Plan, then write the record, then the outputs; without `out` a quick plan, and no outputs."""
+    tables, today, was = before.catalogue, before.today, before.inputs
+    if out is None:
+        plan = quick_plan(after, tables, today, in_order(problems))
+        change = moved(outline(quick_plan(was, tables, today, before.problems)), plan, QUICK)
+        write()
+        return plan, change, []
+    plan = plan_of(after, tables, today, problems)
+    cards = crossing_cards(look_around(after.rig, after.history, after.trip, tables, today))
+    places = places_of(plan, after.trip, after.lines)
+    contents = outputs.output_contents(plan, out, cards=cards, places=places)
+    change = moved(issued_plan(out), plan, f"the plan in {out}")
+    write()
+    return plan, change, outputs.put_outputs(out, contents)
+
+
+def _crossing_row(crossing: PlanCrossing, marks: Sequence[Mark]) -> dict[str, Any]:
+    acts = [
+        {"item": a.item, "unit": a.unit, "position": a.position, "act": a.act, "window": a.window,
+         "look_for": a.look_for, "if_found": a.if_found, "slot": a.slot}
+        for a in crossing.acts
+    ]  # fmt: skip
+    return {
+        "leg": crossing.leg, "at_km": crossing.at_km, "depth_m": crossing.depth_m, "water": crossing.water,
+        "crossed": str(crossing.crossed), "marks": field_text.marks_rows(marks), "acts": acts,
+        "notes": list(crossing.notes),
+    }  # fmt: skip
+
+
+def _item_row(item: Any) -> dict[str, Any]:
+    return {"item": item.item, "unit": item.unit, "position": item.position, "verdict": item.verdict,
+            "placed": list(item.placed)}  # fmt: skip
+
+
+def _tell(
+    head: str, body: str, shown: Mapping[str, Any], plan: Plan, change: Moved, paths: Sequence[Path], as_json: bool
+) -> int:
+    if as_json:
+        document = {
+            **shown, "today": plan.today.isoformat(), "changes": moved_rows(change),
+            "warnings": list(plan.warnings), "problems": [problem_row(found) for found in plan.problems],
+            "written": [str(path) for path in paths],
+        }  # fmt: skip
+        print(json.dumps(document, indent=2, ensure_ascii=False))
+    else:
+        end = [f"Written to {paths[0].parent}: {', '.join(path.name for path in paths)}"] if paths else [
+            "The outputs are as they were; give --out DIR to bring them up to date."]  # fmt: skip
+        seen = f"Seen from {plan.today}."
+        warned = [f"warning: {warning}" for warning in plan.warnings]
+        print("\n\n".join(part for part in (f"{head} {seen}", body, moved_text(change), *warned, *end) if part))
+    return MADE_WITH_WARNINGS if plan.warnings or plan.problems else MADE

@@ -1,0 +1,61 @@
+"""`tripplan logbook`: take a folder in, write it out, list its history, strike an entry out."""
+
+import json as json_text
+from datetime import date
+from pathlib import Path
+
+from tripplan.commands.status import MADE, command_problem, guarded
+from tripplan.records.facts_in import HistoryRow
+from tripplan.records.problems import BadInput
+
+
+def logbook(what: str, file: Path, folder: Path | None, number: int | None, because: str, as_json: bool) -> int:
+    """Take a folder into a logbook, write it out, list its history, or strike an entry out."""
+    return guarded(lambda: _logbook(what, file, folder, number, because, as_json), as_json)
+
+
+def _logbook(what: str, file: Path, folder: Path | None, number: int | None, because: str, as_json: bool) -> int:
+    from dataclasses import asdict
+
+    from tripplan.files.logbook.book import correct, history_entries, take_in, write_out
+
+    told: dict[str, object]
+    if what == "take-in" and folder:
+        told = asdict(take_in(file, folder, date.today()))
+    elif what == "write-out" and folder:
+        told = {"written": [str(path) for path in write_out(file, folder)]}
+    elif what == "entries":
+        told = {str(entry.number): _entry_words(row) for entry, row in history_entries(file)}
+    elif what == "undo" and number is not None and because:
+        told = {"struck out": number, "by entry": correct(file, number, None, because)}
+    else:
+        accepted = "take-in FILE FOLDER, write-out FILE FOLDER, entries FILE, or undo FILE --number N --because WHY"
+        raise BadInput([command_problem("A09", what, accepted)])
+    text = json_text.dumps(told, indent=2, ensure_ascii=False)
+    print(
+        text if as_json else "\n".join(f"{name.replace('_', ' ')}: {_plainly(value)}" for name, value in told.items())
+    )
+    return MADE
+
+
+def _plainly(value: object) -> str:
+    """A value of a report as a person reads it, without brackets."""
+    if isinstance(value, dict):
+        return ", ".join(f"{name} {number}" for name, number in value.items()) or "none"
+    return ", ".join(map(str, value)) if isinstance(value, list) else str(value)
+
+
+def _entry_words(row: HistoryRow) -> str:
+    at = "" if row.odometer_km is None else f"{row.odometer_km:g} km"
+    parts = (
+        f"row {row.origin.row}",
+        str(row.date),
+        row.unit,
+        at,
+        row.act,
+        row.item,
+        row.position,
+        row.finding,
+        row.note,
+    )
+    return " | ".join(part for part in parts if part)

@@ -1,0 +1,24 @@
+"""`tripplan numbers`: the tables, one table, or the numbers behind one item."""
+
+import json as json_text
+
+from tripplan.commands.status import MADE, command_problem, guarded, tell
+
+
+def numbers(what: str, as_json: bool) -> int:
+    """Print the tables, one table, or the numbers behind one item."""
+    return guarded(lambda: _numbers(what, as_json), as_json)
+
+
+def _numbers(what: str, as_json: bool) -> int:
+    from tripplan.files.data_tables import read_catalogue
+    from tripplan.records.problem_codes import nearest
+    from tripplan.sheets.numbers_text import numbers_rows, numbers_text
+
+    catalogue, _ = read_catalogue()
+    rows = numbers_rows(catalogue, what)
+    if rows is None:
+        known = [item.id for item in catalogue.items]
+        return tell([command_problem("A02", what, f"an item id or a table: {nearest(what, known)}")], as_json)
+    print(json_text.dumps(rows, indent=2, ensure_ascii=False) if as_json else numbers_text(catalogue, what))
+    return MADE

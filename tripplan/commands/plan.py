@@ -1,0 +1,54 @@
+"""`tripplan plan`: read a folder, write every output, say what moved; or ask what if.
+
+Heavy packages are imported where they are used, so that a refusal is told fast.
+"""
+
+from collections.abc import Sequence
+from datetime import date
+from pathlib import Path
+
+from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, command_problem, day_of, guarded, tell
+from tripplan.records.problems import BadInput, stops
+
+
+def plan(
+    folder: Path, out: Path | None, today: str | None, as_json: bool, depart: str | None = None,
+    legs: Sequence[str] = (), stops_left_out: Sequence[str] = (),
+) -> int:  # fmt: skip
+    """Plan a folder and leave all outputs in `out`; with a change asked for, compare the two plans."""
+
+    def run() -> int:
+        if depart is not None or legs or stops_left_out:
+            from tripplan.commands.what_if import what_if
+
+            return what_if(folder, out, day_of(today), as_json, depart, legs, stops_left_out)
+        if out is None:
+            raise BadInput([command_problem("A08", "no --out", "--out DIR, the folder the outputs go to")])
+        return plan_into(folder, out, day_of(today), as_json)
+
+    return guarded(run, as_json)
+
+
+def plan_into(folder: Path, out: Path, today: date, as_json: bool) -> int:
+    """Plan a folder and leave all outputs in `out`."""
+    from tripplan.explain.cards import crossing_cards
+    from tripplan.files.plan_file import issued_plan
+    from tripplan.files.plan_folder import plan_of, read
+    from tripplan.planner import look_around
+    from tripplan.sheets.moved_text import moved, moved_text
+    from tripplan.sheets.outputs import write_outputs
+    from tripplan.sheets.plan_json import plan_json
+    from tripplan.sheets.route_places import places_of
+    from tripplan.sheets.summary_text import terminal_summary
+
+    inputs, catalogue, problems = read(folder, today)
+    if inputs is None or stops(problems):
+        return tell(problems, as_json)
+    made = plan_of(inputs, catalogue, today, problems)
+    change = moved(issued_plan(out), made, f"the plan that was in {out}")
+    cards = crossing_cards(look_around(inputs.rig, inputs.history, inputs.trip, catalogue, today))
+    paths = write_outputs(made, out, cards=cards, places=places_of(made, inputs.trip, inputs.lines))
+    print(plan_json(made) if as_json else terminal_summary(made, paths))
+    if change.against and not as_json:
+        print(moved_text(change))
+    return MADE_WITH_WARNINGS if problems or made.warnings else MADE

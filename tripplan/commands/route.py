@@ -1,0 +1,213 @@
+"""What `tripplan route` does: propose legs from a track, and write a plan's places as files.
+
+Both return the exit status; nothing of the trip folder is changed without `write`.
+"""
+
+import json
+import os
+from collections.abc import Sequence
+from datetime import date
+from pathlib import Path
+
+from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, command_problem, day_of, guarded, tell
+from tripplan.records.catalogue import Catalogue
+from tripplan.records.facts_in import Leg
+from tripplan.records.plan import Plan
+from tripplan.records.problems import BadInput, stops
+from tripplan.records.track import Track
+from tripplan.sheets.route_places import Places
+from tripplan.trip.route.cut_into_legs import Cut, ProposedLeg
+from tripplan.trip.route.measured_way import Way
+
+BY = ("overnight", "waypoints", "km")
+
+
+def add(folder: Path, track: Path, by: str, km_a_day: float | None, write: bool, as_json: bool) -> int:
+    """Propose legs from a track file; with `write`, put track and rows into the folder."""
+    return guarded(lambda: _add(folder, track, by, km_a_day, write, as_json), as_json)
+
+
+def export(folder: Path, out: Path, today: str | None, as_json: bool, items: Sequence[str] = ()) -> int:
+    """Plan the folder and leave its places as `route.gpx` and `route.geojson` in `out`, with the pictures.
+
+    `items` are those of the wear profile, by id or name; without any, the four that wear fastest.
+    """
+    return guarded(lambda: _export(folder, out, day_of(today), as_json, items), as_json)
+
+
+def _add(folder: Path, path: Path, by: str, km_a_day: float | None, write: bool, as_json: bool) -> int:
+    from tripplan.files.data_tables import read_catalogue
+    from tripplan.files.folder import read_overrides
+    from tripplan.files.leg_tracks import winding_factor
+    from tripplan.files.tracks.any_track import read_track
+    from tripplan.sheets.route_text import leg_rows, legs_json, rows_text, table_text
+    from tripplan.trip.route.measured_way import measure
+
+    _refuse_options(by, km_a_day)
+    track, problems = read_track(path)
+    if track is None:
+        return tell(problems, as_json)
+    catalogue, _ = read_catalogue(read_overrides(folder)[0])
+    way = measure(track, winding_factor(catalogue))
+    legs, missed = _cut(track, way, by, km_a_day)
+    first_number = _next_number(folder)
+    rows = leg_rows(legs, path.name, first_number)
+    told = list(missed) + (_write(folder, path, rows) if write else [])
+    if as_json:
+        shown = legs_json(legs, rows, way) | {"problems": [p.as_text() for p in problems], "told": told}
+        print(json.dumps(shown, indent=2, ensure_ascii=False))
+    else:
+        print("\n".join([table_text(legs, way, first_number), *told]))
+        print("" if write else f"\nRows for legs.csv:\n{rows_text(rows)}", end="")
+        print("".join(f"\n{found.as_text()}\n" for found in problems), end="")
+    return MADE_WITH_WARNINGS if problems or missed else MADE
+
+
+def _refuse_options(by: str, km_a_day: float | None) -> None:
+    if by not in BY:
+        raise BadInput([command_problem("A11", by, "overnight, waypoints or km")])
+    if by == "km" and not (km_a_day and 10 <= km_a_day <= 2000):
+        found = "no km a day" if km_a_day is None else f"{km_a_day:g} km a day"
+        raise BadInput([command_problem("A12", found, "--km-a-day from 10 to 2000")])
+
+
+def _cut(track: Track, way: Way, by: str, km_a_day: float | None) -> tuple[tuple[ProposedLeg, ...], tuple[str, ...]]:
+    """The legs, and a sentence for each thing that could not be used for the cutting."""
+    from tripplan.trip.route.cut_into_legs import km_cuts, overnight_cuts, propose, waypoint_cuts
+
+    cuts: Sequence[Cut]
+    missed: tuple[str, ...] = ()
+    if by == "overnight":
+        if not way.has_times:
+            hint = "times in the track; without them use --by waypoints or --by km"
+            raise BadInput([command_problem("A13", "a track without times", hint)])
+        cuts = overnight_cuts(way)
+    elif by == "waypoints":
+        if not track.waypoints:
+            hint = "named waypoints in the file; without them use --by overnight or --by km"
+            raise BadInput([command_problem("A13", "a track without named waypoints", hint)])
+        cuts, off = waypoint_cuts(way, track.waypoints)
+        missed = tuple(f"Waypoint {name} is more than 2 km off the way; no leg ends there." for name in off)
+    else:
+        cuts = km_cuts(way, km_a_day or 0.0)
+    return propose(way, cuts, track.waypoints), missed
+
+
+def _next_number(folder: Path) -> int:
+    from tripplan.files.tables import read_records
+    from tripplan.sheets.route_text import next_number
+
+    if not (folder / "legs.csv").exists():
+        return 1
+    legs, problems = read_records(folder / "legs.csv", Leg, "L")
+    if stops(problems):
+        raise BadInput(problems)
+    return next_number(legs)
+
+
+def _write(folder: Path, path: Path, rows: Sequence[dict[str, str]]) -> list[str]:
+    """Copy the track into the folder and add the rows to legs.csv; a file of that name is never replaced."""
+    from tripplan.files.tables import decoded, read_bytes, read_cells
+    from tripplan.sheets.route_text import merged_text, rows_text
+
+    legs_path, kept = folder / "legs.csv", folder / "tracks" / path.name
+    if not folder.is_dir():
+        raise BadInput([command_problem("F01", str(folder), "a trip folder")])
+    content = path.read_bytes()
+    if kept.exists() and kept.read_bytes() != content:
+        raise BadInput([command_problem("A14", f"another file at tracks/{path.name}", "a name not used there yet")])
+    text = rows_text(rows)
+    if legs_path.exists():
+        raw, _ = read_bytes(legs_path, "legs.csv")
+        before, _ = decoded(raw or b"", "legs.csv")
+        table, problems = read_cells(legs_path)
+        if before is None or table is None:
+            raise BadInput(problems)
+        text = merged_text(before, table, rows)
+    kept.parent.mkdir(exist_ok=True)
+    _replace(kept, content)
+    _replace(legs_path, text.encode("utf-8"))
+    return [f"Written: tracks/{path.name}, and {len(rows)} rows in legs.csv. `tripplan check` lists what they lack."]
+
+
+def _replace(path: Path, content: bytes) -> None:
+    """Write beside the file first, so that it is whole or untouched."""
+    beside = path.with_name(f".{path.name}.new")
+    with beside.open("wb") as out:
+        out.write(content)
+        out.flush()
+        os.fsync(out.fileno())
+    beside.replace(path)
+
+
+def _export(folder: Path, out: Path, today: date, as_json: bool, items: Sequence[str]) -> int:
+    from tripplan.files.plan_folder import plan_of, read
+    from tripplan.sheets.route_files import places_geojson, places_gpx
+    from tripplan.sheets.route_places import read_places
+    from tripplan.trip.route.distance_to_help import on_map
+
+    inputs, catalogue, problems = read(folder, today)
+    if inputs is None or stops(problems):
+        return tell(problems, as_json)
+    if not any(map(on_map, inputs.trip.legs)) and all(stop.lat is None for stop in inputs.trip.stops):
+        hint = "a track, or from_lat, from_lon, to_lat and to_lon, in legs.csv"
+        raise BadInput([command_problem("A15", "no positions in the trip folder", hint)])
+    chosen = [_item_id(catalogue, text) for text in items]
+    plan = plan_of(inputs, catalogue, today, problems)
+    places = read_places(folder, inputs.trip, plan, catalogue)
+    out.mkdir(parents=True, exist_ok=True)
+    files = {"route.gpx": places_gpx(plan, places), "route.geojson": places_geojson(plan, places)}
+    files |= _pictures(plan, places, chosen)
+    for name, text in files.items():
+        _replace(out / name, text.encode("utf-8"))
+    _tell_export(out, files, len(places.marks), places.unplaced, as_json)
+    return MADE_WITH_WARNINGS if places.unplaced or problems else MADE
+
+
+def _item_id(catalogue: Catalogue, text: str) -> str:
+    from tripplan.records.lookups import resolve_item
+    from tripplan.records.problem_codes import nearest
+
+    item = resolve_item(catalogue, text)
+    if item is None:
+        known = nearest(text, [known.id for known in catalogue.items])
+        raise BadInput([command_problem("A02", text, f"an item id: {known}")])
+    return item.id
+
+
+def _pictures(plan: Plan, places: Places, items: Sequence[str]) -> dict[str, str]:
+    """The trip line in as many parts as it needs, the map where anything is on it, and the wear profile."""
+    from tripplan.sheets.pictures.map import route_map_svg
+    from tripplan.sheets.pictures.trip_line import trip_line_pictures
+    from tripplan.sheets.pictures.wear_profile import wear_profile_svg
+
+    parts = trip_line_pictures(plan)
+    found = {f"trip_line{'' if number == 1 else f'_{number}'}.svg": part for number, part in enumerate(parts, 1)}
+    drawn = route_map_svg(plan, places)
+    return found | ({"route_map.svg": drawn} if drawn else {}) | {"wear_profile.svg": wear_profile_svg(plan, items)}
+
+
+def _tell_export(out: Path, files: dict[str, str], marks: int, unplaced: Sequence[str], as_json: bool) -> None:
+    paths = [str(out / name) for name in files]
+    if as_json:
+        print(json.dumps({"files": paths, "places": marks, "unplaced": list(unplaced)}, indent=2, ensure_ascii=False))
+        return
+    print(f"{marks} places written to {out}: {', '.join(files)}.")
+    for text in unplaced:
+        print(f"Not on the map, since its leg has no track and no coordinates: {text}")
+
+
+def route(
+    what: str, folder: Path, track: Path | None, by: str, km_a_day: float | None, write: bool,
+    out: Path | None, today: str | None, as_json: bool, items: Sequence[str] = (),
+) -> int:  # fmt: skip
+    """Legs from a track, or a plan's places as waypoints."""
+
+    def refuse(found: str, accepted: str) -> int:
+        return tell([command_problem("A09", found, accepted)], as_json)
+
+    if what == "add":
+        return add(folder, track, by, km_a_day, write, as_json) if track else refuse("no track", "FILE")
+    if what == "export":
+        return export(folder, out, today, as_json, items) if out else refuse("no --out", "--out DIR")
+    return refuse(what, "add or export")

@@ -1,0 +1,49 @@
+"""What every command shares: the exit status, the day it plans from, and how a refusal is told."""
+
+import json as json_text
+import sys
+from collections.abc import Callable, Sequence
+from datetime import date
+
+from tripplan.records.cell_values import DAY_ACCEPTED, day
+from tripplan.records.problems import STOPS, BadInput, Problem, problem_row, shortened, stops
+
+MADE, MADE_WITH_WARNINGS, STOPPED = 0, 1, 2
+
+
+def day_of(text: str | None) -> date:
+    """The day named on the command line, or this machine's day."""
+    if text is None:
+        return date.today()
+    try:
+        found: date = day(text)
+    except ValueError:
+        raise BadInput([command_problem("A01", text, DAY_ACCEPTED)]) from None
+    return found
+
+
+def guarded(run: Callable[[], int], as_json: bool) -> int:
+    """Run a command; a refusal of the input is told as its problems."""
+    try:
+        return run()
+    except BadInput as error:
+        return tell(error.problems, as_json)
+
+
+def command_problem(code: str, found: str, accepted: str, hint: str = "") -> Problem:
+    """Something typed on the command line that cannot be used."""
+    return Problem(code=code, weight=STOPS, file="command line", found=found, accepted=accepted, hint=hint)
+
+
+def tell(problems: Sequence[Problem], as_json: bool, warnings: Sequence[str] = ()) -> int:
+    """Print problems and warnings; the status says whether they stop the plan."""
+    if as_json:
+        rows = [problem_row(problem) for problem in problems]
+        print(json_text.dumps({"problems": rows, "warnings": list(warnings)}, indent=2, ensure_ascii=False))
+    else:
+        shown, more = shortened(problems)
+        texts = [problem.as_text() for problem in shown] + list(more) + [f"warning: {w}" for w in warnings]
+        print("\n\n".join(texts), file=sys.stderr if stops(problems) else sys.stdout)
+        if not problems and not warnings:
+            print("No problems found.")
+    return STOPPED if stops(problems) else MADE

@@ -1,0 +1,51 @@
+"""A `plan.json` from disk, held against the folder it was made from."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+from tripplan.files.folder import Inputs
+from tripplan.records.catalogue import Catalogue
+from tripplan.records.plan import SCHEMA
+from tripplan.records.problems import STOPS, Problem
+from tripplan.verify.whole import verify
+
+UNREADABLE, OTHER_SCHEMA, RULE_BROKEN = "P01", "P02", "P03"
+MOST_BYTES = 200_000_000
+
+
+def verify_file(plan_path: Path, inputs: Inputs, catalogue: Catalogue) -> tuple[Problem, ...]:
+    """What is wrong with a plan file: not to be read, not of this schema, or a rule it breaks."""
+    plan, problem = _read(plan_path)
+    if problem is not None:
+        return (problem,)
+    try:
+        found = verify(plan, inputs.rig, inputs.history, inputs.trip, catalogue)
+    except (KeyError, TypeError, ValueError, AttributeError, IndexError, StopIteration) as error:
+        says = f"a field is missing or not of its kind ({type(error).__name__}: {str(error)[:80]})"
+        return (_problem(OTHER_SCHEMA, plan_path, says, f"a plan of schema {SCHEMA}, as `tripplan plan` writes it"),)
+    return tuple(
+        _problem(RULE_BROKEN, plan_path, f"{broken.where}: {broken.says}", f"the rule: {broken.rule}")
+        for broken in found
+    )
+
+
+def _read(path: Path) -> tuple[Any, Problem | None]:
+    accepted = "the plan.json that `tripplan plan` wrote"
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            return None, _problem(UNREADABLE, path, "a file far too large for a plan", accepted)
+        plan = json.loads(path.read_text(encoding="utf-8"))
+    except OSError as error:
+        return None, _problem(UNREADABLE, path, error.strerror or "cannot be opened", accepted)
+    except (ValueError, RecursionError) as error:
+        return None, _problem(UNREADABLE, path, f"not JSON: {str(error)[:80]}", accepted)
+    if not isinstance(plan, dict) or plan.get("schema") != SCHEMA:
+        found = f"schema {plan.get('schema')}" if isinstance(plan, dict) else "something else than a plan"
+        return None, _problem(OTHER_SCHEMA, path, found, f"schema {SCHEMA}")
+    return plan, None
+
+
+def _problem(code: str, path: Path, found: str, accepted: str) -> Problem:
+    hint = "make the plan again with `tripplan plan`" if code != RULE_BROKEN else ""
+    return Problem(code=code, weight=STOPS, file=path.name, found=found, accepted=accepted, hint=hint)

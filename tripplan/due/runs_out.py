@@ -1,0 +1,145 @@
+"""Where in the trip an item runs out: the first of its meters to reach its interval.
+
+An item position is followed as a set of tracks, one a meter: the use at today, the use by
+departure, and the wear piled up along the trip's stretches, typical and with reserve.
+Months are counted on the calendar and are not multiplied.
+"""
+
+from bisect import bisect_left
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from itertools import accumulate
+
+from tripplan.records.facts_in import Meter, Unit
+from tripplan.records.plan import RunsOut
+from tripplan.trip.timeline import Timeline, add_months
+from tripplan.wear.multipliers import StretchWear
+from tripplan.wear.odometer_line import per_km
+
+
+@dataclass(frozen=True, slots=True)
+class Track:
+    """One distance or hours meter of one item position, along the whole trip.
+
+    `used` and `used_reserve` are at departure. `typical` and `reserve` are the wear piled
+    up at the end of each stretch, starting at departure; same length as the stretches.
+    """
+
+    meter: Meter
+    interval: float
+    used_today: float
+    used: float
+    used_reserve: float
+    idle_per_day: float
+    typical: tuple[float, ...]
+    reserve: tuple[float, ...]
+    use_per_stretch: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class MonthTrack:
+    """The calendar meter: the day the act was done, and the day it is due again."""
+
+    interval: float
+    done: date
+    due: date
+
+
+@dataclass(frozen=True, slots=True)
+class Course:
+    """All tracks of one item position; `known` is False when history does not tell enough.
+
+    `from_km` is the trip km already driven at today.
+    """
+
+    tracks: tuple[Track, ...]
+    months: MonthTrack | None
+    known: bool
+    from_km: float = 0.0
+
+
+def pile_up(uses: Sequence[float], wear: Sequence[StretchWear]) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Running sums of use x typical and of use x high multiplier over the stretches."""
+    typical = accumulate(use * w.typical for use, w in zip(uses, wear, strict=True))
+    reserve = accumulate(use * w.high for use, w in zip(uses, wear, strict=True))
+    return tuple(typical), tuple(reserve)
+
+
+def use_on_stretches(unit: Unit, meter: Meter, timeline: Timeline) -> tuple[float, ...]:
+    """Unmultiplied use of a meter on each stretch of the trip."""
+    legs = timeline.legs
+    rates = [per_km(unit, meter, leg, 0.0) for leg in legs]
+    return tuple(s.length_km * rates[s.leg_index] for s in timeline.stretches)
+
+
+def runs_out(course: Course, timeline: Timeline, depart: date, reserve: bool) -> RunsOut | None:
+    """The first meter to run out on the trip, or None; used up before departure counts as km 0."""
+    found = [_track_end(track, timeline, reserve, course.from_km) for track in course.tracks]
+    if course.months:
+        found.append(_months_end(course.months, timeline, depart))
+    ends = [end for end in found if end]
+    return min(ends, key=lambda end: (end.trip_km, end.date, end.meter)) if ends else None
+
+
+def _track_end(track: Track, timeline: Timeline, reserve: bool, from_km: float) -> RunsOut | None:
+    left = track.interval - (track.used_reserve if reserve else track.used)
+    piled = track.reserve if reserve else track.typical
+    if not piled or (left > 0 and left >= piled[-1]):
+        return None
+    if left <= 0:
+        return _point(timeline, from_km, track.meter)
+    index = bisect_left(piled, left)
+    before = piled[index - 1] if index else 0.0
+    stretch = timeline.stretches[index]
+    share = (left - before) / (piled[index] - before)
+    return _point(timeline, stretch.start_km + share * stretch.length_km, track.meter)
+
+
+def _months_end(months: MonthTrack, timeline: Timeline, depart: date) -> RunsOut | None:
+    if months.due > timeline.return_date or not timeline.legs:
+        return None
+    trip_km = timeline.km_at_start_of(months.due)
+    point = _point(timeline, min(trip_km, timeline.total_km), "months")
+    return RunsOut(
+        leg=point.leg, leg_km=point.leg_km, trip_km=point.trip_km, date=max(months.due, depart), meter="months"
+    )
+
+
+def _point(timeline: Timeline, trip_km: float, meter: str) -> RunsOut:
+    index = timeline.leg_at(trip_km)
+    leg_km = min(trip_km - timeline.starts_km[index], timeline.legs[index].distance_km)
+    return RunsOut(
+        leg=timeline.legs[index].leg,
+        leg_km=leg_km,
+        trip_km=trip_km,
+        date=timeline.date_at(index, leg_km),
+        meter=meter,
+    )
+
+
+def month_track(done: date, interval: float) -> MonthTrack:
+    """The calendar meter of an act done on that day."""
+    return MonthTrack(interval, done, add_months(done, interval))
+
+
+def service_window(interval: float, tolerance_share: float) -> tuple[float, float]:
+    """Earliest and latest use at which a due point may be done so that it meets a service.
+
+    Source: TM 9-2320-387-24-1 para 2-9, 10 % of a lubrication point's mileage (read in part).
+    """
+    return interval * (1 - tolerance_share), interval * (1 + tolerance_share)
+
+
+def share_used(course: Course, at_return: bool, day: date) -> float | None:
+    """The largest share of any interval used at departure, or by the end of the trip."""
+    if not course.known:
+        return None
+    shares = []
+    for track in course.tracks:
+        extra = track.typical[-1] if at_return and track.typical else 0.0
+        shares.append((track.used + extra) / track.interval)
+    if course.months:
+        span = (course.months.due - course.months.done).days
+        shares.append((day - course.months.done).days / span)
+    return max(shares, default=0.0)

@@ -1,1 +1,0 @@
-"""The only places with files, clock and sockets: readers, writers, command line."""

@@ -1,0 +1,143 @@
+"""What changed between two plans, as a short list: for a re-plan, and for a what-if.
+
+Plans are taken in the form of `plan.json`, so that the plan issued before can be read from
+where it was left.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from tripplan.explain.reasons import amount
+
+SAME_KM = 1.0
+PlanJson = Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """One difference: what it is about, how it was, how it is, and why where that is known."""
+
+    what: str
+    before: str
+    after: str
+    why: str = ""
+
+    def as_text(self) -> str:
+        """The difference as one sentence."""
+        why = f" ({self.why})" if self.why else ""
+        return f"{self.what}: {self.before} -> {self.after}{why}"
+
+
+def compare_plans(old: PlanJson, new: PlanJson) -> tuple[Change, ...]:
+    """Differences in order: the trip, the crossings, each item, each slot's work."""
+    return (*_trip(old, new), *_crossings(old, new), *_items(old, new), *_slots(old, new))
+
+
+def compare_totals(old: PlanJson, new: PlanJson) -> tuple[tuple[str, str, str], ...]:
+    """The table of a what-if: rows of name, old and new."""
+    return (
+        ("departure", old["depart"], new["depart"]),
+        ("length, km", _km(old), _km(new)),
+        ("work, minutes", amount(old["totals"]["plan"]["minutes"]), amount(new["totals"]["plan"]["minutes"])),
+        ("cost", amount(old["totals"]["plan"]["cost"]), amount(new["totals"]["plan"]["cost"])),
+        ("jobs before departure", _jobs(old, "workshop"), _jobs(new, "workshop")),
+        ("jobs at stops", _jobs(old, "stop"), _jobs(new, "stop")),
+        ("jobs after return", _jobs(old, "after"), _jobs(new, "after")),
+        ("warnings", str(len(old["warnings"])), str(len(new["warnings"]))),
+    )
+
+
+def _jobs(plan: PlanJson, kind: str) -> str:
+    return str(sum(len(slot["jobs"]) for slot in plan["slots"] if slot["kind"] == kind))
+
+
+def _km(plan: PlanJson) -> str:
+    return amount(sum(leg["distance_km"] for leg in plan["legs"]))
+
+
+def _trip(old: PlanJson, new: PlanJson) -> list[Change]:
+    pairs = [(name, str(old[name]), str(new[name])) for name in ("depart", "return")]
+    pairs += [("length", f"{_km(old)} km", f"{_km(new)} km"), ("legs", str(len(old["legs"])), str(len(new["legs"])))]
+    return [Change(what=name, before=was, after=now) for name, was, now in pairs if was != now]
+
+
+def _crossings(old: PlanJson, new: PlanJson) -> list[Change]:
+    was, now = _named_crossings(old), _named_crossings(new)
+    return _differences(was, now)
+
+
+def _named_crossings(plan: PlanJson) -> dict[str, str]:
+    return {
+        f"crossing on leg {c['leg']} at km {amount(c['at_km'])}": f"{c['depth_m']:g} m, {c['water']}, "
+        + (f"made {c['crossed']}" if c["crossed"] else "planned")
+        for c in plan["crossings"]
+    }
+
+
+def _differences(was: Mapping[str, str], now: Mapping[str, str]) -> list[Change]:
+    return [
+        Change(what=name, before=was.get(name, "not there"), after=now.get(name, "not there"))
+        for name in sorted({*was, *now})
+        if was.get(name) != now.get(name)
+    ]
+
+
+def _items(old: PlanJson, new: PlanJson) -> list[Change]:
+    before = {_thing(item): item for item in old["items"]}
+    found: list[Change] = []
+    for item in new["items"]:
+        was = before.get(_thing(item))
+        if was is not None:
+            found += _item(was, item, old, new)
+    return found
+
+
+def _thing(item: Mapping[str, Any]) -> tuple[str, str, str | None]:
+    return (item["unit"], item["item"], item["position"])
+
+
+def _item(was: Mapping[str, Any], now: Mapping[str, Any], old: PlanJson, new: PlanJson) -> list[Change]:
+    side = f", {now['position']}" if now["position"] else ""
+    name = f"{now['name']} ({now['unit']}{side})"
+    why = now["reasons"][0]["text"] if now["last_done"] != was["last_done"] else ""
+    found = []
+    if was["verdict"] != now["verdict"]:
+        found.append(Change(what=name, before=was["verdict"], after=now["verdict"], why=why))
+    elif not _same_end(was["runs_out_reserve"], now["runs_out_reserve"]):
+        before, after = _end(was["runs_out_reserve"]), _end(now["runs_out_reserve"])
+        found.append(Change(what=name, before=before, after=after, why=why))
+    if was["placed"] != now["placed"]:
+        before, after = _places(old, was["placed"]), _places(new, now["placed"])
+        found.append(Change(what=f"{name}, placed", before=before, after=after, why=why))
+    return found
+
+
+def _same_end(was: Mapping[str, Any] | None, now: Mapping[str, Any] | None) -> bool:
+    if was is None or now is None:
+        return was is now
+    return bool(was["date"] == now["date"] and abs(was["trip_km"] - now["trip_km"]) < SAME_KM)
+
+
+def _end(end: Mapping[str, Any] | None) -> str:
+    if end is None:
+        return "lasts the trip"
+    return f"runs out on leg {end['leg']} after {amount(end['leg_km'])} km, {end['date']}"
+
+
+def _places(plan: PlanJson, ids: Iterable[str]) -> str:
+    by_id = {slot["id"]: slot for slot in plan["slots"]}
+    known = (by_id[i] for i in ids if i in by_id)
+    return " and ".join(f"{slot['place']} {slot['date']}" for slot in known) or "nowhere"
+
+
+def _slots(old: PlanJson, new: PlanJson) -> list[Change]:
+    return _differences(_named_slots(old), _named_slots(new))
+
+
+def _named_slots(plan: PlanJson) -> dict[str, str]:
+    return {
+        f"work at {slot['place']}, {slot['date']}": f"{amount(slot['minutes_planned'])} minutes"
+        for slot in plan["slots"]
+        if slot["jobs"]
+    }

@@ -1,0 +1,123 @@
+"""What is on the owner's shelf, taken off the shopping list, and whole containers to buy.
+
+What the shelf holds goes first to the work before departure, then into the carried box,
+then to the work after return. A tin is bought whole: the count is rounded up.
+"""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from pydantic import Field
+
+from tripplan.records.catalogue import Consumable
+from tripplan.records.facts_in import Number, Origin, Record
+from tripplan.records.lubricants import GreaseGun, OwnLubricant
+from tripplan.records.plan import Need
+from tripplan.records.problem_codes import nearest, problem
+from tripplan.records.problems import Problem
+
+IN_UNIT = {("kg", "g"): 1000.0, ("g", "kg"): 0.001, ("ml", "l"): 0.001, ("l", "ml"): 1000.0}
+NOTHING = 1e-9
+BEFORE = "before departure"
+
+
+class ShelfRow(Record):
+    """One line of `shelf.csv`: how much of a thing is there, and what a container of it holds."""
+
+    what: str = Field(min_length=1, description="a consumable id or name of consumables.csv")
+    quantity: Number = Field(ge=0, le=100_000, description="0 or more")
+    unit_of_measure: str = Field(min_length=1, description="g, kg, L, mL, piece or set")
+    container_size: Number | None = Field(None, gt=0, le=100_000, description="above 0, in the same unit")
+    origin: Origin
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kit:
+    """What the owner has at hand: named lubricants, the gun as weighed, and the shelf."""
+
+    lubricants: tuple[OwnLubricant, ...] = ()
+    gun: GreaseGun | None = None
+    shelf: tuple[ShelfRow, ...] = ()
+
+
+NO_KIT = Kit()
+
+
+@dataclass(slots=True)
+class Stock:
+    """One thing on the shelf in the unit of its consumable, and its smallest container."""
+
+    quantity: float = 0.0
+    container_size: float | None = None
+
+
+def stocks(shelf: Sequence[ShelfRow], consumables: Sequence[Consumable]) -> dict[str, Stock]:
+    """The shelf by consumable id. A row that fits no consumable or unit counts as nothing."""
+    found: dict[str, Stock] = {}
+    for row in shelf:
+        known = meant(row.what, consumables)
+        factor = unit_factor(row.unit_of_measure, known.unit_of_measure) if known else None
+        if known is None or factor is None:
+            continue
+        stock = found.setdefault(known.id, Stock())
+        stock.quantity += row.quantity * factor
+        if row.container_size is not None:
+            stock.container_size = min(row.container_size * factor, stock.container_size or math.inf)
+    return found
+
+
+def less_shelf(
+    shopping: Sequence[Need], carry: Sequence[Need], shelf: Sequence[ShelfRow],
+    consumables: Sequence[Consumable],
+) -> tuple[tuple[Need, ...], tuple[Need, ...]]:  # fmt: skip
+    """Both lists with the shelf taken off.
+
+    On the shopping list `quantity` is what is left to buy, and a thing wholly on the shelf
+    is left out. On the carry list `quantity` stays what to carry. `on_shelf` is what the
+    shelf gives to that line, `containers` how many to buy.
+    """
+    held = stocks(shelf, consumables)
+    before = {need.what: _less(need, held, True) for need in shopping if need.when == BEFORE}
+    carried = tuple(_less(need, held, False) for need in carry)
+    bought = [before[need.what] if need.when == BEFORE else _less(need, held, True) for need in shopping]
+    return tuple(need for need in bought if need.quantity > NOTHING), carried
+
+
+def _less(need: Need, held: dict[str, Stock], is_shopping: bool) -> Need:
+    stock = held.get(need.what)
+    if stock is None:
+        return need
+    taken = min(need.quantity, stock.quantity)
+    stock.quantity -= taken
+    left = need.quantity - taken
+    size = stock.container_size
+    containers = math.ceil(left / size - NOTHING) if size else None
+    quantity = round(left, 3) if is_shopping else need.quantity
+    return replace(
+        need, quantity=quantity, on_shelf=round(taken, 3), containers=containers, container_size=size
+    )  # fmt: skip
+
+
+def shelf_problems(shelf: Sequence[ShelfRow], consumables: Sequence[Consumable]) -> Iterator[Problem]:
+    """Shelf rows that name nothing known, or measure it in another unit; they count as nothing."""
+    for row in shelf:
+        known = meant(row.what, consumables)
+        if known is None:
+            accepted = nearest(row.what, [one.id for one in consumables], 6)
+            yield problem("G10", row.origin, "what", row.what, accepted)
+        elif unit_factor(row.unit_of_measure, known.unit_of_measure) is None:
+            accepted = f"{known.unit_of_measure}, as {known.id} is measured"
+            yield problem("G11", row.origin, "unit_of_measure", row.unit_of_measure, accepted)
+
+
+def meant(text: str, consumables: Sequence[Consumable]) -> Consumable | None:
+    """The consumable meant by its id or name, in any case."""
+    wanted = text.strip().casefold()
+    return next((one for one in consumables if wanted in (one.id, one.name.casefold())), None)
+
+
+def unit_factor(given: str, wanted: str) -> float | None:
+    """What turns an amount in one unit into the other; None when they measure different things."""
+    one, other = given.strip().casefold(), wanted.casefold()
+    return 1.0 if one == other else IN_UNIT.get((one, other))

@@ -1,0 +1,138 @@
+"""What to buy and what to carry: the materials of the placed jobs added up, and spares.
+
+Bought before: materials of workshop jobs, with the day to order them by. Bought at the stop:
+what any town sells. Carried: the rest of what jobs at stops need, and spares for items far
+through their life on a trip with remote legs.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+
+from tripplan.due.runs_out import share_used
+from tripplan.due.standing import Standing
+from tripplan.explain.shelf import BEFORE, ShelfRow, less_shelf
+from tripplan.placing.problem import AFTER, STOP, WORKSHOP, PlacementProblem, Placing, Site, Task
+from tripplan.records.catalogue import Catalogue, Consumable, Item
+from tripplan.records.plan import Need, OrderPart
+
+CARRY, AT_STOP, LATER = "carry", "at the stop", "after return"
+SPARE_KINDS = ("seal", "part", "filter", "grease")
+SHOPS = ("town", "workshop")
+SOLD_ANYWHERE = ("oil", "fluid", "cleaner", "sundry")
+SERIOUS = ("stops", "endangers")
+
+
+@dataclass(slots=True)
+class _Sum:
+    quantity: float = 0.0
+    jobs: dict[str, None] = field(default_factory=dict)
+    dates: list[date] = field(default_factory=list)
+    lead_days: float = 0.0
+
+
+def consumption(item: Item) -> tuple[tuple[str, float], ...]:
+    """Consumable ids and quantities of one act at one position."""
+    pairs = (text.split() for text in item.consumables)
+    return tuple((name, float(quantity)) for name, quantity in pairs)
+
+
+def find_needs(
+    problem: PlacementProblem, placing: Placing, standings: Sequence[Standing], catalogue: Catalogue,
+    remote: bool, shelf: Sequence[ShelfRow] = (),
+) -> tuple[tuple[Need, ...], tuple[Need, ...]]:  # fmt: skip
+    """Shopping list and carry list, each thing once a list, with the jobs it is for, less the shelf."""
+    sums: dict[tuple[str, str], _Sum] = {}
+    kinds: dict[str, str] = {row.id: row.kind for row in catalogue.consumables}
+    for task, visits in zip(problem.tasks, placing.visits, strict=True):
+        if task.window is None or task.resets:
+            for site in visits:
+                _add(sums, problem.sites[site], task.item, job_name(task), kinds)
+    if remote:
+        threshold = catalogue.assumed("carry_share_threshold").value
+        for standing in standings:
+            if _worth_carrying(standing, problem, threshold):
+                _add_spare(sums, standing, catalogue)
+    rows = {row.id: row for row in catalogue.consumables}
+    needs = [_need(rows[name], when, total) for (when, name), total in sorted(sums.items())]
+    shopping = tuple(need for need in needs if need.when != CARRY)
+    carry = tuple(need for need in needs if need.when == CARRY)
+    return less_shelf(shopping, carry, shelf, catalogue.consumables)
+
+
+def job_name(task: Task) -> str:
+    """A job in words: act, item and side."""
+    side = f", {task.position}" if task.position else ""
+    return f"{task.act} {task.item.name} ({task.unit.id}{side})"
+
+
+def _when(site: Site, kind: str) -> str:
+    """Where a thing comes from: bought before, carried, or what any town sells bought at the stop."""
+    if site.kind == STOP:
+        return AT_STOP if site.facility in SHOPS and kind in SOLD_ANYWHERE else CARRY
+    return BEFORE if site.kind == WORKSHOP else LATER
+
+
+def _add(sums: dict[tuple[str, str], _Sum], site: Site, item: Item, job: str, kinds: dict[str, str]) -> None:
+    for name, quantity in consumption(item):
+        total = sums.setdefault((_when(site, kinds[name]), name), _Sum())
+        total.quantity += quantity
+        total.jobs.setdefault(job)
+        total.lead_days = max(total.lead_days, item.parts_lead_days)
+        total.dates.append(site.date)
+
+
+def _worth_carrying(standing: Standing, problem: PlacementProblem, threshold: float) -> bool:
+    """Far through its life on return, and its failure would stop or endanger."""
+    if standing.item.consequence not in SERIOUS or standing.overdue:
+        return False
+    share = share_used(standing.course, True, problem.sites[-1].date)
+    return share is not None and share >= threshold
+
+
+def _add_spare(sums: dict[tuple[str, str], _Sum], standing: Standing, catalogue: Catalogue) -> None:
+    kinds = {row.id: row.kind for row in catalogue.consumables}
+    side = f", {standing.position}" if standing.position else ""
+    for name, quantity in consumption(standing.item):
+        if kinds[name] in SPARE_KINDS:
+            total = sums.setdefault((CARRY, name), _Sum())
+            total.quantity = max(total.quantity, quantity)
+            total.jobs.setdefault(f"spare for {standing.item.name} ({standing.unit.id}{side})")
+
+
+def _need(row: Consumable, when: str, total: _Sum) -> Need:
+    needed_by = min(total.dates, default=None)
+    order_by = needed_by - timedelta(days=total.lead_days) if needed_by and when == BEFORE else None
+    return Need(
+        what=row.id, name=row.name, kind=row.kind, quantity=round(total.quantity, 3),
+        unit_of_measure=row.unit_of_measure, jobs=tuple(total.jobs), when=when,
+        needed_by=needed_by, order_by=order_by, basis=row.basis,
+    )  # fmt: skip
+
+
+def order_days(problem: PlacementProblem, placing: Placing, catalogue: Catalogue, today: date) -> tuple[OrderPart, ...]:
+    """For each site with jobs that need ordered parts, the last day to order them."""
+    names = {row.id: row.name for row in catalogue.consumables}
+    lead: dict[int, tuple[float, dict[str, None]]] = {}
+    for task, visits in zip(problem.tasks, placing.visits, strict=True):
+        if task.window is None and task.item.parts_lead_days > 0 and task.item.consumables:
+            for site in visits:
+                days, what = lead.get(site, (0.0, {}))
+                what |= dict.fromkeys(names[name] for name, _ in consumption(task.item))
+                lead[site] = (max(days, task.item.parts_lead_days), what)
+    return tuple(
+        OrderPart(
+            slot=problem.sites[site].id,
+            order_by=max(today, _order_by(problem.sites[site], days, problem)),
+            what=tuple(what),
+        )
+        for site, (days, what) in sorted(lead.items())
+    )
+
+
+def _order_by(site: Site, lead_days: float, problem: PlacementProblem) -> date:
+    """Parts for a stop must be in the car at departure, so they count from the last workshop day."""
+    day = site.date
+    if site.kind not in (WORKSHOP, AFTER):
+        day = min([s.date for s in problem.sites if s.kind == WORKSHOP][-1:], default=site.date)
+    return day - timedelta(days=lead_days)

@@ -1,0 +1,320 @@
+"""From a placing to the filled slots: what is opened, which jobs in which order, and the
+re-checks that jobs bring with them."""
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from tripplan.due.standing import Standing
+from tripplan.explain.moves import lay_out, move_sentence
+from tripplan.placing.greedy import WALK_ROUND
+from tripplan.placing.problem import (
+    AT_ONCE,
+    STOP,
+    WORKSHOP,
+    PlaceKey,
+    PlacementProblem,
+    Placing,
+    Task,
+    once_done,
+    renewals,
+    site_minutes,
+)
+from tripplan.placing.tasks import FollowUp, follow_ups
+from tripplan.records.catalogue import Catalogue, Item
+from tripplan.records.facts_in import HistoryRow, Origin
+from tripplan.records.plan import Job, Opened, Recheck, Slot
+from tripplan.trip.timeline import Timeline
+from tripplan.water.crossing import Call
+
+RENEWAL, AFTER_WATER, RECHECK = "service", "after water", "re-check"
+
+
+def job_of(
+    task: Task, why: str, catalogue: Catalogue, origins: tuple[Origin, ...], moves: str,
+    bad: HistoryRow | None, lubrication: str = "",
+) -> Job:  # fmt: skip
+    """A task as a job with its materials, cautions, grease line and what to look for."""
+    item, is_water = task.item, task.window is not None
+    kind = AFTER_WATER if is_water else WALK_ROUND if item.rhythm == WALK_ROUND else RENEWAL
+    uses_material = not is_water or task.resets
+    note = "" if is_water else item.act_note
+    if bad is not None:
+        note = f"found {bad.finding} on {bad.date}: put it right, a look is not enough" + (f"; {note}" if note else "")
+    return Job(
+        item=item.id, name=item.name, unit=task.unit.id, position=task.position, act=task.act,
+        act_note=note, minutes=task.minutes, kind=kind,
+        consumables=materials(item, catalogue) if uses_material else (), cautions=item.cautions,
+        early_signs=item.early_signs, why=why, place=item.place,
+        state=task.state, origins=origins, moves=moves, lubrication=lubrication if uses_material else "",
+    )  # fmt: skip
+
+
+def materials(item: Item, catalogue: Catalogue) -> tuple[str, ...]:
+    """What one act at one position uses up, in words with quantities and open class."""
+    rows = {row.id: row for row in catalogue.consumables}
+    found = []
+    for text in item.consumables:
+        name, quantity = text.split()
+        row = rows[name]
+        grade = f" ({row.open_class})" if row.open_class else ""
+        found.append(f"{row.name} {float(quantity):g} {row.unit_of_measure}{grade}".strip())
+    return tuple(found)
+
+
+def fill_slots(
+    problem: PlacementProblem,
+    placing: Placing,
+    standings: dict[tuple[str, str, str], Standing],
+    calls: Sequence[Call],
+    catalogue: Catalogue,
+    rechecks: Sequence[Recheck],
+    lubrication: Mapping[tuple[str, str, str], str] | None = None,
+) -> tuple[Slot, ...]:
+    """Every site as a slot with its openings and its jobs in working order.
+
+    `lubrication` holds the grease line of an item position, by item, unit and position.
+    """
+    lines = lubrication or {}
+    by_site: list[list[tuple[int, Task]]] = [[] for _ in problem.sites]
+    for number, visits in enumerate(placing.visits):
+        for where in visits:
+            by_site[where].append((number, problem.tasks[number]))
+    bench, along = lay_out(problem, placing), done_along(problem, placing)
+    slots = []
+    for index, (site, tasks) in enumerate(zip(problem.sites, by_site, strict=True)):
+        opened = {pair for _, task in tasks for pair in task.opens if pair[0][1] != AT_ONCE}
+        jobs = [
+            job_of(
+                task,
+                (_again(problem, placing, number, index) or why_here(task, standings, calls))
+                + _also(along.get((number, index), ()), calls),
+                catalogue,
+                origins_of(task, standings, calls, along.get((number, index), ())),
+                move_sentence(bench, number, index),
+                standings[task.thing].bad if task.window is None else None,
+                lines.get(task.thing, ""),
+            )  # fmt: skip
+            for number, task in sorted(tasks, key=lambda pair: working_order(pair[1]))
+        ]
+        due_here = {(r.item, r.unit, r.position): r for r in rechecks if r.slot == site.id}
+        jobs += [_recheck_job(recheck, catalogue) for recheck in due_here.values()]
+        opened_here = openings(problem, opened, index, placing)
+        minutes = sum(job.minutes for job in jobs) + sum(part.minutes for part in opened_here)
+        slots.append(
+            Slot(
+                id=site.id,
+                kind=site.kind,
+                date=site.date,
+                place=site.place,
+                facility=site.facility,
+                after_leg=site.after_leg,
+                trip_km=site.trip_km,
+                minutes_available=site.minutes,
+                minutes_planned=minutes,
+                opened=opened_here,
+                jobs=tuple(jobs),
+                zone=site.zone,
+                arrive=site.arrive,
+                leave=site.leave,
+            )  # fmt: skip
+        )
+    return tuple(slots)
+
+
+def done_along(problem: PlacementProblem, placing: Placing) -> dict[tuple[int, int], tuple[int, ...]]:
+    """By task and site, the water calls that the task meets there for a lesser task that has no visit of its own."""
+    found: dict[tuple[int, int], tuple[int, ...]] = {}
+    for index, task in enumerate(problem.tasks):
+        if task.window is not None and not placing.visits[index]:
+            for site in once_done(problem, placing, index)[:1]:
+                greater = next(c for c in problem.covered_by[index] if site in placing.visits[c])
+                found[(greater, site)] = (*found.get((greater, site), ()), *task.calls)
+    return found
+
+
+def _also(numbers: Sequence[int], calls: Sequence[Call]) -> str:
+    """What a job settles besides, of what water calls for at the same item."""
+    asked: dict[str, set[int]] = {}
+    for number in numbers:
+        asked.setdefault(calls[number].rule.act, set()).add(round(calls[number].after_km))
+    return "".join(
+        f"; it is also the {act} asked for by the water at trip km {' and '.join(map(str, sorted(at_km)))}"
+        for act, at_km in sorted(asked.items())
+    )
+
+
+def working_order(task: Task) -> tuple[bool, str, str, str, int, str, str]:
+    """Walk-round checks last; else by unit, place and side, the outermost opening first."""
+    return (
+        task.item.rhythm == WALK_ROUND, task.unit.id, task.item.place, task.position or "",
+        len(task.opens), task.item.id, task.act,
+    )  # fmt: skip
+
+
+def openings(
+    problem: PlacementProblem, opened: Iterable[tuple[PlaceKey, str]], site: int, placing: Placing
+) -> tuple[Opened, ...]:
+    """What is open in a slot, outermost state first, with the minutes spent on it there."""
+    found = []
+    depth = {key: _depth(problem, key) for key in {(k[1], s) for k, s in opened}}
+    for key, state in sorted(
+        set(opened), key=lambda o: (o[0][0], o[0][1], o[0][2] or "", depth[(o[0][1], o[1])], o[1])
+    ):
+        row = problem.teardown[(key[1], state)]
+        kept, was = (site, key, state) in placing.kept_open, (site - 1, key, state) in placing.kept_open
+        minutes = (0.0 if was else row.open_minutes) + (0.0 if kept else row.close_minutes)
+        found.append(
+            Opened(
+                unit=key[0],
+                place=key[1],
+                position=key[2],
+                state=state,
+                minutes=minutes,
+                words=row.words,
+                kept_open=kept,
+                was_open=was,
+            )  # fmt: skip
+        )
+    return tuple(found)
+
+
+def _depth(problem: PlacementProblem, key: tuple[str, str]) -> int:
+    depth, parent = 0, problem.teardown[key].parent
+    while parent is not None:
+        depth, parent = depth + 1, problem.teardown[(key[0], parent)].parent
+    return depth
+
+
+def _again(problem: PlacementProblem, placing: Placing, number: int, site: int) -> str:
+    """Why a renewal is there once more, where the trip outlasts the one before."""
+    if problem.tasks[number].window is not None:
+        return ""
+    before = [s for s in renewals(problem, placing, number) if s < site]
+    if not before:
+        return ""
+    last = problem.sites[before[-1]]
+    return f"again: done at {last.place} on {last.date}, and the rest of the trip wears it on from there"
+
+
+def why_here(task: Task, standings: dict[tuple[str, str, str], Standing], calls: Sequence[Call]) -> str:
+    """One short sentence: why this job is on the list."""
+    if task.calls:
+        call = calls[task.calls[0]]
+        return f"{call.rule.look_for} (crossing at trip km {call.after_km:.0f})"
+    standing = standings[task.thing]
+    if standing.bad is not None:
+        return f"found {standing.bad.finding} on {standing.bad.date}"
+    if standing.done is None:
+        return "no record of it, so it counts as due"
+    end = standing.runs_out_reserve or standing.runs_out
+    if standing.overdue:
+        return f"last done {standing.done.day}; interval used up before departure"
+    if end is None:
+        return f"last done {standing.done.day}; it would last, but is far enough gone to be worth doing here"
+    return f"last done {standing.done.day}; {end.meter.replace('_', ' ')} would run out on leg {end.leg}, km {end.leg_km:.0f}"
+
+
+def origins_of(
+    task: Task, standings: dict[tuple[str, str, str], Standing], calls: Sequence[Call], along: Sequence[int] = ()
+) -> tuple[Origin, ...]:
+    """History and table rows behind a job, and behind the water calls it settles besides (`along`)."""
+    asked = tuple(dict.fromkeys(calls[index].rule.origin for index in (*task.calls, *along)))
+    if task.calls:
+        return asked
+    standing = standings[task.thing]
+    rows = [standing.done.row.origin] if standing.done else []
+    if standing.bad is not None:
+        rows.append(standing.bad.origin)
+    return (*rows, task.item.origin, *asked)
+
+
+def find_rechecks(
+    problem: PlacementProblem, placing: Placing, catalogue: Catalogue, timeline: Timeline, shakedown_km: float
+) -> tuple[Recheck, ...]:
+    """Looks that follow jobs: on a later workshop day behind the shakedown, at a stop, or at a halt."""
+    found: dict[tuple[str, str, str | None, str, float], Recheck] = {}
+    room = [None if site.minutes is None else site.minutes - used
+            for site, used in zip(problem.sites, site_minutes(problem, placing), strict=True)]  # fmt: skip
+    jobs = [(task, site) for task, visits in zip(problem.tasks, placing.visits, strict=True) for site in visits]
+    for task, site in jobs:
+        for follow in follow_ups(task.item) if task.window is None or task.resets else ():
+            side = task.position if catalogue.item(follow.item).positions else None
+            key = (follow.item, task.unit.id, side, problem.sites[site].id, follow.low_km)
+            if key not in found:
+                check = _recheck(problem, placing, catalogue, timeline, shakedown_km, task, site, follow, room)
+                if check is not None:
+                    found[key] = check
+    return tuple(sorted(found.values(), key=lambda r: (r.from_km, r.item, r.unit, r.position or "")))
+
+
+def _recheck(
+    problem: PlacementProblem, placing: Placing, catalogue: Catalogue, timeline: Timeline,
+    shakedown_km: float, task: Task, site: int, follow: FollowUp, room: list[float | None],
+) -> Recheck | None:  # fmt: skip
+    item = catalogue.item(follow.item)
+    if not item.fits(task.unit):
+        return None
+    position = task.position if item.positions else None
+    slot, base_km = problem.sites[site], problem.sites[site].trip_km
+    target = _target(problem, site, follow, shakedown_km)
+    if target is not None and _done_there(problem, placing, (item.id, task.unit.id, position or ""), target):
+        return None
+    target = _with_room(target, site, item.minutes, room)
+    leg = timeline.legs[timeline.leg_at(base_km + follow.low_km)].leg if timeline.legs else None
+    on_the_road = target is None and base_km + follow.low_km < timeline.total_km
+    where = "at the work" if target == site else problem.sites[target].place if target is not None else (
+        "at a halt on the road" if on_the_road else "after return"
+    )  # fmt: skip
+    return Recheck(
+        item=item.id, name=item.name, unit=task.unit.id, position=position,
+        because_of=f"{task.item.name}{f', {task.position}' if task.position else ''}",
+        after_slot=slot.id, from_km=base_km + follow.low_km, to_km=base_km + follow.high_km,
+        leg=leg if on_the_road else None, where=where,
+        slot=problem.sites[target].id if target is not None else None,
+        minutes=item.minutes, origins=(task.item.origin, item.origin),
+    )  # fmt: skip
+
+
+def _with_room(target: int | None, site: int, minutes: float, room: list[float | None]) -> int | None:
+    """The target if the look still fits there; a look on the spot was counted with its job."""
+    if target is None or target == site:
+        return target
+    left = room[target]
+    if left is not None:
+        if minutes > left:
+            return None
+        room[target] = left - minutes
+    return target
+
+
+def _target(problem: PlacementProblem, site: int, follow: FollowUp, shakedown_km: float) -> int | None:
+    """The site where a re-check falls: at once, a later workshop day, or a stop in its window."""
+    if follow.high_km == 0:
+        return site
+    here = problem.sites[site]
+    if here.kind == WORKSHOP and follow.low_km <= shakedown_km:
+        later = [s for s in range(site + 1, problem.workshop_count) if problem.sites[s].date > here.date]
+        if later:
+            return later[-1]
+    low_km, high_km = here.trip_km + follow.low_km, here.trip_km + follow.high_km
+    for index in range(site + 1, len(problem.sites)):
+        if problem.sites[index].kind == STOP and low_km <= problem.sites[index].trip_km <= high_km:
+            return index
+    return None
+
+
+def _done_there(problem: PlacementProblem, placing: Placing, thing: tuple[str, str, str], site: int) -> bool:
+    """True when the item is renewed at that site anyway, so that no extra look is listed."""
+    return any(
+        task.thing == thing and task.window is None and site in renewals(problem, placing, index)
+        for index, task in enumerate(problem.tasks)
+    )
+
+
+def _recheck_job(check: Recheck, catalogue: Catalogue) -> Job:
+    item = catalogue.item(check.item)
+    return Job(
+        item=item.id, name=item.name, unit=check.unit, position=check.position, act=item.act,
+        act_note=item.act_note, minutes=check.minutes, kind=RECHECK, consumables=(), cautions=item.cautions,
+        early_signs=item.early_signs, why=f"follows {check.because_of}", place=item.place, state="closed",
+        origins=check.origins,
+    )  # fmt: skip

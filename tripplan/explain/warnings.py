@@ -1,0 +1,175 @@
+"""What the plan leans on without being told, and what it cannot promise. Nothing hidden."""
+
+from collections.abc import Sequence
+from datetime import date
+
+from tripplan.due.standing import Situation, Standing
+from tripplan.explain.reasons import amount, rate_sentence, unmet_sentence
+from tripplan.placing.both_sides import split_twins
+from tripplan.placing.problem import PlacementProblem, Placing, Task, renewals
+from tripplan.records.catalogue import Item
+from tripplan.records.facts_in import Rig, Trip, Unit
+from tripplan.records.plan import PlanCrossing
+from tripplan.trip.distance_range import estimated_sentences
+from tripplan.trip.route.distance_to_help import on_map
+
+OPENING_WHEN = "before the next remote leg"
+
+
+def assumptions(s: Situation) -> tuple[str, ...]:
+    """Every stand-in for something the owner did not give, as sentences."""
+    found = [text for unit in s.rig.units for text in _unit_assumptions(unit)]
+    found += [rate_sentence(rate) for rate in s.rates if rate.measured is not None]
+    found += [f"{item.name}: {item.locator}." for item in s.catalogue.items if item.by_findings and _on(s.rig, item)]
+    speed = {ledger.speed_kmh for unit_id, ledger in s.ledgers.items() if _unit(s, unit_id).usual_speed_kmh is None}
+    if speed:
+        found.append(f"Engine hours outside this trip are taken at its mean speed, {max(speed):.0f} km/h.")
+    found.append(
+        f"Water line = depth + {s.allowance_m:g} m for the bow wave; hub and axle centres not given "
+        "are half the tyre diameter."
+    )
+    found += [*estimated_sentences(s.trip.legs), *_zones(s.trip), *_standing(s)]
+    if not s.trip.workshop_days:
+        found.append("No workshop days are given: nothing can be placed before departure.")
+    return tuple(found)
+
+
+def sides_apart(problem: PlacementProblem, placing: Placing) -> tuple[str, ...]:
+    """What is not done on both sides of an axle at the same place, though equally far gone on both."""
+    apart = sorted(
+        {f"{(task := problem.tasks[one]).item.name} ({task.unit.id})" for one, _ in split_twins(problem, placing)}
+    )
+    if not apart:
+        return ()
+    return ("Both sides of an axle are done together where the minutes allow it; here they do not for: "
+            f"{'; '.join(apart)}.",)  # fmt: skip
+
+
+def _zones(trip: Trip) -> list[str]:
+    """Whose clock was read off the map."""
+    if not trip.zones_read:
+        return []
+    told = "; ".join(f"{stop}: {zone}" for stop, zone in dict.fromkeys(trip.zones_read))
+    return [f"Zone read from the position, since stops.csv gives none: {told}."]
+
+
+def _standing(s: Situation) -> list[str]:
+    """How long standing still is taken to last on legs still ahead whose distance to help is known."""
+    every = zip(s.timeline.legs, s.standing_hours, strict=True)
+    known = [(leg, hours) for leg, hours in every if on_map(leg) and leg.date >= s.today]
+    if not known:
+        return []
+    told = ", ".join(f"leg {leg.leg} {hours:.0f} h" for leg, hours in known)
+    return [f"Standing still after a failure, with the drive of help to the loneliest km and back: {told}."]
+
+
+def _on(rig: Rig, item: Item) -> bool:
+    return any(item.fits(unit) for unit in rig.units)
+
+
+def _unit(s: Situation, unit_id: str) -> Unit:
+    return next(unit for unit in s.rig.units if unit.id == unit_id)
+
+
+def _unit_assumptions(unit: Unit) -> list[str]:
+    found = []
+    if unit.odometer_factor is None:
+        found.append(f"{unit.id}: no odometer_factor given; the odometer is taken to read true.")
+    if unit.usual_km_per_week is None:
+        found.append(f"{unit.id}: no usual_km_per_week given; km since the last reading are unknown and count 0.")
+    if unit.kind == "vehicle" and unit.drive == "part-time":
+        if unit.hubs is None:
+            found.append(f"{unit.id}: hubs not given; the front shafts are taken to turn on every km.")
+        elif unit.hubs == "free-wheeling" and unit.usual_engaged_share is None:
+            found.append(f"{unit.id}: no usual_engaged_share given; ordinary driving counts as engaged in full.")
+    return found
+
+
+def warnings(
+    standings: Sequence[Standing],
+    problem: PlacementProblem,
+    placing: Placing,
+    crossings: Sequence[PlanCrossing],
+    s: Situation,
+) -> tuple[str, ...]:
+    """What this plan cannot keep, or cannot know; shown first everywhere."""
+    found = _unmet_by_cause(problem, placing, standings)
+    found += s.severity.notes
+    found += s.earlier.severity.notes if s.earlier else ()
+    found += _homeless_water(crossings)
+    found += _late_parts(problem, placing, s.today)
+    silent = sorted({text for crossing in crossings for text in crossing.unknown_points})
+    if silent:
+        found.append(
+            "Height not given, so these cannot be judged after a crossing; look yourself: " + "; ".join(silent) + "."
+        )
+    return tuple(dict.fromkeys(found))
+
+
+def task_name(task: Task) -> str:
+    """Item, unit and side in words."""
+    side = f", {task.position}" if task.position else ""
+    return f"{task.item.name} ({task.unit.id}{side})"
+
+
+def _unmet_by_cause(problem: PlacementProblem, placing: Placing, standings: Sequence[Standing]) -> list[str]:
+    """What cannot be kept inside its limit: each alone if it would endanger or stop, else by cause."""
+    standing_of = {(x.item.id, x.unit.id, x.position or ""): x for x in standings}
+    found: list[str] = []
+    lesser: dict[tuple[str, str], list[str]] = {}
+    for miss in placing.unmet:
+        task = problem.tasks[miss.task]
+        site = None if miss.site is None else problem.sites[miss.site]
+        standing = standing_of[task.thing]
+        end = standing.runs_out_reserve
+        before = [s for s in renewals(problem, placing, miss.task) if miss.site is not None and s < miss.site]
+        if before and site is not None:
+            done = problem.sites[before[-1]]
+            found.append(
+                f"{task_name(task)}: freshly done at {done.place} on {done.date} it does not last, with reserve, to "
+                f"{site.place} on {site.date}, and nothing between can take it ({miss.why}); do it at a halt."
+            )
+        elif end and not standing.overdue and miss.site == _first(placing, miss.task):
+            found.append(unmet_sentence(task_name(task), miss.why, site, end.trip_km))
+        else:
+            where = "no place" if site is None else f"{site.place}, {site.date}"
+            lesser.setdefault((miss.why, where), []).append(task_name(task))
+    found += [
+        f"{len(names)} due {'job has' if len(names) == 1 else 'jobs have'} no place in time ({why}; first possible: "
+        f"{where}): {'; '.join(names)}."
+        for (why, where), names in lesser.items()
+    ]
+    return found
+
+
+def _first(placing: Placing, index: int) -> int | None:
+    return placing.visits[index][0] if placing.visits[index] else None
+
+
+def _homeless_water(crossings: Sequence[PlanCrossing]) -> list[str]:
+    """Openings that water calls for and that no stop in the window can take."""
+    found = []
+    for crossing in crossings:
+        lost = sorted(
+            {f"{a.name}{f' {a.position}' if a.position else ''} ({a.unit})" for a in crossing.acts
+             if a.slot is None and a.window.startswith((OPENING_WHEN, "within"))}
+        )  # fmt: skip
+        if lost:
+            found.append(
+                f"Crossing on leg {crossing.leg} at km {amount(crossing.at_km)}: no stop in its window can take "
+                f"{', '.join(lost)}; do it at camp by the dates given, or add a stop."
+            )
+    return found
+
+
+def _late_parts(problem: PlacementProblem, placing: Placing, today: date) -> list[str]:
+    found = []
+    for task, visits in zip(problem.tasks, placing.visits, strict=True):
+        if task.window is None and visits:
+            days = (problem.sites[visits[0]].date - today).days
+            if days < task.item.parts_lead_days and task.item.consumables:
+                found.append(
+                    f"{task_name(task)}: parts usually take {amount(task.item.parts_lead_days)} days and the work "
+                    f"is planned in {days}; make sure they are on the shelf."
+                )
+    return found

@@ -1,0 +1,1 @@
+"""The owner's own calendar, read for the days that are taken."""

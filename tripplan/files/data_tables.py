@@ -1,0 +1,107 @@
+"""Reading the catalogue: the shipped tables, changed by the rows of the owner's overrides."""
+
+import csv
+import hashlib
+import io
+from collections.abc import Iterable, Iterator, Mapping
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from tripplan.files.refusals import required_of
+from tripplan.files.tables import Table, records_of
+from tripplan.records import catalogue as tables
+from tripplan.records.catalogue import Catalogue, Sourced
+from tripplan.records.facts_in import Origin, Record
+from tripplan.records.lubricants import Cavity, LubricantRow, PairRating
+from tripplan.records.problem_codes import problem
+from tripplan.records.problems import Problem
+
+DATA = Path(__file__).parent.parent / "data"
+TABLES: dict[str, tuple[str, type[Record], tuple[str, ...]]] = {
+    "items.csv": ("items", tables.Item, ("id",)),
+    "multipliers.csv": ("multipliers", tables.Multiplier, ("condition", "grade", "sensitivity")),
+    "grades.csv": ("grades", tables.ConditionGrade, ("condition", "grade")),
+    "teardown.csv": ("teardown", tables.Teardown, ("place", "state")),
+    "acts.csv": ("acts", tables.ActRule, ("act",)),
+    "consumables.csv": ("consumables", tables.Consumable, ("id",)),
+    "water_rules.csv": ("water_rules", tables.WaterRule, ("item", "when", "water")),
+    "assumptions.csv": ("assumptions", tables.Assumption, ("name",)),
+    "lubricants.csv": ("lubricants", LubricantRow, ("id",)),
+    "thickener_pairs.csv": ("thickener_pairs", PairRating, ("family_a", "family_b", "chart")),
+    "cavities.csv": ("cavities", Cavity, ("item", "lubricant")),
+    "services.csv": ("services", tables.ServiceSheet, ("id",)),
+    "sources.csv": ("sources", tables.Source, ("id",)),
+}
+
+
+def read_catalogue(
+    override_tables: Mapping[str, Table] | None = None,
+) -> tuple[Catalogue, tuple[Problem, ...]]:
+    """The catalogue with the overrides merged in; an override with a problem is left out.
+
+    A fault in a shipped table is ours and raises ValueError with the row.
+    """
+    parts: dict[str, tuple[Record, ...]] = {}
+    problems: list[Problem] = []
+    for file, (part, record, key) in TABLES.items():
+        shipped = _shipped(file, (DATA / file).read_bytes(), record)
+        changed: tuple[Record, ...] = ()
+        if override_tables and file in override_tables:
+            changed, found = records_of(override_tables[file], record, "O")
+            problems.extend((*found, *_unreasoned(shipped, changed), *_repeated(changed, key)))
+        parts[part] = _merged(shipped, changed, key)
+    return Catalogue.model_validate({"edition": edition(), **parts}), tuple(problems)
+
+
+def edition() -> str:
+    """The date of the shipped tables and the first eight digits of the hash of their bytes."""
+    day = (DATA / "EDITION").read_text(encoding="utf-8").strip()
+    content = b"".join((DATA / file).read_bytes() for file in sorted(TABLES))
+    return f"{day} {hashlib.sha256(content).hexdigest()[:8]}"
+
+
+@lru_cache(maxsize=len(TABLES))
+def _shipped(file: str, content: bytes, record: type[Record]) -> tuple[Record, ...]:
+    """The records of a shipped table; the same bytes are read once in a process."""
+    return tuple(_rows(file, content.decode(), record))
+
+
+def _rows(file: str, text: str, record: type[Record]) -> Iterator[Record]:
+    required = required_of(record)
+    for row, texts in enumerate(csv.DictReader(io.StringIO(text, newline="")), 2):
+        values: dict[str, Any] = {column: text or None for column, text in texts.items() if text or column in required}
+        try:
+            yield record.model_validate({**values, "origin": Origin(file=f"data/{file}", row=row)})
+        except ValidationError as error:
+            raise ValueError(f"shipped table {file}, row {row}: {error}") from error
+
+
+def _key(row: Record, key: Iterable[str]) -> tuple[Any, ...]:
+    return tuple(getattr(row, column) for column in key)
+
+
+def _merged(shipped: Iterable[Record], changed: Iterable[Record], key: Iterable[str]) -> tuple[Record, ...]:
+    return tuple({_key(row, key): row for row in (*shipped, *changed)}.values())
+
+
+def _unreasoned(shipped: Iterable[Record], changed: Iterable[Record]) -> Iterator[Problem]:
+    copied = {row.locator for row in shipped if isinstance(row, Sourced)}
+    for row in changed:
+        if isinstance(row, Sourced) and (not row.locator or row.locator in copied):
+            found = f"the words of the shipped table, {row.locator}" if row.locator else "nothing"
+            accepted = "the reason for the change, in your own words"
+            yield problem("O10", row.origin, "locator", found, accepted)
+
+
+def _repeated(changed: Iterable[Record], key: tuple[str, ...]) -> Iterator[Problem]:
+    first: dict[tuple[Any, ...], Origin] = {}
+    for row in changed:
+        origin: Origin = getattr(row, "origin")  # noqa: B009 - every record of a table has one
+        earlier = first.setdefault(_key(row, key), origin)
+        if earlier is not origin:
+            found = ", ".join(str(value) for value in _key(row, key))
+            accepted = f"a row other than row {earlier.row}"
+            yield problem("O11", origin, ", ".join(key), found, accepted)

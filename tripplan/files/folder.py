@@ -1,0 +1,346 @@
+"""Reading a trip folder: every file of the contract, each problem of each file, in one go."""
+
+import math
+import re
+import tomllib
+import zoneinfo
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date
+from pathlib import Path
+from typing import Any, TypeVar, get_args
+
+from pydantic import ValidationError
+
+from tripplan.checks.passes import check
+from tripplan.explain.shelf import NO_KIT, Kit
+from tripplan.files.busy.calendar import read_calendar
+from tripplan.files.data_tables import TABLES, read_catalogue
+from tripplan.files.kit_files import read_kit
+from tripplan.files.leg_tracks import with_map
+from tripplan.files.refusals import columns_of, known_names, near_word, wording
+from tripplan.files.shed_days import with_shed_days
+from tripplan.files.tables import SomeRecord, Table, decoded, read_bytes, read_cells, read_records
+from tripplan.records import cell_values
+from tripplan.records.catalogue import Catalogue
+from tripplan.records.facts_in import (
+    Crossing,
+    EarlierLeg,
+    HistoryRow,
+    Leg,
+    Origin,
+    Record,
+    Rig,
+    Stop,
+    Trip,
+    Unit,
+    WorkshopDay,
+)
+from tripplan.records.problem_codes import nearest, problem
+from tripplan.records.problems import STOPS, Problem, in_order, stops
+from tripplan.trip.free_days import BUSY_FILE
+from tripplan.trip.route.leg_on_map import LegLine
+
+TRIP_TABLES: dict[str, tuple[str, type[Record], str]] = {
+    "legs": ("legs.csv", Leg, "L"),
+    "crossings": ("crossings.csv", Crossing, "C"),
+    "stops": ("stops.csv", Stop, "S"),
+    "workshop_days": ("workshop.csv", WorkshopDay, "W"),
+}
+HISTORY_FILES = ("history.csv", "history.xlsx")
+TRIP_FILES = tuple(entry[0] for entry in TRIP_TABLES.values())
+EARLIER_LEGS, EARLIER_CROSSINGS = "earlier_legs.csv", "earlier_crossings.csv"
+KNOWN_FILES = ("rig.toml", "trip.toml", *HISTORY_FILES, *TRIP_FILES, BUSY_FILE, EARLIER_LEGS, EARLIER_CROSSINGS)
+READ_SUFFIXES = frozenset((".csv", ".xlsx", ".toml", ".ics"))
+FOUND_LATER: dict[str, Any] = {
+    "public_holidays": (), "finds_free_days": False, "zones_read": (), "earlier_legs": (),
+}  # fmt: skip
+NEEDED_TABLES = ("legs.csv",)
+OVERRIDES = "overrides"
+# Contradictions that a row refused in that file could explain, so that they are not told beside it.
+DEPENDENT: dict[str, tuple[str, ...]] = {
+    "legs.csv": ("L10", "L13", "L15", "C10", "S10", "S13"),
+    "history": ("H18",),
+    OVERRIDES: ("H12", "H13", "H14", "O12", "R14", "R16", "R17"),
+}  # fmt: skip
+UNIT_SECTIONS = "sections that each start with the line [[unit]]"
+
+Found = TypeVar("Found")
+Read = tuple[Found | None, tuple[Problem, ...]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Inputs:
+    """All that a trip folder holds: the rig, its history, the trip, and the owner's own tables.
+
+    `lines` are the legs on the map, as fine as a picture needs them.
+    `history` are the rows that count; those struck out are kept beside it in `undone`.
+    """
+
+    rig: Rig
+    history: tuple[HistoryRow, ...]
+    trip: Trip
+    override_tables: Mapping[str, Table]
+    kit: Kit = NO_KIT
+    lines: Mapping[int, LegLine] = field(default_factory=dict)
+    undone: tuple[HistoryRow, ...] = ()
+
+
+def load(folder: Path, today: date) -> tuple[Inputs | None, Catalogue, tuple[Problem, ...]]:
+    """A folder read and checked against itself and the catalogue, with every problem in order.
+
+    The inputs are None when they cannot be built; they may still hold contradictions, so
+    ask `problems.stops` before planning with them.
+    """
+    found, problems = _read_parts(folder, today)
+    tables, _ = read_overrides(folder)
+    catalogue, more = read_catalogue(tables)
+    kit, kit_problems = read_kit(folder, catalogue)
+    inputs = None if stops(problems) else found
+    problems += (*more, *kit_problems)
+    if found and inputs is None:
+        problems += _certain(found, catalogue, today, problems)
+    if inputs:
+        inputs = replace(inputs, kit=kit)
+        trip, lines, more = with_map(folder, inputs.trip, catalogue, today)
+        inputs, problems = replace(inputs, trip=trip, lines=lines), problems + more
+    if inputs and not stops(problems):
+        problems += check(inputs.rig, inputs.history, inputs.trip, catalogue, today)
+    return inputs, catalogue, in_order(problems)
+
+
+def _certain(found: Inputs, catalogue: Catalogue, today: date, problems: Iterable[Problem]) -> tuple[Problem, ...]:
+    """Contradictions among the rows that could be read, less those that a refused row may explain.
+
+    So that a folder with a slip in one cell is told all its other faults in the same go.
+    """
+    files = {problem.file for problem in problems if problem.weight == STOPS}
+    if files & {"rig.toml", "trip.toml"}:
+        return ()
+    unsure = {
+        code for file, codes in DEPENDENT.items() if any(name.startswith(file) for name in files) for code in codes
+    }
+    told = check(found.rig, found.history, found.trip, catalogue, today)
+    return tuple(problem for problem in told if problem.code not in unsure)
+
+
+def read_folder(folder: Path, today: date) -> Read[Inputs]:
+    """The records of a trip folder, or None when one of its files cannot give its records."""
+    found, problems = _read_parts(folder, today)
+    return (None if stops(problems) else found), problems
+
+
+def _read_parts(folder: Path, today: date) -> Read[Inputs]:
+    """What can be read of a trip folder, refused rows left out; None without a rig or a trip."""
+    names, problems = _names(folder)
+    if names is None:
+        return None, problems
+    rig, rig_problems = read_rig(folder / "rig.toml")
+    history, history_problems = _read_history(folder, names)
+    trip, trip_problems = _read_trip(folder, names)
+    calendar, busy_problems = read_calendar(folder / BUSY_FILE) if BUSY_FILE in names else (None, ())
+    tables, table_problems = read_overrides(folder)
+    problems += (*busy_problems, *rig_problems, *history_problems, *trip_problems, *table_problems)
+    problems += tuple(_misnamed(names))
+    if rig and trip and not stops(busy_problems):
+        has_workshop_file = TRIP_TABLES["workshop_days"][0] in names
+        trip, more = with_shed_days(trip, rig, calendar, has_workshop_file, today)
+        problems += more
+    if rig is None or trip is None:
+        return None, in_order(problems)
+    counted, undone = counted_and_undone(history)
+    return Inputs(rig=rig, history=counted, trip=trip, override_tables=tables, undone=undone), in_order(problems)
+
+
+def counted_and_undone(rows: Iterable[HistoryRow]) -> tuple[tuple[HistoryRow, ...], tuple[HistoryRow, ...]]:
+    """History rows that count, and those that were struck out."""
+    every = tuple(rows)
+    return tuple(row for row in every if row.undone is None), tuple(row for row in every if row.undone is not None)
+
+
+def read_overrides(folder: Path) -> tuple[dict[str, Table], tuple[Problem, ...]]:
+    """The tables of `overrides/`, by the name of the shipped table they change."""
+    tables: dict[str, Table] = {}
+    problems: list[Problem] = []
+    try:
+        paths = sorted(path for path in (folder / OVERRIDES).iterdir() if not path.name.startswith("."))
+    except (FileNotFoundError, NotADirectoryError):
+        return {}, ()
+    except OSError:
+        origin = Origin(file=OVERRIDES)
+        return {}, (problem("F02", origin, None, "reading is not permitted", "a folder to be opened"),)
+    for path in paths:
+        name = f"{OVERRIDES}/{path.name}"
+        if path.name not in TABLES:
+            problems.append(problem("F15", Origin(file=name), None, path.name, nearest(path.name, TABLES)))
+            continue
+        table, more = read_cells(path, name)
+        problems.extend(more)
+        if table:
+            tables[path.name] = table
+    return tables, tuple(problems)
+
+
+def read_rig(path: Path) -> Read[Rig]:
+    """The rig of `rig.toml`."""
+    data, problems = _read_toml(path)
+    if data is None:
+        return None, problems
+    origin = Origin(file=path.name)
+    sections = data.pop("unit", None)
+    if sections is None:
+        return None, (problem("R01", origin, "unit", "no such key", UNIT_SECTIONS),)
+    if not isinstance(sections, list) or not all(isinstance(section, dict) for section in sections):
+        return None, (problem("R08", origin, "unit", "something else", UNIT_SECTIONS),)
+    read = [_keys(section, Unit, "R", origin, f"unit[{spot}].") for spot, section in enumerate(sections, 1)]
+    units = tuple(unit for unit, _ in read if unit)
+    rig, more = _keys(data, Rig, "R", origin, given={"units": units})
+    problems = (*more, *(entry for _, found in read for entry in found))
+    problems += tuple(_zone_problems([(rig.origin, rig.home_zone)], "R13", "home_zone")) if rig else ()
+    return rig, problems
+
+
+def _read_history(folder: Path, names: frozenset[str]) -> tuple[tuple[HistoryRow, ...], tuple[Problem, ...]]:
+    present = [name for name in HISTORY_FILES if name in names]
+    if len(present) > 1:
+        found = " and ".join(present)
+        return (), (problem("F06", Origin(file=present[0]), None, found, "one of the two files"),)
+    if not present:
+        accepted = f"a file named {' or '.join(HISTORY_FILES)}"
+        return (), (problem("F01", Origin(file=HISTORY_FILES[0]), None, "no such file", accepted),)
+    return read_records(folder / present[0], HistoryRow, "H")
+
+
+def _read_trip(folder: Path, names: frozenset[str]) -> Read[Trip]:
+    data, problems = _read_toml(folder / "trip.toml")
+    trip: Trip | None = None
+    if data is not None:
+        given = dict.fromkeys(TRIP_TABLES, ()) | FOUND_LATER
+        trip, problems = _keys(data, Trip, "T", Origin(file="trip.toml"), given=given)
+    parts: dict[str, tuple[Record, ...]] = {}
+    if EARLIER_LEGS in names:
+        parts["earlier_legs"], more = read_records(folder / EARLIER_LEGS, EarlierLeg, "L")
+        problems += more
+    for part, (name, record, letter) in TRIP_TABLES.items():
+        if name in names or name in NEEDED_TABLES:
+            parts[part], more = read_records(folder / name, record, letter)
+            problems += more
+    stops_read = [row for row in parts.get("stops", ()) if isinstance(row, Stop)]
+    zones = [(row.origin, row.zone) for row in stops_read if row.zone]
+    problems += tuple(_zone_problems(zones, "S14", "zone"))
+    return (trip.model_copy(update=parts) if trip else None), problems
+
+
+def _names(folder: Path) -> tuple[frozenset[str] | None, tuple[Problem, ...]]:
+    origin = Origin(file=folder.name or str(folder))
+    try:
+        return frozenset(path.name for path in folder.iterdir()), ()
+    except FileNotFoundError:
+        return None, (problem("F01", origin, None, "no such folder", "a trip folder"),)
+    except OSError:
+        return None, (problem("F02", origin, None, "not a folder that can be opened", "a trip folder"),)
+
+
+def _misnamed(names: Iterable[str]) -> Iterator[Problem]:
+    stems = {Path(name).stem for name in KNOWN_FILES}
+    for name in names:
+        if name in KNOWN_FILES or Path(name).suffix.lower() not in READ_SUFFIXES:
+            continue
+        if near := near_word(Path(name).stem, stems):
+            known = [known for known in KNOWN_FILES if Path(known).stem == near]
+            yield problem("F17", Origin(file=name), None, f"{name}, which is not read", " or ".join(known))
+
+
+def _read_toml(path: Path) -> Read[dict[str, Any]]:
+    raw, problems = read_bytes(path, path.name)
+    if raw is None:
+        return None, problems
+    text, problems = decoded(raw, path.name)
+    if text is None:
+        return None, problems
+    try:
+        return tomllib.loads(text), ()
+    except tomllib.TOMLDecodeError as error:
+        line = re.search(r"at line (\d+)", str(error))
+        row = int(line.group(1)) if line else None
+        found = text.split("\n")[row - 1].strip()[:80] if row else "a file that ends too early"
+        hint = str(error).partition(" (at ")[0].replace("Invalid", "Unreadable")
+    except (RecursionError, ValueError):
+        row, found, hint = None, "a value that is too long or nested too deep", ""
+    accepted = 'lines such as name = "Wagon" and usual_km_per_week = 250'
+    return None, (problem("F14", Origin(file=path.name, row=row), None, found or "a blank", accepted, hint),)
+
+
+def _keys(
+    data: Mapping[str, Any], record: type[SomeRecord], letter: str, origin: Origin,
+    prefix: str = "", given: Mapping[str, Any] | None = None,
+) -> Read[SomeRecord]:  # fmt: skip
+    """A record from the keys of a section; `given` are fields that do not come from it."""
+    given = given or {}
+    known = {key: field for key, field in columns_of(record).items() if key not in given}
+    problems = [
+        problem(f"{letter}07", origin, prefix + key, key, known_names(key, known), _meant(key, known))
+        for key in data
+        if key not in known
+    ]
+    wrong = dict(_wrong_types({key: data[key] for key in known if key in data}, record))
+    for key, (kind, value) in wrong.items():
+        described = known[key.partition(".")[0]].description
+        accepted = described or "a number"
+        found = str(value).lower() if isinstance(value, bool) else str(value)
+        problems.append(problem(f"{letter}{kind}", origin, prefix + key, found, accepted, _bare(value)))
+    values = {key: data[key] for key in known if key in data}
+    skipped = {key.partition(".")[0] for key in wrong}
+    try:
+        built = record.model_validate({**values, **given, "origin": origin})
+    except ValidationError as error:
+        names = {key: prefix + key for key in known}
+        for said in wording(error, record, letter, origin, values, names):
+            if (said.column or "").removeprefix(prefix).partition(".")[0] not in skipped:
+                problems.append(said)
+        return None, tuple(problems)
+    return (None if wrong else built), tuple(problems)
+
+
+def _wrong_types(values: Mapping[str, Any], record: type[Record]) -> Iterator[tuple[str, tuple[str, Any]]]:
+    """Keys that hold a number or date of the wrong TOML type, which a record would convert."""
+    fields = columns_of(record)
+    for key, value in values.items():
+        types = _types_of(fields[key].annotation)
+        if float in types:
+            entries = value.items() if isinstance(value, dict) else [(None, value)]
+            for inner, number in entries:
+                if isinstance(number, bool) or not isinstance(number, (int, float)) or not _is_finite(number):
+                    yield (f"{key}.{inner}" if inner else key), ("03", number)
+        elif date in types and not isinstance(value, (date, str)):
+            yield key, ("04", value)
+
+
+def _types_of(annotation: Any) -> set[Any]:
+    return {annotation}.union(*(_types_of(part) for part in get_args(annotation)))
+
+
+def _is_finite(value: int | float) -> bool:
+    try:
+        return math.isfinite(value)
+    except OverflowError:
+        return False
+
+
+def _bare(value: Any) -> str:
+    is_quoted_number = isinstance(value, str) and cell_values.PLAIN_NUMBER.fullmatch(value)
+    return "write the figure without quotation marks" if is_quoted_number else ""
+
+
+def _meant(key: str, known: Iterable[str]) -> str:
+    near = near_word(key, known)
+    return f"perhaps {near} is meant" if near else "take the line out"
+
+
+def _zone_problems(zones: Iterable[tuple[Origin, str]], code: str, column: str) -> Iterator[Problem]:
+    for origin, zone in zones:
+        try:
+            zoneinfo.ZoneInfo(zone)
+        except (KeyError, ValueError, OSError):
+            accepted = nearest(zone, zoneinfo.available_timezones(), 4)
+            yield problem(code, origin, column, zone, f"a time zone such as {accepted}")

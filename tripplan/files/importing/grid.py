@@ -1,0 +1,185 @@
+"""Any spreadsheet or CSV file as sheets of text, with what only the file itself knows.
+
+That is: which cells are true dates, which cells one merged cell covers, and which formulas
+were saved without their result. An unsafe or damaged file is a Problem, nothing is run.
+"""
+
+import csv
+import io
+import re
+import zipfile
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any
+
+from tripplan.files.tables import CSV_ACCEPTED, MOST_COLUMNS, XLSX_ACCEPTED, decoded, read_bytes, unsafe_reason
+from tripplan.records.facts_in import Origin
+from tripplan.records.problem_codes import problem
+from tripplan.records.problems import Problem
+
+SEPARATORS = (",", ";", "\t")
+NO_RESULT = "=formula without a result"
+MERGE = re.compile(rb'<(?:\w+:)?mergeCell\s[^>]*?ref="([A-Z]{1,3})(\d{1,7}):([A-Z]{1,3})(\d{1,7})"')
+CELL_START = re.compile(rb'<(?:\w+:)?c\s[^>]*?\br="([A-Z]{1,3})(\d{1,7})"[^>]*>')
+FORMULA_ALONE = re.compile(
+    rb"\s*<(?:\w+:)?f[ >/](?:(?!</?(?:\w+:)?c[ >]).)*?(?:</(?:\w+:)?f>|/>)\s*"
+    rb"(?:<v\s*/>|<v></v>)?\s*</(?:\w+:)?c>",
+    re.S,
+)
+MOST_FILLED = 500_000
+Cells = tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """One sheet: its rows that hold anything, numbered as the spreadsheet shows them."""
+
+    name: str
+    rows: tuple[tuple[int, Cells], ...]
+    true_dates: frozenset[tuple[int, int]] = frozenset()
+
+
+def read_sheets(path: Path, encoding: str | None = None) -> tuple[tuple[Sheet, ...], tuple[Problem, ...]]:
+    """Every sheet with entries; the problems that stop the reading."""
+    raw, problems = read_bytes(path, path.name)
+    if raw is None:
+        return (), problems
+    if path.suffix.lower() in (".xlsx", ".xlsm"):
+        sheets, problems = _xlsx(raw, path.name)
+    else:
+        sheets, problems = _csv(raw, path.name, encoding)
+    filled = tuple(sheet for sheet in sheets if sheet.rows)
+    if not filled and not problems:
+        return (), (problem("F04", Origin(file=path.name), None, "an empty file", "entries"),)
+    return filled, problems
+
+
+def _csv(raw: bytes, name: str, encoding: str | None) -> tuple[tuple[Sheet, ...], tuple[Problem, ...]]:
+    try:
+        text = raw.decode(encoding) if encoding else None
+    except (LookupError, UnicodeDecodeError):
+        return (), (problem("F03", Origin(file=name), None, f"text that is not {encoding}", "its true encoding"),)
+    if text is None:
+        text, problems = decoded(raw, name)
+        if text is None:
+            return (), problems
+    try:
+        grid = list(csv.reader(io.StringIO(text, newline=""), delimiter=_separator(text)))
+    except csv.Error:
+        found = "a cell without end, perhaps a quotation mark without its partner"
+        return (), (problem("F09", Origin(file=name), None, found, CSV_ACCEPTED),)
+    return _checked([Sheet(name=name, rows=tuple(_filled(enumerate(grid, 1))))], name)
+
+
+def _separator(text: str) -> str:
+    """The mark that cuts most of the first rows into the same number of cells."""
+    lines = [line for line in text.splitlines()[:20] if line.strip()]
+
+    def agreement(mark: str) -> tuple[int, int]:
+        counts = [line.count(mark) for line in lines]
+        most = max(set(counts), key=lambda count: (count > 0, counts.count(count)), default=0)
+        return (counts.count(most) if most else 0, most)
+
+    return max(SEPARATORS, key=agreement)
+
+
+def _filled(rows: Any) -> Iterator[tuple[int, Cells]]:
+    for number, row in rows:
+        cells = tuple(" ".join(cell.split()) for cell in row)
+        if any(cells):
+            yield number, cells
+
+
+def _checked(sheets: list[Sheet], name: str) -> tuple[tuple[Sheet, ...], tuple[Problem, ...]]:
+    for sheet in sheets:
+        wide = next((number for number, cells in sheet.rows if len(cells) > MOST_COLUMNS), None)
+        if wide:
+            found, accepted = f"a row of more than {MOST_COLUMNS} cells", f"up to {MOST_COLUMNS} columns"
+            return (), (problem("F13", Origin(file=name, row=wide), None, found, accepted),)
+    return tuple(sheets), ()
+
+
+def _xlsx(raw: bytes, name: str) -> tuple[tuple[Sheet, ...], tuple[Problem, ...]]:
+    if found := unsafe_reason(raw):
+        return (), (problem("F10", Origin(file=name), None, found, XLSX_ACCEPTED),)
+    import openpyxl
+
+    try:
+        book = openpyxl.load_workbook(io.BytesIO(raw), read_only=True, data_only=True)
+        with zipfile.ZipFile(io.BytesIO(raw)) as archive:
+            sheets = [_sheet(page, archive) for page in book.worksheets]
+    except Exception:  # the libraries raise any kind of error on a damaged file
+        return (), (problem("F10", Origin(file=name), None, "a damaged spreadsheet file", XLSX_ACCEPTED),)
+    return _checked(sheets, name)
+
+
+def _sheet(page: Any, archive: zipfile.ZipFile) -> Sheet:
+    xml = archive.read(page._worksheet_path)
+    page.reset_dimensions()
+    dates: set[tuple[int, int]] = set()
+    grid: dict[int, list[str]] = {}
+    for number, values in enumerate(page.iter_rows(values_only=True), 1):
+        if any(value is not None for value in values):
+            grid[number] = [_spoken(value) for value in values]
+            dates.update((number, spot) for spot, value in enumerate(values) if isinstance(value, date))
+    for row, spot in _formulas_alone(xml):
+        _put(grid, row, spot, NO_RESULT)
+    for low, high, spot in _merged_down(xml):
+        _fill_down(grid, dates, low, high, spot)
+    rows = tuple(_filled(sorted(grid.items())))
+    return Sheet(name=str(page.title), rows=rows, true_dates=frozenset(dates))
+
+
+def _formulas_alone(xml: bytes) -> Iterator[tuple[int, int]]:
+    if not re.search(rb"<(?:\w+:)?f[ >/]", xml):
+        return
+    for match in CELL_START.finditer(xml):
+        if not match.group().endswith(b"/>") and FORMULA_ALONE.match(xml, match.end()):
+            yield int(match[2]), _spot(match[1])
+
+
+def _merged_down(xml: bytes) -> Iterator[tuple[int, int, int]]:
+    """First row, last row and column of each merged cell that covers several rows."""
+    for match in MERGE.finditer(xml):
+        if int(match[4]) > int(match[2]):
+            yield int(match[2]), int(match[4]), _spot(match[1])
+
+
+def _fill_down(grid: dict[int, list[str]], dates: set[tuple[int, int]], low: int, high: int, spot: int) -> None:
+    """What a merged cell says holds for each row it covers that has anything else in it."""
+    top = grid.get(low, [])
+    if spot >= len(top) or not top[spot] or len(dates) > MOST_FILLED:
+        return
+    for row in range(low + 1, min(high, max(grid)) + 1):
+        if row in grid:
+            _put(grid, row, spot, top[spot])
+            if (low, spot) in dates:
+                dates.add((row, spot))
+
+
+def _put(grid: dict[int, list[str]], row: int, spot: int, text: str) -> None:
+    cells = grid.setdefault(row, [])
+    cells.extend([""] * (spot + 1 - len(cells)))
+    cells[spot] = text
+
+
+def _spot(letters: bytes) -> int:
+    found = 0
+    for letter in letters:
+        found = found * 26 + letter - 64
+    return found - 1
+
+
+def _spoken(value: Any) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, str):
+        return value.replace("\0", "")
+    if isinstance(value, datetime):
+        is_day = value.hour == value.minute == value.second == 0
+        return value.isoformat()[:10] if is_day else value.isoformat(sep=" ", timespec="minutes")
+    if isinstance(value, float) and value.is_integer() and abs(value) < 1e15:
+        return str(int(value))
+    return str(value)

@@ -1,0 +1,134 @@
+"""The mapping file of an import: which column holds what, and its owner's answers.
+
+It is written beside what was imported and read back by the next import of the same kind of
+table, which then asks nothing.
+"""
+
+import tomllib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from tripplan.files.importing.cells import DAY_FIRST, MONTH_FIRST
+from tripplan.files.tables import decoded, read_bytes
+from tripplan.records.problem_codes import figure
+from tripplan.records.problems import STOPS, BadInput, Problem
+
+FIELDS = (
+    "date", "odometer_km", "odometer_mi", "old_odometer_km", "unit", "item", "act", "position", "finding",
+    "lubricant", "work", "note", "leave out",
+)  # fmt: skip
+ASK, AS_ABOVE, USUAL, TRUST = "ask", "as above", "usual act", "trust"
+ANSWERS = {"blank_date": (ASK, AS_ABOVE), "no_act": (USUAL, ASK), "true_dates": (ASK, TRUST)}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Replaced:
+    """The owner's word that an odometer was replaced: day, last figure of the old, first of the new."""
+
+    unit: str | None
+    day: date
+    old_km: float
+    new_km: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ColumnMap:
+    """How a table is to be read: columns by header, order of dates, and the owner's answers."""
+
+    columns: Mapping[str, str] = field(default_factory=dict)
+    date_order: Mapping[str, str] = field(default_factory=dict)
+    blank_date: str = ASK
+    no_act: str = USUAL
+    true_dates: str = ASK
+    unit: str | None = None
+    encoding: str | None = None
+    replaced: tuple[Replaced, ...] = ()
+
+
+def read_mapping(path: Path) -> ColumnMap:
+    """A mapping file; BadInput I01 when it cannot be used."""
+    raw, problems = read_bytes(path, path.name)
+    text, more = decoded(raw, path.name) if raw else ("", ())
+    if raw is None or text is None:
+        raise BadInput((*problems, *more))
+    try:
+        data = tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
+        found = str(error).partition(" (at ")[0]
+        raise BadInput([_unfit(path, "the file", found, "a file that an import wrote")]) from None
+    return _mapping_of(data, path)
+
+
+def _mapping_of(data: Mapping[str, Any], path: Path) -> ColumnMap:
+    columns = _texts(data.get("columns", {}), path, "columns", FIELDS)
+    orders = _texts(data.get("date_order", {}), path, "date_order", (DAY_FIRST, MONTH_FIRST))
+    answers = _texts({key: data.get(key, options[0]) for key, options in ANSWERS.items()}, path, "", ())
+    for key, options in ANSWERS.items():
+        if answers[key] not in options:
+            raise BadInput([_unfit(path, key, answers[key], " or ".join(options))])
+    entries = data.get("odometer_replaced", [])
+    if not isinstance(entries, list):
+        raise BadInput([_unfit(path, "odometer_replaced", str(entries), "sections [[odometer_replaced]]")])
+    unit, encoding = data.get("unit"), data.get("encoding")
+    return ColumnMap(
+        columns=columns, date_order=orders, blank_date=answers["blank_date"], no_act=answers["no_act"],
+        true_dates=answers["true_dates"],
+        unit=None if unit is None else str(unit), encoding=None if encoding is None else str(encoding),
+        replaced=tuple(_replaced(entry, path) for entry in entries),
+    )  # fmt: skip
+
+
+def _texts(values: Any, path: Path, key: str, accepted: Sequence[str]) -> dict[str, str]:
+    if not isinstance(values, dict):
+        raise BadInput([_unfit(path, key, str(values), f"a section [{key}]")])
+    for name, value in values.items():
+        if not isinstance(value, str) or (accepted and value not in accepted):
+            raise BadInput([_unfit(path, f"{key}.{name}", str(value), ", ".join(accepted) or "a word")])
+    return {str(name): value for name, value in values.items()}
+
+
+def _replaced(entry: Any, path: Path) -> Replaced:
+    try:
+        day, old_km, new_km = entry["date"], float(entry["old_km"]), float(entry["new_km"])
+        if not isinstance(day, date) or not (0 <= old_km < 5e6 and 0 <= new_km < 5e6):
+            raise ValueError
+    except (KeyError, TypeError, ValueError):
+        accepted = "date = 2021-07-24, old_km = 328060 and new_km = 12"
+        raise BadInput([_unfit(path, "odometer_replaced", str(entry), accepted)]) from None
+    unit = entry.get("unit")
+    return Replaced(unit=None if unit is None else str(unit), day=day, old_km=old_km, new_km=new_km)
+
+
+def mapping_text(mapping: ColumnMap, columns: Mapping[str, str], orders: Mapping[str, str]) -> str:
+    """The mapping file for what was found, with the owner's answers kept."""
+    lines = [
+        "# How the columns of this table are read. A column holds one of:",
+        f"# {', '.join(FIELDS)}",
+        f'# blank_date: "{ASK}" or "{AS_ABOVE}" (a row without date is of the day of the row above)',
+        f'# no_act: "{USUAL}" (an item without act word had its usual act done) or "{ASK}"',
+        f'# true_dates: "{ASK}" where a spreadsheet may have swapped day and month, or "{TRUST}"',
+        f"blank_date = {_toml(mapping.blank_date)}",
+        f"no_act = {_toml(mapping.no_act)}",
+        f"true_dates = {_toml(mapping.true_dates)}",
+        *([f"unit = {_toml(mapping.unit)}"] if mapping.unit else []),
+        *([f"encoding = {_toml(mapping.encoding)}"] if mapping.encoding else []),
+        "", "[columns]", *(f"{_toml(header)} = {_toml(holds)}" for header, holds in columns.items()),
+        "", "[date_order]", *(f"{_toml(header)} = {_toml(order)}" for header, order in orders.items()),
+    ]  # fmt: skip
+    for one in mapping.replaced:
+        unit = [f"unit = {_toml(one.unit)}"] if one.unit else []
+        figures = [f"old_km = {figure(one.old_km)}", f"new_km = {figure(one.new_km)}"]
+        lines += ["", "[[odometer_replaced]]", *unit, f"date = {one.day}", *figures]
+    return "\n".join(lines) + "\n"
+
+
+def _toml(text: str) -> str:
+    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
+    return '"' + "".join(mark if mark.isprintable() else f"\\U{ord(mark):08X}" for mark in escaped) + '"'
+
+
+def _unfit(path: Path, key: str, found: str, accepted: str) -> Problem:
+    return Problem(code="I01", weight=STOPS, file=path.name, column=key, found=found, accepted=accepted)

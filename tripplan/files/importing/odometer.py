@@ -1,0 +1,227 @@
+"""Odometer readings of a foreign table: which rise together, which fall, which are blank."""
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from itertools import groupby
+
+from tripplan.files.importing.report import Question
+from tripplan.files.importing.rows import Draft, Known
+from tripplan.records.facts_in import HistoryRow
+from tripplan.records.lookups import MOST_KM_A_DAY
+from tripplan.records.problem_codes import figure
+from tripplan.wear.odometer_line import REPLACED
+
+OWN_RUN = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Swap:
+    """A replaced odometer: last figure of the old, first of the new."""
+
+    unit: str
+    day: date
+    old_km: float
+    new_km: float
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A reading of one day; `draft` is None for one the history already holds."""
+
+    day: date
+    km: float
+    draft: Draft | None
+
+
+def known_swaps(drafts: Iterable[Draft], history: Iterable[HistoryRow], known: Known) -> tuple[Swap, ...]:
+    """Every replaced odometer that is known of, by day."""
+    told = [Swap(one.unit or known.vehicle, one.day, one.old_km, one.new_km) for one in known.mapping.replaced]
+    drafted = [(d.unit, d.day, d.old_km, d.km) for d in drafts if d.bare_act == REPLACED]
+    before = [(r.unit, r.date, r.old_odometer_km, r.odometer_km) for r in history if r.act == REPLACED]
+    found = {
+        Swap(unit, day, old, new) for unit, day, old, new in (*drafted, *before) if old is not None and new is not None
+    }
+    return tuple(sorted({*told, *found}, key=lambda swap: (swap.day, swap.unit, swap.old_km)))
+
+
+def _instrument(unit: str, day: date, km: float | None, swaps: Sequence[Swap]) -> int:
+    """Which instrument of the unit that was, counted from the first; on the day of a swap the nearer."""
+    own = [swap for swap in swaps if swap.unit == unit]
+    count = sum(1 for swap in own if swap.day < day)
+    same_day = [swap for swap in own if swap.day == day]
+    is_new = km is not None and any(abs(km - swap.new_km) < abs(km - swap.old_km) for swap in same_day)
+    return count + (1 if is_new else 0)
+
+
+def rising(
+    drafts: Sequence[Draft], history: Sequence[HistoryRow], swaps: Sequence[Swap]
+) -> tuple[list[Draft], list[Question]]:
+    """Drafts whose readings never fall, and a question for each of the others.
+
+    Kept are the most rows that surely rise together; what the history already holds is not doubted.
+    """
+    kept = [draft for draft in drafts if draft.km is None]
+    questions: list[Question] = []
+    fixed = _fixed(history, swaps)
+
+    def place(draft: Draft) -> tuple[str, int]:
+        return draft.unit, _instrument(draft.unit, draft.day, draft.km, swaps)
+
+    with_km = [draft for draft in drafts if draft.km is not None]
+    for key, group in groupby(sorted(with_km, key=lambda d: (*place(d), d.day, d.km or 0.0)), key=place):
+        going: list[Draft] = []
+        for draft in group:
+            why = _against(draft, fixed.get(key, []))
+            if why:
+                questions.append(draft.raw.question(why))
+            else:
+                going.append(draft)
+        good = _sure_of(going)
+        kept += [draft for spot, draft in enumerate(going) if spot in good]
+        questions += _falls(going, good)
+    order = {id(draft): spot for spot, draft in enumerate(drafts)}
+    return sorted(kept, key=lambda draft: order[id(draft)]), questions
+
+
+def _fixed(history: Sequence[HistoryRow], swaps: Sequence[Swap]) -> dict[tuple[str, int], list[Mark]]:
+    found: dict[tuple[str, int], list[Mark]] = {}
+    for row in sorted(history, key=lambda row: (row.date, row.odometer_km or 0.0)):
+        if row.odometer_km is not None:
+            key = (row.unit, _instrument(row.unit, row.date, row.odometer_km, swaps))
+            found.setdefault(key, []).append(Mark(row.date, row.odometer_km, None))
+    return found
+
+
+def _against(draft: Draft, marks: Sequence[Mark]) -> str:
+    """How a reading contradicts the history that is already there; empty when it does not."""
+    before = bisect_left(marks, draft.day, key=lambda mark: mark.day) - 1
+    after = bisect_right(marks, draft.day, key=lambda mark: mark.day)
+    km = draft.km or 0.0
+    if before >= 0 and km < marks[before].km:
+        return f"{figure(km)} km is below the {figure(marks[before].km)} that the history has on {marks[before].day}"
+    if after < len(marks) and km > marks[after].km:
+        return f"{figure(km)} km is above the {figure(marks[after].km)} that the history has on {marks[after].day}"
+    return ""
+
+
+def _sure_of(rows: Sequence[Draft]) -> set[int]:
+    """Places of the rows that belong to the longest run of readings that never falls.
+
+    Where two rows could stand in the same place of that run, the one that could have been
+    driven is kept; if both could, neither is.
+    """
+    values = [row.km or 0.0 for row in rows]
+    before = _run_lengths(values)
+    after = _run_lengths([-value for value in reversed(values)])[::-1]
+    longest = max(before, default=0)
+    levels: dict[int, list[int]] = {}
+    for spot in range(len(values)):
+        if before[spot] + after[spot] - 1 == longest:
+            levels.setdefault(before[spot], []).append(spot)
+    anchors = {level: spots[0] for level, spots in levels.items() if len(spots) == 1}
+    kept: set[int] = set()
+    last: int | None = None
+    following = _following(anchors, longest)
+    for level in range(1, longest + 1):
+        around = [spot for spot in (last, following[level]) if spot is not None]
+        fits = [spot for spot in levels[level] if all(_drivable(rows, spot, other) for other in around)]
+        chosen = levels[level] if len(levels[level]) == 1 else fits
+        if len(chosen) == 1 and (last is None or values[chosen[0]] >= values[last]):
+            last = chosen[0]
+            kept.add(last)
+    return kept
+
+
+def _following(anchors: dict[int, int], longest: int) -> dict[int, int | None]:
+    """For each level the nearest sure row of a later level."""
+    found: dict[int, int | None] = {}
+    ahead: int | None = None
+    for level in range(longest, 0, -1):
+        found[level] = ahead
+        ahead = anchors.get(level, ahead)
+    return found
+
+
+def _drivable(rows: Sequence[Draft], spot: int, other: int) -> bool:
+    low, high = rows[min(spot, other)], rows[max(spot, other)]
+    days = max((high.day - low.day).days, 1)
+    return 0 <= (high.km or 0.0) - (low.km or 0.0) <= MOST_KM_A_DAY * days
+
+
+def _run_lengths(values: Sequence[float]) -> list[int]:
+    """For each value the length of the longest run ending there that never falls."""
+    tails: list[float] = []
+    found = []
+    for value in values:
+        length = bisect_right(tails, value)
+        tails[length : length + 1] = [value]
+        found.append(length + 1)
+    return found
+
+
+def _falls(rows: Sequence[Draft], good: set[int]) -> list[Question]:
+    """A question for each row that does not rise with the others; one and the same where another
+    instrument would explain them: several that rise by themselves, all before or all behind the others.
+    """
+    bad = [spot for spot in range(len(rows)) if spot not in good]
+    first, last = min(good, default=-1), max(good, default=-1)
+    found: dict[int, Question] = {}
+    for spots, low, high in (([s for s in bad if s < first], -1, first), ([s for s in bad if s > last], last, -1)):
+        values = [rows[spot].km or 0.0 for spot in spots]
+        if len(spots) >= OWN_RUN and good and values == sorted(values):
+            before, after = rows[spots[-1] if low < 0 else low], rows[spots[0] if high < 0 else high]
+            if (before.km or 0.0) > (after.km or 0.0):
+                found |= {spot: rows[spot].raw.question(_replaced(before, after)) for spot in spots}
+    return [found.get(spot) or _fall(rows, spot, good) for spot in bad]
+
+
+def _replaced(before: Draft, after: Draft) -> str:
+    return (
+        f"was the odometer replaced after {figure(before.km or 0.0)} km on {before.day} and before "
+        f"{figure(after.km or 0.0)} km on {after.day}? Then say so in the mapping file: [[odometer_replaced]] with "
+        "date, old_km (the last figure of the old one) and new_km (the first of the new one)"
+    )
+
+
+def _fall(rows: Sequence[Draft], spot: int, good: set[int]) -> Question:
+    draft = rows[spot]
+    earlier = next((rows[i] for i in range(spot - 1, -1, -1) if i in good), None)
+    later = next((rows[i] for i in range(spot + 1, len(rows)) if i in good), None)
+    km = figure(draft.km or 0.0)
+    if earlier and (draft.km or 0.0) < (earlier.km or 0.0):
+        said = f"the reading falls from {figure(earlier.km or 0.0)} on {earlier.day} to {km}"
+    elif later and (draft.km or 0.0) > (later.km or 0.0):
+        said = f"the reading {km} is above the later {figure(later.km or 0.0)} on {later.day}"
+    else:
+        said = f"the reading {km} does not go with the others around it"
+    return draft.raw.question(f"{said}: a slip, or was the odometer replaced? (then add [[odometer_replaced]])")
+
+
+def estimated(drafts: Sequence[Draft], history: Sequence[HistoryRow], swaps: Sequence[Swap]) -> list[Draft]:
+    """Blank readings put between their neighbours in time, each marked as an estimate."""
+    marks = _fixed(history, swaps)
+    for draft in drafts:
+        if draft.km is not None:
+            key = (draft.unit, _instrument(draft.unit, draft.day, draft.km, swaps))
+            marks.setdefault(key, []).append(Mark(draft.day, draft.km, draft))
+    for line in marks.values():
+        line.sort(key=lambda mark: (mark.day, mark.km))
+    return [draft if draft.km is not None else _with_estimate(draft, marks, swaps) for draft in drafts]
+
+
+def _with_estimate(draft: Draft, marks: dict[tuple[str, int], list[Mark]], swaps: Sequence[Swap]) -> Draft:
+    line = marks.get((draft.unit, _instrument(draft.unit, draft.day, None, swaps)), [])
+    before = bisect_right(line, draft.day, key=lambda mark: mark.day) - 1
+    after = bisect_left(line, draft.day, key=lambda mark: mark.day)
+    is_swap_day = any(swap.unit == draft.unit and swap.day == draft.day for swap in swaps)
+    if before < 0 or after >= len(line) or is_swap_day:
+        return draft
+    low, high = line[before], line[after]
+    days = (high.day - low.day).days
+    share = (draft.day - low.day).days / days if days > 0 else 0.0
+    km = float(round(low.km + share * (high.km - low.km)))
+    km = min(max(km, min(low.km, high.km)), max(low.km, high.km))
+    said = f"estimate: odometer not written, between {figure(low.km)} on {low.day} and {figure(high.km)} on {high.day}"
+    return replace(draft, km=km, remarks=(*draft.remarks, said))

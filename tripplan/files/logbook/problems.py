@@ -1,0 +1,62 @@
+"""What can be wrong with a logbook file, as Problems with codes of the letter J."""
+
+import sqlite3
+from pathlib import Path
+
+from tripplan.records.problems import STOPS, BadInput, Problem
+
+CODES: dict[str, str] = {
+    "J01": "a logbook that is damaged",
+    "J02": "a logbook written by a newer edition of this program",
+    "J03": "a logbook that cannot be written: the disk is full, or writing is not permitted",
+    "J04": "a logbook that another program holds",
+    "J05": "a file that is not a logbook",
+    "J06": "no logbook of that name",
+    "J07": "a correction of an entry that is not there, or that was corrected already",
+    "J08": "a folder that cannot be taken into a logbook",
+}
+ACCEPTED = {
+    "J01": "a whole logbook; copies made before each change of form lie beside it",
+    "J02": "a logbook of this edition or an older one",
+    "J03": "a disk with room, and a file and folder that may be written",
+    "J04": "a logbook that no other program is writing",
+    "J05": "a logbook made by this program",
+    "J06": "the path of a logbook",
+    "J07": "the number of an entry in force",
+    "J08": "a trip folder whose files can be read",
+}
+BY_ERROR_CODE = {
+    sqlite3.SQLITE_NOTADB: "J05", sqlite3.SQLITE_CORRUPT: "J01",
+    sqlite3.SQLITE_FULL: "J03", sqlite3.SQLITE_IOERR: "J03", sqlite3.SQLITE_READONLY: "J03",
+    sqlite3.SQLITE_CANTOPEN: "J03", sqlite3.SQLITE_PERM: "J03", sqlite3.SQLITE_NOLFS: "J03",
+    sqlite3.SQLITE_TOOBIG: "J03", sqlite3.SQLITE_BUSY: "J04", sqlite3.SQLITE_LOCKED: "J04",
+    sqlite3.SQLITE_CONSTRAINT: "J07",
+}  # fmt: skip
+HEAD = b"SQLite format 3\0"
+
+
+def logbook_problem(code: str, path: Path, found: str, hint: str = "") -> Problem:
+    """The Problem of that code for this file."""
+    return Problem(code=code, weight=STOPS, file=path.name, found=found, accepted=ACCEPTED[code], hint=hint)
+
+
+def refusal(code: str, path: Path, found: str, hint: str = "") -> BadInput:
+    """The same Problem as the exception that carries it out."""
+    return BadInput([logbook_problem(code, path, found, hint)])
+
+
+def told(error: sqlite3.Error, path: Path) -> BadInput:
+    """An error of the database as a Problem an owner can act on."""
+    number = getattr(error, "sqlite_errorcode", None)
+    code = BY_ERROR_CODE.get(number & 0xFF, "J01") if number is not None else "J01"
+    if code == "J05" and _starts_like_one(path):
+        code = "J01"
+    return refusal(code, path, f"{CODES[code]} ({error})")
+
+
+def _starts_like_one(path: Path) -> bool:
+    try:
+        with path.open("rb") as file:
+            return file.read(len(HEAD)) == HEAD
+    except OSError:
+        return False

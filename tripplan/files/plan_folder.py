@@ -1,0 +1,51 @@
+"""From a trip folder to its inputs and its plan, the same way for every command and page."""
+
+from collections import deque
+from collections.abc import Callable, Sequence
+from datetime import date
+from pathlib import Path
+
+from tripplan.files.folder import Inputs, load
+from tripplan.placing.greedy import place_greedily
+from tripplan.placing.optimise import place_optimally
+from tripplan.placing.problem import PlacementProblem, Placing
+from tripplan.planner import make_plan
+from tripplan.records.catalogue import EVIDENCE_FILE, Catalogue
+from tripplan.records.plan import Plan
+from tripplan.records.problems import Problem, in_order, stops
+
+Question = tuple[Inputs, Catalogue, date, tuple[Problem, ...]]
+_LAST_QUICK: deque[tuple[Question, Plan]] = deque(maxlen=3)
+
+
+def read(folder: Path, today: date) -> tuple[Inputs | None, Catalogue, tuple[Problem, ...]]:
+    """What a folder holds, with the intervals its owner lets findings change, and every problem."""
+    inputs, catalogue, problems = load(folder, today)
+    if inputs is not None and not stops(problems) and (folder / EVIDENCE_FILE).exists():
+        from tripplan.files.evidence import with_evidence
+
+        catalogue, more = with_evidence(folder, inputs, catalogue, today)
+        problems = in_order((*problems, *more))
+    return inputs, catalogue, problems
+
+
+def plan_of(
+    inputs: Inputs,
+    catalogue: Catalogue,
+    today: date,
+    problems: Sequence[Problem] = (),
+    place: Callable[[PlacementProblem], Placing] = place_optimally,
+) -> Plan:
+    """The plan of what was read, with what the owner has at hand."""
+    return make_plan(inputs.rig, inputs.history, inputs.trip, catalogue, today, problems, place, inputs.kit)
+
+
+def quick_plan(inputs: Inputs, catalogue: Catalogue, today: date, problems: Sequence[Problem] = ()) -> Plan:
+    """The plan by the plain rule. Equal records give the plan made last time: it is a pure answer."""
+    question = (inputs, catalogue, today, tuple(problems))
+    for known, plan in tuple(_LAST_QUICK):
+        if known == question:
+            return plan
+    plan = plan_of(*question, place_greedily)
+    _LAST_QUICK.append((question, plan))
+    return plan

@@ -1,0 +1,84 @@
+"""Putting a dated row into the trip folder: read as it would be, checked, and only then written."""
+
+import tempfile
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from tripplan.files.append import NewTable
+from tripplan.files.folder import Inputs
+from tripplan.files.plan_folder import read
+from tripplan.files.tables import SomeRecord, read_records
+from tripplan.files.whole_files import write_whole
+from tripplan.records.catalogue import Catalogue
+from tripplan.records.facts_in import as_day
+from tripplan.records.problems import STOPS, BadInput, Problem, stops
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Before:
+    """A folder as it is before a row is put in, and the day it is seen from."""
+
+    inputs: Inputs
+    catalogue: Catalogue
+    problems: tuple[Problem, ...]
+    today: date
+
+
+def look_before(folder: Path, done_on: date, today: date | None) -> Before:
+    """The folder as seen from `today`; when not given, from the latest day on record.
+
+    That is the day of the new row, or the day of a later one that is in the folder already.
+    Raises BadInput when the folder cannot give a plan as it is.
+    """
+    seen_on = today or done_on
+    inputs, catalogue, problems = read(folder, seen_on)
+    if inputs is not None and today is None and (latest := _latest(inputs)) > seen_on:
+        seen_on = latest
+        inputs, catalogue, problems = read(folder, seen_on)
+    if inputs is None or stops(problems):
+        raise BadInput(problems)
+    return Before(inputs=inputs, catalogue=catalogue, problems=problems, today=seen_on)
+
+
+def _latest(inputs: Inputs) -> date:
+    crossed = [as_day(row.crossed) for row in inputs.trip.crossings if row.crossed]
+    return max([*(row.date for row in inputs.history), *crossed], default=date.min)
+
+
+def read_back(new: NewTable, name: str, record: type[SomeRecord], letter: str) -> tuple[SomeRecord, ...]:
+    """The records that the new content gives; raises BadInput with every problem of it."""
+    with tempfile.TemporaryDirectory() as place:
+        path = Path(place) / name
+        path.write_bytes(new.content)
+        records, problems = read_records(path, record, letter)
+    if stops(problems):
+        raise BadInput(problems)
+    return records
+
+
+def refuse(problems: Sequence[Problem], file: str, rows: Sequence[int]) -> None:
+    """Raise BadInput when something stops the plan, or speaks against a row being put in.
+
+    What is only worth a look elsewhere stops nothing; about a row just typed it is asked
+    to be put right, since it is still at hand.
+    """
+    own = [as_stop(problem) for problem in problems if problem.file == file and problem.row in rows]
+    others = [p for p in problems if p.weight == STOPS and not (p.file == file and p.row in rows)]
+    if own or others:
+        raise BadInput([*own, *others])
+
+
+def as_stop(problem: Problem) -> Problem:
+    """The problem as one that stops, for it is about something just typed."""
+    return Problem(**{**{name: getattr(problem, name) for name in Problem.__slots__}, "weight": STOPS})
+
+
+def put(path: Path, content: bytes) -> None:
+    """Replace the file; raises BadInput K03 when the folder cannot be written."""
+    try:
+        write_whole(path, content)
+    except OSError as why:
+        found, accepted = why.strerror or str(why), "a folder that can be read and written"
+        raise BadInput([Problem(code="K03", weight=STOPS, file=path.name, found=found, accepted=accepted)]) from why

@@ -1,0 +1,340 @@
+"""Reading one CSV or spreadsheet file: first to rows of text, then rows to records.
+
+Every function returns what it read and the problems it met. Nothing is guessed: a file
+in another encoding, with another separator or with formulas lacking a result is refused
+with a Problem that says how to save it.
+"""
+
+import csv
+import io
+import re
+import zipfile
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, datetime
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, TypeVar
+
+from pydantic import ValidationError
+from pydantic_core import PydanticCustomError
+
+from tripplan.files.refusals import columns_of, known_names, near_word, required_of, wording, words_of
+from tripplan.records import cell_values
+from tripplan.records.facts_in import Origin, Record
+from tripplan.records.problem_codes import nearest, problem
+from tripplan.records.problems import LOOK, STOPS, Problem, stops
+from tripplan.records.units import km_from_miles
+
+MOST_COLUMNS = 500
+FILES_KEPT = 12
+MOST_UNPACKED_BYTES = 300_000_000
+CSV_ACCEPTED = "a comma-separated table in UTF-8"
+XLSX_ACCEPTED = "a spreadsheet saved as .xlsx, without a password"
+SAVE_AS_CSV = "in the spreadsheet choose: save as, CSV UTF-8"
+
+SomeRecord = TypeVar("SomeRecord", bound=Record)
+Grid = list[list[str]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Table:
+    """A table as text: its header in lower case, and each row with its spreadsheet number."""
+
+    file: str
+    header: tuple[str, ...]
+    rows: tuple[tuple[int, dict[str, str]], ...]
+
+
+def read_bytes(path: Path, name: str) -> tuple[bytes | None, tuple[Problem, ...]]:
+    """All of a file, or the Problem that it is absent, locked or not a file."""
+    accepted = f"a file named {name} that can be opened"
+    try:
+        if path.exists() and not path.is_file():
+            found = "a folder" if path.is_dir() else "something that is not a file"
+            return None, (problem("F02", Origin(file=name), None, found, accepted),)
+        return path.read_bytes(), ()
+    except FileNotFoundError:
+        return None, (problem("F01", Origin(file=name), None, "no such file", accepted),)
+    except PermissionError:
+        hint = "close it in other programs, and see who may read it"
+        return None, (problem("F02", Origin(file=name), None, "reading is not permitted", accepted, hint),)
+    except OSError as error:
+        found = error.strerror or "the file cannot be read"
+        return None, (problem("F02", Origin(file=name), None, found, accepted),)
+
+
+def decoded(raw: bytes, name: str) -> tuple[str | None, tuple[Problem, ...]]:
+    """The text of a UTF-8 file, or of UTF-16 with its mark; other encodings are refused."""
+    is_utf16 = raw[:2] in (b"\xff\xfe", b"\xfe\xff")
+    try:
+        text = raw.decode("utf-16" if is_utf16 else "utf-8-sig")
+    except UnicodeDecodeError as error:
+        row = raw[: error.start].count(b"\n") + 1
+        odd = raw[error.start : error.start + 1]
+        found = f"text that is not UTF-8: the byte {odd.hex().upper()} in line {row}"
+        western = odd.decode("cp1252", errors="ignore")
+        found += f", which would be {western} in Windows-1252" if western and not is_utf16 else ""
+        return None, (problem("F03", Origin(file=name), None, found, "text in UTF-8", SAVE_AS_CSV),)
+    if "\0" in text:
+        row = text[: text.index("\0")].count("\n") + 1
+        found = f"a zero byte in line {row}"
+        return None, (problem("F07", Origin(file=name), None, found, "a text file in UTF-8", SAVE_AS_CSV),)
+    if not text.strip():
+        return None, (problem("F04", Origin(file=name), None, "an empty file", "entries"),)
+    return text, ()
+
+
+def read_cells(path: Path, name: str | None = None) -> tuple[Table | None, tuple[Problem, ...]]:
+    """A CSV or XLSX file as a Table of text; `name` is what problems call the file."""
+    name = name or path.name
+    raw, problems = read_bytes(path, name)
+    return (None, problems) if raw is None else _cells_of(raw, name, path.suffix.lower())
+
+
+def _cells_of(raw: bytes, name: str, suffix: str) -> tuple[Table | None, tuple[Problem, ...]]:
+    if not raw:
+        return None, (problem("F04", Origin(file=name), None, "an empty file", "entries"),)
+    reader = _xlsx_grid if suffix == ".xlsx" else _csv_grid
+    grid, problems = reader(raw, name)
+    if grid is None:
+        return None, problems
+    table, more = _table(grid, name)
+    return table, problems + more
+
+
+def _csv_grid(raw: bytes, name: str) -> tuple[Grid | None, tuple[Problem, ...]]:
+    text, problems = decoded(raw, name)
+    if text is None:
+        return None, problems
+    import pandas as pd
+
+    try:
+        width = max(len(row) for row in csv.reader(io.StringIO(text, newline=""), strict=True))
+        if width > MOST_COLUMNS:
+            accepted = f"up to {MOST_COLUMNS} columns"
+            return None, (problem("F13", Origin(file=name), None, f"a row of {width} cells", accepted),)
+        frame = pd.read_csv(
+            io.StringIO(text, newline=""), dtype=str, header=None, names=range(width), index_col=False,
+            keep_default_na=False, na_filter=False, skip_blank_lines=False,
+        )  # fmt: skip
+    except (csv.Error, pd.errors.ParserError):
+        return None, (_open_quote(text, name),)
+    return frame.to_numpy(dtype=object).tolist(), ()
+
+
+def _open_quote(text: str, name: str) -> Problem:
+    lines = text.splitlines()
+    odd = (row for row, line in enumerate(lines, 1) if line.count('"') % 2)
+    found = f"a quotation mark without its partner, perhaps in line {next(odd, len(lines))}"
+    hint = "write an inch mark in words, or double it inside a quoted cell"
+    return problem("F09", Origin(file=name), None, found, "quotation marks in pairs around a cell", hint)
+
+
+def _xlsx_grid(raw: bytes, name: str) -> tuple[Grid | None, tuple[Problem, ...]]:
+    if found := unsafe_reason(raw):
+        return None, (problem("F10", Origin(file=name), None, found, XLSX_ACCEPTED),)
+    import pandas as pd
+
+    try:
+        frames = pd.read_excel(
+            io.BytesIO(raw), header=None, dtype=object, sheet_name=None, engine="openpyxl",
+            keep_default_na=False, na_filter=False,
+        )  # fmt: skip
+        formulas = tuple(_formulas_without_result(raw, name))
+    except Exception:  # the libraries raise any kind of error on a damaged file
+        found = "a damaged spreadsheet file"
+        return None, (problem("F10", Origin(file=name), None, found, XLSX_ACCEPTED),)
+    if formulas:
+        return None, formulas
+    first, *others = frames
+    filled = [str(sheet) for sheet in others if frames[sheet].size]
+    accepted = f"one sheet; {first} is read"
+    several = problem("F16", Origin(file=name), None, f"entries also in {', '.join(filled)}", accepted)
+    grid = [[_spoken(value) for value in row] for row in frames[first].to_numpy(dtype=object).tolist()]
+    return grid, (several,) if filled else ()
+
+
+def unsafe_reason(raw: bytes) -> str:
+    """Why a spreadsheet file must not be opened: empty when nothing speaks against it."""
+    if raw.startswith(b"\xd0\xcf\x11\xe0"):
+        return "a spreadsheet of the old form, or one locked by a password"
+    try:
+        with zipfile.ZipFile(io.BytesIO(raw)) as archive:
+            members = archive.infolist()
+            if sum(member.file_size for member in members) > MOST_UNPACKED_BYTES:
+                return "a file that unpacks to more than 300 MB"
+            for member in members:
+                content = archive.read(member).replace(b"\0", b"").upper()
+                if b"<!DOCTYPE" in content or b"<!ENTITY" in content:
+                    return f"declarations inside {member.filename} that no spreadsheet program writes"
+    except Exception:  # a damaged archive fails in many ways
+        return "not a spreadsheet file, or a damaged one"
+    return ""
+
+
+def _formulas_without_result(raw: bytes, name: str) -> Iterator[Problem]:
+    with zipfile.ZipFile(io.BytesIO(raw)) as archive:
+        sheets = [n for n in archive.namelist() if n.startswith("xl/worksheets/") and n.endswith(".xml")]
+        if not any(re.search(rb"<(?:\w+:)?f[ >/]", archive.read(sheet)) for sheet in sheets):
+            return
+    import openpyxl
+
+    written = openpyxl.load_workbook(io.BytesIO(raw)).worksheets[0]
+    results = openpyxl.load_workbook(io.BytesIO(raw), data_only=True).worksheets[0]
+    for row in written.iter_rows():
+        for cell in row:
+            if cell.data_type == "f" and results[cell.coordinate].value is None:
+                origin = Origin(file=name, row=cell.row)
+                hint = "open it in the spreadsheet, let it calculate, and save again"
+                found = f"a formula in cell {cell.coordinate} without its result"
+                yield problem("F11", origin, None, found, "a value, or a formula with its result", hint)
+
+
+def _spoken(value: Any) -> str:
+    """A spreadsheet value as the text a CSV would hold."""
+    if isinstance(value, datetime):
+        is_day = (value.hour, value.minute, value.second) == (0, 0, 0)
+        return value.strftime("%Y-%m-%d") if is_day else value.strftime("%Y-%m-%d %H:%M:%S")
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, float):
+        return str(int(value)) if value.is_integer() else repr(value)
+    return str(value).replace("\0", "")
+
+
+def _table(grid: Grid, name: str) -> tuple[Table | None, tuple[Problem, ...]]:
+    numbered = [(row, [cell.strip() for cell in line]) for row, line in enumerate(grid, 1)]
+    numbered = [(row, line) for row, line in numbered if any(line)]
+    if not numbered:
+        return None, (problem("F04", Origin(file=name), None, "an empty file", "entries"),)
+    (header_row, header_cells), *body = numbered
+    header = [cell.lower() for cell in header_cells]
+    problems = tuple(_header_problems(header, Origin(file=name, row=header_row)))
+    unnamed = [spot for spot, column in enumerate(header) if not column]
+    if not stops(problems):
+        problems += tuple(_overflow(body, unnamed, header, name))
+    if stops(problems):
+        return None, problems
+    if not body:
+        hint = "nothing is read from it"
+        problems += (problem("F05", Origin(file=name), None, "a header only", "rows below the header", hint),)
+    rows = tuple((row, dict(zip(header, line, strict=True))) for row, line in body)
+    return Table(file=name, header=tuple(column for column in header if column), rows=rows), problems
+
+
+def _header_problems(header: list[str], origin: Origin) -> Iterator[Problem]:
+    named = [column for column in header if column]
+    if len(named) == 1 and (";" in named[0] or "\t" in named[0]):
+        mark = "semicolons" if ";" in named[0] else "tabs"
+        found = f"columns separated by {mark}"
+        yield problem("F08", Origin(file=origin.file), None, found, CSV_ACCEPTED, SAVE_AS_CSV)
+    for column in dict.fromkeys(named):
+        if named.count(column) > 1:
+            found = f"{named.count(column)} columns of that name"
+            yield problem("F12", origin, column, found, "each column name once")
+
+
+def _overflow(body: list[tuple[int, list[str]]], unnamed: list[int], header: list[str], name: str) -> Iterator[Problem]:
+    if not unnamed:
+        return
+    for row, line in body:
+        extra = [line[spot] for spot in unnamed if line[spot]]
+        if extra:
+            accepted = f"cells only under the {len(header) - len(unnamed)} named columns"
+            hint = "put a cell that holds a comma between quotation marks"
+            found = f"{extra[0]!r} under no column name"
+            yield problem("F13", Origin(file=name, row=row), None, found, accepted, hint)
+
+
+def read_records(
+    path: Path, record: type[SomeRecord], letter: str, name: str | None = None
+) -> tuple[tuple[SomeRecord, ...], tuple[Problem, ...]]:
+    """The rows of a file as records; every problem of every row in one go.
+
+    The last files read are known again by their bytes, so that a folder of which one file
+    changed is read again in the time that one takes.
+    """
+    name = name or path.name
+    raw, problems = read_bytes(path, name)
+    return ((), problems) if raw is None else _records_in(raw, name, path.suffix.lower(), record, letter)
+
+
+@lru_cache(maxsize=FILES_KEPT)
+def _records_in(
+    raw: bytes, name: str, suffix: str, record: type[SomeRecord], letter: str
+) -> tuple[tuple[SomeRecord, ...], tuple[Problem, ...]]:
+    table, problems = _cells_of(raw, name, suffix)
+    if table is None:
+        return (), problems
+    records, more = records_of(table, record, letter)
+    return records, problems + more
+
+
+def records_of(
+    table: Table, record: type[SomeRecord], letter: str
+) -> tuple[tuple[SomeRecord, ...], tuple[Problem, ...]]:
+    """The rows of a table as records; a row with a problem gives its problems instead."""
+    column_of, problems = _match_columns(table, record, letter)
+    if stops(problems):
+        return (), problems
+    required = required_of(record)
+    plan = [(field, column, field in required, field != column) for field, column in column_of.items()]
+    records: list[SomeRecord] = []
+    found: list[Problem] = list(problems)
+    for row, texts in table.rows:
+        values: dict[str, Any] = {}
+        for field, column, is_required, in_miles in plan:
+            text = texts[column]
+            if text:
+                values[field] = _in_km(text) if in_miles else text
+            elif is_required:
+                values[field] = None
+        origin = Origin(file=table.file, row=row)
+        values["origin"] = origin
+        try:
+            records.append(record.model_validate(values))
+        except ValidationError as error:
+            typed = {field: texts[column] for field, column in column_of.items()}
+            found.extend(wording(error, record, letter, origin, typed, column_of))
+    return tuple(records), tuple(found)
+
+
+def _in_km(text: str) -> Any:
+    """Kilometres of a cell in miles; text that is no number is left for the record to refuse."""
+    try:
+        return km_from_miles(cell_values.number(text))
+    except PydanticCustomError:
+        return text
+
+
+def _match_columns(table: Table, record: type[Record], letter: str) -> tuple[dict[str, str], tuple[Problem, ...]]:
+    """Which column fills which field, and what is missing, unknown or there twice."""
+    known = columns_of(record)
+    in_miles = {f"{field[:-3]}_mi": field for field in known if field.endswith("_km")}
+    origin = Origin(file=table.file)
+    column_of: dict[str, str] = {}
+    problems: list[Problem] = []
+    for column in table.header:
+        field = column if column in known else in_miles.get(column)
+        if field is None:
+            problems.append(_unknown_column(column, known, letter, origin))
+        elif field in column_of:
+            found = f"both {column_of[field]} and {column}"
+            problems.append(problem("F12", origin, column, found, "the distance in one unit only"))
+        else:
+            column_of[field] = column
+    for field in known:
+        if field in required_of(record) and field not in column_of:
+            words = nearest("", words_of(known[field].annotation))
+            accepted = known[field].description or words or "a column of that name"
+            problems.append(problem(f"{letter}01", origin, field, "no such column", accepted))
+    return column_of, tuple(problems)
+
+
+def _unknown_column(column: str, known: Any, letter: str, origin: Origin) -> Problem:
+    """An extra column is worth a look; one that nearly has a known name stops the plan."""
+    near = near_word(column, known)
+    hint = f"perhaps {near} is meant" if near else "it is not read"
+    weight = STOPS if near else LOOK
+    return problem(f"{letter}07", origin, column, column, known_names(column, known), hint, weight)

@@ -1,0 +1,1 @@
+"""GPX, GeoJSON and KML, read into points and pieces."""

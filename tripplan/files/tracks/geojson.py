@@ -1,0 +1,72 @@
+"""GeoJSON (RFC 7946): lines and named points. The positions are longitude, latitude, height."""
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from tripplan.files.tracks.points import Oddities, point_of, refusal
+from tripplan.records.track import DRAWN, Point, Track, Waypoint
+
+ACCEPTED = "a GeoJSON text of type FeatureCollection, Feature or a geometry"
+DEEPEST_COLLECTION = 64
+Shapes = Iterator[tuple[dict[str, Any], str]]
+
+
+def read_geojson(path: Path, file: str, odd: Oddities) -> Track:
+    """All lines of the file in order, and its named points."""
+    lines: list[tuple[Point, ...]] = []
+    waypoints: list[Waypoint] = []
+    for geometry, label in _geometries(_parsed(path, file), "", 0, file):
+        kind, places = geometry.get("type"), geometry.get("coordinates")
+        if kind in ("Point", "MultiPoint") and label:
+            listed = [places] if kind == "Point" else places
+            waypoints += [Waypoint(label, point.lat, point.lon) for point in _points(listed, odd)]
+        elif kind in ("LineString", "MultiLineString"):
+            parts = [places] if kind == "LineString" else places if isinstance(places, list) else []
+            lines += [points for part in parts if (points := tuple(_points(part, odd)))]
+    return Track(file=file, kind=DRAWN, segments=tuple(lines), waypoints=tuple(dict.fromkeys(waypoints)))
+
+
+def _parsed(path: Path, file: str) -> Any:
+    try:
+        return json.loads(path.read_bytes())
+    except RecursionError:
+        raise refusal(file, "X03", "lists nested too deep", ACCEPTED) from None
+    except ValueError as error:
+        row = getattr(error, "lineno", None)
+        found = f"a fault in the JSON: {getattr(error, 'msg', 'text that is not UTF-8')}"
+        raise refusal(file, "X04", found, ACCEPTED, row=row) from None
+
+
+def _geometries(found: Any, label: str, depth: int, file: str) -> Shapes:
+    """Geometries with the name of the feature they belong to."""
+    if depth > DEEPEST_COLLECTION:
+        raise refusal(file, "X03", f"collections more than {DEEPEST_COLLECTION} deep", ACCEPTED)
+    if not isinstance(found, dict):
+        return
+    if found.get("type") == "Feature":
+        properties = found.get("properties")
+        named = properties.get("name") if isinstance(properties, dict) else None
+        own = " ".join(named.split()) if isinstance(named, str) else label
+        yield from _geometries(found.get("geometry"), own, depth + 1, file)
+        return
+    members = found.get({"FeatureCollection": "features", "GeometryCollection": "geometries"}.get(
+        str(found.get("type")), ""))  # fmt: skip
+    if isinstance(members, list):
+        for member in members:
+            yield from _geometries(member, label, depth + 1, file)
+    else:
+        yield found, label
+
+
+def _points(places: Any, odd: Oddities) -> Iterator[Point]:
+    for place in places if isinstance(places, list) else []:
+        values = place if isinstance(place, list) else []
+        lon, lat, ele = (*(_number_text(value) for value in values), None, None, None)[:3]
+        if point := point_of(lat, lon, ele, None, odd):
+            yield point
+
+
+def _number_text(value: Any) -> str | None:
+    return str(value) if isinstance(value, (int, float)) and not isinstance(value, bool) else None

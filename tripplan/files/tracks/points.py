@@ -1,0 +1,101 @@
+"""From texts of a track file to points: what cannot be a position is left out and counted."""
+
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from typing import Any
+
+from tripplan.records.facts_in import Origin
+from tripplan.records.problem_codes import problem
+from tripplan.records.problems import Problem
+from tripplan.records.track import Point
+
+POSITION_ACCEPTED = "latitude -90 to 90 and longitude -180 to 180, in degrees"
+HEIGHTS_M = (-500.0, 9000.0)
+VALUE_ACCEPTED = "metres, and times such as 2026-07-03T07:00:00Z"
+
+
+class Refused(Exception):
+    """A file that gives no track; carries the one Problem that says why."""
+
+    def __init__(self, why: Problem) -> None:
+        self.problem = why
+        super().__init__(why.found)
+
+
+def refusal(file: str, code: str, found: str, accepted: str, hint: str = "", row: int | None = None) -> Refused:
+    """A refusal with this code."""
+    return Refused(problem(code, Origin(file=file, row=row), None, found, accepted, hint))
+
+
+@dataclass(slots=True, kw_only=True)
+class Oddities:
+    """What was left out while reading one file: how many, the first of them and its line."""
+
+    file: str
+    positions: int = 0
+    values: int = 0
+    first: dict[str, tuple[str, int | None]] = field(default_factory=dict)
+
+    def position(self, found: str, where: Any) -> None:
+        """Count a point that is not on the earth."""
+        self.positions += 1
+        self.first.setdefault("X06", (found, getattr(where, "sourceline", None)))
+
+    def value(self, found: str, where: Any) -> None:
+        """Count a height or time that cannot be read."""
+        self.values += 1
+        self.first.setdefault("X07", (found, getattr(where, "sourceline", None)))
+
+    def problems(self) -> tuple[Problem, ...]:
+        """The two possible Problems, each told once with its count."""
+        told = []
+        for code, count, accepted in (
+            ("X06", self.positions, POSITION_ACCEPTED), ("X07", self.values, VALUE_ACCEPTED),
+        ):  # fmt: skip
+            if count:
+                found, row = self.first[code]
+                more = f", and {count - 1} more" if count > 1 else ""
+                told.append(problem(code, Origin(file=self.file, row=row), None, found + more, accepted))
+        return tuple(told)
+
+
+def point_of(
+    lat: str | None, lon: str | None, ele: str | None, time: str | None, odd: Oddities, where: Any = None
+) -> Point | None:
+    """The point these texts mean, or None when they give no position; `where` is its element."""
+    try:
+        lat_deg, lon_deg = float(lat or ""), float(lon or "")
+    except ValueError:
+        lat_deg = lon_deg = 999.0
+    if "_" in f"{lat}{lon}" or not (-90 <= lat_deg <= 90 and -180 <= lon_deg <= 180):
+        odd.position(f"the position {(lat or 'nothing')[:20]}, {(lon or 'nothing')[:20]}", where)
+        return None
+    ele_m = _height(ele, odd, where) if ele else None
+    when = _moment(time, odd, where) if time else None
+    return Point(lat_deg, lon_deg, ele_m, when)
+
+
+def _height(text: str, odd: Oddities, where: Any) -> float | None:
+    try:
+        found = float("nan" if "_" in text else text)
+    except ValueError:
+        found = float("nan")
+    if HEIGHTS_M[0] <= found <= HEIGHTS_M[1]:
+        return found
+    if text.strip():
+        odd.value(f"the height {text.strip()[:20]}", where)
+    return None
+
+
+def _moment(text: str, odd: Oddities, where: Any) -> datetime | None:
+    """A time with its zone; one without is in UTC, as the GPX standard has it."""
+    try:
+        found = datetime.fromisoformat(text)
+    except ValueError:
+        try:
+            found = datetime.fromisoformat(text.strip())
+        except ValueError:
+            if text.strip():
+                odd.value(f"the time {text.strip()[:30]}", where)
+            return None
+    return found if found.tzinfo else found.replace(tzinfo=UTC)

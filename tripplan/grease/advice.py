@@ -1,0 +1,191 @@
+"""One place to grease, in full: what is there, what may go in, how much, how many strokes.
+
+Pure: the ledger tells what is there, the gun is as the owner weighed it. Nothing here
+knows a torque or a grade of the vehicle; those are in its maker's manual.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from tripplan.grease.amounts import BY_HAND, LISTED, USUAL_DENSITY_KG_M3, Amount, amount
+from tripplan.grease.mixing import Verdict, may_go_in, suits
+from tripplan.grease.what_is_in import Holds, Ledger
+from tripplan.records.catalogue import Catalogue, Item
+from tripplan.records.facts_in import Unit
+from tripplan.records.lubricants import FAST, GREASE, Cavity, GreaseGun, LubricantRow, OwnLubricant
+
+Suited = dict[tuple[str, str], tuple[tuple[LubricantRow, Verdict], ...]]
+WEIGH_FIRST = "strokes not known: weigh ten strokes first (tripplan grease FOLDER --weighed 10=13.2g)"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choice:
+    """One lubricant: whether it may go on top of what is there, and into the place washed clean."""
+
+    lubricant: LubricantRow
+    on_top: Verdict
+    clean: Verdict
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Advice:
+    """Everything to know before the gun is picked up, for one space of one item."""
+
+    item: Item
+    unit: str
+    position: str | None
+    cavity: Cavity
+    holds: Holds
+    choices: tuple[Choice, ...]
+    amount: Amount
+    cautions: tuple[str, ...]
+
+    def verdict(self, choice: Choice) -> Verdict:
+        """The verdict for this act: on a washed place what is there no longer counts."""
+        return choice.clean if self.cavity.washed else choice.on_top
+
+
+def advise(
+    item: Item, unit: str, position: str | None, ledger: Ledger, gun: GreaseGun | None,
+    new: LubricantRow | None = None, known: Suited | None = None,
+) -> tuple[Advice, ...]:  # fmt: skip
+    """Advice for every space of an item; `new` is the one lubricant asked about.
+
+    `known` keeps what suits a space from one item position to the next.
+    """
+    seen: Suited = {} if known is None else known
+    found = []
+    for cavity in ledger.cavities(item.id):
+        if new:
+            asked: tuple[tuple[LubricantRow, Verdict], ...] = ((new, suits(new, cavity)),)
+        else:
+            key = (cavity.item, cavity.cavity)
+            asked = seen[key] = seen.get(key) or candidates(cavity, ledger)
+        found.append(_advise(item, unit, position, cavity, ledger, gun, asked, new is not None))
+    return tuple(found)
+
+
+def _advise(
+    item: Item, unit: str, position: str | None, cavity: Cavity, ledger: Ledger, gun: GreaseGun | None,
+    asked: Sequence[tuple[LubricantRow, Verdict]], is_new: bool,
+) -> Advice:  # fmt: skip
+    holds = ledger.holds(cavity, unit, position)
+    choices = tuple(
+        Choice(lubricant=one, on_top=may_go_in(one, holds.lubricant, cavity, ledger.pairs), clean=clean)
+        for one, clean in asked
+    )
+    fitting = (c.lubricant for c in choices if c.clean.may and (is_new or isinstance(c.lubricant, OwnLubricant)))
+    density = next((one.density_kg_m3 for one in fitting if one.density_kg_m3), USUAL_DENSITY_KG_M3)
+    return Advice(
+        item=item, unit=unit, position=position, cavity=cavity, holds=holds, choices=choices,
+        amount=amount(item, cavity, gun, density), cautions=cautions(cavity),
+    )  # fmt: skip
+
+
+def candidates(cavity: Cavity, ledger: Ledger) -> tuple[tuple[LubricantRow, Verdict], ...]:
+    """The owner's lubricants of that kind; without any, the open classes that would suit. Each with its verdict."""
+    own = tuple((row, suits(row, cavity)) for row in ledger.own if row.kind == cavity.kind)
+    listed = ((row, suits(row, cavity)) for row in ledger.catalogue.lubricants)
+    return own or tuple((row, verdict) for row, verdict in listed if verdict.may)
+
+
+def cautions(cavity: Cavity) -> tuple[str, ...]:
+    """What to leave out and why, and how not to press a seal out of its seat."""
+    said = []
+    if cavity.kind == GREASE and cavity.motion == FAST:
+        said.append("not grease with solid lubricant (DIN letter F): fast rollers and needles may skid")
+    if cavity.solids_min_percent:
+        said.append("not hub grease: joint grease is not hub grease")
+    if cavity.base_oil:
+        said.append("not mineral grease: brake rubber swells")
+    if cavity.kind == GREASE and not cavity.washed:
+        said.append("not a grease of unknown or other thickener on top of what is there")
+    return tuple([*said, *(note for note in (cavity.vent_note, cavity.seal_note) if note)])
+
+
+def grease_line(
+    item: Item, position: str | None, unit: str, ledger: Ledger, gun: GreaseGun | None, known: Suited | None = None
+) -> str:
+    """The lubrication part of a job in one paragraph; empty when the item takes none."""
+    found = advise(item, unit, position, ledger, gun, known=known)
+    return " ".join(_line(advice) for advice in found)
+
+
+def grease_lines(
+    pairs: Iterable[tuple[Unit, Item, str | None]], ledger: Ledger, gun: GreaseGun | None
+) -> dict[tuple[str, str, str], str]:
+    """The lubrication line of every item position, by item, unit and position ("" for none)."""
+    known: Suited = {}
+    lines = {
+        (item.id, unit.id, position or ""): grease_line(item, position, unit.id, ledger, gun, known)
+        for unit, item, position in pairs
+    }
+    return {thing: line for thing, line in lines.items() if line}
+
+
+def _line(advice: Advice) -> str:
+    cavity = advice.cavity
+    parts = [f"{capital(cavity.cavity)}: {cavity.needs}.", f"{capital(amount_words(advice))}."]
+    parts.append(f"In it now: {advice.holds.words}.")
+    if cavity.kind == GREASE:
+        parts.append(_choice_words(advice))
+    parts.append(f"{capital('; '.join(advice.cautions))}." if advice.cautions else "")
+    return " ".join(part for part in parts if part)
+
+
+def _choice_words(advice: Advice) -> str:
+    """What the owner's greases may do here, with the worst reason; washing comes with some acts."""
+    said = []
+    for choice in (c for c in advice.choices if isinstance(c.lubricant, OwnLubricant)):
+        verdict = advice.verdict(choice)
+        why = "" if verdict.may else f" ({verdict.reasons[0].text})"
+        said.append(f"{choice.lubricant.label}: {verdict.word}{why}")
+    wiped = "Wipe the old off first." if advice.cavity.way in BY_HAND else "The old comes out first, every trace."
+    washed = wiped if advice.cavity.washed else ""
+    named = f"{'; '.join(said)}." if said else "" if advice.cavity.washed else _without_own(advice)
+    return " ".join(part for part in (washed, named) if part)
+
+
+def _without_own(advice: Advice) -> str:
+    may = [c.lubricant.label for c in advice.choices if c.on_top.may]
+    if may:
+        return f"On top of it may go: {', '.join(may)}."
+    return "Nothing goes on top of it until both thickeners are known; else open and wash it out first."
+
+
+def amount_words(advice: Advice) -> str:
+    """Grams and strokes, or litres, in words, for the act of the item."""
+    found, way = advice.amount, advice.cavity.way
+    if found.litres_low is not None and found.litres_high is not None:
+        carry = f", {found.carry_l:.1f} L with a spare share" if found.carry_l else ""
+        return f"{found.litres_low:g} to {found.litres_high:g} L{carry} ({found.how})"
+    grams, strokes = (
+        (found.dry_g, found.dry_strokes) if advice.cavity.washed else (found.top_up_g, found.top_up_strokes)
+    )
+    if grams is None:
+        return "amount not known"
+    words = f"about {grams:.0f} g, {way} ({found.how})"
+    if strokes is None:
+        return words if way in BY_HAND or found.how == LISTED else f"{words}; {WEIGH_FIRST}"
+    return f"{words}; {_stroke_words(found, strokes, advice)}"
+
+
+def _stroke_words(found: Amount, strokes: int, advice: Advice) -> str:
+    count = int(advice.cavity.points)
+    words = f"{'or ' if advice.cavity.way == 'packed by hand' else ''}{strokes} strokes of your gun"
+    words += f", {strokes // count} at each of {count} points" if count > 1 else ""
+    if advice.cavity.washed and found.before_bearing_strokes:
+        words += f", of which the first {found.before_bearing_strokes} only fill the space before the bearing"
+    if found.most_strokes is not None:
+        words += f"; beyond {found.most_strokes} the space is full and presses on its seal"
+    return words
+
+
+def capital(text: str) -> str:
+    """The text with its first letter large."""
+    return text[:1].upper() + text[1:]
+
+
+def cavity_items(catalogue: Catalogue) -> tuple[str, ...]:
+    """Ids of the items that take grease, oil or another fluid."""
+    return tuple(dict.fromkeys(row.item for row in catalogue.cavities))

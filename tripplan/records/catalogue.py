@@ -1,0 +1,260 @@
+"""The catalogue: what is maintained, how long it lasts in normal use, what wears it faster.
+
+Each table of `tripplan/data/` is a tuple of frozen records, one fact a row, each with its
+basis and source. The files are read in `edges/tables.py`; here is only their meaning.
+"""
+
+from functools import cached_property
+from typing import Annotated, Literal
+
+from pydantic import BeforeValidator, Field
+
+from tripplan.records import cell_values
+from tripplan.records.facts_in import METERS, Facility, Meter, Number, Origin, Record, Unit
+from tripplan.records.lubricants import Cavity, LubricantRow, PairRating
+from tripplan.records.sourced import Basis as Basis
+from tripplan.records.sourced import Sourced as Sourced
+from tripplan.records.sourced import Words
+from tripplan.records.sourced import words as words
+
+Grade = Literal["none", "low", "medium", "high"]
+Sensitivity = Literal["dust", "water", "corrugation", "heat", "load"]
+Place = Literal[
+    "front wheel end", "rear wheel end", "trailer wheel end", "engine bay", "engine sump",
+    "gearbox sump", "transfer sump", "front axle sump", "rear axle sump", "underbody",
+    "cabin", "outside", "trailer body",
+]  # fmt: skip
+Family = Literal[
+    "bearing", "joint", "bush", "seal", "fastener", "structure", "spring", "damper", "fluid",
+    "filter", "belt", "hose", "brake", "tyre", "electrical", "mechanism", "body",
+]  # fmt: skip
+
+
+EVIDENCE_FILE = "evidence.csv"
+
+
+class Item(Sourced):
+    """One maintained thing with the one act that keeps it going.
+
+    Intervals are in normal use; several meters mean whichever runs out first. A meter
+    left empty does not set the act. `needs` lists what a unit must have, as field=value
+    (`drive=part-time|full-time`, `fitted=winch`); every entry must hold.
+    """
+
+    id: str = Field(pattern=r"^[a-z][a-z0-9_]*$")
+    name: str
+    system: str
+    unit_kind: Literal["vehicle", "trailer"]
+    needs: Words = ()
+    positions: Words = ()
+    act: str
+    act_note: str = ""
+    km: Number | None = Field(None, gt=0)
+    engaged_km: Number | None = Field(None, gt=0)
+    towing_km: Number | None = Field(None, gt=0)
+    low_range_km: Number | None = Field(None, gt=0)
+    engine_hours: Number | None = Field(None, gt=0)
+    months: Number | None = Field(None, gt=0)
+    spread_low: Number = Field(gt=0, le=1)
+    spread_high: Number = Field(ge=1)
+    dust: Grade
+    water: Grade
+    corrugation: Grade
+    heat: Grade
+    load: Grade
+    family: Family
+    place: Place
+    state: str
+    minutes: Number = Field(gt=0)
+    facility: Facility
+    rhythm: Literal["service", "walk-round"]
+    safety: Annotated[bool, BeforeValidator(cell_values.yes_no)]
+    consequence: Literal["nuisance", "limps", "stops", "endangers"]
+    severity: Literal["I", "II", "III", "IV"]
+    hidden: Annotated[bool, BeforeValidator(cell_values.yes_no)]
+    preventive_type: Literal["predetermined", "condition-based", "mixed"]
+    life_shape: Number = Field(ge=1, le=6)
+    covers: Words = ()
+    follow_ups: Words = ()
+    consumables: Words = ()
+    points: Words = ()
+    parts_lead_days: Number = Field(ge=0, le=90)
+    early_signs: str = ""
+    after_water: str = ""
+    cautions: Words = ()
+
+    @property
+    def intervals(self) -> tuple[tuple[Meter, float], ...]:
+        """The meters that set this act, with their intervals."""
+        pairs = ((meter, getattr(self, meter)) for meter in METERS)
+        return tuple((meter, value) for meter, value in pairs if value is not None)
+
+    @property
+    def by_findings(self) -> bool:
+        """True when the owner let findings set the interval; `locator` then tells them."""
+        return self.origin.file == EVIDENCE_FILE
+
+    def fits(self, unit: Unit) -> bool:
+        """True when the unit has what the item needs, so that the item exists on it."""
+        return unit.kind == self.unit_kind and all(_holds(need, unit) for need in self.needs)
+
+
+class Multiplier(Sourced):
+    """How much faster one condition grade uses up an item of one sensitivity.
+
+    `high` is the bad but believable value, 1 in 20; `low` its mirror image.
+    """
+
+    condition: str
+    grade: str
+    sensitivity: Literal["low", "medium", "high"]
+    low: Number = Field(gt=0)
+    typical: Number = Field(ge=1)
+    high: Number = Field(ge=1)
+
+
+class ConditionGrade(Sourced):
+    """A grade in words a driver can judge; numeric grades have bounds [lower, upper)."""
+
+    condition: str
+    grade: str
+    words: str
+    sensitivity: Sensitivity
+    lower: Number | None = None
+    upper: Number | None = None
+    unit: str | None = None
+
+
+class Teardown(Sourced):
+    """A state of opening at a place; `parent` must be open first. Minutes for one position."""
+
+    place: Place
+    state: str
+    parent: str | None = None
+    open_minutes: Number = Field(ge=0)
+    close_minutes: Number = Field(ge=0)
+    words: str
+
+
+class ActRule(Sourced):
+    """An act, what it means, and the acts that do it on the way (`done_by`)."""
+
+    act: str
+    words: str
+    done_by: Words
+
+
+class Consumable(Sourced):
+    """Something a job uses up, described by an open class, never by a brand."""
+
+    id: str
+    name: str
+    kind: Literal["grease", "oil", "fluid", "filter", "seal", "part", "cleaner", "sundry"]
+    unit_of_measure: str
+    open_class: str = ""
+
+
+class WaterRule(Sourced):
+    """What to do at an item whose point was under water, and by when.
+
+    `when` is bank, night, days, before remote or later. `act` is an act word. `resets`
+    says whether doing it renews the item's own interval; `sample` that after clean fresh
+    water one side is enough to tell.
+    """
+
+    item: str
+    when: Literal["bank", "night", "days", "before remote", "later"]
+    water: Literal["any", "muddy", "salt"]
+    act: str
+    within_hours: Number | None = None
+    within_days: Number | None = None
+    within_km: Number | None = None
+    minutes: Number = Field(gt=0)
+    facility: Facility
+    state: str
+    look_for: str
+    if_clean: str
+    if_found: str
+    resets: Annotated[bool, BeforeValidator(cell_values.yes_no)]
+    sample: Annotated[bool, BeforeValidator(cell_values.yes_no)]
+
+
+class ServiceSheet(Sourced):
+    """A periodic service as one line of history: act `service` does the act of every item listed.
+
+    Sheets nest: one that `includes` another does all of that one as well.
+    """
+
+    id: str = Field(pattern=r"^[a-z][a-z0-9_]*$")
+    name: str
+    unit_kind: Literal["vehicle", "trailer"]
+    months: Number = Field(gt=0)
+    includes: Words = ()
+    items: Words
+
+
+class Assumption(Sourced):
+    """A single number the planner leans on, with its unit and its meaning."""
+
+    name: str
+    value: Number
+    unit: str
+    low: Number | None = None
+    high: Number | None = None
+    meaning: str
+
+
+class Source(Record):
+    """A document: title, author, year, and whether it was read or recalled."""
+
+    id: str
+    title: str
+    author: str = ""
+    year: str = ""
+    number: str = ""
+    how_seen: Literal["read", "read in part", "read secondary", "memory", "none"]
+    note: str = ""
+    origin: Origin
+
+
+class Catalogue(Record):
+    """All tables together. `edition` is the date and content hash of the shipped files."""
+
+    edition: str
+    items: tuple[Item, ...]
+    multipliers: tuple[Multiplier, ...]
+    grades: tuple[ConditionGrade, ...]
+    teardown: tuple[Teardown, ...]
+    acts: tuple[ActRule, ...]
+    consumables: tuple[Consumable, ...]
+    water_rules: tuple[WaterRule, ...]
+    services: tuple[ServiceSheet, ...] = ()
+    lubricants: tuple[LubricantRow, ...] = ()
+    thickener_pairs: tuple[PairRating, ...] = ()
+    cavities: tuple[Cavity, ...] = ()
+    assumptions: tuple[Assumption, ...]
+    sources: tuple[Source, ...]
+
+    def item(self, item_id: str) -> Item:
+        """The item of that id; KeyError when there is none."""
+        return self._items_by_id[item_id]
+
+    def assumed(self, name: str) -> Assumption:
+        """The assumption of that name; KeyError when there is none."""
+        return self._assumed_by_name[name]
+
+    @cached_property
+    def _items_by_id(self) -> dict[str, Item]:
+        return {item.id: item for item in self.items}
+
+    @cached_property
+    def _assumed_by_name(self) -> dict[str, Assumption]:
+        return {row.name: row for row in self.assumptions}
+
+
+def _holds(need: str, unit: Unit) -> bool:
+    key, _, accepted = need.partition("=")
+    options = accepted.split("|")
+    if key == "fitted":
+        return any(option in unit.fitted for option in options)
+    return getattr(unit, key) in options

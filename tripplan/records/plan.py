@@ -1,0 +1,362 @@
+"""Every fact that goes out: the plan and its parts, as frozen records.
+
+Field names are those of `plan.json`. `edges/plan_json.py` writes them unchanged; the
+worksheet, lists and calendar are drawn from the same records. Distances km, times
+minutes, dates ISO. None means unknown or does not happen.
+"""
+
+from dataclasses import dataclass, field
+from datetime import date, datetime
+
+from tripplan.records.facts_in import Origin
+from tripplan.records.problems import Problem
+
+SCHEMA = 1
+DayOrMoment = datetime | date
+
+NO_RECORD = "no record"
+DUE = "due before departure"
+ON_THE_WAY = "runs out on the way"
+LASTS = "lasts the trip"
+VERDICTS = (NO_RECORD, DUE, ON_THE_WAY, LASTS)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reason:
+    """One sentence of the explanation, and the rows behind it."""
+
+    text: str
+    origins: tuple[Origin, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Factor:
+    """One condition's part in a wear multiplier: 1 = normal; low and high bound it.
+
+    `source` names the table row or formula, `basis` its standing.
+    """
+
+    condition: str
+    grade: str
+    multiplier: float
+    low: float
+    high: float
+    basis: str
+    source: str
+    origin: Origin
+    shared: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wear:
+    """What one leg takes out of one meter: use times the product of the factors."""
+
+    leg: int
+    meter: str
+    use: float
+    multiplier: float
+    low: float
+    high: float
+    parts: tuple[Factor, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limit:
+    """One meter's interval, how much is used at `today`, and what is left of it.
+
+    `used` is None when history does not tell. `at_departure` adds what is driven and
+    what time passes between today and departure.
+    """
+
+    meter: str
+    interval: float
+    used: float | None
+    left: float | None
+    at_departure: float | None
+    unit_of_measure: str
+    origins: tuple[Origin, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunsOut:
+    """Where a limit is used up: leg, km in the leg, km of the trip, date, which meter."""
+
+    leg: int
+    leg_km: float
+    trip_km: float
+    date: date
+    meter: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanItem:
+    """One item at one position: verdict, limits, wear leg by leg, where placed, why."""
+
+    item: str
+    name: str
+    unit: str
+    position: str | None
+    act: str
+    verdict: str
+    limits: tuple[Limit, ...]
+    wear: tuple[Wear, ...]
+    runs_out: RunsOut | None
+    runs_out_reserve: RunsOut | None
+    placed: tuple[str, ...]
+    reasons: tuple[Reason, ...]
+    rhythm: str
+    safety: bool
+    consequence: str
+    severity: str
+    share_used_at_departure: float | None
+    share_used_at_return: float | None
+    last_done: date | None = None
+    last_done_origin: Origin | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job:
+    """One act at one item position in one slot, with all a person needs to do it."""
+
+    item: str
+    name: str
+    unit: str
+    position: str | None
+    act: str
+    act_note: str
+    minutes: float
+    kind: str
+    consumables: tuple[str, ...]
+    cautions: tuple[str, ...]
+    early_signs: str
+    why: str
+    place: str
+    state: str
+    origins: tuple[Origin, ...] = ()
+    moves: str = ""
+    lubrication: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Opened:
+    """A wheel end, sump or cover opened once in a slot, and the minutes spent on it that day.
+
+    `kept_open` means it stays open overnight, at home only; `was_open` that it was open
+    already. The minutes then lack the closing or the opening.
+    """
+
+    unit: str
+    place: str
+    position: str | None
+    state: str
+    minutes: float
+    words: str
+    kept_open: bool = False
+    was_open: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Slot:
+    """An opportunity to work, with what is opened and what is done, in order."""
+
+    id: str
+    kind: str
+    date: date
+    place: str
+    facility: str
+    after_leg: int
+    trip_km: float
+    minutes_available: float | None
+    minutes_planned: float
+    opened: tuple[Opened, ...]
+    jobs: tuple[Job, ...]
+    zone: str | None = None
+    arrive: DayOrMoment | None = None
+    leave: DayOrMoment | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Recheck:
+    """A look that another job brings with it, after some km."""
+
+    item: str
+    name: str
+    unit: str
+    position: str | None
+    because_of: str
+    after_slot: str
+    from_km: float
+    to_km: float
+    leg: int | None
+    where: str
+    slot: str | None
+    minutes: float
+    origins: tuple[Origin, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WaterAct:
+    """What a crossing calls for at one item, and by when.
+
+    `window` is in words; `within_days` and `within_km` are None when not given.
+    """
+
+    item: str
+    name: str
+    unit: str
+    position: str | None
+    act: str
+    window: str
+    within_days: float | None
+    within_km: float | None
+    look_for: str
+    if_found: str
+    slot: str | None
+    by: date | None
+    basis: str
+    source: str
+    origins: tuple[Origin, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Immersed:
+    """One item position that the water reached, and the point that decided it."""
+
+    item: str
+    name: str
+    unit: str
+    position: str | None
+    point: str
+    height_m: float
+    water_line_m: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanCrossing:
+    """A crossing, what it wets and what that calls for. Never a word about safety.
+
+    `notes` are things to know at once: an engine that stopped in water, hubs that went in hot.
+    """
+
+    leg: int
+    at_km: float
+    trip_km: float
+    depth_m: float
+    water: str
+    date: date
+    crossed: DayOrMoment | None
+    immersed: tuple[Immersed, ...]
+    acts: tuple[WaterAct, ...]
+    unknown_points: tuple[str, ...]
+    origin: Origin
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanLeg:
+    """One leg as planned: number, places, date, km, where it starts on the trip.
+
+    `distance_low_km` and `distance_high_km` bound a distance that is only estimated.
+    `standing_hours` is how long a stop here is taken to last. On the map also known: the
+    greatest distance to help, its hours of driving, and the stretches, in km of the leg,
+    beyond the distance that the owner accepts.
+    """
+
+    number: int
+    from_: str
+    to: str
+    date: date
+    distance_km: float
+    trip_km_start: float
+    remote: bool
+    driven: bool
+    surface: str
+    corrugation: str
+    dust: str
+    distance_low_km: float | None = None
+    distance_high_km: float | None = None
+    standing_hours: float | None = None
+    help_km: float | None = None
+    help_hours: float | None = None
+    remote_stretches_km: tuple[tuple[float, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Need:
+    """Something to buy or carry: how much, for which jobs, and by when to order it.
+
+    `on_shelf` is what the owner's shelf gives to this line. `containers` of
+    `container_size` are to be bought; None when the shelf file does not tell the size.
+    """
+
+    what: str
+    name: str
+    kind: str
+    quantity: float
+    unit_of_measure: str
+    jobs: tuple[str, ...]
+    when: str
+    needed_by: date | None = None
+    order_by: date | None = None
+    basis: str = ""
+    on_shelf: float = 0.0
+    containers: int | None = None
+    container_size: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Total:
+    """Minutes of work and what they cost under one way of placing."""
+
+    minutes: float
+    cost: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Totals:
+    """This plan beside three others; `gap` is the proven share above the best possible."""
+
+    plan: Total
+    greedy: Total
+    each_alone: Total
+    all_before: Total
+    method: str
+    gap: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OrderPart:
+    """Parts for one slot that must be ordered on or before a day."""
+
+    slot: str
+    order_by: date
+    what: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """The whole answer. The same inputs give an equal plan."""
+
+    rig: str
+    trip: str
+    today: date
+    depart: date
+    return_: date
+    home_zone: str
+    edition: str
+    legs: tuple[PlanLeg, ...]
+    items: tuple[PlanItem, ...]
+    slots: tuple[Slot, ...]
+    crossings: tuple[PlanCrossing, ...]
+    rechecks: tuple[Recheck, ...]
+    walkround: tuple[str, ...]
+    shopping: tuple[Need, ...]
+    carry: tuple[Need, ...]
+    orders: tuple[OrderPart, ...]
+    warnings: tuple[str, ...]
+    ways_out: tuple[str, ...]
+    problems: tuple[Problem, ...]
+    assumptions: tuple[str, ...]
+    totals: Totals
+    product_rule: str
+    schema: int = field(default=SCHEMA)

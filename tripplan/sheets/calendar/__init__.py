@@ -1,0 +1,1 @@
+"""The calendar files and the register that keeps their identities over re-plans."""

@@ -1,0 +1,160 @@
+"""What the calendar says: one entry for each day with work, each order and the departure.
+
+An entry's UID is made from the rig, the trip and the entry's own key, so that planning
+again finds the same entry. No clock, no random numbers.
+"""
+
+import math
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+from uuid import UUID, uuid5
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from tripplan.records.plan import OrderPart, Plan, Slot
+from tripplan.sheets import words
+from tripplan.sheets.worksheet import work_order
+
+NAMESPACE = UUID("6f1d8a52-3c0e-5b7a-9d44-2a7c90be1f35")
+EVENT, TODO = "VEVENT", "VTODO"
+ALL_DAY_ALARM = timedelta(hours=-15)
+TIMED_ALARM = timedelta(days=-1)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entry:
+    """One event or to-do before it is written; `end` of an all-day event is the next day."""
+
+    uid: str
+    component: str
+    summary: str
+    description: str
+    start: date | datetime
+    end: date | datetime
+    alarm: timedelta
+    location: str = ""
+
+
+def uid_for(plan: Plan, *key: str) -> str:
+    """The UID of a record of this rig and trip: the same key gives the same UID."""
+    return str(uuid5(NAMESPACE, "\x1f".join((plan.rig, plan.trip, *key))))
+
+
+def event_entries(plan: Plan) -> tuple[Entry, ...]:
+    """Orders, work days, departure, stops and the work after the return, by date."""
+    found = [*_orders(plan), *_slots(plan), _departure(plan)]
+    return tuple(sorted(found, key=lambda entry: (_day(entry.start), entry.uid)))
+
+
+def todo_entries(plan: Plan) -> tuple[Entry, ...]:
+    """One to-do a job; the first, second, ... time of the same act keeps its UID when it moves."""
+    times: Counter[tuple[str, ...]] = Counter()
+    found = []
+    for slot in sorted(plan.slots, key=lambda slot: slot.date):
+        for group in work_order.groups(slot):
+            for job in group.jobs:
+                key = (job.kind, job.unit, job.item, job.position or "", job.act)
+                times[key] += 1
+                name = words.item(job.name, job.position)
+                found.append(
+                    Entry(
+                        uid=uid_for(plan, "todo", *key, str(times[key])),
+                        component=TODO,
+                        summary=words.printable(f"{words.upper_first(job.act)}: {name} ({job.unit})"),
+                        description=words.printable(f"{words.duration(job.minutes)}. {words.sentence(job.why)}"),
+                        start=slot.date,
+                        end=slot.date,
+                        alarm=ALL_DAY_ALARM,
+                        location=words.printable(slot.place),
+                    )
+                )
+    return tuple(found)
+
+
+def _day(value: date | datetime) -> date:
+    return value.date() if isinstance(value, datetime) else value
+
+
+def _all_day(plan: Plan, key: tuple[str, ...], day: date, summary: str, description: str) -> Entry:
+    return Entry(
+        uid=uid_for(plan, *key),
+        component=EVENT,
+        summary=words.printable(summary),
+        description=words.printable(description),
+        start=day,
+        end=day + timedelta(days=1),
+        alarm=ALL_DAY_ALARM,
+    )
+
+
+def _departure(plan: Plan) -> Entry:
+    told = f"{plan.rig}. Return planned {words.day(plan.return_)}."
+    return _all_day(plan, ("departure",), plan.depart, f"Departure: {plan.trip}", told)
+
+
+def _orders(plan: Plan) -> Iterator[Entry]:
+    names = {slot.id: work_order.slot_name(slot) for slot in plan.slots}
+    times: Counter[str] = Counter()
+    for part in sorted(plan.orders, key=lambda part: (part.slot, part.order_by)):
+        times[part.slot] += 1
+        key = ("order", part.slot, str(times[part.slot]))
+        yield _all_day(plan, key, part.order_by, _order_title(part), _order_words(part, names))
+
+
+def _order_title(part: OrderPart) -> str:
+    more = f" and {len(part.what) - 1} more" if len(part.what) > 1 else ""
+    return f"Order parts: {part.what[0]}{more}" if part.what else "Order parts"
+
+
+def _order_words(part: OrderPart, names: dict[str, str]) -> str:
+    return "\n".join((f"For the {names.get(part.slot, part.slot)}:", *part.what))
+
+
+def _slots(plan: Plan) -> Iterator[Entry]:
+    for slot in plan.slots:
+        if slot.jobs:
+            span = _span(plan, slot)
+            start, end = span if span else (slot.date, slot.date + timedelta(days=1))
+            yield Entry(
+                uid=uid_for(plan, "slot", slot.id),
+                component=EVENT,
+                summary=words.printable(_slot_summary(slot)),
+                description=words.printable("\n".join(_slot_words(plan, slot))),
+                start=start,
+                end=end,
+                alarm=TIMED_ALARM if span else ALL_DAY_ALARM,
+                location=words.printable(slot.place),
+            )
+
+
+def _slot_summary(slot: Slot) -> str:
+    jobs = words.count(len(slot.jobs), "job", "jobs")
+    return f"{work_order.slot_title(slot)}: {jobs}, {words.duration(slot.minutes_planned)}"
+
+
+def _slot_words(plan: Plan, slot: Slot) -> Iterator[str]:
+    for group in work_order.groups(slot):
+        opened = "; ".join(step.words for step in group.opened)
+        opening = sum(step.minutes for step in group.opened)
+        minutes = f" ({words.duration(opening)} both ways)" if opened else ""
+        yield f"{words.upper_first(group.title)}{': ' if opened else ''}{opened}{minutes}"
+        for job in group.jobs:
+            yield f"- {job.act}: {words.item(job.name, job.position)}, {words.duration(job.minutes)}"
+    for check in work_order.rechecks_at(plan, slot):
+        yield f"- re-check: {words.item(check.name, check.position)}, {words.duration(check.minutes)}"
+    yield "Cautions and what to look for: see the work sheet."
+
+
+def _span(plan: Plan, slot: Slot) -> tuple[datetime, datetime] | None:
+    """Start and end where the hour of arrival and its zone are known; else None = all day."""
+    if not isinstance(slot.arrive, datetime):
+        return None
+    try:
+        zone = ZoneInfo(slot.zone or plan.home_zone)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        return None
+    local = slot.arrive if slot.arrive.tzinfo else slot.arrive.replace(tzinfo=zone)
+    start = local.astimezone(UTC)
+    end = start + timedelta(minutes=max(math.ceil(slot.minutes_planned), 1))
+    return start.astimezone(zone), end.astimezone(zone)

@@ -1,0 +1,130 @@
+"""`cards.html`: one A5 side for each crossing ahead, to be read by torchlight without a machine."""
+
+from collections.abc import Sequence
+from functools import cache
+
+from jinja2 import Environment, PackageLoader, StrictUndefined, Template
+
+from tripplan.explain import cards
+from tripplan.explain.cards import CardCase, CardMark, CardPlace, CardWindow, CrossingCard
+from tripplan.records.plan import Plan
+from tripplan.sheets import words as say
+
+CAUTION = (
+    "No card says that water can be driven. Where depth, flow, bed or what lives in it cannot be known, "
+    "neither walk nor drive in: wait, or turn round. Never into a flood."
+)
+WHEN_WORDS = {
+    "bank": "At the bank", "night": "Tonight", "days": "Within", "before remote": "Before the next remote leg",
+    "later": "Again after",
+}  # fmt: skip
+SHORT_NOTES = {
+    cards.STALLED: "Do not crank it: water in a cylinder bends rods. Air cleaner, plugs or injectors and oil "
+    "first; if it will not crank, stop trying (TM 9-2320-280-10 p. 2-146).",
+    cards.SALT: "Rinse the underside and the brakes with fresh water at once, wherever there is any.",
+}
+MARK_WORDS = {"hub_centre": "hubs", "axle_centre": "axle", "door_sill": "sill", "trailer_floor": "floor"}
+SIZES = (("roomy", 1000), ("plain", 1500), ("close", 1980), ("closer", 2280), ("closest", 2480))
+TIGHT = "tight"
+
+
+def cards_html(plan: Plan, found: Sequence[CrossingCard] | None) -> str:
+    """The whole page as text; every word of the trip in it is escaped. None = not worked out."""
+    return _template().render(
+        plan=plan, cards=found, say=say, caution=CAUTION, turn_round=cards.TURN_ROUND, title=title, depths=depths,
+        acts=acts_text, when=when_text, places=places_text, notes=notes, marks=marks_text, size=size,
+    )  # fmt: skip
+
+
+@cache
+def _template() -> Template:
+    loader = PackageLoader("tripplan.sheets", "templates")
+    environment = Environment(
+        loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    )
+    environment.filters["clean"] = say.printable
+    return environment.get_template("cards.html.j2")
+
+
+def title(case: CardCase) -> str:
+    """What tells the case, with the depths it stands for."""
+    words = {
+        cards.BELOW: "Stayed below the hubs", cards.REACHED: "Reached the hubs: also",
+        cards.ABOVE: "Came above the hubs, up to the sill: also", cards.STALLED: "Engine stopped in the water: also",
+        cards.SALT: "Salt water: also", cards.PLANNED: "As planned; no hub height is known",
+    }  # fmt: skip
+    return words[case.key]
+
+
+def depths(case: CardCase) -> str:
+    """The depths a case stands for: 0.25 to 0.41 m; empty where depth does not tell it."""
+    if case.from_m is None or case.to_m is None:
+        return ""
+    low = f"{case.from_m:.2f} to " if case.from_m > 0 else "up to "
+    return f"{low}{case.to_m:.2f} m"
+
+
+def notes(case: CardCase) -> tuple[str, ...]:
+    """What to know at once, in few words where the case is known for it."""
+    return (SHORT_NOTES[case.key],) if case.key in SHORT_NOTES else case.notes
+
+
+def when_text(window: CardWindow) -> str:
+    """The window in words with its figures."""
+    words = WHEN_WORDS[window.when]
+    if window.when in ("days", "later"):
+        return f"{words} {window.words}"
+    return f"{words}, at most {window.words}" if window.when == "before remote" and window.words else words
+
+
+def acts_text(window: CardWindow) -> str:
+    """The acts of a window: what is done, then to which parts, those of a trailer after the vehicle's."""
+    found: dict[str, list[str]] = {}
+    for act in window.acts:
+        found.setdefault(act.act, []).extend(act.names)
+    return ". ".join(f"{say.upper_first(act)}: {'; '.join(_inner(names))}" for act, names in found.items()) + "."
+
+
+def _inner(names: Sequence[str]) -> Sequence[str]:
+    return [name[:1].lower() + name[1:] if name[1:2].islower() else name for name in names]
+
+
+def places_text(case: CardCase) -> str:
+    """How the next days change against the plan, place by place."""
+    return "; ".join(_place(place) for place in case.places) + ("." if case.places else "")
+
+
+def _place(place: CardPlace) -> str:
+    if place.day is None:
+        return f"no stop in time to {say.listed(_act_once(place.big))}"
+    more = f"{place.small} more" if place.big else say.count(place.small, "job more", "jobs more")
+    parts = [*_act_once(place.big), *([more] if place.small else [])]
+    parts += [f"{say.count(place.fewer, 'job', 'jobs')} less"] if place.fewer else []
+    return f"{place.place} {say.short_day(place.day)}, {say.listed(parts)}"
+
+
+def _act_once(jobs: Sequence[str]) -> list[str]:
+    """Jobs of one act after another with the act said once: repack front bearings, rear bearings."""
+    told, last = [], ""
+    for job in jobs:
+        act, _, thing = job.partition(" ")
+        told.append(thing if act == last and thing else job)
+        last = act
+    return told
+
+
+def marks_text(found: Sequence[CardMark]) -> str:
+    """Heights to hold against the wet line, unit by unit: wagon hubs 0.41 m, sill 0.61 m."""
+    units: dict[str, dict[str, None]] = {}
+    for mark in found:
+        words = f"{MARK_WORDS[mark.point]} {mark.height_m:.2f} m"
+        units.setdefault(mark.unit, {})[words] = None
+    return "; ".join(f"{unit} {', '.join(words)}" for unit, words in units.items())
+
+
+def size(card: CrossingCard) -> str:
+    """How large the card is set, by how much it has to say: a class name of the page."""
+    said = [text for case in card.cases for window in case.windows for text in (acts_text(window), when_text(window))]
+    said += [text for case in card.cases for text in (places_text(case), *notes(case))]
+    length = sum(map(len, said))
+    return next((name for name, most in SIZES if length <= most), TIGHT)

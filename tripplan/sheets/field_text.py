@@ -1,0 +1,89 @@
+"""What `cross` and `log` print: what the water reached, what to do by when, what moved."""
+
+import textwrap
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any
+
+from tripplan.records.plan import Plan, PlanCrossing, PlanItem, Slot, WaterAct
+from tripplan.sheets import words
+from tripplan.sheets.worksheet import work_order
+from tripplan.water.crossing import Mark
+
+COLUMNS, FOUND = 80, "Found "
+NO_JUDGEMENT = "This records what was done. It does not say whether water can be driven through."
+
+
+def crossing_text(plan: Plan, crossing: PlanCrossing, marks: Sequence[Mark], allowance_m: float) -> str:
+    """Where the water line was, what it reached, and the acts by their windows."""
+    line_m = crossing.depth_m + allowance_m
+    head = [
+        f"Water line {words.figure(line_m)} m: {words.figure(crossing.depth_m)} m deep and "
+        f"{words.figure(allowance_m)} m for the bow wave.",
+        *_marks(marks),
+    ]
+    parts = [line for text in head for line in _wrap(text)]
+    for note in crossing.notes:
+        parts += ["", *_wrap(note, "! ")]
+    for window, acts in work_order.by_window(crossing.acts):
+        parts += ["", words.upper_first(window), *(line for act in acts for line in _act(plan, act))]
+    if not crossing.acts:
+        parts += ["", "Nothing more is called for after this crossing."]
+    parts += ["", *_wrap(NO_JUDGEMENT)]
+    return "\n".join(parts)
+
+
+def _marks(marks: Sequence[Mark]) -> Iterator[str]:
+    for unit in dict.fromkeys(mark.unit for mark in marks):
+        own = [mark for mark in marks if mark.unit == unit]
+        under = [_height(mark) for mark in own if mark.under]
+        above = [_height(mark) for mark in own if mark.height_m is not None and not mark.under]
+        silent = [_name(mark) for mark in own if mark.height_m is None]
+        yield f"{unit}, under the water line: {', '.join(under) or 'nothing that has a height'}."
+        yield from [f"{unit}, above it: {', '.join(above)}."] if above else []
+        yield from [f"{unit}, no height given, so not known: {', '.join(silent)}."] if silent else []
+
+
+def _height(mark: Mark) -> str:
+    return f"{_name(mark)} {words.figure(mark.height_m or 0.0)} m"
+
+
+def _name(mark: Mark) -> str:
+    return mark.point.replace("_", " ")
+
+
+def _act(plan: Plan, act: WaterAct) -> list[str]:
+    named = f"{words.item(act.name, act.position)} ({act.unit}): {act.act}{_slot(plan, act.slot)}"
+    told = f"Look for: {act.look_for}. Finding it means: {act.if_found}."
+    return [*_wrap(named, "  [ ] "), *_wrap(told, "      ")]
+
+
+def _slot(plan: Plan, slot_id: str | None) -> str:
+    slot = next((slot for slot in plan.slots if slot.id == slot_id), None)
+    return f"; planned at {_place(slot)}" if slot else ""
+
+
+def _place(slot: Slot) -> str:
+    return f"{work_order.slot_title(slot)}, {words.day(slot.date)}"
+
+
+def items_text(plan: Plan, items: Iterable[PlanItem]) -> str:
+    """How the items just worked on stand now."""
+    slots = {slot.id: slot for slot in plan.slots}
+    lines = []
+    for item in items:
+        places = [_place(slots[slot]) for slot in item.placed if slot in slots]
+        placed = f"; next {item.act}: {' and '.join(places)}" if places else ""
+        lines += _wrap(f"{words.item(item.name, item.position)} ({item.unit}): {item.verdict}{placed}", "  ")
+        spoken = [reason.text for reason in item.reasons if reason.text.startswith(FOUND)]
+        lines += _wrap(spoken[0] if spoken else item.reasons[0].text, "    ") if item.reasons else []
+    return "\n".join(["Where it stands now", *lines]) if lines else ""
+
+
+def marks_rows(marks: Iterable[Mark]) -> list[dict[str, Any]]:
+    """The points of the units as JSON shows them."""
+    return [{"unit": m.unit, "point": m.point, "height_m": m.height_m, "under": m.under} for m in marks]
+
+
+def _wrap(text: str, first: str = "") -> list[str]:
+    clean = words.printable(" ".join(text.split()))
+    return textwrap.wrap(clean, COLUMNS, initial_indent=first, subsequent_indent=" " * len(first))

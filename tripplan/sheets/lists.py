@@ -1,0 +1,76 @@
+"""`tasks.csv` and `shopping.csv`: the work and the needs as tables for a spreadsheet.
+
+A text cell that a spreadsheet would run as a formula gets a single quote in front.
+"""
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from tripplan.records.cell_values import FORMULA_MARKS
+from tripplan.records.plan import Plan
+from tripplan.sheets import words
+from tripplan.sheets.worksheet import work_order
+
+TASK_COLUMNS = (
+    "slot", "date", "place", "order", "unit", "item", "position", "act", "minutes", "opened",
+    "materials", "why",
+)  # fmt: skip
+SHOPPING_COLUMNS = ("when", "what", "quantity", "unit", "jobs", "order_by")
+
+
+def tasks_csv(plan: Plan) -> str:
+    """One row a job, in working order; `order` counts from 1 in each slot."""
+    return _csv(list(_task_rows(plan)), TASK_COLUMNS)
+
+
+def shopping_csv(plan: Plan) -> str:
+    """One row a need: to buy, then to carry, in the plan's order."""
+    rows = [
+        {
+            "when": need.when,
+            "what": need.name,
+            "quantity": f"{need.quantity:g}",
+            "unit": need.unit_of_measure,
+            "jobs": "; ".join(need.jobs),
+            "order_by": "" if need.order_by is None else need.order_by.isoformat(),
+        }
+        for need in (*plan.shopping, *plan.carry)
+    ]
+    return _csv(rows, SHOPPING_COLUMNS)
+
+
+def neutral(cell: Any) -> Any:
+    """The cell as a spreadsheet shows it without running it."""
+    if not isinstance(cell, str):
+        return cell
+    kept = words.printable(cell.replace("\r", " "))
+    risky = cell.startswith(FORMULA_MARKS) or kept.lstrip().startswith(FORMULA_MARKS)
+    return f"'{kept}" if risky else kept
+
+
+def _task_rows(plan: Plan) -> Iterator[dict[str, Any]]:
+    for slot in plan.slots:
+        jobs = [(group, job) for group in work_order.groups(slot) for job in group.jobs]
+        for number, (group, job) in enumerate(jobs, 1):
+            yield {
+                "slot": slot.id,
+                "date": slot.date.isoformat(),
+                "place": slot.place,
+                "order": number,
+                "unit": job.unit,
+                "item": job.name,
+                "position": job.position or "",
+                "act": job.act,
+                "minutes": f"{job.minutes:g}",
+                "opened": "; ".join(step.words for step in group.opened),
+                "materials": "; ".join(job.consumables),
+                "why": job.why,
+            }
+
+
+def _csv(rows: Sequence[dict[str, Any]], columns: Sequence[str]) -> str:
+    import pandas
+
+    cells = [[neutral(row[name]) for name in columns] for row in rows]
+    table = pandas.DataFrame(cells, columns=list(columns))
+    return str(table.to_csv(index=False, lineterminator="\n"))

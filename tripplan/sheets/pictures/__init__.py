@@ -1,0 +1,1 @@
+"""The trip line, the map and the wear profile, drawn as SVG."""

@@ -1,0 +1,179 @@
+"""The head of the trip line: the route, its legs, stops, crossings, km and dates as SVG.
+
+Everything is told by shape and words; the picture has one ink, `currentColor`.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from html import escape
+
+from tripplan.records.plan import Plan, PlanLeg, Slot
+from tripplan.sheets import words as say
+
+DASHES = {"sealed": "", "gravel": "11 3", "track": "5 3", "sand": "2 3", "rock": "9 2 2 2"}
+TOOTH_SPACING = {"light": 15.0, "moderate": 9.0, "severe": 5.0}
+CHARACTER_WIDTH = 0.56
+LANE = 16.0
+TICK_STEPS_KM = (10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """Where things go across the picture, in SVG units. `label_width` 0 stacks labels."""
+
+    width: float
+    label_width: float
+    depart_x: float
+    return_x: float
+    font: float
+    trip_km: float
+
+    def at(self, trip_km: float) -> float:
+        """The x of a km of the trip; points past the ends sit on the ends."""
+        share = min(max(trip_km / self.trip_km, 0.0), 1.0)
+        return self.depart_x + share * (self.return_x - self.depart_x)
+
+    def text_width(self, text: str) -> float:
+        """A generous estimate, since no font is at hand."""
+        return len(text) * self.font * CHARACTER_WIDTH
+
+
+def sheet_for(plan: Plan, narrow: bool) -> Sheet:
+    """The wide sheet for a page or desk, the narrow one for a phone."""
+    last = plan.legs[-1] if plan.legs else None
+    trip_km = last.trip_km_start + last.distance_km if last else 1.0
+    if narrow:
+        return Sheet(width=340, label_width=0, depart_x=42, return_x=312, font=14, trip_km=trip_km)
+    return Sheet(width=760, label_width=262, depart_x=302, return_x=736, font=12.5, trip_km=trip_km)
+
+
+def line(x1: float, y1: float, x2: float, y2: float, width: float = 1.5, dash: str = "") -> str:
+    """A straight stroke."""
+    dashed = f' stroke-dasharray="{dash}"' if dash else ""
+    return (
+        f'<path d="M{x1:.1f} {y1:.1f}L{x2:.1f} {y2:.1f}" fill="none" stroke="currentColor" '
+        f'stroke-width="{width:g}"{dashed}/>'
+    )
+
+
+def words(x: float, y: float, text: str, size: float, anchor: str = "start") -> str:
+    """A piece of text on its baseline."""
+    place = "" if anchor == "start" else f' text-anchor="{anchor}"'
+    return f'<text x="{x:.1f}" y="{y:.1f}" font-size="{size:g}"{place}>{escape(say.printable(text))}</text>'
+
+
+def lanes(sheet: Sheet, labels: Iterable[tuple[float, str]]) -> list[tuple[int, float, float, str]]:
+    """Labels put in the first lane where they do not touch: lane, text x, mark x, text."""
+    ends: list[float] = []
+    placed = []
+    for mark_x, text in sorted(labels):
+        width = sheet.text_width(text)
+        start = max(min(mark_x - width / 2, sheet.width - width), 0.0)
+        lane = next((n for n, end in enumerate(ends) if end + 6 <= start), len(ends))
+        if lane == len(ends):
+            ends.append(0.0)
+        ends[lane] = start + width
+        placed.append((lane, start, mark_x, text))
+    return placed
+
+
+def stop_labels(plan: Plan, sheet: Sheet) -> list[tuple[float, str]]:
+    """The names over the route: where it starts, the stops, where it ends."""
+    names = [(sheet.at(slot.trip_km), slot.place) for slot in plan.slots if slot.kind == "stop"]
+    if plan.legs:
+        names.append((sheet.depart_x, plan.legs[0].from_))
+        names.append((sheet.return_x, plan.legs[-1].to))
+    return names
+
+
+def route(plan: Plan, sheet: Sheet) -> tuple[list[str], float]:
+    """The strokes of the route head and the y below it."""
+    placed = lanes(sheet, stop_labels(plan, sheet))
+    depth = max((lane for lane, *_ in placed), default=0) + 1
+    y = depth * LANE + 26
+    drawn = []
+    for lane, start, mark_x, text in placed:
+        base = (depth - lane) * LANE - 3
+        drawn += [words(start, base, text, sheet.font), line(mark_x, base + 3, mark_x, y + 7, 1)]
+    for leg in plan.legs:
+        drawn += _leg(leg, sheet, y)
+    drawn += _crossings(plan, sheet, y)
+    y_axis = y + 24
+    drawn += _driven(plan, sheet, y + 12)
+    axis, bottom = _axis(plan, sheet, y_axis)
+    return drawn + axis, bottom
+
+
+def _leg(leg: PlanLeg, sheet: Sheet, y: float) -> Iterator[str]:
+    start, end = sheet.at(leg.trip_km_start), sheet.at(leg.trip_km_start + leg.distance_km)
+    yield line(start, y, end, y, 8 if leg.remote else 3, DASHES.get(leg.surface, ""))
+    spacing = TOOTH_SPACING.get(leg.corrugation)
+    if spacing:
+        top = y - (6 if leg.remote else 4)
+        count = max(int((end - start) / spacing), 1)
+        step = (end - start) / count
+        teeth = "".join(f"l{step / 2:.2f} -4l{step / 2:.2f} 4" for _ in range(count))
+        yield f'<path d="M{start:.1f} {top:.1f}{teeth}" fill="none" stroke="currentColor"/>'
+    if end - start >= sheet.text_width(str(leg.number)) + 2:
+        yield words((start + end) / 2, y + 19, str(leg.number), sheet.font - 1, "middle")
+
+
+def _crossings(plan: Plan, sheet: Sheet, y: float) -> Iterator[str]:
+    for crossing in plan.crossings:
+        x = sheet.at(crossing.trip_km)
+        for lift in (13, 17):
+            yield (
+                f'<path d="M{x - 9:.1f} {y - lift}q2.25 -4 4.5 0t4.5 0t4.5 0t4.5 0" fill="none" '
+                'stroke="currentColor" stroke-width="1.6"/>'
+            )
+        yield line(x, y - 11, x, y + 5, 1)
+
+
+def _driven(plan: Plan, sheet: Sheet, y: float) -> Iterator[str]:
+    driven = [leg.trip_km_start + leg.distance_km for leg in plan.legs if leg.driven]
+    if driven:
+        end = sheet.at(max(driven))
+        yield line(sheet.depart_x, y - 4, end, y - 4, 2, "1 2")
+        yield f'<path d="M{end:.1f} {y - 12:.1f}v12" stroke="currentColor" stroke-width="2"/>'
+
+
+def _axis(plan: Plan, sheet: Sheet, y: float) -> tuple[list[str], float]:
+    """A rule with km above and dates below; labels that would touch are left out."""
+    drawn = [line(sheet.depart_x, y + 4, sheet.return_x, y + 4, 1)]
+    step = next((s for s in TICK_STEPS_KM if sheet.trip_km / s * 46 <= sheet.return_x - sheet.depart_x),
+                TICK_STEPS_KM[-1])  # fmt: skip
+    end = 0.0
+    for km in range(0, int(sheet.trip_km) + 1, step):
+        x = sheet.at(km)
+        drawn.append(line(x, y + 4, x, y + 8, 1))
+        text = f"{km} km" if km == 0 else str(km)
+        if x - sheet.text_width(text) / 2 > end:
+            drawn.append(words(x, y + 20, text, sheet.font - 1, "middle"))
+            end = x + sheet.text_width(text) / 2 + 4
+    drawn += dates(plan, sheet, y + 35)
+    return drawn, y + 42
+
+
+def dates(plan: Plan, sheet: Sheet, y: float) -> Iterator[str]:
+    """The day each leg starts and the day of return; labels that would touch are left out."""
+    days = [(sheet.at(leg.trip_km_start), leg.date) for leg in plan.legs]
+    days.append((sheet.return_x, plan.return_))
+    first, *middle, last = days if len(days) > 1 else [*days, *days]
+    closing = min(last[0], sheet.width - sheet.text_width("30 Sep") / 2)
+    end = 0.0
+    for x, day in (first, *middle):
+        half = sheet.text_width(say.short_day(day)) / 2
+        if x - half > end and x + half + 6 < closing - half:
+            yield words(x, y, say.short_day(day), sheet.font - 1, "middle")
+            end = x + half + 5
+    yield words(closing, y, say.short_day(last[1]), sheet.font - 1, "middle")
+
+
+def slot_x(plan: Plan, sheet: Sheet, slot: Slot) -> float:
+    """Where a slot sits: workshop days left of the departure, after the return right of it."""
+    if slot.kind == "after":
+        return sheet.return_x + 12
+    if slot.kind == "stop":
+        return sheet.at(slot.trip_km)
+    days = [other.id for other in plan.slots if other.kind == "workshop"]
+    return sheet.depart_x - 28 + 20 * (days.index(slot.id) + 0.5) / len(days)

@@ -1,0 +1,123 @@
+"""Places of a plan that can be put on a map: stops, crossings and where items run out.
+
+A place without coordinates is left out and named in `unplaced`, never guessed. One on a
+leg of which only the ends are known is marked approximate.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from tripplan.files.leg_tracks import read_ways, winding_factor
+from tripplan.records.catalogue import Catalogue
+from tripplan.records.facts_in import Trip
+from tripplan.records.plan import ON_THE_WAY, Plan, PlanCrossing, PlanItem, RunsOut, Slot
+from tripplan.sheets import words
+from tripplan.sheets.worksheet.work_order import merged, placed_words
+from tripplan.trip.route.leg_on_map import LegLine, Position, leg_lines, place_at
+
+STOP, CROSSING, RUNS_OUT = "stop", "crossing", "runs out"
+BY_HERE = " by here: "
+NO_WORK = "No work placed here."
+NEVER_SAFE = "Depth as planned, not a word that it can be driven."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mark:
+    """One place: what it is, its name, what to do there, where and when. `approximate` is a guess between ends."""
+
+    kind: str
+    name: str
+    lines: tuple[str, ...]
+    position: Position
+    trip_km: float
+    day: str
+    approximate: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Places:
+    """All that a map or a track file of the plan shows."""
+
+    lines: Mapping[int, LegLine]
+    marks: tuple[Mark, ...]
+    unplaced: tuple[str, ...]
+
+
+def read_places(folder: Path, trip: Trip, plan: Plan, catalogue: Catalogue) -> Places:
+    """The places of a plan, from the tracks and coordinates of its folder."""
+    ways, _ = read_ways(folder, trip.legs, winding_factor(catalogue))
+    return places_of(plan, trip, leg_lines(trip.legs, ways))
+
+
+def places_of(plan: Plan, trip: Trip, lines: Mapping[int, LegLine]) -> Places:
+    """The places of a plan along these lines."""
+    wanted = [*_stops(plan, trip, lines), *_crossings(plan, lines), *_run_outs(plan, lines)]
+    marks = [mark for mark in wanted if isinstance(mark, Mark)]
+    unplaced = tuple(text for text in wanted if isinstance(text, str))
+    return Places(lines=lines, marks=tuple(sorted(marks, key=lambda mark: mark.trip_km)), unplaced=unplaced)
+
+
+def _stops(plan: Plan, trip: Trip, lines: Mapping[int, LegLine]) -> list[Mark | str]:
+    given = {
+        (stop.stop, stop.after_leg): (stop.lat, stop.lon)
+        for stop in trip.stops if stop.lat is not None and stop.lon is not None
+    }  # fmt: skip
+    found: list[Mark | str] = []
+    for slot in plan.slots:
+        if slot.kind != "stop":
+            continue
+        line = lines.get(slot.after_leg)
+        place = given.get((slot.place, slot.after_leg)) or (line.positions[-1] if line else None)
+        if place is None:
+            found.append(f"stop {slot.place}")
+            continue
+        found.append(Mark(kind=STOP, name=slot.place, lines=_jobs(slot), position=place,
+                          trip_km=slot.trip_km, day=words.short_day(slot.date), approximate=False))  # fmt: skip
+    return found
+
+
+def _jobs(slot: Slot) -> tuple[str, ...]:
+    jobs = [f"{words.upper_first(job.act)}: {words.item(job.name, job.position)} ({job.unit}), {words.duration(job.minutes)}"
+            for job in slot.jobs]  # fmt: skip
+    return (f"{slot.facility}, {words.day(slot.date)}", *(jobs or [NO_WORK]))
+
+
+def _crossings(plan: Plan, lines: Mapping[int, LegLine]) -> list[Mark | str]:
+    found: list[Mark | str] = []
+    for crossing in plan.crossings:
+        name = f"Water crossing, leg {crossing.leg} km {crossing.at_km:g}"
+        at = RunsOut(leg=crossing.leg, leg_km=crossing.at_km, trip_km=crossing.trip_km, date=crossing.date, meter="km")
+        found.append(_mark(CROSSING, name, _calls(crossing), at, lines))
+    return found
+
+
+def _calls(crossing: PlanCrossing) -> tuple[str, ...]:
+    acts = [f"{words.upper_first(act.act)}: {words.item(act.name, act.position)} ({act.unit}), {act.window}"
+            for act in crossing.acts]  # fmt: skip
+    return (f"{crossing.depth_m:g} m, {crossing.water} water. {NEVER_SAFE}", *acts)
+
+
+def _run_outs(plan: Plan, lines: Mapping[int, LegLine]) -> list[Mark | str]:
+    found: list[Mark | str] = []
+    for item in merged(plan.items):
+        at = item.runs_out_reserve or item.runs_out
+        if item.verdict != ON_THE_WAY or at is None:
+            continue
+        name = f"{words.upper_first(item.act)}{BY_HERE}{words.item(item.name, item.position)} ({item.unit})"
+        found.append(_mark(RUNS_OUT, name, (_when(plan, item, at),), at, lines))
+    return found
+
+
+def _when(plan: Plan, item: PlanItem, at: RunsOut) -> str:
+    kept = "with reserve" if at is item.runs_out_reserve else "typically"
+    work = placed_words(plan, item)
+    return f"Without work it runs out {kept} at trip km {at.trip_km:.0f}, {words.short_day(at.date)}. Work: {work}."
+
+
+def _mark(kind: str, name: str, told: tuple[str, ...], at: RunsOut, lines: Mapping[int, LegLine]) -> Mark | str:
+    line = lines.get(at.leg)
+    if line is None:
+        return name
+    return Mark(kind=kind, name=name, lines=told, position=place_at(line, at.leg_km), trip_km=at.trip_km,
+                day=words.short_day(at.date), approximate=not line.is_recorded)  # fmt: skip

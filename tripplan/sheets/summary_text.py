@@ -1,0 +1,119 @@
+"""What `tripplan plan` prints: the plan in short, at most 80 columns, made to be read aloud."""
+
+import textwrap
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+
+from tripplan.records.plan import NO_RECORD, Plan, PlanItem, RunsOut
+from tripplan.sheets import words
+from tripplan.sheets.worksheet import lists as sheet_lists
+from tripplan.sheets.worksheet import work_order
+from tripplan.sheets.worksheet.text import day_words
+
+COLUMNS = 80
+WIDEST_ITEM = 52
+ROW = "  {item:<52} {leg:>3} {km:>4}  {typical:<6}  {reserve}"
+FEW_LOOKS = 6
+
+
+def terminal_summary(plan: Plan, written: Iterable[Path] = ()) -> str:
+    """The summary with a line feed after every line; `written` lists the files, if any."""
+    parts = (
+        _head(plan), _look(plan), _due(plan), _slots(plan), _on_the_way(plan), _files(written),
+    )  # fmt: skip
+    lines = [words.printable(line).rstrip() for part in parts for line in part]
+    return "\n".join(lines) + "\n"
+
+
+def _wrap(text: str, first: str = "", rest: str | None = None) -> list[str]:
+    following = " " * len(first) if rest is None else rest
+    return textwrap.wrap(" ".join(text.split()), COLUMNS, initial_indent=first, subsequent_indent=following)
+
+
+def _named(plan: Plan, item: PlanItem) -> str:
+    return sheet_lists.named(plan, item.name, item.position, item.unit)
+
+
+def _head(plan: Plan) -> Iterator[str]:
+    yield from _wrap(f"{plan.trip}, {plan.rig}")
+    yield from _wrap(f"{words.day(plan.depart)} to {words.day(plan.return_)}, as of {words.day(plan.today)}")
+    yield from _wrap(" ".join(work_order.verdict_counts(plan)))
+
+
+def _look(plan: Plan) -> Iterator[str]:
+    unmet = work_order.unmet(plan)
+    if plan.warnings or plan.problems or unmet:
+        yield ""
+    for warning in plan.warnings:
+        yield from _wrap(f"Warning: {warning}", "", "  ")
+    if unmet:
+        told = "; ".join(f"{_named(plan, item)}: {item.act}" for item in unmet)
+        yield from _wrap(f"Not met, no slot before the return takes this work: {told}", "", "  ")
+    for way in plan.ways_out:
+        yield from _wrap(f"Way out: {way}", "", "  ")
+    for problem in plan.problems:
+        yield from _wrap(f"Worth a look: {problem.place} ({problem.code}): {problem.found}", "", "  ")
+
+
+def _due(plan: Plan) -> Iterator[str]:
+    told = [
+        f"{_named(plan, item)}: {item.act}{', no record' if item.verdict == NO_RECORD else ''}"
+        for item in sheet_lists.due_together(plan)
+    ]
+    due = f"Due before departure: {'; '.join(told)}." if told else ""
+    looks = _due_looks(plan)
+    if due or looks:
+        yield from ("", *_wrap(f"{due} {looks}", "", "  "))
+
+
+def _due_looks(plan: Plan) -> str:
+    """The due looks of the walk-round by name, or counted when they are many and all of them."""
+    if len(plan.walkround) > FEW_LOOKS and work_order.is_all_due(plan):
+        return f"Also due: all {len(plan.walkround)} looks of the walk-round, as the worksheet lists them."
+    return work_order.due_walkround(plan)
+
+
+def _slots(plan: Plan) -> Iterator[str]:
+    yield from ("", "Where the work is placed")
+    for slot in plan.slots:
+        yield from _wrap(day_words(slot), "  ")
+
+
+def _on_the_way(plan: Plan) -> Iterator[str]:
+    """What still needs work on the way as a table; what is done before departure in one paragraph."""
+    rows = sheet_lists.on_the_way(plan)
+    items = [row.item for row in rows if not row.is_done_before]
+    if items:
+        yield ""
+        yield ROW.format(
+            item="Runs out without work; leg and km with reserve",
+            leg="leg",
+            km="km",
+            typical="usual",
+            reserve="reserve",
+        )
+    for item in items:
+        yield from _row(plan, item)
+    names = "; ".join(_named(plan, item) for row in rows if (item := row.item) and row.is_done_before)
+    if names:
+        yield from _wrap(f"Would run out on the way too, and is done before departure: {names}.", "  ")
+
+
+def _row(plan: Plan, item: PlanItem) -> Iterator[str]:
+    *above, last = textwrap.wrap(_named(plan, item), WIDEST_ITEM) or [""]
+    yield from (f"  {line}" for line in above)
+    first = item.runs_out_reserve or item.runs_out
+    yield ROW.format(
+        item=last, leg=first.leg if first else "", km=f"{first.leg_km:.0f}" if first else "",
+        typical=_day(item.runs_out), reserve=_day(item.runs_out_reserve),
+    )  # fmt: skip
+
+
+def _day(point: RunsOut | None) -> str:
+    return "" if point is None else words.short_day(point.date)
+
+
+def _files(written: Iterable[Path]) -> Iterator[str]:
+    paths = list(written)
+    if paths:
+        yield from _wrap(f"Written to {paths[0].parent}: {', '.join(path.name for path in paths)}", "", "  ")

@@ -1,0 +1,33 @@
+"""Lines of plain text: wrapped paragraphs, headings, and ruled room for a finding."""
+
+import textwrap
+
+COLUMNS = 78
+TICK = "[ ] "
+LEAST_RULE = 12
+
+
+def wrap(text: str, first: str = "", rest: str | None = None) -> list[str]:
+    """A paragraph of at most 78 columns; `first` and `rest` begin its lines."""
+    following = " " * len(first) if rest is None else rest
+    return textwrap.wrap(
+        " ".join(text.split()),
+        COLUMNS,
+        initial_indent=first,
+        subsequent_indent=following,
+        break_on_hyphens=False,
+    ) or [first.rstrip()]
+
+
+def heading(text: str, mark: str = "=") -> list[str]:
+    """A heading with a rule under it and a free line above."""
+    lines = wrap(text)
+    return ["", *lines, mark * max(len(line) for line in lines), ""]
+
+
+def with_rule(lines: list[str]) -> list[str]:
+    """The lines with ruled room for a finding after the last one, or on a line of its own."""
+    room = COLUMNS - len(lines[-1]) - 1
+    if room >= LEAST_RULE:
+        return [*lines[:-1], f"{lines[-1]} {'_' * room}"]
+    return [*lines, "    " + "_" * (COLUMNS - 4)]

@@ -1,0 +1,104 @@
+"""What `tripplan why` prints: every history row and table row behind one item's verdict."""
+
+import json
+from collections.abc import Iterable
+
+from tripplan.explain.reasons import amount
+from tripplan.files.append import HISTORY_COLUMNS
+from tripplan.files.folder import Inputs
+from tripplan.records.catalogue import Catalogue, Item, Sourced
+from tripplan.records.facts_in import HistoryRow, Origin
+from tripplan.records.lookups import resolve_item
+from tripplan.records.plan import Plan, PlanItem
+from tripplan.sheets.plan_json import plan_dict
+
+
+def why_text(plan: Plan, item: Item, inputs: Inputs, catalogue: Catalogue) -> str:
+    """The verdict of each position, its reasons, and the rows themselves quoted underneath."""
+    found = [entry for entry in plan.items if entry.item == item.id]
+    if not found:
+        return f"{item.name} ({item.id}) is not on this rig: it needs {', '.join(item.needs) or item.unit_kind}."
+    lines = [f"{item.name} ({item.id}), as seen on {plan.today}", ""]
+    for entry in found:
+        lines += [*_entry(entry), ""]
+    origins = [origin for entry in found for origin in _origins(entry)]
+    lines += ["Rows behind this", *rows_behind(origins, inputs, catalogue), ""]
+    if gone := struck_out(item, inputs, catalogue):
+        lines += ["Struck out, so not counted", *gone, ""]
+    lines.append(plan.product_rule)
+    return "\n".join(lines)
+
+
+def why_json(plan: Plan, item: Item, inputs: Inputs, catalogue: Catalogue) -> str:
+    """The same as JSON: the plan's items of that id and the quoted rows."""
+    entries = [entry for entry in plan.items if entry.item == item.id]
+    listed = [row for row in plan_dict(plan)["items"] if row["item"] == item.id]
+    origins = [origin for entry in entries for origin in _origins(entry)]
+    rows = rows_behind(origins, inputs, catalogue)
+    told = {"items": listed, "rows": rows, "struck_out": struck_out(item, inputs, catalogue)}
+    return json.dumps({**told, "product_rule": plan.product_rule}, indent=2, ensure_ascii=False)
+
+
+def _entry(entry: PlanItem) -> list[str]:
+    side = f", {entry.position}" if entry.position else ""
+    lines = [f"{entry.unit}{side}: {entry.verdict}"]
+    for reason in entry.reasons:
+        rows = ", ".join(dict.fromkeys(str(origin) for origin in reason.origins))
+        lines.append(f"  {reason.text}" + (f"  [{rows}]" if rows else ""))
+    for wear in entry.wear:
+        if wear.parts:
+            parts = " x ".join(f"{p.multiplier:.2f} {p.condition} {p.grade} ({p.basis})" for p in wear.parts)
+            lines.append(
+                f"  leg {wear.leg} {wear.meter}: {amount(wear.use)} x {wear.multiplier:.2f} "
+                f"(low {wear.low:.2f}, high {wear.high:.2f}) = {amount(wear.use * wear.multiplier)}; {parts}"
+            )
+    return lines
+
+
+def _origins(entry: PlanItem) -> list[Origin]:
+    found = [origin for reason in entry.reasons for origin in reason.origins]
+    return found + [part.origin for wear in entry.wear for part in wear.parts]
+
+
+def rows_behind(origins: Iterable[Origin], inputs: Inputs, catalogue: Catalogue) -> list[str]:
+    """Each row once, quoted as it stands, with its source where it is a table row."""
+    index = _row_index(inputs, catalogue)
+    unique = sorted(dict.fromkeys(origins), key=lambda o: (o.file, o.row or 0))
+    return [f"  {origin}: {index.get((origin.file, origin.row), '')}".rstrip(": ") for origin in unique]
+
+
+def struck_out(item: Item, inputs: Inputs, catalogue: Catalogue) -> list[str]:
+    """History rows of that item that were struck out, with the word why."""
+    rows = [row for row in inputs.undone if row.item and resolve_item(catalogue, row.item) == item]
+    return [f"  {row.origin}: {_history(row)} ({row.undone})" for row in rows]
+
+
+def _row_index(inputs: Inputs, catalogue: Catalogue) -> dict[tuple[str, int | None], str]:
+    index = {(row.origin.file, row.origin.row): _history(row) for row in inputs.history}
+    for leg in (*inputs.trip.legs, *inputs.trip.earlier_legs):
+        text = f"leg {leg.leg} {leg.from_} to {leg.to}, {leg.distance_km:g} km at {leg.speed_kmh:g} km/h"
+        index[(leg.origin.file, leg.origin.row)] = text
+    tables = (catalogue.items, catalogue.multipliers, catalogue.grades, catalogue.water_rules)
+    for table in tables:
+        index |= {(row.origin.file, row.origin.row): _table_row(row) for row in table}
+    return index
+
+
+def _history(row: HistoryRow) -> str:
+    values = ((name, getattr(row, name)) for name in HISTORY_COLUMNS)
+    return " | ".join(
+        f"{value:g}" if isinstance(value, float) else str(value) for _, value in values if value is not None
+    )
+
+
+def _table_row(row: Sourced) -> str:
+    skipped = {"origin", "basis", "source", "locator", "cautions", "early_signs", "consumables", "after_water"}
+    facts = [f"{k}={_plain(v)}" for k, v in row if k not in skipped and v not in (None, (), "")]
+    where = f", {row.locator}" if row.locator else ""
+    return f"{' '.join(facts)}; basis {row.basis}, source {row.source}{where}"
+
+
+def _plain(value: object) -> str:
+    if isinstance(value, tuple):
+        return ";".join(map(str, value))
+    return f"{value:g}" if isinstance(value, float) else str(value)

@@ -1,0 +1,97 @@
+"""Dates, times, distances and names in plain English words, the same in every output.
+
+No locale is read: equal plans give equal words on every machine.
+"""
+
+from collections.abc import Iterable
+from datetime import date
+
+WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+MONTHS = (
+    "January", "February", "March", "April", "May", "June",
+    "July", "August", "September", "October", "November", "December",
+)  # fmt: skip
+METER_WORDS = {
+    "km": "km",
+    "engaged_km": "km with the front axle driven",
+    "towing_km": "km towing",
+    "low_range_km": "km in low range",
+    "engine_hours": "engine hours",
+    "months": "months",
+}
+
+
+def day(when: date) -> str:
+    """A day with its weekday and year: Sat 4 July 2026."""
+    return f"{WEEKDAYS[when.weekday()]} {when.day} {MONTHS[when.month - 1]} {when.year}"
+
+
+def short_day(when: date) -> str:
+    """A day without year: 4 Jul."""
+    return f"{when.day} {MONTHS[when.month - 1][:3]}"
+
+
+def duration(minutes: float) -> str:
+    """Whole minutes in words: 45 min, 2 h, 2 h 05 min. Half minutes go up."""
+    hours, rest = divmod(int(minutes + 0.5), 60)
+    if not hours:
+        return f"{rest} min"
+    return f"{hours} h" if not rest else f"{hours} h {rest:02d} min"
+
+
+def figure(value: float) -> str:
+    """A number without needless noughts: 8, 2.5, 0.75."""
+    rounded = round(value, 2)
+    return str(int(rounded)) if rounded == int(rounded) else f"{rounded:g}"
+
+
+def km(distance_km: float) -> str:
+    """Whole kilometres: 742 km."""
+    return f"{distance_km:.0f} km"
+
+
+def percent(share: float) -> str:
+    """A share as whole percent: 41 %."""
+    return f"{share * 100:.0f} %"
+
+
+def meter(name: str) -> str:
+    """A meter's name as it follows a number: km towing, engine hours."""
+    return METER_WORDS.get(name, name.replace("_", " "))
+
+
+def item(name: str, position: str | None) -> str:
+    """An item where it sits: Front wheel bearings, left."""
+    return f"{name}, {position}" if position else name
+
+
+def sentence(text: str) -> str:
+    """The text with its first letter large and a full stop."""
+    trimmed = text.strip()
+    if not trimmed:
+        return ""
+    closed = trimmed if trimmed[-1] in ".!?" else f"{trimmed}."
+    return closed[0].upper() + closed[1:]
+
+
+def upper_first(text: str) -> str:
+    """The text with its first letter large."""
+    return text[:1].upper() + text[1:]
+
+
+def listed(words: Iterable[str]) -> str:
+    """Words joined as a person says them: left; left and right; a, b and c."""
+    named = list(words)
+    if len(named) < 2:
+        return "".join(named)
+    return f"{', '.join(named[:-1])} and {named[-1]}"
+
+
+def count(number: int, one: str, many: str) -> str:
+    """A number with its noun: 1 item, 3 items."""
+    return f"{number} {one if number == 1 else many}"
+
+
+def printable(text: str) -> str:
+    """The text without control marks that calendars, spreadsheets and XML refuse."""
+    return "".join(mark for mark in text if mark in "\n\t" or (ord(mark) >= 32 and not 127 <= ord(mark) < 160))

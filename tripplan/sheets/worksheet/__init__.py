@@ -1,0 +1,1 @@
+"""The worksheet as a page and as plain text."""

@@ -1,0 +1,298 @@
+"""The order in which the work of a slot is done, and what a reader must be told first.
+
+Every output that lists work takes its order from here: the groups of a slot are what is
+open together, in the order of their first job.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from tripplan.records.plan import (
+    DUE,
+    LASTS,
+    NO_RECORD,
+    ON_THE_WAY,
+    Job,
+    Opened,
+    Plan,
+    PlanItem,
+    Recheck,
+    RunsOut,
+    Slot,
+    WaterAct,
+)
+from tripplan.sheets import words as say
+
+WALK_ROUND = "walk-round"
+WINDOWS = (
+    ("at the bank",), ("the same night", "same night"), ("within",), ("before the next remote leg",),
+    ("again after", "later"),
+)  # fmt: skip
+CROSSING_NOTE = (
+    "Depth and flow cannot be judged by this sheet. Look at the water where you stand; "
+    "turning round is always an answer."
+)
+MANUAL_NOTE = (
+    "Torques, clearances and fluid grades come from the vehicle maker's manual, never from this sheet. "
+    "Some work is reserved for licensed people; check the local rules."
+)
+KIND_WORDS = {"workshop": "workshop day", "stop": "stop", "after": "after the return"}
+Key = tuple[str, str, str | None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Group:
+    """What is open together at one place of one unit, and the jobs done while it is."""
+
+    unit: str
+    place: str
+    position: str | None
+    opened: tuple[Opened, ...]
+    jobs: tuple[Job, ...]
+
+    @property
+    def minutes(self) -> float:
+        """Opening, the jobs, and closing again."""
+        return sum(step.minutes for step in self.opened) + sum(job.minutes for job in self.jobs)
+
+    @property
+    def is_walk_round(self) -> bool:
+        """True for the small looks that need no opening and stand together."""
+        return self.place == WALK_ROUND
+
+    @property
+    def title(self) -> str:
+        """Unit and place: wagon, front wheel end, left."""
+        if self.is_walk_round:
+            return "looks of the walk-round, nothing opened"
+        return say.item(f"{self.unit}, {self.place}", self.position)
+
+
+def groups(slot: Slot) -> tuple[Group, ...]:
+    """The slot's work by what is open, in working order; an opening without a job is kept.
+
+    Small looks of the walk-round stand together at the end.
+    """
+    jobs: dict[Key, list[Job]] = {}
+    for job in sorted(slot.jobs, key=_is_look):
+        key = ("", WALK_ROUND, None) if _is_look(job) else (job.unit, job.place, job.position)
+        jobs.setdefault(key, []).append(job)
+    steps: dict[Key, list[Opened]] = {}
+    for step in slot.opened:
+        steps.setdefault((step.unit, step.place, step.position), []).append(step)
+    return tuple(
+        Group(
+            unit=key[0],
+            place=key[1],
+            position=key[2],
+            opened=tuple(steps.get(key, ())),
+            jobs=tuple(jobs.get(key, ())),
+        )
+        for key in dict.fromkeys((*jobs, *steps))
+    )
+
+
+def _is_look(job: Job) -> bool:
+    return job.kind == WALK_ROUND and job.state in ("", "none", "closed")
+
+
+def has_work(plan: Plan, slot: Slot) -> bool:
+    """True when a slot holds a job, an opening, a re-check or an act after water."""
+    return bool(slot.jobs or slot.opened or rechecks_at(plan, slot))
+
+
+def slot_title(slot: Slot) -> str:
+    """The slot's kind and place, as a heading: Workshop day, home; Stop, Saltbush Crossing."""
+    kind = KIND_WORDS.get(slot.kind, slot.kind)
+    return say.upper_first(f"{kind}, {slot.place}" if slot.place else kind)
+
+
+def slot_name(slot: Slot) -> str:
+    """The slot inside a sentence, with its day: stop, 12 Jul, Saltbush Crossing."""
+    place = f", {slot.place}" if slot.place else ""
+    return f"{KIND_WORDS.get(slot.kind, slot.kind)}, {say.short_day(slot.date)}{place}"
+
+
+def rechecks_at(plan: Plan, slot: Slot) -> tuple[Recheck, ...]:
+    """Re-checks that fall in this slot and are not a job of it already."""
+    done = {(job.item, job.unit, job.position) for job in slot.jobs if job.kind == "re-check"}
+    return tuple(
+        check
+        for check in plan.rechecks
+        if check.slot == slot.id and (check.item, check.unit, check.position) not in done
+    )
+
+
+def by_window(acts: Iterable[WaterAct]) -> tuple[tuple[str, tuple[WaterAct, ...]], ...]:
+    """Acts after water by their window, the most pressing first; left and right made one."""
+    sides: dict[WaterAct, list[str]] = {}
+    for act in acts:
+        sides.setdefault(replace(act, position=None), []).append(act.position or "")
+    found: dict[str, list[WaterAct]] = {}
+    for act, positions in sides.items():
+        found.setdefault(act.window, []).append(replace(act, position=say.listed(dict.fromkeys(positions)) or None))
+    return tuple((window, tuple(found[window])) for window in sorted(found, key=_urgency))
+
+
+def _urgency(window: str) -> tuple[int, float, str]:
+    rank = next((n for n, starts in enumerate(WINDOWS) if window.startswith(starts)), len(WINDOWS))
+    first = next((word for word in window.split() if word.replace(".", "", 1).isdigit()), "0")
+    return rank, float(first), window
+
+
+def merged(items: Iterable[PlanItem]) -> tuple[PlanItem, ...]:
+    """Items with left and right made one line where everything that is drawn is equal."""
+    found: dict[tuple[object, ...], list[PlanItem]] = {}
+    for item in items:
+        key = (item.item, item.name, item.unit, item.act, item.verdict, item.runs_out,
+               item.runs_out_reserve, item.placed, _in_percent(item.share_used_at_return))  # fmt: skip
+        found.setdefault(key, []).append(item)
+    return tuple(
+        replace(same[0], position=say.listed(item.position or "" for item in same)) if len(same) > 1 else same[0]
+        for same in found.values()
+    )
+
+
+def main_unit(plan: Plan) -> str | None:
+    """The unit with the most items, left unnamed in lists; None when there is only one unit."""
+    units = [item.unit for item in plan.items]
+    return max(sorted(set(units)), key=units.count) if len(set(units)) > 1 else None
+
+
+def _in_percent(share: float | None) -> float | None:
+    return None if share is None else round(share, 2)
+
+
+def with_verdict(plan: Plan, *verdicts: str) -> tuple[PlanItem, ...]:
+    """Items of these verdicts, left and right made one, in the plan's order."""
+    return merged(item for item in plan.items if item.verdict in verdicts)
+
+
+def due(plan: Plan) -> tuple[PlanItem, ...]:
+    """Items due before departure or without record, those of the walk-round left out."""
+    return tuple(i for i in with_verdict(plan, DUE, NO_RECORD) if i.rhythm != WALK_ROUND)
+
+
+def due_walkround(plan: Plan) -> str:
+    """The walk-round items that are due, in one sentence; empty when there are none."""
+    items = [i for i in with_verdict(plan, DUE, NO_RECORD) if i.rhythm == WALK_ROUND]
+    if not items:
+        return ""
+    main = main_unit(plan)
+    names = [item.name + (f" ({item.unit})" if main and item.unit != main else "") for item in items]
+    return f"Also due, on the walk-round: {say.listed(dict.fromkeys(names))}."
+
+
+def is_all_due(plan: Plan) -> bool:
+    """True when every look of the walk-round is due before departure."""
+    looks = [item for item in plan.items if item.rhythm == WALK_ROUND]
+    return bool(looks) and all(item.verdict in (DUE, NO_RECORD) for item in looks)
+
+
+def walkround_due(plan: Plan) -> str:
+    """Which of the listed looks of the walk-round are due: all, all but a few, or those by name."""
+    if is_all_due(plan):
+        return "All of them are due before departure, too."
+    looks = [item for item in plan.items if item.rhythm == WALK_ROUND]
+    rest = [item for item in looks if item.verdict not in (DUE, NO_RECORD)]
+    if 2 * len(rest) >= len(looks):
+        return due_walkround(plan)
+    main = main_unit(plan)
+    names = [item.name + (f" ({item.unit})" if main and item.unit != main else "") for item in rest]
+    return f"Due before departure, too: all but {say.listed(dict.fromkeys(names))}."
+
+
+def on_the_way(plan: Plan) -> tuple[PlanItem, ...]:
+    """Items that run out on the way, the first to run out first."""
+    return tuple(sorted(with_verdict(plan, ON_THE_WAY), key=first_km))
+
+
+def first_km(item: PlanItem) -> float:
+    """The km of the trip at which an item first may run out; endless when it does not."""
+    ends = [point.trip_km for point in (item.runs_out, item.runs_out_reserve) if point is not None]
+    return min(ends, default=float("inf"))
+
+
+def unmet(plan: Plan) -> tuple[PlanItem, ...]:
+    """Items that need work before the return and have no slot before it."""
+    before = {slot.id for slot in plan.slots if slot.kind != "after"}
+    return merged(
+        item
+        for item in plan.items
+        if item.verdict != LASTS and item.rhythm != WALK_ROUND and not before.intersection(item.placed)
+    )
+
+
+def verdict_counts(plan: Plan) -> tuple[str, ...]:
+    """How many items of each verdict, as sentences; a verdict without items is left out."""
+    words = {
+        DUE: ("item is due before departure.", "items are due before departure."),
+        NO_RECORD: (
+            "item has no record and is treated as due.",
+            "items have no record and are treated as due.",
+        ),
+        ON_THE_WAY: ("item runs out on the way.", "items run out on the way."),
+        LASTS: ("item lasts the trip.", "items last the trip."),
+    }
+    counted = {name: sum(item.verdict == name for item in plan.items) for name in words}
+    return tuple(say.count(counted[name], *words[name]) for name in words if counted[name])
+
+
+def runs_out_words(plan: Plan, item: PlanItem) -> str:
+    """Where an item runs out, typical and with reserve, as a phrase."""
+    typical, reserve = item.runs_out, item.runs_out_reserve
+    parts = []
+    if typical is not None:
+        parts.append(f"typically on {_point(plan, typical)}")
+    if reserve is not None and reserve != typical:
+        parts.append(f"with reserve on {_point(plan, reserve)}")
+    if parts:
+        return "; ".join(parts)
+    return "before departure" if item.verdict in (DUE, NO_RECORD) else "not on this trip"
+
+
+def _point(plan: Plan, point: RunsOut) -> str:
+    assert point is not None
+    start = next((leg.from_ for leg in plan.legs if leg.number == point.leg), "its start")
+    where = f"{say.km(point.leg_km)} past {start}" if round(point.leg_km) else f"at {start}"
+    return f"leg {point.leg}, {where}, {say.short_day(point.date)}"
+
+
+def left_at_return(item: PlanItem) -> str:
+    """What is left of a lasting item at the return, in normal use of its tightest meter."""
+    share = item.share_used_at_return
+    if share is None or not item.limits:
+        return "not known"
+    wear = {limit.meter: sum(w.use * w.multiplier for w in item.wear if w.meter == limit.meter)
+            for limit in item.limits}  # fmt: skip
+    nearest = min(
+        (limit for limit in item.limits),
+        key=lambda limit: abs(((limit.at_departure or 0.0) + wear[limit.meter]) / limit.interval - share),
+    )
+    amount = (1.0 - share) * nearest.interval
+    return f"about {_two_figures(amount)} {say.meter(nearest.meter)} of normal use after the return"
+
+
+def _two_figures(value: float) -> str:
+    return say.figure(float(f"{value:.2g}"))
+
+
+def placed_words(plan: Plan, item: PlanItem) -> str:
+    """Where the work on an item is placed: 27 Jun home; 12 Jul Saltbush Crossing."""
+    slots = [slot for slot in plan.slots if slot.id in item.placed]
+    if not slots:
+        return "on every walk-round" if item.rhythm == WALK_ROUND else "not placed"
+    return "; ".join(f"{say.short_day(slot.date)}, {slot.place}" for slot in slots)
+
+
+def placed_days(plan: Plan, item: PlanItem) -> str:
+    """The days an item is worked on, without their places: 27 Jun, 12 Jul."""
+    days = [say.short_day(slot.date) for slot in plan.slots if slot.id in item.placed]
+    if not days:
+        return "on every walk-round" if item.rhythm == WALK_ROUND else "not placed"
+    return ", ".join(days)
+
+
+def driving_days(plan: Plan) -> tuple[str, ...]:
+    """The days with a leg still to be driven, for a tick each morning."""
+    return tuple(dict.fromkeys(say.short_day(leg.date) for leg in plan.legs if not leg.driven))

@@ -1,0 +1,140 @@
+"""The trip as one line: where each leg starts, and which day a kilometre falls on.
+
+Legs stand in the order of their numbers. The line is cut into stretches at each water
+crossing and where the water's after-effect ends, so that within a stretch nothing
+changes; cutting a leg in two therefore changes no result.
+"""
+
+from bisect import bisect_right
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from functools import lru_cache
+from itertools import pairwise
+from math import ceil
+
+from dateutil.relativedelta import relativedelta
+
+from tripplan.records.facts_in import Crossing, Leg, Trip
+
+DAYS_PER_MONTH = 365.25 / 12
+EDGE_KM = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """A homogeneous piece of one leg; `wet_by` are the crossings still acting on it."""
+
+    leg_index: int
+    start_km: float
+    length_km: float
+    wet_by: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Timeline:
+    """Legs in order, the trip km at which each starts, and the stretches they are cut into."""
+
+    legs: tuple[Leg, ...]
+    starts_km: tuple[float, ...]
+    total_km: float
+    crossings: tuple[Crossing, ...]
+    crossing_km: tuple[float, ...]
+    stretches: tuple[Stretch, ...]
+    return_date: date
+    driving_hours_per_day: float
+
+    def leg_at(self, trip_km: float) -> int:
+        """Index of the leg that contains this trip km; a boundary belongs to the later leg."""
+        return max(0, min(len(self.legs), bisect_right(self.starts_km, trip_km)) - 1)
+
+    def date_at(self, leg_index: int, leg_km: float) -> date:
+        """The day on which this km of the leg is driven, at so many driving hours a day."""
+        leg = self.legs[leg_index]
+        hours = self._hours_before(leg_index) + leg_km / leg.speed_kmh
+        days = max(1, ceil(hours / self.driving_hours_per_day - EDGE_KM))
+        latest = self.legs[leg_index + 1].date if leg_index + 1 < len(self.legs) else self.return_date
+        return max(leg.date, min(leg.date + timedelta(days=days - 1), latest))
+
+    def km_at_start_of(self, day: date) -> float:
+        """Trip km driven before this day begins."""
+        done_km = 0.0
+        for index, leg in enumerate(self.legs):
+            if leg.date >= day:
+                break
+            last = index + 1 == len(self.legs) or self.legs[index + 1].date >= day
+            hours = self.driving_hours_per_day * (day - leg.date).days - self._hours_before(index)
+            limit_km = leg.speed_kmh * max(0.0, hours) if last else leg.distance_km
+            done_km = self.starts_km[index] + min(leg.distance_km, limit_km)
+        return done_km
+
+    def _hours_before(self, leg_index: int) -> float:
+        """Hours already driven on the day a leg starts, on legs that start the same day."""
+        day = self.legs[leg_index].date
+        earlier = [leg for leg in self.legs[:leg_index] if leg.date == day]
+        return sum(leg.distance_km / leg.speed_kmh for leg in earlier)
+
+
+def build_timeline(trip: Trip, driving_hours_per_day: float, wet_km: float) -> Timeline:
+    """The trip's legs laid end to end; water acts for `wet_km` behind each crossing."""
+    legs = tuple(sorted(trip.legs, key=lambda leg: leg.leg))
+    starts_km = _starts(legs)
+    total_km = starts_km[-1] + legs[-1].distance_km if legs else 0.0
+    start_of = {leg.leg: start for leg, start in zip(legs, starts_km, strict=True)}
+    crossings = tuple(sorted(trip.crossings, key=lambda c: (start_of[c.leg] + c.at_km, c.depth_m)))
+    crossing_km = tuple(start_of[crossing.leg] + crossing.at_km for crossing in crossings)
+    return Timeline(
+        legs=legs,
+        starts_km=starts_km,
+        total_km=total_km,
+        crossings=crossings,
+        crossing_km=crossing_km,
+        stretches=_stretches(legs, starts_km, crossing_km, wet_km),
+        return_date=trip.return_,
+        driving_hours_per_day=driving_hours_per_day,
+    )
+
+
+@lru_cache(maxsize=4096)
+def add_months(day: date, months: float) -> date:
+    """The day so many calendar months later; a part of a month counts 30.4375 days a month.
+
+    Whole months follow the calendar: 31 January + 1 month is the last of February
+    (dateutil's relativedelta, documented there).
+    """
+    whole = int(months)
+    part_days = round((months - whole) * DAYS_PER_MONTH)
+    return day + relativedelta(months=whole) + timedelta(days=part_days)
+
+
+def months_between(earlier: date, later: date) -> float:
+    """Calendar months from one day to another, the part month by its own length."""
+    span = relativedelta(later, earlier)
+    whole = span.years * 12 + span.months
+    anchor = earlier + relativedelta(months=whole)
+    length_days = (earlier + relativedelta(months=whole + 1) - anchor).days or 1
+    return whole + (later - anchor).days / length_days
+
+
+def _starts(legs: Sequence[Leg]) -> tuple[float, ...]:
+    starts, total_km = [], 0.0
+    for leg in legs:
+        starts.append(total_km)
+        total_km += leg.distance_km
+    return tuple(starts)
+
+
+def _stretches(
+    legs: Sequence[Leg], starts_km: Sequence[float], crossing_km: Sequence[float], wet_km: float
+) -> tuple[Stretch, ...]:
+    cuts = sorted({km for at in crossing_km for km in (at, at + wet_km)})
+    found = []
+    for index, (leg, start_km) in enumerate(zip(legs, starts_km, strict=True)):
+        end_km = start_km + leg.distance_km
+        inner = [km for km in cuts if start_km + EDGE_KM < km < end_km - EDGE_KM]
+        edges = [start_km, *inner, end_km]
+        for low_km, high_km in pairwise(edges):
+            middle_km = (low_km + high_km) / 2
+            wet_by = tuple(i for i, at in enumerate(crossing_km) if at <= middle_km < at + wet_km)
+            found.append(Stretch(index, low_km, high_km - low_km, wet_by))
+    return tuple(found)

@@ -1,0 +1,57 @@
+"""A trip changed on purpose, to see what would move: another departure, a harsher leg, no stop."""
+
+from datetime import date, datetime, timedelta
+from typing import Any
+
+from tripplan.records.facts_in import Leg, Trip
+from tripplan.records.problem_codes import nearest
+from tripplan.records.problems import STOPS, BadInput, Problem
+
+DATED = (("legs", ("depart",)), ("stops", ("arrive", "leave")))
+
+
+def departing(trip: Trip, depart: date) -> Trip:
+    """The whole trip moved so that it departs on that day; workshop days stay."""
+    shift = depart - trip.depart
+    changes: dict[str, Any] = {"depart": depart, "return_": trip.return_ + shift}
+    for part, columns in DATED:
+        changes[part] = tuple(_moved(row, columns, shift) for row in getattr(trip, part))
+    return trip.model_copy(update=changes)
+
+
+def _moved(row: Any, columns: tuple[str, ...], shift: timedelta) -> Any:
+    return row.model_copy(update={column: _later(getattr(row, column), shift) for column in columns})
+
+
+def _later(value: datetime | date, shift: timedelta) -> datetime | date:
+    return value + shift
+
+
+def with_leg(trip: Trip, number: int, column: str, value: str) -> Trip:
+    """The trip with one cell of one leg changed, read as if it stood in legs.csv."""
+    legs = {leg.leg: leg for leg in trip.legs}
+    if number not in legs:
+        raise BadInput([_problem("A05", f"leg {number}", f"a leg of the trip: {', '.join(map(str, legs))}")])
+    columns = [field.alias or name for name, field in Leg.model_fields.items() if name != "origin"]
+    if column not in columns:
+        raise BadInput([_problem("A05", column, f"a column of legs.csv: {nearest(column, columns, 6)}")])
+    cells = legs[number].model_dump(by_alias=True) | {column: value}
+    try:
+        changed = Leg.model_validate(cells)
+    except ValueError as error:
+        first = error.errors()[0]  # type: ignore[attr-defined]
+        raise BadInput([_problem("A05", f"{column}={value}", str(first["msg"]))]) from None
+    return trip.model_copy(update={"legs": tuple(changed if leg.leg == number else leg for leg in trip.legs)})
+
+
+def without_stop(trip: Trip, name: str) -> Trip:
+    """The trip without the stops of that name."""
+    left = tuple(stop for stop in trip.stops if stop.stop.casefold() != name.casefold())
+    if len(left) == len(trip.stops):
+        accepted = nearest(name, [stop.stop for stop in trip.stops]) or "none: the trip has no stops"
+        raise BadInput([_problem("A05", name, f"a stop of the trip: {accepted}")])
+    return trip.model_copy(update={"stops": left})
+
+
+def _problem(code: str, found: str, accepted: str) -> Problem:
+    return Problem(code=code, weight=STOPS, file="command line", found=found, accepted=accepted)

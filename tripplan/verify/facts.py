@@ -1,0 +1,153 @@
+"""What a plan is held against: the parsed `plan.json`, the folder's records, and the tables.
+
+The checker shares no step with the planner: it takes the plan's own figures and redoes the
+arithmetic, so that a mistake in placing cannot hide behind itself.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from functools import cached_property
+from typing import Any
+
+from tripplan.records.catalogue import Catalogue, Item
+from tripplan.records.facts_in import FACILITY_RANK, HistoryRow, Rig, Trip, Unit
+from tripplan.records.lookups import without_duplicates
+from tripplan.wear.earlier_trips import counted_legs
+from tripplan.wear.rates_from_readings import read_rates, with_rates
+
+Json = Mapping[str, Any]
+Key = tuple[str, str, str | None]
+TO_GIVE_KM, SMALL = 0.01, 1e-5
+WORKSHOP, STOP, AFTER = "workshop", "stop", "after"
+WALK_ROUND, AFTER_WATER, RECHECK = "walk-round", "after water", "re-check"
+UNMET_WORDS = "before its limit"
+SIDES = ("left", "right")
+
+
+@dataclass(frozen=True, slots=True)
+class Broken:
+    """One rule that a plan breaks: its name, where in the plan, and what is wrong there."""
+
+    rule: str
+    where: str
+    says: str
+
+
+@dataclass(frozen=True)
+class Facts:
+    """The plan and what it was made from, with the look-ups that every rule needs."""
+
+    plan: Json
+    rig: Rig
+    history: Sequence[HistoryRow]
+    trip: Trip
+    catalogue: Catalogue
+
+    @cached_property
+    def today(self) -> date:
+        """The day the plan is seen from."""
+        return day(self.plan["today"])
+
+    @property
+    def start(self) -> date:
+        """Departure, or today once the trip has begun."""
+        return max(self.trip.depart, self.today)
+
+    @cached_property
+    def slots(self) -> list[Json]:
+        """The slots as listed, which is in time order."""
+        return list(self.plan["slots"])
+
+    @cached_property
+    def spot(self) -> dict[str, int]:
+        """The place of each slot in that order, by id."""
+        return {slot["id"]: index for index, slot in enumerate(self.slots)}
+
+    @cached_property
+    def items(self) -> dict[Key, Json]:
+        """Plan items by item, unit and position."""
+        return {key_of(entry): entry for entry in self.plan["items"]}
+
+    @cached_property
+    def catalogued(self) -> dict[str, Item]:
+        """Catalogue items by id."""
+        return {item.id: item for item in self.catalogue.items}
+
+    @cached_property
+    def units(self) -> dict[str, Unit]:
+        """The rig's units by id, with the rates that their readings tell."""
+        rates = read_rates(self.rig, without_duplicates(self.history), self.trip, self.today)
+        return {unit.id: unit for unit in with_rates(self.rig, rates).units}
+
+    @cached_property
+    def has_driven(self) -> bool:
+        """True when legs were driven, now or on earlier trips: what they took with reserve is not in the plan."""
+        return bool(counted_legs(self.trip, self.today)) or any(leg["driven"] for leg in self.plan["legs"])
+
+    @cached_property
+    def legs(self) -> dict[int, Json]:
+        """The plan's legs by number."""
+        return {leg["number"]: leg for leg in self.plan["legs"]}
+
+    @cached_property
+    def home_days(self) -> list[int]:
+        """Spots of the slots before departure."""
+        return [index for index, slot in enumerate(self.slots) if slot["kind"] == WORKSHOP]
+
+    def jobs(self) -> Iterator[tuple[int, Json]]:
+        """Every job with the spot of its slot."""
+        for index, slot in enumerate(self.slots):
+            for job in slot["jobs"]:
+                yield index, job
+
+    def is_warned(self, entry: Json) -> bool:
+        """True when a warning names this item and unit, and its side if it has one."""
+        side = f", {entry['position']}" if entry["position"] else ""
+        return any(f"{entry['name']} ({entry['unit']}{side})" in text for text in self.plan["warnings"])
+
+    def is_said(self, entry: Json) -> bool:
+        """True when the plan says of this item that its limit cannot be kept."""
+        return self.is_warned(entry) or any(UNMET_WORDS in reason["text"] for reason in entry["reasons"])
+
+    def may_stay_open(self, index: int) -> bool:
+        """True between two workshop days in a row at home, with no shakedown drive between them."""
+        if index + 1 not in self.home_days or index not in self.home_days:
+            return False
+        shakedown_next = self.trip.shakedown_km > 0 and index + 1 == self.home_days[-1]
+        gap = day(self.slots[index + 1]["date"]) - day(self.slots[index]["date"])
+        return gap == timedelta(days=1) and not shakedown_next
+
+
+def day(text: str) -> date:
+    """A date of plan.json, or the day of a date and time."""
+    return datetime.fromisoformat(text).date()
+
+
+def key_of(entry: Json) -> Key:
+    """Item, unit and position of a plan item, a job, a recheck or a water act."""
+    return (entry["item"], entry["unit"], entry["position"])
+
+
+def named(entry: Json) -> str:
+    """An item position as a person writes it."""
+    side = f" {entry['position']}" if entry["position"] else ""
+    return f"{entry['item']}{side} ({entry['unit']})"
+
+
+def rank(facility: str) -> int:
+    """Camp 1, town 2, workshop 3."""
+    return FACILITY_RANK[facility]
+
+
+def covering(catalogue: Catalogue) -> dict[str, set[str]]:
+    """For each item the ids of those whose act does it on the way, itself among them."""
+    does: dict[str, set[str]] = {item.id: {item.id, *item.covers} for item in catalogue.items}
+    grew = True
+    while grew:
+        grew = False
+        for done in does.values():
+            more = set().union(*(does.get(name, {name}) for name in done)) - done
+            done |= more
+            grew = grew or bool(more)
+    return {item.id: {other for other, done in does.items() if item.id in done} for item in catalogue.items}

@@ -1,0 +1,257 @@
+"""Rules about the items: all there, each renewed inside its interval with reserve or said not to be."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from math import inf
+
+from tripplan.records.plan import DUE, LASTS, NO_RECORD, ON_THE_WAY
+from tripplan.trip.timeline import Timeline, add_months, build_timeline
+from tripplan.verify.facts import (
+    AFTER,
+    AFTER_WATER,
+    RECHECK,
+    SMALL,
+    STOP,
+    TO_GIVE_KM,
+    WALK_ROUND,
+    WORKSHOP,
+    Broken,
+    Facts,
+    Json,
+    covering,
+    day,
+    key_of,
+    named,
+)
+from tripplan.wear.odometer_line import per_km
+
+KM_TO_GIVE = 1.0
+
+
+def item_rules(facts: Facts) -> Iterator[Broken]:
+    """Every rule that an item of the plan can break."""
+    yield from _all_there(facts)
+    yield from _placed(facts)
+    line = build_timeline(
+        facts.trip, facts.catalogue.assumed("driving_hours_per_day").value,
+        facts.catalogue.assumed("water_affected_km").value,
+    )  # fmt: skip
+    for entry in facts.plan["items"]:
+        if key_of(entry) in _expected(facts):
+            yield from _figures(facts, entry)
+            yield from _before_departure(facts, entry)
+            yield from _spans(facts, entry)
+            yield from _ends(facts, entry, line)
+
+
+def _expected(facts: Facts) -> set[tuple[str, str, str | None]]:
+    return {
+        (item.id, unit.id, position)
+        for unit in facts.rig.units
+        for item in facts.catalogue.items
+        if item.fits(unit)
+        for position in (item.positions or (None,))
+    }
+
+
+def _all_there(facts: Facts) -> Iterator[Broken]:
+    listed = [key_of(entry) for entry in facts.plan["items"]]
+    for key in sorted(_expected(facts), key=str):
+        if listed.count(key) != 1:
+            yield Broken("all items", " ".join(k for k in key if k), f"listed {listed.count(key)} times, not once")
+    for key in sorted(set(listed) - _expected(facts), key=str):
+        yield Broken("all items", " ".join(k for k in key if k), "the rig has no such item")
+
+
+def _placed(facts: Facts) -> Iterator[Broken]:
+    """What is said to be placed is a job there, or on the way of one; and every job is said."""
+    doing = covering(facts.catalogue)
+    resets = {(rule.item, rule.act) for rule in facts.catalogue.water_rules if rule.resets}
+    done: dict[tuple[str, str], list[tuple[str, str | None]]] = {}
+    for index, job in facts.jobs():
+        renews = (job["item"], job["act"]) in resets if job["kind"] == AFTER_WATER else job["kind"] != RECHECK
+        if renews:
+            done.setdefault((job["unit"], job["item"]), []).append((facts.slots[index]["id"], job["position"]))
+            entry = facts.items.get(key_of(job))
+            if entry is not None and facts.slots[index]["id"] not in entry["placed"]:
+                yield Broken("placed is a job", named(job), f"done at {facts.slots[index]['id']}, which is not said")
+    for entry in facts.plan["items"]:
+        by = [pair for name in doing.get(entry["item"], ()) for pair in done.get((entry["unit"], name), ())]
+        there = {slot for slot, position in by if position in (None, entry["position"])}
+        for slot in entry["placed"]:
+            if slot not in there:
+                yield Broken("placed is a job", named(entry), f"nothing at {slot} does it")
+
+
+def _figures(facts: Facts, entry: Json) -> Iterator[Broken]:
+    """Intervals are the table's; what is left, at departure and used on each leg is worked out again."""
+    item, unit = facts.catalogued[entry["item"]], facts.units[entry["unit"]]
+    told = {limit["meter"]: limit["interval"] for limit in entry["limits"]}
+    table = {str(meter): float(value) for meter, value in item.intervals}
+    if told.keys() != table.keys() or any(abs(told[meter] - table[meter]) > SMALL for meter in table):
+        yield Broken("intervals", named(entry), "meters or intervals are not the table's")
+    for limit in entry["limits"]:
+        if limit["used"] is not None and abs(limit["interval"] - limit["used"] - limit["left"]) > SMALL:
+            yield Broken("intervals", named(entry), f"{limit['meter']} left is not interval less used")
+    legs = {leg.leg: leg for leg in facts.trip.legs}
+    for wear in entry["wear"]:
+        leg = legs.get(wear["leg"])
+        use = leg.distance_km * per_km(unit, wear["meter"], leg, 0.0) if leg else -1.0
+        if leg is None or leg.date < facts.today or abs(use - wear["use"]) > SMALL * max(1.0, use):
+            says = f"leg {wear['leg']} takes {use:g} of {wear['meter']}, said {wear['use']:g}"
+            yield Broken("wear", named(entry), says)
+        if not wear["low"] - SMALL <= wear["multiplier"] <= wear["high"] + SMALL:
+            yield Broken("wear", named(entry), f"leg {wear['leg']}: multiplier not between low and high")
+
+
+def _before_departure(facts: Facts, entry: Json) -> Iterator[Broken]:
+    if entry["verdict"] not in (NO_RECORD, DUE) or facts.is_said(entry):
+        return
+    first = facts.slots[facts.spot[entry["placed"][0]]] if entry["placed"] else None
+    here = facts.slots[0] if not facts.home_days else None
+    stands_there = here is not None and here["kind"] == STOP and day(here["date"]) <= facts.today
+    if first is None or not (first["kind"] == WORKSHOP or (stands_there and first is here)):
+        yield Broken("due work first", named(entry), "due, not placed before going on, and not said")
+
+
+def _spans(facts: Facts, entry: Json) -> Iterator[Broken]:
+    """From each renewal to the next, and home, the wear with reserve stays inside the interval."""
+    if entry["rhythm"] == WALK_ROUND:
+        return
+    spots = sorted({facts.spot[slot] for slot in entry["placed"]})
+    home = len(facts.slots) - 1
+    due = entry["verdict"] in (NO_RECORD, DUE)
+    starts = [None, *spots]
+    for start, end in zip(starts, [*spots, home], strict=True):
+        if start == end or (start is None and due):
+            continue
+        over = [text for text in (_over(facts, entry, limit, start, end) for limit in entry["limits"]) if text]
+        if over and not facts.is_said(entry):
+            yield Broken("inside the interval", named(entry), over[0])
+        elif over and entry["safety"] and not facts.is_warned(entry):
+            yield Broken("safety is warned", named(entry), over[0])
+
+
+def _over(facts: Facts, entry: Json, limit: Json, start: int | None, end: int) -> str | None:
+    """How one meter is overrun between two slots (None = today), or None when it is not."""
+    meter, interval = limit["meter"], limit["interval"]
+    since = "today" if start is None else facts.slots[start]["id"]
+    to = facts.slots[end]["id"]
+    if meter == "months":
+        done = day(entry["last_done"]) if start is None else day(facts.slots[start]["date"])
+        due = add_months(done, interval)
+        return f"due on {due}, before {to}, counted from {since}" if day(facts.slots[end]["date"]) > due else None
+    spent = _at(facts, entry, limit, end) - (0.0 if start is None else _at(facts, entry, limit, start))
+    if spent <= interval + TO_GIVE_KM + SMALL * interval:
+        return None
+    return f"{spent:.1f} of {interval:g} {meter} used with reserve from {since} to {to}"
+
+
+def _at(facts: Facts, entry: Json, limit: Json, spot: int) -> float:
+    """Use of a meter with reserve when a slot is reached, if nothing is renewed before."""
+    slot, used = facts.slots[spot], limit["used"] or 0.0
+    rate = per_km(facts.units[entry["unit"]], limit["meter"], None, _speed_kmh(facts, entry["unit"]))
+    idle_per_day = (facts.units[entry["unit"]].usual_km_per_week or 0.0) / 7.0 * rate
+    if slot["kind"] == WORKSHOP:
+        return used + idle_per_day * (day(slot["date"]) - facts.today).days
+    driven = sum(
+        wear["use"] * wear["high"] for wear in entry["wear"]
+        if wear["meter"] == limit["meter"] and _is_before(facts, wear["leg"], slot)
+    )  # fmt: skip
+    return float(used + _until_departure(facts, idle_per_day, rate) + driven)
+
+
+def _is_before(facts: Facts, leg: int, slot: Json) -> bool:
+    return bool(slot["kind"] == AFTER or leg <= slot["after_leg"])
+
+
+def _until_departure(facts: Facts, idle_per_day: float, rate: float) -> float:
+    days = max(0, (facts.trip.depart - facts.today).days)
+    return idle_per_day * days + (facts.trip.shakedown_km * rate if days else 0.0)
+
+
+def _speed_kmh(facts: Facts, unit: str) -> float:
+    legs = facts.trip.legs
+    mean = sum(leg.distance_km for leg in legs) / sum(leg.distance_km / leg.speed_kmh for leg in legs)
+    return facts.units[unit].usual_speed_kmh or mean
+
+
+@dataclass(frozen=True, slots=True)
+class _End:
+    """Between which trip km a limit is used up; both infinite when it is not."""
+
+    low_km: float = inf
+    high_km: float = inf
+
+
+def _ends(facts: Facts, entry: Json, line: Timeline) -> Iterator[Broken]:
+    typical, reserve = entry["runs_out"], entry["runs_out_reserve"]
+    if typical and (reserve is None or reserve["trip_km"] > typical["trip_km"] + SMALL):
+        yield Broken("reserve is sooner", named(entry), "with reserve it lasts longer than without")
+    known = all(limit["used"] is not None for limit in entry["limits"])
+    on_the_road = facts.has_driven
+    for told, factor in ((typical, "multiplier"), (reserve, "high")):
+        end = _end(facts, entry, line, factor) if known else _End()
+        hidden = factor == "high" and on_the_road  # what driven legs took with reserve is not in the plan
+        too_late = (inf if told is None else told["trip_km"]) > end.high_km + KM_TO_GIVE
+        too_soon = not hidden and told is not None and told["trip_km"] < end.low_km - KM_TO_GIVE
+        if too_late or too_soon:
+            said = "lasts" if told is None else f"trip km {told['trip_km']:.0f}"
+            worked_out = f"{end.low_km:.0f} to {end.high_km:.0f}"
+            yield Broken("runs out there", named(entry), f"{factor}: said {said}, worked out {worked_out}")
+    yield from _verdict(facts, entry, known, on_the_road)
+
+
+def _end(facts: Facts, entry: Json, line: Timeline, factor: str) -> _End:
+    ends = [_limit_end(facts, entry, limit, line, factor) for limit in entry["limits"]]
+    return _End(min((end.low_km for end in ends), default=inf), min((end.high_km for end in ends), default=inf))
+
+
+def _limit_end(facts: Facts, entry: Json, limit: Json, line: Timeline, factor: str) -> _End:
+    if limit["meter"] == "months":
+        due = add_months(day(entry["last_done"]), limit["interval"])
+        if due > facts.trip.return_:
+            return _End()
+        at_km = min(line.km_at_start_of(due), line.total_km)
+        return _End(at_km, at_km)
+    left = limit["interval"] - limit["at_departure"]
+    driven = [leg["trip_km_start"] + leg["distance_km"] for leg in facts.plan["legs"] if leg["driven"]]
+    if left <= 0:
+        at_km = max(driven, default=0.0)
+        return _End(at_km, at_km)
+    for wear in (wear for wear in entry["wear"] if wear["meter"] == limit["meter"]):
+        spent = wear["use"] * wear[factor]
+        leg = facts.legs[wear["leg"]]
+        start_km, end_km = leg["trip_km_start"], leg["trip_km_start"] + leg["distance_km"]
+        if spent > left + SMALL:
+            is_even = sum(s.leg_index == _index(line, wear["leg"]) for s in line.stretches) == 1
+            at_km = start_km + leg["distance_km"] * left / spent
+            return _End(at_km, at_km) if is_even else _End(start_km, end_km)
+        left -= spent
+    return _End(inf if left > TO_GIVE_KM else line.total_km, inf)
+
+
+def _index(line: Timeline, number: int) -> int:
+    return next(index for index, leg in enumerate(line.legs) if leg.leg == number)
+
+
+def _verdict(facts: Facts, entry: Json, known: bool, on_the_road: bool) -> Iterator[Broken]:
+    told = entry["verdict"]
+    if any(reason["text"].startswith("Found ") for reason in entry["reasons"]):
+        wanted: tuple[str, ...] = (DUE,)
+    elif not known:
+        wanted = (NO_RECORD,)
+    elif any(_is_spent(entry, limit, facts.start) for limit in entry["limits"]):
+        wanted = (DUE,)
+    else:
+        wanted = (LASTS,) if entry["runs_out_reserve"] is None else (ON_THE_WAY,)
+        wanted += (DUE,) if on_the_road and entry["runs_out_reserve"] else ()
+    if told not in wanted:
+        yield Broken("verdict", named(entry), f"said {told}, the limits say {wanted[0]}")
+
+
+def _is_spent(entry: Json, limit: Json, start: date) -> bool:
+    if limit["meter"] == "months":
+        return add_months(day(entry["last_done"]), limit["interval"]) <= start
+    return bool(limit["at_departure"] >= limit["interval"])

@@ -1,0 +1,211 @@
+"""Rules about the slots: real, long enough, well enough equipped, opened once and closed again."""
+
+from collections.abc import Iterator
+from datetime import timedelta
+
+from tripplan.records.catalogue import Item, Teardown
+from tripplan.records.facts_in import as_day
+from tripplan.verify.facts import (
+    AFTER,
+    AFTER_WATER,
+    RECHECK,
+    SIDES,
+    SMALL,
+    STOP,
+    WALK_ROUND,
+    WORKSHOP,
+    Broken,
+    Facts,
+    Json,
+    day,
+    key_of,
+    named,
+    rank,
+)
+
+DELICATE = ("bearing", "brake")
+Part = tuple[str, str, str | None, str]
+
+
+def slot_rules(facts: Facts) -> Iterator[Broken]:
+    """Every rule that a slot or its jobs can break."""
+    for index, slot in enumerate(facts.slots):
+        yield from _real(facts, slot)
+        yield from _minutes(slot)
+        yield from _opened(facts, index, slot)
+        for job in slot["jobs"]:
+            yield from _job(facts, slot, job)
+    yield from _in_time_order(facts)
+    yield from _near_departure(facts)
+
+
+def _real(facts: Facts, slot: Json) -> Iterator[Broken]:
+    trip, where, at = facts.trip, slot["id"], day(slot["date"])
+    if slot["kind"] == WORKSHOP:
+        days = {(d.date, d.minutes) for d in trip.workshop_days if facts.today <= d.date <= trip.depart}
+        if (at, slot["minutes_available"]) not in days:
+            yield Broken("slot is real", where, "no such workshop day from today to departure in the folder")
+    elif slot["kind"] == STOP:
+        stops = {
+            (s.stop, s.after_leg, s.facility, s.minutes, max(s.date, facts.today))
+            for s in trip.stops if as_day(s.leave) >= facts.today
+        }  # fmt: skip
+        told = (slot["place"], slot["after_leg"], slot["facility"], slot["minutes_available"], at)
+        if told not in stops:
+            yield Broken("slot is real", where, "no such stop still ahead in the folder")
+    elif slot["kind"] != AFTER or at != max(trip.return_ + timedelta(days=1), facts.today):
+        yield Broken("slot is real", where, "neither a workshop day, a stop, nor the day after return")
+
+
+def _in_time_order(facts: Facts) -> Iterator[Broken]:
+    order = [(slot["trip_km"], slot["date"]) for slot in facts.slots]
+    if order != sorted(order) or len(facts.spot) != len(facts.slots):
+        yield Broken("slot is real", "slots", "not in time order, or one listed twice")
+    legs = {leg["number"]: leg["trip_km_start"] + leg["distance_km"] for leg in facts.plan["legs"]}
+    for slot in facts.slots:
+        if abs(slot["trip_km"] - (0.0 if slot["kind"] == WORKSHOP else legs[slot["after_leg"]])) > SMALL:
+            yield Broken("slot is real", slot["id"], "its trip km is not where its leg ends")
+
+
+def _minutes(slot: Json) -> Iterator[Broken]:
+    spent = sum(job["minutes"] for job in slot["jobs"]) + sum(part["minutes"] for part in slot["opened"])
+    if abs(spent - slot["minutes_planned"]) > SMALL * max(1.0, spent):
+        says = f"jobs and openings take {spent:g}, said {slot['minutes_planned']:g}"
+        yield Broken("minutes add up", slot["id"], says)
+    limit = slot["minutes_available"]
+    if limit is not None and spent > limit + SMALL:
+        yield Broken("minutes available", slot["id"], f"{spent:g} minutes of work in {limit:g}")
+
+
+def teardown_rows(facts: Facts) -> dict[tuple[str, str], Teardown]:
+    """Teardown rows by place and state."""
+    return {(row.place, row.state): row for row in facts.catalogue.teardown}
+
+
+def needed_open(rows: dict[tuple[str, str], Teardown], job: Json) -> set[Part]:
+    """Everything a job needs open, from the outermost state in; a wheel end without a side means both."""
+    sides = SIDES if job["position"] is None and job["place"].endswith("wheel end") else (job["position"],)
+    found: set[Part] = set()
+    state: str | None = None if job["state"] == "closed" else job["state"]
+    while state is not None:
+        found |= {(job["unit"], job["place"], side, state) for side in sides}
+        state = rows[(job["place"], state)].parent
+    return found
+
+
+def _opened(facts: Facts, index: int, slot: Json) -> Iterator[Broken]:
+    rows, where = teardown_rows(facts), slot["id"]
+    parts: dict[Part, Json] = {}
+    for part in slot["opened"]:
+        key = (part["unit"], part["place"], part["position"], part["state"])
+        if key in parts:
+            yield Broken("opened once", where, f"{_words(key)} is listed twice")
+        parts[key] = part
+    needed: set[Part] = set()
+    for job in slot["jobs"]:
+        needs = set() if job["kind"] == WALK_ROUND else needed_open(rows, job)
+        needed |= needs
+        for key in sorted(needs - parts.keys(), key=str):
+            yield Broken("opened for the job", where, f"{named(job)} needs {_words(key)}, which is not opened")
+    for key in sorted(parts.keys() - needed, key=str):
+        yield Broken("opened for the job", where, f"{_words(key)} is opened and no job needs it")
+    for key, part in parts.items():
+        yield from _part_minutes(facts, index, key, part, rows)
+
+
+def _part_minutes(
+    facts: Facts, index: int, key: Part, part: Json, rows: dict[tuple[str, str], Teardown]
+) -> Iterator[Broken]:
+    where, row = facts.slots[index]["id"], rows[(key[1], key[3])]
+    kept, was = part.get("kept_open", False), _kept(facts, index - 1, key)
+    if bool(part.get("was_open", False)) != was:
+        yield Broken("opened once", where, f"{_words(key)} was left {'open' if was else 'closed'} the day before")
+    minutes = (0.0 if was else row.open_minutes) + (0.0 if kept else row.close_minutes)
+    if abs(minutes - part["minutes"]) > SMALL:
+        says = f"{_words(key)} takes {minutes:g} by the tables, said {part['minutes']:g}"
+        yield Broken("opening minutes", where, says)
+    if kept and not facts.may_stay_open(index):
+        yield Broken("kept apart", where, f"{_words(key)} stays open where the rig has to be whole")
+    if kept and not _is_open(facts, index + 1, key):
+        yield Broken("kept apart", where, f"{_words(key)} stays open and nothing closes it the day after")
+    if kept and row.parent and not _kept(facts, index, (key[0], key[1], key[2], row.parent)):
+        yield Broken("kept apart", where, f"{_words(key)} stays open behind {row.parent}, which is closed")
+
+
+def _find(facts: Facts, index: int, key: Part) -> Json | None:
+    if not 0 <= index < len(facts.slots):
+        return None
+    parts = facts.slots[index]["opened"]
+    return next((p for p in parts if (p["unit"], p["place"], p["position"], p["state"]) == key), None)
+
+
+def _is_open(facts: Facts, index: int, key: Part) -> bool:
+    return _find(facts, index, key) is not None
+
+
+def _kept(facts: Facts, index: int, key: Part) -> bool:
+    part = _find(facts, index, key)
+    return part is not None and bool(part.get("kept_open", False))
+
+
+def _words(key: Part) -> str:
+    return " ".join(part for part in key if part)
+
+
+def _job(facts: Facts, slot: Json, job: Json) -> Iterator[Broken]:
+    where = f"{slot['id']}, {named(job)}"
+    item = facts.catalogued.get(job["item"])
+    unit = facts.units.get(job["unit"])
+    if item is None or unit is None or not item.fits(unit):
+        yield Broken("slot is real", where, "no such item on this rig")
+        return
+    if job["kind"] == AFTER_WATER:
+        yield from _water_job(facts, slot, job, where)
+    elif job["kind"] != RECHECK:
+        yield from _service_job(facts, slot, job, item, where)
+
+
+def _service_job(facts: Facts, slot: Json, job: Json, item: Item, where: str) -> Iterator[Broken]:
+    if rank(slot["facility"]) < rank(item.facility):
+        yield Broken("facility", where, f"needs a {item.facility}, the slot is a {slot['facility']}")
+    ready = facts.today + timedelta(days=item.parts_lead_days)
+    entry = facts.items.get(key_of(job), job)
+    if slot["kind"] != AFTER and day(slot["date"]) < ready and not facts.is_warned(entry):
+        yield Broken("parts arrive", where, f"parts ordered today are there on {ready}")
+    minutes = 0.0 if item.rhythm == WALK_ROUND else item.minutes
+    if job["act"] != item.act or (job["place"], job["state"]) != (item.place, item.state):
+        yield Broken("opened for the job", where, "act, place or state is not the table's")
+    if job["minutes"] != minutes:
+        yield Broken("minutes add up", where, f"takes {minutes:g} minutes by the tables, said {job['minutes']:g}")
+
+
+def _water_job(facts: Facts, slot: Json, job: Json, where: str) -> Iterator[Broken]:
+    told = (job["item"], job["act"], job["state"])
+    rules = [rule for rule in facts.catalogue.water_rules if (rule.item, rule.act, rule.state) == told]
+    if not any(rank(slot["facility"]) >= rank(rule.facility) for rule in rules):
+        yield Broken("facility", where, "no rule for this act after water allows it at such a place")
+    if not any(rule.minutes == job["minutes"] for rule in rules):
+        yield Broken("minutes add up", where, "no rule for this act after water takes so many minutes")
+
+
+def _near_departure(facts: Facts) -> Iterator[Broken]:
+    """Bearings and brakes opened in the last days though an earlier day had room for that job alone."""
+    quiet, rows = facts.catalogue.assumed("opening_near_departure_days").value, teardown_rows(facts)
+    for index in facts.home_days:
+        slot = facts.slots[index]
+        if (facts.trip.depart - day(slot["date"])).days > quiet:
+            continue
+        for job in slot["jobs"]:
+            item, needs = facts.catalogued[job["item"]], needed_open(rows, job)
+            if job["kind"] in (RECHECK, AFTER_WATER) or item.family not in DELICATE or not needs:
+                continue
+            pairs = [rows[(place, state)] for _, place, _, state in needs]
+            alone = job["minutes"] + sum(row.open_minutes + row.close_minutes for row in pairs)
+            alone += sum(facts.catalogued[text.split()[0]].minutes for text in item.follow_ups if " 0-0 " in text)
+            for earlier in facts.slots[:index]:
+                far = (facts.trip.depart - day(earlier["date"])).days > quiet
+                ready = day(earlier["date"]) >= facts.today + timedelta(days=item.parts_lead_days)
+                if far and ready and earlier["minutes_available"] - earlier["minutes_planned"] >= alone - SMALL:
+                    where = f"{slot['id']}, {named(job)}"
+                    yield Broken("near departure", where, f"opened in the last days, {earlier['id']} has room")
+                    break

@@ -1,0 +1,166 @@
+"""Rules about what follows: looks that jobs bring with them, and acts that water calls for."""
+
+from collections.abc import Iterator
+from datetime import date, timedelta
+
+from tripplan.records.catalogue import Item, WaterRule
+from tripplan.records.facts_in import Crossing, Unit, as_day
+from tripplan.verify.facts import AFTER_WATER, RECHECK, SMALL, WORKSHOP, Broken, Facts, Json, day, key_of, named
+from tripplan.verify.slots import needed_open, teardown_rows
+
+REMOTE, REMOTE_WORDS = "before remote", "before the next remote leg"
+HUBS = ("hub_centre", "axle_centre")
+EASY_MINUTES = 5.0
+
+
+def follow_up_rules(facts: Facts) -> Iterator[Broken]:
+    """Every look that a job brings with it is on the list, or done anyway."""
+    resets = {(rule.item, rule.act) for rule in facts.catalogue.water_rules if rule.resets}
+    for index, job in facts.jobs():
+        renews = (job["item"], job["act"]) in resets if job["kind"] == AFTER_WATER else job["kind"] != RECHECK
+        for text in facts.catalogued[job["item"]].follow_ups if renews else ():
+            name, span, _ = text.split()
+            low_km, high_km = (float(part) for part in span.split("-"))
+            item = facts.catalogued[name]
+            if item.fits(facts.units[job["unit"]]):
+                side = job["position"] if item.positions else None
+                if not _is_looked_at(facts, index, (name, job["unit"], side), low_km, high_km):
+                    where = f"{facts.slots[index]['id']}, {named(job)}"
+                    yield Broken("follow-up", where, f"{name} is not looked at again after {span} km")
+
+
+def _is_looked_at(facts: Facts, index: int, key: tuple[str, str, str | None], low_km: float, high_km: float) -> bool:
+    slot = facts.slots[index]
+    for check in facts.plan["rechecks"]:
+        follows = key_of(check) == key and check["after_slot"] == slot["id"]
+        if follows and abs(check["from_km"] - slot["trip_km"] - low_km) < SMALL:
+            return True
+    placed = facts.items[key]["placed"] if key in facts.items else []
+    for other in (facts.spot[name] for name in placed):
+        there = facts.slots[other]
+        in_window = low_km - SMALL <= there["trip_km"] - slot["trip_km"] <= high_km + SMALL
+        if other == index if high_km == 0 else other > index and (in_window or there["kind"] == WORKSHOP):
+            return True
+    return False
+
+
+def recheck_rules(facts: Facts) -> Iterator[Broken]:
+    """Every look said to fall in a slot is a job there."""
+    there = {(facts.slots[index]["id"], *key_of(job)) for index, job in facts.jobs() if job["kind"] == RECHECK}
+    for check in facts.plan["rechecks"]:
+        if check["slot"] is not None and (check["slot"], *key_of(check)) not in there:
+            yield Broken("follow-up", named(check), f"said to fall at {check['slot']}, where it is no job")
+
+
+def water_rules(facts: Facts) -> Iterator[Broken]:
+    """Every crossing's immersed items and acts, and the slot of each act inside its window."""
+    told = {(entry["leg"], entry["at_km"], entry["depth_m"]): entry for entry in facts.plan["crossings"]}
+    for crossing in facts.trip.crossings:
+        where = f"crossing on leg {crossing.leg} at km {crossing.at_km:g}"
+        entry = told.get((crossing.leg, crossing.at_km, crossing.depth_m))
+        if entry is None:
+            yield Broken("immersed", where, "not in the plan")
+            continue
+        immersed = dict(_immersed(facts, crossing))
+        if {key_of(part) for part in entry["immersed"]} != immersed.keys():
+            odd = {key_of(part) for part in entry["immersed"]} ^ immersed.keys()
+            yield Broken("immersed", where, f"heights and depth do not agree on {sorted(odd, key=str)[0]}")
+        yield from _acts(facts, crossing, entry, immersed, where)
+
+
+def _immersed(facts: Facts, crossing: Crossing) -> Iterator[tuple[tuple[str, str, str | None], Item]]:
+    line_m = crossing.depth_m + facts.catalogue.assumed("bow_wave_allowance").value
+    towing = next(leg.towing for leg in facts.trip.legs if leg.leg == crossing.leg)
+    for unit in facts.rig.units:
+        for item in facts.catalogue.items if unit.kind == "vehicle" or towing else ():
+            heights = [h for point in item.points if (h := _height_m(unit, point)) is not None]
+            if item.fits(unit) and crossing.depth_m > 0 and heights and line_m >= min(heights):
+                for position in item.positions or (None,):
+                    yield (item.id, unit.id, position), item
+
+
+def _height_m(unit: Unit, point: str) -> float | None:
+    if point in unit.heights_mm:
+        return unit.heights_mm[point] / 1000
+    return unit.tyre_diameter_mm / 2000 if point in HUBS and unit.tyre_diameter_mm else None
+
+
+def _acts(
+    facts: Facts, crossing: Crossing, entry: Json, immersed: dict[tuple[str, str, str | None], Item], where: str
+) -> Iterator[Broken]:
+    told = {(*key_of(act), act["act"], act["within_days"], act["within_km"]) for act in entry["acts"]}
+    if not _worked_on_since(facts, crossing):
+        for key, item in immersed.items():
+            for rule in facts.catalogue.water_rules:
+                wanted = (*key, rule.act, rule.within_days, rule.within_km)
+                if _applies(rule, item, key[2], crossing) and wanted not in told:
+                    yield Broken("water act", where, f"{rule.act} {key[0]} {key[2] or ''} is not called for")
+    for act in entry["acts"]:
+        rules = [rule for rule in facts.catalogue.water_rules if (rule.item, rule.act) == (act["item"], act["act"])]
+        rules = [r for r in rules if (r.within_days, r.within_km) == (act["within_days"], act["within_km"])]
+        if key_of(act) not in immersed or not rules:
+            yield Broken("water act", where, f"{act['act']} {named(act)}: no rule calls for it")
+        elif act["slot"] is not None:
+            yield from _slot_of_act(facts, entry, act, rules, where)
+        elif act["window"].startswith((REMOTE_WORDS, "within")) and not _is_homeless_said(facts, entry, act):
+            yield Broken("water act warned", where, f"{act['act']} {named(act)} has no slot, which is not said")
+
+
+def _applies(rule: WaterRule, item: Item, position: str | None, crossing: Crossing) -> bool:
+    short = crossing.minutes is not None and crossing.minutes <= EASY_MINUTES
+    easy = crossing.water == "fresh" and short and not crossing.stalled and not crossing.hubs_hot
+    spared = getattr(rule, "sample", False) and easy and position not in (None, (item.positions or (None,))[0])
+    return rule.item == item.id and rule.water in ("any", crossing.water) and not spared
+
+
+def _worked_on_since(facts: Facts, crossing: Crossing) -> bool:
+    """True when history may have settled something: any row of work since the crossing was made."""
+    made = crossing.crossed
+    return made is not None and any(row.item and row.date >= as_day(made) for row in facts.history)
+
+
+def _slot_of_act(facts: Facts, entry: Json, act: Json, rules: list[WaterRule], where: str) -> Iterator[Broken]:
+    spot = facts.spot.get(act["slot"])
+    if spot is None:
+        yield Broken("water window", where, f"{named(act)}: no slot {act['slot']}")
+        return
+    slot, crossed_km = facts.slots[spot], entry["trip_km"]
+    if not any(_does(facts, job, act, rules) for job in slot["jobs"]):
+        yield Broken("water window", where, f"{act['act']} {named(act)} is no job at {act['slot']}")
+    by_km, by_day = _window(facts, act, rules, crossed_km, day(entry["date"]))
+    before = slot["kind"] == WORKSHOP or slot["trip_km"] < crossed_km - SMALL
+    if before or slot["trip_km"] > by_km + SMALL or day(slot["date"]) > by_day:
+        yield Broken("water window", where, f"{act['act']} {named(act)}: {act['slot']} lies outside its window")
+
+
+def _does(facts: Facts, job: Json, act: Json, rules: list[WaterRule]) -> bool:
+    """True for the job itself, and for a greater act at the same item, on its side, that opens as far."""
+    if job["item"] != act["item"] or job["unit"] != act["unit"] or job["position"] not in (None, act["position"]):
+        return False
+    if job["kind"] == AFTER_WATER and job["act"] == act["act"]:
+        return True
+    enough = {act["act"], *(name for row in facts.catalogue.acts if row.act == act["act"] for name in row.done_by)}
+    lesser = job["kind"] == RECHECK or (job["kind"] == AFTER_WATER and not _renews(facts, job))
+    opened = {"closed", *(state for *_, state in needed_open(teardown_rows(facts), job))}
+    return job["act"] in enough and not lesser and any(rule.state in opened for rule in rules)
+
+
+def _renews(facts: Facts, job: Json) -> bool:
+    return any(r.resets and (r.item, r.act) == (job["item"], job["act"]) for r in facts.catalogue.water_rules)
+
+
+def _window(facts: Facts, act: Json, rules: list[WaterRule], crossed_km: float, crossed: date) -> tuple[float, date]:
+    limits_km = [crossed_km + act["within_km"]] if act["within_km"] is not None else []
+    if any(rule.when == REMOTE for rule in rules) and act["window"].startswith(REMOTE_WORDS):
+        remote_km = [leg["trip_km_start"] for leg in facts.plan["legs"] if leg["remote"]]
+        limits_km += [at_km for at_km in remote_km if at_km > crossed_km][:1]
+    days = act["within_days"]
+    if days is None:
+        hours = [rule.within_hours for rule in rules if rule.within_hours is not None]
+        days = max(hours) // 24 if hours else None
+    return min(limits_km, default=float("inf")), date.max if days is None else crossed + timedelta(days=int(days))
+
+
+def _is_homeless_said(facts: Facts, entry: Json, act: Json) -> bool:
+    place = f"leg {entry['leg']} at km "
+    return any(place in text and act["name"] in text for text in facts.plan["warnings"])

@@ -1,0 +1,132 @@
+"""Reading the service history: when was this act last done here, and what was found.
+
+Acts nest. A greater act of the same item does the lesser one (a repack is also a look), a
+service sheet does the acts of its items, and an item that covers another does it on the way
+(a knuckle rebuild is also a bearing play check). A row for one side never counts for the other.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from tripplan.records.catalogue import Catalogue, Item, ServiceSheet
+from tripplan.records.facts_in import HistoryRow
+from tripplan.records.lookups import SERVICE, item_index
+from tripplan.wear.odometer_line import READING, REPLACED
+
+BOTH = ("both", "all")
+BAD_FINDINGS = ("worn", "failed", "water", "contaminated")
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """The last time an act was done: day, row, and the item whose act did it."""
+
+    day: date
+    row: HistoryRow
+    by: Item
+
+
+@dataclass(frozen=True, slots=True)
+class History:
+    """All work rows, indexed by unit and item, and which items do which others."""
+
+    rows: dict[tuple[str, str], tuple[HistoryRow, ...]]
+    covered_by: dict[str, tuple[Item, ...]]
+    done_by: dict[str, frozenset[str]]
+
+    def last_done(self, item: Item, unit_id: str, position: str | None) -> Done | None:
+        """The latest row that does this item's act at this position; None = no record."""
+        found = [
+            Done(row.date, row, by)
+            for by in (item, *self.covered_by.get(item.id, ()))
+            for row in self.rows.get((unit_id, by.id), ())
+            if self.does(row.act, by.act) and _meets(row.position, position, by.positions)
+        ]
+        return max(found, key=lambda done: _when(done.row), default=None)
+
+    def does(self, act_done: str, act_wanted: str) -> bool:
+        """True when the act done is the wanted one, does it on the way, or is a service sheet's."""
+        return act_done in (act_wanted, SERVICE) or act_done in self.done_by.get(act_wanted, frozenset())
+
+    def last_finding(self, item: Item, unit_id: str, position: str | None) -> HistoryRow | None:
+        """The latest row of this item here that says what was found."""
+        rows = [
+            row
+            for row in self.rows.get((unit_id, item.id), ())
+            if row.finding and _meets(row.position, position, item.positions)
+        ]
+        return max(rows, key=_when, default=None)
+
+    @staticmethod
+    def at(row: HistoryRow, position: str | None) -> bool:
+        """True when a row speaks of this position, or of all."""
+        return row.position is None or row.position in BOTH or row.position == position
+
+    def of_item(self, item: Item, unit_id: str, position: str | None) -> tuple[HistoryRow, ...]:
+        """All rows that bear on this item position, its own and those covering it, by date."""
+        rows = [
+            row
+            for by in (item, *self.covered_by.get(item.id, ()))
+            for row in self.rows.get((unit_id, by.id), ())
+            if _meets(row.position, position, by.positions)
+        ]
+        return tuple(sorted(rows, key=lambda row: (row.date, row.origin.row or 0)))
+
+
+def read_history(rows: Sequence[HistoryRow], catalogue: Catalogue) -> History:
+    """Index the history once, so that each item finds its rows at once."""
+    indexed: dict[tuple[str, str], list[HistoryRow]] = {}
+    index = item_index(catalogue)
+    sheets = {sheet.id: sheet_items(sheet, catalogue) for sheet in catalogue.services}
+    for row in rows:
+        if row.item is None or row.act in (READING, REPLACED):
+            continue
+        name = row.item.strip().casefold()
+        item = index.get(name)
+        for item_id in sheets.get(name, (item.id,) if item else ()):
+            indexed.setdefault((row.unit, item_id), []).append(row)
+    return History(
+        rows={key: tuple(found) for key, found in indexed.items()},
+        covered_by=covering(catalogue.items),
+        done_by={rule.act: frozenset(rule.done_by) for rule in catalogue.acts},
+    )
+
+
+def sheet_items(sheet: ServiceSheet, catalogue: Catalogue) -> tuple[str, ...]:
+    """Ids of all items a service sheet does, those of the sheets it includes among them.
+
+    An annual service includes the semi-annual, a biennial both (TM 9-2320-387-24-1, para 2-9).
+    """
+    by_id = {known.id: known for known in catalogue.services}
+    nested = [sheet_items(by_id[name], catalogue) for name in sheet.includes]
+    return tuple(dict.fromkeys([*sheet.items, *(item for items in nested for item in items)]))
+
+
+def covering(items: Sequence[Item]) -> dict[str, tuple[Item, ...]]:
+    """For each item, the items whose act does it on the way, at any depth of nesting."""
+    by_id = {item.id: item for item in items}
+    found: dict[str, list[Item]] = {}
+    for item in items:
+        seen: set[str] = {item.id}
+        queue = list(item.covers)
+        while queue:
+            name = queue.pop()
+            if name not in seen and name in by_id:
+                seen.add(name)
+                found.setdefault(name, []).append(item)
+                queue += by_id[name].covers
+    return {name: tuple(sorted(given, key=lambda item: item.id)) for name, given in found.items()}
+
+
+def _when(row: HistoryRow) -> tuple[date, float, int]:
+    return (row.date, row.odometer_km or 0.0, row.origin.row or 0)
+
+
+def _meets(row_position: str | None, wanted: str | None, by: Sequence[str]) -> bool:
+    """A row without a side counts for all; a one-sided row never for a whole-unit item."""
+    if row_position is None or row_position in BOTH:
+        return True
+    if wanted is None:
+        return not by
+    return row_position == wanted

@@ -1,0 +1,1 @@
+"""Who may open the page: keys, tokens, what a browser is told to refuse."""

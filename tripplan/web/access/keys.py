@@ -1,0 +1,81 @@
+"""The secrets of the page, in a file that only its owner may read: pairing, calendar address, form tokens.
+
+They outlive the page being stopped, so that a paired phone and a subscribed calendar go on.
+A file that others could read is not believed: its secrets are made anew.
+"""
+
+import json
+import os
+import secrets
+import stat
+import sys
+import tempfile
+from dataclasses import asdict, dataclass, field, replace
+from pathlib import Path
+
+from tripplan.web.saves.journal import PLACE
+
+KEYS_FILE = "keys.json"
+OWNER_ONLY, OWNER_ONLY_FOLDER = 0o600, 0o700
+MADE_ANEW = "The file of secrets could be read by others, so they were made anew: pair again."
+
+
+def _token() -> str:
+    return secrets.token_urlsafe(18)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Keys:
+    """What opens the page: `pair` a device on the network, `calendar` its file or None while that is off."""
+
+    pair: str = field(default_factory=_token)
+    calendar: str | None = None
+    secret: str = field(default_factory=lambda: secrets.token_hex(32))
+
+    def with_new_pair(self) -> "Keys":
+        """Another pairing token and other form tokens: every device has to pair again."""
+        return replace(self, pair=_token(), secret=secrets.token_hex(32))
+
+    def with_calendar(self, is_on: bool) -> "Keys":
+        """A new calendar address, or none."""
+        return replace(self, calendar=_token() if is_on else None)
+
+
+def read_keys(folder: Path) -> tuple[Keys, str]:
+    """The keys kept for a folder, else new ones; and what the owner has to be told about them."""
+    path = folder / PLACE / KEYS_FILE
+    try:
+        state = path.lstat()
+    except OSError:
+        return Keys(), ""
+    if not is_private(state):
+        return Keys(), MADE_ANEW
+    try:
+        found = json.loads(path.read_text(encoding="utf-8"))
+        keys = Keys(pair=str(found["pair"]), calendar=found["calendar"], secret=str(found["secret"]))
+        bytes.fromhex(keys.secret)
+    except (OSError, ValueError, TypeError, KeyError, RecursionError):
+        return Keys(), ""
+    is_whole = len(keys.pair) >= 20 and len(keys.secret) >= 64 and isinstance(keys.calendar, str | None)
+    return (keys if is_whole else Keys()), ""
+
+
+def is_private(state: os.stat_result) -> bool:
+    """True for a plain file of this user that nobody else may read; other systems keep rights elsewhere."""
+    if sys.platform == "win32":
+        return stat.S_ISREG(state.st_mode)
+    return stat.S_ISREG(state.st_mode) and state.st_uid == os.geteuid() and not state.st_mode & 0o077
+
+
+def write_keys(folder: Path, keys: Keys) -> None:
+    """Keep the keys, whole, in a file that was never open to others."""
+    place = folder / PLACE
+    place.mkdir(parents=True, exist_ok=True)
+    place.chmod(OWNER_ONLY_FOLDER)
+    handle, name = tempfile.mkstemp(dir=place, prefix=".keys.")
+    with os.fdopen(handle, "w", encoding="utf-8") as file:
+        json.dump(asdict(keys), file)
+        file.flush()
+        os.fsync(file.fileno())
+    os.chmod(name, OWNER_ONLY)
+    os.replace(name, place / KEYS_FILE)

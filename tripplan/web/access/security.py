@@ -1,0 +1,245 @@
+"""Who may ask, and what goes with every answer: hosts, origins, pairing, form tokens, limits, headers."""
+
+import hashlib
+import hmac
+import ipaddress
+import secrets
+import sys
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from http.cookies import CookieError, SimpleCookie
+from urllib.parse import parse_qs, quote
+
+from starlette.responses import PlainTextResponse, RedirectResponse, Response
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from tripplan.web.access.keys import Keys
+
+MOST_BODY_BYTES = 1_000_000
+MOST_TRACK_BYTES, TRACK_PATH = 40_000_000, "/trip/track"
+READING = ("GET", "HEAD", "OPTIONS")
+LOCAL_NAMES = ("127.0.0.1", "localhost", "::1")
+FORM_COOKIE, PAIR_COOKIE = "tripplan_form", "tripplan_pair"
+POLICY = (
+    "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self'; connect-src 'self'; "
+    "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+)
+HEADERS = {
+    "X-Content-Type-Options": "nosniff", "X-Frame-Options": "DENY", "Referrer-Policy": "same-origin",
+    "Cross-Origin-Opener-Policy": "same-origin", "Cross-Origin-Resource-Policy": "same-origin",
+    "Permissions-Policy": "camera=(), microphone=(), geolocation=()", "Cache-Control": "no-store",
+}  # fmt: skip
+OUR_FAULT = "tripplan failed; this is our fault, not yours"
+
+
+class BodyTooLarge(Exception):
+    """A request with more in it than any form of the page sends."""
+
+
+@dataclass(slots=True, kw_only=True)
+class Access:
+    """Who may ask: only this machine, or on the network whoever shows the pairing token.
+
+    `network` is where other devices reach the page, empty when they do not. The keys are
+    changed while the page is served, so they are asked for with every request.
+    """
+
+    keys: Keys = field(default_factory=Keys)
+    network: str = ""
+
+    @property
+    def pair(self) -> str | None:
+        """The pairing token every request has to show; None when only this machine is answered."""
+        return self.keys.pair if self.network else None
+
+    @property
+    def calendar(self) -> str | None:
+        """The token of the calendar's address; None while the owner has not switched it on."""
+        return self.keys.calendar if self.network else None
+
+    @property
+    def pairing_address(self) -> str:
+        """What another device opens to be paired."""
+        return f"{self.network}/?pair={self.pair}" if self.network else ""
+
+    @property
+    def calendar_address(self) -> str:
+        """Where a calendar on the network finds the plan."""
+        return f"{self.network}/calendar/{self.calendar}.ics" if self.calendar else ""
+
+    def knows_host(self, host: str) -> bool:
+        """True for a name of this machine; on the network any plain address, never a foreign name."""
+        name = _host_name(host)
+        if name in LOCAL_NAMES:
+            return True
+        return self.pair is not None and _is_address(name)
+
+    def form_token(self, cookie: str) -> str:
+        """The token a form carries for the browser that holds this cookie."""
+        secret = bytes.fromhex(self.keys.secret)
+        return hmac.new(secret, cookie.encode("utf-8", "replace"), hashlib.sha256).hexdigest()
+
+
+def same(one: str, other: str) -> bool:
+    """Whether two secrets are equal, told in the same time either way."""
+    return secrets.compare_digest(one.encode("utf-8", "replace"), other.encode("utf-8", "replace"))
+
+
+def style_policy(page: str) -> str:
+    """The policy for a page of ours that carries its style inside: that style and nothing else."""
+    import base64
+    import re
+
+    hashes = (
+        base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
+        for text in re.findall(r"<style>(.*?)</style>", page, re.S)
+    )
+    allowed = " ".join(f"'sha256-{one}'" for one in hashes) or "'none'"
+    return f"default-src 'none'; style-src {allowed}; img-src 'self'; base-uri 'none'; frame-ancestors 'none'"
+
+
+class Guard:
+    """Stands before every request: refuses what is not ours, and puts the headers on every answer."""
+
+    def __init__(self, app: ASGIApp, access: Access) -> None:
+        self.app, self.access = app, access
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Answer one request, or hand it on."""
+        if scope["type"] != "http":
+            if scope["type"] == "lifespan":
+                await self.app(scope, receive, send)
+            return
+        asked = _asked(scope)
+        cookie = asked.cookies.get(FORM_COOKIE) or secrets.token_urlsafe(24)
+        is_new = FORM_COOKIE not in asked.cookies
+        scope.setdefault("state", {})["form_token"] = self.access.form_token(cookie)
+        sent = _Sent(send, _cookie(FORM_COOKIE, cookie) if is_new else None)
+        refusal = self._refusal(scope, asked)
+        try:
+            if refusal is not None:
+                await refusal(scope, receive, sent)
+            else:
+                await self.app(scope, _limited(receive, most_bytes(scope)), sent)
+        except Exception as error:  # whatever is unforeseen ends as one line, never as a traceback
+            print(f"{OUR_FAULT}: {type(error).__name__}: {error}", file=sys.stderr)
+            if not sent.started:
+                await _failure(error)(scope, receive, sent)
+
+    def _refusal(self, scope: Scope, asked: "_Asked") -> Response | None:
+        if not self.access.knows_host(asked.headers.get("host", "")):
+            return PlainTextResponse("This page answers only to the name of its own machine.", 421)
+        if scope["method"] not in READING and not _own_origin(scope, asked.headers):
+            return PlainTextResponse("Refused: the form came from another page.", 403)
+        length = asked.headers.get("content-length", "0")
+        if not length.isascii() or not length.isdigit() or int(length) > most_bytes(scope):
+            return PlainTextResponse("Refused: more than a form of this page can hold.", 413)
+        return self._pairing(scope, asked) if self.access.pair is not None else None
+
+    def _pairing(self, scope: Scope, asked: "_Asked") -> Response | None:
+        pair, path = self.access.pair or "", scope["path"]
+        if self.access.calendar and same(path, f"/calendar/{self.access.calendar}.ics"):
+            return None
+        if same(asked.cookies.get(PAIR_COOKIE, ""), pair):
+            return None
+        given = parse_qs(scope["query_string"].decode("latin-1")).get("pair", [""])[0]
+        if scope["method"] == "GET" and same(given, pair):
+            answer = RedirectResponse(quote(path) if not path.startswith("//") else "/", 303)
+            answer.headers.append("set-cookie", pair_cookie(pair))
+            return answer
+        return PlainTextResponse("Not paired. Open the address with the pairing token that the terminal shows.", 403)
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    headers: Mapping[str, str]
+    cookies: Mapping[str, str]
+
+
+def _asked(scope: Scope) -> _Asked:
+    headers = {name.decode("latin-1").lower(): value.decode("latin-1") for name, value in scope["headers"]}
+    jar: SimpleCookie = SimpleCookie()
+    try:
+        jar.load(headers.get("cookie", ""))
+    except CookieError:
+        jar.clear()
+    return _Asked(headers, {name: entry.value for name, entry in jar.items()})
+
+
+def _host_name(host: str) -> str:
+    if host.startswith("["):
+        return host[1:].partition("]")[0]
+    return host.partition(":")[0].lower()
+
+
+def _is_address(name: str) -> bool:
+    try:
+        ipaddress.ip_address(name)
+    except ValueError:
+        return False
+    return True
+
+
+def _own_origin(scope: Scope, headers: Mapping[str, str]) -> bool:
+    origin = headers.get("origin")
+    if origin is not None:
+        return origin == f"{scope.get('scheme', 'http')}://{headers.get('host', '')}"
+    return headers.get("sec-fetch-site", "same-origin") in ("same-origin", "none")
+
+
+def _cookie(name: str, value: str, same_site: str = "Strict") -> str:
+    return f"{name}={value}; Path=/; HttpOnly; SameSite={same_site}"
+
+
+def pair_cookie(pair: str) -> str:
+    """The cookie by which a paired device is known, for a year or until the token is changed.
+
+    Lax, so that the address also works when it is opened from a message; writing is guarded
+    by the form's token and the origin.
+    """
+    return f"{_cookie(PAIR_COOKIE, pair, 'Lax')}; Max-Age=31536000"
+
+
+def most_bytes(scope: Scope) -> int:
+    """How much one request may hold: a form's worth, or a track's where one is sent."""
+    return MOST_TRACK_BYTES if scope["path"] == TRACK_PATH else MOST_BODY_BYTES
+
+
+def _limited(receive: Receive, most: int) -> Receive:
+    taken = 0
+
+    async def counted() -> Message:
+        nonlocal taken
+        message = await receive()
+        taken += len(message.get("body", b""))
+        if taken > most:
+            raise BodyTooLarge("a body without a length, past the limit")
+        return message
+
+    return counted
+
+
+class _Sent:
+    """Sends an answer with our headers on it, and remembers that it began."""
+
+    def __init__(self, send: Send, cookie: str | None) -> None:
+        self.send, self.cookie, self.started = send, cookie, False
+
+    async def __call__(self, message: Message) -> None:
+        if message["type"] == "http.response.start":
+            self.started = True
+            message["headers"] = _with_ours(list(message.get("headers", ())), self.cookie)
+        await self.send(message)
+
+
+def _with_ours(headers: list[tuple[bytes, bytes]], cookie: str | None) -> list[tuple[bytes, bytes]]:
+    named = {name.lower() for name, _ in headers}
+    ours = {**HEADERS, "Content-Security-Policy": POLICY}
+    headers += [(n.lower().encode(), v.encode()) for n, v in ours.items() if n.lower().encode() not in named]
+    return headers + ([(b"set-cookie", cookie.encode())] if cookie else [])
+
+
+def _failure(error: Exception) -> Response:
+    if isinstance(error, BodyTooLarge):
+        return PlainTextResponse("Refused: more than a form of this page can hold.", 413)
+    return PlainTextResponse(f"{OUR_FAULT}: {type(error).__name__}. Nothing was written.", 500)

@@ -1,0 +1,1 @@
+"""Pictures that only the page has: the side view and what moved."""

@@ -1,0 +1,1 @@
+"""What is filled in: fields, tables, and the first visit."""

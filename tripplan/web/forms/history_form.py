@@ -1,0 +1,77 @@
+"""The history as a form: the newest rows first, to be corrected, and empty ones to be filled in."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from tripplan.records.problems import LOOK, Problem
+from tripplan.web.forms.table_form import Form, Grid, file_of, from_form, read_grid, with_problems
+from tripplan.web.open_trip import Desk, Seen
+from tripplan.web.saves import saving
+
+PART = "history"
+SHOWN = 25
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """The rows of the history that are asked for: those holding a word, from a row backwards."""
+
+    word: str = ""
+    before: int | None = None
+
+    def of(self, grid: Grid) -> tuple[Grid, int | None]:
+        """Those rows of the table, the newest first, and the row before which the older ones are."""
+        rows = [row for row in reversed(grid.rows) if self._holds(int(row.key), row.cells.values())]
+        older = int(rows[SHOWN - 1].key) if len(rows) > SHOWN else None
+        return replace(grid, rows=tuple(rows[:SHOWN])), older
+
+    def _holds(self, number: int, cells: Iterable[str]) -> bool:
+        is_before = self.before is None or number < self.before
+        return is_before and (not self.word or any(self.word.lower() in cell.lower() for cell in cells))
+
+
+def history_version(desk: Desk) -> str:
+    """The mark of the history a form was made from."""
+    return saving.version(desk.folder, (file_of(desk.folder, PART),))
+
+
+def typed_history(form: Form, now: Grid) -> Grid:
+    """The history as a form sends it."""
+    return from_form(now, form)
+
+
+def history_form(
+    desk: Desk, part: Part, typed: Grid | None = None, problems: Sequence[Problem] = (), clash: Sequence[Any] = (),
+    places: Mapping[int, str] | None = None, note: str = "",
+) -> dict[str, Any]:  # fmt: skip
+    """What the page of the history shows: an empty row, then the rows asked for, and what was refused."""
+    now, found = read_grid(desk.folder, PART)
+    seen = desk.see()
+    shown, older = part.of(now)
+    grid = typed or shown
+    has_blank = any(row.is_new and not any(row.cells.values()) for row in grid.rows)
+    grid = grid if has_blank else grid.with_blank()
+    grid = replace(grid, rows=tuple(sorted(grid.rows, key=lambda row: not row.is_new)))
+    told = tuple(problems) or (found if seen.plan else seen.problems)
+    own = places or {int(row.key): row.key for row in grid.rows if row.key.isdigit()}
+    standing = () if problems else tuple(p for p in seen.problems if p.weight == LOOK)
+    return {
+        "title": "History", "seen": seen, "grid": grid, "part": part, "older": older, "count": len(now.rows),
+        "version": history_version(desk), "problems": told, "clash": clash, "note": note,
+        "wrong": {(PART, *place): p for place, p in with_problems((*told, *standing), grid.file, own).items()},
+        "lists": word_lists(seen),
+    }  # fmt: skip
+
+
+def word_lists(seen: Seen) -> dict[str, list[tuple[str, str]]]:
+    """What may be chosen in a column: the word to type, and what it means."""
+    units = seen.inputs.rig.units if seen.inputs else ()
+    items = [item for item in seen.catalogue.items if not units or any(item.fits(unit) for unit in units)]
+    acts = dict.fromkeys(item.act for item in items)
+    return {
+        "unit": [(unit.id, unit.kind) for unit in units],
+        "item": [(item.id, item.name) for item in items],
+        "act": [("reading", "odometer only"), *((act, "") for act in acts)],
+        "position": [(place, "") for place in dict.fromkeys(place for item in items for place in item.positions)],
+    }

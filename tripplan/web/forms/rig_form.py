@@ -1,0 +1,206 @@
+"""The rig as a form: read from rig.toml or from what was typed, and turned into the changed file."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from markupsafe import Markup
+
+from tripplan.files.refusals import columns_of, words_of
+from tripplan.records import cell_values
+from tripplan.records.catalogue import Catalogue
+from tripplan.records.facts_in import Unit
+from tripplan.records.problems import STOPS, BadInput, Problem
+from tripplan.water.crossing import water_marks
+from tripplan.web.drawing.side_view import side_view
+from tripplan.web.forms.first_visit import HEIGHTS, TRAILER_HEIGHTS
+from tripplan.web.open_trip import Desk, Seen
+from tripplan.web.pages.water import trial_crossing
+from tripplan.web.saves import saving
+from tripplan.web.toml_lines import Place, Unchangeable, edited, section
+
+RIG_FILE = "rig.toml"
+TOP_KEYS = {"name": "What you call the rig", "home_zone": "Time zone at home", "country": "Country code, for holidays",
+            "region": "Region code in it"}  # fmt: skip
+KEYS = {
+    "drive": "Drive", "front_axle": "Front axle", "hubs": "Front hubs", "fuel": "Fuel", "gearbox": "Gearbox",
+    "tyre_diameter_mm": "Tyre diameter, mm", "odometer_factor": "True km for each km shown",
+    "usual_km_per_week": "Usual km in a week", "usual_engaged_share": "Share of it with the front axle driven",
+    "usual_towing_share": "Share of it towing", "usual_low_range_share": "Share of it in low range",
+    "usual_speed_kmh": "Usual speed, km/h", "fitted": "Fitted",
+}  # fmt: skip
+TRAILER_KEYS = ("odometer_factor", "usual_km_per_week", "usual_speed_kmh", "fitted")
+HEIGHTS_KEY = "heights_mm"
+FUELS = ("diesel", "petrol", "lpg")
+MOST_UNITS = 12
+Typed = Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RigTyped:
+    """All of the rig form: its fields by name, and the version of the file it was made from."""
+
+    fields: Typed
+    version: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnitForm:
+    """One unit as the page shows it: its number in the file, its fields and its drawing."""
+
+    number: int
+    id: str
+    kind: str
+    keys: Mapping[str, str]
+    words: Mapping[str, tuple[str, ...]]
+    heights: Mapping[str, str]
+    picture: Markup
+
+
+def read_rig_typed(folder: Path) -> tuple[RigTyped, dict[str, Any]]:
+    """The rig as the file has it, as text, and as its values."""
+    import tomllib
+
+    try:
+        data = tomllib.loads((saving.content(folder / RIG_FILE) or b"").decode("utf-8-sig"))
+    except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError):
+        data = {}
+    fields = {f"rig.{key}": _text(data.get(key, "")) for key in TOP_KEYS}
+    for number, unit in enumerate(_units(data), 1):
+        fields |= {f"unit.{number}.{key}": _text(unit.get(key, "")) for key in _keys_of(unit)}
+        heights = unit.get(HEIGHTS_KEY)
+        own = heights if isinstance(heights, dict) else {}
+        fields |= {f"unit.{number}.{HEIGHTS_KEY}.{point}": _text(own.get(point, "")) for point in _points(unit, own)}
+    return RigTyped(fields=fields, version=saving.version(folder, (RIG_FILE,))), data
+
+
+def typed_rig(form: Mapping[str, Sequence[str]], now: RigTyped) -> RigTyped:
+    """The rig as a form sends it; what it does not send stays as it is."""
+    fields = {name: (form.get(name) or [old])[-1].strip() for name, old in now.fields.items()}
+    more = {name: values[-1].strip() for name, values in form.items() if name.startswith("new.")}
+    return RigTyped(fields={**fields, **more}, version=(form.get("version") or [""])[-1])
+
+
+def new_rig(folder: Path, now: RigTyped, typed: RigTyped) -> bytes | None:
+    """The changed file, every untouched line as it was; None when nothing changes.
+
+    Raises BadInput A25 for a file so written that the page cannot change it without loss.
+    """
+    changes = {_place(name): text for name, text in typed.fields.items()
+               if not name.startswith("new.") and text != now.fields[name]}  # fmt: skip
+    added = _new_unit(typed.fields)
+    if not changes and not added:
+        return None
+    raw = saving.content(folder / RIG_FILE) or b""
+    try:
+        text = edited(raw.decode("utf-8-sig"), changes)
+    except (UnicodeDecodeError, Unchangeable) as why:
+        raise BadInput([_cannot_change(str(why))]) from None
+    return (text.rstrip("\n") + "\n" + added if added else text).encode("utf-8", "replace")
+
+
+def rig_form(
+    desk: Desk, typed: RigTyped | None = None, problems: Sequence[Problem] = (), clash: Sequence[Any] = (),
+    depth: str = "", note: str = "",
+) -> dict[str, Any]:  # fmt: skip
+    """What the page of the rig shows: each unit with its drawing, and what was refused."""
+    now, data = read_rig_typed(desk.folder)
+    seen = desk.see()
+    shown = typed or now
+    depth_m = (
+        float(depth) if cell_values.PLAIN_NUMBER.fullmatch(depth) and len(depth) < 9 and 0 <= float(depth) <= 3 else 0.5
+    )
+    told = tuple(problems) or (() if seen.plan else seen.problems)
+    return {
+        "title": "The rig", "seen": seen, "version": now.version, "problems": told, "clash": clash, "note": note,
+        "fields": shown.fields, "top": TOP_KEYS, "labels": KEYS, "depth": depth, "depth_m": depth_m,
+        "units": [_unit_form(n, unit, shown.fields, seen, depth_m) for n, unit in enumerate(_units(data), 1)],
+        "wrong": {_field(p.column): p for p in told if p.file == RIG_FILE and p.column},
+        "trailer_heights": TRAILER_HEIGHTS,
+    }  # fmt: skip
+
+
+def rig_clash(now: RigTyped, typed: RigTyped) -> list[tuple[str, str, str, str]]:
+    """Where the form differs from the file as another tab left it: place, field, theirs, ours."""
+    return [(RIG_FILE, name.replace(".", " "), now.fields[name], text) for name, text in typed.fields.items()
+            if name in now.fields and text != now.fields[name]]  # fmt: skip
+
+
+def _unit_form(number: int, unit: Mapping[str, Any], fields: Typed, seen: Seen, depth_m: float) -> UnitForm:
+    start = f"unit.{number}."
+    own = {name.removeprefix(start): text for name, text in fields.items() if name.startswith(start)}
+    words = {key: words_of(columns_of(Unit)[key].annotation) for key in _keys_of(unit)} | {"fuel": FUELS}
+    heights = {k.partition(".")[2]: v for k, v in own.items() if k.startswith(f"{HEIGHTS_KEY}.")}
+    record = _record(str(unit.get("id", "")), seen)
+    return UnitForm(
+        number=number, id=str(unit.get("id", "")), kind=str(unit.get("kind", "")),
+        keys={key: own.get(key, "") for key in _keys_of(unit)}, words=words, heights=heights,
+        picture=Markup(_picture(record, seen.catalogue, depth_m, number)) if record else Markup(""),
+    )  # fmt: skip
+
+
+def _picture(unit: Unit, catalogue: Catalogue, depth_m: float, number: int) -> str:
+    allowance_m = catalogue.assumed("bow_wave_allowance").value
+    items = [item for item in catalogue.items if item.fits(unit)]
+    marks = water_marks(unit, items, trial_crossing(depth_m), allowance_m)
+    return side_view([unit], marks, depth_m, allowance_m, f"side{number}")
+
+
+def _record(name: str, seen: Seen) -> Unit | None:
+    return next((unit for unit in seen.inputs.rig.units if unit.id == name), None) if seen.inputs else None
+
+
+def _units(data: Mapping[str, Any]) -> Sequence[Mapping[str, Any]]:
+    units = data.get("unit")
+    found = units if isinstance(units, list) else []
+    return [unit for unit in found if isinstance(unit, dict)][:MOST_UNITS]
+
+
+def _keys_of(unit: Mapping[str, Any]) -> tuple[str, ...]:
+    return TRAILER_KEYS if unit.get("kind") == "trailer" else tuple(KEYS)
+
+
+def _points(unit: Mapping[str, Any], own: Mapping[str, Any]) -> tuple[str, ...]:
+    usual = TRAILER_HEIGHTS if unit.get("kind") == "trailer" else HEIGHTS
+    return tuple(dict.fromkeys((*usual, *own)))
+
+
+def _text(value: Any) -> str:
+    if isinstance(value, list):
+        return ", ".join(str(word) for word in value)
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def _place(name: str) -> Place:
+    if name.startswith("rig."):
+        return 0, "", name.removeprefix("rig.")
+    _, number, key = name.split(".", 2)
+    sub, dot, point = key.partition(".")
+    return (int(number), sub, point) if dot else (int(number), "", key)
+
+
+def _field(column: str) -> str:
+    """The name of the form's field that a problem's column is about."""
+    if column.startswith("unit["):
+        number, _, key = column.removeprefix("unit[").partition("].")
+        return f"unit.{number}.{key}"
+    return f"rig.{column}"
+
+
+def _new_unit(fields: Typed) -> str:
+    """A trailer described in the form, as a section of its own."""
+    if fields.get("new.add") != "yes":
+        return ""
+    keys = {"id": fields.get("new.id", ""), "kind": "trailer"}
+    keys |= {key: fields.get(f"new.{key}", "") for key in TRAILER_KEYS if key != "fitted"}
+    heights = {point: fields.get(f"new.{HEIGHTS_KEY}.{point}", "") for point in TRAILER_HEIGHTS}
+    return section(keys, heights, [word.strip() for word in fields.get("new.fitted", "").split(",") if word.strip()])
+
+
+def _cannot_change(why: str) -> Problem:
+    return Problem(
+        code="A25", weight=STOPS, file=RIG_FILE, found=why,
+        accepted="one line for each value, and heights in a section [unit.heights_mm] of their own",
+        hint="change it in a text editor; the page shows it as it is",
+    )  # fmt: skip

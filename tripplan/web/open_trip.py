@@ -1,0 +1,283 @@
+"""The trip folder as the page sees it: read when it changed, planned at once by rule, then solved."""
+
+import json
+import threading
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager, redirect_stdout
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime
+from io import StringIO
+from pathlib import Path
+from typing import Any
+
+from tripplan.commands.status import STOPPED
+from tripplan.explain.what_moved import differences
+from tripplan.files.folder import HISTORY_FILES, Inputs
+from tripplan.files.plan_folder import quick_plan
+from tripplan.records.catalogue import Catalogue
+from tripplan.records.plan import Plan
+from tripplan.records.problems import BadInput, Problem, stops
+from tripplan.sheets.moved_text import moved_rows
+from tripplan.sheets.plan_json import outline
+from tripplan.web.drawing.moved_line import MOST_ROWS, moved_points
+from tripplan.web.saves import journal, saving
+from tripplan.web.saves.journal import Contents, Entry
+from tripplan.web.saves.logbook_folder import Bound
+from tripplan.web.saves.memory import Memory, read_memory, write_memory
+from tripplan.web.solving import Solver, solve
+
+SOLVED, PLAIN, FAILED = "solved", "plain", "failed"
+BACK = ", taken back"
+MOST_SAID = 40
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seen:
+    """The folder at one version: what was read, and the plan shown. `answer` says which plan that is."""
+
+    version: str
+    today: date
+    inputs: Inputs | None
+    catalogue: Catalogue
+    problems: tuple[Problem, ...]
+    quick: Plan | None
+    plan: Plan | None
+    answer: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Said:
+    """What the page has to say after something was written, and what it moved."""
+
+    text: str
+    changes: Mapping[str, Any] = field(default_factory=dict)
+
+
+class Desk:
+    """One folder, one lock for writing, one plan at a time."""
+
+    def __init__(
+        self, folder: Path, today: date | None = None, background: bool = True, bound: Bound | None = None
+    ) -> None:
+        self.folder, self.fixed_today, self.background, self.bound = folder, today, background, bound
+        self.lock, self._reading = threading.RLock(), threading.RLock()
+        self._seen: Seen | None = None
+        self._tried: saving.Reading | None = None
+        self._outlines: tuple[tuple[Plan, dict[str, Any]], ...] = ()
+        self._solver = Solver()
+        self.said: dict[int, Said] = {}
+        self.saves = journal.kept(folder)
+        self._count = max(self.saves, default=0)
+        self._finish()
+
+    @property
+    def today(self) -> date:
+        """The day the plan is seen from: as started, as kept in the folder, else this machine's."""
+        return self.fixed_today or read_memory(self.folder).seen_from or date.today()
+
+    @property
+    def is_new(self) -> bool:
+        """True when there is no trip folder yet."""
+        return not any((self.folder / name).exists() for name in ("rig.toml", "trip.toml", "legs.csv"))
+
+    @contextmanager
+    def writing(self) -> Iterator[None]:
+        """The right to write, one at a time, with the folder brought up to its logbook first."""
+        with self.lock:
+            if self.bound is not None:
+                self.bound.lay_out()
+            yield
+
+    def see(self) -> Seen:
+        """The folder as it is now; read and planned again only when it changed."""
+        if self.bound is not None:
+            with self.lock:
+                self.bound.lay_out()
+        with self._reading:
+            version, today = saving.folder_version(self.folder), self.today
+            if self._seen is None or (self._seen.version, self._seen.today) != (version, today):
+                self._seen = self._look(self._reading_at(version, today))
+            return self._seen
+
+    def _reading_at(self, version: str, today: date) -> saving.Reading:
+        """What was read when a save was tried, where the folder now is exactly that; else it is read now."""
+        tried, self._tried = self._tried, None
+        if tried is not None and (tried.version, tried.today) == (version, today):
+            return tried
+        return saving.reading_of(self.folder, today)
+
+    def _look(self, read: saving.Reading) -> Seen:
+        seen = Seen(
+            version=read.version, today=read.today, inputs=read.inputs, catalogue=read.catalogue,
+            problems=read.problems, quick=None, plan=None, answer=PLAIN,
+        )  # fmt: skip
+        if read.inputs is None or stops(read.problems):
+            self._solver.stop()
+            return seen
+        question = (read.inputs, read.catalogue, read.today, read.problems)
+        quick = quick_plan(*question)
+        if not self.background:
+            return replace(seen, quick=quick, plan=solve(question), answer=SOLVED)
+        self._solver.ask(question, lambda plan: self._solved(read.version, read.today, plan))
+        return replace(seen, quick=quick, plan=quick)
+
+    def _solved(self, version: str, today: date, plan: Plan | None) -> None:
+        with self._reading:
+            seen = self._seen
+            if seen is None or (seen.version, seen.today) != (version, today):
+                return
+            self._seen = replace(seen, plan=plan or seen.quick, answer=SOLVED if plan else FAILED)
+
+    def stop(self) -> None:
+        """End a solve that is under way."""
+        self._solver.stop()
+
+    def remember(self, change: Callable[[Memory], Memory]) -> None:
+        """Change what the page keeps for itself, at once and whole."""
+        with self.lock:
+            old = read_memory(self.folder)
+            new = change(old)
+            if new != old:
+                self.folder.mkdir(parents=True, exist_ok=True)
+                write_memory(self.folder, new)
+
+    def save(self, changes: saving.Changes, label: str, fresh: saving.Rows = saving.NO_ROWS) -> int:
+        """Write changed files after trying them; the number under which the page tells what moved.
+
+        Raises BadInput, with nothing written, when they would stop the plan, or when something
+        is worth a look about the `fresh` rows, which are still at hand.
+        """
+        with self.lock:
+            old = self.see()
+            self._tried = saving.refuse_worse(self.folder, changes, self.today, old.problems, fresh)
+            return self._written(self._entry(label, saving.contents(self.folder, changes), changes), old.quick)
+
+    def record(self, command: Callable[[], int], label: str, slot: str = "") -> tuple[int, Mapping[str, Any]]:
+        """Run a command of the command line that writes a row, and take its --json answer.
+
+        The row goes in only if the command takes it; what it refuses is raised as BadInput.
+        With `slot` the ticks of that slot go out of the page's memory in the same stroke.
+        """
+        with self.lock:
+            memory, old = read_memory(self.folder), self.see().quick
+            entry = replace(
+                self._entry(label, saving.contents(self.folder, (*HISTORY_FILES, "crossings.csv"))),
+                slot=slot, ticks=memory.ticks(slot), seen_from=str(memory.seen_from or ""),
+            )  # fmt: skip
+            journal.keep(self.folder, entry)
+            status, document = captured(command)
+            if status == STOPPED:
+                journal.forget(self.folder, entry)
+                raise BadInput(problems_of(document["problems"]))
+            own = {name: old for name, old in entry.before.items() if old != saving.content(self.folder / name)}
+            done = self._taken(saving.done(self.folder, replace(entry, before=own, changes=document["changes"])))
+            day = date.fromisoformat(document["today"])
+            journal.keep(self.folder, done)
+            self.remember(lambda memory: (memory.without_day(slot) if slot else memory).forward_to(day))
+            new = self.see().quick
+            points = self._changes(old, new)["points"] if old and new else []
+            self._settle(journal.keep(self.folder, replace(done, changes={**done.changes, "points": points})))
+            return entry.number, document
+
+    def take_back(self, number: int) -> int:
+        """Undo one save, if nothing was written over it since; the undoing can itself be undone."""
+        with self.lock:
+            undo = self.saves.get(number)
+            if undo is None or not saving.may_undo(self.folder, undo):
+                return self._say(Said(text="That can no longer be taken back: the files were changed since."))
+            old, label = self.see().quick, _opposite(undo.label)
+            entry = self._entry(label, saving.contents(self.folder, undo.before), undo.before)
+            told = self._written(replace(entry, slot=undo.slot), old)
+            self._settle(journal.keep(self.folder, journal.taken_back(undo)))
+            self.remember(lambda memory: memory.with_back(undo.slot, undo.ticks, undo.seen_from))
+            return told
+
+    def told(self, number: int) -> Said | None:
+        """What there is to say under a number; a save is still told after the page was started again."""
+        entry = self.saves.get(number)
+        if entry is not None:
+            return Said(text=f"{entry.label}: saved." if not entry.label.endswith(BACK) else f"{entry.label}.",
+                        changes=entry.changes)  # fmt: skip
+        return self.said.get(number)
+
+    def open_saves(self) -> tuple[tuple[Entry, bool], ...]:
+        """The saves still kept, the newest first, each with whether it can be taken back."""
+        return tuple(
+            (entry, saving.may_undo(self.folder, entry)) for _, entry in sorted(self.saves.items(), reverse=True)
+        )
+
+    def _entry(self, label: str, before: Contents, wanted: Contents | None = None) -> Entry:
+        self._count += 1
+        at = datetime.now().astimezone().isoformat(timespec="minutes")
+        return Entry(number=self._count, label=label, at=at, before=before, wanted=wanted or {})
+
+    def _written(self, entry: Entry, old: Plan | None) -> int:
+        """The number of a save that is on the disk, with what it moved beside it."""
+        done = self._taken(saving.write(self.folder, entry))
+        new = self.see().quick
+        changes = self._changes(old, new) if old and new else {}
+        self._settle(journal.keep(self.folder, replace(done, changes=changes)))
+        return entry.number
+
+    def _changes(self, old: Plan, new: Plan) -> dict[str, Any]:
+        """What moved, in words, and as points on the trip line."""
+        was, now = self._outline(old), self._outline(new)
+        rows = moved_rows(differences(was, now, "the plan before"))
+        return {**rows, "points": moved_points(was, now)[:MOST_ROWS]}
+
+    def _taken(self, done: Entry) -> Entry:
+        """The save once it is in the logbook too, where the folder is one's."""
+        if self.bound is None:
+            return done
+        self.bound.take(done, self.today)
+        return saving.done(self.folder, done)
+
+    def _outline(self, plan: Plan) -> dict[str, Any]:
+        """The plan as it is compared; that of the last save is the old one of the next."""
+        known = next((made for one, made in self._outlines if one is plan), None)
+        if known is None:
+            known = outline(plan)
+            self._outlines = (*self._outlines[-1:], (plan, known))
+        return known
+
+    def _settle(self, entry: Entry) -> None:
+        self.saves[entry.number] = entry
+        for old in sorted(self.saves)[: -journal.MOST_KEPT]:
+            del self.saves[old]
+
+    def _finish(self) -> None:
+        """Finish what was being saved when the page was last stopped."""
+        for entry in [entry for entry in self.saves.values() if not entry.after]:
+            done = saving.finish(self.folder, entry)
+            del self.saves[entry.number]
+            if done is not None:
+                self.saves[entry.number] = journal.keep(self.folder, self._taken(done))
+                if done.slot and done.ticks:
+                    self.remember(lambda memory, done=done: memory.without_day(done.slot))  # type: ignore[misc]
+
+    def _say(self, said: Said) -> int:
+        self._count += 1
+        self.said[self._count] = said
+        for old in sorted(self.said)[:-MOST_SAID]:
+            del self.said[old]
+        return self._count
+
+
+def _opposite(label: str) -> str:
+    return label.removesuffix(BACK) if label.endswith(BACK) else label + BACK
+
+
+_PRINTING = threading.Lock()
+
+
+def captured(command: Callable[[], int]) -> tuple[int, dict[str, Any]]:
+    """The status and the JSON that a command prints; one at a time, for they share one output."""
+    with _PRINTING, redirect_stdout(StringIO()) as out:
+        status = command()
+    document: dict[str, Any] = json.loads(out.getvalue())
+    return status, document
+
+
+def problems_of(rows: Iterable[Mapping[str, Any]]) -> tuple[Problem, ...]:
+    """Problems from their JSON form."""
+    return tuple(Problem(**row) for row in rows)

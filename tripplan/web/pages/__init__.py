@@ -1,0 +1,1 @@
+"""What is read: one function a page, each with its JSON twin."""

@@ -1,0 +1,174 @@
+"""One day's work as it is used: the sheet's blocks with their ticks, minutes left, and rows for the history."""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from tripplan.records.plan import Job, Plan, Slot
+from tripplan.sheets.grease_notes import Notes, grease_notes
+from tripplan.sheets.worksheet import work_order
+from tripplan.sheets.worksheet.work_blocks import Block, Section, SlotSheet, by_side, details, slot_sheet
+from tripplan.web.saves.memory import Tick
+
+MARK = "|"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """One job at one side, with its key and its tick."""
+
+    key: str
+    job: Job
+    tick: Tick
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorkBlock:
+    """The same work on one or more sides, with what is told about it."""
+
+    block: Block
+    told: tuple[tuple[str, str], ...]
+    lines: tuple[Line, ...]
+    grease: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorkSection:
+    """One place of the rig, and its work."""
+
+    section: Section
+    blocks: tuple[WorkBlock, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Day:
+    """A slot with its ticks; `gone` are ticks of jobs that the plan no longer has here."""
+
+    slot: Slot
+    sheet: SlotSheet
+    sections: tuple[WorkSection, ...]
+    gone: tuple[tuple[str, Tick], ...]
+
+    @property
+    def lines(self) -> tuple[Line, ...]:
+        """Every job of the day."""
+        return tuple(line for section in self.sections for block in section.blocks for line in block.lines)
+
+    @property
+    def done_here(self) -> int:
+        """How many of the day's jobs are ticked."""
+        return sum(line.tick.done for line in self.lines)
+
+    @property
+    def done(self) -> int:
+        """How many jobs are ticked, with those that the plan no longer has here."""
+        return self.done_here + sum(tick.done for _, tick in self.gone)
+
+    @property
+    def next_job(self) -> tuple[str, str] | None:
+        """The mark on the page of the first job not ticked, and what it is; None when all are."""
+        for place, part in enumerate(self.sections, 1):
+            for spot, work in enumerate(part.blocks, 1):
+                for number, line in enumerate(work.lines, 1):
+                    if not line.tick.done:
+                        side = f", {line.job.position}" if len(work.lines) > 1 else ""
+                        return f"job{place}-{spot}-{number}", f"{work.block.title}{side}"
+        return None
+
+    @property
+    def minutes_left(self) -> float:
+        """Planned minutes of what is not ticked; a place counts as open until all of it is done."""
+        open_jobs = sum(line.job.minutes for line in self.lines if not line.tick.done)
+        return open_jobs + sum(self._opening(part) for part in self.sections)
+
+    def _opening(self, part: WorkSection) -> float:
+        left = any(not line.tick.done for block in part.blocks for line in block.lines)
+        opened = sum(step.minutes * len(o.sides) for o in part.section.openings for step in o.steps)
+        return opened if left else 0.0
+
+
+def job_key(job: Job) -> str:
+    """A job's name in forms and in `page.json`: unit, item, position, act."""
+    return MARK.join((job.unit, job.item, job.position or "", job.act))
+
+
+def day_of(plan: Plan, slot: Slot, ticks: Mapping[str, Tick]) -> Day:
+    """The day as the page shows it."""
+    sheet, notes = slot_sheet(slot), grease_notes(plan)
+    sections = tuple(
+        WorkSection(section=part, blocks=tuple(_block(plan, sheet, part, block, ticks, notes) for block in part.blocks))
+        for part in sheet.sections
+    )
+    known = {line.key for part in sections for block in part.blocks for line in block.lines}
+    gone = tuple((key, tick) for key, tick in ticks.items() if key not in known)
+    return Day(slot=slot, sheet=sheet, sections=sections, gone=gone)
+
+
+def _block(
+    plan: Plan, sheet: SlotSheet, part: Section, block: Block, ticks: Mapping[str, Tick], notes: Notes
+) -> WorkBlock:
+    told = details(plan, sheet.slot, part, block, sheet.common_why, notes)
+    told = tuple((name, text) for name, text in told if name != "Grease")
+    lines = tuple(
+        Line(key=job_key(job), job=job, tick=ticks.get(job_key(job), Tick())) for job in block.jobs
+    )  # fmt: skip
+    return WorkBlock(block=block, told=told, lines=lines, grease=by_side(block, lambda job: job.lubrication))
+
+
+def with_form(
+    ticks: Mapping[str, Tick], form: Mapping[str, Sequence[str]]
+) -> tuple[dict[str, Tick], tuple[tuple[str, str, str], ...]]:
+    """The ticks that a day's form changes, and where another tab was there first.
+
+    Only what was changed in this form counts. A cell that another tab changed too is left
+    as that one has it, and both are told: job, theirs, ours.
+    """
+    changed: dict[str, Tick] = {}
+    clashes: list[tuple[str, str, str]] = []
+    for name in ("finding", "note"):
+        for key, new in _own(form, f"{name}."):
+            tick = changed.get(key, ticks.get(key, Tick()))
+            was, now = _last(form, f"was_{name}.{key}"), tick.finding if name == "finding" else tick.note
+            if new in (was, now):
+                continue
+            if now != was:
+                clashes.append((key, now or "nothing", new or "nothing"))
+                continue
+            changed[key] = replace(tick, finding=new) if name == "finding" else replace(tick, note=new)
+    toggle, _, state = _last(form, "toggle").rpartition("=")
+    if toggle:
+        changed[toggle] = replace(changed.get(toggle, ticks.get(toggle, Tick())), done=state == "done")
+    return changed, tuple(clashes)
+
+
+def _own(form: Mapping[str, Sequence[str]], start: str) -> Iterator[tuple[str, str]]:
+    return ((name[len(start) :], values[-1].strip()) for name, values in form.items() if name.startswith(start))
+
+
+def _last(form: Mapping[str, Sequence[str]], name: str) -> str:
+    return (form.get(name) or [""])[-1].strip()
+
+
+def jobs_for_log(ticks: Mapping[str, Tick]) -> list[str]:
+    """What is ticked, as the words that `tripplan log --job` takes: unit item position act finding."""
+    rows = []
+    for key, tick in ticks.items():
+        if tick.done:
+            unit, item, position, act = (*key.split(MARK), "", "", "")[:4]
+            rows.append(" ".join((unit, item, position or "-", act, tick.finding or "-")).strip())
+    return rows
+
+
+def notes_for_log(ticks: Mapping[str, Tick]) -> str:
+    """The notes of what is ticked, in one cell, each with its job."""
+    told = (f"{key.split(MARK)[1].replace('_', ' ')}: {tick.note}" for key, tick in ticks.items() if tick.note)
+    return "; ".join(told)
+
+
+def slot_named(plan: Plan, name: str) -> Slot | None:
+    """The slot of that id."""
+    return next((slot for slot in plan.slots if slot.id == name), None)
+
+
+def has_work(plan: Plan) -> Iterable[Slot]:
+    """Slots with something to do, in the order of time."""
+    return [slot for slot in plan.slots if work_order.has_work(plan, slot)]

@@ -1,0 +1,122 @@
+"""The rig and its history: shown, corrected in place, and added to."""
+
+from dataclasses import replace
+from typing import Any
+
+from fastapi import APIRouter, Request
+from fastapi.responses import RedirectResponse, Response
+
+from tripplan.records.problems import BadInput, problem_row
+from tripplan.web.forms.fields import Form, after, last, poster
+from tripplan.web.forms.history_form import PART, Part, history_form, history_version, typed_history
+from tripplan.web.forms.rig_form import RIG_FILE, new_rig, read_rig_typed, rig_clash, rig_form, typed_rig
+from tripplan.web.forms.table_form import Grid, differences, new_content, pasted, read_grid
+from tripplan.web.pages.render import page
+from tripplan.web.pages.trip_pages import desk_of
+
+routes = APIRouter()
+post = poster(routes)
+UNCHANGED = "Nothing was changed, so nothing was saved."
+
+
+@routes.get("/rig")
+def rig(request: Request, depth: str = "") -> Response:
+    """What travels: each unit with its heights, and what is under water at a depth."""
+    if desk_of(request).is_new:
+        return RedirectResponse("/start", 303)
+    return page(request, "rig.html.j2", **rig_form(desk_of(request), depth=depth))
+
+
+@routes.get("/rig.json")
+def rig_twin(request: Request) -> dict[str, Any]:
+    """The rig's fields as text, with the version a form would carry."""
+    typed, _ = read_rig_typed(desk_of(request).folder)
+    return {"version": typed.version, "fields": dict(typed.fields)}
+
+
+@post("/rig")
+def save_rig(request: Request, form: Form) -> Response:
+    """Save the rig; what another tab saved meanwhile is shown beside, and nothing is lost."""
+    desk = desk_of(request)
+    with desk.writing():
+        now, _ = read_rig_typed(desk.folder)
+        typed, depth = typed_rig(form, now), last(form, "depth")
+        if last(form, "do") == "depth":
+            return page(request, "rig.html.j2", **rig_form(desk, typed, depth=depth) | {"version": typed.version})
+        if typed.version != now.version:
+            return page(request, "rig.html.j2", 409, **rig_form(desk, typed, clash=rig_clash(now, typed), depth=depth))
+        try:
+            new = new_rig(desk.folder, now, typed)
+            if new is None:
+                return page(request, "rig.html.j2", **rig_form(desk, depth=depth, note=UNCHANGED))
+            number = desk.save({RIG_FILE: new}, "The rig")
+        except BadInput as error:
+            return page(request, "rig.html.j2", 422, **rig_form(desk, typed, error.problems, depth=depth))
+    return after("/rig", number)
+
+
+@routes.get("/history")
+def history(request: Request, word: str = "", before: str = "") -> Response:
+    """What was done and read, the newest first."""
+    if desk_of(request).is_new:
+        return RedirectResponse("/start", 303)
+    return page(request, "history.html.j2", **history_form(desk_of(request), part_of(word, before)))
+
+
+@routes.get("/history.json")
+def history_twin(request: Request) -> dict[str, Any]:
+    """The whole history as text, with its rows as a spreadsheet numbers them."""
+    desk = desk_of(request)
+    grid, problems = read_grid(desk.folder, PART)
+    rows = [{"row": int(row.key), **row.cells} for row in grid.rows]
+    return {"version": history_version(desk), "file": grid.file, "rows": rows,
+            "problems": [problem_row(problem) for problem in problems]}  # fmt: skip
+
+
+@post("/history")
+def save_history(request: Request, form: Form) -> Response:
+    """Put corrected and new rows into the history, all or none."""
+    desk = desk_of(request)
+    with desk.writing():
+        now, _ = read_grid(desk.folder, PART)
+        typed, part, version = (
+            typed_history(form, now),
+            part_of(last(form, "word"), last(form, "before")),
+            last(form, "version"),
+        )
+        if last(form, "do") in ("more", "paste"):
+            return _longer(request, form, typed, part, version)
+        if version != history_version(desk):
+            shown = history_form(desk, part, typed, clash=differences(now, typed))
+            return page(request, "history.html.j2", 409, **shown)
+        places: dict[int, str] = {}
+        try:
+            new, places = new_content(desk.folder, now, typed)
+            if new is None:
+                return page(request, "history.html.j2", **history_form(desk, part, note=UNCHANGED))
+            fresh = [row for row, key in places.items() if key.startswith("new")]
+            number = desk.save({now.file: new}, "The history", {now.file: fresh})
+        except BadInput as error:
+            shown = history_form(desk, part, typed, error.problems, places=places)
+            return page(request, "history.html.j2", 422, **shown)
+    return after("/history", number)
+
+
+def _longer(request: Request, form: Form, typed: Grid, part: Part, version: str) -> Response:
+    """The form with one more empty row, or with rows from a spreadsheet, nothing saved yet."""
+    note = ""
+    if last(form, "do") == "paste":
+        grown = pasted(last(form, "pasted"), replace(typed, rows=typed.filled()))
+        count = len(grown.rows) - len(typed.filled())
+        note = f"{count} rows from the paste are in the table below. They are not saved yet: look, then save."
+    else:
+        grown = typed.with_blank()
+    return page(
+        request, "history.html.j2", **history_form(desk_of(request), part, grown, note=note) | {"version": version}
+    )
+
+
+def part_of(word: str, before: str) -> Part:
+    """The part of the history that an address asks for."""
+    is_row = before.isascii() and before.isdigit() and len(before) < 9
+    return Part(word=word.strip()[:60], before=int(before) if is_row else None)

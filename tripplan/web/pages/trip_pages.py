@@ -1,0 +1,205 @@
+"""What is read: one function a page. Nothing is worked out here; the plan and the edges are asked."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from fastapi import APIRouter, HTTPException, Request
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
+from markupsafe import Markup, escape
+
+from tripplan.files.demos import DEMOS
+from tripplan.records.facts_in import Finding, Water
+from tripplan.records.lookups import resolve_item
+from tripplan.records.plan import DUE, NO_RECORD, VERDICTS, Plan, PlanItem
+from tripplan.sheets import field_text
+from tripplan.sheets.pictures.trip_line import trip_line_pictures
+from tripplan.sheets.worksheet import lists as sheet_lists
+from tripplan.sheets.worksheet import work_order
+from tripplan.sheets.worksheet.html import stations
+from tripplan.web.access.security import Access
+from tripplan.web.forms import first_visit
+from tripplan.web.forms.trip_form import trip_form
+from tripplan.web.open_trip import PLAIN, Desk, Seen
+from tripplan.web.pages import crossing_words, day_work, water
+from tripplan.web.pages.render import page, square_code
+from tripplan.web.pages.why import why_of
+from tripplan.web.saves.memory import Memory, read_memory
+
+routes = APIRouter(default_response_class=HTMLResponse)
+
+
+def desk_of(request: Request) -> Desk:
+    """The folder this page is about."""
+    desk: Desk = request.app.state.desk
+    return desk
+
+
+def planned(request: Request) -> tuple[Seen, Plan]:
+    """The folder with its plan; raises NotPlanned where there is none, which shows its problems."""
+    seen = desk_of(request).see()
+    if seen.plan is None:
+        raise NotPlanned(seen)
+    return seen, seen.plan
+
+
+class NotPlanned(Exception):
+    """The folder cannot be planned as it is."""
+
+    def __init__(self, seen: Seen) -> None:
+        self.seen = seen
+        super().__init__("the folder cannot be planned")
+
+
+@routes.get("/")
+def home(request: Request) -> Response:
+    """The trip line, what comes first, and the days."""
+    if desk_of(request).is_new:
+        return RedirectResponse("/start", 303)
+    seen, plan = planned(request)
+    return page(
+        request, "home.html.j2", title=plan.trip, seen=seen, plan=plan,
+        wide=[Markup(picture) for picture in trip_line_pictures(plan)],
+        narrow=[Markup(picture) for picture in trip_line_pictures(plan, narrow=True)],
+        counts=work_order.verdict_counts(plan), unmet=work_order.unmet(plan), stations=stations(plan),
+        due=due(plan), on_the_way=work_order.on_the_way(plan), lists=sheet_lists,
+        ticks=read_memory(desk_of(request).folder), next=next_day(plan, read_memory(desk_of(request).folder)),
+    )  # fmt: skip
+
+
+def next_day(plan: Plan, memory: Memory) -> day_work.Day | None:
+    """The first day, from today on, that has work left; else the first with any."""
+    days = [day_work.day_of(plan, slot, memory.ticks(slot.id)) for slot in day_work.has_work(plan)]
+    left = [day for day in days if day.minutes_left > 0]
+    return next((day for day in left if day.slot.date >= plan.today), next(iter(left), None))
+
+
+def due(plan: Plan) -> tuple[PlanItem, ...]:
+    """Items due before departure or without record; the looks of the walk-round are told apart."""
+    items = work_order.with_verdict(plan, DUE, NO_RECORD)
+    return tuple(item for item in items if item.rhythm != work_order.WALK_ROUND)
+
+
+@routes.get("/start")
+def start(request: Request) -> Response:
+    """The first visit: a demo, or the rig in a short form."""
+    return start_page(request, {}) if desk_of(request).is_new else RedirectResponse("/", 303)
+
+
+def start_page(request: Request, form: dict[str, str], problems: Sequence[Any] = (), status: int = 200) -> HTMLResponse:
+    """The form of the first visit, with what was typed."""
+    from zoneinfo import available_timezones
+
+    return page(
+        request, "start.html.j2", status, title="A new trip folder", problems=problems, demos=DEMOS,
+        typed={**first_visit.FORM_START, **form}, heights=first_visit.HEIGHTS,
+        trailer_heights=first_visit.TRAILER_HEIGHTS, zones=sorted(available_timezones()),
+        folder=desk_of(request).folder.name, picture=Markup(water.blank_view()),
+    )  # fmt: skip
+
+
+@routes.get("/trip")
+def trip(request: Request) -> Response:
+    """Legs, crossings, stops and shed days as tables to be edited in place."""
+    return page(request, "trip.html.j2", **trip_form(desk_of(request)))
+
+
+@routes.get("/jobs")
+def work(request: Request) -> Response:
+    """The days with work."""
+    seen, plan = planned(request)
+    kept = read_memory(desk_of(request).folder)
+    days = [day_work.day_of(plan, slot, kept.ticks(slot.id)) for slot in day_work.has_work(plan)]
+    known = {slot.id for slot in plan.slots}
+    lost = {name: own for name, own in kept.days.items() if name not in known and own}
+    return page(request, "work.html.j2", title="Work", seen=seen, plan=plan, days=days, lost=lost)
+
+
+@routes.get("/jobs/{slot}")
+def work_day(request: Request, slot: str) -> Response:
+    """One day's work, to be ticked off."""
+    return work_page(request, slot)
+
+
+def work_page(
+    request: Request, name: str, clashes: Sequence[Any] = (), problems: Sequence[Any] = (), status: int = 200,
+    typed: dict[str, str] | None = None,
+) -> HTMLResponse:  # fmt: skip
+    """One day's work, with what another tab entered meanwhile, or what was refused."""
+    seen, plan = planned(request)
+    slot = day_work.slot_named(plan, name)
+    if slot is None:
+        raise HTTPException(404, "no such day in this plan")
+    day = day_work.day_of(plan, slot, read_memory(desk_of(request).folder).ticks(name))
+    vehicle = seen.inputs.rig.vehicle.id if seen.inputs else ""
+    return page(
+        request, "work_day.html.j2", status, title=work_order.slot_title(slot), seen=seen, plan=plan, day=day,
+        findings=Finding.__args__, clashes=clashes, problems=problems, vehicle=vehicle, typed=typed or {},  # type: ignore[attr-defined]
+    )  # fmt: skip
+
+
+@routes.get("/water")
+def after_water(request: Request, depth: str = "", leg: str = "") -> Response:
+    """Three questions after a crossing, and what to do now."""
+    return water_page(request, {"depth": depth, "leg": leg})
+
+
+def water_page(
+    request: Request, typed: dict[str, str], problems: Sequence[Any] = (), status: int = 200, moved_on: bool = False
+) -> HTMLResponse:
+    """The questions with what was typed, the drawing at that depth, and what earlier crossings call for."""
+    seen, plan = planned(request)
+    view = water.view_of(seen, typed.get("depth", ""), typed.get("leg", ""))
+    under = water.by_unit(tuple(mark for mark in view.marks if mark.under))
+    return page(
+        request, "water.html.j2", status, title="After water", seen=seen, plan=plan, typed=typed, problems=problems,
+        view=view, under=under, waters=Water.__args__, moved_on=moved_on,  # type: ignore[attr-defined]
+        version=water.crossings_version(desk_of(request).folder), note=field_text.NO_JUDGEMENT,
+        made=[crossing_words.told(plan, one) for one in reversed(plan.crossings) if one.crossed],
+        ahead=[crossing_words.told(plan, one) for one in plan.crossings if not one.crossed],
+    )  # fmt: skip
+
+
+@routes.get("/why")
+def why(request: Request) -> Response:
+    """Every item by its verdict; each opens to its reasons."""
+    seen, plan = planned(request)
+    groups = [(verdict, work_order.with_verdict(plan, verdict)) for verdict in VERDICTS]
+    return page(request, "why.html.j2", title="Why", seen=seen, plan=plan, groups=groups, lists=sheet_lists)
+
+
+@routes.get("/item/{item}")
+def item(request: Request, item: str) -> Response:
+    """One item's reasons, the rows behind them, and their sources."""
+    seen, plan = planned(request)
+    known = resolve_item(seen.catalogue, item)
+    if known is None or seen.inputs is None:
+        raise HTTPException(404, "no such item")
+    told = why_of(plan, known, seen.inputs, seen.catalogue)
+    return page(request, "item.html.j2", title=known.name, seen=seen, plan=plan, item=known, why=told)
+
+
+@routes.get("/hand-over")
+def hand_over(request: Request) -> Response:
+    """Calendar, sheet, cards and lists to take along."""
+    seen, plan = planned(request)
+    access: Access = request.app.state.access
+    return page(
+        request, "hand_over.html.j2", title="Hand over", seen=seen, plan=plan, access=access, lists=sheet_lists,
+        square=Markup(square_code(access.pairing_address)),
+    )  # fmt: skip
+
+
+@routes.get("/saved")
+def saved(request: Request) -> Response:
+    """What was saved from the page, the newest first, each to be taken back while nothing was written over it."""
+    desk = desk_of(request)
+    return page(request, "saved.html.j2", title="What was saved", seen=desk.see(), saves=desk.open_saves())
+
+
+@routes.get("/answer")
+def answer(request: Request, here: str = "/") -> Response:
+    """For a page that shows the quick plan: nothing while the solved one is awaited, then the way to it."""
+    if desk_of(request).see().answer == PLAIN:
+        return Response(status_code=204)
+    path = here if here.startswith("/") and not here.startswith("//") else "/"
+    return HTMLResponse(f'<a href="{escape(path)}">The solved plan is ready: show it</a>')

@@ -1,0 +1,76 @@
+"""The side view at a depth, and what it reaches, for the questions after a crossing."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from markupsafe import Markup
+
+from tripplan.records import cell_values
+from tripplan.records.facts_in import Crossing, Origin, Unit
+from tripplan.water.crossing import Mark, water_marks
+from tripplan.web.drawing.side_view import side_view
+from tripplan.web.open_trip import Seen
+from tripplan.web.saves import saving
+
+MOST_DEPTH_M = 3.0
+START_DEPTH_M = 0.4
+EXAMPLE = {
+    "hub_centre": 400.0, "knuckle_lower": 350.0, "diff_breather": 540.0, "gearbox_breather": 900.0, "starter": 570.0,
+    "transfer_breather": 880.0, "alternator": 760.0, "door_sill": 610.0, "lamp": 860.0, "airbox_seam": 1060.0,
+    "intake_mouth": 1150.0,
+}  # fmt: skip
+
+
+def by_unit(marks: tuple[Mark, ...]) -> tuple[tuple[str, tuple[Mark, ...]], ...]:
+    """Marks by their unit, in the order given."""
+    units = dict.fromkeys(mark.unit for mark in marks)
+    return tuple((unit, tuple(mark for mark in marks if mark.unit == unit)) for unit in units)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WaterView:
+    """The drawing and the points of the rig at one depth."""
+
+    depth_m: float
+    allowance_m: float
+    picture: Markup
+    marks: tuple[Mark, ...]
+
+
+def view_of(seen: Seen, depth: str, leg: str) -> WaterView:
+    """The drawing at the depth typed; a depth that cannot be read shows the one it starts with."""
+    depth_m = float(depth) if cell_values.PLAIN_NUMBER.fullmatch(depth) and len(depth) < 9 else START_DEPTH_M
+    depth_m = depth_m if 0 <= depth_m <= MOST_DEPTH_M else START_DEPTH_M
+    assert seen.inputs is not None
+    allowance_m = seen.catalogue.assumed("bow_wave_allowance").value
+    own = next((row for row in seen.inputs.trip.legs if str(row.leg) == leg), None)
+    units = [u for u in seen.inputs.rig.units if u.kind == "vehicle" or own is None or own.towing]
+    made = trial_crossing(depth_m)
+    marks = tuple(
+        mark
+        for unit in units
+        for mark in water_marks(unit, [i for i in seen.catalogue.items if i.fits(unit)], made, allowance_m)
+    )
+    picture = Markup(side_view(units, marks, depth_m, allowance_m))
+    return WaterView(depth_m=depth_m, allowance_m=allowance_m, picture=picture, marks=marks)
+
+
+def trial_crossing(depth_m: float) -> Crossing:
+    """A crossing of that depth, to see what it reaches."""
+    return Crossing.model_validate(
+        {"leg": 1, "at_km": 0.0, "depth_m": depth_m, "water": "fresh", "origin": Origin(file="page")}
+    )
+
+
+def blank_view() -> str:
+    """A drawing with the points named in the form of the first visit; its heights are an example."""
+    unit = Unit.model_validate(
+        {"id": "example", "kind": "vehicle", "heights_mm": EXAMPLE, "origin": Origin(file="page")}
+    )
+    marks = water_marks(unit, (), trial_crossing(0.5), 0.0)
+    return side_view([unit], marks, 0.5, 0.0, "example")
+
+
+def crossings_version(folder: Path) -> str:
+    """The mark of the crossings a form was made from."""
+    return saving.version(folder, ("crossings.csv",))

@@ -1,0 +1,1 @@
+"""Saving: tried in a shadow, written whole, remembered, and taken back on request."""

@@ -1,0 +1,109 @@
+"""`page.json` beside the trip files: the day the page is seen from, and what is ticked but not yet in the history.
+
+Ticks are kept here, at once and whole, until the day is closed; only then do they become
+rows of the history, all in one go. So a tick can be taken back, and half a day is no record.
+"""
+
+import json
+import secrets
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, field, replace
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from tripplan.files.whole_files import write_whole
+
+PAGE_FILE = "page.json"
+SCHEMA = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tick:
+    """One job as it stands in the shed: done or not, what was found, and a note."""
+
+    done: bool = False
+    finding: str = ""
+    note: str = ""
+
+    @property
+    def is_empty(self) -> bool:
+        """True when nothing was entered."""
+        return not (self.done or self.finding or self.note)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Memory:
+    """All that the page keeps for itself. `seen_from` None means this machine's day."""
+
+    seen_from: date | None = None
+    days: Mapping[str, Mapping[str, Tick]] = field(default_factory=dict)
+
+    def ticks(self, slot: str) -> Mapping[str, Tick]:
+        """What is ticked in one slot, by job."""
+        return self.days.get(slot, {})
+
+    def with_tick(self, slot: str, job: str, tick: Tick) -> "Memory":
+        """The memory with one job's tick changed."""
+        own = {**self.ticks(slot), job: tick}
+        own = {key: kept for key, kept in own.items() if not kept.is_empty}
+        return replace(self, days={**self.days, slot: own})
+
+    def without_day(self, slot: str) -> "Memory":
+        """The memory with all ticks of a slot gone."""
+        return replace(self, days={key: own for key, own in self.days.items() if key != slot})
+
+    def forward_to(self, recorded: date) -> "Memory":
+        """A kept day moves on with what is recorded later; it never moves back."""
+        return replace(self, seen_from=max(self.seen_from, recorded)) if self.seen_from else self
+
+    def with_back(self, slot: str, ticks: Mapping[str, Tick], seen_from: str) -> "Memory":
+        """The memory with what a save took out of it, once that save is undone; no ticks: taken out again."""
+        seen = date.fromisoformat(seen_from) if seen_from and self.seen_from else self.seen_from
+        if not slot:
+            return replace(self, seen_from=seen)
+        own = {**ticks, **self.ticks(slot)} if ticks else {}
+        return replace(self, seen_from=seen, days={**self.days, slot: own})
+
+
+def read_memory(folder: Path) -> Memory:
+    """What was kept; an absent or damaged file is an empty memory, and is not overwritten by reading."""
+    try:
+        kept = json.loads((folder / PAGE_FILE).read_text(encoding="utf-8"))
+        return _memory(kept)
+    except (OSError, ValueError, RecursionError, TypeError, AttributeError, KeyError):
+        return Memory()
+
+
+def write_memory(folder: Path, memory: Memory) -> None:
+    """Keep it, whole or not at all. A damaged file that was there is moved aside first."""
+    path = folder / PAGE_FILE
+    if path.exists() and not _is_readable(path):
+        path.replace(folder / f"{PAGE_FILE}.damaged-{secrets.token_hex(4)}")
+    document = {
+        "schema": SCHEMA,
+        "seen_from": memory.seen_from.isoformat() if memory.seen_from else None,
+        "days": {slot: {job: asdict(tick) for job, tick in own.items()} for slot, own in memory.days.items() if own},
+    }
+    write_whole(path, (json.dumps(document, indent=1, ensure_ascii=False) + "\n").encode())
+
+
+def _memory(kept: Any) -> Memory:
+    seen = kept.get("seen_from")
+    days = {
+        str(slot): {str(job): _tick(tick) for job, tick in own.items()}
+        for slot, own in (kept.get("days") or {}).items()
+    }
+    return Memory(seen_from=date.fromisoformat(seen) if seen else None, days=days)
+
+
+def _tick(kept: Any) -> Tick:
+    return Tick(done=bool(kept["done"]), finding=str(kept["finding"]), note=str(kept["note"]))
+
+
+def _is_readable(path: Path) -> bool:
+    try:
+        _memory(json.loads(path.read_text(encoding="utf-8")))
+    except (OSError, ValueError, RecursionError, TypeError, AttributeError, KeyError):
+        return False
+    return True

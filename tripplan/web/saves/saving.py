@@ -1,0 +1,186 @@
+"""Putting changed files into the trip folder: tried in a shadow of it first, written whole, and undone on request."""
+
+import hashlib
+import os
+import tempfile
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+
+from tripplan.files.folder import KNOWN_FILES, Inputs
+from tripplan.files.plan_folder import read
+from tripplan.files.recording import as_stop, put
+from tripplan.records.catalogue import Catalogue
+from tripplan.records.problems import STOPS, BadInput, Problem
+from tripplan.web.saves import journal
+from tripplan.web.saves.journal import Contents, Entry
+
+Changes = Mapping[str, bytes]
+Rows = Mapping[str, Collection[int]]
+NO_ROWS: Rows = {}
+TABLE_FILES = ("trip.toml", "legs.csv", "crossings.csv", "stops.csv", "workshop.csv")
+ALL_FILES = ("overrides", "tracks")
+NO_FILE = b"\0no such file"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """All that was read of a folder at one version, seen from one day."""
+
+    version: str
+    today: date
+    inputs: Inputs | None
+    catalogue: Catalogue
+    problems: tuple[Problem, ...]
+
+
+def version(folder: Path, names: tuple[str, ...]) -> str:
+    """A short mark of what these files hold; another content, another mark."""
+    digest = hashlib.sha256()
+    for name in names:
+        digest.update(name.encode() + b"\0" + (content(folder / name) or NO_FILE) + b"\0")
+    return digest.hexdigest()[:20]
+
+
+def folder_version(folder: Path) -> str:
+    """The mark of everything a plan is made of."""
+    found = [path.relative_to(folder).as_posix() for name in ALL_FILES for path in (folder / name).rglob("*")]
+    try:
+        beside = [path.name for path in folder.iterdir() if path.suffix.lower() in (".csv", ".toml", ".xlsx", ".ics")]
+    except OSError:
+        beside = []
+    return version(folder, tuple(sorted({*KNOWN_FILES, *found, *beside})))
+
+
+def content(path: Path) -> bytes | None:
+    """All of a file, or None when it is not there."""
+    try:
+        return path.read_bytes()
+    except OSError:
+        return None
+
+
+def contents(folder: Path, names: Iterable[str]) -> Contents:
+    """Several files as they are."""
+    return {name: content(folder / name) for name in names}
+
+
+def reading_of(folder: Path, today: date) -> Reading:
+    """The folder read as `tripplan plan` reads it, with the mark of what was read.
+
+    A file that is changed meanwhile by another program is read again.
+    """
+    while True:
+        before = folder_version(folder)
+        inputs, catalogue, problems = read(folder, today)
+        if folder_version(folder) == before:
+            return Reading(version=before, today=today, inputs=inputs, catalogue=catalogue, problems=problems)
+
+
+@contextmanager
+def shadow(folder: Path, changes: Changes) -> Iterator[Path]:
+    """A passing folder that looks like `folder` with the changes in it; nothing of it is written."""
+    with tempfile.TemporaryDirectory(prefix="tripplan-") as place:
+        trial = Path(place) / (folder.name or "trip")
+        trial.mkdir()
+        whole = {Path(name).parts[0] for name in changes}
+        if folder.is_dir():
+            _link(folder, trial, whole)
+        for name, new in changes.items():
+            (trial / name).parent.mkdir(exist_ok=True)
+            (trial / name).write_bytes(new)
+        yield trial
+
+
+def _link(folder: Path, trial: Path, changed: set[str]) -> None:
+    for path in folder.iterdir():
+        if path.name.startswith(".") or (path.name in changed and not path.is_dir()):
+            continue
+        if path.name not in changed:
+            os.symlink(path.resolve(), trial / path.name)
+            continue
+        (trial / path.name).mkdir()
+        for inside in path.iterdir():
+            os.symlink(inside.resolve(), trial / path.name / inside.name)
+
+
+def refuse_worse(
+    folder: Path, changes: Changes, today: date, before: Iterable[Problem], fresh: Rows = NO_ROWS
+) -> Reading:
+    """What the folder reads as with the changes in it.
+
+    `before` are the problems that the folder has without them. Raises BadInput when the
+    changes bring in something that stops the plan, or hold it themselves, and as the
+    commands do when anything is worth a look about a row of `fresh`.
+    """
+    with shadow(folder, changes) as trial:
+        tried = reading_of(trial, today)
+    known = {_told(problem) for problem in before}
+    bad = [p for p in tried.problems if p.weight == STOPS and (p.file in changes or _told(p) not in known)]
+    bad = [p for p in bad if not _is_unfinished(p)]
+    bad += [as_stop(p) for p in tried.problems if p.weight != STOPS and p.row in fresh.get(p.file, ())]
+    if bad:
+        raise BadInput(bad)
+    return tried
+
+
+def _is_unfinished(problem: Problem) -> bool:
+    """A trip without legs cannot be planned yet, and may be kept all the same."""
+    return problem.code == "L10"
+
+
+def _told(problem: Problem) -> tuple[str, str, str | None, str]:
+    return problem.code, problem.file, problem.column, problem.found
+
+
+def write(folder: Path, entry: Entry) -> Entry:
+    """Put what the entry wants into the folder, file by file; a failure puts back those already written.
+
+    The entry is kept before the first file; the one given back, with all files on the disk,
+    is for the caller to keep.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    journal.keep(folder, entry)
+    written: list[str] = []
+    try:
+        for name, new in entry.wanted.items():
+            _put(folder / name, new)
+            written.append(name)
+    except BadInput:
+        for name in written:
+            _put(folder / name, entry.before[name])
+        journal.forget(folder, entry)
+        raise
+    return done(folder, entry)
+
+
+def done(folder: Path, entry: Entry) -> Entry:
+    """The entry as one whose files are all on the disk."""
+    return replace(entry, after=version(folder, entry.files))
+
+
+def _put(path: Path, new: bytes | None) -> None:
+    if new is None:
+        path.unlink(missing_ok=True)
+    else:
+        path.parent.mkdir(exist_ok=True)
+        put(path, new)
+
+
+def may_undo(folder: Path, entry: Entry) -> bool:
+    """True while nothing else was written over what was saved."""
+    return not entry.is_taken_back and bool(entry.after) and version(folder, entry.files) == entry.after
+
+
+def finish(folder: Path, entry: Entry) -> Entry | None:
+    """A save that was cut short, finished; None when nothing of it was begun or somebody wrote over it since."""
+    now = contents(folder, entry.before)
+    if entry.wanted:
+        if all(now[name] in (entry.before[name], entry.wanted[name]) for name in entry.wanted):
+            return journal.keep(folder, write(folder, entry))
+    elif own := {name: old for name, old in entry.before.items() if now[name] != old}:
+        return journal.keep(folder, done(folder, replace(entry, before=own)))
+    journal.forget(folder, entry)
+    return None
