@@ -13,6 +13,7 @@ from tripplan.placing.problem import (
     PlaceKey,
     PlacementProblem,
     Placing,
+    Site,
     Task,
     once_done,
     renewals,
@@ -98,26 +99,17 @@ def fill_slots(
         due_here = {(r.item, r.unit, r.position): r for r in rechecks if r.slot == site.id}
         jobs += [_recheck_job(recheck, catalogue) for recheck in due_here.values()]
         opened_here = openings(problem, opened, index, placing)
-        minutes = sum(job.minutes for job in jobs) + sum(part.minutes for part in opened_here)
-        slots.append(
-            Slot(
-                id=site.id,
-                kind=site.kind,
-                date=site.date,
-                place=site.place,
-                facility=site.facility,
-                after_leg=site.after_leg,
-                trip_km=site.trip_km,
-                minutes_available=site.minutes,
-                minutes_planned=minutes,
-                opened=opened_here,
-                jobs=tuple(jobs),
-                zone=site.zone,
-                arrive=site.arrive,
-                leave=site.leave,
-            )  # fmt: skip
-        )
+        slots.append(_slot(site, opened_here, tuple(jobs)))
     return tuple(slots)
+
+
+def _slot(site: Site, opened: tuple[Opened, ...], jobs: tuple[Job, ...]) -> Slot:
+    minutes = sum(job.minutes for job in jobs) + sum(part.minutes for part in opened)
+    return Slot(
+        id=site.id, kind=site.kind, date=site.date, place=site.place, facility=site.facility,
+        after_leg=site.after_leg, trip_km=site.trip_km, minutes_available=site.minutes, minutes_planned=minutes,
+        opened=opened, jobs=jobs, zone=site.zone, arrive=site.arrive, leave=site.leave,
+    )  # fmt: skip
 
 
 def done_along(problem: PlacementProblem, placing: Placing) -> dict[tuple[int, int], tuple[int, ...]]:
