@@ -31,10 +31,12 @@ from tripplan.records.plan import (
     Plan,
     PlanItem,
     PlanLeg,
+    PlanWarning,
     Reason,
     RunsOut,
     Total,
     Totals,
+    Use,
     Wear,
 )
 from tripplan.records.problems import LOOK, Problem
@@ -312,7 +314,7 @@ def shopping() -> tuple[Need, ...]:
         kind="oil",
         quantity=8.0,
         unit_of_measure="L",
-        jobs=("Engine oil and filter",),
+        uses=(Use(act="renew", name="Engine oil and filter", unit="wagon"),),
         when="before",
         needed_by=date(2026, 6, 20),
         order_by=date(2026, 6, 18),
@@ -327,7 +329,10 @@ def shopping() -> tuple[Need, ...]:
             kind="seal",
             quantity=4.0,
             unit_of_measure="pieces",
-            jobs=("Front wheel bearings", "Trailer wheel bearings"),
+            uses=(
+                Use(act="renew", name="Front wheel bearings", unit="wagon"),
+                Use(act="renew", name="Trailer wheel bearings", unit="wagon"),
+            ),
             order_by=date(2026, 6, 12),
         ),
         replace(
@@ -337,7 +342,7 @@ def shopping() -> tuple[Need, ...]:
             kind="sundry",
             quantity=1.0,
             unit_of_measure="@piece",
-            jobs=("-1+1",),
+            uses=(Use(act="renew", name="-1+1", unit="wagon"),),
             when="stop",
             needed_by=None,
             order_by=None,
@@ -354,7 +359,7 @@ def carry() -> tuple[Need, ...]:
             kind="grease",
             quantity=250.0,
             unit_of_measure="g",
-            jobs=("Front wheel bearings",),
+            uses=(Use(act="renew", name="Front wheel bearings", unit="wagon"),),
             when="carry",
             basis="judgement",
         ),
@@ -364,7 +369,7 @@ def carry() -> tuple[Need, ...]:
             kind="seal",
             quantity=2.0,
             unit_of_measure="pieces",
-            jobs=("Front wheel bearings",),
+            uses=(Use(act="renew", name="Front wheel bearings", unit="wagon"),),
             when="carry",
             order_by=date(2026, 6, 24),
         ),
@@ -409,8 +414,13 @@ def sample_plan() -> Plan:
             OrderPart(slot=SECOND_DAY, order_by=date(2026, 6, 24), what=("2 lock washers",)),
         ),
         warnings=(
-            "Rear spring bushes run out on leg 7 and no slot before that can take the work.",
-            "Transfer case oil has no record; it is treated as due before departure.",
+            PlanWarning(
+                kind="no place in time",
+                text="Rear spring bushes run out on leg 7 and no slot before that can take the work.",
+            ),
+            PlanWarning(
+                kind="no place in time", text="Transfer case oil has no record; it is treated as due before departure."
+            ),
         ),
         ways_out=("Rear spring bushes (wagon): a stop at Käferbach Bore with a camp and 25 minutes.",),
         problems=(look,),

@@ -30,7 +30,7 @@ from tripplan.records.problem_codes import figure, problem
 from tripplan.records.problems import BadInput, Problem, in_order, problem_row
 from tripplan.sheets import field_text, outputs
 from tripplan.sheets.moved_text import moved, moved_rows, moved_text
-from tripplan.sheets.plan_json import outline
+from tripplan.sheets.plan_json import outline, warning_row
 from tripplan.sheets.route_places import places_of
 from tripplan.water.crossing import Mark, water_marks
 
@@ -275,7 +275,7 @@ def _tell(
     if as_json:
         document = {
             **shown, "today": plan.today.isoformat(), "changes": moved_rows(change),
-            "warnings": list(plan.warnings), "problems": [problem_row(found) for found in plan.problems],
+            "warnings": list(map(warning_row, plan.warnings)), "problems": [problem_row(found) for found in plan.problems],
             "written": [str(path) for path in paths],
         }  # fmt: skip
         print(json.dumps(document, indent=2, ensure_ascii=False))
@@ -283,6 +283,6 @@ def _tell(
         end = [f"Written to {paths[0].parent}: {', '.join(path.name for path in paths)}"] if paths else [
             "The outputs are as they were; give --out DIR to bring them up to date."]  # fmt: skip
         seen = f"Seen from {plan.today}."
-        warned = [f"warning: {warning}" for warning in plan.warnings]
+        warned = [f"warning: {warning.text}" for warning in plan.warnings]
         print("\n\n".join(part for part in (f"{head} {seen}", body, moved_text(change), *warned, *end) if part))
     return MADE_WITH_WARNINGS if plan.warnings or plan.problems else MADE

@@ -6,7 +6,9 @@ from collections.abc import Callable, Sequence
 from datetime import date
 
 from tripplan.records.cell_values import DAY_ACCEPTED, day
+from tripplan.records.plan import PlanWarning
 from tripplan.records.problems import STOPS, BadInput, Problem, problem_row, shortened, stops
+from tripplan.sheets.plan_json import warning_row
 
 MADE, MADE_WITH_WARNINGS, STOPPED = 0, 1, 2
 
@@ -35,14 +37,18 @@ def command_problem(code: str, found: str, accepted: str, hint: str = "") -> Pro
     return Problem(code=code, weight=STOPS, file="command line", found=found, accepted=accepted, hint=hint)
 
 
-def tell(problems: Sequence[Problem], as_json: bool, warnings: Sequence[str] = ()) -> int:
+def tell(problems: Sequence[Problem], as_json: bool, warnings: Sequence[PlanWarning] = ()) -> int:
     """Print problems and warnings; the status says whether they stop the plan."""
     if as_json:
         rows = [problem_row(problem) for problem in problems]
-        print(json_text.dumps({"problems": rows, "warnings": list(warnings)}, indent=2, ensure_ascii=False))
+        print(
+            json_text.dumps(
+                {"problems": rows, "warnings": list(map(warning_row, warnings))}, indent=2, ensure_ascii=False
+            )
+        )
     else:
         shown, more = shortened(problems)
-        texts = [problem.as_text() for problem in shown] + list(more) + [f"warning: {w}" for w in warnings]
+        texts = [problem.as_text() for problem in shown] + list(more) + [f"warning: {w.text}" for w in warnings]
         print("\n\n".join(texts), file=sys.stderr if stops(problems) else sys.stdout)
         if not problems and not warnings:
             print("No problems found.")

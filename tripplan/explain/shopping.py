@@ -14,7 +14,7 @@ from tripplan.due.standing import Standing
 from tripplan.explain.shelf import BEFORE, ShelfRow, less_shelf
 from tripplan.placing.problem import AFTER, STOP, WORKSHOP, PlacementProblem, Placing, Site, Task
 from tripplan.records.catalogue import Catalogue, Consumable, Item
-from tripplan.records.plan import Need, OrderPart
+from tripplan.records.plan import Need, OrderPart, Use
 
 CARRY, AT_STOP, LATER = "carry", "at the stop", "after return"
 SPARE_KINDS = ("seal", "part", "filter", "grease")
@@ -26,7 +26,7 @@ SERIOUS = ("stops", "endangers")
 @dataclass(slots=True)
 class _Sum:
     quantity: float = 0.0
-    jobs: dict[str, None] = field(default_factory=dict)
+    uses: dict[Use, None] = field(default_factory=dict)
     dates: list[date] = field(default_factory=list)
     lead_days: float = 0.0
 
@@ -47,7 +47,7 @@ def find_needs(
     for task, visits in zip(problem.tasks, placing.visits, strict=True):
         if task.window is None or task.resets:
             for site in visits:
-                _add(sums, problem.sites[site], task.item, job_name(task), kinds)
+                _add(sums, problem.sites[site], task.item, _use(task), kinds)
     if remote:
         threshold = catalogue.assumed("carry_share_threshold").value
         for standing in standings:
@@ -60,10 +60,8 @@ def find_needs(
     return less_shelf(shopping, carry, shelf, catalogue.consumables)
 
 
-def job_name(task: Task) -> str:
-    """A job in words: act, item and side."""
-    side = f", {task.position}" if task.position else ""
-    return f"{task.act} {task.item.name} ({task.unit.id}{side})"
+def _use(task: Task) -> Use:
+    return Use(act=task.act, name=task.item.name, unit=task.unit.id, position=task.position)
 
 
 def _when(site: Site, kind: str) -> str:
@@ -73,11 +71,11 @@ def _when(site: Site, kind: str) -> str:
     return BEFORE if site.kind == WORKSHOP else LATER
 
 
-def _add(sums: dict[tuple[str, str], _Sum], site: Site, item: Item, job: str, kinds: dict[str, str]) -> None:
+def _add(sums: dict[tuple[str, str], _Sum], site: Site, item: Item, use: Use, kinds: dict[str, str]) -> None:
     for name, quantity in consumption(item):
         total = sums.setdefault((_when(site, kinds[name]), name), _Sum())
         total.quantity += quantity
-        total.jobs.setdefault(job)
+        total.uses.setdefault(use)
         total.lead_days = max(total.lead_days, item.parts_lead_days)
         total.dates.append(site.date)
 
@@ -92,12 +90,12 @@ def _worth_carrying(standing: Standing, problem: PlacementProblem, threshold: fl
 
 def _add_spare(sums: dict[tuple[str, str], _Sum], standing: Standing, catalogue: Catalogue) -> None:
     kinds = {row.id: row.kind for row in catalogue.consumables}
-    side = f", {standing.position}" if standing.position else ""
+    spare = Use(act=None, name=standing.item.name, unit=standing.unit.id, position=standing.position)
     for name, quantity in consumption(standing.item):
         if kinds[name] in SPARE_KINDS:
             total = sums.setdefault((CARRY, name), _Sum())
             total.quantity = max(total.quantity, quantity)
-            total.jobs.setdefault(f"spare for {standing.item.name} ({standing.unit.id}{side})")
+            total.uses.setdefault(spare)
 
 
 def _need(row: Consumable, when: str, total: _Sum) -> Need:
@@ -105,7 +103,7 @@ def _need(row: Consumable, when: str, total: _Sum) -> Need:
     order_by = needed_by - timedelta(days=total.lead_days) if needed_by and when == BEFORE else None
     return Need(
         what=row.id, name=row.name, kind=row.kind, quantity=round(total.quantity, 3),
-        unit_of_measure=row.unit_of_measure, jobs=tuple(total.jobs), when=when,
+        unit_of_measure=row.unit_of_measure, uses=tuple(total.uses), when=when,
         needed_by=needed_by, order_by=order_by, basis=row.basis,
     )  # fmt: skip
 

@@ -9,7 +9,16 @@ from tripplan.placing.both_sides import split_twins
 from tripplan.placing.problem import PlacementProblem, Placing, Task, renewals
 from tripplan.records.catalogue import Item
 from tripplan.records.facts_in import Rig, Trip, Unit
-from tripplan.records.plan import PlanCrossing
+from tripplan.records.plan import (
+    GRADED,
+    HEIGHT_UNKNOWN,
+    NO_PLACE,
+    PARTS_LATE,
+    WATER_UNPLACED,
+    PlanCrossing,
+    PlanWarning,
+    Thing,
+)
 from tripplan.trip.distance_range import estimated_sentences
 from tripplan.trip.route.distance_to_help import on_map
 
@@ -91,18 +100,17 @@ def warnings(
     placing: Placing,
     crossings: Sequence[PlanCrossing],
     s: Situation,
-) -> tuple[str, ...]:
+) -> tuple[PlanWarning, ...]:
     """What this plan cannot keep, or cannot know; shown first everywhere."""
+    notes = (*s.severity.notes, *(s.earlier.severity.notes if s.earlier else ()))
     found = _unmet_by_cause(problem, placing, standings)
-    found += s.severity.notes
-    found += s.earlier.severity.notes if s.earlier else ()
+    found += [PlanWarning(kind=GRADED, text=note) for note in notes]
     found += _homeless_water(crossings)
     found += _late_parts(problem, placing, s.today)
     silent = sorted({text for crossing in crossings for text in crossing.unknown_points})
     if silent:
-        found.append(
-            "Height not given, so these cannot be judged after a crossing; look yourself: " + "; ".join(silent) + "."
-        )
+        text = f"Height not given, so these cannot be judged after a crossing; look yourself: {'; '.join(silent)}."
+        found.append(PlanWarning(kind=HEIGHT_UNKNOWN, text=text))
     return tuple(dict.fromkeys(found))
 
 
@@ -112,11 +120,15 @@ def task_name(task: Task) -> str:
     return f"{task.item.name} ({task.unit.id}{side})"
 
 
-def _unmet_by_cause(problem: PlacementProblem, placing: Placing, standings: Sequence[Standing]) -> list[str]:
+def _about(task: Task) -> Thing:
+    return Thing(item=task.item.id, unit=task.unit.id, position=task.position)
+
+
+def _unmet_by_cause(problem: PlacementProblem, placing: Placing, standings: Sequence[Standing]) -> list[PlanWarning]:
     """What cannot be kept inside its limit: each alone if it would endanger or stop, else by cause."""
     standing_of = {(x.item.id, x.unit.id, x.position or ""): x for x in standings}
-    found: list[str] = []
-    lesser: dict[tuple[str, str], list[str]] = {}
+    found: list[PlanWarning] = []
+    lesser: dict[tuple[str, str], list[Task]] = {}
     for miss in placing.unmet:
         task = problem.tasks[miss.task]
         site = None if miss.site is None else problem.sites[miss.site]
@@ -125,51 +137,57 @@ def _unmet_by_cause(problem: PlacementProblem, placing: Placing, standings: Sequ
         before = [s for s in renewals(problem, placing, miss.task) if miss.site is not None and s < miss.site]
         if before and site is not None:
             done = problem.sites[before[-1]]
-            found.append(
+            text = (
                 f"{task_name(task)}: freshly done at {done.place} on {done.date} it does not last, with reserve, to "
                 f"{site.place} on {site.date}, and nothing between can take it ({miss.why}); do it at a halt."
             )
+            found.append(PlanWarning(kind=NO_PLACE, text=text, about=(_about(task),)))
         elif end and not standing.overdue and miss.site == _first(placing, miss.task):
-            found.append(unmet_sentence(task_name(task), miss.why, site, end.trip_km))
+            text = unmet_sentence(task_name(task), miss.why, site, end.trip_km)
+            found.append(PlanWarning(kind=NO_PLACE, text=text, about=(_about(task),)))
         else:
             where = "no place" if site is None else f"{site.place}, {site.date}"
-            lesser.setdefault((miss.why, where), []).append(task_name(task))
-    found += [
-        f"{len(names)} due {'job has' if len(names) == 1 else 'jobs have'} no place in time ({why}; first possible: "
-        f"{where}): {'; '.join(names)}."
-        for (why, where), names in lesser.items()
-    ]
-    return found
+            lesser.setdefault((miss.why, where), []).append(task)
+    return found + [_lesser(tasks, why, where) for (why, where), tasks in lesser.items()]
+
+
+def _lesser(tasks: Sequence[Task], why: str, where: str) -> PlanWarning:
+    text = (
+        f"{len(tasks)} due {'job has' if len(tasks) == 1 else 'jobs have'} no place in time ({why}; first possible: "
+        f"{where}): {'; '.join(map(task_name, tasks))}."
+    )
+    return PlanWarning(kind=NO_PLACE, text=text, about=tuple(map(_about, tasks)))
 
 
 def _first(placing: Placing, index: int) -> int | None:
     return placing.visits[index][0] if placing.visits[index] else None
 
 
-def _homeless_water(crossings: Sequence[PlanCrossing]) -> list[str]:
+def _homeless_water(crossings: Sequence[PlanCrossing]) -> list[PlanWarning]:
     """Openings that water calls for and that no stop in the window can take."""
     found = []
     for crossing in crossings:
-        lost = sorted(
-            {f"{a.name}{f' {a.position}' if a.position else ''} ({a.unit})" for a in crossing.acts
-             if a.slot is None and a.window.startswith((OPENING_WHEN, "within"))}
-        )  # fmt: skip
+        lost = [a for a in crossing.acts if a.slot is None and a.window.startswith((OPENING_WHEN, "within"))]
         if lost:
-            found.append(
+            names = sorted({f"{a.name}{f' {a.position}' if a.position else ''} ({a.unit})" for a in lost})
+            text = (
                 f"Crossing on leg {crossing.leg} at km {amount(crossing.at_km)}: no stop in its window can take "
-                f"{', '.join(lost)}; do it at camp by the dates given, or add a stop."
+                f"{', '.join(names)}; do it at camp by the dates given, or add a stop."
             )
+            about = dict.fromkeys(Thing(item=a.item, unit=a.unit, position=a.position) for a in lost)
+            found.append(PlanWarning(kind=WATER_UNPLACED, text=text, about=tuple(about)))
     return found
 
 
-def _late_parts(problem: PlacementProblem, placing: Placing, today: date) -> list[str]:
+def _late_parts(problem: PlacementProblem, placing: Placing, today: date) -> list[PlanWarning]:
     found = []
     for task, visits in zip(problem.tasks, placing.visits, strict=True):
         if task.window is None and visits:
             days = (problem.sites[visits[0]].date - today).days
             if days < task.item.parts_lead_days and task.item.consumables:
-                found.append(
+                text = (
                     f"{task_name(task)}: parts usually take {amount(task.item.parts_lead_days)} days and the work "
                     f"is planned in {days}; make sure they are on the shelf."
                 )
+                found.append(PlanWarning(kind=PARTS_LATE, text=text, about=(_about(task),)))
     return found

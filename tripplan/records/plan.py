@@ -1,6 +1,6 @@
 """Every fact that goes out: the plan and its parts, as frozen records.
 
-Field names are those of `plan.json`. `edges/plan_json.py` writes them unchanged; the
+Field names are those of `plan.json`. `sheets/plan_json.py` writes them unchanged; the
 worksheet, lists and calendar are drawn from the same records. Distances km, times
 minutes, dates ISO. None means unknown or does not happen.
 """
@@ -19,14 +19,54 @@ DUE = "due before departure"
 ON_THE_WAY = "runs out on the way"
 LASTS = "lasts the trip"
 VERDICTS = (NO_RECORD, DUE, ON_THE_WAY, LASTS)
+# What a warning can be about.
+NO_PLACE, GRADED, WATER_UNPLACED, HEIGHT_UNKNOWN, PARTS_LATE = (
+    "no place in time", "graded row used", "water work without a place", "height unknown", "parts late",
+)  # fmt: skip
+WARNING_KINDS = (NO_PLACE, GRADED, WATER_UNPLACED, HEIGHT_UNKNOWN, PARTS_LATE)
+# What a reason can tell.
+REASON_KINDS = (
+    "last done", "finding", "limit", "share assumed", "rate", "earlier trips", "wear", "distance", "runs out", "no place",
+    "placed", "walk-round", "basis", "mixing",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reason:
-    """One sentence of the explanation, and the rows behind it."""
+    """One sentence of the explanation, what kind of thing it tells, and the rows behind it.
+
+    Whoever needs the fact reads `kind`; `text` is for people alone.
+    """
 
     text: str
+    kind: str = ""
     origins: tuple[Origin, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Thing:
+    """An item at its position on a unit, by id."""
+
+    item: str
+    unit: str
+    position: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanWarning:
+    """Something the plan cannot keep or cannot know: its kind, whom it is about, and a sentence.
+
+    `item`, `unit` and `position` are set where it is about one thing; `about` names them all.
+    """
+
+    kind: str
+    text: str
+    about: tuple[Thing, ...] = ()
+
+    @property
+    def only(self) -> Thing | None:
+        """The one thing it is about; None when there are several, or none."""
+        return self.about[0] if len(self.about) == 1 else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -282,6 +322,16 @@ class PlanLeg:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Use:
+    """What a material is for: an act at an item, or a spare for it (`act` None)."""
+
+    act: str | None
+    name: str
+    unit: str
+    position: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Need:
     """Something to buy or carry: how much, for which jobs, and by when to order it.
 
@@ -294,7 +344,7 @@ class Need:
     kind: str
     quantity: float
     unit_of_measure: str
-    jobs: tuple[str, ...]
+    uses: tuple["Use", ...]
     when: str
     needed_by: date | None = None
     order_by: date | None = None
@@ -353,7 +403,7 @@ class Plan:
     shopping: tuple[Need, ...]
     carry: tuple[Need, ...]
     orders: tuple[OrderPart, ...]
-    warnings: tuple[str, ...]
+    warnings: tuple[PlanWarning, ...]
     ways_out: tuple[str, ...]
     problems: tuple[Problem, ...]
     assumptions: tuple[str, ...]

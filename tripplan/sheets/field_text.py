@@ -9,7 +9,7 @@ from tripplan.sheets import words
 from tripplan.sheets.worksheet import work_order
 from tripplan.water.crossing import Mark
 
-COLUMNS, FOUND = 80, "Found "
+COLUMNS = 80
 NO_JUDGEMENT = "This records what was done. It does not say whether water can be driven through."
 
 
@@ -74,7 +74,7 @@ def items_text(plan: Plan, items: Iterable[PlanItem]) -> str:
         places = [_place(slots[slot]) for slot in item.placed if slot in slots]
         placed = f"; next {item.act}: {' and '.join(places)}" if places else ""
         lines += _wrap(f"{words.item(item.name, item.position)} ({item.unit}): {item.verdict}{placed}", "  ")
-        spoken = [reason.text for reason in item.reasons if reason.text.startswith(FOUND)]
+        spoken = [reason.text for reason in item.reasons if reason.kind == "finding"]
         lines += _wrap(spoken[0] if spoken else item.reasons[0].text, "    ") if item.reasons else []
     return "\n".join(["Where it stands now", *lines]) if lines else ""
 

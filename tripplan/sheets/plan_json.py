@@ -16,14 +16,17 @@ from tripplan.records.facts_in import Origin
 from tripplan.records.plan import (
     Factor,
     Limit,
+    Need,
     Plan,
     PlanItem,
     PlanLeg,
+    PlanWarning,
     Reason,
     Total,
     Totals,
     Wear,
 )
+from tripplan.sheets.words import use_text
 
 DECIMALS = 6
 
@@ -63,7 +66,7 @@ def _head(plan: Plan) -> dict[str, Any]:
         "edition": plan.edition,
         "product_rule": plan.product_rule,
         "totals": _totals(plan.totals),
-        "warnings": list(plan.warnings),
+        "warnings": [warning_row(warning) for warning in plan.warnings],
         "ways_out": list(plan.ways_out),
         "problems": [_flat(problem) for problem in plan.problems],
         "assumptions": list(plan.assumptions),
@@ -72,8 +75,8 @@ def _head(plan: Plan) -> dict[str, Any]:
         "crossings": [_flat(crossing) for crossing in plan.crossings],
         "rechecks": [_flat(recheck) for recheck in plan.rechecks],
         "walkround": list(plan.walkround),
-        "shopping": [_flat(need) for need in plan.shopping],
-        "carry": [_flat(need) for need in plan.carry],
+        "shopping": [_need(need) for need in plan.shopping],
+        "carry": [_need(need) for need in plan.carry],
         "orders": [_flat(order) for order in plan.orders],
     }
 
@@ -116,6 +119,24 @@ def _plain(value: Any) -> Any:
 def _flat(record: Any) -> dict[str, Any]:
     """A small record whose field names are written unchanged."""
     return {entry.name: _plain(getattr(record, entry.name)) for entry in fields(record)}
+
+
+def warning_row(warning: PlanWarning) -> dict[str, Any]:
+    """A warning as JSON has it; item, unit and position where it is about one thing."""
+    only = warning.only
+    return {
+        "kind": warning.kind,
+        "item": only.item if only else None,
+        "unit": only.unit if only else None,
+        "position": only.position if only else None,
+        "text": warning.text,
+        "about": [_flat(thing) for thing in warning.about],
+    }
+
+
+def _need(need: Need) -> dict[str, Any]:
+    """A need, with its uses in words beside them."""
+    return {**_flat(need), "jobs": [use_text(use) for use in need.uses]}
 
 
 def _origin(origin: Origin) -> dict[str, Any]:
@@ -183,7 +204,7 @@ def _limit(limit: Limit) -> dict[str, Any]:
 
 
 def _reasons(reasons: Iterable[Reason]) -> list[dict[str, Any]]:
-    return [{"text": reason.text, "origins": [_origin(origin) for origin in reason.origins]} for reason in reasons]
+    return [{"kind": reason.kind, "text": reason.text, "origins": [_origin(origin) for origin in reason.origins]} for reason in reasons]
 
 
 def _item(item: PlanItem) -> dict[str, Any]:

@@ -103,8 +103,8 @@ class Facts:
 
     def is_warned(self, entry: Json) -> bool:
         """True when a warning names this item and unit, and its side if it has one."""
-        side = f", {entry['position']}" if entry["position"] else ""
-        return any(f"{entry['name']} ({entry['unit']}{side})" in text for text in self.plan["warnings"])
+        thing = {name: entry[name] for name in ("item", "unit", "position")}
+        return any(thing in told["about"] for told in self.plan["warnings"])
 
     def is_said(self, entry: Json) -> bool:
         """True when the plan says of this item that its limit cannot be kept."""

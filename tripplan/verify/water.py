@@ -163,4 +163,4 @@ def _window(facts: Facts, act: Json, rules: list[WaterRule], crossed_km: float, 
 
 def _is_homeless_said(facts: Facts, entry: Json, act: Json) -> bool:
     place = f"leg {entry['leg']} at km "
-    return any(place in text and act["name"] in text for text in facts.plan["warnings"])
+    return any(place in told["text"] and act["name"] in told["text"] for told in facts.plan["warnings"])
