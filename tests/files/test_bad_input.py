@@ -16,6 +16,7 @@ from tripplan.records.problem_codes import CODES, ONLY_WORTH_A_LOOK
 from tripplan.records.problems import LOOK, STOPS, Problem
 
 Spoil = Callable[[Path], object]
+OLD_OVERRIDE = "id,name,safety,consequence,severity\nwinch,Winch,no,endangers,I\n"
 GOOD_OVERRIDE = (
     "place,state,parent,open_minutes,close_minutes,words,basis,source,locator\n"
     "underbody,on ramps,,20,10,up on ramps,judgement,none,we drive onto ramps at home\n"
@@ -433,6 +434,8 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("O10", "no reason", override("we drive onto ramps at home", "")),
     ("O11", "a row twice", write("overrides/teardown.csv", GOOD_OVERRIDE + GOOD_OVERRIDE.partition("\n")[2])),
     ("O12", "an unknown source", override("judgement,none", "judgement,hearsay")),
+    ("O12", "a number that nothing reads", override_assumption("3")),
+    ("O13", "a row copied before the columns changed", write("overrides/items.csv", OLD_OVERRIDE)),
 ]  # fmt: skip
 
 

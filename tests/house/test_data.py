@@ -64,6 +64,11 @@ def build(name: str, row: dict[str, str], number: int = 2) -> Record:
     return TABLES[name][0].model_validate({**filled, "origin": origin})
 
 
+def said_of(row: dict[str, str]) -> list[str]:
+    """What of a row says where it comes from: the row as a whole, and parts such as `failure_`."""
+    return [column.removesuffix("source") for column in row if column.endswith("source")]
+
+
 def items() -> dict[str, catalogue.Item]:
     """All items by id."""
     found = [build("items", row) for row in rows("items")]
@@ -129,17 +134,31 @@ def test_every_source_exists(name: str) -> None:
     """A number with an unknown source could not be checked by the owner."""
     known = {row["id"] for row in rows("sources")}
     for row in rows(name):
-        assert row["source"] in known, row
-        if row["source"] == "none":
-            assert row["basis"] in ("common practice", "judgement", "derived"), row
+        for part in said_of(row):
+            assert row[f"{part}source"] in known, row
+            if row[f"{part}source"] == "none":
+                assert row[f"{part}basis"] in ("common practice", "judgement", "derived"), row
         if row["basis"] == "published":
             assert row["locator"], row
+
+
+@pytest.mark.parametrize("name", SOURCED)
+def test_what_is_published_can_be_found(name: str) -> None:
+    """A row would say published, and nobody could look it up: a number, or author and year, is needed."""
+    known = {row["id"]: row for row in rows("sources")}
+    for row in rows(name):
+        for part in said_of(row):
+            if row[f"{part}basis"] == "published":
+                source = known[row[f"{part}source"]]
+                told = f"{source['title']} {source['author']} {source['note']}"
+                assert source["number"] or (source["author"] and source["year"]), (row, source)
+                assert "withheld" not in told and source["how_seen"] != "memory", (row, source)
 
 
 def test_every_source_is_used() -> None:
     """A source nobody uses would make the list look better read than it is."""
     given = [row for name in SOURCED for row in rows(name)]
-    used = {row["source"] for row in given} | {"none"}
+    used = {row[f"{part}source"] for row in given for part in said_of(row)} | {"none"}
     # a second document behind a row is named by its number in the locator
     beside = {r["id"] for r in rows("sources") if r["number"] and any(r["number"] in row["locator"] for row in given)}
     assert used | beside == {row["id"] for row in rows("sources")}
@@ -402,15 +421,40 @@ def test_oil_changes_cover_their_level_looks() -> None:
         assert level in items()[change].covers
 
 
-def test_consequence_and_severity_agree() -> None:
-    """A dangerous failure graded as a nuisance would be left for after the trip."""
-    allowed = {
-        "endangers": {"I", "II"}, "stops": {"II"}, "limps": {"II", "III"}, "nuisance": {"III", "IV"},
-    }  # fmt: skip
+def test_what_harms_says_through_what() -> None:
+    """A limit would be hard, or soft, and nobody could say why."""
     for item in items().values():
-        assert item.severity in allowed[item.consequence], item.id
-        if item.system in ("brakes", "steering") or item.family in ("tyre", "bearing", "brake"):
-            assert item.safety, item.id
+        assert item.harms == (item.harms_by is not None), item.id
+        assert item.if_it_fails, item.id
+
+
+def test_what_harms_is_named_once_and_whole() -> None:
+    """A wheel or a steering joint would be priced like a squeak, or everything would be a danger.
+
+    Argued in a word: steering, brakes, wheels and their bearings, coupling, and fuel or gas
+    that can burn. That these and no others harm is our judgement.
+    """
+    known = items()
+    kinds = {item.id for item in known.values() if item.family in ("bearing", "brake", "tyre")}
+    others = {"spare_wheel", "trailer_spare_wheel", "tyre_rotation", "brake_slide_pins", "swivel_preload"}
+    others |= {name for name in kinds if known[name].family == "brake" and known[name].act == "grease"}
+    harmful = {item.id for item in known.values() if item.harms}
+    assert kinds - harmful <= others
+    assert {known[name].harms_by for name in harmful} == {"steering", "brakes", "wheels", "coupling", "fire"}
+    assert len(harmful) <= len(known) / 3
+    for name in ("wheel_nuts", "u_bolts", "steering_joints", "brake_fluid", "trailer_coupling"):
+        assert name in harmful, name
+
+
+def test_standing_follows_what_the_words_say() -> None:
+    """A rig that goes on would be priced as one that stands, or the other way round. Trade sense, no source."""
+    known = items()
+    for name in ("engine_oil_filter", "timing_belt", "rear_wheel_bearings", "steering_box"):
+        assert known[name].strands == 1, name
+    for name in ("leaf_springs", "coil_springs", "shock_absorbers", "suspension_bushes", "steering_damper"):
+        assert 0 < known[name].strands <= 0.25 and not known[name].harms, name
+    for name in ("fire_extinguisher", "first_aid", "alignment", "cabin_filter_ac"):
+        assert known[name].strands == 0, name
 
 
 def test_walk_round_is_a_matter_of_minutes() -> None:

@@ -20,7 +20,7 @@ CARRY, AT_STOP, LATER = "carry", "at the stop", "after return"
 SPARE_KINDS = ("seal", "part", "filter", "grease")
 SHOPS = ("town", "workshop")
 SOLD_ANYWHERE = ("oil", "fluid", "cleaner", "sundry")
-SERIOUS = ("stops", "endangers")
+SERIOUS_SHARE = 0.5  # of the time to help: from here on a spare is worth its weight
 
 
 @dataclass(slots=True)
@@ -83,8 +83,9 @@ def _add(sums: dict[tuple[str, str], _Sum], site: Site, item: Item, job: str, ki
 
 
 def _worth_carrying(standing: Standing, problem: PlacementProblem, threshold: float) -> bool:
-    """Far through its life on return, and its failure would stop or endanger."""
-    if standing.item.consequence not in SERIOUS or standing.overdue:
+    """Far through its life on return, and its failure would harm somebody or cost much of the time to help."""
+    is_serious = standing.item.harms or standing.item.strands >= SERIOUS_SHARE
+    if not is_serious or standing.overdue:
         return False
     share = share_used(standing.course, True, problem.sites[-1].date)
     return share is not None and share >= threshold

@@ -28,6 +28,7 @@ Family = Literal[
     "bearing", "joint", "bush", "seal", "fastener", "structure", "spring", "damper", "fluid",
     "filter", "belt", "hose", "brake", "tyre", "electrical", "mechanism", "body",
 ]  # fmt: skip
+Harm = Literal["steering", "brakes", "wheels", "coupling", "fire"]
 
 
 EVIDENCE_FILE = "evidence.csv"
@@ -38,7 +39,9 @@ class Item(Sourced):
 
     Intervals are in normal use; several meters mean whichever runs out first. A meter
     left empty does not set the act. `needs` lists what a unit must have, as field=value
-    (`drive=part-time|full-time`, `fitted=winch`); every entry must hold.
+    (`drive=part-time|full-time`, `fitted=winch`); every entry must hold. `harms` says that a
+    failure can hurt somebody, `harms_by` through what; `strands` is the share of the time to
+    help that a failure costs: 1 = the rig stands until help comes, 0 = it goes on as before.
     """
 
     id: str = Field(pattern=r"^[a-z][a-z0-9_]*$")
@@ -68,9 +71,12 @@ class Item(Sourced):
     minutes: Number = Field(gt=0)
     facility: Facility
     rhythm: Literal["service", "walk-round"]
-    safety: Annotated[bool, BeforeValidator(cell_values.yes_no)]
-    consequence: Literal["nuisance", "limps", "stops", "endangers"]
-    severity: Literal["I", "II", "III", "IV"]
+    harms: Annotated[bool, BeforeValidator(cell_values.yes_no)]
+    harms_by: Harm | None = None
+    strands: Number = Field(ge=0, le=1)
+    if_it_fails: str
+    failure_basis: Basis
+    failure_source: str = Field(min_length=1, description="a source id of sources.csv, or: none")
     hidden: Annotated[bool, BeforeValidator(cell_values.yes_no)]
     preventive_type: Literal["predetermined", "condition-based", "mixed"]
     life_shape: Number = Field(ge=1, le=6)
