@@ -376,10 +376,10 @@ def test_front_axle_meters() -> None:
 
 
 def test_rebuild_and_play_intervals() -> None:
-    """The knuckle would be opened too early or late. 100000 and 10000 km: common practice, no source."""
+    """The knuckle would be opened too early or late. 100000 and 15000 km: common practice, no source."""
     known = items()
     assert known["swivel_knuckle_reseal"].km == 100000
-    assert known["front_bearing_play"].km == 10000
+    assert known["front_bearing_play"].km == 15000
 
 
 def test_a_wheel_off_brings_its_rechecks() -> None:

@@ -32,11 +32,12 @@ def test_a_knuckle_is_rebuilt_about_every_hundred_thousand_km() -> None:
     assert (item.km, item.basis) == (100_000, "common practice")
 
 
-def test_bearings_are_looked_at_about_ten_thousand_km_after_a_rebuild() -> None:
+def test_bearing_play_is_looked_at_ten_to_fifteen_thousand_km_after_a_rebuild() -> None:
     """Otherwise preload lost in bedding in would go unseen. Common practice, no source."""
-    assert ITEMS["front_bearing_play"].km == 10_000
+    km = ITEMS["front_bearing_play"].km
+    assert km is not None and 10_000 <= km <= 15_000
     done_by = {item.id for item in covering(SHIPPED.items)["front_bearing_play"]}
-    assert {"front_wheel_bearings", "swivel_knuckle_reseal"} <= done_by  # so the 10 000 start at the rebuild
+    assert {"front_wheel_bearings", "swivel_knuckle_reseal"} <= done_by  # so the km start at the rebuild
 
 
 def test_a_front_wheel_off_the_ground_brings_the_play_check() -> None:
