@@ -88,6 +88,9 @@ class Item(Sourced):
     early_signs: str = ""
     after_water: str = ""
     cautions: Words = ()
+    minutes_basis: Basis
+    minutes_source: str = Field(min_length=1, description="a source id of sources.csv, or: none")
+    minutes_locator: str = ""
 
     @property
     def intervals(self) -> tuple[tuple[Meter, float], ...]:

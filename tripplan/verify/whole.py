@@ -15,7 +15,7 @@ from tripplan.verify.slots import slot_rules
 from tripplan.verify.water import follow_up_rules, recheck_rules, water_rules
 
 DEARER_SHARE = 0.005
-LABOUR = {"camp": "labour_factor_camp", "town": "labour_factor_town", "workshop": "labour_factor_workshop_stop"}
+LABOUR = {"camp": "place_factor_camp", "town": "place_factor_town", "workshop": "place_factor_workshop"}
 
 
 def verify(plan: Json, rig: Rig, history: Sequence[HistoryRow], trip: Trip, catalogue: Catalogue) -> tuple[Broken, ...]:
