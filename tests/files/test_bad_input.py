@@ -185,10 +185,10 @@ def with_declaration() -> bytes:
     return raw.getvalue()
 
 
-def own_item(folder: Path) -> None:
-    """An override of items whose id is not a plain word."""
+def own_item(folder: Path, **changes: str) -> None:
+    """An override of items whose id is not a plain word, or with other cells changed."""
     rows = list(csv.reader((DATA / "items.csv").open(encoding="utf-8", newline="")))
-    row = dict(zip(rows[0], rows[1], strict=True)) | {"id": "My Item", "locator": "our own"}
+    row = dict(zip(rows[0], rows[1], strict=True)) | {"locator": "our own"} | (changes or {"id": "My Item"})
     (folder / "overrides").mkdir()
     with (folder / "overrides" / "items.csv").open("w", encoding="utf-8", newline="") as file:
         csv.writer(file).writerows([rows[0], [row[column] for column in rows[0]]])
@@ -431,6 +431,8 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("O06", "negative minutes", override("ramps,,20", "ramps,,-20")),
     ("O07", "a column more", override("locator\n", "locator,weather\n")),
     ("O09", "an id with blanks", own_item),
+    ("O09", "a re-check without its end", lambda folder: own_item(folder, follow_ups="wheel_nuts 50 km")),
+    ("O12", "a part that no table has", lambda folder: own_item(folder, consumables="ragg 1")),
     ("O10", "no reason", override("we drive onto ramps at home", "")),
     ("O11", "a row twice", write("overrides/teardown.csv", GOOD_OVERRIDE + GOOD_OVERRIDE.partition("\n")[2])),
     ("O12", "an unknown source", override("judgement,none", "judgement,hearsay")),

@@ -44,8 +44,6 @@ GRADE_ORDER = {
 }
 NEUTRAL = {condition: grades[:1] for condition, grades in GRADE_ORDER.items()} | {"load": ("light", "normal")}
 FRONT, REAR, TRAILER = "front wheel end", "rear wheel end", "trailer wheel end"
-FOLLOW_UP = re.compile(r"([a-z][a-z0-9_]*) (\d+)-(\d+) km")
-CONSUMABLE = re.compile(r"([a-z][a-z0-9_]*) (\d+(?:\.\d+)?)")
 FORBIDDEN = re.compile(
     r"\b\d+(\.\d+)?\s*(nm|n[.]m|lb[- ]?ft|ft[- ]?lb|kgf?[- ]?m)\b|\d\s*mm\b|mm clearance|\bthou\b", re.I
 )
@@ -75,11 +73,9 @@ def items() -> dict[str, catalogue.Item]:
     return {item.id: item for item in found if isinstance(item, catalogue.Item)}
 
 
-def named(entries: tuple[str, ...], form: re.Pattern[str]) -> list[str]:
-    """The ids named in follow-ups or consumables; an entry of another form fails."""
-    matches = [form.fullmatch(entry) for entry in entries]
-    assert all(matches), entries
-    return [match.group(1) for match in matches if match]
+def used_up(item: catalogue.Item) -> set[str]:
+    """The consumables of one act."""
+    return {amount.what for amount in item.consumables}
 
 
 def opened(place: str, state: str) -> set[str]:
@@ -195,20 +191,12 @@ def test_named_ids_exist() -> None:
     known, stock = items(), {row["id"] for row in rows("consumables")}
     for item in known.values():
         assert set(item.covers) <= set(known) - {item.id}, item.id
-        assert set(named(item.follow_ups, FOLLOW_UP)) <= set(known), item.id
-        assert set(named(item.consumables, CONSUMABLE)) <= stock, item.id
-        for other in (*item.covers, *named(item.follow_ups, FOLLOW_UP)):
+        assert {follow.item for follow in item.follow_ups} <= set(known), item.id
+        assert used_up(item) <= stock, item.id
+        for other in (*item.covers, *(follow.item for follow in item.follow_ups)):
             assert known[other].unit_kind == item.unit_kind, (item.id, other)
-    used = {name for item in known.values() for name in named(item.consumables, CONSUMABLE)}
+    used = {name for item in known.values() for name in used_up(item)}
     assert used == stock
-
-
-def test_follow_up_distances_run_upwards() -> None:
-    """A re-check window that ends before it starts could not be placed."""
-    for item in items().values():
-        for entry in item.follow_ups:
-            match = FOLLOW_UP.fullmatch(entry)
-            assert match and int(match.group(2)) <= int(match.group(3)), entry
 
 
 def test_covering_is_whole_and_never_circular() -> None:
@@ -358,8 +346,8 @@ def test_bearings_take_no_solid_lubricant() -> None:
     assert "cv_joint_grease" in solid
     for item in items().values():
         if item.family == "bearing":
-            assert not set(named(item.consumables, CONSUMABLE)) & solid, item.id
-    assert not set(named(items()["propshaft_ujoints"].consumables, CONSUMABLE)) & solid
+            assert not used_up(item) & solid, item.id
+    assert not used_up(items()["propshaft_ujoints"]) & solid
 
 
 def test_front_axle_meters() -> None:
@@ -387,9 +375,9 @@ def test_a_wheel_off_brings_its_rechecks() -> None:
     for item in items().values():
         nuts = {REAR: "wheel_nuts", FRONT: "wheel_nuts", TRAILER: "trailer_wheel_nuts"}.get(item.place)
         if item.id == "tyre_rotation" or (nuts and "wheel off" in opened(item.place, item.state)):
-            assert f"{nuts or 'wheel_nuts'} 50-100 km" in item.follow_ups, item.id
+            assert f"{nuts or 'wheel_nuts'} 50-100 km" in map(str, item.follow_ups), item.id
             if item.place == FRONT or item.id == "tyre_rotation":
-                brought = {*item.follow_ups, *item.covers}
+                brought = {*map(str, item.follow_ups), *item.covers}
                 assert brought & {"front_bearing_play", "front_bearing_play 0-0 km"}, item.id
 
 
@@ -398,7 +386,7 @@ def test_a_lock_nut_off_brings_preload_rechecks() -> None:
     play = {FRONT: "front_bearing_play", REAR: "rear_bearing_play", TRAILER: "trailer_bearing_play"}
     for item in items().values():
         if item.place in play and "hub off" in opened(item.place, item.state):
-            assert f"{play[item.place]} 50-100 km" in item.follow_ups, item.id
+            assert f"{play[item.place]} 50-100 km" in map(str, item.follow_ups), item.id
 
 
 def test_knuckle_rebuild_covers_what_it_opens() -> None:
@@ -474,16 +462,14 @@ def test_needs_name_unit_fields() -> None:
     }
     for item in items().values():
         for need in item.needs:
-            key, _, options = need.partition("=")
-            assert key in {*accepted, "fitted", "fuel"}, need
-            assert set(options.split("|")) <= accepted.get(key, set(options.split("|"))), need
+            assert set(need.words) <= accepted.get(need.fact, set(need.words)), need
 
 
 def test_readme_lists_the_words() -> None:
     """The owner could not describe the rig with words that are written nowhere."""
     text = (DATA / "README.md").read_text(encoding="utf-8")
     needs = {need for item in items().values() for need in item.needs}
-    fitted = {need.removeprefix("fitted=") for need in needs if need.startswith("fitted=")}
+    fitted = {word for need in needs if need.fact == "fitted" for word in need.words}
     points = {point for item in items().values() for point in item.points}
     assert not [word for word in sorted(fitted | points) if f"`{word}`" not in text]
 

@@ -10,7 +10,7 @@ import pytest
 from tests.small import leg, wagon
 from tripplan.files.data_tables import read_catalogue
 from tripplan.placing.problem import ladder
-from tripplan.placing.tasks import follow_ups, teardown_index
+from tripplan.placing.tasks import teardown_index
 from tripplan.records.catalogue import Item
 from tripplan.wear.last_done import covering
 from tripplan.wear.odometer_line import per_km
@@ -23,7 +23,7 @@ FREE, LOCKED = leg(1, 100, date(2026, 7, 1), hubs=0.0), leg(1, 100, date(2026, 7
 
 def windows(item: Item) -> set[tuple[str, float, float]]:
     """Follow-ups of an item: what, from km, to km."""
-    return {(follow.item, follow.low_km, follow.high_km) for follow in follow_ups(item)}
+    return {(follow.item, follow.low_km, follow.high_km) for follow in item.follow_ups}
 
 
 def test_a_knuckle_is_rebuilt_about_every_hundred_thousand_km() -> None:
@@ -107,7 +107,7 @@ def test_each_front_end_item_has_the_meter_that_turns_it(item: str, meter: str) 
 def test_solid_lubricant_stays_out_of_needle_bearings(item: str) -> None:
     """Otherwise particles could pack a fine needle bearing and stop its rollers. Common practice, no source."""
     rows = {row.id: row for row in SHIPPED.consumables}
-    greases = [rows[text.split()[0]] for text in ITEMS[item].consumables if rows[text.split()[0]].kind == "grease"]
+    greases = [row for amount in ITEMS[item].consumables if (row := rows[amount.what]).kind == "grease"]
     assert greases
     assert all("no solid lubricant" in grease.open_class for grease in greases)
 

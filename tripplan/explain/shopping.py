@@ -33,8 +33,7 @@ class _Sum:
 
 def consumption(item: Item) -> tuple[tuple[str, float], ...]:
     """Consumable ids and quantities of one act at one position."""
-    pairs = (text.split() for text in item.consumables)
-    return tuple((name, float(quantity)) for name, quantity in pairs)
+    return tuple((amount.what, amount.quantity) for amount in item.consumables)
 
 
 def find_needs(

@@ -51,7 +51,7 @@ def _on_the_road(problem: PlacementProblem, miss: Unmet, standing: Standing, s: 
     ]
     if end.meter != "months" and end.leg_km > 0:
         options.append(f"a leg {end.leg} that is {amount(over_km)} km shorter")
-    spares = ", ".join(text.split()[0].replace("_", " ") for text in standing.item.consumables)
+    spares = ", ".join(amount.what.replace("_", " ") for amount in standing.item.consumables)
     if spares and not standing.item.harms:
         options.append(f"accepting it and carrying {spares}")
     return [f"{name}: {'; or '.join(options)}."]

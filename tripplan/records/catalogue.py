@@ -11,6 +11,7 @@ from pydantic import BeforeValidator, Field
 
 from tripplan.records import cell_values
 from tripplan.records.facts_in import METERS, Facility, Meter, Number, Origin, Record, Unit
+from tripplan.records.item_cells import Amounts, FollowUps, Need, Needs
 from tripplan.records.lubricants import Cavity, LubricantRow, PairRating
 from tripplan.records.sourced import Basis as Basis
 from tripplan.records.sourced import Sourced as Sourced
@@ -48,7 +49,7 @@ class Item(Sourced):
     name: str
     system: str
     unit_kind: Literal["vehicle", "trailer"]
-    needs: Words = ()
+    needs: Needs = ()
     positions: Words = ()
     act: str
     act_note: str = ""
@@ -81,8 +82,8 @@ class Item(Sourced):
     preventive_type: Literal["predetermined", "condition-based", "mixed"]
     life_shape: Number = Field(ge=1, le=6)
     covers: Words = ()
-    follow_ups: Words = ()
-    consumables: Words = ()
+    follow_ups: FollowUps = ()
+    consumables: Amounts = ()
     points: Words = ()
     parts_lead_days: Number = Field(ge=0, le=90)
     early_signs: str = ""
@@ -261,9 +262,7 @@ class Catalogue(Record):
         return {row.name: row for row in self.assumptions}
 
 
-def _holds(need: str, unit: Unit) -> bool:
-    key, _, accepted = need.partition("=")
-    options = accepted.split("|")
-    if key == "fitted":
-        return any(option in unit.fitted for option in options)
-    return getattr(unit, key) in options
+def _holds(need: Need, unit: Unit) -> bool:
+    if need.fact == "fitted":
+        return any(word in unit.fitted for word in need.words)
+    return getattr(unit, need.fact) in need.words

@@ -17,7 +17,9 @@ def why_text(plan: Plan, item: Item, inputs: Inputs, catalogue: Catalogue) -> st
     """The verdict of each position, its reasons, and the rows themselves quoted underneath."""
     found = [entry for entry in plan.items if entry.item == item.id]
     if not found:
-        return f"{item.name} ({item.id}) is not on this rig: it needs {', '.join(item.needs) or item.unit_kind}."
+        return (
+            f"{item.name} ({item.id}) is not on this rig: it needs {', '.join(map(str, item.needs)) or item.unit_kind}."
+        )
     lines = [f"{item.name} ({item.id}), as seen on {plan.today}", if_it_fails(item), ""]
     for entry in found:
         lines += [*_entry(entry), ""]

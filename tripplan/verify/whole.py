@@ -74,11 +74,10 @@ def _own_minutes(facts: Facts, slot: Json) -> float:
             continue
         minutes += job["minutes"]
         item = facts.catalogued[job["item"]]
-        for text in item.follow_ups if job["kind"] != "after water" else ():
-            name, span, _ = text.split()
-            look = facts.catalogued[name]
-            if float(span.split("-")[1]) == 0 and look.fits(facts.units[job["unit"]]) and item.rhythm == "service":
-                looks[(name, job["unit"], job["position"] if item.positions else None)] = look.minutes
+        for follow in item.follow_ups if job["kind"] != "after water" else ():
+            look = facts.catalogued[follow.item]
+            if follow.high_km == 0 and look.fits(facts.units[job["unit"]]) and item.rhythm == "service":
+                looks[(look.id, job["unit"], job["position"] if item.positions else None)] = look.minutes
     return float(minutes + sum(looks.values()))
 
 
