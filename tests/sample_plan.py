@@ -127,7 +127,7 @@ def item(
     placed: tuple[str, ...] = (),
     share: float | None = 0.5,
     meter: str = "km",
-    safety: bool = False,
+    harms: bool = False,
     rhythm: str = "service",
 ) -> PlanItem:
     """One item with a single limit and even wear."""
@@ -159,9 +159,8 @@ def item(
         placed=placed,
         reasons=reasons,
         rhythm=rhythm,
-        safety=safety,
-        consequence="stops",
-        severity="II",
+        harms=harms,
+        strands=1.0,
         share_used_at_departure=None if used is None else used / interval,
         share_used_at_return=share,
         last_done=None if used is None else date(2025, 3, 2),
@@ -183,7 +182,7 @@ def items() -> tuple[PlanItem, ...]:
             reserve=742.0,
             placed=(SECOND_DAY,),
             share=1.3,
-            safety=True,
+            harms=True,
         ),
         item(
             *bearings,
@@ -193,7 +192,7 @@ def items() -> tuple[PlanItem, ...]:
             reserve=742.0,
             placed=(SECOND_DAY,),
             share=1.3,
-            safety=True,
+            harms=True,
         ),
         item(
             "swivel_grease",
@@ -214,7 +213,7 @@ def items() -> tuple[PlanItem, ...]:
             reserve=1460.0,
             placed=(SECOND_DAY,),
             share=1.1,
-            safety=True,
+            harms=True,
         ),
         item(
             "engine_oil_filter",
@@ -265,7 +264,7 @@ def items() -> tuple[PlanItem, ...]:
             placed=(FIRST_DAY,),
             share=1.4,
             meter="towing_km",
-            safety=True,
+            harms=True,
         ),
         item(
             *trailer,
@@ -277,7 +276,7 @@ def items() -> tuple[PlanItem, ...]:
             placed=(FIRST_DAY,),
             share=1.4,
             meter="towing_km",
-            safety=True,
+            harms=True,
         ),
         item(
             "spring_bushes",
@@ -302,7 +301,7 @@ def items() -> tuple[PlanItem, ...]:
             share=0.45,
         ),
         item("coupling", "Trailer coupling", "grease", LASTS, unit="camper", meter="towing_km", share=0.33),
-        item("wheel_nuts", "Wheel nuts", "torque", DUE, rhythm="walk-round", share=None, safety=True),
+        item("wheel_nuts", "Wheel nuts", "torque", DUE, rhythm="walk-round", share=None, harms=True),
     )
 
 

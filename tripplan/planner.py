@@ -211,7 +211,7 @@ def plan_item(
         verdict=standing.verdict, limits=standing.limits, wear=wear, runs_out=standing.runs_out,
         runs_out_reserve=standing.runs_out_reserve, placed=tuple(problem.sites[i].id for i in placed),
         reasons=reasons(standing, wear, places, unmet, is_walk_round(item), s.rates), rhythm=item.rhythm,
-        safety=item.safety, consequence=item.consequence, severity=item.severity,
+        harms=item.harms, strands=item.strands,
         share_used_at_departure=share_used(standing.course, False, s.start),
         share_used_at_return=share_used(standing.course, True, s.trip.return_),
         last_done=standing.done.day if standing.done else None,

@@ -341,7 +341,9 @@ def test_a_row_struck_out_counts_no_more_and_stays_readable(folder: Path, capsys
     text = (folder / "history.csv").read_text(encoding="utf-8").splitlines()
     assert [line.removesuffix(",") for line in text[1:9]] == before.splitlines()[1:9]
     assert why_command.why(folder, "engine_oil_filter", "2026-06-20", False) == 0
-    assert "Struck out, so not counted\n  history.csv row 10: 2026-06-19" in capsys.readouterr().out
+    told = capsys.readouterr().out
+    assert "Struck out, so not counted\n  history.csv row 10: 2026-06-19" in told
+    assert "If it fails: bearings starve and the engine is done. It harms nobody; it costs 1 of the time" in told
 
 
 def test_a_row_is_struck_out_and_put_right_in_one_go(folder: Path) -> None:

@@ -93,9 +93,9 @@ def test_spares_are_carried_for_what_comes_home_far_through_its_life() -> None:
     assert planned(remote, *fresh, catalogue=tables(item)).carry == ()
 
 
-def test_no_spares_for_a_nuisance() -> None:
+def test_no_spares_for_what_costs_no_time() -> None:
     """If not, the car would be full of wiper blades."""
     remote = trip(leg(1, 1000, remote=True))
     rows = (row(date(2026, 6, 1), 0, "bearings", "repack"), row(TODAY, 7500, number=3))
-    item = thing(km=10000, consumables="seal 1", consequence="nuisance")
+    item = thing(km=10000, consumables="seal 1", strands=0.1)
     assert planned(remote, *rows, catalogue=tables(item)).carry == ()

@@ -16,6 +16,7 @@ from tripplan.records.problem_codes import CODES, ONLY_WORTH_A_LOOK
 from tripplan.records.problems import LOOK, STOPS, Problem
 
 Spoil = Callable[[Path], object]
+OLD_OVERRIDE = "id,name,safety,consequence,severity\nwinch,Winch,no,endangers,I\n"
 GOOD_OVERRIDE = (
     "place,state,parent,open_minutes,close_minutes,words,basis,source,locator\n"
     "underbody,on ramps,,20,10,up on ramps,judgement,none,we drive onto ramps at home\n"
@@ -184,10 +185,10 @@ def with_declaration() -> bytes:
     return raw.getvalue()
 
 
-def own_item(folder: Path) -> None:
-    """An override of items whose id is not a plain word."""
+def own_item(folder: Path, **changes: str) -> None:
+    """An override of items whose id is not a plain word, or with other cells changed."""
     rows = list(csv.reader((DATA / "items.csv").open(encoding="utf-8", newline="")))
-    row = dict(zip(rows[0], rows[1], strict=True)) | {"id": "My Item", "locator": "our own"}
+    row = dict(zip(rows[0], rows[1], strict=True)) | {"locator": "our own"} | (changes or {"id": "My Item"})
     (folder / "overrides").mkdir()
     with (folder / "overrides" / "items.csv").open("w", encoding="utf-8", newline="") as file:
         csv.writer(file).writerows([rows[0], [row[column] for column in rows[0]]])
@@ -430,9 +431,13 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("O06", "negative minutes", override("ramps,,20", "ramps,,-20")),
     ("O07", "a column more", override("locator\n", "locator,weather\n")),
     ("O09", "an id with blanks", own_item),
+    ("O09", "a re-check without its end", lambda folder: own_item(folder, follow_ups="wheel_nuts 50 km")),
+    ("O12", "a part that no table has", lambda folder: own_item(folder, consumables="ragg 1")),
     ("O10", "no reason", override("we drive onto ramps at home", "")),
     ("O11", "a row twice", write("overrides/teardown.csv", GOOD_OVERRIDE + GOOD_OVERRIDE.partition("\n")[2])),
     ("O12", "an unknown source", override("judgement,none", "judgement,hearsay")),
+    ("O12", "a number that nothing reads", override_assumption("3")),
+    ("O13", "a row copied before the columns changed", write("overrides/items.csv", OLD_OVERRIDE)),
 ]  # fmt: skip
 
 

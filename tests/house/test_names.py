@@ -47,6 +47,8 @@ ALLOWED = {
     ("Item", "spread_low"): "a share of the interval, no unit",
     ("Item", "spread_high"): "a multiple of the interval, no unit",
     ("Item", "life_shape"): "the shape of a life law, no unit",
+    ("Item", "strands"): "a share of the time to help; the contract's own field",
+    ("PlanItem", "strands"): "a share of the time to help; the contract's own field",
     ("*", "low"): "a bound of the figure beside it",
     ("*", "high"): "a bound of the figure beside it",
     ("*", "typical"): "the middle one of three of a kind; wear piled up in the meter's unit on a Track",

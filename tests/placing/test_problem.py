@@ -188,8 +188,7 @@ def test_labour_costs_more_away_from_home() -> None:
 def test_cost_is_labour_and_life_thrown_away() -> None:
     """If not, servicing everything early would look free."""
     rows = (row(date(2026, 1, 1), 0, "bearings", "repack"), row(TODAY, 5000, number=3))
-    calm = {f"stranded_share_{word}": 0.0 for word in ("endangers", "limps", "nuisance", "stops")}
-    catalogue = tables(thing(km=10000, minutes=30), assumed=calm)
+    catalogue = tables(thing(km=10000, minutes=30, strands=0))
     problem = stated(TRIP, *rows, catalogue=catalogue)
     minutes, cost = totals(problem, placing(problem, (0,)))
     # half an hour at 60 = 30; half of the interval unused = half of 30 again

@@ -20,5 +20,7 @@ def _numbers(what: str, as_json: bool) -> int:
     if rows is None:
         known = [item.id for item in catalogue.items]
         return tell([command_problem("A02", what, f"an item id or a table: {nearest(what, known)}")], as_json)
-    print(json_text.dumps(rows, indent=2, ensure_ascii=False) if as_json else numbers_text(catalogue, what))
+    print(
+        json_text.dumps(rows, indent=2, ensure_ascii=False, default=str) if as_json else numbers_text(catalogue, what)
+    )
     return MADE

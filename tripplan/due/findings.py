@@ -69,7 +69,7 @@ class ItemLife:
 
     item: str
     name: str
-    safety: bool
+    harms: bool
     meter: Meter
     interval: float
     alone: float
@@ -123,22 +123,22 @@ def item_life(item: Item, openings: Sequence[Opening], catalogue: Catalogue) -> 
     alone = _three_figures(life_law.life_quantile(found, 0.5)) if looks else interval
     low, high = bounds(item, catalogue)
     return ItemLife(
-        item=item.id, name=item.name, safety=item.safety, meter=meter, interval=interval, alone=alone,
+        item=item.id, name=item.name, harms=item.harms, meter=meter, interval=interval, alone=alone,
         revised=min(max(alone, low * interval), high * interval), safe=life_law.life_quantile(found, 0.05),
         chance=life_law.survival(found, 0.0, interval), openings=tuple(openings),
     )  # fmt: skip
 
 
 def bounds(item: Item, catalogue: Catalogue) -> tuple[float, float]:
-    """How far findings may move an interval, as factors; tighter upwards for safety items."""
-    high = "evidence_bound_high_safety" if item.safety else "evidence_bound_high"
+    """How far findings may move an interval, as factors; tighter upwards where a failure harms."""
+    high = "evidence_bound_high_safety" if item.harms else "evidence_bound_high"
     return catalogue.assumed("evidence_bound_low").value, catalogue.assumed(high).value
 
 
 def revised_catalogue(catalogue: Catalogue, lives: Iterable[ItemLife], switches: Iterable[EvidenceSwitch]) -> Catalogue:
     """The catalogue with the intervals of the items that their owner switched on.
 
-    A safety item needs a reason beside the yes. The row says that it is derived, and from what.
+    An item whose failure harms needs a reason beside the yes. The row says that it is derived, and from what.
     """
     on = {switch.item: switch for switch in switches if switch.use}
     by_item = {life.item: life for life in lives if life.counted}
@@ -153,7 +153,7 @@ def revised_catalogue(catalogue: Catalogue, lives: Iterable[ItemLife], switches:
 
 def may_use(item: Item, switch: EvidenceSwitch) -> bool:
     """True when this switch lets findings change this item."""
-    return switch.use and (bool(switch.reason) or not item.safety)
+    return switch.use and (bool(switch.reason) or not item.harms)
 
 
 def sentences(life: ItemLife, unit_of_measure: str) -> tuple[str, ...]:

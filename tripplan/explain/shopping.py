@@ -20,7 +20,7 @@ CARRY, AT_STOP, LATER = "carry", "at the stop", "after return"
 SPARE_KINDS = ("seal", "part", "filter", "grease")
 SHOPS = ("town", "workshop")
 SOLD_ANYWHERE = ("oil", "fluid", "cleaner", "sundry")
-SERIOUS = ("stops", "endangers")
+SERIOUS_SHARE = 0.5  # of the time to help: from here on a spare is worth its weight
 
 
 @dataclass(slots=True)
@@ -33,8 +33,7 @@ class _Sum:
 
 def consumption(item: Item) -> tuple[tuple[str, float], ...]:
     """Consumable ids and quantities of one act at one position."""
-    pairs = (text.split() for text in item.consumables)
-    return tuple((name, float(quantity)) for name, quantity in pairs)
+    return tuple((amount.what, amount.quantity) for amount in item.consumables)
 
 
 def find_needs(
@@ -81,8 +80,9 @@ def _add(sums: dict[tuple[str, str], _Sum], site: Site, item: Item, use: Use, ki
 
 
 def _worth_carrying(standing: Standing, problem: PlacementProblem, threshold: float) -> bool:
-    """Far through its life on return, and its failure would stop or endanger."""
-    if standing.item.consequence not in SERIOUS or standing.overdue:
+    """Far through its life on return, and its failure would harm somebody or cost much of the time to help."""
+    is_serious = standing.item.harms or standing.item.strands >= SERIOUS_SHARE
+    if not is_serious or standing.overdue:
         return False
     share = share_used(standing.course, True, problem.sites[-1].date)
     return share is not None and share >= threshold

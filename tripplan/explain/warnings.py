@@ -125,7 +125,7 @@ def _about(task: Task) -> Thing:
 
 
 def _unmet_by_cause(problem: PlacementProblem, placing: Placing, standings: Sequence[Standing]) -> list[PlanWarning]:
-    """What cannot be kept inside its limit: each alone if it would endanger or stop, else by cause."""
+    """What cannot be kept inside its limit: each alone where it runs out on the road, else by cause."""
     standing_of = {(x.item.id, x.unit.id, x.position or ""): x for x in standings}
     found: list[PlanWarning] = []
     lesser: dict[tuple[str, str], list[Task]] = {}

@@ -32,7 +32,7 @@ def read_switches(folder: Path, catalogue: Catalogue) -> tuple[tuple[EvidenceSwi
         if item is None:
             found.append(problem("O12", row.origin, "item", row.item, nearest(row.item, known, 4)))
         elif row.use and not may_use(item, row):
-            accepted = "for an item that safety hangs on, the reason beside the yes"
+            accepted = "for an item whose failure harms somebody, the reason beside the yes"
             found.append(problem("O10", row.origin, "reason", "nothing", accepted))
         if seen.setdefault(row.item, row) is not row:
             accepted = f"an item other than that of row {seen[row.item].origin.row}"

@@ -389,7 +389,7 @@ def each_alone(problem: PlacementProblem, placing: Placing) -> tuple[float, floa
 
 def labour_factors(sites: Sequence[Site], catalogue: Catalogue) -> tuple[float, ...]:
     """How much dearer an hour of work is at each site than at home."""
-    names = {"camp": "labour_factor_camp", "town": "labour_factor_town", "workshop": "labour_factor_workshop_stop"}
+    names = {"camp": "place_factor_camp", "town": "place_factor_town", "workshop": "place_factor_workshop"}
     return tuple(catalogue.assumed(names[site.facility]).value if site.kind == STOP else 1.0 for site in sites)
 
 

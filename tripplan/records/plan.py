@@ -145,9 +145,8 @@ class PlanItem:
     placed: tuple[str, ...]
     reasons: tuple[Reason, ...]
     rhythm: str
-    safety: bool
-    consequence: str
-    severity: str
+    harms: bool
+    strands: float
     share_used_at_departure: float | None
     share_used_at_return: float | None
     last_done: date | None = None

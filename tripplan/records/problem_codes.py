@@ -121,6 +121,7 @@ CROSS_CODES = {
     "O10": "an override without its reason",
     "O11": "two overrides of the same row",
     "O12": "an override names something that the tables do not have",
+    "O13": "an override in the form of an earlier version of its table",
 }
 CODES: dict[str, str] = FILE_CODES | CROSS_CODES | {
     letter + kind: f"{FILE_LETTERS[letter]}: {meaning}"

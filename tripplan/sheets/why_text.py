@@ -17,8 +17,10 @@ def why_text(plan: Plan, item: Item, inputs: Inputs, catalogue: Catalogue) -> st
     """The verdict of each position, its reasons, and the rows themselves quoted underneath."""
     found = [entry for entry in plan.items if entry.item == item.id]
     if not found:
-        return f"{item.name} ({item.id}) is not on this rig: it needs {', '.join(item.needs) or item.unit_kind}."
-    lines = [f"{item.name} ({item.id}), as seen on {plan.today}", ""]
+        return (
+            f"{item.name} ({item.id}) is not on this rig: it needs {', '.join(map(str, item.needs)) or item.unit_kind}."
+        )
+    lines = [f"{item.name} ({item.id}), as seen on {plan.today}", if_it_fails(item), ""]
     for entry in found:
         lines += [*_entry(entry), ""]
     origins = [origin for entry in found for origin in _origins(entry)]
@@ -27,6 +29,15 @@ def why_text(plan: Plan, item: Item, inputs: Inputs, catalogue: Catalogue) -> st
         lines += ["Struck out, so not counted", *gone, ""]
     lines.append(plan.product_rule)
     return "\n".join(lines)
+
+
+def if_it_fails(item: Item) -> str:
+    """What a failure does, whether it can harm, and how much of the time to help it costs."""
+    harm = f"can harm somebody: {item.harms_by}" if item.harms else "harms nobody"
+    cost = f"costs {item.strands:g} of the time to help"
+    return (
+        f"If it fails: {item.if_it_fails}. It {harm}; it {cost} ({item.failure_basis}, source {item.failure_source})."
+    )
 
 
 def why_json(plan: Plan, item: Item, inputs: Inputs, catalogue: Catalogue) -> str:

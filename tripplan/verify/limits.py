@@ -129,8 +129,8 @@ def _spans(facts: Facts, entry: Json) -> Iterator[Broken]:
         over = [text for text in (_over(facts, entry, limit, start, end) for limit in entry["limits"]) if text]
         if over and not facts.is_said(entry):
             yield Broken("inside the interval", named(entry), over[0])
-        elif over and entry["safety"] and not facts.is_warned(entry):
-            yield Broken("safety is warned", named(entry), over[0])
+        elif over and entry["harms"] and not facts.is_warned(entry):
+            yield Broken("harm is warned", named(entry), over[0])
 
 
 def _over(facts: Facts, entry: Json, limit: Json, start: int | None, end: int) -> str | None:

@@ -115,7 +115,7 @@ def test_shipped_spaces_can_be_and_agree_with_the_shopping_list() -> None:
     assert space_faults(CATALOGUE.cavities) == ()
     for row in CATALOGUE.cavities:
         item = CATALOGUE.item(row.item)
-        listed = {text.split()[0]: float(text.split()[1]) for text in item.consumables}
+        listed = {amount.what: amount.quantity for amount in item.consumables}
         assert row.lubricant in listed, row.item
         found = amount(item, row, None)
         if row.has_sizes:
