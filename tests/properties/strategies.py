@@ -96,6 +96,7 @@ def items(draw: st.DrawFn, item_id: str) -> Item:
         facility=draw(st.sampled_from(("camp", "town", "workshop"))), points="hub_centre",
         consequence=draw(st.sampled_from(("nuisance", "limps", "stops", "endangers"))),
         parts_lead_days=draw(st.sampled_from((0, 0, 5))), safety=draw(st.booleans()),
+        spread_low=draw(st.sampled_from((0.3, 0.5, 1))), spread_high=draw(st.sampled_from((1, 1.5, 2))),
     )  # fmt: skip
 
 

@@ -179,11 +179,12 @@ def end_words(end: RunsOut | None) -> str:
 
 def _basis(standing: Standing) -> Reason:
     item = standing.item
+    spread = f" Intervals in use run from {item.spread_low:g} to {item.spread_high:g} times this."
     if item.by_findings:
         return Reason(text=f"Interval: {item.locator}.", origins=(item.origin,))
     source = "no source" if item.source == "none" else f"source {item.source}"
     where = f", {item.locator}" if item.locator else ""
-    return Reason(text=f"Interval: {item.basis}, {source}{where}.", origins=(item.origin,))
+    return Reason(text=f"Interval: {item.basis}, {source}{where}.{spread}", origins=(item.origin,))
 
 
 def unmet_sentence(name: str, why: str, site: Site | None, limit_km: float | None) -> str:
