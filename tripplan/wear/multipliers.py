@@ -87,23 +87,34 @@ class Severity:
     timeline: Timeline
     notes: dict[str, None] = field(init=False, default_factory=dict)
     _grades: dict[tuple[str, str], ConditionGrade] = field(init=False)
-    _rows: dict[tuple[str, str, str], Multiplier] = field(init=False)
-    _stated: tuple[tuple[tuple[str, str], ...], ...] = field(init=False)
+    _rows: dict[tuple[str, str, str], Factor] = field(init=False)
+    _alike: tuple[int, ...] = field(init=False)
+    _first: dict[int, tuple[Leg, tuple[tuple[str, str], ...]]] = field(init=False)
     _caused: frozenset[int] = field(init=False)
     _limited: tuple[ConditionGrade, ...] = field(init=False)
     _of_kind: dict[Kind, KindWear] = field(init=False, default_factory=dict)
 
     def __post_init__(self) -> None:
         self._grades = {(row.condition, row.grade): row for row in self.catalogue.grades}
-        self._rows = {(r.condition, r.grade, r.sensitivity): r for r in self.catalogue.multipliers}
+        self._rows = {(r.condition, r.grade, r.sensitivity): _as_factor(r) for r in self.catalogue.multipliers}
         self._limited = tuple(row for row in self.catalogue.grades if row.reaches)
         columns = {column for needed in NEEDS.values() for column in needed}
         self._caused = frozenset(
             leg.leg for leg in self.timeline.legs if any(getattr(leg, c) is not None for c in columns)
         )
-        self._stated = tuple(
-            tuple((name, self.grade_of(leg, name)) for name in LEG_CONDITIONS) for leg in self.timeline.legs
-        )
+        self._tell_apart()
+
+    def _tell_apart(self) -> None:
+        """For each leg the first one that wears every item just as it does."""
+        first: dict[object, int] = {}
+        self._first, alike = {}, []
+        for spot, leg in enumerate(self.timeline.legs):
+            stated = tuple((name, self.grade_of(leg, name)) for name in LEG_CONDITIONS)
+            own = leg.leg if leg.leg in self._caused or distance_factor(leg) else None
+            alike.append(first.setdefault((stated, leg.low_range_km / leg.distance_km, own), spot))
+            if alike[-1] == spot:
+                self._first[spot] = (leg, stated)
+        self._alike = tuple(alike)
 
     def of(self, item: Item, unit: Unit) -> KindWear:
         """The multipliers of this item on every leg."""
@@ -132,16 +143,10 @@ class Severity:
         return Kind(item.dust, item.water, item.corrugation, item.heat, item.load, reached, family)
 
     def _kind_wear(self, item: Item, kind: Kind) -> KindWear:
-        """All legs of one kind at once; legs alike in every grade share their factors."""
-        found: dict[object, tuple[Factor, ...]] = {}
-        factors = []
-        for leg, stated in zip(self.timeline.legs, self._stated, strict=True):
-            own = leg.leg if leg.leg in self._caused or distance_factor(leg) else None
-            alike = (stated, leg.low_range_km / leg.distance_km, own)
-            if alike not in found:
-                found[alike] = self._factors(item, leg, stated)
-            factors.append(found[alike])
-        return _added_up(factors)
+        """All legs of one kind at once; legs alike in every grade are worked out together."""
+        found = {spot: self._factors(item, leg, stated) for spot, (leg, stated) in self._first.items()}
+        place = {spot: row for row, spot in enumerate(found)}
+        return _spread(_added_up(tuple(found.values())), [place[spot] for spot in self._alike])
 
     def _factors(self, item: Item, leg: Leg, stated: Sequence[tuple[str, str]]) -> tuple[Factor, ...]:
         found = [self._factor(item, leg, name, grade) for name, grade in stated]
@@ -184,7 +189,7 @@ class Severity:
         row = self._rows.get((condition, grade, sensitivity))
         if row is None and grade not in NEUTRAL:
             raise MissingGrade(condition, grade)
-        return None if row is None or row.high == 1.0 else _as_factor(row, grade)
+        return None if row is None or row.high == 1.0 else row
 
 
 def total_of(factors: Iterable[Factor]) -> float:
@@ -218,6 +223,14 @@ def _added_up(factors: Sequence[tuple[Factor, ...]]) -> KindWear:
     return KindWear(middle, np.minimum(low, middle), np.maximum(total.reserve(0.0), middle), excess, tuple(factors))
 
 
+def _spread(wear: KindWear, rows: Sequence[int]) -> KindWear:
+    """What was worked out for legs that differ, one entry for every leg."""
+    return KindWear(
+        wear.typical[rows], wear.low[rows], wear.high[rows], wear.excess[rows],
+        tuple(wear.factors[row] for row in rows),
+    )  # fmt: skip
+
+
 def _excess(mechanism: str, typical: Array, high: Array) -> Array:
     """A distance may turn out shorter as well as longer; every other doubt is of an excess over 1."""
     if mechanism == DISTANCE:
@@ -230,10 +243,10 @@ def _reaches(row: ConditionGrade, item: Item) -> bool:
     return not row.reaches or item.system in row.reaches or item.id in row.reaches
 
 
-def _as_factor(row: Multiplier, grade: str) -> Factor:
+def _as_factor(row: Multiplier) -> Factor:
     source = row.source if row.locator is None else f"{row.source}, {row.locator}"
     return Factor(
-        condition=row.condition, mechanism=MECHANISM_OF[row.condition], grade=grade, multiplier=row.typical,
+        condition=row.condition, mechanism=MECHANISM_OF[row.condition], grade=row.grade, multiplier=row.typical,
         low=row.low, high=row.high, basis=row.basis, source=source,
         origin=Origin(file=row.origin.file, row=row.origin.row),
     )  # fmt: skip
