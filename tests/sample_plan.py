@@ -89,6 +89,7 @@ def wear(meter: str, multiplier: float) -> tuple[Wear, ...]:
     row = Origin(file="multipliers.csv", row=12)
     dust = Factor(
         condition="dust",
+        mechanism="grit",
         grade="heavy",
         multiplier=multiplier,
         low=1.0,
@@ -97,7 +98,9 @@ def wear(meter: str, multiplier: float) -> tuple[Wear, ...]:
         source="multipliers.csv dust heavy",
         origin=row,
     )
-    load = replace(dust, condition="load", grade="normal", multiplier=1.0, low=1.0, high=1.0, shared=False)
+    load = replace(
+        dust, condition="load", mechanism="load", grade="normal", multiplier=1.0, low=1.0, high=1.0, shared=False
+    )
     return tuple(
         Wear(
             leg=leg.number,
@@ -106,6 +109,8 @@ def wear(meter: str, multiplier: float) -> tuple[Wear, ...]:
             multiplier=multiplier,
             low=1.0,
             high=multiplier * 1.5,
+            reserve=leg.distance_km * multiplier * 1.5,
+            water_use=0.0,
             parts=(dust, load),
         )
         for leg in legs()
@@ -138,6 +143,7 @@ def item(
         used=used,
         left=None if used is None else interval - used,
         at_departure=used,
+        at_departure_reserve=used,
         unit_of_measure=meter,
         origins=(row,),
     )
@@ -435,7 +441,7 @@ def sample_plan() -> Plan:
             method="exact",
             gap=0.004,
         ),
-        product_rule="Multipliers of different conditions are multiplied; 1 = normal, 2 halves the interval.",
+        product_rule="Separate mechanisms add their excess over 1; 1 = normal, 2 halves the interval.",
     )
 
 

@@ -287,7 +287,20 @@ def test_multipliers_are_complete(condition: str) -> None:
     worn = [grade for grade in GRADE_ORDER[condition] if grade not in NEUTRAL[condition]]
     table = [row for row in rows("multipliers") if row["condition"] == condition]
     given = {(row["grade"], row["sensitivity"]) for row in table}
-    assert given == {(grade, word) for grade in worn for word in SENSITIVITIES}
+    words = (*SENSITIVITIES, "drawn in") if condition in ("dust", "mud") else SENSITIVITIES
+    assert given == {(grade, word) for grade in worn for word in words}
+
+
+def test_a_condition_reaches_parts_that_there_are() -> None:
+    """A misspelt system would let a trailer wear nothing at all."""
+    known = {row[key] for row in rows("items") for key in ("id", "system")}
+    named = {(row["condition"], row["grade"]): row["reaches"].split(";") for row in rows("grades") if row["reaches"]}
+    assert set(named) == {("towing", "yes"), ("low range", "yes")}
+    for parts in named.values():
+        assert set(parts) <= known
+    # what the trade says is worn by a trailer, and what is not
+    assert {"driveline", "engine", "rear_axle", "brake_rear_drums", "tow_hitch_bolts"} <= set(named["towing", "yes"])
+    assert not {"steering", "front_hubs", "electrical", "brakes"} & set(named["towing", "yes"])
 
 
 @pytest.mark.parametrize("condition", GRADE_ORDER)

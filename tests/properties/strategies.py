@@ -96,6 +96,7 @@ def items(draw: st.DrawFn, item_id: str) -> Item:
         facility=draw(st.sampled_from(("camp", "town", "workshop"))), points="hub_centre",
         strands=draw(st.sampled_from((0.0, 0.25, 0.5, 1.0))),
         parts_lead_days=draw(st.sampled_from((0, 0, 5))), harms=draw(st.booleans()),
+        spread_low=draw(st.sampled_from((0.3, 0.5, 1))), spread_high=draw(st.sampled_from((1, 1.5, 2))),
     )  # fmt: skip
 
 

@@ -12,7 +12,6 @@ from tripplan.wear.mechanisms.arrays import at_least_one
 from tripplan.wear.mechanisms.contamination import life_factor
 from tripplan.wear.mechanisms.relubrication import relubrication_hours
 from tripplan.wear.mechanisms.roughness import WEARS
-from tripplan.wear.mechanisms.uncertain import combine, variance_shares
 from tripplan.wear.mechanisms.water_entry import points_under_water, water_life_ratio
 
 FAMILIES = st.sampled_from(sorted(WEARS))
@@ -183,23 +182,6 @@ def test_sealed_road_without_washboard_is_one_at_any_speed(speed: float, family:
     """Driving a sealed road at highway speed would count as rough driving."""
     leg = a_leg(speed_kmh=speed, corrugation_mm=0, corrugation_wavelength_m=0.7)
     assert triple(cause_of("corrugation", "high", family, leg)) == (1.0, 1.0, 1.0)
-
-
-PAIRS = st.lists(st.tuples(st.floats(1, 20), st.floats(1, 5)), max_size=8)
-
-
-@settings(max_examples=100, deadline=None)
-@given(pairs=PAIRS, seed=st.randoms())
-def test_product_knows_no_order(pairs: list[tuple[float, float]], seed: Any) -> None:
-    """The same conditions in another order would give another plan."""
-    shuffled = list(pairs)
-    seed.shuffle(shuffled)
-    one, other = (combine([m for m, _ in p], [m * e for m, e in p]) for p in (pairs, shuffled))
-    assert one == pytest.approx(other)
-    typical, low, high = one
-    assert low <= typical <= high
-    shares = variance_shares([m for m, _ in pairs], [m * e for m, e in pairs])
-    assert sum(shares) == pytest.approx(1) or not any(shares)
 
 
 @settings(max_examples=100, deadline=None)

@@ -108,9 +108,9 @@ def take_out(plan: Json, item: Json) -> None:
 
 def a_limit_passed_by_wear(plan: Json) -> None:
     """A leg wears more than was reckoned with."""
-    item = item_where(plan, lambda i: i["runs_out_reserve"] is None and i["wear"] and i["limits"][0]["meter"] == "km")
+    item = item_where(plan, lambda i: i["runs_out"] is None and i["wear"] and i["limits"][0]["meter"] == "km")
     for wear in item["wear"]:
-        wear["high"] = 1000.0
+        wear["multiplier"] = 1000.0
 
 
 def due_work_put_off(plan: Json) -> None:

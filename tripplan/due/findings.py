@@ -18,7 +18,6 @@ from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import HistoryRow, Leg, Meter, Origin, Record, Unit, YesNo
 from tripplan.records.lookups import SERVICE
 from tripplan.trip.timeline import months_between
-from tripplan.water.crossing import water_grades
 from tripplan.wear.last_done import History
 
 GOOD = ("as new", "serviceable")
@@ -264,13 +263,12 @@ class _Ruler:
     unit: Unit
     meter: Meter
     item: Item
-    wet: tuple[int, ...]
     s: Situation
 
     @classmethod
     def of(cls, unit: Unit, item: Item, s: Situation) -> "_Ruler":
-        """The ruler of an item: its meter, and the crossings that wet it."""
-        return cls(unit, axis(item), item, water_grades(item, unit, s.timeline, s.allowance_m), s)
+        """The ruler of an item, by the meter that findings can revise."""
+        return cls(unit, axis(item), item, s)
 
     def between(self, first: HistoryRow, last: HistoryRow) -> float | None:
         """Use from one row to the other, driven legs times their wear; None when not known."""
@@ -282,7 +280,8 @@ class _Ruler:
             return None
 
         def wear(leg: Leg) -> float:
-            return self.s.driven_wear(self.item, self.unit, leg, self.wet).typical
+            found, spot = self.s.driven_wear(self.item, self.unit, leg)
+            return float(found.typical[spot])
 
         return ledger.used_since(start_km, self.meter, wear) - ledger.used_since(end_km, self.meter, wear)
 

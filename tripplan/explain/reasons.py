@@ -184,11 +184,12 @@ def end_words(end: RunsOut | None) -> str:
 
 def _basis(standing: Standing) -> Reason:
     item = standing.item
+    spread = f" Intervals in use run from {item.spread_low:g} to {item.spread_high:g} times this."
     if item.by_findings:
         return Reason(kind="basis", text=f"Interval: {item.locator}.", origins=(item.origin,))
     source = "no source" if item.source == "none" else f"source {item.source}"
     where = f", {item.locator}" if item.locator else ""
-    text = f"Interval: {item.basis}, {source}{where}."
+    text = f"Interval: {item.basis}, {source}{where}.{spread}"
     return Reason(kind="basis", text=text, origins=(item.origin,))
 
 

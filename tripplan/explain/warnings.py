@@ -133,12 +133,12 @@ def _unmet_by_cause(problem: PlacementProblem, placing: Placing, standings: Sequ
         task = problem.tasks[miss.task]
         site = None if miss.site is None else problem.sites[miss.site]
         standing = standing_of[task.thing]
-        end = standing.runs_out_reserve
+        end = standing.runs_out
         before = [s for s in renewals(problem, placing, miss.task) if miss.site is not None and s < miss.site]
         if before and site is not None:
             done = problem.sites[before[-1]]
             text = (
-                f"{task_name(task)}: freshly done at {done.place} on {done.date} it does not last, with reserve, to "
+                f"{task_name(task)}: freshly done at {done.place} on {done.date} it does not last to "
                 f"{site.place} on {site.date}, and nothing between can take it ({miss.why}); do it at a halt."
             )
             found.append(PlanWarning(kind=NO_PLACE, text=text, about=(_about(task),)))

@@ -17,13 +17,13 @@ from tripplan.placing.problem import (
     first_site_from,
     labour_factors,
     last_chance,
-    leg_ends,
     opens,
     pile_indices,
     reach_and_shares,
 )
 from tripplan.placing.risk import stranding
 from tripplan.records.catalogue import Catalogue, Item, Teardown
+from tripplan.trip.timeline import leg_ends
 from tripplan.water.crossing import Call
 
 AT_THE_BANK = "bank"

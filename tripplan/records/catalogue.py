@@ -19,6 +19,7 @@ from tripplan.records.sourced import Words
 from tripplan.records.sourced import words as words
 
 Grade = Literal["none", "low", "medium", "high"]
+DustGrade = Literal["none", "low", "medium", "high", "drawn in"]
 Sensitivity = Literal["dust", "water", "corrugation", "heat", "load"]
 Place = Literal[
     "front wheel end", "rear wheel end", "trailer wheel end", "engine bay", "engine sump",
@@ -61,7 +62,7 @@ class Item(Sourced):
     months: Number | None = Field(None, gt=0)
     spread_low: Number = Field(gt=0, le=1)
     spread_high: Number = Field(ge=1)
-    dust: Grade
+    dust: DustGrade
     water: Grade
     corrugation: Grade
     heat: Grade
@@ -117,14 +118,17 @@ class Multiplier(Sourced):
 
     condition: str
     grade: str
-    sensitivity: Literal["low", "medium", "high"]
+    sensitivity: Literal["low", "medium", "high", "drawn in"]
     low: Number = Field(gt=0)
     typical: Number = Field(ge=1)
     high: Number = Field(ge=1)
 
 
 class ConditionGrade(Sourced):
-    """A grade in words a driver can judge; numeric grades have bounds [lower, upper)."""
+    """A grade in words a driver can judge; numeric grades have bounds [lower, upper).
+
+    `reaches` names the systems or items that the condition acts on; empty = all.
+    """
 
     condition: str
     grade: str
@@ -133,6 +137,7 @@ class ConditionGrade(Sourced):
     lower: Number | None = None
     upper: Number | None = None
     unit: str | None = None
+    reaches: Words = ()
 
 
 class Teardown(Sourced):

@@ -73,10 +73,12 @@ class PlanWarning:
 class Factor:
     """One condition's part in a wear multiplier: 1 = normal; low and high bound it.
 
-    `source` names the table row or formula, `basis` its standing.
+    Factors of one `mechanism` multiply; mechanisms add what they are above 1. `source`
+    names the table row or formula, `basis` its standing.
     """
 
     condition: str
+    mechanism: str
     grade: str
     multiplier: float
     low: float
@@ -89,7 +91,12 @@ class Factor:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wear:
-    """What one leg takes out of one meter: use times the product of the factors."""
+    """What one leg takes out of one meter: use times multiplier, and what its crossings add once.
+
+    `low` and `high` are the leg's own 5 and 95 % multiplier. `reserve` is what the leg adds
+    to the 95 % value of the item's total, which is less than use times `high` for most.
+    `water` are the crossings' factors, `water_use` what they add, in the meter's unit.
+    """
 
     leg: int
     meter: str
@@ -97,7 +104,10 @@ class Wear:
     multiplier: float
     low: float
     high: float
+    reserve: float
+    water_use: float
     parts: tuple[Factor, ...]
+    water: tuple[Factor, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,7 +115,7 @@ class Limit:
     """One meter's interval, how much is used at `today`, and what is left of it.
 
     `used` is None when history does not tell. `at_departure` adds what is driven and
-    what time passes between today and departure.
+    what time passes between today and departure; `at_departure_reserve` is its 95 % value.
     """
 
     meter: str
@@ -113,6 +123,7 @@ class Limit:
     used: float | None
     left: float | None
     at_departure: float | None
+    at_departure_reserve: float | None
     unit_of_measure: str
     origins: tuple[Origin, ...] = ()
 

@@ -151,6 +151,7 @@ def _leg(leg: PlanLeg) -> dict[str, Any]:
 def _factor(part: Factor) -> dict[str, Any]:
     return {
         "condition": part.condition,
+        "mechanism": part.mechanism,
         "grade": part.grade,
         "multiplier": _number(part.multiplier),
         "low": _number(part.low),
@@ -174,7 +175,7 @@ def _parts_text(parts: tuple[Factor, ...], seen: dict[object, str]) -> str:
 def _factor_text(part: Factor, seen: dict[object, str]) -> str:
     origin = part.origin
     key = (
-        part.condition, part.grade, part.multiplier, part.low, part.high, part.basis, part.source,
+        part.condition, part.mechanism, part.grade, part.multiplier, part.low, part.high, part.basis, part.source,
         part.shared, origin.file, origin.row,
     )  # fmt: skip
     text = seen.get(key)
@@ -187,7 +188,8 @@ def _wear_text(wear: Wear, seen: dict[object, str]) -> str:
     return (
         f'{{"leg": {wear.leg}, "meter": "{wear.meter}", "use": {_number(wear.use)}, '
         f'"multiplier": {_number(wear.multiplier)}, "low": {_number(wear.low)}, '
-        f'"high": {_number(wear.high)}, "parts": {_parts_text(wear.parts, seen)}}}'
+        f'"high": {_number(wear.high)}, "reserve": {_number(wear.reserve)}, "water_use": {_number(wear.water_use)}, '
+        f'"parts": {_parts_text(wear.parts, seen)}, "water": {_parts_text(wear.water, seen)}}}'
     )
 
 
@@ -198,6 +200,7 @@ def _limit(limit: Limit) -> dict[str, Any]:
         "used": _number(limit.used),
         "left": _number(limit.left),
         "at_departure": _number(limit.at_departure),
+        "at_departure_reserve": _number(limit.at_departure_reserve),
         "unit_of_measure": limit.unit_of_measure,
         "origins": [_origin(origin) for origin in limit.origins],
     }

@@ -13,7 +13,6 @@ from typing import Any
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import FACILITY_RANK, HistoryRow, Rig, Trip, Unit
 from tripplan.records.lookups import without_duplicates
-from tripplan.wear.earlier_trips import counted_legs
 from tripplan.wear.rates_from_readings import read_rates, with_rates
 
 Json = Mapping[str, Any]
@@ -79,11 +78,6 @@ class Facts:
         """The rig's units by id, with the rates that their readings tell."""
         rates = read_rates(self.rig, without_duplicates(self.history), self.trip, self.today)
         return {unit.id: unit for unit in with_rates(self.rig, rates).units}
-
-    @cached_property
-    def has_driven(self) -> bool:
-        """True when legs were driven, now or on earlier trips: what they took with reserve is not in the plan."""
-        return bool(counted_legs(self.trip, self.today)) or any(leg["driven"] for leg in self.plan["legs"])
 
     @cached_property
     def legs(self) -> dict[int, Json]:
