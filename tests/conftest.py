@@ -1,34 +1,61 @@
-"""A headless browser for the tests of what people see: asked for nothing but local files."""
+"""A headless browser for the tests of what people see, and a line on what was not tested here."""
 
 import os
 import shutil
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
 
-CANDIDATES = ("/usr/bin/chromium", "chromium", "chromium-browser")
+from tests.machine import CHROMIUM, font_settings, missing
+
 ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 
 
-def _missing(reason: str) -> None:
-    """Skip on a desk without a browser; fail in continuous integration, where there must be one."""
-    if os.environ.get("CI") == "true":
-        pytest.fail(reason)
-    pytest.skip(reason)
-
-
 @pytest.fixture(scope="session")
-def browser() -> Iterator[Any]:
-    """One browser for all tests of the session."""
+def start() -> Iterator[Callable[..., Any]]:
+    """Starts a browser that is asked for nothing but local files, with more environment variables if any."""
     try:
         from playwright.sync_api import sync_playwright
     except ImportError:
-        _missing("playwright is not installed")
-    path = next((found for name in CANDIDATES if (found := shutil.which(name))), None)
+        missing("playwright is not installed")
+    path = next((found for name in CHROMIUM if (found := shutil.which(name))), None)
     if path is None:
-        _missing("no chromium on this machine")
+        missing("no Chromium on this machine")
     with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=path, args=ARGUMENTS)
-        yield started
-        started.close()
+        yield lambda **more: playwright.chromium.launch(
+            executable_path=path, args=ARGUMENTS, env={**os.environ, **more}
+        )
+
+
+@pytest.fixture(scope="session")
+def browser(start: Callable[..., Any]) -> Iterator[Any]:
+    """One browser for all tests of the session."""
+    started = start()
+    yield started
+    started.close()
+
+
+@pytest.fixture(scope="session")
+def with_fonts(start: Callable[..., Any], tmp_path_factory: pytest.TempPathFactory) -> Iterator[Callable[[str], Any]]:
+    """The browser as on a machine that has one set of fonts alone, by the name of the set."""
+    started: dict[str, Any] = {}
+
+    def only(name: str) -> Any:
+        if name not in started:
+            started[name] = start(FONTCONFIG_FILE=str(font_settings(name, tmp_path_factory.mktemp("fonts"))))
+        return started[name]
+
+    yield only
+    for each in started.values():
+        each.close()
+
+
+def pytest_terminal_summary(terminalreporter: Any) -> None:
+    """One line on what was skipped, so that green does not hide what nobody looked at."""
+    skipped = terminalreporter.stats.get("skipped", [])
+    reasons = Counter(str(report.longrepr[2]).removeprefix("Skipped: ") for report in skipped)
+    if reasons:
+        told = "; ".join(f"{reason} ({count})" for reason, count in sorted(reasons.items()))
+        terminalreporter.write_line(f"Skipped, with the number of tests: {told}")
