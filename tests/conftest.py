@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from tests.machine import CHROMIUM, font_settings, missing
+from tests.machine import CHROMIUM, font_settings
 
 ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 
@@ -16,14 +16,11 @@ ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 @pytest.fixture(scope="session")
 def start() -> Iterator[Callable[..., Any]]:
     """Starts a browser that is asked for nothing but local files, with more environment variables if any."""
-    try:
-        from playwright.sync_api import sync_playwright
-    except ImportError:
-        missing("playwright is not installed")
+    driver = pytest.importorskip("playwright.sync_api")
     path = next((found for name in CHROMIUM if (found := shutil.which(name))), None)
     if path is None:
-        missing("no Chromium on this machine")
-    with sync_playwright() as playwright:
+        pytest.skip("no Chromium on this machine")
+    with driver.sync_playwright() as playwright:
         yield lambda **more: playwright.chromium.launch(
             executable_path=path, args=ARGUMENTS, env={**os.environ, **more}
         )
@@ -59,3 +56,11 @@ def pytest_terminal_summary(terminalreporter: Any) -> None:
     if reasons:
         told = "; ".join(f"{reason} ({count})" for reason, count in sorted(reasons.items()))
         terminalreporter.write_line(f"Skipped, with the number of tests: {told}")
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """In continuous integration all that tests need must be there: one skipped is one failed."""
+    reporter = session.config.pluginmanager.get_plugin("terminalreporter")
+    if os.environ.get("CI") == "true" and reporter is not None and reporter.stats.get("skipped"):
+        session.exitstatus = pytest.ExitCode.TESTS_FAILED

@@ -7,7 +7,6 @@ independent reader, is asked as well.
 from dataclasses import replace
 from pathlib import Path
 
-import gpxpy
 import pytest
 from lxml import etree
 
@@ -17,6 +16,8 @@ from tripplan.files.tracks.any_track import read_track
 from tripplan.records.plan import Plan
 from tripplan.sheets.route_files import places_gpx
 from tripplan.sheets.route_places import Places
+
+gpxpy = pytest.importorskip("gpxpy")
 
 TRACKS = Path(__file__).parents[2] / "demo" / "after-crossing" / "tracks"
 
