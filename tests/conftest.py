@@ -2,15 +2,30 @@
 
 import os
 import shutil
-from collections import Counter
+from collections import Counter, deque
 from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
 
 from tests.machine import CHROMIUM, font_settings
+from tripplan.files import plan_folder
+from tripplan.placing.greedy import place_greedily
 
+MOST_PLANS = 60
 ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
+
+
+@pytest.fixture(scope="session", autouse=True)
+def plans_are_kept() -> None:
+    """Equal records are planned once a session, not once a test: a folder of ten tests is solved once."""
+    plan_folder._LAST_PLANS = deque(plan_folder._LAST_PLANS, maxlen=MOST_PLANS)
+
+
+@pytest.fixture
+def by_rule(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Plans are placed by the plain rule: for tests of what is done with a plan, not of how good it is."""
+    monkeypatch.setattr(plan_folder.plan_of, "__defaults__", ((), place_greedily))
 
 
 @pytest.fixture(scope="session")

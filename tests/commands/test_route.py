@@ -19,6 +19,8 @@ from tripplan.sheets.route_files import cut_at_antimeridian
 from tripplan.sheets.route_text import FOR_THE_OWNER
 from tripplan.trip.distance_range import distance_factor
 
+pytestmark = pytest.mark.usefixtures("by_rule")
+
 EVENING = datetime(2026, 7, 3, 6, 0, tzinfo=UTC)  # 15:30 on the clock at 133 degrees east
 MORNING = datetime(2026, 7, 3, 22, 30, tzinfo=UTC)
 TWO_DAYS = gpx(
