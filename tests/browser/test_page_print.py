@@ -16,7 +16,7 @@ A4_POINTS = (595, 842)
 
 
 @pytest.mark.parametrize("name", sorted(DEMOS))
-def test_every_page_prints_on_one_to_three_sheets(browser: Any, tmp_path: Path, name: str) -> None:
+def test_every_page_prints_on_one_to_three_sheets(by_rule: None, browser: Any, tmp_path: Path, name: str) -> None:
     """Otherwise the shed would be papered with one day's work, or a job would be missing on the sheet."""
     copy_demo(name, tmp_path / "trip")
     there = Served(tmp_path / "trip", DEMOS[name])
