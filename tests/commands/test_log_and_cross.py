@@ -17,6 +17,8 @@ from tripplan.files.folder import load
 from tripplan.files.logbook import book as logbook
 from tripplan.files.logbook import store as logbook_store
 
+pytestmark = pytest.mark.usefixtures("by_rule")
+
 AT = "2026-07-06 14:10"
 
 

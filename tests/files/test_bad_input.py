@@ -365,6 +365,7 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("C04", "a crossing done", change("crossings.csv", "muddy,", "muddy,yes")),
     ("C05", "unknown water", change("crossings.csv", "muddy", "brown")),
     ("C06", "a depth in cm", change("crossings.csv", "0.55", "55")),
+    ("C06", "a leg of twenty digits", change("crossings.csv", "2,140", "99999999999999999999,140")),
     ("C07", "a column more", change("crossings.csv", "crossed", "crossed,weather")),
     ("C10", "on no leg", change("crossings.csv", "2,140", "7,140")),
     ("C11", "beyond its leg", change("crossings.csv", "2,140", "2,1400")),

@@ -386,6 +386,15 @@ def test_the_command_writes_a_history_that_can_be_planned(tmp_path: Path, capsys
     assert inputs and len(inputs.history) == 10 and problems == ()
 
 
+def test_a_folder_that_cannot_be_written_is_told(tmp_path: Path) -> None:
+    """Otherwise the import would end in a traceback, and nobody would know whether it had been kept."""
+    path = table(tmp_path / "log.csv", "Date,Odo,Work", "2018-02-13,152000,hm")
+    folder = good_folder(tmp_path / "f")
+    (folder / "import").write_text("", encoding="utf-8")
+    with pytest.raises(BadInput, match="I04"):
+        import_file(path, folder, None, True, False, TODAY, beside=folder / "import" / "notes")
+
+
 def test_the_questions_can_be_filled_in_and_imported(tmp_path: Path) -> None:
     """Otherwise the owner would have to type the row again."""
     folder = good_folder(tmp_path / "f")

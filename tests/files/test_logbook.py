@@ -23,9 +23,9 @@ from tests.support import TODAY, good_folder, replaced
 from tripplan.files.folder import load
 from tripplan.files.logbook import book as logbook
 from tripplan.files.logbook import store as logbook_store
-from tripplan.files.logbook.problems import CODES
 from tripplan.files.logbook.text import guarded, plain_number, texts_of, unguarded
 from tripplan.records.facts_in import Crossing, HistoryRow, Origin, Record
+from tripplan.records.problem_codes import LOGBOOK_CODES
 from tripplan.records.problems import BadInput, stops
 
 HERE = Origin(file="history.csv")
@@ -260,7 +260,7 @@ def test_a_bad_file_is_a_clear_message(tmp_path: Path, code: str, spoil: Callabl
     path = made(tmp_path)
     spoil(path)
     assert code_of(path) == code
-    assert code in CODES
+    assert code in LOGBOOK_CODES
 
 
 def test_another_program_holding_the_file_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

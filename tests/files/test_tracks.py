@@ -4,7 +4,6 @@ import json
 from datetime import UTC, datetime
 from pathlib import Path
 
-import gpxpy
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -13,6 +12,8 @@ from tests.track_texts import GPX_HEAD, KML_HEAD, eastward, gpx, gpx_route, time
 from tripplan.files.tracks import any_track, xml
 from tripplan.files.tracks.any_track import read_track
 from tripplan.records.track import DRAWN, RECORDED, Point, Track, Waypoint
+
+gpxpy = pytest.importorskip("gpxpy")
 
 START = datetime(2026, 7, 3, 22, 0, tzinfo=UTC)
 TIMED = timed(eastward(40), START, 20)

@@ -9,9 +9,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
-import ics
 import pytest
-import vobject
 
 from tests.sample_plan import sample_plan
 from tests.sample_slots import TOWN
@@ -19,6 +17,9 @@ from tripplan.records.plan import Plan
 from tripplan.records.problems import BadInput
 from tripplan.sheets.calendar.file import calendar, issue, part_hash, rebuilt, render, todo_calendar
 from tripplan.sheets.calendar.register import CANCELLED, read_register, register_text
+
+ics = pytest.importorskip("ics")
+vobject = pytest.importorskip("vobject")
 
 STAMP = datetime(2026, 6, 6, 10, 0, tzinfo=UTC)
 LATER = datetime(2026, 6, 9, 10, 0, tzinfo=UTC)

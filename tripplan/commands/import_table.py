@@ -24,12 +24,6 @@ from tripplan.records.facts_in import HistoryRow, Rig
 from tripplan.records.problems import STOPS, BadInput, Problem, stops
 from tripplan.sheets.import_text import columns_text, report_rows, report_text
 
-CODES = {
-    "I01": "a mapping file that cannot be used",
-    "I02": "columns that nobody has confirmed",
-    "I03": "a table without a column of dates",
-    "I04": "a folder that cannot be written",
-}
 MAPPING_FILE = "import_mapping.toml"
 LONG_IMPORT = 5000
 ALL_SURE, WITH_QUESTIONS = 0, 1

@@ -149,6 +149,7 @@ COMMAND_CODES: dict[str, str] = {
     "A22": "a port that cannot be used",
     "A23": "a folder that the page cannot serve",
     "A24": "a package that the page needs is not installed",
+    "A25": "a rig.toml so written that the page cannot change a value in it without loss",
     "K01": "a calendar file that cannot be read back",
     "K02": "a calendar file that somebody else wrote; it is not overwritten",
     "K03": "a folder for the outputs that cannot be read or written",
@@ -172,6 +173,23 @@ GREASE_CODES: dict[str, str] = {
     "G19": "a gun that gives more or less than any hand gun does",
     "G20": "the unit has no such item",
 }  # fmt: skip
+IMPORT_CODES: dict[str, str] = {
+    "I01": "a mapping file that cannot be used",
+    "I02": "columns that nobody has confirmed",
+    "I03": "a table without a column of dates",
+    "I04": "a folder that cannot be written",
+}
+LOGBOOK_CODES: dict[str, str] = {
+    "J01": "a logbook that is damaged",
+    "J02": "a logbook written by a newer edition of this program",
+    "J03": "a logbook that cannot be written: the disk is full, or writing is not permitted",
+    "J04": "a logbook that another program holds",
+    "J05": "a file that is not a logbook",
+    "J06": "no logbook of that name",
+    "J07": "a correction of an entry that is not there, or that was corrected already",
+    "J08": "a folder that cannot be taken into a logbook",
+}
+ALL_CODES = CODES | COMMAND_CODES | GREASE_CODES | IMPORT_CODES | LOGBOOK_CODES
 ONLY_WORTH_A_LOOK = frozenset(
     ("X06", "X07", "X08", "X09", "X10", "X11", "X12", "X13",
      "F05", "F16", "F17", "R14", "R15", "R16", "R17", "H13", "H18", "H19", "H21", "L15", "L18", "L20", "W10", "W11",

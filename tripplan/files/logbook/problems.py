@@ -3,18 +3,9 @@
 import sqlite3
 from pathlib import Path
 
+from tripplan.records.problem_codes import LOGBOOK_CODES
 from tripplan.records.problems import STOPS, BadInput, Problem
 
-CODES: dict[str, str] = {
-    "J01": "a logbook that is damaged",
-    "J02": "a logbook written by a newer edition of this program",
-    "J03": "a logbook that cannot be written: the disk is full, or writing is not permitted",
-    "J04": "a logbook that another program holds",
-    "J05": "a file that is not a logbook",
-    "J06": "no logbook of that name",
-    "J07": "a correction of an entry that is not there, or that was corrected already",
-    "J08": "a folder that cannot be taken into a logbook",
-}
 ACCEPTED = {
     "J01": "a whole logbook; copies made before each change of form lie beside it",
     "J02": "a logbook of this edition or an older one",
@@ -51,7 +42,7 @@ def told(error: sqlite3.Error, path: Path) -> BadInput:
     code = BY_ERROR_CODE.get(number & 0xFF, "J01") if number is not None else "J01"
     if code == "J05" and _starts_like_one(path):
         code = "J01"
-    return refusal(code, path, f"{CODES[code]} ({error})")
+    return refusal(code, path, f"{LOGBOOK_CODES[code]} ({error})")
 
 
 def _starts_like_one(path: Path) -> bool:

@@ -13,7 +13,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from tripplan.files.logbook.problems import CODES, refusal, told
+from tripplan.files.logbook.problems import refusal, told
+from tripplan.records.problem_codes import LOGBOOK_CODES
 
 APPLICATION_ID = 0x74726C62
 BUSY_SECONDS = 5.0
@@ -186,7 +187,7 @@ def _settle(log: sqlite3.Connection, path: Path, create: bool) -> None:
 def _check_whole(log: sqlite3.Connection, path: Path) -> None:
     found = [row[0] for row in log.execute("PRAGMA integrity_check(1)")]
     if found != ["ok"]:
-        raise refusal("J01", path, f"{CODES['J01']} ({found[0]})")
+        raise refusal("J01", path, f"{LOGBOOK_CODES['J01']} ({found[0]})")
 
 
 def _migrate(log: sqlite3.Connection) -> None:
