@@ -56,3 +56,12 @@ def test_a_bad_finding_of_several_jobs_is_asked(tmp_path: Path) -> None:
         ("hoses_coolant", "serviceable"),
     ]
     assert "on which of these was 'worn' found?" in asked(report)[0]
+
+
+def test_work_in_a_note_is_asked(tmp_path: Path) -> None:
+    """Otherwise work that stands beside the column for it would be lost in the note, or be taken from a remark."""
+    lines = ("Date,Km,Work,Notes", "2024-05-01,1,oil & filter,air filter cleaned too", "2024-05-02,2,oil & filter,belts look next time",
+             "2024-05-03,3,oil & filter,oil & filter changed by me")  # fmt: skip
+    report = read_lines(tmp_path, *lines)
+    assert [row.item for row in report.records] == ["engine_oil_filter"] * 3
+    assert [(q.row, q.is_whole, q.may_mean) for q in report.questions] == [(2, False, ("air_filter_element",))]

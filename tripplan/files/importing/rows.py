@@ -14,7 +14,7 @@ from tripplan.files.importing.match import Doubt, Match
 from tripplan.files.importing.raw import RawRow
 from tripplan.files.importing.report import Question, Skip
 from tripplan.files.importing.ticks import OPEN, said_done
-from tripplan.files.importing.work import work_of
+from tripplan.files.importing.work import noted_work, work_of
 from tripplan.records.lookups import WITHOUT_ITEM
 
 FIGURE = r"(\d{4,7}|\d{1,3},\d{3})(?:\s?(?:kms?|mi|miles)\b)?"
@@ -87,7 +87,8 @@ def _with_work(draft: Draft, known: Known) -> Draft | Skip:
     bare_act = bare_act if bare_act in WITHOUT_ITEM else "reading"
     if not read.matches and draft.km is None and not raw.notes:
         return Skip(sheet=raw.sheet, row=raw.row, why="a date, and neither work nor reading")
-    draft = replace(draft, matches=read.matches, doubts=read.doubts, bare_act=bare_act)
+    doubts = (*read.doubts, *noted_work(raw, draft.unit, read.matches, known))
+    draft = replace(draft, matches=read.matches, doubts=doubts, bare_act=bare_act)
     return _with_finding(draft, known)
 
 
@@ -110,6 +111,9 @@ def _with_finding(draft: Draft, known: Known) -> Draft | Skip:
         return replace(
             draft, question=raw.question(f"the note says {words!r}: was the finding {proposed}{of_what}?", names)
         )
+    if draft.doubts and not draft.matches and draft.km is None:
+        asked = "; ".join(f"{doubt.part}: {doubt.why}" for doubt in draft.doubts)
+        return replace(draft, question=raw.question(asked, draft.doubts[0].candidates))
     if not draft.matches and draft.km is None:
         return Skip(sheet=raw.sheet, row=raw.row, why="a date and a note, and neither work nor reading")
     return replace(draft, finding=found)

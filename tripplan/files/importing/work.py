@@ -12,6 +12,7 @@ from tripplan.files.importing.report import Question
 from tripplan.files.importing.ticks import said_done
 from tripplan.records.lookups import SERVICE, WITHOUT_ITEM
 
+PARTLY = frozenset(("only", "but", "except"))  # said of work of which a part was done
 EVERY = ("both", "all")
 
 
@@ -43,6 +44,19 @@ def work_of(raw: RawRow, unit: str, known: Known) -> ReadText | Question:
     return ReadText(tuple(_on_side(match, side, known) for match in matches), doubts)
 
 
+def noted_work(raw: RawRow, unit: str, done: tuple[Match, ...], known: Known) -> Iterator[Doubt]:
+    """Work that a note speaks of beside the work of the row: it is asked, never taken from a note."""
+    items = {match.item for match in done}
+    for note in raw.notes:
+        read = _read(_meant(note, known), unit, known)
+        named = [match.item for match in read.matches if match.is_act_said]
+        if PARTLY & set(note.casefold().split()):
+            named += [name for doubt in read.doubts for name in doubt.candidates]
+        names = tuple(dict.fromkeys(name for name in named if name not in items))
+        if names:
+            yield Doubt(note, f"the note speaks of work; was {' and '.join(names)} done?", names)
+
+
 def _read(text: str, unit: str, known: Known) -> ReadText:
     return read_text(text, known.book, known.kind_of(unit) == "trailer", known.mapping.no_act == USUAL)
 
@@ -57,7 +71,8 @@ def _meant(text: str, known: Known) -> str:
 def _ticked(raw: RawRow, known: Known) -> list[str]:
     """The jobs that are ticked off, each by its heading; a word in the cell is said of it."""
     found = []
-    for title, cell in raw.ticks:
+    for heading, cell in raw.ticks:
+        title = heading.rstrip(" ?")
         meant = known.mapping.words.get(cell.strip().casefold())
         is_done = said_done(cell, raw.is_x_open)
         if meant or (is_done is None and _is_word(cell)):
