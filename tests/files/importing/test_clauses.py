@@ -199,3 +199,39 @@ def test_no_part_of_a_cell_is_dropped(text: str) -> None:
 def test_the_word_tables_lie_beside_the_code() -> None:
     """Otherwise the tests would read other words than the importer does."""
     assert (Path(__file__).parents[3] / "tripplan" / "data" / "item_words.csv").is_file()
+
+
+WHOLE = {
+    "greased unis": ("propshaft_ujoints", "grease", None, None),
+    "rear shoes adjusted": ("brake_rear_drums", "adjust", None, None),
+    "changed rear diff oil": ("rear_diff_oil", REFILL, None, None),
+    "wheel nuts torqued": ("wheel_nuts", "torque", None, None),
+    "LH front wheel bearing replaced": ("front_wheel_bearings", "renew", "left", None),
+    "replaced fan belt": ("belts", "renew", None, None),
+    "gearbox oil changed": ("gearbox_manual_oil", REFILL, None, None),
+    "checked radiator hoses": ("hoses_coolant", "look", None, None),
+    "new wiper blades": ("wipers_washer", "renew", None, None),
+    "rear wheel bearings repacked": ("rear_wheel_bearings", "repack", None, None),
+    "air filter cleaned": ("air_filter_element", "clean", None, None),
+}
+JOINS = st.sampled_from([", ", "; ", ". ", " and ", " & ", " + ", ", and ", " / "])
+
+
+@given(st.lists(st.tuples(st.sampled_from(sorted(WHOLE)), JOINS), min_size=1, max_size=5, unique_by=lambda one: one[0]))
+def test_whole_clauses_mean_the_same_in_any_company(clauses: list[tuple[str, str]]) -> None:
+    """Otherwise a verb, a side or an axle would leave its own clause for the next."""
+    text = "".join(join * bool(spot) + words for spot, (words, join) in enumerate(clauses))
+    assert sorted(work(text), key=str) == sorted((WHOLE[words] for words, _ in clauses), key=str), text
+    assert doubted(text) == []
+
+
+@given(st.lists(st.tuples(st.sampled_from(sorted({*WHOLE} - {"checked radiator hoses"})), JOINS), min_size=1, max_size=4,
+                unique_by=lambda one: one[0]), st.integers(0, 4),
+       st.sampled_from(["frobbed the wotsit", "need a new clutch", "front pads", "thermostat", "diff", "not the winch"]))  # fmt: skip
+def test_a_clause_in_doubt_gives_nothing_new(clauses: list[tuple[str, str]], spot: int, odd: str) -> None:
+    """Otherwise a thing without a verb of its own would get that of a neighbour, and nothing be asked."""
+    parts = [*clauses]
+    parts.insert(min(spot, len(parts)), (odd, ", "))
+    text = "".join((", " if odd in (words, parts[at - 1][0]) else join) * bool(at) + words for at, (words, join) in enumerate(parts))
+    assert set(work(text)) <= {WHOLE[words] for words, _ in clauses}, text
+    assert doubted(text)

@@ -64,6 +64,18 @@ def test_a_title_that_says_miles_is_heard(tmp_path: Path, title: str) -> None:
     assert against.records == () and "other" in asked(against)[0]
 
 
+def test_a_line_among_the_rows_that_says_miles_is_asked_about(tmp_path: Path) -> None:
+    """Otherwise a change of the owner's habit half way down would be read as a heading, and miles as kilometres."""
+    report = read_lines(
+        tmp_path,
+        "Date,Odo,Work",
+        "2014-01-10,1000,oil & filter",
+        "From here all readings in miles,,",
+        "2014-07-02,2900,",
+    )
+    assert report.records == () and "kilometres or miles?" in asked(report)[0]
+
+
 def test_miles_of_a_trip_are_no_unit_of_the_clock(tmp_path: Path) -> None:
     """Otherwise a title that tells of a journey would turn kilometres into miles."""
     assert kms(tmp_path, '"Log of the 3000 miles west",', "Date,Odometer", "2014-01-10,1000") == [1000]

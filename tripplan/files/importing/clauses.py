@@ -53,6 +53,7 @@ class Part:
     is_axle_tight: bool = False
     is_single: bool = False
     is_many: bool = False
+    is_side_last: bool = False
 
     @property
     def is_thing(self) -> bool:
@@ -114,6 +115,7 @@ def _read_part(piece: str, join: str, book: WordBook) -> Part:
         else:
             part.content.append(token)
             first = min(first, spot)
+    part.is_side_last = bool(tokens) and tokens[-1] in book.sides
     part.doubt = part.doubt or ("?" if "?" in piece else "")
     part.speaks = any(token in book.things for token in part.content)
     told = [one for one in said if one[1] not in (*NOUNS, *WEAK_ACTS)] or said
@@ -254,11 +256,21 @@ def _sides(parts: Sequence[Part]) -> None:
             for one in before or parts[spot + 1 :]:
                 one.side = one.side or part.side
     for chain in chains(parts):
-        sides = {part.side for part in chain} - {""}
-        if len(sides) == 1:
-            side = sides.pop()
+        givers = [part for part in chain if part.side]
+        if len({part.side for part in givers}) == 1:
             for part in chain:
-                part.side = part.side or side
+                part.side = part.side or _side_given(part, givers, chain)
+
+
+def _side_given(part: Part, givers: Sequence[Part], chain: Sequence[Part]) -> str:
+    """The side of another member of the list; a part with a verb of its own takes only `both sides`, said last of all."""
+    last = chain[-1]
+    for giver in givers:
+        is_free = not (part.acts and giver.acts)
+        is_all = giver is last and giver.side == "both" and not giver.axle and giver.is_side_last
+        if is_free or is_all:
+            return giver.side
+    return ""
 
 
 def _axles(parts: Sequence[Part]) -> None:

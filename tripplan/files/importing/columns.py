@@ -89,8 +89,14 @@ def _signs(
     sheet: Sheet, header_row: int | None, columns: Sequence[Column], elsewhere: frozenset[str]
 ) -> distance.Signs:
     above = [cell for number, cells in sheet.rows if header_row and number < header_row for cell in cells if cell]
+    alone = [
+        next(filter(None, cells))
+        for number, cells in sheet.rows
+        if number > (header_row or 0) and sum(map(bool, cells)) == 1
+    ]
     headers = tuple(column.header for column in columns if column.holds not in READINGS)
-    return distance.Signs(titles=(sheet.name, *above), headers=headers, elsewhere=elsewhere)
+    told = tuple(text.lower() for text in alone if distance.says_miles(text))
+    return distance.Signs(titles=(sheet.name, *above), headers=(*headers, *told), elsewhere=elsewhere)
 
 
 def _in_unit(column: Column, entries: Sequence[str], signs: distance.Signs, mapping: ColumnMap) -> Column:

@@ -56,6 +56,11 @@ def unit_of(holds: str, header: str, entries: Sequence[str], signs: Signs) -> Un
     return _from_cells(holds, header, entries, signs, bool(told_km))
 
 
+def says_miles(text: str) -> bool:
+    """True for a line such as `all readings in miles`."""
+    return _title_says(text, SAYS_MILES)
+
+
 def _from_cells(holds: str, header: str, entries: Sequence[str], signs: Signs, is_told_km: bool) -> Unit:
     in_miles = any(CELL_MILES.search(text) for text in entries)
     in_km = any(CELL_KM.search(text) for text in entries)

@@ -28,6 +28,7 @@ BARE_OIL = frozenset(("change", "changed", "oil"))
 OILED = frozenset(("diff", "gearbox", "transfer", "knuckle", "box", "winch", "hubs", "axle", "fork"))
 GENERAL = frozenset(("service", "engine", "month", "six", "twelve", "two", "year", "major", "minor", "full", "general"))
 MOST_PARTS = 200
+LETTERS = {"l": "left", "r": "right"}
 UNKNOWN = "what work was that? No word of it is known"
 WHAT = "said of what?"
 
@@ -424,4 +425,6 @@ def act_of(text: str, book: WordBook) -> str | None:
 
 def side_of(text: str, book: WordBook) -> str | None:
     """The side a cell of its own means."""
+    if text.strip().lower() in LETTERS:
+        return LETTERS[text.strip().lower()]
     return book.sides.get(standard_spelling(text, book).strip())
