@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.files.importing.reading import read_lines
 from tripplan.files.importing.grid import read_sheets
 
 LINES = "Date,Km,Work\n13/02/2021,200400,oil & filter (café)\n"
@@ -27,3 +28,11 @@ def test_an_encoding_that_does_not_fit_is_a_problem(tmp_path: Path, encoding: st
     path.write_bytes(LINES.encode("cp1252"))
     sheets, (problem,) = read_sheets(path, encoding)
     assert sheets == () and problem.code == "F03"
+
+
+def test_the_lines_of_a_cell_stay_apart(tmp_path: Path) -> None:
+    """Otherwise the jobs of a visit written one below the other would run into each other."""
+    report = read_lines(tmp_path, "Date,Work", '2021-02-13,"oil & filter,\ngreased unis\n\nwheel nuts torqued"')
+    assert [row.item for row in report.records] == ["engine_oil_filter", "propshaft_ujoints", "wheel_nuts"]
+    alone = read_lines(tmp_path, "Date,Work", "2021-02-13,oil & filter greased unis")
+    assert alone.records == () and alone.questions[0].may_mean == ("engine_oil_filter", "propshaft_ujoints")

@@ -115,6 +115,8 @@ def _read_part(piece: str, join: str, book: WordBook) -> Part:
         else:
             part.content.append(token)
             first = min(first, spot)
+    if {"front", "rear"} <= set(tokens):
+        part.held = part.held or "front or rear?"
     part.is_side_last = bool(tokens) and tokens[-1] in book.sides
     part.doubt = part.doubt or ("?" if "?" in piece else "")
     part.speaks = any(token in book.things for token in part.content)

@@ -95,9 +95,15 @@ def _separator(text: str) -> str:
 
 def _filled(rows: Any) -> Iterator[tuple[int, Cells]]:
     for number, row in rows:
-        cells = tuple(" ".join(cell.split()) for cell in row)
+        cells = tuple(_on_one_line(cell) for cell in row)
         if any(cells):
             yield number, cells
+
+
+def _on_one_line(cell: str) -> str:
+    """The lines of a cell one behind the other; each is a sentence of its own."""
+    lines = (" ".join(line.split()) for line in cell.splitlines())
+    return "; ".join(line.rstrip(";,") for line in lines if line)
 
 
 def _checked(sheets: list[Sheet], name: str) -> tuple[tuple[Sheet, ...], tuple[Problem, ...]]:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 from tripplan.files.importing.clauses import TITLE, Part, bind, chains, heaviest, pieces, sentences
 from tripplan.files.importing.findings import BENIGN
-from tripplan.files.importing.word_book import BOTH_AXLES, WordBook, WordRows, standard_spelling
+from tripplan.files.importing.word_book import AXLES, BOTH_AXLES, WordBook, WordRows, standard_spelling
 from tripplan.records.catalogue import Item
 from tripplan.records.lookups import SERVICE
 
@@ -334,9 +334,10 @@ def _alone(part: Part, axle: str, more: Sequence[str], things: Sequence[Part], r
     ):
         return Doubt(part.text, "oil of what?", tuple(found))
     act = heaviest(part.acts, book.does) or part.bound or part.near
-    found = _by_act(act, found, book)
-    if len(found) > 1:
-        return Doubt(part.text, "it fits several items", tuple(found))
+    every, found = found, _by_act(act, found, book)
+    named = frozenset().union(*(row[0] for row in fit if row[1] in found))
+    if len(found) > 1 or used - named - set(AXLES):
+        return Doubt(part.text, "it fits several items", tuple(every))
     return _seen_in(_settled(part, axle, found[0], reading), part, left, book)
 
 
