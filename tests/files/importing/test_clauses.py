@@ -57,6 +57,7 @@ def doubted(text: str) -> list[str]:
          [("front_diff_oil", REFILL, None, None), ("rear_diff_oil", REFILL, None, None), ("gearbox_manual_oil", REFILL, None, None),
           ("transfer_oil", REFILL, None, None)], 0),
         ("diff oils: front changed, rear checked", [], 4),
+        ("Greased unis (slip joint seized)", [("propshaft_ujoints", "grease", None, None)], 1),
     ],
 )  # fmt: skip
 def test_a_verb_binds_its_own_clause(text: str, sure: list[Work], open_parts: int) -> None:
@@ -232,6 +233,9 @@ def test_a_clause_in_doubt_gives_nothing_new(clauses: list[tuple[str, str]], spo
     """Otherwise a thing without a verb of its own would get that of a neighbour, and nothing be asked."""
     parts = [*clauses]
     parts.insert(min(spot, len(parts)), (odd, ", "))
-    text = "".join((", " if odd in (words, parts[at - 1][0]) else join) * bool(at) + words for at, (words, join) in enumerate(parts))
+    text = "".join(
+        (", " if odd in (words, parts[at - 1][0]) else join) * bool(at) + words
+        for at, (words, join) in enumerate(parts)
+    )
     assert set(work(text)) <= {WHOLE[words] for words, _ in clauses}, text
     assert doubted(text)

@@ -66,6 +66,16 @@ def test_a_column_that_says_not_done_is_heard(tmp_path: Path) -> None:
     assert asked(report) == ["was it done? The column for that says nothing"]
 
 
+@pytest.mark.parametrize("header", ["Status", "Completed", "Progress", "Remarks"])
+def test_work_put_off_is_no_record(tmp_path: Path, header: str) -> None:
+    """Otherwise a column that nobody named for it would hide that the work was put off."""
+    report = read_lines(
+        tmp_path, f"Date,Work,{header}", "2022-01-01,front pads replaced,", "2022-02-01,rear shoes adjusted,Deferred"
+    )
+    assert "brake_rear_drums" not in [row.item for row in report.records]
+    assert len(report.skips) + report.rows_asked == (3 if header in ("Status", "Completed") else 2)
+
+
 def test_what_a_mark_says() -> None:
     """Otherwise a dash would be a tick. Common practice, no source."""
     assert [said_done(mark) for mark in ("x", "✓", "Yes", "1", "-", "n/a", "0", "R", "✗")] == [

@@ -54,6 +54,7 @@ class Part:
     is_single: bool = False
     is_many: bool = False
     is_side_last: bool = False
+    is_aside: bool = False
 
     @property
     def is_thing(self) -> bool:
@@ -64,24 +65,31 @@ class Part:
 def sentences(plain: str, book: WordBook) -> list[list[Part]]:
     """The sentences of a text in standard spelling, each part read for itself."""
     found: list[list[Part]] = [[]]
-    for join, piece in pieces(plain):
+    for join, piece, is_aside in pieces(plain):
         if join in ENDS and found[-1]:
             found.append([])
         for spot, one in enumerate(_each_axle(piece)):
-            found[-1].append(_read_part(one, "and" if spot else join, book))
+            part = _read_part(one, "and" if spot else join, book)
+            part.is_aside = is_aside
+            found[-1].append(part)
     return [parts for parts in found if parts]
 
 
-def pieces(plain: str) -> Iterator[tuple[str, str]]:
-    """Each piece with what joins it to the one before; of several joins in a row the one that says most."""
+def pieces(plain: str) -> Iterator[tuple[str, str, bool]]:
+    """Each piece with what joins it to the one before, and whether it stands in brackets.
+
+    Of several joins in a row the one that says most counts.
+    """
     cut = JOIN.split(ASIDE.sub(r" \1 ", plain))
     joins: list[str] = []
+    depth = 0
     for spot in range(0, len(cut), 2):
         if cut[spot].strip():
-            yield _strongest(joins), cut[spot].strip()
+            yield _strongest(joins), cut[spot].strip(), depth > 0
             joins = []
         if spot + 1 < len(cut):
             joins.append(cut[spot + 1])
+            depth = max(depth + {"(": 1, ")": -1}.get(cut[spot + 1], 0), 0)
 
 
 def _strongest(joins: Sequence[str]) -> str:
@@ -228,8 +236,11 @@ def _said_back(part: Part, before: Sequence[Part], book: WordBook) -> None:
 
 
 def _list_acts(parts: Sequence[Part]) -> None:
-    """A verb before or behind a list holds for its members over `and`; over a comma it only may."""
-    things = [part for part in parts if part.is_thing]
+    """A verb before or behind a list holds for its members over `and`; over a comma it only may.
+
+    What stands in brackets belongs to no list.
+    """
+    things = [part for part in parts if part.is_thing and not part.is_aside]
     for spot, part in enumerate(things):
         if part.acts or part.bound:
             continue

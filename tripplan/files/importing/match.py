@@ -130,7 +130,7 @@ def _read(text: str, book: WordBook, of_trailer: bool, usual_act: bool) -> ReadT
 
 def _mark_singles(text: str, plain: str, parts: Sequence[Part]) -> None:
     """Where one thing of a pair is meant its side is asked; where the words cannot be told apart, of all."""
-    own = [piece for _, piece in pieces(text.lower())]
+    own = [piece for _, piece, _ in pieces(text.lower())]
     is_even = len(own) == len(parts) and BOTH_AXLES not in plain
     for spot, part in enumerate(parts):
         said = own[spot] if is_even else text.lower()

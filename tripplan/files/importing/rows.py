@@ -80,6 +80,8 @@ def _by_status(draft: Draft, known: Known) -> Draft | Skip:
 def _with_work(draft: Draft, known: Known) -> Draft | Skip:
     """The draft with its work, its finding, and what is asked of them."""
     raw = draft.raw
+    if open_note := next((note for note in raw.notes if note.rpartition(": ")[2].strip().casefold() in OPEN), ""):
+        return replace(draft, question=raw.question(f"{open_note!r}: was it done?"))
     read = work_of(raw, draft.unit, known)
     if isinstance(read, Question):
         return replace(draft, question=read)

@@ -12,7 +12,11 @@ TICKS = frozenset(
 NO_TICKS = frozenset(("-", "--", "\u2013", "\u2014", "n", "no", "n/a", "na", "0", "false", "not done", "nil", "."))
 CROSSES = frozenset(("\u2717", "\u2718", "/"))
 HOOKS = frozenset(("\u2713", "\u2714", "\u2611", "\u221a", "y", "yes"))
-OPEN = frozenset(("pending", "todo", "to do", "planned", "open", "tbd", "waiting", "in progress", "partly", "ordered"))
+FINISHED = frozenset(("completed", "complete", "finished", "closed", "all done"))
+OPEN = frozenset((
+    "pending", "todo", "to do", "planned", "open", "tbd", "waiting", "in progress", "partly", "ordered", "deferred", "postponed",
+    "cancelled", "canceled", "skipped", "missed", "overdue", "due", "not started", "on hold", "not yet", "next time", "not done",
+))  # fmt: skip
 MAY_BE_TICKED = ("", "work", "act", "item", "lubricant", "finding")
 STATUS_NAMES = ("done", "completed", "complete", "finished", "status", "done yet", "yes no", "y n")
 LONGEST_STATUS = 20
@@ -37,11 +41,15 @@ def _is_status(title: str) -> bool:
 
 
 def is_status(title: str, entries: Sequence[str]) -> bool:
-    """True for a column such as `Done?` whose cells say yes or no in short words, no dates among them."""
+    """True for a column such as `Done?` whose cells say yes or no in short words, no dates among them.
+
+    A column `Done` is one only where most of its cells are such words: it may hold the work itself.
+    """
     plain = [text.strip().casefold() for text in entries]
-    known = [text for text in plain if text in TICKS | NO_TICKS | OPEN]
+    known = [text for text in plain if text in TICKS | NO_TICKS | OPEN | FINISHED]
     is_short = all(len(text) <= LONGEST_STATUS and not text[0].isdigit() for text in plain if text not in known)
-    return _is_status(title) and len(known) * 2 > len(plain) and is_short
+    is_named = title.strip(" ?:.").casefold() in ("status", "completed", "complete", "finished")
+    return _is_status(title) and is_short and bool(plain) and (is_named or len(known) * 2 > len(plain))
 
 
 def said_done(text: str, is_x_open: bool = False) -> bool | None:
@@ -52,7 +60,7 @@ def said_done(text: str, is_x_open: bool = False) -> bool | None:
     plain = text.strip().casefold()
     if plain in CROSSES or (is_x_open and plain in ("x", "xx")):
         return None
-    return True if plain in TICKS else False if plain in NO_TICKS else None
+    return True if plain in TICKS | FINISHED else False if plain in NO_TICKS else None
 
 
 @lru_cache(maxsize=512)
