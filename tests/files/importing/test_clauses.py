@@ -91,7 +91,7 @@ def test_a_finding_word_is_a_finding(text: str, sure: list[Work]) -> None:
 @pytest.mark.parametrize(
     "text",
     ["checked front and rear diff oil - milky", "front bearings repacked, a bit notchy", "front pads 50% worn",
-     "front wheel bearings slightly blued", "rear diff oil - metal in it", "milky: rear diff oil", "front wheel bearings good"],
+     "front wheel bearings slightly blued", "front diff oil - ok", "rear diff oil - metal in it", "milky: rear diff oil", "front wheel bearings good"],
 )  # fmt: skip
 def test_a_finding_that_is_not_sure_keeps_its_work_back(text: str) -> None:
     """Otherwise the record would stand without the finding, and the answer have no place to go."""

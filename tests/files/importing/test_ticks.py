@@ -66,6 +66,12 @@ def test_a_column_that_says_not_done_is_heard(tmp_path: Path) -> None:
     assert asked(report) == ["was it done? The column for that says nothing"]
 
 
+def test_a_mark_against_the_words_is_asked(tmp_path: Path) -> None:
+    """Otherwise a grid that says no would be overruled by the words beside it, in silence."""
+    report = read_lines(tmp_path, "Date,Work,Rear diff oil", "2022-01-01,rear diff oil changed,no")
+    assert asked(report) == ["the words of the row say that it was done"]
+
+
 @pytest.mark.parametrize("header", ["Status", "Completed", "Progress", "Remarks"])
 def test_work_put_off_is_no_record(tmp_path: Path, header: str) -> None:
     """Otherwise a column that nobody named for it would hide that the work was put off."""

@@ -212,13 +212,17 @@ def _seen(part: Part, things: Sequence[Part], after: Sequence[Part], reading: _R
 
 
 def _found_on(things: Sequence[Part], part: Part, reading: _Reading) -> Doubt | None:
+    """Give a finding to these things. With no act said it is open whether they were looked at, or more."""
     wanted = {id(one) for one in things}
     is_said = False
     for spot, one in enumerate(reading.parts):
         found = reading.came_to[spot]
-        if id(one) in wanted and found is not None:
-            is_said = True
-        if id(one) in wanted and isinstance(found, Match) and not found.finding:
+        if id(one) not in wanted or found is None:
+            continue
+        is_said = True
+        if isinstance(found, Match) and not (found.is_act_said or NEVER_LOOKED_AT in one.tokens):
+            reading.hold([one], f"the act is not said: was it looked at, or {found.act}?", part.text)
+        elif isinstance(found, Match) and not found.finding:
             reading.came_to[spot] = replace(found, finding=part.finding)
     return None if is_said else Doubt(part.text, f"a finding, {WHAT}")
 

@@ -32,7 +32,8 @@ def work_of(raw: RawRow, unit: str, known: Known) -> ReadText | Question:
     if not read and not open_marks:
         return ReadText((), ())
     matches = tuple(dict.fromkeys(match for one in read for match in one.matches))
-    doubts = (*(doubt for one in read for doubt in one.doubts), *open_marks)
+    against = tuple(_marks_against(raw, {match.item for match in matches}, unit, known))
+    doubts = (*(doubt for one in read for doubt in one.doubts), *open_marks, *against)
     text = " ; ".join(texts) or raw.found
     if not matches:
         asked = "; ".join(
@@ -88,6 +89,16 @@ def _open_marks(raw: RawRow, known: Known) -> Iterator[Doubt]:
         if plain not in known.mapping.words and said_done(cell, raw.is_x_open) is None and not _is_word(cell):
             why = f'what does {cell!r} mean there? Say it once in the mapping file: [words] "{plain}" = "renewed"'
             yield Doubt(f"{title}: {cell}", why)
+
+
+def _marks_against(raw: RawRow, items: set[str], unit: str, known: Known) -> Iterator[Doubt]:
+    """A heading that is not ticked off though the words of the row speak of its job."""
+    for heading, cell in raw.ticks:
+        if said_done(cell, raw.is_x_open) is False:
+            read = _read(_meant(heading.rstrip(" ?"), known), unit, known)
+            names = tuple(match.item for match in read.matches if match.item in items)
+            if names:
+                yield Doubt(f"{heading}: {cell}", "the words of the row say that it was done", names)
 
 
 def _is_word(cell: str) -> bool:
