@@ -183,6 +183,26 @@ def test_a_job_is_logged_and_the_plan_moves(folder: Path, capsys: pytest.Capture
     assert "Engine oil and filter (wagon): lasts the trip" in said or "Engine oil and filter (wagon): runs out" in said
 
 
+@pytest.mark.parametrize(
+    ("note", "finding", "asked"),
+    [("a bit notchy", None, 1), ("slightly blued, seal weeping", None, 1), ("no play, not worn", None, 0), ("a bit notchy", "worn", 0),
+     ("hot day, sand everywhere", None, 0)],
+)  # fmt: skip
+def test_words_of_wear_in_a_note_raise_one_question(
+    folder: Path, capsys: pytest.CaptureFixture[str], note: str, finding: str | None, asked: int
+) -> None:
+    """Otherwise the only word on a worn bearing would stand in a note that no plan reads."""
+    done = log(folder, "wagon", ["front_wheel_bearings:left"], "repack", "2026-06-20", finding=finding, note=note, as_json=True)
+    said = json.loads(capsys.readouterr().out)
+    assert done in (0, 1) and len(said["questions"]) == asked
+    if asked:
+        row = said["rows"][0]
+        assert "was the finding worn?" in said["questions"][0] and f"--undo {row}" in said["questions"][0]
+        again = log(folder, "wagon", ["front_wheel_bearings:left"], "repack", "2026-06-20", finding="worn", note=note,
+                    undo=str(row), because="its finding")  # fmt: skip
+        assert again in (0, 1) and rows(folder, "history.csv")[-1]["finding"] == "worn"
+
+
 def test_several_jobs_at_once(folder: Path) -> None:
     """Otherwise an evening under the car would take ten commands."""
     jobs = ["wagon front_bearing_play left measure serviceable", "wagon winch - look as new",

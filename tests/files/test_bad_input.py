@@ -92,6 +92,15 @@ def with_column(name: str, column: str, value: str) -> Spoil:
     return spoil
 
 
+ROUTE_TOO = '<rte><rtept lat="-23" lon="133"/><rtept lat="-23" lon="133.01"/></rte></gpx>'
+
+
+def in_system(name: str) -> str:
+    """A GeoJSON line that names this system of coordinates."""
+    named = f'{{"type": "name", "properties": {{"name": "{name}"}}}}'
+    return f'{{"type": "LineString", "crs": {named}, "coordinates": [[133, -23], [134, -23]]}}'
+
+
 def with_track(content: str | bytes) -> Spoil:
     """Every leg naming one track file, with that content."""
 
@@ -418,6 +427,9 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("X05", "one point", with_track(track_of(POINTS[0]))),
     ("X06", "a point nowhere", with_track(track_of(*POINTS, '<trkpt lat="undefined" lon="134"/>'))),
     ("X07", "a height in words", with_track(track_of(*POINTS, '<trkpt lat="-23" lon="134"><ele>high</ele></trkpt>'))),
+    ("X14", "a route beside a track", with_track(track_of(*POINTS).replace("</gpx>", ROUTE_TOO))),
+    ("X15", "an older GeoJSON", with_track(in_system("urn:ogc:def:crs:OGC:1.3:CRS84"))),
+    ("X16", "a grid of metres", with_track(in_system("EPSG:3857"))),
     ("X08", "a short track", with_track(track_of(*POINTS))),
     ("X08", "ends too near for the distance", with_ends),
     ("X13", "a descent that the track has not", with_heights),

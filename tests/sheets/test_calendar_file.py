@@ -199,6 +199,8 @@ def test_withdrawn_work_stays_as_cancelled_and_can_return() -> None:
     second = issue(without(plan, TOWN), LATER, first)
     gone = [p for p in parts(render(without(plan, TOWN), EVENT, second)) if p["STATUS"] == CANCELLED]
     assert len(gone) == 1 and gone[0]["SEQUENCE"] == "1" and gone[0]["DTSTART"] == "20260712T152000"
+    planned = next(p["SUMMARY"] for p in parts(render(plan, EVENT, first)) if p["UID"] == gone[0]["UID"])
+    assert gone[0]["SUMMARY"] == f"Cancelled: {planned}"  # for readers that pass over the status
     third = issue(without(plan, TOWN), LATER, second)
     assert third == second
     back = issue(plan, LATER, third)

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from tripplan.checks.passes import check
-from tripplan.commands.field_jobs import hours_note, job_rows, log_head, newest, row_to_undo, struck_out
+from tripplan.commands.field_jobs import asked_of_notes, hours_note, job_rows, log_head, newest, row_to_undo, struck_out
 from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, command_problem, day_of, guarded
 from tripplan.explain.cards import crossing_cards
 from tripplan.explain.what_moved import Moved
@@ -137,8 +137,10 @@ def _log(
            if row.item and (item := resolve_item(before.catalogue, row.item))}  # fmt: skip
     items = [item for item in plan.items if (item.unit, item.item) in own]
     head = log_head(path.name, new.rows, [row for row in undone if row.origin.row in struck])
+    asked = asked_of_notes(newest(every, new.rows), before.catalogue)
     shown = {"rows": list(new.rows), "struck_out": list(struck), "items": [_item_row(item) for item in items]}
-    return _tell(head, field_text.items_text(plan, items), shown, plan, change, paths, as_json)
+    body = "\n".join((*asked, field_text.items_text(plan, items)))
+    return _tell(head, body, {**shown, "questions": asked}, plan, change, paths, as_json)
 
 
 def _moment(text: str) -> datetime | date:

@@ -118,6 +118,9 @@ CROSS_CODES = {
     "X11": "the zone of a stop keeps another time than its position; the zone is used",
     "X12": "a leg would end after dark at the speed it states",
     "X13": "a leg's descent and the heights of its track differ by more than a tenth",
+    "X14": "a line of a track file that is not used, since it holds another that is the way",
+    "X15": "a GeoJSON file that names its system of coordinates; it is read as WGS-84",
+    "X16": "a GeoJSON file in a system of coordinates that is not read",
     "O10": "an override without its reason",
     "O11": "two overrides of the same row",
     "O12": "an override names something that the tables do not have",
@@ -191,7 +194,7 @@ LOGBOOK_CODES: dict[str, str] = {
 }
 ALL_CODES = CODES | COMMAND_CODES | GREASE_CODES | IMPORT_CODES | LOGBOOK_CODES
 ONLY_WORTH_A_LOOK = frozenset(
-    ("X06", "X07", "X08", "X09", "X10", "X11", "X12", "X13",
+    ("X06", "X07", "X08", "X09", "X10", "X11", "X12", "X13", "X14", "X15",
      "F05", "F16", "F17", "R14", "R15", "R16", "R17", "H13", "H18", "H19", "H21", "L15", "L18", "L20", "W10", "W11",
      "G10", "G11", "T11", "B01", "B04", "B10", "B11", "B13", "B14", "B15", "B16")
 )  # fmt: skip
