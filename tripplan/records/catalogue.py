@@ -7,7 +7,7 @@ basis and source. The files are read in `edges/tables.py`; here is only their me
 from functools import cached_property
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, Field
+from pydantic import AfterValidator, BeforeValidator, Field
 
 from tripplan.records import cell_values
 from tripplan.records.facts_in import METERS, Facility, Meter, Number, Origin, Record, Unit
@@ -31,6 +31,17 @@ Family = Literal[
 
 
 EVIDENCE_FILE = "evidence.csv"
+MOST_MONTHS = 1200
+NEEDED_FIELDS = ("drive", "front_axle", "fuel", "gearbox", "hubs", "fitted")
+
+
+def _known_needs(needs: tuple[str, ...]) -> tuple[str, ...]:
+    """What a unit must have, each as a field of `rig.toml` and the words that will do."""
+    for need in needs:
+        key, _, accepted = need.partition("=")
+        if key not in NEEDED_FIELDS or not all(accepted.split("|")):
+            raise cell_values.refuse("word", f"{', '.join(NEEDED_FIELDS)}, each with = and a word, such as fitted=winch")
+    return needs
 
 
 class Item(Sourced):
@@ -45,7 +56,7 @@ class Item(Sourced):
     name: str
     system: str
     unit_kind: Literal["vehicle", "trailer"]
-    needs: Words = ()
+    needs: Annotated[Words, AfterValidator(_known_needs)] = ()
     positions: Words = ()
     act: str
     act_note: str = ""
@@ -54,7 +65,7 @@ class Item(Sourced):
     towing_km: Number | None = Field(None, gt=0)
     low_range_km: Number | None = Field(None, gt=0)
     engine_hours: Number | None = Field(None, gt=0)
-    months: Number | None = Field(None, gt=0)
+    months: Number | None = Field(None, gt=0, le=MOST_MONTHS)
     spread_low: Number = Field(gt=0, le=1)
     spread_high: Number = Field(ge=1)
     dust: Grade
