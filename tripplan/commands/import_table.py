@@ -12,6 +12,7 @@ from tripplan.commands.terminal import say, say_json
 from tripplan.files.append import changed_table
 from tripplan.files.data_tables import read_catalogue
 from tripplan.files.folder import counted_and_undone, read_overrides, read_rig
+from tripplan.files.held import folder_held
 from tripplan.files.importing.columns import Laid
 from tripplan.files.importing.grid import read_sheets
 from tripplan.files.importing.mapping import ColumnMap, mapping_text, read_mapping
@@ -123,8 +124,9 @@ def _write(into: Path, notes: Path, report: ImportReport, answers: ColumnMap) ->
 def _put(into: Path, contents: dict[str, bytes]) -> None:
     _make(into)
     try:
-        for name, content in contents.items():
-            write_whole(into / name, content)
+        with folder_held(into):
+            for name, content in contents.items():
+                write_whole(into / name, content)
     except OSError as why:
         raise _unwritable(into, why) from why
 

@@ -48,7 +48,10 @@ def logbook_held(path: Path, wait_s: float = WAIT_S, is_needed: bool = True) -> 
     if not (is_needed or os.access(lock_of(path).parent, os.W_OK)):
         yield
         return
-    with _held(lock_of(path), path.name, wait_s):
+    with _held(lock_of(path), path.name, wait_s) as is_first:
+        if is_first:
+            real = Path(os.path.realpath(path))
+            sweep(real.parent, f"{real.name}.")
         yield
 
 

@@ -35,10 +35,11 @@ def write_whole(path: Path, content: bytes) -> Path:
     return path
 
 
-def sweep(folder: Path) -> None:
-    """Take away what writes cut short have left in a folder; only for whoever holds the folder."""
+def sweep(folder: Path, name: str = "") -> None:
+    """Take away what writes cut short have left in a folder, or of one file; only for whoever holds it."""
     try:
-        left = [entry.path for entry in os.scandir(folder) if PART.fullmatch(entry.name)]
+        left = [entry.path for entry in os.scandir(folder)
+                if PART.fullmatch(entry.name) and entry.name.startswith(f".{name}")]  # fmt: skip
         for path in left:
             Path(path).unlink(missing_ok=True)
     except OSError:
