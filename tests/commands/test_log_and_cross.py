@@ -14,6 +14,7 @@ from tripplan.commands import why as why_command
 from tripplan.commands.log_and_cross import cross, log
 from tripplan.commands.sources import in_folder
 from tripplan.files.folder import load
+from tripplan.files.held import FOLDER_LOCK
 from tripplan.files.logbook import book as logbook
 from tripplan.files.logbook import store as logbook_store
 
@@ -29,8 +30,9 @@ def folder(tmp_path: Path) -> Path:
 
 
 def files(folder: Path) -> dict[str, bytes]:
-    """Every file below a folder by its path."""
-    return {str(path.relative_to(folder)): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+    """Every file below a folder by its path, but the empty one that is locked."""
+    every = (path for path in folder.rglob("*") if path.is_file() and path.name != FOLDER_LOCK)
+    return {str(path.relative_to(folder)): path.read_bytes() for path in every}
 
 
 def rows(folder: Path, name: str = "crossings.csv") -> list[dict[str, str]]:

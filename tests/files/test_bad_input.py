@@ -2,10 +2,12 @@
 
 import csv
 import io
+import os
 import zipfile
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -393,6 +395,7 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("S12", "reached before its leg", change("stops.csv", "2026-07-07", "2026-07-05")),
     ("S13", "past the next departure", change("stops.csv", "2026-07-11", "2026-07-13")),
     ("S14", "an unknown zone", write("stops.csv", ZONED_STOP)),
+    ("S15", "the same stop twice", change("stops.csv", "Red Pan,2", "Red pan.,2,2026-07-07,2026-07-11,camp,60\nRed Pan,2")),
     ("W01", "no minutes column", without_column("workshop.csv", "minutes")),
     ("W02", "no minutes", change("workshop.csv", "360", "")),
     ("W03", "minutes in words", change("workshop.csv", "360", "all day")),
@@ -515,14 +518,14 @@ def test_extra_column_is_worth_a_look_and_a_misspelt_one_stops(tmp_path: Path) -
 def test_locked_file_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Otherwise a file held open by another program would end in a traceback."""
     good_folder(tmp_path)
-    real = Path.read_bytes
+    real = os.open
 
-    def refuse(path: Path) -> bytes:
-        if path.name == "history.csv":
+    def refuse(path: Path, *more: Any) -> int:
+        if Path(path).name == "history.csv":
             raise PermissionError(13, "locked")
-        return real(path)
+        return real(path, *more)
 
-    monkeypatch.setattr(Path, "read_bytes", refuse)
+    monkeypatch.setattr(os, "open", refuse)
     assert [(p.code, p.file) for p in problems_of(tmp_path)] == [("F02", "history.csv")]
 
 

@@ -10,7 +10,7 @@ from datetime import date, datetime, time, timedelta
 from itertools import chain, groupby, pairwise
 
 from tripplan.records.catalogue import Catalogue, Item
-from tripplan.records.facts_in import Crossing, HistoryRow, Leg, Origin, Rig, Trip, Unit, as_day
+from tripplan.records.facts_in import Crossing, HistoryRow, Leg, Origin, Rig, Stop, Trip, Unit, as_day
 from tripplan.records.item_cells import Need
 from tripplan.records.lookups import (
     EVERY_POSITION,
@@ -341,9 +341,13 @@ def check_crossings(trip: Trip, today: date) -> Iterator[Problem]:
 
 
 def check_stops(trip: Trip) -> Iterator[Problem]:
-    """Each stop follows a leg and ends before the next leg departs."""
+    """Each stop follows a leg, ends before the next leg departs, and is told from every other by leg and name."""
     legs = {leg.leg: leg for leg in trip.legs}
+    first: dict[tuple[int, str], Stop] = {}
     for row in trip.stops if legs else ():
+        if (same := first.setdefault((row.after_leg, _plain_name(row.stop)), row)) is not row:
+            accepted = f"a stop other than that of row {same.origin.row}, or another name for it"
+            yield problem("S15", row.origin, "stop", f"{row.stop} after leg {row.after_leg} again", accepted)
         leg = legs.get(row.after_leg)
         if leg is None:
             yield problem("S10", row.origin, "after_leg", f"{row.after_leg}", _leg_numbers(legs))
@@ -357,6 +361,11 @@ def check_stops(trip: Trip) -> Iterator[Problem]:
             after = legs[min(later)]
             accepted = f"{after.depart} or earlier, when leg {after.leg} departs (row {after.origin.row})"
             yield problem("S13", row.origin, "leave", f"{row.leave}", accepted)
+
+
+def _plain_name(name: str) -> str:
+    """The letters and figures of a name, by which its place in the plan is called."""
+    return "-".join("".join(mark if mark.isalnum() else " " for mark in name.lower()).split())
 
 
 def check_workshop(trip: Trip, today: date) -> Iterator[Problem]:

@@ -14,13 +14,15 @@ from typing import Any
 from tripplan.checks.passes import check
 from tripplan.commands.field_jobs import asked_of_notes, hours_note, job_rows, log_head, newest, row_to_undo, struck_out
 from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, command_problem, day_of, guarded
+from tripplan.commands.terminal import say, say_json
 from tripplan.explain.cards import crossing_cards
 from tripplan.explain.what_moved import Moved
 from tripplan.files.append import CROSSING_COLUMNS, HISTORY_COLUMNS, NewTable, changed_table
 from tripplan.files.folder import HISTORY_FILES, Inputs, counted_and_undone
+from tripplan.files.held import folder_held
 from tripplan.files.plan_file import issued_plan
 from tripplan.files.plan_folder import plan_of, quick_plan
-from tripplan.files.recording import Before, look_before, put, read_back, refuse
+from tripplan.files.recording import Before, look_before, outputs_held, put, read_back, refuse
 from tripplan.planner import look_around
 from tripplan.records.cell_values import MOMENT_ACCEPTED, moment
 from tripplan.records.facts_in import Crossing, HistoryRow, Unit, as_day
@@ -58,7 +60,17 @@ def cross(
         "crossed": at.strip(), "at_km": _cell(at_km), "length_m": _cell(length),
         "stalled": "yes" if stalled else "", "hubs_hot": "yes" if hubs_hot else "",
     }  # fmt: skip
-    return guarded(lambda: _cross(folder, said, out, today, as_json), as_json)
+    return _alone(folder, lambda: _cross(folder, said, out, today, as_json), as_json)
+
+
+def _alone(folder: Path, run: Callable[[], int], as_json: bool) -> int:
+    """Look, change and write with nobody else writing to the folder meanwhile."""
+
+    def held() -> int:
+        with folder_held(folder):
+            return run()
+
+    return guarded(held, as_json)
 
 
 def log(
@@ -88,7 +100,7 @@ def log(
         struck = {} if gone is None else struck_out(gone, because, day_of(today))
         return _log(folder, rows, struck, day, out, today, as_json)
 
-    return guarded(run, as_json)
+    return _alone(folder, run, as_json)
 
 
 def _cell(value: Cell) -> str:
@@ -247,10 +259,11 @@ def _plan_again(
     plan = plan_of(after, tables, today, problems)
     cards = crossing_cards(look_around(after.rig, after.history, after.trip, tables, today))
     places = places_of(plan, after.trip, after.lines)
-    contents = outputs.output_contents(plan, out, cards=cards, places=places)
-    change = moved(issued_plan(out), plan, f"the plan in {out}")
-    write()
-    return plan, change, outputs.put_outputs(out, contents)
+    with outputs_held(out):
+        contents = outputs.output_contents(plan, out, cards=cards, places=places)
+        change = moved(issued_plan(out), plan, f"the plan in {out}")
+        write()
+        return plan, change, outputs.put_outputs(out, contents)
 
 
 def _crossing_row(crossing: PlanCrossing, marks: Sequence[Mark]) -> dict[str, Any]:
@@ -280,11 +293,11 @@ def _tell(
             "warnings": list(map(warning_row, plan.warnings)), "problems": [problem_row(found) for found in plan.problems],
             "written": [str(path) for path in paths],
         }  # fmt: skip
-        print(json.dumps(document, indent=2, ensure_ascii=False))
+        say_json(json.dumps(document, indent=2, ensure_ascii=False))
     else:
         end = [f"Written to {paths[0].parent}: {', '.join(path.name for path in paths)}"] if paths else [
             "The outputs are as they were; give --out DIR to bring them up to date."]  # fmt: skip
         seen = f"Seen from {plan.today}."
         warned = [f"warning: {warning.text}" for warning in plan.warnings]
-        print("\n\n".join(part for part in (f"{head} {seen}", body, moved_text(change), *warned, *end) if part))
+        say("\n\n".join(part for part in (f"{head} {seen}", body, moved_text(change), *warned, *end) if part))
     return MADE_WITH_WARNINGS if plan.warnings or plan.problems else MADE

@@ -34,6 +34,7 @@ Harm = Literal["steering", "brakes", "wheels", "coupling", "fire"]
 
 
 EVIDENCE_FILE = "evidence.csv"
+MOST_MONTHS = 1200
 
 
 class Item(Sourced):
@@ -59,7 +60,7 @@ class Item(Sourced):
     towing_km: Number | None = Field(None, gt=0)
     low_range_km: Number | None = Field(None, gt=0)
     engine_hours: Number | None = Field(None, gt=0)
-    months: Number | None = Field(None, gt=0)
+    months: Number | None = Field(None, gt=0, le=MOST_MONTHS)
     spread_low: Number = Field(gt=0, le=1)
     spread_high: Number = Field(ge=1)
     dust: DustGrade

@@ -16,6 +16,7 @@ from tripplan.records.cell_values import refuse
 
 FOLLOW_UP = re.compile(r"([a-z][a-z0-9_]*) +(\d+)-(\d+) km")
 AMOUNT = re.compile(r"([a-z][a-z0-9_]*) +(\d+(?:\.\d+)?)")
+NEEDED_FACTS = ("drive", "front_axle", "fuel", "gearbox", "hubs", "fitted")
 NEED = re.compile(r"(drive|front_axle|fuel|gearbox|hubs|fitted)=([a-z-]+(?:\|[a-z-]+)*)")
 
 
@@ -81,6 +82,12 @@ def _follow_up(item: str, low: str, high: str) -> FollowUp:
     return FollowUp(item, float(low), float(high))
 
 
+def _need(fact: str, words: str) -> Need:
+    if fact not in NEEDED_FACTS or not all(words.split("|")):
+        raise refuse("word", f"{', '.join(NEEDED_FACTS)}, each with = and a word, such as fitted=winch")
+    return Need(fact, tuple(words.split("|")))
+
+
 FollowUps = Annotated[
     tuple[FollowUp, ...],
     BeforeValidator(_entries(FOLLOW_UP, "an item and a distance each, e.g. wheel_nuts 50-100 km", _follow_up)),
@@ -91,9 +98,5 @@ Amounts = Annotated[
 ]
 Needs = Annotated[
     tuple[Need, ...],
-    BeforeValidator(
-        _entries(
-            NEED, "a fact of the unit each, e.g. drive=part-time|full-time", lambda f, w: Need(f, tuple(w.split("|")))
-        )
-    ),
+    BeforeValidator(_entries(NEED, "a fact of the unit each, e.g. drive=part-time|full-time", _need)),
 ]

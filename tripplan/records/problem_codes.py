@@ -95,6 +95,7 @@ CROSS_CODES = {
     "S12": "a stop is reached before its leg departs",
     "S13": "a stop lasts past the departure of the next leg",
     "S14": "an unknown time zone",
+    "S15": "the same stop twice",
     "W10": "a workshop day after departure; it is not used",
     "W11": "a workshop day before today; it is not used",
     "W12": "the same workshop day twice",
@@ -157,6 +158,7 @@ COMMAND_CODES: dict[str, str] = {
     "K02": "a calendar file that somebody else wrote; it is not overwritten",
     "K03": "a folder for the outputs that cannot be read or written",
     "K04": "a spreadsheet with formulas, which a new row would spoil",
+    "K05": "a folder or logbook that another program is writing to; nothing was written",
     "P01": "a plan.json that cannot be read",
     "P02": "a plan.json of another form",
     "P03": "a plan that breaks a rule of placement",
@@ -191,6 +193,8 @@ LOGBOOK_CODES: dict[str, str] = {
     "J06": "no logbook of that name",
     "J07": "a correction of an entry that is not there, or that was corrected already",
     "J08": "a folder that cannot be taken into a logbook",
+    "J09": "a folder written out before the logbook was last changed, and changed since itself",
+    "J10": "a logbook that is damaged in part; the rest is read",
 }
 ALL_CODES = CODES | COMMAND_CODES | GREASE_CODES | IMPORT_CODES | LOGBOOK_CODES
 ONLY_WORTH_A_LOOK = frozenset(

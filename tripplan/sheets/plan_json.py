@@ -207,7 +207,10 @@ def _limit(limit: Limit) -> dict[str, Any]:
 
 
 def _reasons(reasons: Iterable[Reason]) -> list[dict[str, Any]]:
-    return [{"kind": reason.kind, "text": reason.text, "origins": [_origin(origin) for origin in reason.origins]} for reason in reasons]
+    return [
+        {"kind": reason.kind, "text": reason.text, "origins": [_origin(origin) for origin in reason.origins]}
+        for reason in reasons
+    ]
 
 
 def _item(item: PlanItem) -> dict[str, Any]:

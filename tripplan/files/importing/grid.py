@@ -14,7 +14,8 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
-from tripplan.files.tables import CSV_ACCEPTED, MOST_COLUMNS, XLSX_ACCEPTED, decoded, read_bytes, unsafe_reason
+from tripplan.files.tables import CSV_ACCEPTED, MOST_COLUMNS, XLSX_ACCEPTED, decoded, read_bytes
+from tripplan.files.workbooks import unsafe_reason
 from tripplan.records.facts_in import Origin
 from tripplan.records.problem_codes import problem
 from tripplan.records.problems import Problem
@@ -59,7 +60,7 @@ def read_sheets(path: Path, encoding: str | None = None) -> tuple[tuple[Sheet, .
 def _csv(raw: bytes, name: str, encoding: str | None) -> tuple[tuple[Sheet, ...], tuple[Problem, ...]]:
     try:
         text = raw.decode(encoding) if encoding else None
-    except (LookupError, UnicodeError):
+    except (LookupError, ValueError):
         return (), (problem("F03", Origin(file=name), None, f"text that is not {encoding}", "its true encoding"),)
     if text is None:
         text, problems = decoded(raw, name)

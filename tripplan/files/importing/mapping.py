@@ -13,6 +13,7 @@ from typing import Any
 
 from tripplan.files.importing.cells import DAY_FIRST, MONTH_FIRST
 from tripplan.files.tables import decoded, read_bytes
+from tripplan.files.way_in import NotRead, is_encoding, toml_of
 from tripplan.records.problem_codes import figure
 from tripplan.records.problems import STOPS, BadInput, Problem
 
@@ -60,8 +61,8 @@ def read_mapping(path: Path) -> ColumnMap:
     if raw is None or text is None:
         raise BadInput((*problems, *more))
     try:
-        data = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
+        data = toml_of(text)
+    except (tomllib.TOMLDecodeError, NotRead) as error:
         found = str(error).partition(" (at ")[0]
         raise BadInput([_unfit(path, "the file", found, "a file that an import wrote")]) from None
     return _mapping_of(data, path)
@@ -82,6 +83,10 @@ def _mapping_of(data: Mapping[str, Any], path: Path) -> ColumnMap:
     year = data.get("first_year", FIRST_YEAR)
     if not isinstance(year, int) or isinstance(year, bool) or not 1885 <= year <= 9999:
         raise BadInput([_unfit(path, "first_year", str(year)[:20], f"a year, e.g. {FIRST_YEAR}")])
+    if encoding is not None and not is_encoding(encoding):
+        raise BadInput(
+            [_unfit(path, "encoding", str(encoding), "the name of a character set, such as cp1252 or utf-8")]
+        )
     return ColumnMap(
         columns=columns, date_order=orders, blank_date=answers["blank_date"], no_act=answers["no_act"],
         true_dates=answers["true_dates"],

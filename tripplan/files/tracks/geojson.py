@@ -1,12 +1,12 @@
 """GeoJSON (RFC 7946): lines and named points. The positions are longitude, latitude, height."""
 
-import json
 import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 from tripplan.files.tracks.points import Oddities, point_of, refusal
+from tripplan.files.way_in import NotRead, json_of, read_file
 from tripplan.records.track import DRAWN, Point, Track, Waypoint
 
 ACCEPTED = "a GeoJSON text of type FeatureCollection, Feature or a geometry"
@@ -36,13 +36,10 @@ def read_geojson(path: Path, file: str, odd: Oddities) -> Track:
 
 def _parsed(path: Path, file: str) -> Any:
     try:
-        return json.loads(path.read_bytes())
-    except RecursionError:
-        raise refusal(file, "X03", "lists nested too deep", ACCEPTED) from None
-    except ValueError as error:
-        row = getattr(error, "lineno", None)
-        found = f"a fault in the JSON: {getattr(error, 'msg', 'text that is not UTF-8')}"
-        raise refusal(file, "X04", found, ACCEPTED, row=row) from None
+        return json_of(read_file(path))
+    except NotRead as why:
+        code = "X03" if why.is_too_much else "X04"
+        raise refusal(file, code, why.found, ACCEPTED, row=why.row) from None
 
 
 def _tell_system(found: Any, file: str, odd: Oddities) -> None:
