@@ -10,7 +10,7 @@ import tripplan
 ROOT = Path(tripplan.__file__).parent
 # Files of our own that are shipped with the program, and the places that make the ways.
 OWN_DATA = {
-    "files/data_tables.py", "files/importing/columns.py", "sheets/pictures/map_land.py", "web/app.py",
+    "files/data_tables.py", "files/importing/word_book.py", "sheets/pictures/map_land.py", "web/app.py",
     "files/logbook/problems.py",
 }  # fmt: skip
 IN = {"files/way_in.py"}

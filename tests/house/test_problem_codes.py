@@ -27,7 +27,7 @@ from tripplan.files.folder import TRIP_TABLES, read_folder, read_rig
 from tripplan.files.kit_files import GUN, read_gun
 from tripplan.files.refusals import KIND_OF, columns_of
 from tripplan.files.tables import Table, records_of
-from tripplan.records import cell_values, sourced
+from tripplan.records import cell_values, item_cells, sourced
 from tripplan.records.facts_in import (
     Crossing,
     EarlierCrossing,
@@ -70,10 +70,11 @@ SECTIONS: dict[str, tuple[type[Record], str]] = {
 BY_READER: dict[Any, set[str]] = {
     cell_values.number: {"number"}, cell_values.day: {"day"}, cell_values.moment: {"moment"}, cell_values.word: set(),
     cell_values.yes_no: {"word"}, cell_values.locked_share: {"word"}, sourced.words: set(),
+    **{get_args(kind)[1].func: {"form", "word"} for kind in (item_cells.FollowUps, item_cells.Amounts, item_cells.Needs)},
 }  # fmt: skip
 BY_TYPE: dict[Any, set[str]] = {
     float: set(), bool: set(), str: set(), date: set(), datetime: set(), Literal: {"literal_error"},
-    int: {"int_from_float", "int_parsing_size"},
+    int: {"int_from_float", "int_parsing_size"}, item_cells.FollowUp: set(), item_cells.Amount: set(), item_cells.Need: set(),
 }  # fmt: skip
 BOUNDS: dict[type, str] = {
     annotated_types.Gt: "greater_than", annotated_types.Ge: "greater_than_equal", annotated_types.Lt: "less_than",
