@@ -6,7 +6,7 @@ answers that it is saved, and from then on the record must be there, whatever ha
 it. By hand, for as long as wished:
 
     python -m tests.commands.hands races 500
-    python -m tests.commands.hands kills 2000
+    python -m tests.commands.hands kills 2000 1800    (for 1800 s at most)
 """
 
 import json
@@ -23,6 +23,7 @@ from collections.abc import Callable
 from contextlib import redirect_stderr, redirect_stdout
 from datetime import date, timedelta
 from io import StringIO
+from itertools import takewhile
 from pathlib import Path
 
 from tests.support import good_folder
@@ -197,12 +198,13 @@ def state(store: Path) -> Inputs:
     return inputs
 
 
-def races(count: int, seed: int) -> dict[str, object]:
+def races(count: int, seed: int, most_s: float = 7200.0) -> dict[str, object]:
     """So many pairs of hands let go at the same moment; what was acknowledged and is not there."""
+    end = time.monotonic() + most_s
     chance, lost, failed = random.Random(seed), [], []
     done: Counter[str] = Counter()
     pairs = [(kind, one, two) for kind, ways in WAYS.items() for one in ways for two in ways]
-    for number in range(count):
+    for number in takewhile(lambda _: time.monotonic() < end, range(count)):
         kind, one, two = pairs[number % len(pairs)] if count >= len(pairs) else chance.choice(pairs)
         with tempfile.TemporaryDirectory(prefix="hands-") as place:
             store = fresh(Path(place) / "at", kind)
@@ -222,17 +224,18 @@ def races(count: int, seed: int) -> dict[str, object]:
                 if answer == "kept" and not WAYS[kind][name][1](inputs, mark):
                     over = {one, two} == {"page leg"} and "the other saved over it, having seen it"
                     lost.append(f"{kind}: {name} of {(one, two)}{over or ''}")
-    return {"races": count, "lost": lost, "failed": failed, **done}
+    return {"races": number + 1, "lost": lost, "failed": failed, **done}
 
 
-def kills(count: int, seed: int) -> dict[str, object]:
+def kills(count: int, seed: int, most_s: float = 7200.0) -> dict[str, object]:
     """So many hands killed at a moment of their work; what was acknowledged and is not there, and what stayed behind."""
+    end = time.monotonic() + most_s
     chance, lost, left = random.Random(seed), [], []
     done: Counter[str] = Counter()
     ways = [(kind, name) for kind, own in WAYS.items() for name in own]
     usual: dict[tuple[str, str], float] = {}
     place = Path(tempfile.mkdtemp(prefix="hands-"))
-    for number in range(count):
+    for number in takewhile(lambda _: time.monotonic() < end, range(count)):
         kind, name = way = ways[number % len(ways)]
         hand, seen = WAYS[kind][name]
         if not number % (8 * len(ways)):
@@ -263,10 +266,10 @@ def kills(count: int, seed: int) -> dict[str, object]:
             assert log(store, 1399) and table(store, 1399)  # the next start sweeps what the kills left behind
         left += [path.name for path in store.parent.rglob("*") if PART.fullmatch(path.name) and path.name != FOLDER_LOCK]
     shutil.rmtree(place)
-    return {"kills": count, "lost": lost, "left behind": left, **done}
+    return {"hands": number + 1, "lost": lost, "left behind": left, **done}
 
 
 if __name__ == "__main__":
     what, number = sys.argv[1], int(sys.argv[2])
-    seed = int(sys.argv[3]) if len(sys.argv) > 3 else 20260620
-    print(json.dumps({"races": races, "kills": kills}[what](number, seed)))
+    most_s = float(sys.argv[3]) if len(sys.argv) > 3 else 7200.0
+    print(json.dumps({"races": races, "kills": kills}[what](number, 20260620, most_s)))
