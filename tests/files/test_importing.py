@@ -154,7 +154,7 @@ def test_the_usual_act_is_taken_only_while_the_owner_lets_it(tmp_path: Path) -> 
 )  # fmt: skip
 def test_dates_are_read_without_swapping(tmp_path: Path, cells: list[str], expected: list[date]) -> None:
     """Otherwise a service of May would be counted in June. 44321 is 2021-05-05 in the 1900 date system."""
-    path = table(tmp_path / "log.csv", "Date,Odo", *(f"{cell},{1000 + n}" for n, cell in enumerate(cells)))
+    path = table(tmp_path / "log.csv", "Date,Odo km", *(f"{cell},{1000 + n}" for n, cell in enumerate(cells)))
     report = imported(path)
     assert [row.date for row in report.records] == expected
 

@@ -47,7 +47,7 @@ def test_a_column_is_read_in_the_unit_that_the_table_shows(
     ("header", "cells"),
     [
         ("Date,Mileage", "2014-01-10,1000"), ("Date,Odo,MPG", "2014-01-10,1000,14"), ("Date,Mileage,MPG,Next km", "2014-01-10,1000,14,9000"),
-        ("Date,Odo,Trip miles", "2014-01-10,1000,200"), ("Date,Odo (km/miles)", "2014-01-10,1000"),
+        ("Date,Odo,Trip miles", "2014-01-10,1000,200"), ("Date,Odo (km/miles)", "2014-01-10,1000"), ("Date,Odometer", "01/25/2014,1000"),
     ],
 )  # fmt: skip
 def test_a_unit_in_doubt_is_asked(tmp_path: Path, header: str, cells: str) -> None:

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from tripplan.files.importing import distance, ticks
-from tripplan.files.importing.cells import DAY_FIRST, order_shown, read_day, read_km
+from tripplan.files.importing.cells import DAY_FIRST, MONTH_FIRST, order_shown, read_day, read_km
 from tripplan.files.importing.grid import Cells, Sheet
 from tripplan.files.importing.mapping import ColumnMap
 
@@ -76,9 +76,10 @@ def lay_out(
             columns[spot] = _by_content(column, taken, body, today)
             taken.add(columns[spot].holds)
     said = _signs(sheet, header_row, columns, elsewhere)
-    columns = [_in_unit(column, _entries(body, column.spot), said, mapping) for column in _work_from_notes(columns)]
-    ordered = tuple(_with_order(column, sheet, header_row, mapping) for column in columns)
-    return Laid(sheet=sheet, header_row=header_row, columns=ordered)
+    ordered = [_with_order(column, sheet, header_row, mapping) for column in _work_from_notes(columns)]
+    said = replace(said, is_month_first=any(column.order == MONTH_FIRST for column in ordered))
+    columns = [_in_unit(column, _entries(body, column.spot), said, mapping) for column in ordered]
+    return Laid(sheet=sheet, header_row=header_row, columns=tuple(columns))
 
 
 def _entries(body: Sequence[Cells], spot: int) -> list[str]:

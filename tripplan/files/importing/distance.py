@@ -38,6 +38,7 @@ class Signs:
     titles: tuple[str, ...]
     headers: tuple[str, ...]
     elsewhere: frozenset[str] = frozenset()
+    is_month_first: bool = False
 
 
 def unit_of(holds: str, header: str, entries: Sequence[str], signs: Signs) -> Unit:
@@ -80,6 +81,8 @@ def _from_cells(holds: str, header: str, entries: Sequence[str], signs: Signs, i
         return _asked(header, "the table does not say")
     if for_miles:
         return _asked(header, f"{for_miles[0]!r} stands beside it")
+    if signs.is_month_first and not for_km:
+        return _asked(header, "its dates have the month first, as where miles are usual")
     return Unit(holds=KM)
 
 

@@ -22,12 +22,18 @@ SINGULAR = re.compile(
 OILS = re.compile(r"\boils\b")
 LESSER = ("look", "measure")
 REFILL = "drain and refill"
+IMPLIED = (
+    REFILL,
+    "renew",
+    "repack",
+)  # naming the item alone says that this was done; of a look or a setting it does not
 NEVER_LOOKED_AT = "oilfilter"
 ANY_ITEM = (*LESSER, "renew")
 BARE_OIL = frozenset(("change", "changed", "oil"))
 OILED = frozenset(("diff", "gearbox", "transfer", "knuckle", "box", "winch", "hubs", "axle", "fork"))
 GENERAL = frozenset(("service", "engine", "month", "six", "twelve", "two", "year", "major", "minor", "full", "general"))
 MOST_PARTS = 200
+WHOLE_AXLE = ("axle", "end")
 LETTERS = {"l": "left", "r": "right"}
 UNKNOWN = "what work was that? No word of it is known"
 WHAT = "said of what?"
@@ -301,8 +307,9 @@ def _match(part: Part, things: Sequence[Part], reading: _Reading) -> Match | Dou
 def _under_title(part: Part, things: Sequence[Part], reading: _Reading) -> Match | Doubt:
     """`Front diff: oil changed`: the title's words belong to the part, unless it is a general one."""
     axle = part.axle or next((token for token in part.title if token in ("front", "rear", "trailer")), "")
-    found = _alone(part, axle, part.title, things, reading)
-    words = {token for token in part.title if token in reading.book.things} | set(_strange(part.title, reading.book))
+    title = [token for token in part.title if not (axle and token in WHOLE_AXLE)]
+    found = _alone(part, axle, title, things, reading)
+    words = {token for token in title if token in reading.book.things} | set(_strange(title, reading.book))
     if isinstance(found, Match) or not words <= GENERAL:
         return found if isinstance(found, Match) else replace(found, part=f"{part.title_text}: {part.text}")
     return _alone(part, axle, (), things, reading) if part.speaks else Doubt(part.text, UNKNOWN)
@@ -359,8 +366,11 @@ def _seen_in(found: Match | Doubt, part: Part, left: Sequence[str], book: WordBo
 
 
 def _by_act(act: str, found: list[str], book: WordBook) -> list[str]:
-    """Of several items those whose own act is the one said, else those that it can be done to."""
-    acts = {name: book.known[name].act for name in found if name in book.known}
+    """Of several items at one place those whose own act is the one said, else those that it can be done to."""
+    known = [book.known[name] for name in found if name in book.known]
+    if len({item.place for item in known}) > 1:
+        return found
+    acts = {item.id: item.act for item in known}
     own = [name for name, usual in acts.items() if usual == act]
     able = [name for name, usual in acts.items() if act in book.does.get(usual, ())]
     return own or able or found
@@ -417,7 +427,7 @@ def _act(part: Part, item: Item, reading: _Reading) -> str:
         return usual
     if is_seen:
         return f"the act is not said: was it looked at, or {usual}?"
-    if usual in LESSER:
+    if usual not in IMPLIED:
         return f"the act is not said; usual is {usual}. Was it that, or more?"
     return usual if reading.usual_act else f"the act is not said; is it the usual, {usual}?"
 

@@ -14,7 +14,7 @@ from tripplan.files.importing.match import Doubt, Match
 from tripplan.files.importing.raw import RawRow
 from tripplan.files.importing.report import Question, Skip
 from tripplan.files.importing.ticks import OPEN, said_done
-from tripplan.files.importing.work import noted_work, work_of
+from tripplan.files.importing.work import done_in_finding, noted_work, work_of
 from tripplan.records.lookups import WITHOUT_ITEM
 
 FIGURE = r"(\d{4,7}|\d{1,3},\d{3})(?:\s?(?:kms?|mi|miles)\b)?"
@@ -97,7 +97,7 @@ def _with_work(draft: Draft, known: Known) -> Draft | Skip:
 def _with_finding(draft: Draft, known: Known) -> Draft | Skip:
     """The finding of the column of findings, and the one that words of wear in a note propose."""
     raw, names = draft.raw, tuple(dict.fromkeys(match.item for match in draft.matches))
-    text = raw.texts.get("finding", "")
+    text = "" if done_in_finding(raw, known) else raw.texts.get("finding", "")
     found, proposed = finding_of(text, known.book)
     if text and proposed:
         return replace(draft, question=raw.question(f"{text!r}: was the finding {proposed}?", (proposed,)))

@@ -4,15 +4,20 @@ import re
 from collections.abc import Iterator
 from dataclasses import replace
 
+from tripplan.files.importing.findings import finding_of
 from tripplan.files.importing.known import Known
 from tripplan.files.importing.mapping import USUAL
 from tripplan.files.importing.match import Doubt, Match, ReadText, act_of, read_text, side_of
 from tripplan.files.importing.raw import RawRow
 from tripplan.files.importing.report import Question
 from tripplan.files.importing.ticks import said_done
+from tripplan.files.importing.word_book import standard_spelling
 from tripplan.records.lookups import SERVICE, WITHOUT_ITEM
 
 PARTLY = frozenset(("only", "but", "except"))  # said of work of which a part was done
+# In a grid the headings `Oil` and `Filter` are of the engine; a filter without the oil is asked.
+OIL_HEADINGS, FILTER_HEADINGS = frozenset(("oil", "engine oil")), frozenset(("filter", "oil filter"))
+ENGINE_OIL = "engine oil & filter"
 EVERY = ("both", "all")
 
 
@@ -25,8 +30,11 @@ def work_of(raw: RawRow, unit: str, known: Known) -> ReadText | Question:
     if item_text and (named := _named(raw, item_text, act_text, place, known)):
         return named
     side = side_of(place, known.book) if place else None
-    first = " ".join(filter(None, ("" if side else place, item_text, act_text)))
-    texts = [_meant(text, known) for text in ([first] if first else []) + ([work] if work else [])]
+    first = " ".join(filter(None, (side or place, item_text, act_text)))
+    more = f"{side}: {work}" if work and side and not item_text else work
+    texts = [_meant(text, known) for text in (first if item_text or act_text or not side else "", more) if text]
+    if texts and (done := done_in_finding(raw, known)):
+        texts[-1] += f", {done}"
     read = [_read(text, unit, known) for text in (*texts, *_ticked(raw, known))]
     open_marks = tuple(_open_marks(raw, known))
     if not read and not open_marks:
@@ -43,6 +51,15 @@ def work_of(raw: RawRow, unit: str, known: Known) -> ReadText | Question:
             asked or "what work was that?", tuple(dict.fromkeys(n for d in doubts for n in d.candidates)), text
         )
     return ReadText(tuple(_on_side(match, side, known) for match in matches), doubts)
+
+
+def done_in_finding(raw: RawRow, known: Known) -> str:
+    """The text of the column of findings where it says what was done; empty where it says none."""
+    text = raw.texts.get("finding", "")
+    if not text or raw.texts.get("act") or finding_of(text, known.book)[0]:
+        return ""
+    tokens = standard_spelling(text, known.book).replace(",", " ").split()
+    return text if any(token in known.book.acts for token in tokens) else ""
 
 
 def noted_work(raw: RawRow, unit: str, done: tuple[Match, ...], known: Known) -> Iterator[Doubt]:
@@ -72,8 +89,11 @@ def _meant(text: str, known: Known) -> str:
 def _ticked(raw: RawRow, known: Known) -> list[str]:
     """The jobs that are ticked off, each by its heading; a word in the cell is said of it."""
     found = []
+    ticked = {heading.strip(" ?").casefold() for heading, cell in raw.ticks if said_done(cell, raw.is_x_open)}
     for heading, cell in raw.ticks:
         title = heading.rstrip(" ?")
+        if ticked & OIL_HEADINGS and title.casefold() in OIL_HEADINGS | FILTER_HEADINGS:
+            title = ENGINE_OIL
         meant = known.mapping.words.get(cell.strip().casefold())
         is_done = said_done(cell, raw.is_x_open)
         if meant or (is_done is None and _is_word(cell)):
