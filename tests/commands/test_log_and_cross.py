@@ -194,7 +194,9 @@ def test_words_of_wear_in_a_note_raise_one_question(
     folder: Path, capsys: pytest.CaptureFixture[str], note: str, finding: str | None, asked: int
 ) -> None:
     """Otherwise the only word on a worn bearing would stand in a note that no plan reads."""
-    done = log(folder, "wagon", ["front_wheel_bearings:left"], "repack", "2026-06-20", finding=finding, note=note, as_json=True)
+    done = log(
+        folder, "wagon", ["front_wheel_bearings:left"], "repack", "2026-06-20", finding=finding, note=note, as_json=True
+    )
     said = json.loads(capsys.readouterr().out)
     assert done in (0, 1) and len(said["questions"]) == asked
     if asked:

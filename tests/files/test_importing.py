@@ -494,6 +494,6 @@ def test_the_mapping_that_an_import_writes_leaves_open_what_was_asked(tmp_path: 
     mapping = folder / "import_mapping.toml"
     assert '"mileage" = "odometer"' in mapping.read_text(encoding="utf-8")
     assert import_file(path, folder, mapping, False, False, TODAY) == 1
-    told = table(tmp_path / "told.toml", '[columns]', '"mileage" = "odometer_mi"')
+    told = table(tmp_path / "told.toml", "[columns]", '"mileage" = "odometer_mi"')
     assert import_file(path, tmp_path / "g", told, False, False, TODAY) == 0
     assert "244620.3" in (tmp_path / "g" / "history.csv").read_text(encoding="utf-8")  # 152000 x 1.609344

@@ -76,6 +76,7 @@ ALLOWED = {
     ("Slot", "minutes_available"): "minutes, the word comes first; the contract's own field",
     ("Slot", "minutes_planned"): "minutes, the word comes first; the contract's own field",
     ("Need", "quantity"): "in `unit_of_measure`",
+    ("Material", "quantity"): "in `measure`",
     ("Need", "on_shelf"): "in `unit_of_measure`",
     ("Need", "container_size"): "in `unit_of_measure`",
     ("Total", "cost"): "money of the owner's, whatever it is called",

@@ -16,7 +16,7 @@ from tripplan.files.data_tables import read_catalogue
 from tripplan.files.folder import load
 from tripplan.placing.greedy import place_greedily
 from tripplan.planner import make_plan
-from tripplan.records.plan import DUE, Job, Plan
+from tripplan.records.plan import DUE, Job, Material, Plan
 from tripplan.sheets.grease_notes import grease_notes
 from tripplan.sheets.materials import grades, short, to_lay_out
 from tripplan.sheets.summary_text import terminal_summary
@@ -130,7 +130,7 @@ def test_a_long_sheet_hides_nothing_of_any_job(form: int) -> None:
     told = words(page(plan).find(".//main").text_content() if form == 0 else worksheet_text(plan)).lower()
     for job in all_jobs(plan):
         known = re.sub(r" \(crossing at [^()]+\)$", "", job.why) if job.kind != "walk-round" else ""
-        texts = (job.name, job.early_signs, job.act_note, known, *job.cautions, *map(short, job.consumables))
+        texts = (job.name, job.early_signs, job.act_note, known, *job.cautions, *map(short, job.materials))
         for text in texts:
             assert words(text).rstrip(".").lower() in told, text
         for clause in re.split(r"; (?![^()]*\))|(?<=\.) (?=[A-Z0-9])", job.lubrication.partition(": ")[2]):
@@ -246,9 +246,9 @@ def test_an_act_is_told_once_with_a_box_for_every_crossing() -> None:
 def test_materials_of_a_day_are_added_up() -> None:
     """Otherwise the mechanic would lay out grease for one side only."""
     slot = sample_plan().slots[1]
-    jobs = [replace(job, consumables=("wheel bearing grease 80 g (DIN 51825 K 2)",)) for job in slot.jobs[:2]]
+    grease = Material(what="grease", name="wheel bearing grease", quantity=80, measure="g", grade="DIN 51825 K 2")
+    jobs = [replace(job, materials=(grease,)) for job in slot.jobs[:2]]
     assert to_lay_out(jobs) == ("wheel bearing grease 160 g",)
-    assert to_lay_out([replace(jobs[0], consumables=("a damp cloth",))]) == ("a damp cloth",)
     assert grades(jobs) == (("wheel bearing grease", "DIN 51825 K 2"),)
 
 
@@ -330,7 +330,7 @@ def test_hostile_text_stays_text() -> None:
     bad = '</style><script>alert(1)</script>"\x00'
     job = replace(plan.slots[0].jobs[0], name=bad, why=bad, cautions=(bad,), early_signs=bad)
     hostile = replace(
-        plan, trip=bad, rig=bad, warnings=(bad,), walkround=(bad,), assumptions=(bad,), product_rule=bad,
+        plan, trip=bad, rig=bad, warnings=(PlanWarning(kind="no place in time", text=bad),), walkround=(bad,), assumptions=(bad,), product_rule=bad,
         slots=(replace(plan.slots[0], jobs=(job,), place=bad), *plan.slots[1:]),
         items=tuple(replace(item, name=bad) for item in plan.items),
         legs=tuple(replace(leg, from_=bad, to=bad) for leg in plan.legs),

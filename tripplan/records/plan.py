@@ -165,6 +165,17 @@ class PlanItem:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Material:
+    """What a job uses up: so much of a consumable, in its measure, of an open class where one is asked for."""
+
+    what: str
+    name: str
+    quantity: float
+    measure: str
+    grade: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Job:
     """One act at one item position in one slot, with all a person needs to do it."""
 
@@ -176,7 +187,7 @@ class Job:
     act_note: str
     minutes: float
     kind: str
-    consumables: tuple[str, ...]
+    materials: tuple["Material", ...]
     cautions: tuple[str, ...]
     early_signs: str
     why: str

@@ -156,7 +156,7 @@ def blocks_of(jobs: Iterable[Job]) -> tuple[Block, ...]:
     """Jobs with the sides of the same work made one block; a job without a side stands alone."""
     found: list[tuple[tuple[object, ...], list[Job]]] = []
     for job in jobs:
-        key = (job.item, job.name, job.unit, job.place, job.act, job.minutes, job.kind, job.consumables,
+        key = (job.item, job.name, job.unit, job.place, job.act, job.minutes, job.kind, job.materials,
                job.cautions, job.early_signs, job.state)  # fmt: skip
         same = next((held for other, held in found if other == key and _is_new_side(held, job)), None)
         if same is None:
@@ -234,7 +234,7 @@ def details(
     about grease is one of the `notes`. Looks of the walk-round are due as a whole, without reasons.
     """
     job = block.jobs[0]
-    each = ", each side" if len(block.jobs) > 1 and job.consumables else ""
+    each = ", each side" if len(block.jobs) > 1 and job.materials else ""
     why = by_side(block, lambda job: job.why.removesuffix(f" ({common})"))
     if section.is_walk_round or (job.kind not in WHY_WORDS and why == common):
         why = ""
@@ -242,7 +242,7 @@ def details(
     told = (
         ("Take care", "; ".join(caution for caution in job.cautions if caution not in section.cautions)),
         ("How", by_side(block, lambda job: job.act_note)),
-        ("Use" + each, "; ".join(map(short, job.consumables))),
+        ("Use" + each, "; ".join(map(short, job.materials))),
         ("Grease", by_side(block, notes.reference)),
         ("Look for", job.early_signs),
         (WHY_WORDS.get(job.kind, "Why"), why),
