@@ -392,7 +392,7 @@ def test_a_folder_that_cannot_be_written_is_told(tmp_path: Path) -> None:
     folder = good_folder(tmp_path / "f")
     (folder / "import").write_text("", encoding="utf-8")
     with pytest.raises(BadInput, match="I04"):
-        import_file(path, folder, None, True, False, TODAY, beside=folder / "import" / "notes")
+        import_file(path, folder / "import" / "notes", None, True, False, TODAY)
 
 
 def test_the_questions_can_be_filled_in_and_imported(tmp_path: Path) -> None:
@@ -424,7 +424,7 @@ def test_columns_are_confirmed_before_anything_is_written(tmp_path: Path) -> Non
     path = table(tmp_path / "log.csv", "Date,Odo,Work", "2018-02-13,152000,oil & filter")
     with pytest.raises(BadInput, match="I02"):
         import_file(path, tmp_path / "out", None, False, False, TODAY)
-    assert [file.name for file in (tmp_path / "out").iterdir()] == ["import_mapping.toml"]
+    assert [file.name for file in (tmp_path / "out").glob("[!.]*")] == ["import_mapping.toml"]
     assert import_file(path, tmp_path / "out", None, False, False, TODAY, lambda shown: "odometer_km" in shown) == 0
 
 
