@@ -1,5 +1,6 @@
 """The independent checker: sound plans pass, and each rule broken on purpose is named."""
 
+import math
 from collections.abc import Callable
 from copy import deepcopy
 from datetime import date
@@ -302,6 +303,29 @@ def a_harmful_limit_unsaid(plan: Json) -> None:
     take_out(plan, item)
 
 
+def a_part_multiplied(plan: Json) -> None:
+    """Two mechanisms are multiplied, as if one made the other worse."""
+    for entry in plan["items"]:
+        for wear in entry["wear"]:
+            if len({part["mechanism"] for part in wear["parts"]}) > 1:
+                wear["multiplier"] = math.prod(part["multiplier"] for part in wear["parts"])
+                wear["high"] = max(wear["high"], wear["multiplier"])
+                return
+
+
+def a_reserve_under_the_typical(plan: Json) -> None:
+    """The reserve is less than what is typical."""
+    item = item_where(plan, lambda i: any(w["multiplier"] > 1.5 for w in i["wear"]))
+    for wear in item["wear"]:
+        wear["reserve"] = 0.0
+
+
+def a_reserve_beyond_all_doubt(plan: Json) -> None:
+    """The reserve is more than every doubt at once could come to."""
+    item = item_where(plan, lambda i: any(w["multiplier"] > 1.5 for w in i["wear"]))
+    item["wear"][-1]["reserve"] *= 5
+
+
 def another_trip(plan: Json) -> None:
     """The plan is of another trip."""
     plan["trip"] = "Another one"
@@ -324,6 +348,7 @@ OUTBACK: tuple[tuple[Callable[[Json], None], str], ...] = (
     (a_total_too_small, "totals"), (a_cost_below_labour, "totals"),
     (a_plan_dearer_than_the_plain_one, "no dearer than the plain rule"), (a_gap_below_zero, "totals"),
     (a_job_nobody_placed, "placed is a job"), (a_harmful_limit_unsaid, "harm is warned"),
+    (a_part_multiplied, "wear"), (a_reserve_under_the_typical, "reserve"), (a_reserve_beyond_all_doubt, "reserve"),
     (another_trip, "same folder"),
 )  # fmt: skip
 

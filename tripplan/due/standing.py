@@ -5,7 +5,7 @@ would use an item up is told beside it. Nothing known is `no record`, which is t
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 import numpy as np
@@ -13,7 +13,7 @@ import numpy as np
 from tripplan.due.runs_out import Course, MonthTrack, Track, along_trip, month_track, runs_out, use_on_stretches
 from tripplan.records import plan as words
 from tripplan.records.catalogue import Catalogue, Item
-from tripplan.records.facts_in import EarlierLeg, HistoryRow, Leg, Meter, Rig, Trip, Unit
+from tripplan.records.facts_in import EarlierLeg, HistoryRow, Leg, Meter, Origin, Rig, Trip, Unit
 from tripplan.records.plan import Factor, Limit, RunsOut
 from tripplan.records.units import DAYS_PER_WEEK
 from tripplan.trip.timeline import Timeline, add_months, months_between
@@ -28,6 +28,9 @@ from tripplan.wear.total import Total, piled
 
 PUT_RIGHT = frozenset({"grease", "adjust", "torque", "drain and refill", "repack", "renew"})
 ENTERED = ("water", "contaminated")
+INTERVAL_SHARE = "interval_spread_share"
+# grade of wetting: how far behind the crossing it wears
+WET_KM = {1: "splash_affected_km", 2: "water_affected_km"}
 ItemAt = tuple[Unit, Item, str | None]
 
 
@@ -37,6 +40,7 @@ class Wet:
 
     crossing: int
     leg_index: int
+    grade: int
     km: float
     factor: Factor
 
@@ -45,7 +49,8 @@ class Wet:
 class Standing:
     """Everything known about one item position before anything is placed.
 
-    `driven` are the legs of earlier trips since it was last done, with their wear.
+    `driven` are the legs of earlier trips since it was last done, with their wear. `assumed`
+    are the rows of the assumptions that its reserve and its wear by water lean on.
     """
 
     unit: Unit
@@ -60,6 +65,7 @@ class Standing:
     runs_out_reserve: RunsOut | None
     wet: tuple[Wet, ...]
     driven: tuple[tuple[EarlierLeg, float], ...] = ()
+    assumed: tuple[Origin, ...] = ()
 
     @property
     def overdue(self) -> bool:
@@ -165,7 +171,14 @@ def assess(at: ItemAt, s: Situation) -> Standing:
     verdict = _verdict(course, end, bad, s)
     limits = tuple(_limits(at, done, course, s))
     driven = _earlier_legs(at, done, s) if course.known and course.tracks else ()
-    return Standing(unit, item, position, done, bad, course, limits, verdict, end, end_reserve, wet, driven)
+    assumed = _assumed(course, wet, s)
+    return Standing(unit, item, position, done, bad, course, limits, verdict, end, end_reserve, wet, driven, assumed)
+
+
+def _assumed(course: Course, wet: tuple[Wet, ...], s: Situation) -> tuple[Origin, ...]:
+    names = [INTERVAL_SHARE] if course.tracks else []
+    names += [name for grade, name in WET_KM.items() if any(one.grade == grade for one in wet)]
+    return tuple(s.catalogue.assumed(name).origin for name in names)
 
 
 def _earlier_legs(at: ItemAt, done: Done | None, s: Situation) -> tuple[tuple[EarlierLeg, float], ...]:
@@ -188,13 +201,14 @@ def wets(item: Item, unit: Unit, s: Situation, done: date | None) -> tuple[Wet, 
         0 if done is not None and crossing_date(index, s.timeline) <= done else grade
         for index, grade in enumerate(water_grades(item, unit, s.timeline, s.allowance_m, value("splash_height").value))
     ]
-    reach_km = (0.0, value("splash_affected_km").value, value("water_affected_km").value)
+    reach_km = (0.0, *(value(name).value for name in WET_KM.values()))
     found = []
     for index, km in enumerate(wet_km(grades, s.timeline, reach_km)):
         factor = s.severity.water(item, grades[index]) if km > 0 else None
         if factor:
             spot = next(i for i, leg in enumerate(s.timeline.legs) if leg.leg == s.timeline.crossings[index].leg)
-            found.append(Wet(index, spot, km, factor))
+            factor = replace(factor, grade=f"{factor.grade} for {km:.0f} km")
+            found.append(Wet(index, spot, grades[index], km, factor))
     return tuple(found)
 
 
@@ -225,7 +239,7 @@ def _track(
     idle_per_day = (unit.usual_km_per_week or 0.0) / DAYS_PER_WEEK * rate
     before = idle_per_day * s.idle_days + (s.trip.shakedown_km * rate if s.idle_days else 0.0)
     ahead = _ahead(item, unit, meter, wet, s)
-    share = s.catalogue.assumed("interval_spread_share").value
+    share = s.catalogue.assumed(INTERVAL_SHARE).value
     sigma = interval_sigma(item.spread_low, item.spread_high, share)
     return along_trip(meter, interval, used, idle_per_day, ahead, ahead.after(use + before, excess), sigma)
 

@@ -61,7 +61,7 @@ def _entry(entry: PlanItem) -> list[str]:
             lines.append(
                 f"  leg {wear.leg} {wear.meter}: {amount(wear.use)} x {wear.multiplier:.2f} "
                 f"(low {wear.low:.2f}, high {wear.high:.2f}) = {amount(wear.use * wear.multiplier)}, "
-                f"with reserve {amount(wear.reserve)} more; {sum_words(wear.parts)}{_water(wear)}"
+                f"with reserve it adds {amount(wear.reserve)}; {sum_words(wear.parts)}{_water(wear)}"
             )
     return lines
 
