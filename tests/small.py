@@ -58,7 +58,7 @@ ASSUMED = {
     "place_factor_camp": 2.0, "place_factor_town": 1.5, "place_factor_workshop": 1.2,
     "set_out_minutes": 5.0, "clean_up_minutes": 5.0,
     "interval_spread_share": 0.5, "life_error_factor": 1.5, "opening_near_departure_days": 2.0,
-    "sealed_baseline_iri": 3.0, "tolerance_share": 0.1,
+    "tolerance_share": 0.1,
     "splash_affected_km": 50.0, "splash_height": 0.4, "walk_round_minutes": 20.0, "water_affected_km": 500.0,
 }  # fmt: skip
 DONE_BY = {
@@ -163,7 +163,7 @@ def thing(item_id: str = "bearings", **changes: Any) -> Item:
         "facility": "camp", "rhythm": "service", "harms": False, "strands": 1,
         "if_it_fails": "it seizes", "failure_basis": "judgement", "failure_source": "none",
         "minutes_basis": "judgement", "minutes_source": "none",
-        "hidden": True, "preventive_type": "predetermined", "life_shape": 2, "parts_lead_days": 0, **SOURCED,
+        "life_shape": 2, "parts_lead_days": 0, **SOURCED,
     }  # fmt: skip
     return Item.model_validate({**values, **changes})
 

@@ -117,6 +117,7 @@ def _written(
         items=plan_items(found, s),
         slots=fill_slots(problem, placing, by_thing, found.called, s.catalogue, rechecks, lubrication),
         crossings=crossings, rechecks=rechecks, walkround=walk_round(found.pairs),
+        walkround_minutes=s.catalogue.assumed("walk_round_minutes").value,
         shopping=shopping, carry=carry, orders=orders,
         warnings=warnings(standings, problem, placing, crossings, s),
         ways_out=ways_out(problem, placing, standings, s), problems=tuple(problems),

@@ -12,7 +12,6 @@ from lxml import html
 
 from tests.sample_plan import many_items, sample_plan
 from tests.sheets.map_folder import map_folder, places_in, plan_on_map
-from tripplan.files.data_tables import read_catalogue
 from tripplan.files.folder import load
 from tripplan.placing.greedy import place_greedily
 from tripplan.planner import make_plan
@@ -24,7 +23,7 @@ from tripplan.sheets.worksheet.html import worksheet_html
 from tripplan.sheets.worksheet.lists import need_amount
 from tripplan.sheets.worksheet.text import worksheet_text
 from tripplan.sheets.worksheet.water import windows
-from tripplan.sheets.worksheet.work_blocks import WALK_ROUND_MINUTES, details, sections
+from tripplan.sheets.worksheet.work_blocks import details, sections
 from tripplan.sheets.worksheet.work_order import CROSSING_NOTE, by_window, groups, unmet
 
 
@@ -109,7 +108,7 @@ def test_every_job_keeps_its_own_tick_box(name: str) -> None:
     plan = sample_plan() if name == "sample" else outback()
     assert len(job_boxes(page(plan))) == len(all_jobs(plan))
     for slot in plan.slots:
-        blocks = [block for part in sections(slot) for block in part.blocks]
+        blocks = [block for part in sections(slot, 20.0) for block in part.blocks]
         assert sorted(map(repr, (job for block in blocks for job in block.jobs))) == sorted(map(repr, slot.jobs))
         assert all(len(block.sides) == len(set(block.sides)) == len(block.jobs) for block in blocks)
 
@@ -152,7 +151,7 @@ def test_a_caution_is_said_for_the_place_or_with_its_job() -> None:
     """Otherwise a caution of one job could be lost when those of the others are said once."""
     plan = outback()
     for slot in plan.slots:
-        for part in sections(slot):
+        for part in sections(slot, 20.0):
             for block in part.blocks:
                 own = dict(details(plan, slot, part, block, "", grease_notes(plan))).get("Take care", "")
                 for caution in block.jobs[0].cautions:
@@ -188,10 +187,13 @@ def test_what_stays_open_overnight_is_not_asked_to_be_closed() -> None:
     assert not [box for box in page(plan).xpath("//input") if "-close-" in box.get("id")]
 
 
-def test_the_walk_round_takes_the_minutes_of_the_table() -> None:
-    """Otherwise the sheet would promise another time than the one that is documented."""
-    catalogue, _ = read_catalogue()
-    assert catalogue.assumed("walk_round_minutes").value == WALK_ROUND_MINUTES
+def test_the_walk_round_takes_the_minutes_of_the_plan() -> None:
+    """Otherwise the sheet would promise another time than the owner's own table says."""
+    assert "About 20 minutes as a whole." in worksheet_text(outback())
+    own = replace(outback(), walkround_minutes=35.0)
+    assert "About 35 minutes as a whole." in worksheet_text(own)
+    assert "About 35 minutes as a whole." in words(worksheet_html(own))
+    assert "20 minutes as a whole" not in words(worksheet_html(own))
     assert not re.search(r"(?<!\d)0 min", worksheet_text(outback()))
 
 

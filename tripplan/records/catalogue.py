@@ -80,8 +80,6 @@ class Item(Sourced):
     if_it_fails: str
     failure_basis: Basis
     failure_source: str = Field(min_length=1, description="a source id of sources.csv, or: none")
-    hidden: Annotated[bool, BeforeValidator(cell_values.yes_no)]
-    preventive_type: Literal["predetermined", "condition-based", "mixed"]
     life_shape: Number = Field(ge=1, le=6)
     covers: Words = ()
     follow_ups: FollowUps = ()
@@ -89,7 +87,6 @@ class Item(Sourced):
     points: Words = ()
     parts_lead_days: Number = Field(ge=0, le=90)
     early_signs: str = ""
-    after_water: str = ""
     cautions: Words = ()
     minutes_basis: Basis
     minutes_source: str = Field(min_length=1, description="a source id of sources.csv, or: none")

@@ -421,6 +421,7 @@ class Plan:
     crossings: tuple[PlanCrossing, ...]
     rechecks: tuple[Recheck, ...]
     walkround: tuple[str, ...]
+    walkround_minutes: float
     shopping: tuple[Need, ...]
     carry: tuple[Need, ...]
     orders: tuple[OrderPart, ...]

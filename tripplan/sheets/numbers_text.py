@@ -12,7 +12,7 @@ TABLES = (
 )  # fmt: skip
 BASES = ("published", "derived", "common practice", "judgement")
 STANDING, PROBLEMS = "standing", "problems"
-SKIPPED = ("origin", "cautions", "early_signs", "after_water", "words", "look_for", "if_clean", "if_found")
+SKIPPED = ("origin", "cautions", "early_signs", "words", "look_for", "if_clean", "if_found")
 
 
 def numbers_rows(catalogue: Catalogue, what: str) -> list[dict[str, object]] | None:

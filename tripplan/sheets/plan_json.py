@@ -77,6 +77,7 @@ def _head(plan: Plan) -> dict[str, Any]:
         "crossings": [_flat(crossing) for crossing in plan.crossings],
         "rechecks": [_flat(recheck) for recheck in plan.rechecks],
         "walkround": list(plan.walkround),
+        "walkround_minutes": _number(plan.walkround_minutes),
         "shopping": [_need(need) for need in plan.shopping],
         "carry": [_need(need) for need in plan.carry],
         "orders": [_flat(order) for order in plan.orders],

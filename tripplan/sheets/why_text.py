@@ -120,7 +120,7 @@ def _history(row: HistoryRow) -> str:
 
 
 def _table_row(row: Sourced) -> str:
-    skipped = {"origin", "basis", "source", "locator", "cautions", "early_signs", "consumables", "after_water"}
+    skipped = {"origin", "basis", "source", "locator", "cautions", "early_signs", "consumables"}
     facts = [f"{k}={_plain(v)}" for k, v in row if k not in skipped and v not in (None, (), "")]
     where = f", {row.locator}" if row.locator else ""
     return f"{' '.join(facts)}; basis {row.basis}, source {row.source}{where}"

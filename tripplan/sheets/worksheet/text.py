@@ -11,7 +11,6 @@ from tripplan.sheets.worksheet import water as sheet_water
 from tripplan.sheets.worksheet import work_order
 from tripplan.sheets.worksheet.html import ways
 from tripplan.sheets.worksheet.text_work import work_lines
-from tripplan.sheets.worksheet.work_blocks import WALK_ROUND_MINUTES
 
 
 def worksheet_text(plan: Plan) -> str:
@@ -89,7 +88,7 @@ def _walkround(plan: Plan) -> Iterator[str]:
     if not plan.walkround:
         return
     yield from heading("Each morning, walk round")
-    yield from wrap(f"About {WALK_ROUND_MINUTES:.0f} minutes as a whole. {work_order.walkround_due(plan)}")
+    yield from wrap(f"About {plan.walkround_minutes:.0f} minutes as a whole. {work_order.walkround_due(plan)}")
     yield from wrap(f"{'; '.join(map(words.upper_first, plan.walkround))}.")
     mornings = work_order.driving_days(plan)
     if mornings:
