@@ -21,7 +21,7 @@ from tripplan.placing.problem import (
 )
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import HistoryRow, Origin
-from tripplan.records.item_cells import FollowUp
+from tripplan.records.item_cells import Amount, FollowUp
 from tripplan.records.plan import Job, Opened, Recheck, Slot
 from tripplan.trip.timeline import Timeline
 from tripplan.water.crossing import Call
@@ -49,11 +49,11 @@ def job_of(
     )  # fmt: skip
 
 
-def materials(item: Item, catalogue: Catalogue) -> tuple[str, ...]:
-    """What one act at one position uses up, in words with quantities and open class."""
+def materials(item: Item | None, catalogue: Catalogue, more: Sequence[Amount] = ()) -> tuple[str, ...]:
+    """What one act at one position uses up and what it needs beside, in words with quantities and open class."""
     rows = {row.id: row for row in catalogue.consumables}
     found = []
-    for amount in item.consumables:
+    for amount in (*(item.consumables if item else ()), *more):
         row = rows[amount.what]
         grade = f" ({row.open_class})" if row.open_class else ""
         found.append(f"{row.name} {amount.quantity:g} {row.unit_of_measure}{grade}".strip())
