@@ -44,6 +44,9 @@ UNITS = (
 ALLOWED = {
     ("Leg", "hubs"): "a share of the leg or the words locked and free; the contract's own column",
     ("EarlierLeg", "hubs"): "as on the legs of the trip",
+    ("WaterRule", "from_grade"): "a grade of a crossing, 0 to 5",
+    ("WaterRule", "told_from"): "a grade of a crossing",
+    ("WaterRule", "owner_from"): "a grade of a crossing",
     ("Item", "spread_low"): "a share of the interval, no unit",
     ("Item", "spread_high"): "a multiple of the interval, no unit",
     ("Item", "life_shape"): "the shape of a life law, no unit",

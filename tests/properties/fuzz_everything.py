@@ -58,9 +58,17 @@ ICS_VALUES = (
 )  # fmt: skip
 KML = """<kml xmlns="http://www.opengis.net/kml/2.2"><Placemark><name>a</name><LineString><coordinates>133,-23,5 133.5,-23.2,6
 134,-23.4</coordinates></LineString></Placemark></kml>"""
-GEOJSON = {"type": "FeatureCollection", "features": [
-    {"type": "Feature", "properties": {"name": "a"}, "geometry": {"type": "Point", "coordinates": [133, -23]}},
-    {"type": "Feature", "properties": None, "geometry": {"type": "LineString", "coordinates": [[133, -23], [134, -23.4, 12]]}}]}
+GEOJSON = {
+    "type": "FeatureCollection",
+    "features": [
+        {"type": "Feature", "properties": {"name": "a"}, "geometry": {"type": "Point", "coordinates": [133, -23]}},
+        {
+            "type": "Feature",
+            "properties": None,
+            "geometry": {"type": "LineString", "coordinates": [[133, -23], [134, -23.4, 12]]},
+        },
+    ],
+}
 MORE = {
     "busy.ics": ICS, "lubricants.csv": "own_name,thickener\nred tin,lithium complex\n",
     "shelf.csv": "what,amount,unit\nwheel bearing grease,400,g\n", "evidence.csv": "item,use,reason\nwinch,yes,opened often\n",
@@ -127,7 +135,9 @@ def change_toml(chance: random.Random, path: Path) -> None:
     key, _, value = lines[spot].partition("=")
     new = chance.choice((odd(chance), f'"{odd(chance)}"', "[[[", "true", "{a = 1}", "[1, 'x', 2026-01-01]", "2026-01-01T00:00:00Z",
                          "inf", "nan", "-1", "1e400", "[" * 3000, value))  # fmt: skip
-    lines[spot] = chance.choice((f"{key}={new}", f"{odd(chance)} ={value}", lines[spot] + "\n" + lines[spot], "", f"[{odd(chance)}]"))
+    lines[spot] = chance.choice(
+        (f"{key}={new}", f"{odd(chance)} ={value}", lines[spot] + "\n" + lines[spot], "", f"[{odd(chance)}]")
+    )
     _write(path, "\n".join(lines) + "\n")
 
 
@@ -141,7 +151,9 @@ def change_lines(chance: random.Random, path: Path) -> None:
         if kind < 0.6:
             lines[spot] = f"{name}{sign}{new}"
         elif kind < 0.75:
-            lines[spot] = f"{name.partition(';')[0]};{chance.choice(('TZID=Mars', 'VALUE=DATE', 'X=' + odd(chance)))}:{value}"
+            lines[spot] = (
+                f"{name.partition(';')[0]};{chance.choice(('TZID=Mars', 'VALUE=DATE', 'X=' + odd(chance)))}:{value}"
+            )
         elif kind < 0.9:
             lines.insert(chance.randrange(len(lines)), lines[spot])
         else:
@@ -155,7 +167,9 @@ def change_marked(chance: random.Random, path: Path) -> None:
     text = _text(path)
     parts = list(re.finditer(r"-?\d+(?:\.\d+)?|<[^>]*>|[A-Za-z]{3,}", text))
     for match in sorted(chance.sample(parts, min(len(parts), chance.randint(1, 3))), key=lambda m: -m.start()):
-        new = chance.choice((odd(chance), "&undeclared;", "<!DOCTYPE a [<!ENTITY b 'c'>]>", "<a>" * 300, match.group() * 2, "", "NaN"))
+        new = chance.choice(
+            (odd(chance), "&undeclared;", "<!DOCTYPE a [<!ENTITY b 'c'>]>", "<a>" * 300, match.group() * 2, "", "NaN")
+        )
         text = text[: match.start()] + new + text[match.end() :]
     _write(path, text)
 
@@ -196,7 +210,9 @@ def change_bytes(chance: random.Random, path: Path) -> None:
         raw += raw[chance.randrange(len(raw) + 1) :]
     elif kind < 0.9:
         spot = chance.randrange(len(raw) + 1)
-        raw[spot:spot] = chance.choice((b"\xff\xfe", b"\xef\xbb\xbf", b"\0", b"\x80", b"\r", b"[" * 5000, b"\xed\xa0\x80"))
+        raw[spot:spot] = chance.choice(
+            (b"\xff\xfe", b"\xef\xbb\xbf", b"\0", b"\x80", b"\r", b"[" * 5000, b"\xed\xa0\x80")
+        )
     else:
         raw = bytearray(chance.randbytes(chance.randrange(300)))
     path.write_bytes(bytes(raw))
@@ -211,8 +227,12 @@ def as_workbook(chance: random.Random, path: Path) -> None:
     for row in csv.reader(io.StringIO(_text(path), newline="")):
         sheet.append([re.sub(r"[^\x20-\ud7ff\ue000-\ufffd]", "?", cell)[:30000] for cell in row])
     for _ in range(chance.randint(0, 4)):
-        place = chance.choice((f"{chance.choice('ABCDEFGHI')}{chance.randint(1, 12)}", "XFD1", "A1048576", "XFD1048576", "ZZ9000"))
-        sheet[place] = chance.choice((1e308, -1, True, None, datetime(1900, 1, 1), date(9999, 12, 31), "=1/0", "=A1", "x" * 2000, 5.5))
+        place = chance.choice(
+            (f"{chance.choice('ABCDEFGHI')}{chance.randint(1, 12)}", "XFD1", "A1048576", "XFD1048576", "ZZ9000")
+        )
+        sheet[place] = chance.choice(
+            (1e308, -1, True, None, datetime(1900, 1, 1), date(9999, 12, 31), "=1/0", "=A1", "x" * 2000, 5.5)
+        )
     made.save(path.with_suffix(".xlsx"))
     if chance.random() < 0.9:
         path.unlink()
@@ -244,7 +264,9 @@ def change_logbook(chance: random.Random, path: Path) -> None:
         kind = chance.choice(("history", "crossing", "leg", "calendar", "other"))
         texts = {column: odd(chance).encode("utf-8", "replace").decode() for column in chance.sample(
             ("date", "unit", "act", "item", "leg", "at_km", "depth_m", "from", "to", "depart", "distance_km", "note"), 5)}  # fmt: skip
-        body = chance.choice((json.dumps(texts), "x", "[]", "[" * 5000, '{"a": 1}', "", json.dumps({"unit": "9" * 400})))
+        body = chance.choice(
+            (json.dumps(texts), "x", "[]", "[" * 5000, '{"a": 1}', "", json.dumps({"unit": "9" * 400}))
+        )
         values = (number, kind, chance.choice(("", "North by the old road", "Old")), body, "2026-06-20",
                   chance.choice((None, None, 1, number - 1)), "why")  # fmt: skip
         own = own_mark(values)
@@ -316,7 +338,16 @@ def a_command(chance: random.Random, place: Path, store: Path) -> list[str]:
     cross = ["cross", at, "--leg", word("2"), "--depth", word("0.4"), "--water", word("fresh"), "--at", word("2026-06-19"),
              "--at-km", word("60"), "--minutes", word("2")]  # fmt: skip
     weighed = ["grease", at, "--weighed", word("10=13g"), *day]
-    track = ["route", "add", at, str(next(iter(sorted(place.rglob("day.*"))), place)), "--by", word("km"), "--km-a-day", "200"]
+    track = [
+        "route",
+        "add",
+        at,
+        str(next(iter(sorted(place.rglob("day.*"))), place)),
+        "--by",
+        word("km"),
+        "--km-a-day",
+        "200",
+    ]
     old = sorted(place.rglob("*.csv"))
     imported = ["import", str(chance.choice(old)) if old else at, "--into", at, "--yes", *day]
     book_file = str(place / "new.logbook")
@@ -344,7 +375,9 @@ def a_form(chance: random.Random, folder: Path) -> str:
     app = create_app(folder, TODAY)
     app.state.desk._solver.ask = lambda *_: None
     visitor.folder, visitor.client = folder, TestClient(app, base_url=ADDRESS, raise_server_exceptions=False)
-    path = chance.choice(("/trip", "/history", "/rig", "/water", "/jobs/after", "/jobs/after/close", "/undo", "/seen-from", "/start/rig"))
+    path = chance.choice(
+        ("/trip", "/history", "/rig", "/water", "/jobs/after", "/jobs/after/close", "/undo", "/seen-from", "/start/rig")
+    )
     page = path if path in ("/trip", "/history", "/rig", "/water") else "/jobs"
     shown = visitor.get(page)
     fields = dict(re.findall(r'name="([^"]+)" value="([^"]*)"', shown.text)) | {"do": "save"}
@@ -352,7 +385,12 @@ def a_form(chance: random.Random, folder: Path) -> str:
     for name in chance.sample(sorted(fields), min(len(fields), chance.randint(1, 5))):
         fields[name] = odd(chance).encode("utf-8", "replace").decode()
     token = visitor.client.get("/trip").text.partition('name="csrf" value="')[2].partition('"')[0]
-    answers = [shown, visitor.client.post(path, data=fields | {"csrf": token}), visitor.get(page), visitor.get("/plan.json")]
+    answers = [
+        shown,
+        visitor.client.post(path, data=fields | {"csrf": token}),
+        visitor.get(page),
+        visitor.get("/plan.json"),
+    ]
     codes = [answer.status_code for answer in answers]
     assert all(code < 500 or code == 503 for code in codes), f"{path}: {codes} {answers[1].text[:300]}"
     return path

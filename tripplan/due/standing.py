@@ -18,6 +18,7 @@ from tripplan.records.plan import Factor, Limit, RunsOut
 from tripplan.records.units import DAYS_PER_WEEK
 from tripplan.trip.timeline import Timeline, add_months, months_between
 from tripplan.water.crossing import crossing_date, water_grades, wet_km
+from tripplan.water.lines import BowWave
 from tripplan.wear.earlier_trips import EarlierWear, counted_legs
 from tripplan.wear.last_done import BAD_FINDINGS, Done, History
 from tripplan.wear.mechanisms.uncertain import MEDIAN, Array, interval_sigma
@@ -85,7 +86,7 @@ class Situation:
     history: History
     ledgers: dict[str, Ledger]
     catalogue: Catalogue
-    allowance_m: float
+    allowance_m: BowWave
     driven_km: float
     uses: dict[tuple[str, Meter], tuple[float, ...]]
     standing_hours: tuple[float, ...]

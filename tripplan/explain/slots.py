@@ -21,7 +21,7 @@ from tripplan.placing.problem import (
 )
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import HistoryRow, Origin
-from tripplan.records.item_cells import FollowUp
+from tripplan.records.item_cells import Amount, FollowUp
 from tripplan.records.plan import Job, Material, Opened, Recheck, Slot
 from tripplan.trip.timeline import Timeline
 from tripplan.water.crossing import Call
@@ -49,8 +49,8 @@ def job_of(
     )  # fmt: skip
 
 
-def materials(item: Item, catalogue: Catalogue) -> tuple[Material, ...]:
-    """What one act at one position uses up."""
+def materials(item: Item | None, catalogue: Catalogue, more: Sequence[Amount] = ()) -> tuple[Material, ...]:
+    """What one act at one position uses up, and what it needs beside."""
     rows = {row.id: row for row in catalogue.consumables}
     return tuple(
         Material(
@@ -59,8 +59,8 @@ def materials(item: Item, catalogue: Catalogue) -> tuple[Material, ...]:
             quantity=amount.quantity,
             measure=row.unit_of_measure,
             grade=row.open_class or None,
-        )  # fmt: skip
-        for amount in item.consumables
+        )
+        for amount in (*(item.consumables if item else ()), *more)
         for row in (rows[amount.what],)
     )
 

@@ -82,7 +82,11 @@ def _mapping_of(data: Mapping[str, Any], path: Path) -> ColumnMap:
     unit, encoding = data.get("unit"), data.get("encoding")
     said = {key: _texts(data.get(key, {}), path, key, ()) for key in ("units", "words")}
     year = data.get("first_year", FIRST_YEAR)
-    if not isinstance(year, int) or isinstance(year, bool) or not cell_values.FIRST_YEAR <= year <= cell_values.LAST_YEAR:
+    if (
+        not isinstance(year, int)
+        or isinstance(year, bool)
+        or not cell_values.FIRST_YEAR <= year <= cell_values.LAST_YEAR
+    ):
         raise BadInput([_unfit(path, "first_year", str(year)[:20], f"a year from {cell_values.FIRST_YEAR}")])
     if encoding is not None and not is_encoding(encoding):
         raise BadInput(

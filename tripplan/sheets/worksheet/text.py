@@ -122,6 +122,11 @@ def _crossings(plan: Plan) -> Iterator[str]:
             yield from wrap(f"{ticks}: {call.words}.{call.told}", "", "    ")
         for line in window.referred:
             yield from wrap(line, "- ")
+    for crossing in plan.crossings:
+        if crossing.contingent:
+            yield from ("", *wrap(f"If a look finds it, {sheet_water.label(crossing)} (not booked):"))
+            for line in sheet_water.contingent_lines(plan, crossing.contingent):
+                yield from wrap(line, "- ")
     told = sheet_water.wetted_items(plan)
     if told:
         yield from ("", *wrap(f"What sits under water. {'. '.join(told)}."))
