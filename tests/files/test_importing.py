@@ -469,6 +469,7 @@ def test_the_word_tables_are_sorted_and_name_what_there_is() -> None:
     assert set(column_words().values()) <= set(FIELDS)
 
 
+@pytest.mark.slow
 def test_a_large_table_is_read_in_time(tmp_path: Path) -> None:
     """Otherwise a fleet's log would take minutes. A tenth of 100 000 rows, in processor time."""
     days = [date.fromordinal(700_000 + n // 2) for n in range(10_000)]
@@ -494,6 +495,6 @@ def test_the_mapping_that_an_import_writes_leaves_open_what_was_asked(tmp_path: 
     mapping = folder / "import_mapping.toml"
     assert '"mileage" = "odometer"' in mapping.read_text(encoding="utf-8")
     assert import_file(path, folder, mapping, False, False, TODAY) == 1
-    told = table(tmp_path / "told.toml", '[columns]', '"mileage" = "odometer_mi"')
+    told = table(tmp_path / "told.toml", "[columns]", '"mileage" = "odometer_mi"')
     assert import_file(path, tmp_path / "g", told, False, False, TODAY) == 0
     assert "244620.3" in (tmp_path / "g" / "history.csv").read_text(encoding="utf-8")  # 152000 x 1.609344
