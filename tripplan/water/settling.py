@@ -37,9 +37,18 @@ def is_done(
     return relaxes and tells and is_clean(rows)
 
 
+def looked_again(
+    item: Item, unit: Unit, position: str | None, rule: WaterRule, crossing: Crossing, history: History
+) -> bool:
+    """True when the act was done on a later day than the doubtful look that asks for it."""
+    rows = since(item, unit, position, crossing, history)
+    doubtful = [row.date for row in rows if row.finding in BAD_FINDINGS]
+    return any(history.does(row.act, rule.act) and row.date > min(doubtful, default=row.date) for row in rows)
+
+
 def _cured(row: HistoryRow, item: Item, history: History) -> bool:
     """A bad finding written beside the act that renews the item is dealt with."""
-    return history.does(row.act, item.act) and item.act != "look"
+    return history.does(row.act, item.act) and item.act not in LOOKS
 
 
 def is_clean(rows: Sequence[HistoryRow]) -> bool:
