@@ -8,7 +8,7 @@ from typing import Any
 import openpyxl
 import pytest
 
-from tests.support import TODAY, good_folder
+from tests.support import TODAY, good_folder, replaced
 from tripplan.commands import plan as plan_command
 from tripplan.commands import why as why_command
 from tripplan.commands.log_and_cross import cross, log
@@ -340,8 +340,7 @@ def test_planning_over_an_issued_plan_says_what_moved(folder: Path, capsys: pyte
     for _ in range(2):
         assert plan_command.plan(folder, out, "2026-06-20", False) in (0, 1)
     assert "Nothing changed against" in capsys.readouterr().out
-    legs = folder / "legs.csv"
-    legs.write_text(legs.read_text().replace("moderate,heavy", "severe,bulldust"))
+    replaced(folder, "stops.csv", "Red Pan,2,2026-07-07,2026-07-11,camp,240\n", "")
     assert plan_command.plan(folder, out, "2026-06-20", False) in (0, 1)
     assert "What changed against" in capsys.readouterr().out
 
