@@ -40,7 +40,11 @@ def plan(
     from tripplan.commands import plan as plan_command
 
     told = (depart, leg or (), without_stop or ())
-    raise typer.Exit(in_folder(folder, json, lambda trip: plan_command.plan(trip, out, today, json, *told)))
+
+    def run(trip: Path) -> int:
+        return plan_command.plan(trip, out, today, json, *told)
+
+    raise typer.Exit(in_folder(folder, json, run, alone=out is not None))
 
 
 @app.command()

@@ -205,3 +205,23 @@ def test_a_folder_that_never_stands_still_is_refused(tmp_path: Path, monkeypatch
     monkeypatch.setattr(plan_folder, "plan_of", slow)
     assert plan(folder, tmp_path / "out", "2026-06-20", True) == 2
     assert not (tmp_path / "out" / "plan.json").exists()
+
+
+def test_outputs_of_a_logbook_wait_for_the_hand_that_writes(tmp_path: Path) -> None:
+    """Otherwise a plan of a logbook begun before the ford would leave its outputs over those made after it."""
+    place, order = fresh(tmp_path / "at", "logbook"), []
+    free, done = threading.Event(), threading.Event()
+
+    def other() -> None:
+        with logbook_held(place):
+            free.set()
+            done.wait(20)
+            order.append("written")
+
+    hand = threading.Thread(target=other)
+    hand.start()
+    free.wait(20)
+    threading.Timer(0.3, done.set).start()
+    assert in_folder(place, True, lambda _: order.append("planned") or 0, alone=True) == 0
+    hand.join()
+    assert order == ["written", "planned"]

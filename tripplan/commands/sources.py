@@ -1,7 +1,7 @@
 """Where a command finds its trip: a folder, or a logbook laid out as one for the while."""
 
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from datetime import date
 from pathlib import Path
 
@@ -52,10 +52,12 @@ def kept(path: Path, folder: Path) -> None:
         take_in(path, folder, date.today())
 
 
-def in_folder(path: Path, as_json: bool, run: Callable[[Path], int], keep: bool = False) -> int:
+def in_folder(path: Path, as_json: bool, run: Callable[[Path], int], keep: bool = False, alone: bool = False) -> int:
     """Run a command on the trip that a path names; refusals are told as problems.
 
-    With `keep` what it changes is kept, and only then is anything told as done.
+    With `keep` what it changes is kept, and only then is anything told as done. With `alone`
+    a logbook that is only read is held all the same, so that outputs made from it never
+    follow those of a newer state.
     """
     from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, STOPPED, guarded
 
@@ -67,7 +69,8 @@ def in_folder(path: Path, as_json: bool, run: Callable[[Path], int], keep: bool 
             return status
 
     def reading() -> int:
-        with read_trip(path) as (folder, damage):
+        hold = logbook_held(path, is_needed=False) if alone and path.is_file() else nullcontext()
+        with hold, read_trip(path) as (folder, damage):
             for found in damage:
                 say(f"{found.as_text()}\n", error=True)
             status = run(folder)
