@@ -492,3 +492,18 @@ def test_assumptions_lie_between_their_bounds() -> None:
     """An assumption outside its own spread would mislead whoever weighs the plan."""
     for row in rows("assumptions"):
         assert float(row["low"]) <= float(row["value"]) <= float(row["high"]), row["name"]
+
+
+def test_less_than_half_of_what_bears_on_items_is_judgement() -> None:
+    """A plan would rest on opinion, item by item, and the list of sources would hide it.
+
+    Weighted as `tripplan numbers standing` weighs: each row once for every item it can bear on.
+    """
+    multipliers = {(row["condition"], row["grade"], row["sensitivity"]): row["basis"] for row in rows("multipliers")}
+    bearing = [
+        multipliers[key]
+        for item in items().values()
+        for grade in rows("grades")
+        if (key := (grade["condition"], grade["grade"], getattr(item, grade["sensitivity"]))) in multipliers
+    ]
+    assert bearing.count("judgement") < len(bearing) / 2

@@ -66,22 +66,29 @@ class Cause:
 def cause_of(condition: str, sensitivity: str, family: str, leg: Leg) -> Cause | None:
     """The multiplier of one condition on a leg for an item, or None to use the graded row.
 
-    `sensitivity` is low, medium or high; `family` a word of the catalogue. A fifth, a half or
-    all of a model's excess over 1 reaches the item: judgement, and said in the formula. Dust
-    that is drawn in with the air is weighed. Mud, low range and water have no model fed by a
+    `sensitivity` is low, medium or high; `family` a word of the catalogue. Roughness has a level
+    for each sensitivity; of the other models a fifth, a half or all of the excess over 1 reaches
+    the item: judgement, and said in the formula. Dust that is drawn in with the air is weighed. Mud, low range and water have no model fed by a
     leg. Raises OutOfRange outside a model's range.
     """
-    model = MODELS.get(condition)
-    found = model(DRAWN_IN if sensitivity == DRAWN_IN else family, leg) if model else None
+    found = _found(condition, sensitivity, family, leg)
     if found is None:
         return None
     effect, formula, inputs, basis, source = found
-    low, typical, high = reaching(effect, sensitivity)
-    reach = "" if SHARE[sensitivity] == 1 else f"; {SHARE[sensitivity]:g} of its excess over 1"
+    share = 1.0 if condition in SHAKEN else SHARE[sensitivity]
+    low, typical, high = effect if condition in SHAKEN else reaching(effect, sensitivity)
+    reach = "" if share == 1 else f"; {share:g} of its excess over 1"
     return Cause(
         condition=condition, formula=formula + reach, inputs=inputs, low=low, typical=typical,
         high=high, basis=basis, source=source,
     )  # fmt: skip
+
+
+def _found(condition: str, sensitivity: str, family: str, leg: Leg) -> Found | None:
+    if condition in SHAKEN:
+        return SHAKEN[condition](family, leg, sensitivity)
+    model = MODELS.get(condition)
+    return model(DRAWN_IN if sensitivity == DRAWN_IN else family, leg) if model else None
 
 
 def given(leg: Leg, columns: tuple[str, ...]) -> tuple[float, ...] | None:
@@ -117,26 +124,30 @@ def _dust_in_air(speed_kmh: float, silt: float, moisture: float, following_m: fl
     return emission, float(dust.following_mg_per_m3(emission, following_m))
 
 
-def _surface(family: str, leg: Leg) -> Found | None:
+def _surface(family: str, leg: Leg, sensitivity: str) -> Found | None:
     if given(leg, NEEDS["corrugation"]) is not None:
         source = "roughness and washboard are one vibration, counted once"
         return Bounds(1.0, 1.0, 1.0), CARRIED, (), "derived", source
     if leg.roughness_iri_m_per_km is None:
         return None
-    return _roughness(family, leg, leg.roughness_iri_m_per_km, 0.0, 1.0)
+    return _roughness(family, leg, sensitivity, leg.roughness_iri_m_per_km, 0.0, 1.0)
 
 
-def _corrugation(family: str, leg: Leg) -> Found | None:
+def _corrugation(family: str, leg: Leg, sensitivity: str) -> Found | None:
     values = given(leg, NEEDS["corrugation"])
     if values is None:
         return None
     from tripplan.wear.mechanisms.roughness import SURFACE_IRI
 
     iri = leg.roughness_iri_m_per_km
-    return _roughness(family, leg, SURFACE_IRI[leg.surface] if iri is None else iri, *values)
+    return _roughness(family, leg, sensitivity, SURFACE_IRI[leg.surface] if iri is None else iri, *values)
 
 
-def _roughness(family: str, leg: Leg, iri: float, height_mm: float, wavelength_m: float) -> Found:
+def _roughness(
+    family: str, leg: Leg, sensitivity: str, iri: float, height_mm: float, wavelength_m: float
+) -> Found:  # fmt: skip
+    from tripplan.wear.mechanisms.roughness import level
+
     equivalent, side, miner = _equivalent(family, iri, height_mm, wavelength_m, leg.speed_kmh)
     inputs: tuple[Input, ...] = (
         ("speed", leg.speed_kmh, "km/h"),
@@ -145,16 +156,9 @@ def _roughness(family: str, leg: Leg, iri: float, height_mm: float, wavelength_m
         ("washboard wavelength", wavelength_m, "m"),
         ("equivalent roughness", equivalent, "m/km"),
     )
-    formula = f"(equivalent roughness / 3)^0.8, {side} side, fatigue exponent {miner:.3g}"
+    formula = f"{LEVEL_WORDS[sensitivity]}, {side} side, fatigue exponent {miner:.3g}"
     source = "quarter car with the reference-car values, Miner; level between published maintenance models"
-    return _level(equivalent), formula, inputs, "judgement", source
-
-
-def _level(equivalent_iri: float) -> Bounds:
-    from tripplan.wear.mechanisms import roughness
-
-    powers = roughness.LEVEL_EXPONENTS
-    return Bounds(*(float(roughness.roughness_multiplier(equivalent_iri, power)) for power in powers))
+    return level(equivalent, sensitivity), formula, inputs, "judgement", source
 
 
 @lru_cache(maxsize=4096)
@@ -229,6 +233,10 @@ def _towing(family: str, leg: Leg) -> Found | None:
 
 
 MODELS: Final[dict[str, Callable[[str, Leg], Found | None]]] = {
-    "dust": _dust, "surface": _surface, "corrugation": _corrugation,
-    "heat": _heat, "load": _load, "towing": _towing,
+    "dust": _dust, "heat": _heat, "load": _load, "towing": _towing,
+}  # fmt: skip
+SHAKEN: Final[dict[str, Callable[[str, Leg, str], Found | None]]] = {"surface": _surface, "corrugation": _corrugation}
+LEVEL_WORDS: Final = {
+    "high": "(equivalent roughness / 3)^0.8", "medium": "(equivalent roughness / 3)^0.45",
+    "low": "1 + 0.02 (equivalent roughness - 3)",
 }  # fmt: skip
