@@ -2,7 +2,8 @@
 
 from datetime import date
 
-from tests.small import TODAY, crossing, leg, planned, row, stop, tables, thing, trip, wagon, water_rule
+from tests.small import SOURCED, TODAY, crossing, leg, planned, row, stop, tables, thing, trip, wagon, water_rule
+from tripplan.records.catalogue import Consumable
 from tripplan.records.plan import Plan
 
 HUB = thing("hub", km=40000, positions="left;right", points="hub_centre")
@@ -85,3 +86,70 @@ def test_nothing_says_that_a_crossing_is_safe() -> None:
     """If not, a person could drive into water on our word."""
     text = repr(wet()).lower()
     assert "safe to" not in text and "is safe" not in text and "can be crossed" not in text
+
+
+TOLD = water_rule(
+    "hub", "before remote", "repack", within_days=5, from_grade=5, told_from=2, decided_by="hub look", resets=True,
+    minutes=40, parts="kit 1", look_for="milk", if_found="repack it",
+)  # fmt: skip
+GREASED = thing("hub", km=40000, positions="left;right", points="hub_centre", family="bearing", consumables="grease 120")
+KITS = (
+    Consumable(id="grease", name="grease", kind="grease", unit_of_measure="g", **SOURCED),
+    Consumable(id="kit", name="bearing kit", kind="part", unit_of_measure="set", **SOURCED),
+)
+
+
+def told(*rows: object, **changes: object) -> Plan:
+    """The plan of a trip whose ford only a look can judge."""
+    ford = crossing(1, 100, 0.5, minutes=3, **changes)
+    one = trip(*LEGS, crossings=(ford,), stops=(stop("Two Wells", 1, date(2026, 7, 2)),))
+    return planned(one, *DONE, *rows, catalogue=tables(GREASED, water_rules=(TOLD,), consumables=KITS))  # type: ignore[arg-type]
+
+
+def test_what_a_look_decides_takes_no_minute_of_its_slot() -> None:
+    """If not, a day would be full of work that nobody may have to do."""
+    plan = told()
+    slot = next(slot for slot in plan.slots if slot.kind == "stop")
+    assert [(one.item, one.position, one.act, one.minutes) for one in slot.contingent] == [
+        ("hub", "left", "repack", 40), ("hub", "right", "repack", 40),
+    ]  # fmt: skip
+    assert slot.jobs == () and slot.minutes_planned == 0
+    assert plan.crossings[0].acts == () and plan.crossings[0].contingent == slot.contingent
+
+
+def test_what_a_look_decides_tells_all_it_would_take() -> None:
+    """If not, the owner would stand at the open hub without grease, or not know what to look for."""
+    one = told().crossings[0].contingent[0]
+    assert (one.look_for, one.if_found, one.crossing, one.slot) == ("milk", "repack it", 0, "stop-1-two-wells")
+    assert [(m.name, m.quantity, m.measure) for m in one.materials] == [("grease", 120, "g"), ("bearing kit", 1, "set")]
+    assert one.decided_by == ("look Hub",)
+    assert one.opening_minutes == 0  # the act is done closed
+
+
+def test_the_likelihood_is_in_the_words_of_its_document() -> None:
+    """If not, a figure of ours would pass for print. TM 9-2330-331-14&P WP 0022 notes 1 to 5, read in part."""
+    cool, hot = (told(hubs_hot=is_hot).crossings[0].contingent[0] for is_hot in (False, True))
+    assert "should be all right" in cool.likelihood and "a good chance" in hot.likelihood
+    assert cool.likelihood_source.startswith("TM 9-2330-331") and not any(c.isdigit() for c in hot.likelihood)
+
+
+def test_one_set_is_carried_where_the_trip_is_remote() -> None:
+    """If not, a hub found wet a day from help would stay wet, or the car carry grease for every hub."""
+    carried = {need.what: need.quantity for need in told().carry}
+    assert carried == {"grease": 120, "kit": 1}
+
+
+def test_a_finding_has_it_planned_and_a_clean_look_strikes_it() -> None:
+    """If not, milk in a hub would be known and nothing done, or a clean hub be opened."""
+    made = date(2026, 7, 1)
+    wet_hub = row(made, None, "hub", "look", 9, position="left", finding="water")
+    clean = row(made, None, "hub", "look", 10, position="right", finding="as new")
+    (ford,) = told(wet_hub, clean, crossed=made).crossings
+    assert [(act.position, act.act) for act in ford.acts] == [("left", "repack")]
+    assert ford.contingent == ()
+
+
+def test_the_crossing_tells_its_grade_and_why() -> None:
+    """If not, nobody could hold the rule against what happened in the water."""
+    (ford,) = told(water="muddy").crossings
+    assert (ford.grade, ford.grade_words, ford.because) == (3, "hubs, hard", ("silt in the water",))

@@ -173,6 +173,19 @@ def test_the_line_says_grease_grams_strokes_and_what_not() -> None:
     assert "strokes not known" in unweighed and "strokes of your gun" not in unweighed
 
 
+def test_a_job_is_not_forbidden_by_its_note() -> None:
+    """If not, "until clean grease shows" would stand beside a note that nothing may go in. Common practice, no source."""
+    plain = read_ledger([], CATALOGUE, ())
+    told = grease_line(CATALOGUE.item("propshaft_ujoints"), None, "wagon", plain, None)
+    assert "purge until clean grease shows at every seal" in told and "after 50% of its interval" in told
+    own = grease_line(CATALOGUE.item("propshaft_ujoints"), None, "wagon", ledger(), None)
+    assert "purge until clean" in own
+    for line in (told, own):
+        assert "do not mix" not in line and "Nothing goes on top" not in line and "until both" not in line
+    filled = grease_line(CATALOGUE.item("knuckle_grease_topup"), "left", "wagon", plain, None)
+    assert "draw or wipe the old off" in filled and "Nothing goes on top" not in filled
+
+
 def test_a_repack_washes_the_old_out() -> None:
     """The owner would be warned of a mix that the wash has ended, or not of one that it has not."""
     book = ledger(row("2025-01-01", "front_wheel_bearings", "repack", None, "both"))

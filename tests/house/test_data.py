@@ -11,6 +11,8 @@ from pathlib import Path
 import pytest
 from pydantic import ValidationError
 
+from tripplan.files.data_tables import read_catalogue
+from tripplan.grease.amounts import amount, laid_out_g
 from tripplan.records import catalogue, lubricants
 from tripplan.records.facts_in import Origin, Record
 
@@ -198,6 +200,18 @@ def test_named_ids_exist() -> None:
     used = {name for item in known.values() for name in used_up(item)}
     used |= {text.split()[0] for row in rows("water_rules") for text in row["parts"].split(";") if text}
     assert used == stock
+
+
+def test_grease_laid_out_is_what_its_note_tells() -> None:
+    """A job that lays out 30 g beside a note of 33 g would leave the owner short, or unsure which holds."""
+    shipped, _ = read_catalogue()
+    for cavity in shipped.cavities:
+        if cavity.kind == "grease" and cavity.has_sizes:
+            item = shipped.item(cavity.item)
+            found = amount(item, cavity, None)
+            grams = found.dry_g if cavity.washed else found.top_up_g
+            (listed,) = [a.quantity for a in item.consumables if a.what == cavity.lubricant]
+            assert grams is not None and listed == laid_out_g(grams), (item.id, cavity.lubricant, grams)
 
 
 def test_covering_is_whole_and_never_circular() -> None:

@@ -164,9 +164,10 @@ def _unknown(index: int, pairs: Sequence[ItemAt], s: Situation) -> tuple[str, ..
     )
 
 
-def _rank(numbered: tuple[int, Call]) -> tuple[int, str, str, str]:
+def _rank(numbered: tuple[int, Call]) -> tuple[int, bool, str, str, str]:
+    """By window; in each the acts of the whole rig first, so that brakes are dried before a plug is looked at."""
     call = numbered[1]
-    return (ORDER.index(call.rule.when), call.unit.id, call.item.id, call.position or "")
+    return (ORDER.index(call.rule.when), not call.rule.once, call.unit.id, call.item.id, call.position or "")
 
 
 def _act(call: Call, slot: str | None) -> WaterAct:

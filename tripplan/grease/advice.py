@@ -7,14 +7,18 @@ knows a torque or a grade of the vehicle; those are in its maker's manual.
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from tripplan.grease.amounts import BY_HAND, LISTED, USUAL_DENSITY_KG_M3, Amount, amount
-from tripplan.grease.mixing import Verdict, may_go_in, suits
+from tripplan.grease.amounts import BY_HAND, LISTED, USUAL_DENSITY_KG_M3, Amount, amount, laid_out_g
+from tripplan.grease.mixing import SHORTENED_SHARE, UNKNOWN, Verdict, may_go_in, suits
 from tripplan.grease.what_is_in import Holds, Ledger
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import Unit
 from tripplan.records.lubricants import FAST, GREASE, Cavity, GreaseGun, LubricantRow, OwnLubricant
 
 Suited = dict[tuple[str, str], tuple[tuple[LubricantRow, Verdict], ...]]
+NOT_KNOWN = "It is not known to mix with what goes in:"
+SOONER = f"and grease it again after {SHORTENED_SHARE:.0%} of its interval (common practice, no source)."
+PURGE_WORDS = f"{NOT_KNOWN} purge until clean grease shows at every seal, {SOONER}"
+DRAW_WORDS = f"{NOT_KNOWN} draw or wipe the old off as far as it comes, {SOONER}"
 WEIGH_FIRST = "strokes not known: weigh ten strokes first (tripplan grease FOLDER --weighed 10=13.2g)"
 
 
@@ -99,7 +103,7 @@ def cautions(cavity: Cavity) -> tuple[str, ...]:
     if cavity.base_oil:
         said.append("not mineral grease: brake rubber swells")
     if cavity.kind == GREASE and not cavity.washed:
-        said.append("not a grease of unknown or other thickener on top of what is there")
+        said.append("a grease known not to mix with what is there never goes on top of it: open and wash it out first")
     return tuple([*said, *(note for note in (cavity.vent_note, cavity.seal_note) if note)])
 
 
@@ -139,18 +143,27 @@ def _choice_words(advice: Advice) -> str:
     for choice in (c for c in advice.choices if isinstance(c.lubricant, OwnLubricant)):
         verdict = advice.verdict(choice)
         why = "" if verdict.may else f" ({verdict.reasons[0].text})"
-        said.append(f"{choice.lubricant.label}: {verdict.word}{why}")
+        word = "not known" if verdict.word == UNKNOWN else verdict.word
+        said.append(f"{choice.lubricant.label}: {word}{why}")
     wiped = "Wipe the old off first." if advice.cavity.way in BY_HAND else "The old comes out first, every trace."
     washed = wiped if advice.cavity.washed else ""
     named = f"{'; '.join(said)}." if said else "" if advice.cavity.washed else _without_own(advice)
-    return " ".join(part for part in (washed, named) if part)
+    own = [advice.verdict(c) for c in advice.choices if isinstance(c.lubricant, OwnLubricant)]
+    doubtful = bool(own) and not any(v.may for v in own) and any(v.word == UNKNOWN for v in own)
+    sooner = _sooner(advice) if doubtful and not advice.cavity.washed else ""
+    return " ".join(part for part in (washed, named, sooner) if part)
 
 
 def _without_own(advice: Advice) -> str:
     may = [c.lubricant.label for c in advice.choices if c.on_top.may]
     if may:
         return f"On top of it may go: {', '.join(may)}."
-    return "Nothing goes on top of it until both thickeners are known; else open and wash it out first."
+    return _sooner(advice)
+
+
+def _sooner(advice: Advice) -> str:
+    """What to do where nobody knows whether they mix: the job is done all the same, and comes again sooner."""
+    return PURGE_WORDS if advice.cavity.way == "nipple" else DRAW_WORDS
 
 
 def amount_words(advice: Advice) -> str:
@@ -164,7 +177,7 @@ def amount_words(advice: Advice) -> str:
     )
     if grams is None:
         return "amount not known"
-    words = f"about {grams:.0f} g, {way} ({found.how})"
+    words = f"about {laid_out_g(grams):.0f} g, {way} ({found.how})"
     if strokes is None:
         return words if way in BY_HAND or found.how == LISTED else f"{words}; {WEIGH_FIRST}"
     return f"{words}; {_stroke_words(found, strokes, advice)}"

@@ -6,6 +6,7 @@ Sizes come from `cavities.csv` and are those of an example; the owner's own go i
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import ceil
 
 from tripplan.records.catalogue import Item
 from tripplan.records.facts_in import Origin
@@ -14,6 +15,7 @@ from tripplan.records.problems import OutOfRange
 from tripplan.wear.mechanisms import grease
 
 USUAL_DENSITY_KG_M3 = 900.0
+LAID_OUT_STEP_G = 5.0
 BY_HAND = ("brushed", "poured")
 LISTED = "usual amount"
 
@@ -49,6 +51,11 @@ def amount(item: Item, cavity: Cavity, gun: GreaseGun | None, density_kg_m3: flo
     how = "for an example of the space; measure yours"
     plain = Amount(dry_g=dry_g, top_up_g=top_up_g, how=how, origin=cavity.origin)
     return plain if gun is None or cavity.way in BY_HAND else _with_strokes(plain, cavity, gun, space_g)
+
+
+def laid_out_g(grams: float) -> float:
+    """Grams as they are told and laid out: the next 5 g up, the same in a job and in its note."""
+    return LAID_OUT_STEP_G * ceil(round(grams / LAID_OUT_STEP_G, 6))
 
 
 def _with_strokes(plain: Amount, cavity: Cavity, gun: GreaseGun, space_g: float) -> Amount:

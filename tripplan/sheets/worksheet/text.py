@@ -64,7 +64,7 @@ def day_words(slot: Slot) -> str:
     """One slot in a line: day, place, jobs, minutes of those there are."""
     jobs = words.count(len(slot.jobs), "job", "jobs") if slot.jobs else "no work"
     room = "" if slot.minutes_available is None else f" of {words.duration(slot.minutes_available)}"
-    minutes = f", {words.duration(slot.minutes_planned)}{room}" if slot.jobs or room else ""
+    minutes = f", {words.duration(slot.minutes_planned)}{room}" if slot.jobs else ""
     return f"{words.day(slot.date)}, {work_order.slot_title(slot)}: {jobs}{minutes}"
 
 

@@ -88,10 +88,11 @@ def _contingent_line(plan: Plan, same: Sequence[Contingent]) -> str:
         else ""
     )
     decided = f" Decided by: {'; '.join(first.decided_by)}." if first.decided_by else ""
+    nowhere = "" if any(one.slot for one in same) else " No stop in its window can take it."
     takes = f" Takes {', '.join(map(short, first.materials))}{each}." if first.materials else ""
     return (
         f"{say.upper_first(first.act)}: {named(plan, first.name, sides, first.unit)}, {say.duration(first.minutes)}"
-        f"{each}{opening}. If there is {first.look_for}: {first.if_found}.{decided}{takes}{likely}"
+        f"{each}{opening}. If there is {first.look_for}: {first.if_found}.{decided}{takes}{likely}{nowhere}"
     )
 
 
