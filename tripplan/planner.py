@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from tripplan.due.passed import furthest
 from tripplan.due.runs_out import share_used
 from tripplan.due.standing import (
     ItemAt,
@@ -162,6 +163,7 @@ def look_around(rig: Rig, history: Sequence[HistoryRow], trip: Trip, catalogue: 
         standing_hours=standing_hours(trip, near_hours, remote_hours),
         rates=rates,
         earlier=earlier_wear(counted_legs(trip, today), trip, catalogue),
+        reached=furthest(trip, timeline, rig.vehicle, rows, today, catalogue.assumed("reading_slack_share").value),
     )
 
 

@@ -8,22 +8,22 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from tripplan.due.passed import Reached, without_passed
 from tripplan.due.runs_out import Course, MonthTrack, Track, month_track, pile_up, runs_out, use_on_stretches
 from tripplan.records import plan as words
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import EarlierLeg, HistoryRow, Leg, Meter, Rig, Trip, Unit
 from tripplan.records.plan import Limit, RunsOut
 from tripplan.records.units import DAYS_PER_WEEK
+from tripplan.records.words import BAD_FINDINGS, ENTERED_FINDINGS
 from tripplan.trip.timeline import Timeline, add_months, months_between
 from tripplan.water.crossing import water_grades
 from tripplan.wear.earlier_trips import EarlierWear, counted_legs
-from tripplan.wear.last_done import BAD_FINDINGS, Done, History
+from tripplan.wear.last_done import Done, History
 from tripplan.wear.multipliers import Severity, StretchWear
 from tripplan.wear.odometer_line import Ledger, build_ledger, per_km
 from tripplan.wear.rates_from_readings import Rate
 
-PUT_RIGHT = frozenset({"grease", "adjust", "torque", "drain and refill", "repack", "renew"})
-ENTERED = ("water", "contaminated")
 ItemAt = tuple[Unit, Item, str | None]
 
 
@@ -71,6 +71,7 @@ class Situation:
     standing_hours: tuple[float, ...]
     rates: tuple[Rate, ...] = ()
     earlier: EarlierWear | None = None
+    reached: Reached | None = None
 
     def driven_wear(self, item: Item, unit: Unit, leg: Leg, wet: tuple[int, ...]) -> StretchWear:
         """Wear multiplier of a leg already driven, on this trip or an earlier one."""
@@ -78,6 +79,11 @@ class Situation:
             return self.earlier.of(item, unit, leg)
         spot = next(index for index, own in enumerate(self.timeline.legs) if own.leg == leg.leg)
         return self.severity.leg_wear(item, unit, spot, wet)
+
+    @property
+    def ahead(self) -> Trip:
+        """The trip with only the places that still lie ahead of the rig, or where it stands."""
+        return without_passed(self.trip, self.timeline, self.reached)[0]
 
     @property
     def start(self) -> date:
@@ -207,7 +213,9 @@ def _bad_finding(at: ItemAt, s: Situation) -> HistoryRow | None:
     unit, item, position = at
     own = s.history.last_finding(item, unit.id, position)
     others = [s.history.last_finding(item, unit.id, side) for side in item.positions if side != position]
-    entered = [row for row in others if row and row.finding in ENTERED and (own is None or row.date > own.date)]
+    entered = [
+        row for row in others if row and row.finding in ENTERED_FINDINGS and (own is None or row.date > own.date)
+    ]
     for row in (own, *entered):
         if row is not None and row.finding in BAD_FINDINGS and not _cured(row, at, s):
             return row
@@ -215,12 +223,12 @@ def _bad_finding(at: ItemAt, s: Situation) -> HistoryRow | None:
 
 
 def _cured(bad: HistoryRow, at: ItemAt, s: Situation) -> bool:
-    """True when hands were laid on it in the same row or later: a look alone puts nothing right."""
+    """True when an act that puts such a finding right was done in the same row or later."""
     unit, item, position = at
     rows = [row for row in s.history.of_item(item, unit.id, position) if _follows(row, bad)]
     if s.history.at(bad, position):
         rows.append(bad)
-    return any(row.act in PUT_RIGHT or (item.act in PUT_RIGHT and s.history.does(row.act, item.act)) for row in rows)
+    return any(s.history.cures(row, item, bad.finding or "") for row in rows)
 
 
 def _follows(row: HistoryRow, earlier: HistoryRow) -> bool:

@@ -15,10 +15,10 @@ from tripplan.explain.shelf import BEFORE, ShelfRow, less_shelf
 from tripplan.placing.problem import AFTER, STOP, WORKSHOP, PlacementProblem, Placing, Site, Task
 from tripplan.records.catalogue import Catalogue, Consumable, Item
 from tripplan.records.plan import Need, OrderPart
+from tripplan.records.words import WITH_SHOPS
 
 CARRY, AT_STOP, LATER = "carry", "at the stop", "after return"
 SPARE_KINDS = ("seal", "part", "filter", "grease")
-SHOPS = ("town", "workshop")
 SOLD_ANYWHERE = ("oil", "fluid", "cleaner", "sundry")
 SERIOUS = ("stops", "endangers")
 
@@ -69,7 +69,7 @@ def job_name(task: Task) -> str:
 def _when(site: Site, kind: str) -> str:
     """Where a thing comes from: bought before, carried, or what any town sells bought at the stop."""
     if site.kind == STOP:
-        return AT_STOP if site.facility in SHOPS and kind in SOLD_ANYWHERE else CARRY
+        return AT_STOP if site.facility in WITH_SHOPS and kind in SOLD_ANYWHERE else CARRY
     return BEFORE if site.kind == WORKSHOP else LATER
 
 

@@ -23,10 +23,11 @@ from tripplan.placing.tasks import FollowUp, follow_ups
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import HistoryRow, Origin
 from tripplan.records.plan import Job, Opened, Recheck, Slot
+from tripplan.records.words import JobKind
 from tripplan.trip.timeline import Timeline
 from tripplan.water.crossing import Call
 
-RENEWAL, AFTER_WATER, RECHECK = "service", "after water", "re-check"
+RENEWAL, AFTER_WATER, RECHECK = JobKind.RENEWAL, JobKind.AFTER_WATER, JobKind.RECHECK
 
 
 def job_of(

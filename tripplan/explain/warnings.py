@@ -3,12 +3,13 @@
 from collections.abc import Sequence
 from datetime import date
 
+from tripplan.due.passed import without_passed
 from tripplan.due.standing import Situation, Standing
 from tripplan.explain.reasons import amount, rate_sentence, unmet_sentence
 from tripplan.placing.both_sides import split_twins
 from tripplan.placing.problem import PlacementProblem, Placing, Task, renewals
 from tripplan.records.catalogue import Item
-from tripplan.records.facts_in import Rig, Trip, Unit
+from tripplan.records.facts_in import Rig, Trip, Unit, as_day
 from tripplan.records.plan import PlanCrossing
 from tripplan.trip.distance_range import estimated_sentences
 from tripplan.trip.route.distance_to_help import on_map
@@ -28,7 +29,7 @@ def assumptions(s: Situation) -> tuple[str, ...]:
         f"Water line = depth + {s.allowance_m:g} m for the bow wave; hub and axle centres not given "
         "are half the tyre diameter."
     )
-    found += [*estimated_sentences(s.trip.legs), *_zones(s.trip), *_standing(s)]
+    found += [*estimated_sentences(s.trip.legs), *_zones(s.trip), *_standing(s), *_passed(s)]
     if not s.trip.workshop_days:
         found.append("No workshop days are given: nothing can be placed before departure.")
     return tuple(found)
@@ -51,6 +52,16 @@ def _zones(trip: Trip) -> list[str]:
         return []
     told = "; ".join(f"{stop}: {zone}" for stop, zone in dict.fromkeys(trip.zones_read))
     return [f"Zone read from the position, since stops.csv gives none: {told}."]
+
+
+def _passed(s: Situation) -> list[str]:
+    """Places whose dates still run, but which the records say lie behind."""
+    gone = without_passed(s.trip, s.timeline, s.reached)[1]
+    left = [stop.stop for stop in s.trip.stops if stop.stop in gone and as_day(stop.leave) >= s.today]
+    if not left or s.reached is None:
+        return []
+    told = f"trip km {s.reached.trip_km:.0f}, {s.reached.what}, {s.reached.day}"
+    return [f"Already passed, so no work is put there: {', '.join(left)} (the rig has been at {told})."]
 
 
 def _standing(s: Situation) -> list[str]:

@@ -52,7 +52,7 @@ def read_catalogue(
         if override_tables and file in override_tables:
             changed, found = records_of(override_tables[file], record, "O")
             problems.extend((*found, *_unreasoned(shipped, changed), *_repeated(changed, key)))
-        parts[part] = _merged(shipped, changed, key)
+        parts[part] = _merged(shipped, _curing(shipped, changed), key)
     return Catalogue.model_validate({"edition": edition(), **parts}), tuple(problems)
 
 
@@ -85,6 +85,16 @@ def _key(row: Record, key: Iterable[str]) -> tuple[Any, ...]:
 
 def _merged(shipped: Iterable[Record], changed: Iterable[Record], key: Iterable[str]) -> tuple[Record, ...]:
     return tuple({_key(row, key): row for row in (*shipped, *changed)}.values())
+
+
+def _curing(shipped: Iterable[Record], changed: Iterable[Record]) -> Iterator[Record]:
+    """Changed rows; an act that says nothing of what it puts right does as the shipped one does."""
+    known = {row.act: row.puts_right for row in shipped if isinstance(row, tables.ActRule)}
+    for row in changed:
+        if isinstance(row, tables.ActRule) and row.puts_right is None:
+            yield row.model_copy(update={"puts_right": known.get(row.act, ())})
+        else:
+            yield row
 
 
 def _unreasoned(shipped: Iterable[Record], changed: Iterable[Record]) -> Iterator[Problem]:

@@ -16,9 +16,10 @@ from tripplan.records.catalogue import Catalogue, Item, Teardown
 from tripplan.records.facts_in import FACILITY_RANK, Trip, Unit, as_day
 from tripplan.records.plan import DayOrMoment
 from tripplan.records.units import MINUTES_PER_HOUR
+from tripplan.records.words import SlotKind
 from tripplan.trip.timeline import Timeline, add_months
 
-WORKSHOP, STOP, AFTER = "workshop", "stop", "after"
+WORKSHOP, STOP, AFTER = SlotKind
 HAIR = 1e-9
 PlaceKey = tuple[str, str, str | None]
 Sides = ("left", "right")

@@ -10,7 +10,7 @@ from typing import Annotated, Literal
 from pydantic import BeforeValidator, Field
 
 from tripplan.records import cell_values
-from tripplan.records.facts_in import METERS, Facility, Meter, Number, Origin, Record, Unit
+from tripplan.records.facts_in import METERS, Facility, Finding, Meter, Number, Origin, Record, Unit
 from tripplan.records.lubricants import Cavity, LubricantRow, PairRating
 from tripplan.records.sourced import Basis as Basis
 from tripplan.records.sourced import Sourced as Sourced
@@ -137,11 +137,12 @@ class Teardown(Sourced):
 
 
 class ActRule(Sourced):
-    """An act, what it means, and the acts that do it on the way (`done_by`)."""
+    """An act, what it means, the acts that do it on the way (`done_by`), and the findings it puts right."""
 
     act: str
     words: str
     done_by: Words
+    puts_right: Annotated[tuple[Finding, ...] | None, BeforeValidator(words)] = None
 
 
 class Consumable(Sourced):

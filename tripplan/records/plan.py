@@ -10,15 +10,12 @@ from datetime import date, datetime
 
 from tripplan.records.facts_in import Origin
 from tripplan.records.problems import Problem
+from tripplan.records.words import Verdict
 
 SCHEMA = 1
 DayOrMoment = datetime | date
 
-NO_RECORD = "no record"
-DUE = "due before departure"
-ON_THE_WAY = "runs out on the way"
-LASTS = "lasts the trip"
-VERDICTS = (NO_RECORD, DUE, ON_THE_WAY, LASTS)
+VERDICTS = NO_RECORD, DUE, ON_THE_WAY, LASTS = tuple(Verdict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,14 +13,15 @@ from typing import Any
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import FACILITY_RANK, HistoryRow, Rig, Trip, Unit
 from tripplan.records.lookups import without_duplicates
+from tripplan.records.words import JobKind, SlotKind
 from tripplan.wear.earlier_trips import counted_legs
 from tripplan.wear.rates_from_readings import read_rates, with_rates
 
 Json = Mapping[str, Any]
 Key = tuple[str, str, str | None]
 TO_GIVE_KM, SMALL = 0.01, 1e-5
-WORKSHOP, STOP, AFTER = "workshop", "stop", "after"
-WALK_ROUND, AFTER_WATER, RECHECK = "walk-round", "after water", "re-check"
+WORKSHOP, STOP, AFTER = SlotKind
+AFTER_WATER, RECHECK, WALK_ROUND = JobKind.AFTER_WATER, JobKind.RECHECK, JobKind.WALK_ROUND
 UNMET_WORDS = "before its limit"
 SIDES = ("left", "right")
 

@@ -36,6 +36,7 @@ def slot_rules(facts: Facts) -> Iterator[Broken]:
         for job in slot["jobs"]:
             yield from _job(facts, slot, job)
     yield from _in_time_order(facts)
+    yield from _passed(facts)
     yield from _near_departure(facts)
 
 
@@ -55,6 +56,15 @@ def _real(facts: Facts, slot: Json) -> Iterator[Broken]:
             yield Broken("slot is real", where, "no such stop still ahead in the folder")
     elif slot["kind"] != AFTER or at != max(trip.return_ + timedelta(days=1), facts.today):
         yield Broken("slot is real", where, "neither a workshop day, a stop, nor the day after return")
+
+
+def _passed(facts: Facts) -> Iterator[Broken]:
+    """A crossing made lies behind the rig, and so does every place before it."""
+    made = [crossing for crossing in facts.plan["crossings"] if crossing["crossed"]]
+    reached_km = max((crossing["trip_km"] for crossing in made), default=0.0)
+    for slot in facts.slots:
+        if slot["trip_km"] < reached_km - SMALL:
+            yield Broken("place still ahead", slot["id"], f"the rig crossed water at trip km {reached_km:.0f} already")
 
 
 def _in_time_order(facts: Facts) -> Iterator[Broken]:

@@ -13,10 +13,10 @@ from tripplan.records.catalogue import Catalogue, Item, WaterRule
 from tripplan.records.facts_in import Crossing, HistoryRow, Unit, as_day
 from tripplan.records.lookups import HALF_TYRE_POINTS
 from tripplan.records.plan import Immersed
+from tripplan.records.words import BAD_FINDINGS, GOOD_FINDINGS
 from tripplan.trip.timeline import Timeline
-from tripplan.wear.last_done import BAD_FINDINGS, History
+from tripplan.wear.last_done import History
 
-CLEAN_FINDINGS = ("as new", "serviceable")
 RELAXED_WHEN = "before remote"
 EASY_MINUTES = 5.0
 TELLING_FAMILY = "fluid"
@@ -224,16 +224,17 @@ def settled(call: Call, crossing: Crossing, history: History) -> bool:
         row for row in history.of_item(call.item, call.unit.id, call.position) if row.date >= as_day(crossing.crossed)
     ]
     if any(history.does(row.act, call.rule.act) for row in rows):
-        return not any(row.finding in BAD_FINDINGS and not _cured(row, call, history) for row in rows)
+        return not any(row.finding in BAD_FINDINGS and not _cured(row, rows, call, history) for row in rows)
     tells = crossing.water == "fresh" or call.item.family == TELLING_FAMILY
     return call.rule.when == RELAXED_WHEN and tells and _clean(rows)
 
 
-def _cured(row: HistoryRow, call: Call, history: History) -> bool:
-    """A bad finding written beside the act that renews the item is dealt with."""
-    return history.does(row.act, call.item.act) and call.item.act != "look"
+def _cured(bad: HistoryRow, rows: Sequence[HistoryRow], call: Call, history: History) -> bool:
+    """A bad finding is dealt with by an act that puts it right, in the same row or a later one."""
+    later = [row for row in rows if (row.date, row.origin.row or 0) >= (bad.date, bad.origin.row or 0)]
+    return any(history.cures(row, call.item, bad.finding or "") for row in later)
 
 
 def _clean(rows: Sequence[HistoryRow]) -> bool:
     findings = [row.finding for row in rows if row.finding]
-    return bool(findings) and all(finding in CLEAN_FINDINGS for finding in findings)
+    return bool(findings) and all(finding in GOOD_FINDINGS for finding in findings)

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import Record, Unit
 from tripplan.records.lookups import SERVICE
+from tripplan.records.words import Act
 
 AXLES = ("front", "rear", "trailer")
 SINGULAR = re.compile(
@@ -25,7 +26,7 @@ THOUSANDS = re.compile(r"(?<=\d),(?=\d{3})")
 MARKS = str.maketrans({"\u2018": "'", "\u2019": "'", "\u2013": "-", "\u2014": "-", "\u201c": '"', "\u201d": '"'})
 MOST_PASSES = 3
 BOTH_AXLES = "frontrear"
-LESSER = ("look", "measure")
+LESSER = (Act.LOOK, Act.MEASURE)
 # Rows of item words, each under one word that it needs: the words, the item, a word that must stand before.
 WordRows = dict[str, list[tuple[frozenset[str], str, str]]]
 

@@ -133,7 +133,7 @@ def work_page(
     vehicle = seen.inputs.rig.vehicle.id if seen.inputs else ""
     return page(
         request, "work_day.html.j2", status, title=work_order.slot_title(slot), seen=seen, plan=plan, day=day,
-        findings=Finding.__args__, clashes=clashes, problems=problems, vehicle=vehicle, typed=typed or {},  # type: ignore[attr-defined]
+        findings=tuple(Finding), clashes=clashes, problems=problems, vehicle=vehicle, typed=typed or {},
     )  # fmt: skip
 
 
