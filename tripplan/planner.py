@@ -218,6 +218,7 @@ def plan_item(
         share_used_at_return=share_used(standing.course, True, s.trip.return_),
         last_done=standing.done.day if standing.done else None,
         last_done_origin=standing.done.row.origin if standing.done else None,
+        found=standing.bad.finding if standing.bad else None,
     )  # fmt: skip
 
 

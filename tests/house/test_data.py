@@ -21,6 +21,7 @@ TABLES: dict[str, tuple[type[Record], tuple[str, ...]]] = {
     "grades": (catalogue.ConditionGrade, ("condition", "grade")),
     "teardown": (catalogue.Teardown, ("place", "state")),
     "acts": (catalogue.ActRule, ("act",)),
+    "remedies": (catalogue.Remedy, ("family",)),
     "consumables": (catalogue.Consumable, ("id",)),
     "water_rules": (catalogue.WaterRule, ("item", "when", "water")),
     "assumptions": (catalogue.Assumption, ("name",)),
@@ -181,7 +182,7 @@ def test_named_ids_exist() -> None:
         for other in (*item.covers, *named(item.follow_ups, FOLLOW_UP)):
             assert known[other].unit_kind == item.unit_kind, (item.id, other)
     used = {name for item in known.values() for name in named(item.consumables, CONSUMABLE)}
-    assert used == stock
+    assert used | {row["consumable"] for row in rows("remedies")} == stock
 
 
 def test_follow_up_distances_run_upwards() -> None:

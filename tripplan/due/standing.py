@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from tripplan.due.passed import Reached, without_passed
+from tripplan.due.remedies import remedied
 from tripplan.due.runs_out import Course, MonthTrack, Track, month_track, pile_up, runs_out, use_on_stretches
 from tripplan.records import plan as words
 from tripplan.records.catalogue import Catalogue, Item
@@ -31,6 +32,9 @@ ItemAt = tuple[Unit, Item, str | None]
 class Standing:
     """Everything known about one item position before anything is placed.
 
+    `item` is what is next to be done at it; where a finding calls for another act than its own,
+    `usual` is the item as the table has it, which comes round again after that.
+
     `driven` are the legs of earlier trips since it was last done, with their wear.
     """
 
@@ -46,6 +50,7 @@ class Standing:
     runs_out_reserve: RunsOut | None
     wet: tuple[int, ...]
     driven: tuple[tuple[EarlierLeg, float], ...] = ()
+    usual: Item | None = None
 
     @property
     def overdue(self) -> bool:
@@ -152,7 +157,9 @@ def assess(at: ItemAt, s: Situation) -> Standing:
     verdict = _verdict(course, end_reserve, bad, s)
     limits = tuple(_limits(at, done, course, s))
     driven = _earlier_legs(at, done, s) if course.known and course.tracks else ()
-    return Standing(unit, item, position, done, bad, course, limits, verdict, end, end_reserve, wet, driven)
+    next_act = remedied(item, bad, s.catalogue)
+    usual = None if next_act is item else item
+    return Standing(unit, next_act, position, done, bad, course, limits, verdict, end, end_reserve, wet, driven, usual)
 
 
 def _earlier_legs(at: ItemAt, done: Done | None, s: Situation) -> tuple[tuple[EarlierLeg, float], ...]:

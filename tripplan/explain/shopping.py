@@ -44,10 +44,13 @@ def find_needs(
     """Shopping list and carry list, each thing once a list, with the jobs it is for, less the shelf."""
     sums: dict[tuple[str, str], _Sum] = {}
     kinds: dict[str, str] = {row.id: row.kind for row in catalogue.consumables}
+    usuals = {(x.item.id, x.unit.id, x.position or ""): x.usual for x in standings}
     for task, visits in zip(problem.tasks, placing.visits, strict=True):
         if task.window is None or task.resets:
-            for site in visits:
-                _add(sums, problem.sites[site], task.item, job_name(task), kinds)
+            usual = usuals.get(task.thing) or task.item
+            for count, site in enumerate(visits):
+                own = usual if count and task.window is None else task.item
+                _add(sums, problem.sites[site], own, job_name(task, own), kinds)
     if remote:
         threshold = catalogue.assumed("carry_share_threshold").value
         for standing in standings:
@@ -60,10 +63,11 @@ def find_needs(
     return less_shelf(shopping, carry, shelf, catalogue.consumables)
 
 
-def job_name(task: Task) -> str:
+def job_name(task: Task, item: Item) -> str:
     """A job in words: act, item and side."""
     side = f", {task.position}" if task.position else ""
-    return f"{task.act} {task.item.name} ({task.unit.id}{side})"
+    act = item.act if task.window is None else task.act
+    return f"{act} {item.name} ({task.unit.id}{side})"
 
 
 def _when(site: Site, kind: str) -> str:

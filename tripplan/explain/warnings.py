@@ -104,7 +104,8 @@ def warnings(
     s: Situation,
 ) -> tuple[str, ...]:
     """What this plan cannot keep, or cannot know; shown first everywhere."""
-    found = _unmet_by_cause(problem, placing, standings)
+    found = _not_put_right(standings, problem, placing)
+    found += _unmet_by_cause(problem, placing, standings)
     found += s.severity.notes
     found += s.earlier.severity.notes if s.earlier else ()
     found += _homeless_water(crossings)
@@ -115,6 +116,26 @@ def warnings(
             "Height not given, so these cannot be judged after a crossing; look yourself: " + "; ".join(silent) + "."
         )
     return tuple(dict.fromkeys(found))
+
+
+def _not_put_right(standings: Sequence[Standing], problem: PlacementProblem, placing: Placing) -> list[str]:
+    """What was found bad and is still so: first of all, in one line, each with what is done about it and where."""
+    places = {
+        task.thing: next((problem.sites[site] for site in renewals(problem, placing, index)), None)
+        for index, task in enumerate(problem.tasks)
+        if task.window is None
+    }
+    told = []
+    for standing in standings:
+        if standing.bad is not None:
+            side = f", {standing.position}" if standing.position else ""
+            site = places.get((standing.item.id, standing.unit.id, standing.position or ""))
+            where = "no place for it" if site is None else f"{site.place}, {site.date}"
+            told.append(
+                f"{standing.item.name}{side} of {standing.unit.id}, {standing.bad.finding} on {standing.bad.date}: "
+                f"{standing.item.act}, {where}"
+            )
+    return [f"Found bad and not put right: {'; '.join(told)}."] if told else []
 
 
 def task_name(task: Task) -> str:

@@ -26,6 +26,7 @@ TABLES: dict[str, tuple[str, type[Record], tuple[str, ...]]] = {
     "grades.csv": ("grades", tables.ConditionGrade, ("condition", "grade")),
     "teardown.csv": ("teardown", tables.Teardown, ("place", "state")),
     "acts.csv": ("acts", tables.ActRule, ("act",)),
+    "remedies.csv": ("remedies", tables.Remedy, ("family",)),
     "consumables.csv": ("consumables", tables.Consumable, ("id",)),
     "water_rules.csv": ("water_rules", tables.WaterRule, ("item", "when", "water")),
     "assumptions.csv": ("assumptions", tables.Assumption, ("name",)),

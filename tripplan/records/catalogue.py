@@ -145,6 +145,18 @@ class ActRule(Sourced):
     puts_right: Annotated[tuple[Finding, ...] | None, BeforeValidator(words)] = None
 
 
+class Remedy(Sourced):
+    """What puts a bad finding right at items of one family whose own act does not; minutes once it is open."""
+
+    family: Family
+    act: str
+    minutes: Number = Field(gt=0)
+    facility: Facility
+    parts_lead_days: Number = Field(ge=0, le=90)
+    consumable: str
+    words: str = ""
+
+
 class Consumable(Sourced):
     """Something a job uses up, described by an open class, never by a brand."""
 
@@ -229,6 +241,7 @@ class Catalogue(Record):
     acts: tuple[ActRule, ...]
     consumables: tuple[Consumable, ...]
     water_rules: tuple[WaterRule, ...]
+    remedies: tuple[Remedy, ...] = ()
     services: tuple[ServiceSheet, ...] = ()
     lubricants: tuple[LubricantRow, ...] = ()
     thickener_pairs: tuple[PairRating, ...] = ()

@@ -87,7 +87,10 @@ class RunsOut:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanItem:
-    """One item at one position: verdict, limits, wear leg by leg, where placed, why."""
+    """One item at one position: verdict, limits, wear leg by leg, where placed, why.
+
+    `found` is a bad finding that nothing has put right; `act` is then what does.
+    """
 
     item: str
     name: str
@@ -109,6 +112,7 @@ class PlanItem:
     share_used_at_return: float | None
     last_done: date | None = None
     last_done_origin: Origin | None = None
+    found: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

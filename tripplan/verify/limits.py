@@ -238,7 +238,7 @@ def _index(line: Timeline, number: int) -> int:
 
 def _verdict(facts: Facts, entry: Json, known: bool, on_the_road: bool) -> Iterator[Broken]:
     told = entry["verdict"]
-    if any(reason["text"].startswith("Found ") for reason in entry["reasons"]):
+    if entry.get("found"):
         wanted: tuple[str, ...] = (DUE,)
     elif not known:
         wanted = (NO_RECORD,)

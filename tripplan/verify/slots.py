@@ -183,9 +183,10 @@ def _service_job(facts: Facts, slot: Json, job: Json, item: Item, where: str) ->
     if slot["kind"] != AFTER and day(slot["date"]) < ready and not facts.is_warned(entry):
         yield Broken("parts arrive", where, f"parts ordered today are there on {ready}")
     minutes = 0.0 if item.rhythm == WALK_ROUND else item.minutes
-    if job["act"] != item.act or (job["place"], job["state"]) != (item.place, item.state):
+    remedies = [row for row in facts.catalogue.remedies if row.family == item.family and entry.get("found")]
+    if job["act"] not in {item.act, *(row.act for row in remedies)} or (job["place"], job["state"]) != (item.place, item.state):
         yield Broken("opened for the job", where, "act, place or state is not the table's")
-    if job["minutes"] != minutes:
+    if job["minutes"] not in {minutes, *(row.minutes for row in remedies)}:
         yield Broken("minutes add up", where, f"takes {minutes:g} minutes by the tables, said {job['minutes']:g}")
 
 
