@@ -37,7 +37,10 @@ def plan(
 ) -> None:
     """Read a trip folder; write the worksheet, lists, calendar and plan.json. What-ifs only compare."""
     from tripplan.commands import plan as plan_command
+    from tripplan.files.outputs_place import INSIDE, kept_place
 
+    if depart is None and not leg and not without_stop:
+        out = kept_place(folder, out) or (folder / INSIDE if folder.is_dir() else None)
     told = (depart, leg or (), without_stop or ())
     raise typer.Exit(in_folder(folder, json, lambda trip: plan_command.plan(trip, out, today, json, *told)))
 
@@ -73,7 +76,9 @@ def cross(
 ) -> None:
     """Record a water crossing that was made, say what it calls for, and plan again."""
     from tripplan.commands import log_and_cross
+    from tripplan.files.outputs_place import kept_place
 
+    out = kept_place(folder, out)
     told = (leg, depth, minutes, water, at, at_km, length, stalled, hubs_hot)
     raise typer.Exit(
         in_folder(folder, json, lambda trip: log_and_cross.cross(trip, *told, out, today, json), keep=True)
@@ -95,17 +100,23 @@ def log(
     job: Annotated[list[str] | None, typer.Option("--job", help='"unit item position act finding"')] = None,
     undo: Annotated[str | None, typer.Option("--undo", help="A history row to strike out, or last.")] = None,
     because: Annotated[str, typer.Option("--because", help="Why it is struck out.")] = "",
+    done: Annotated[list[str] | None, typer.Option("--done", help="A whole slot done as planned.")] = None,
+    but: Annotated[list[str] | None, typer.Option("--except", help="item[:position] of --done left out.")] = None,
     out: OutDir = None,
     today: Today = None,
     json: AsJson = False,
 ) -> None:
     """Record work done, a finding or a reading, or strike a row out (--undo); and plan again."""
     from tripplan.commands import log_and_cross
+    from tripplan.files.outputs_place import kept_place
 
+    out = kept_place(folder, out)
     told = (unit, item or (), act, date, odometer, finding, lubricant, note, job or ())
     raise typer.Exit(
         in_folder(
-            folder, json, lambda trip: log_and_cross.log(trip, *told, out, today, json, undo, because, hours), keep=True
+            folder, json, lambda trip: log_and_cross.log(
+                trip, *told, out, today, json, undo, because, hours, done or (), but or ()
+            ), keep=True,
         )
     )
 

@@ -195,13 +195,20 @@ def _homeless_water(crossings: Sequence[PlanCrossing]) -> list[str]:
 
 
 def _late_parts(problem: PlacementProblem, placing: Placing, today: date) -> list[str]:
-    found = []
+    """Jobs planned before their parts can be there, in one line for each time that parts take."""
+    late: dict[float, list[tuple[str, int]]] = {}
     for task, visits in zip(problem.tasks, placing.visits, strict=True):
         if task.window is None and visits:
             days = (problem.sites[visits[0]].date - today).days
             if days < task.item.parts_lead_days and task.item.consumables:
-                found.append(
-                    f"{task_name(task)}: parts usually take {amount(task.item.parts_lead_days)} days and the work "
-                    f"is planned in {days}; make sure they are on the shelf."
-                )
-    return found
+                late.setdefault(task.item.parts_lead_days, []).append((task_name(task), days))
+    return [
+        f"Parts usually take {amount(lead)} days and the work is planned in "
+        f"{_from_to([days for _, days in jobs])}; make sure they are on the shelf: "
+        f"{'; '.join(name for name, _ in jobs)}."
+        for lead, jobs in sorted(late.items())
+    ]
+
+
+def _from_to(days: Sequence[int]) -> str:
+    return f"{min(days)} to {max(days)}" if min(days) < max(days) else f"{min(days)}"

@@ -18,7 +18,7 @@ from tripplan.web.forms.track_form import Dropped, with_track
 from tripplan.web.forms.trip_form import TripTyped, changes_of, clash_of, read_typed, trip_form, typed_from
 from tripplan.web.open_trip import Desk
 from tripplan.web.pages import day_work, water
-from tripplan.web.pages.render import page
+from tripplan.web.pages.render import page, problem_page
 from tripplan.web.pages.trip_pages import desk_of, start_page, water_page, work_page
 from tripplan.web.saves.memory import Memory, read_memory
 
@@ -156,6 +156,22 @@ def close_day(request: Request, form: Form) -> Response:
         except BadInput as error:
             typed = {name: last(form, name) for name in ("date", "odometer_km")}
             return work_page(request, slot, problems=error.problems, status=422, typed=typed)
+    return after("/jobs", number)
+
+
+@post("/jobs/{slot}/done")
+def day_on_paper(request: Request, form: Form) -> Response:
+    """Record a day of work as planned, whole, on its own day; it was done on paper."""
+    desk, slot = desk_of(request), request.path_params["slot"]
+    with desk.writing():
+        today = _recorded_from(desk)
+        try:
+            number, _ = desk.record(
+                lambda: log_and_cross.log(desk.folder, None, (), None, None, today=today, as_json=True, done=(slot,)),
+                f"A day of work as planned, {slot}",
+            )  # fmt: skip
+        except BadInput as error:
+            return problem_page(request, error.problems)
     return after("/jobs", number)
 
 

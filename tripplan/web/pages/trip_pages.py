@@ -7,7 +7,10 @@ from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from markupsafe import Markup, escape
 
+from tripplan.files.days_on_paper import unrecorded
 from tripplan.files.demos import DEMOS
+from tripplan.files.outputs_place import place_of
+from tripplan.files.plan_file import issued_plan
 from tripplan.records.facts_in import Finding, Water
 from tripplan.records.lookups import resolve_item
 from tripplan.records.plan import DUE, NO_RECORD, VERDICTS, Plan, PlanItem
@@ -110,8 +113,10 @@ def work(request: Request) -> Response:
     kept = read_memory(desk_of(request).folder)
     days = [day_work.day_of(plan, slot, kept.ticks(slot.id)) for slot in day_work.has_work(plan)]
     known = {slot.id for slot in plan.slots}
+    issued = issued_plan(place_of(desk_of(request).folder) or desk_of(request).folder)
+    on_paper = unrecorded(seen.inputs, issued, seen.today) if seen.inputs else ()
     lost = {name: own for name, own in kept.days.items() if name not in known and own}
-    return page(request, "work.html.j2", title="Work", seen=seen, plan=plan, days=days, lost=lost)
+    return page(request, "work.html.j2", title="Work", seen=seen, plan=plan, days=days, lost=lost, on_paper=on_paper)
 
 
 @routes.get("/jobs/{slot}")
