@@ -121,6 +121,24 @@ def log(
     )
 
 
+@app.command(name="leave-out")
+def leave_out(
+    folder: Folder,
+    item: Annotated[str, typer.Argument(help="An item id, e.g. winch.")],
+    word: Annotated[str | None, typer.Option("--as", help="'not on my rig', never or 'done elsewhere'.")] = None,
+    because: Annotated[str, typer.Option("--because", help="The reason, in your own words.")] = "",
+    unit: Annotated[str | None, typer.Option("--unit", help="A unit of rig.toml; without it all.")] = None,
+    back: Annotated[bool, typer.Option("--back", help="Take it in again.")] = False,
+    today: Today = None,
+    json: AsJson = False,
+) -> None:
+    """Leave an item out of every plan of this folder, with the reason; or take it in again (--back)."""
+    from tripplan.commands import leave_out as command
+
+    told = (item, word, because, unit, back, today, json)
+    raise typer.Exit(in_folder(folder, json, lambda trip: command.leave_out(trip, *told), keep=True))
+
+
 @app.command()
 def why(
     folder: Folder,

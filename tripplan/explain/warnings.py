@@ -29,7 +29,7 @@ def assumptions(s: Situation) -> tuple[str, ...]:
         f"Water line = depth + {s.allowance_m:g} m for the bow wave; hub and axle centres not given "
         "are half the tyre diameter."
     )
-    found += [*estimated_sentences(s.trip.legs), *_zones(s.trip), *_standing(s), *_passed(s)]
+    found += [*estimated_sentences(s.trip.legs), *_zones(s.trip), *_standing(s), *_passed(s), *_left_out(s)]
     if not s.trip.workshop_days:
         found.append("No workshop days are given: nothing can be placed before departure.")
     return tuple(found)
@@ -52,6 +52,17 @@ def _zones(trip: Trip) -> list[str]:
         return []
     told = "; ".join(f"{stop}: {zone}" for stop, zone in dict.fromkeys(trip.zones_read))
     return [f"Zone read from the position, since stops.csv gives none: {told}."]
+
+
+def _left_out(s: Situation) -> list[str]:
+    """What the owner leaves out of every plan, with the word for it."""
+    told = [
+        f"{item.name} ({unit.id}), {item.left_out_on(unit)}"
+        for unit in s.rig.units
+        for item in s.catalogue.items
+        if item.left_out_on(unit) and item.belongs_to(unit)
+    ]
+    return [f"Left out at the owner's word, not planned and not looked after: {'; '.join(told)}."] if told else []
 
 
 def _passed(s: Situation) -> list[str]:

@@ -10,6 +10,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from tripplan.files.left_out import LEFT_OUT_FILE, read_left_out, without_left_out
 from tripplan.files.refusals import required_of
 from tripplan.files.tables import Table, records_of
 from tripplan.records import catalogue as tables
@@ -54,6 +55,10 @@ def read_catalogue(
             changed, found = records_of(override_tables[file], record, "O")
             problems.extend((*found, *_unreasoned(shipped, changed), *_repeated(changed, key)))
         parts[part] = _merged(shipped, _curing(shipped, changed), key)
+    items = [row for row in parts["items"] if isinstance(row, tables.Item)]
+    left_out, found = read_left_out((override_tables or {}).get(LEFT_OUT_FILE), items)
+    parts["items"] = without_left_out(items, left_out)
+    problems.extend(found)
     return Catalogue.model_validate({"edition": edition(), **parts}), tuple(problems)
 
 

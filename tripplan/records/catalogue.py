@@ -82,6 +82,7 @@ class Item(Sourced):
     early_signs: str = ""
     after_water: str = ""
     cautions: Words = ()
+    left_out: tuple[tuple[str, str], ...] = Field((), exclude=True)
 
     @property
     def intervals(self) -> tuple[tuple[Meter, float], ...]:
@@ -95,7 +96,15 @@ class Item(Sourced):
         return self.origin.file == EVIDENCE_FILE
 
     def fits(self, unit: Unit) -> bool:
-        """True when the unit has what the item needs, so that the item exists on it."""
+        """True when the unit has what the item needs and its owner does not leave it out there."""
+        return not self.left_out_on(unit) and self.belongs_to(unit)
+
+    def left_out_on(self, unit: Unit) -> str:
+        """The owner's word for leaving it out on that unit; empty when it is planned."""
+        return next((word for name, word in self.left_out if name in ("", unit.id)), "")
+
+    def belongs_to(self, unit: Unit) -> bool:
+        """True when the unit has what the item needs, left out or not."""
         return unit.kind == self.unit_kind and all(_holds(need, unit) for need in self.needs)
 
 

@@ -86,3 +86,11 @@ class JobKind(StrEnum):
     AFTER_WATER = "after water"
     RECHECK = "re-check"
     WALK_ROUND = "walk-round"
+
+
+class LeftOutAs(StrEnum):
+    """Why an owner leaves an item out of the plan."""
+
+    NOT_ON_RIG = "not on my rig"
+    NEVER = "never"
+    ELSEWHERE = "done elsewhere"

@@ -14,6 +14,7 @@ from tripplan.files.plan_file import issued_plan
 from tripplan.records.facts_in import Finding, Water
 from tripplan.records.lookups import resolve_item
 from tripplan.records.plan import DUE, NO_RECORD, VERDICTS, Plan, PlanItem
+from tripplan.records.words import LeftOutAs
 from tripplan.sheets import field_text
 from tripplan.sheets.pictures.trip_line import trip_line_pictures
 from tripplan.sheets.worksheet import lists as sheet_lists
@@ -180,7 +181,10 @@ def item(request: Request, item: str) -> Response:
     if known is None or seen.inputs is None:
         raise HTTPException(404, "no such item")
     told = why_of(plan, known, seen.inputs, seen.catalogue)
-    return page(request, "item.html.j2", title=known.name, seen=seen, plan=plan, item=known, why=told)
+    return page(
+        request, "item.html.j2", title=known.name, seen=seen, plan=plan, item=known, why=told,
+        left_out=known.left_out, left_out_words=tuple(LeftOutAs),
+    )  # fmt: skip
 
 
 @routes.get("/hand-over")
