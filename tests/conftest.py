@@ -1,34 +1,81 @@
-"""A headless browser for the tests of what people see: asked for nothing but local files."""
+"""A headless browser for the tests of what people see, and a line on what was not tested here."""
 
 import os
 import shutil
-from collections.abc import Iterator
+from collections import Counter, deque
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
 
-CANDIDATES = ("/usr/bin/chromium", "chromium", "chromium-browser")
+from tests.machine import CHROMIUM, font_settings
+from tripplan.files import plan_folder
+from tripplan.placing.greedy import place_greedily
+
+MOST_PLANS = 60
 ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 
 
-def _missing(reason: str) -> None:
-    """Skip on a desk without a browser; fail in continuous integration, where there must be one."""
-    if os.environ.get("CI") == "true":
-        pytest.fail(reason)
-    pytest.skip(reason)
+@pytest.fixture(scope="session", autouse=True)
+def plans_are_kept() -> None:
+    """Equal records are planned once a session, not once a test: a folder of ten tests is solved once."""
+    plan_folder._LAST_PLANS = deque(plan_folder._LAST_PLANS, maxlen=MOST_PLANS)
+
+
+@pytest.fixture
+def by_rule(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Plans are placed by the plain rule: for tests of what is done with a plan, not of how good it is."""
+    monkeypatch.setattr(plan_folder.plan_of, "__defaults__", ((), place_greedily))
 
 
 @pytest.fixture(scope="session")
-def browser() -> Iterator[Any]:
-    """One browser for all tests of the session."""
-    try:
-        from playwright.sync_api import sync_playwright
-    except ImportError:
-        _missing("playwright is not installed")
-    path = next((found for name in CANDIDATES if (found := shutil.which(name))), None)
+def start() -> Iterator[Callable[..., Any]]:
+    """Starts a browser that is asked for nothing but local files, with more environment variables if any."""
+    driver = pytest.importorskip("playwright.sync_api")
+    path = next((found for name in CHROMIUM if (found := shutil.which(name))), None)
     if path is None:
-        _missing("no chromium on this machine")
-    with sync_playwright() as playwright:
-        started = playwright.chromium.launch(executable_path=path, args=ARGUMENTS)
-        yield started
-        started.close()
+        pytest.skip("no Chromium on this machine")
+    with driver.sync_playwright() as playwright:
+        yield lambda **more: playwright.chromium.launch(
+            executable_path=path, args=ARGUMENTS, env={**os.environ, **more}
+        )
+
+
+@pytest.fixture(scope="session")
+def browser(start: Callable[..., Any]) -> Iterator[Any]:
+    """One browser for all tests of the session."""
+    started = start()
+    yield started
+    started.close()
+
+
+@pytest.fixture(scope="session")
+def with_fonts(start: Callable[..., Any], tmp_path_factory: pytest.TempPathFactory) -> Iterator[Callable[[str], Any]]:
+    """The browser as on a machine that has one set of fonts alone, by the name of the set."""
+    started: dict[str, Any] = {}
+
+    def only(name: str) -> Any:
+        if name not in started:
+            started[name] = start(FONTCONFIG_FILE=str(font_settings(name, tmp_path_factory.mktemp("fonts"))))
+        return started[name]
+
+    yield only
+    for each in started.values():
+        each.close()
+
+
+def pytest_terminal_summary(terminalreporter: Any) -> None:
+    """One line on what was skipped, so that green does not hide what nobody looked at."""
+    skipped = terminalreporter.stats.get("skipped", [])
+    reasons = Counter(str(report.longrepr[2]).removeprefix("Skipped: ") for report in skipped)
+    if reasons:
+        told = "; ".join(f"{reason} ({count})" for reason, count in sorted(reasons.items()))
+        terminalreporter.write_line(f"Skipped, with the number of tests: {told}")
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """In continuous integration all that tests need must be there: one skipped is one failed."""
+    reporter = session.config.pluginmanager.get_plugin("terminalreporter")
+    if os.environ.get("CI") == "true" and reporter is not None and reporter.stats.get("skipped"):
+        session.exitstatus = pytest.ExitCode.TESTS_FAILED

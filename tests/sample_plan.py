@@ -31,10 +31,12 @@ from tripplan.records.plan import (
     Plan,
     PlanItem,
     PlanLeg,
+    PlanWarning,
     Reason,
     RunsOut,
     Total,
     Totals,
+    Use,
     Wear,
 )
 from tripplan.records.problems import LOOK, Problem
@@ -87,6 +89,7 @@ def wear(meter: str, multiplier: float) -> tuple[Wear, ...]:
     row = Origin(file="multipliers.csv", row=12)
     dust = Factor(
         condition="dust",
+        mechanism="grit",
         grade="heavy",
         multiplier=multiplier,
         low=1.0,
@@ -95,7 +98,9 @@ def wear(meter: str, multiplier: float) -> tuple[Wear, ...]:
         source="multipliers.csv dust heavy",
         origin=row,
     )
-    load = replace(dust, condition="load", grade="normal", multiplier=1.0, low=1.0, high=1.0, shared=False)
+    load = replace(
+        dust, condition="load", mechanism="load", grade="normal", multiplier=1.0, low=1.0, high=1.0, shared=False
+    )
     return tuple(
         Wear(
             leg=leg.number,
@@ -104,6 +109,8 @@ def wear(meter: str, multiplier: float) -> tuple[Wear, ...]:
             multiplier=multiplier,
             low=1.0,
             high=multiplier * 1.5,
+            reserve=leg.distance_km * multiplier * 1.5,
+            water_use=0.0,
             parts=(dust, load),
         )
         for leg in legs()
@@ -125,7 +132,7 @@ def item(
     placed: tuple[str, ...] = (),
     share: float | None = 0.5,
     meter: str = "km",
-    safety: bool = False,
+    harms: bool = False,
     rhythm: str = "service",
 ) -> PlanItem:
     """One item with a single limit and even wear."""
@@ -136,6 +143,7 @@ def item(
         used=used,
         left=None if used is None else interval - used,
         at_departure=used,
+        at_departure_reserve=used,
         unit_of_measure=meter,
         origins=(row,),
     )
@@ -157,9 +165,8 @@ def item(
         placed=placed,
         reasons=reasons,
         rhythm=rhythm,
-        safety=safety,
-        consequence="stops",
-        severity="II",
+        harms=harms,
+        strands=1.0,
         share_used_at_departure=None if used is None else used / interval,
         share_used_at_return=share,
         last_done=None if used is None else date(2025, 3, 2),
@@ -181,7 +188,7 @@ def items() -> tuple[PlanItem, ...]:
             reserve=742.0,
             placed=(SECOND_DAY,),
             share=1.3,
-            safety=True,
+            harms=True,
         ),
         item(
             *bearings,
@@ -191,7 +198,7 @@ def items() -> tuple[PlanItem, ...]:
             reserve=742.0,
             placed=(SECOND_DAY,),
             share=1.3,
-            safety=True,
+            harms=True,
         ),
         item(
             "swivel_grease",
@@ -212,7 +219,7 @@ def items() -> tuple[PlanItem, ...]:
             reserve=1460.0,
             placed=(SECOND_DAY,),
             share=1.1,
-            safety=True,
+            harms=True,
         ),
         item(
             "engine_oil_filter",
@@ -263,7 +270,7 @@ def items() -> tuple[PlanItem, ...]:
             placed=(FIRST_DAY,),
             share=1.4,
             meter="towing_km",
-            safety=True,
+            harms=True,
         ),
         item(
             *trailer,
@@ -275,7 +282,7 @@ def items() -> tuple[PlanItem, ...]:
             placed=(FIRST_DAY,),
             share=1.4,
             meter="towing_km",
-            safety=True,
+            harms=True,
         ),
         item(
             "spring_bushes",
@@ -300,7 +307,7 @@ def items() -> tuple[PlanItem, ...]:
             share=0.45,
         ),
         item("coupling", "Trailer coupling", "grease", LASTS, unit="camper", meter="towing_km", share=0.33),
-        item("wheel_nuts", "Wheel nuts", "torque", DUE, rhythm="walk-round", share=None, safety=True),
+        item("wheel_nuts", "Wheel nuts", "torque", DUE, rhythm="walk-round", share=None, harms=True),
     )
 
 
@@ -312,7 +319,7 @@ def shopping() -> tuple[Need, ...]:
         kind="oil",
         quantity=8.0,
         unit_of_measure="L",
-        jobs=("Engine oil and filter",),
+        uses=(Use(act="renew", name="Engine oil and filter", unit="wagon"),),
         when="before",
         needed_by=date(2026, 6, 20),
         order_by=date(2026, 6, 18),
@@ -327,7 +334,10 @@ def shopping() -> tuple[Need, ...]:
             kind="seal",
             quantity=4.0,
             unit_of_measure="pieces",
-            jobs=("Front wheel bearings", "Trailer wheel bearings"),
+            uses=(
+                Use(act="renew", name="Front wheel bearings", unit="wagon"),
+                Use(act="renew", name="Trailer wheel bearings", unit="wagon"),
+            ),
             order_by=date(2026, 6, 12),
         ),
         replace(
@@ -337,7 +347,7 @@ def shopping() -> tuple[Need, ...]:
             kind="sundry",
             quantity=1.0,
             unit_of_measure="@piece",
-            jobs=("-1+1",),
+            uses=(Use(act="renew", name="-1+1", unit="wagon"),),
             when="stop",
             needed_by=None,
             order_by=None,
@@ -354,7 +364,7 @@ def carry() -> tuple[Need, ...]:
             kind="grease",
             quantity=250.0,
             unit_of_measure="g",
-            jobs=("Front wheel bearings",),
+            uses=(Use(act="renew", name="Front wheel bearings", unit="wagon"),),
             when="carry",
             basis="judgement",
         ),
@@ -364,7 +374,7 @@ def carry() -> tuple[Need, ...]:
             kind="seal",
             quantity=2.0,
             unit_of_measure="pieces",
-            jobs=("Front wheel bearings",),
+            uses=(Use(act="renew", name="Front wheel bearings", unit="wagon"),),
             when="carry",
             order_by=date(2026, 6, 24),
         ),
@@ -409,8 +419,13 @@ def sample_plan() -> Plan:
             OrderPart(slot=SECOND_DAY, order_by=date(2026, 6, 24), what=("2 lock washers",)),
         ),
         warnings=(
-            "Rear spring bushes run out on leg 7 and no slot before that can take the work.",
-            "Transfer case oil has no record; it is treated as due before departure.",
+            PlanWarning(
+                kind="no place in time",
+                text="Rear spring bushes run out on leg 7 and no slot before that can take the work.",
+            ),
+            PlanWarning(
+                kind="no place in time", text="Transfer case oil has no record; it is treated as due before departure."
+            ),
         ),
         ways_out=("Rear spring bushes (wagon): a stop at Käferbach Bore with a camp and 25 minutes.",),
         problems=(look,),
@@ -426,7 +441,7 @@ def sample_plan() -> Plan:
             method="exact",
             gap=0.004,
         ),
-        product_rule="Multipliers of different conditions are multiplied; 1 = normal, 2 halves the interval.",
+        product_rule="Separate mechanisms add their excess over 1; 1 = normal, 2 halves the interval.",
     )
 
 

@@ -50,15 +50,16 @@ GRADES: tuple[tuple[str, str, str, float, float], ...] = (
     ("low range", "no", "load", 1, 1), ("low range", "yes", "load", 2, 3),
     ("water", "none", "water", 1, 1), ("water", "splash", "water", 1.1, 1.3), ("water", "immersed", "water", 1.5, 3),
 )  # fmt: skip
+REACHED = {("towing", "yes"): ("driveline", "engine", "rear_axle", "brake_rear_drums")}
 HEAT_BOUNDS = {"normal": (-40.0, 30.0), "warm": (30.0, 38.0), "hot": (38.0, 60.01)}
 ASSUMED = {
     "bow_wave_allowance": 0.10, "carry_share_threshold": 0.8, "driving_hours_per_day": 8.0,
     "faults_per_look_interval": 0.05, "warning_look_intervals": 2.0, "hours_to_help_near": 6.0, "hours_to_help_remote": 48.0, "interval_percentile_of_life": 0.1,
-    "labour_factor_camp": 2.0, "labour_factor_town": 1.5, "labour_factor_workshop_stop": 1.2,
-    "life_error_factor": 1.5, "opening_near_departure_days": 2.0, "product_cap": 10.0, "reading_slack_share": 0.05,
-    "sealed_baseline_iri": 3.0, "stranded_share_endangers": 1.0, "stranded_share_limps": 0.25,
-    "stranded_share_nuisance": 0.0, "stranded_share_stops": 1.0, "tolerance_share": 0.1,
-    "walk_round_minutes": 20.0, "water_affected_km": 500.0,
+    "place_factor_camp": 2.0, "place_factor_town": 1.5, "place_factor_workshop": 1.2,
+    "set_out_minutes": 5.0, "clean_up_minutes": 5.0, "reading_slack_share": 0.05,
+    "interval_spread_share": 0.5, "life_error_factor": 1.5, "opening_near_departure_days": 2.0,
+    "sealed_baseline_iri": 3.0, "tolerance_share": 0.1,
+    "splash_affected_km": 50.0, "splash_height": 0.4, "walk_round_minutes": 20.0, "water_affected_km": 500.0,
 }  # fmt: skip
 DONE_BY = {
     "look": ("measure", "clean", "grease", "adjust", "repack", "renew", "drain and refill"),
@@ -162,9 +163,11 @@ def thing(item_id: str = "bearings", **changes: Any) -> Item:
     """An item without intervals that no condition touches, done anywhere with nothing opened."""
     values: dict[str, Any] = {
         "id": item_id, "name": item_id.capitalize(), "system": "axle", "unit_kind": "vehicle", "act": "repack",
-        "spread_low": 0.5, "spread_high": 2, "dust": "none", "water": "none", "corrugation": "none", "heat": "none",
+        "spread_low": 1, "spread_high": 1, "dust": "none", "water": "none", "corrugation": "none", "heat": "none",
         "load": "none", "family": "bearing", "place": WHEEL_END, "state": "closed", "minutes": 30,
-        "facility": "camp", "rhythm": "service", "safety": False, "consequence": "stops", "severity": "II",
+        "facility": "camp", "rhythm": "service", "harms": False, "strands": 1,
+        "if_it_fails": "it seizes", "failure_basis": "judgement", "failure_source": "none",
+        "minutes_basis": "judgement", "minutes_source": "none",
         "hidden": True, "preventive_type": "predetermined", "life_shape": 2, "parts_lead_days": 0, **SOURCED,
     }  # fmt: skip
     return Item.model_validate({**values, **changes})
@@ -226,7 +229,14 @@ def grades() -> tuple[ConditionGrade, ...]:
         low, high = HEAT_BOUNDS[grade] if condition == "heat" else (None, None)
         found.append(
             ConditionGrade(
-                condition=condition, grade=grade, words=grade, sensitivity=sensitivity, lower=low, upper=high, **SOURCED
+                condition=condition,
+                grade=grade,
+                words=grade,
+                sensitivity=sensitivity,
+                lower=low,
+                upper=high,
+                reaches=REACHED.get((condition, grade), ()),
+                **SOURCED,
             )
         )
     return tuple(found)

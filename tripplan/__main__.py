@@ -10,6 +10,7 @@ from typing import Annotated
 import typer
 
 from tripplan.commands.sources import in_folder
+from tripplan.commands.terminal import Unheard, say
 
 app = typer.Typer(
     add_completion=False,
@@ -279,9 +280,12 @@ def main() -> None:
     """Run the command line; whatever is unforeseen ends with status 3 and one line, no traceback."""
     try:
         app(with_logbook(sys.argv[1:]))
+    except Unheard as error:
+        say(f"The answer could not be printed: {error}. What was to be done is done.", error=True)
+        sys.exit(2)
     except Exception as error:
         kind = type(error).__name__
-        print(f"tripplan failed; this is our fault, not yours: {kind}: {error}", file=sys.stderr)
+        say(f"tripplan failed; this is our fault, not yours: {kind}: {error}", error=True)
         sys.exit(3)
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from tripplan.due.leg_wear import leg_wear
 from tripplan.due.passed import furthest
 from tripplan.due.runs_out import share_used
 from tripplan.due.standing import (
@@ -34,9 +35,9 @@ from tripplan.placing.optimise import place_optimally
 from tripplan.placing.problem import PlacementProblem, Placing, all_before, each_alone, renewals, totals
 from tripplan.placing.tasks import is_walk_round, placement_problem
 from tripplan.records.catalogue import Catalogue
-from tripplan.records.facts_in import METERS, HistoryRow, Meter, Rig, Trip
+from tripplan.records.facts_in import METERS, HistoryRow, Rig, Trip
 from tripplan.records.lookups import without_duplicates
-from tripplan.records.plan import Plan, PlanItem, PlanLeg, Total, Totals, Wear
+from tripplan.records.plan import Plan, PlanItem, PlanLeg, Total, Totals
 from tripplan.records.problems import Problem
 from tripplan.trip.distance_range import known_by_odometer
 from tripplan.trip.free_days import free_day_assumptions, shut_shops
@@ -45,10 +46,8 @@ from tripplan.trip.timeline import build_timeline
 from tripplan.water.crossing import Call, calls
 from tripplan.wear.earlier_trips import counted_legs, earlier_wear
 from tripplan.wear.last_done import read_history
-from tripplan.wear.multipliers import PRODUCT_RULE, Likeness, Severity
+from tripplan.wear.multipliers import RULE, Severity
 from tripplan.wear.rates_from_readings import read_rates, with_rates
-
-WearCache = dict[tuple[str, Meter, Likeness], tuple[Wear, ...]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,15 +124,14 @@ def _written(
         assumptions=(
             *assumptions(s), *sides_apart(problem, placing), *free_day_assumptions(s.rig, trip), *shut,
         ),
-        totals=plan_totals(problem, placing, found.plain), product_rule=PRODUCT_RULE,
+        totals=plan_totals(problem, placing, found.plain), product_rule=RULE,
     )  # fmt: skip
 
 
 def plan_items(found: Answer, s: Situation) -> tuple[PlanItem, ...]:
-    """Every item position as it goes into the plan; items alike share their wear records."""
-    worn: WearCache = {}
+    """Every item position as it goes into the plan."""
     numbers = {task.thing: i for i, task in enumerate(found.problem.tasks) if task.window is None}
-    return tuple(plan_item(x, found.problem, found.placing, numbers, s, worn) for x in found.standings)
+    return tuple(plan_item(x, found.problem, found.placing, numbers, s) for x in found.standings)
 
 
 def look_around(rig: Rig, history: Sequence[HistoryRow], trip: Trip, catalogue: Catalogue, today: date) -> Situation:
@@ -141,8 +139,7 @@ def look_around(rig: Rig, history: Sequence[HistoryRow], trip: Trip, catalogue: 
     rows = without_duplicates(history)
     vehicles = {unit.id for unit in rig.units if unit.kind == "vehicle"}
     trip = known_by_odometer(trip, [row for row in rows if row.unit in vehicles], today)
-    wet_km = catalogue.assumed("water_affected_km").value
-    timeline = build_timeline(trip, catalogue.assumed("driving_hours_per_day").value, wet_km)
+    timeline = build_timeline(trip, catalogue.assumed("driving_hours_per_day").value)
     near_hours, remote_hours = (catalogue.assumed(f"hours_to_help_{name}").value for name in ("near", "remote"))
     driven = len(driven_legs(timeline, today))
     driven_km = sum(leg.distance_km for leg in timeline.legs[:driven])
@@ -199,7 +196,7 @@ def _help(far: Remoteness) -> dict[str, Any]:
 def plan_item(
     standing: Standing, problem: PlacementProblem, placing: Placing,
     numbers: dict[tuple[str, str, str], int],
-    s: Situation, worn: WearCache,
+    s: Situation,
 ) -> PlanItem:  # fmt: skip
     """One item position as it goes into the plan."""
     item, unit = standing.item, standing.unit
@@ -207,57 +204,19 @@ def plan_item(
     own, placed = placing.visits[index], renewals(problem, placing, index)
     places = [(problem.sites[i], "a job of its own" if i in own else "done on the way") for i in placed]
     unmet = [u.why for u in placing.unmet if u.task == index]
-    wear = leg_wear(standing, s, worn)
+    wear = leg_wear(standing, s)
     return PlanItem(
         item=item.id, name=item.name, unit=unit.id, position=standing.position, act=item.act,
         verdict=standing.verdict, limits=standing.limits, wear=wear, runs_out=standing.runs_out,
         runs_out_reserve=standing.runs_out_reserve, placed=tuple(problem.sites[i].id for i in placed),
         reasons=reasons(standing, wear, places, unmet, is_walk_round(item), s.rates), rhythm=item.rhythm,
-        safety=item.safety, consequence=item.consequence, severity=item.severity,
+        harms=item.harms, strands=item.strands,
         share_used_at_departure=share_used(standing.course, False, s.start),
         share_used_at_return=share_used(standing.course, True, s.trip.return_),
         last_done=standing.done.day if standing.done else None,
         last_done_origin=standing.done.row.origin if standing.done else None,
         found=standing.bad.finding if standing.bad else None,
     )  # fmt: skip
-
-
-def leg_wear(standing: Standing, s: Situation, worn: WearCache) -> tuple[Wear, ...]:
-    """What each leg still to be driven takes out of each of the item's meters.
-
-    Items alike on the same unit share their records through `worn`.
-    """
-    like = s.severity.likeness(standing.item, standing.unit, standing.wet)
-    found: list[Wear] = []
-    for meter, _ in standing.item.intervals:
-        key = (standing.unit.id, meter, like)
-        if meter != "months" and key not in worn:
-            worn[key] = _meter_wear(standing, meter, s)
-        found += worn.get(key, ())
-    return tuple(found)
-
-
-def _meter_wear(standing: Standing, meter: Meter, s: Situation) -> tuple[Wear, ...]:
-    unit, item, wet = standing.unit, standing.item, standing.wet
-    use_of: dict[int, float] = {}
-    for stretch, use in zip(s.timeline.stretches, s.uses[(unit.id, meter)], strict=True):
-        use_of[stretch.leg_index] = use_of.get(stretch.leg_index, 0.0) + use
-    found = []
-    for index, use in use_of.items():
-        if use > 0:
-            mean = s.severity.leg_wear(item, unit, index, wet)
-            found.append(
-                Wear(
-                    leg=s.timeline.legs[index].leg,
-                    meter=meter,
-                    use=use,
-                    multiplier=mean.typical,
-                    low=mean.low,
-                    high=mean.high,
-                    parts=s.severity.leg_factors(item, unit, index, wet),
-                )  # fmt: skip
-            )
-    return tuple(found)
 
 
 def walk_round(pairs: Sequence[ItemAt]) -> tuple[str, ...]:

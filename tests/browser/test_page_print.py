@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from tests.browser.page_server import Served
+from tests.machine import FONT_SETS, sheets_of
 from tripplan.files.demos import DEMOS, copy_demo
 
 pytestmark = pytest.mark.browser
@@ -15,7 +16,7 @@ A4_POINTS = (595, 842)
 
 
 @pytest.mark.parametrize("name", sorted(DEMOS))
-def test_every_page_prints_on_one_to_three_sheets(browser: Any, tmp_path: Path, name: str) -> None:
+def test_every_page_prints_on_one_to_three_sheets(by_rule: None, browser: Any, tmp_path: Path, name: str) -> None:
     """Otherwise the shed would be papered with one day's work, or a job would be missing on the sheet."""
     copy_demo(name, tmp_path / "trip")
     there = Served(tmp_path / "trip", DEMOS[name])
@@ -27,7 +28,7 @@ def test_every_page_prints_on_one_to_three_sheets(browser: Any, tmp_path: Path, 
     for path in (*PRINTED, *days):
         page.goto(there.address + path)
         pdf = page.pdf(prefer_css_page_size=True)
-        sheets = len(re.findall(rb"/Type\s*/Page\b", pdf))
+        sheets = sheets_of(pdf)
         boxes = {
             tuple(round(float(n)) for n in box.split()[2:]) for box in re.findall(rb"/MediaBox\s*\[([\d. ]+)\]", pdf)
         }
@@ -49,3 +50,16 @@ def test_a_printed_day_has_its_ticks_and_cautions(browser: Any, read_only: Serve
     assert page.locator(".tick:visible").count() == page.locator(".one .line:visible").count() == count
     assert page.locator(".care-in:visible").count() > 3
     page.close()
+
+
+def test_the_sheets_of_a_page_do_not_depend_on_the_letters_of_the_machine(with_fonts: Any, read_only: Served) -> None:
+    """Otherwise a page that fits on a sheet here would take two in another shed."""
+    counts = {}
+    for name in FONT_SETS:
+        page = with_fonts(name).new_page()
+        counts[name] = {}
+        for path in PRINTED:
+            page.goto(read_only.address + path)
+            counts[name][path] = sheets_of(page.pdf(prefer_css_page_size=True))
+        page.close()
+    assert counts["wide"] == counts["narrow"]

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from tests.machine import FONT_SETS, sheets_of
 from tests.sample_plan import many_items, sample_plan
 from tests.sheets.map_folder import map_folder, places_in, plan_on_map
 from tripplan.files.folder import load
@@ -118,7 +119,7 @@ def test_the_map_costs_two_printed_pages_at_most(browser: Any, sheet_with_map: P
     counts = []
     for path in (bare, sheet_with_map):
         page.goto(path.as_uri())
-        counts.append(len(re.findall(rb"/Type\s*/Page\b", page.pdf(prefer_css_page_size=True))))
+        counts.append(sheets_of(page.pdf(prefer_css_page_size=True)))
     assert counts[1] - counts[0] <= 2
     page.close()
 
@@ -145,25 +146,47 @@ def test_prints_on_a_few_sheets_of_a4(browser: Any, sheet: Path) -> None:
     page = browser.new_page()
     page.goto(sheet.as_uri())
     pdf = page.pdf(prefer_css_page_size=True)
-    pages = len(re.findall(rb"/Type\s*/Page\b", pdf))
+    pages = sheets_of(pdf)
     assert 1 <= pages <= 8
     boxes = re.findall(rb"/MediaBox\s*\[\s*0 0 ([\d.]+) ([\d.]+)", pdf)
     assert boxes and all(abs(float(w) - 595) < 2 and abs(float(h) - 842) < 2 for w, h in boxes)
     page.close()
 
 
-def test_a_long_plan_prints_on_few_sheets_in_letters_that_can_be_read(browser: Any, tmp_path: Path) -> None:
-    """Otherwise nobody would print it, or could read it lying under the car."""
+@pytest.fixture(scope="module")
+def long_sheet(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The work sheet of a long plan, quickly made."""
     today = date(2026, 5, 25)
     inputs, catalogue, problems = load(Path(__file__).parents[2] / "demo" / "outback", today)
     assert inputs is not None
     plan = make_plan(inputs.rig, inputs.history, inputs.trip, catalogue, today, problems, place_greedily, inputs.kit)
-    path = tmp_path / "worksheet.html"
+    path = tmp_path_factory.mktemp("long") / "worksheet.html"
     path.write_text(worksheet_html(plan), encoding="utf-8")
+    return path
+
+
+def printed(browser: Any, path: Path) -> int:
+    """The sheets that a file takes in a browser."""
     page = browser.new_page()
     page.goto(path.as_uri())
-    pdf = page.pdf(prefer_css_page_size=True)
-    assert len(re.findall(rb"/Type\s*/Page\b", pdf)) <= 18
+    sheets = sheets_of(page.pdf(prefer_css_page_size=True))
+    page.close()
+    return sheets
+
+
+def test_the_sheets_of_a_plan_do_not_depend_on_the_letters_of_the_machine(
+    with_fonts: Any, sheet: Path, long_sheet: Path
+) -> None:
+    """Otherwise one owner would print a sheet more than another, with a line on it."""
+    for path in (sheet, long_sheet):
+        assert len({printed(with_fonts(name), path) for name in FONT_SETS}) == 1, path
+
+
+def test_a_long_plan_prints_on_few_sheets_in_letters_that_can_be_read(browser: Any, long_sheet: Path) -> None:
+    """Otherwise nobody would print it, or could read it lying under the car."""
+    assert printed(browser, long_sheet) <= 18
+    page = browser.new_page()
+    page.goto(long_sheet.as_uri())
     page.emulate_media(media="print")
     for names, points in ((".job .what", 10), (".tell, .care-all, .begin, .ticks label, .fine, td", 9)):
         sizes = page.evaluate(

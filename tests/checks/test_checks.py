@@ -185,14 +185,24 @@ def test_workshop_days_up_to_departure_are_used(inputs: Inputs, offset_days: int
     assert list(passes.check_workshop(inputs.trip.model_copy(update={"workshop_days": days}), TODAY)) == []
 
 
-def test_override_to_an_unknown_state_is_told() -> None:
-    """Otherwise the job would be planned with an opening that has no minutes."""
+def test_override_to_a_name_that_no_table_has_is_told() -> None:
+    """Otherwise the job would be planned with an opening that has no minutes, or a part that cannot be bought."""
     origin = Origin(file="overrides/items.csv", row=2)
-    odd = tiny_item("own_item", "Own item", state="hub of", act="repak", origin=origin)
+    odd = tiny_item(
+        "own_item",
+        "Own item",
+        state="hub of",
+        act="repak",
+        follow_ups="weel_nuts 50-100 km",
+        consumables="ragg 1",
+        origin=origin,
+    )
     found = list(passes.check_overrides(tiny_catalogue(odd)))
     assert [(p.code, p.column, p.found) for p in found] == [
         ("O12", "act", "repak"),
         ("O12", "state", "hub of"),
+        ("O12", "follow_ups", "weel_nuts"),
+        ("O12", "consumables", "ragg"),
     ]
     assert [p.accepted for p in found][1] == "hub off"
 

@@ -15,6 +15,7 @@ from tripplan.commands import numbers as numbers_command
 from tripplan.files.logbook.book import history_entries, take_in
 
 DAY = str(TODAY)
+DEMO = Path(__file__).parents[2] / "demo" / "after-crossing"
 
 
 def run(monkeypatch: pytest.MonkeyPatch, *words: str) -> int:
@@ -46,6 +47,7 @@ def run(monkeypatch: pytest.MonkeyPatch, *words: str) -> int:
         ("F01", ("check", "FOLDER/nowhere", "--today", DAY)),
         ("J05", ("plan", "FOLDER/rig.toml", "--out", "FOLDER/out", "--today", DAY)),
         ("P01", ("check", "FOLDER", "--plan", "FOLDER/rig.toml", "--today", DAY)),
+        ("P02", ("check", "FOLDER", "--plan", "FOLDER/other.json", "--today", DAY)),
     ],
 )
 def test_a_slip_on_the_command_line_is_a_problem(
@@ -57,6 +59,7 @@ def test_a_slip_on_the_command_line_is_a_problem(
     points = "".join(f'<trkpt lat="-2{n}" lon="134"/>' for n in range(3))
     gpx = f'<gpx xmlns="http://www.topografix.com/GPX/1/1" version="1.1" creator="t"><trk><trkseg>{points}</trkseg></trk></gpx>'
     (folder / "bare.gpx").write_text(gpx, encoding="utf-8")
+    (folder / "other.json").write_text('{"schema": 99}', encoding="utf-8")
     status = run(monkeypatch, *(word.replace("FOLDER", str(folder)) for word in words))
     told = capsys.readouterr()
     assert status == 2
@@ -107,6 +110,19 @@ def test_a_logbook_has_no_place_of_its_own(
     take_in(book, folder, TODAY)
     assert run(monkeypatch, "plan", str(book), "--today", DAY) == 2
     assert "A08" in capsys.readouterr().err
+
+
+def test_a_plan_that_breaks_a_rule_is_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Otherwise a plan changed by hand into one that no day has the minutes for would pass for checked."""
+    plan = json.loads((DEMO / "outputs" / "plan.json").read_text(encoding="utf-8"))
+    longest = max(plan["slots"], key=lambda slot: slot["minutes_planned"])
+    longest["minutes_available"] = longest["minutes_planned"] / 2
+    (tmp_path / "plan.json").write_text(json.dumps(plan), encoding="utf-8")
+    status = run(monkeypatch, "check", str(DEMO), "--plan", str(tmp_path / "plan.json"), "--today", plan["today"])
+    assert status == 2
+    assert "[P03 " in capsys.readouterr().err
 
 
 def test_plan_check_and_json_agree(
@@ -167,13 +183,7 @@ def test_an_old_table_goes_into_a_logbook(
     old.write_text("Date,Odo,Work\n2018-02-13,152000,oil & filter\n2018-03-13,153000,did the thing\n", encoding="utf-8")
     assert run(monkeypatch, "--logbook", str(book), "import", str(old), "--yes", "--today", DAY) == 1
     assert str(tmp_path / "import_questions.csv") in capsys.readouterr().out
-    assert {path.name for path in tmp_path.iterdir()} == {
-        "trip",
-        "book",
-        "old.csv",
-        "import_mapping.toml",
-        "import_questions.csv",
-    }
+    assert {path.name for path in tmp_path.iterdir() if not path.name.startswith(".")} == {"trip", "book", "old.csv", "import_mapping.toml", "import_questions.csv"}
     assert run(monkeypatch, "logbook", "entries", str(book), "--json") == 0
     entries = json.loads(capsys.readouterr().out)
     assert len(entries) == 9 and any("152000 km" in text for text in entries.values())

@@ -14,8 +14,11 @@ from tripplan.commands import why as why_command
 from tripplan.commands.log_and_cross import cross, log
 from tripplan.commands.sources import in_folder
 from tripplan.files.folder import load
+from tripplan.files.held import FOLDER_LOCK
 from tripplan.files.logbook import book as logbook
 from tripplan.files.logbook import store as logbook_store
+
+pytestmark = pytest.mark.usefixtures("by_rule")
 
 AT = "2026-07-06 14:10"
 
@@ -27,8 +30,9 @@ def folder(tmp_path: Path) -> Path:
 
 
 def files(folder: Path) -> dict[str, bytes]:
-    """Every file below a folder by its path."""
-    return {str(path.relative_to(folder)): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+    """Every file below a folder by its path, but the empty one that is locked."""
+    every = (path for path in folder.rglob("*") if path.is_file() and path.name != FOLDER_LOCK)
+    return {str(path.relative_to(folder)): path.read_bytes() for path in every}
 
 
 def rows(folder: Path, name: str = "crossings.csv") -> list[dict[str, str]]:
@@ -179,6 +183,26 @@ def test_a_job_is_logged_and_the_plan_moves(folder: Path, capsys: pytest.Capture
     )  # fmt: skip
     said = " ".join(capsys.readouterr().out.split())
     assert "Engine oil and filter (wagon): lasts the trip" in said or "Engine oil and filter (wagon): runs out" in said
+
+
+@pytest.mark.parametrize(
+    ("note", "finding", "asked"),
+    [("a bit notchy", None, 1), ("slightly blued, seal weeping", None, 1), ("no play, not worn", None, 0), ("a bit notchy", "worn", 0),
+     ("hot day, sand everywhere", None, 0)],
+)  # fmt: skip
+def test_words_of_wear_in_a_note_raise_one_question(
+    folder: Path, capsys: pytest.CaptureFixture[str], note: str, finding: str | None, asked: int
+) -> None:
+    """Otherwise the only word on a worn bearing would stand in a note that no plan reads."""
+    done = log(folder, "wagon", ["front_wheel_bearings:left"], "repack", "2026-06-20", finding=finding, note=note, as_json=True)
+    said = json.loads(capsys.readouterr().out)
+    assert done in (0, 1) and len(said["questions"]) == asked
+    if asked:
+        row = said["rows"][0]
+        assert "was the finding worn?" in said["questions"][0] and f"--undo {row}" in said["questions"][0]
+        again = log(folder, "wagon", ["front_wheel_bearings:left"], "repack", "2026-06-20", finding="worn", note=note,
+                    undo=str(row), because="its finding")  # fmt: skip
+        assert again in (0, 1) and rows(folder, "history.csv")[-1]["finding"] == "worn"
 
 
 def test_several_jobs_at_once(folder: Path) -> None:
@@ -341,7 +365,9 @@ def test_a_row_struck_out_counts_no_more_and_stays_readable(folder: Path, capsys
     text = (folder / "history.csv").read_text(encoding="utf-8").splitlines()
     assert [line.removesuffix(",") for line in text[1:9]] == before.splitlines()[1:9]
     assert why_command.why(folder, "engine_oil_filter", "2026-06-20", False) == 0
-    assert "Struck out, so not counted\n  history.csv row 10: 2026-06-19" in capsys.readouterr().out
+    told = capsys.readouterr().out
+    assert "Struck out, so not counted\n  history.csv row 10: 2026-06-19" in told
+    assert "If it fails: bearings starve and the engine is done. It harms nobody; it costs 1 of the time" in told
 
 
 def test_a_row_is_struck_out_and_put_right_in_one_go(folder: Path) -> None:
@@ -448,6 +474,14 @@ def test_without_a_plan_at_hand_the_day_is_planned_again_as_it_was(folder: Path)
     assert log(folder, None, (), None, None, today="2026-07-05", done=PAPER_DAYS[:1]) in (0, 1)
     new = rows(folder, "history.csv")[before:]
     assert new and {row["date"] for row in new} == {"2026-06-21"}
+
+
+def test_a_stop_that_is_behind_is_planned_again_too(folder: Path) -> None:
+    """Otherwise the work of a stop could not be recorded once the plan was made again."""
+    before = len(rows(folder, "history.csv"))
+    assert log(folder, None, (), None, None, today="2026-07-12", done=("stop-2-red-pan",)) in (0, 1)
+    new = rows(folder, "history.csv")[before:]
+    assert new and {row["date"] for row in new} == {"2026-07-07"}
 
 
 @pytest.mark.parametrize(

@@ -17,6 +17,8 @@ from tripplan.files.plan_folder import read
 from tripplan.records.problems import BadInput
 from tripplan.web.open_trip import Desk
 
+pytestmark = pytest.mark.usefixtures("by_rule")
+
 LATER = "2026-06-01,wagon,187800,front_wheel_bearings,left,repack,worn,,it rumbled\n"
 
 
@@ -91,7 +93,7 @@ def test_the_page_plans_by_the_same_intervals(tmp_path: Path) -> None:
     """Otherwise the page would show another plan than the command line for the same folder."""
     folder = folder_with(tmp_path, "front_wheel_bearings,yes,own hubs")
     inputs, catalogue, _ = read(folder, TODAY)
-    desk = Desk(folder, TODAY, background=False)
+    desk = Desk(folder, TODAY)
     assert inputs and desk.see().catalogue == catalogue
     (folder / "evidence.csv").unlink()
     assert desk.see().catalogue != catalogue

@@ -19,6 +19,8 @@ from tripplan.sheets.route_files import cut_at_antimeridian
 from tripplan.sheets.route_text import FOR_THE_OWNER
 from tripplan.trip.distance_range import distance_factor
 
+pytestmark = pytest.mark.usefixtures("by_rule")
+
 EVENING = datetime(2026, 7, 3, 6, 0, tzinfo=UTC)  # 15:30 on the clock at 133 degrees east
 MORNING = datetime(2026, 7, 3, 22, 30, tzinfo=UTC)
 TWO_DAYS = gpx(
@@ -73,8 +75,20 @@ def test_rows_join_the_legs_that_are_there(tmp_path: Path, track: Path, capsys: 
     assert (folder / "tracks" / "outing.gpx").read_bytes() == track.read_bytes()
     codes = {problem.code for problem in load(folder, TODAY)[2]}
     assert "L02" in codes and not codes & {"L01", "L03", "L07", "F02"}
-    track.write_text(TWO_DAYS.replace("Red Pan", "Blue Pan"), encoding="utf-8")
+
+
+def test_another_track_of_that_name_is_never_replaced(
+    tmp_path: Path, track: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Otherwise the way of an earlier leg would become that of a later one."""
+    folder = good_folder(tmp_path / "trip")
+    kept = folder / "tracks" / track.name
+    kept.parent.mkdir()
+    kept.write_text(TWO_DAYS.replace("Red Pan", "Blue Pan"), encoding="utf-8")
     assert add(folder, track, "overnight", None, True, False) == STATUS_STOPPED
+    assert "[A14 " in capsys.readouterr().err
+    assert "Blue Pan" in kept.read_text(encoding="utf-8")
+    assert (folder / "legs.csv").read_text(encoding="utf-8") == FILES["legs.csv"]
 
 
 def test_miles_stay_miles(tmp_path: Path, track: Path, capsys: pytest.CaptureFixture[str]) -> None:

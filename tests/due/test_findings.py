@@ -115,10 +115,10 @@ def test_driven_legs_count_times_their_wear() -> None:
 
 
 def test_bounds_hold_and_are_said() -> None:
-    """Otherwise a few lucky openings could stretch an interval without end; tighter where safety hangs on it."""
+    """Otherwise a few lucky openings could stretch an interval without end; tighter where a failure harms."""
     rows = [done(date(2010 + n, 1, 1), 150000 * n, "as new" if n else None) for n in range(8)]
-    for safety, factor in ((False, 1.5), (True, 1.1)):
-        [life] = lives(*rows, catalogue=known(bearings(safety=safety)))
+    for harms, factor in ((False, 1.5), (True, 1.1)):
+        [life] = lives(*rows, catalogue=known(bearings(harms=harms)))
         assert life.is_held and life.revised == pytest.approx(factor * 40000) and life.alone > life.revised
         assert any("the most they may make it" in said for said in sentences(life, "km"))
 
@@ -150,17 +150,17 @@ def switch(use: bool, reason: str | None = None) -> EvidenceSwitch:
 
 
 @pytest.mark.parametrize(
-    ("safety", "switches", "changes"),
+    ("harms", "switches", "changes"),
     [
         (False, (), False), (False, (switch(False),), False), (False, (switch(True),), True),
         (True, (switch(True),), False), (True, (switch(True, "own hubs, ten years"),), True),
     ],
 )  # fmt: skip
 def test_plans_change_only_where_the_owner_said_so(
-    safety: bool, switches: tuple[EvidenceSwitch, ...], changes: bool
+    harms: bool, switches: tuple[EvidenceSwitch, ...], changes: bool
 ) -> None:
     """Otherwise an interval of the brakes would grow without anybody having decided it."""
-    catalogue = known(bearings(safety=safety))
+    catalogue = known(bearings(harms=harms))
     found = lives(done(date(2020, 1, 1), 0), done(date(2022, 1, 1), 60000, "serviceable"), catalogue=catalogue)
     item = revised_catalogue(catalogue, found, switches).item("bearings")
     assert (item.km != 40000) == changes

@@ -109,7 +109,7 @@ def test_a_reading_never_reaches_beyond_the_legs_begun() -> None:
 
 def test_nothing_is_passed_before_the_trip() -> None:
     """Otherwise a plan made at home would lose its shed days."""
-    line = build_timeline(TRIP, 8, 500)
+    line = build_timeline(TRIP, 8)
     assert furthest(TRIP, line, wagon(), (row(date(2026, 6, 1), 1000),), date(2026, 6, 20), 0.05) is None
     assert without_passed(TRIP, line, None) == (TRIP, ())
 

@@ -54,11 +54,11 @@ def test_a_worn_joint_is_renewed_before_departure_with_its_part() -> None:
     (job,) = plan.slots[0].jobs
     assert (job.act, job.minutes) == ("renew", 50)
     assert "found worn on 2026-06-01: put it right; both cups" in job.act_note
-    assert {need.what: need.jobs for need in plan.shopping} == {
-        "grease": ("renew Joint (wagon)",), "worn_part": ("renew Joint (wagon)",),
+    assert {need.what: [use.act for use in need.uses] for need in plan.shopping} == {
+        "grease": ["renew"], "worn_part": ["renew"],
     }  # fmt: skip
-    assert plan.warnings[0] == (
-        "Found bad and not put right: Joint of wagon, worn on 2026-06-01: renew, home, 2026-06-25."
+    assert plan.warnings[0].text == (
+        "Found bad and not put right: Joint (wagon), worn on 2026-06-01: renew, home, 2026-06-25."
     )
     (item,) = plan.items
     assert (item.verdict, item.act, item.found) == ("due before departure", "renew", "worn")

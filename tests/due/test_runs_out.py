@@ -2,6 +2,7 @@
 
 from datetime import date
 
+import numpy as np
 import pytest
 
 from tests.small import DEPART, camper, leg, trip, wagon
@@ -9,8 +10,9 @@ from tripplan.due.runs_out import (
     Course,
     MonthTrack,
     Track,
+    along_trip,
+    doubt_of,
     month_track,
-    pile_up,
     runs_out,
     service_window,
     share_used,
@@ -19,21 +21,28 @@ from tripplan.due.runs_out import (
 from tripplan.records.facts_in import Leg
 from tripplan.records.plan import RunsOut
 from tripplan.trip.timeline import Timeline, build_timeline
-from tripplan.wear.multipliers import StretchWear
+from tripplan.wear.mechanisms.uncertain import NODES, Z95
+from tripplan.wear.total import piled
 
 LEGS = (leg(1, 300), leg(2, 500, date(2026, 7, 5)))
 
 
 def line(*legs: Leg) -> Timeline:
     """Those legs at 8 h a day."""
-    return build_timeline(trip(*(legs or LEGS)), 8, 500)
+    return build_timeline(trip(*(legs or LEGS)), 8)
 
 
 def track(
     interval: float, used: float, typical: tuple[float, ...], reserve: tuple[float, ...] = (), meter: str = "km"
 ) -> Track:
-    """A meter with its wear piled up at the end of each leg."""
-    return Track(meter, interval, used, used, used, 0.0, typical, reserve or typical, typical)  # type: ignore[arg-type]
+    """A meter with its wear piled up at the end of each leg; what it is above `typical` in one doubt."""
+    more = np.diff([0.0, *(reserve or typical)]) - np.diff([0.0, *typical])
+    excess = np.zeros((len(typical), 1, len(NODES)))
+    for step, beyond in zip(excess, more, strict=True):
+        step[0] = beyond * np.where(NODES > 0, NODES / Z95, 0.0)
+    piles = np.concatenate([np.zeros_like(excess[:1]), excess.cumsum(axis=0)])
+    ahead = piled(np.array([0.0, *typical]), piles)
+    return along_trip(meter, interval, used, 0.0, ahead, ahead.after(used, None), 0.0)  # type: ignore[arg-type]
 
 
 def course(*tracks: Track, months: MonthTrack | None = None, from_km: float = 0.0) -> Course:
@@ -44,12 +53,6 @@ def course(*tracks: Track, months: MonthTrack | None = None, from_km: float = 0.
 def end(one: Course, reserve: bool = False, timeline: Timeline | None = None) -> RunsOut | None:
     """Where it runs out on the two legs."""
     return runs_out(one, timeline or line(), DEPART, reserve)
-
-
-def test_wear_piles_up_as_use_times_multiplier() -> None:
-    """If not, no later number in the plan could be right."""
-    wear = (StretchWear(1, 1, 1), StretchWear(2, 1.5, 3))
-    assert pile_up((300, 500), wear) == ((300, 1300), (300, 1800))
 
 
 def test_it_runs_out_inside_the_leg_where_the_interval_is_reached() -> None:
@@ -63,10 +66,23 @@ def test_it_runs_out_inside_the_leg_where_the_interval_is_reached() -> None:
 
 
 def test_the_reserve_runs_out_earlier() -> None:
-    """If not, the plan would lean on the average trip, and one in two would run short."""
-    # with reserve leg 2 counts threefold: 700 / 3 = 233.3 km
-    found = end(course(track(10000, 9000, (300, 1300), (300, 1800))), reserve=True)
-    assert found is not None and found.leg_km == pytest.approx(700 / 3)
+    """If not, one trip in two would run short of what the plan calls its reserve."""
+    one = track(10000, 9000, (300, 1300), (300, 1800))
+    found = end(course(one), reserve=True)
+    assert found is not None and found.leg == 2
+    # at that km the 95 % value is the interval: as much of leg 2 as is left of what it adds
+    assert one.used_reserve + one.reserve[0] < 10000 < one.used_reserve + one.reserve[1]
+    assert found.leg_km == pytest.approx(500 * (10000 - 9300) / (one.reserve[1] - one.reserve[0]), rel=1e-3)
+    typical = end(course(one))
+    assert typical is not None and found.trip_km < typical.trip_km
+
+
+def test_the_doubt_of_part_of_a_trip() -> None:
+    """If not, use that is already behind would be priced as if it were still in doubt."""
+    one = track(10000, 9000, (300, 1300), (300, 1800))
+    assert doubt_of(one, 0, 1300) == one.log_sd > 0
+    assert doubt_of(one, 1300, 1300) == pytest.approx(one.log_sd / 2)
+    assert doubt_of(one, 0, 0) == 0
 
 
 def test_exactly_enough_lasts_the_trip() -> None:

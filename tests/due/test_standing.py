@@ -66,15 +66,40 @@ def test_what_nobody_knows_counts_as_used_up_and_as_fresh_once_renewed() -> None
     assert track.typical == (1000,)  # so a renewal before departure is seen not to last the trip
 
 
-def test_the_verdict_leans_on_the_reserve() -> None:
-    """If not, an item that one bad trip in twenty uses up would be said to last."""
+def test_the_verdict_is_typical_and_the_reserve_is_told_beside_it() -> None:
+    """If not, the owner would not see what one bad trip in twenty uses up, or be sent to work by it."""
     # dust heavy: 1000 km count 2000 (typical) and 3000 (reserve); 7500 used of 10000
     dusty = trip(leg(1, 1000, dust="heavy"))
     found = standing(thing(km=10000, dust="high"), *used(0, 7500), one_trip=dusty)
-    assert found.verdict == ON_THE_WAY
+    assert found.verdict == LASTS
     assert found.runs_out is None
     assert found.runs_out_reserve is not None
-    assert found.runs_out_reserve.leg_km == pytest.approx(2500 / 3)
+    assert found.runs_out_reserve.leg_km == pytest.approx(2500 / 3, rel=1e-4)
+
+
+def test_the_intervals_own_spread_is_part_of_the_reserve() -> None:
+    """If not, the reserve would trust a disputed interval to the kilometre."""
+    # intervals in use from 0.5 to 2: half of that spread (in logarithms) is doubt, so 1 in 20 needs 10000 / sqrt 2
+    item = thing(km=10000, spread_low=0.5, spread_high=2)
+    found = standing(item, *used(0, 6500), one_trip=trip(leg(1, 1000)))
+    assert (found.verdict, found.runs_out) == (LASTS, None)
+    assert found.runs_out_reserve is not None
+    assert found.runs_out_reserve.leg_km == pytest.approx(10000 / 2**0.5 - 6500, abs=0.01)
+    (track,) = found.course.tracks
+    assert track.log_sd == 0  # the doubt about the interval is none about the wear
+
+
+def test_due_is_what_typical_wear_used_up() -> None:
+    """If not, every item past two thirds of a disputed interval would be work before departure."""
+    item = thing(km=10000, spread_low=0.5, spread_high=2)
+    assert standing(item, *used(0, 9999), one_trip=trip(leg(1, 0.5))).verdict == LASTS
+    assert standing(item, *used(0, 10000), one_trip=trip(leg(1, 1))).verdict == DUE
+    legs = (leg(1, 4000, date(2026, 7, 1), dust="heavy"), leg(2, 400, date(2026, 7, 5)))
+    rows = (row(date(2026, 6, 30), 0, "bearings", "repack"), row(date(2026, 7, 2), 4000, number=3))
+    found = standing(thing(km=10000, dust="high"), *rows, one_trip=trip(*legs), today=date(2026, 7, 3))
+    # 8000 used as typical wear goes, 12000 with the reserve of the leg already driven
+    assert found.course.tracks[0].used_reserve == pytest.approx(12000, rel=1e-4)
+    assert found.verdict == LASTS
 
 
 def test_use_up_to_departure_is_counted() -> None:
@@ -227,7 +252,7 @@ def test_driven_legs_wear_by_their_own_grades() -> None:
     rows = (row(date(2026, 6, 30), 0, "bearings", "repack"), row(date(2026, 7, 2), 400, number=3))
     found = standing(thing(km=10000, dust="high"), *rows, one_trip=trip(*legs), today=date(2026, 7, 3))
     assert [limit.used for limit in found.limits] == [800]  # 400 x 2
-    assert found.course.tracks[0].used_reserve == 1200  # 400 x 3
+    assert found.course.tracks[0].used_reserve == pytest.approx(1200, rel=1e-4)  # 400 x 3
     assert found.course.tracks[0].typical == (0, 400)
 
 

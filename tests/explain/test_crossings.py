@@ -60,14 +60,16 @@ def test_points_nobody_measured_are_named() -> None:
     ford = trip(*LEGS, crossings=(crossing(1, 100, 0.5),))
     plan = planned(ford, catalogue=tables(item, water_rules=RULES), units=(wagon(),))
     assert plan.crossings[0].unknown_points == ("wagon: airbox_seam",)
-    assert any("Height not given" in text and "wagon: airbox_seam" in text for text in plan.warnings)
+    assert any(
+        "Height not given" in text and "wagon: airbox_seam" in text for text in (told.text for told in plan.warnings)
+    )
 
 
 def test_an_opening_without_a_stop_is_said() -> None:
     """If not, five days would pass without a word."""
     one = trip(*LEGS, crossings=(crossing(1, 100, 0.5),))
     plan = planned(one, *DONE, catalogue=tables(HUB, water_rules=RULES))
-    (text,) = [text for text in plan.warnings if text.startswith("Crossing on leg 1")]
+    (text,) = [text for text in (told.text for told in plan.warnings) if text.startswith("Crossing on leg 1")]
     assert "Hub left (wagon)" in text and "Hub right (wagon)" in text
 
 

@@ -30,15 +30,16 @@ def test_figures_as_a_person_writes_them(value: float | None, text: str) -> None
 
 def test_the_whole_story_in_order() -> None:
     """If not, the owner could not see how the tool came to its answer."""
-    # 2500 left; heavy dust counts 2, up to 3: typical 2000 lasts, reserve 3000 ends after 833 km
-    found = told(thing(km=10000, dust="high"), *DONE)
+    # 1500 left; heavy dust counts 2, up to 3: typical ends after 750 km, with reserve after 500 km
+    found = told(thing(km=9000, dust="high"), *DONE)
     assert found[:4] == [
         "Last done 2026-06-01 at 0 km on the odometer.",
-        "km: 7 500 of 10 000 km used.",
+        "km: 7 500 of 9 000 km used.",
         "Leg 1: each km counts 2.00 (up to 3.00): dust heavy x2.00.",
-        "Typical wear: lasts the trip. With reserve: runs out on leg 1 after 833 km, 2026-07-03 (km).",
+        "Typical wear: runs out on leg 1 after 750 km, 2026-07-02 (km). With reserve: runs out on leg 1 after 500 km, "
+        "2026-07-02 (km).",
     ]
-    assert found[-1] == "Interval: judgement, no source."
+    assert found[-1] == "Interval: judgement, no source. Intervals in use run from 1 to 1 times this."
     assert any(text.startswith("Placed: home, 2026-06-24") for text in found)
 
 

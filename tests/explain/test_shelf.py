@@ -5,7 +5,7 @@ from typing import Any
 from tripplan.explain.shelf import ShelfRow, less_shelf, shelf_problems, stocks
 from tripplan.files.data_tables import read_catalogue
 from tripplan.records.facts_in import Origin
-from tripplan.records.plan import Need
+from tripplan.records.plan import Need, Use
 
 STOCK = read_catalogue()[0].consumables
 
@@ -13,7 +13,13 @@ STOCK = read_catalogue()[0].consumables
 def need(what: str, quantity: float, when: str = "before departure", unit: str = "g") -> Need:
     """A need of the plan."""
     return Need(
-        what=what, name=what, kind="grease", quantity=quantity, unit_of_measure=unit, jobs=("a job",), when=when
+        what=what,
+        name=what,
+        kind="grease",
+        quantity=quantity,
+        unit_of_measure=unit,
+        uses=(Use(act="grease", name="Joint", unit="wagon"),),
+        when=when,
     )
 
 

@@ -4,6 +4,7 @@ from datetime import date
 
 from tests.small import TODAY, leg, planned, row, stop, tables, thing, trip, workshop
 from tripplan.records.plan import Need
+from tripplan.sheets.words import use_text
 
 DAY = date(2026, 7, 1)
 LEGS = (leg(1, 1000), leg(2, 1000, date(2026, 7, 10)))
@@ -30,7 +31,7 @@ def test_quantities_of_all_jobs_are_added_up() -> None:
 def test_each_need_names_the_jobs_it_is_for() -> None:
     """If not, nobody could tell what may be left out of the basket."""
     plan = planned(HOME, catalogue=tables(thing("bearings", km=5000, positions="left", consumables="seal 1")))
-    assert plan.shopping[0].jobs == ("repack Bearings (wagon, left)",)
+    assert [use_text(use) for use in plan.shopping[0].uses] == ["repack Bearings (wagon, left)"]
 
 
 def test_order_by_is_the_day_of_the_work_less_the_lead_time() -> None:
@@ -92,9 +93,9 @@ def test_spares_are_carried_for_what_comes_home_far_through_its_life() -> None:
     assert planned(remote, *fresh, catalogue=tables(item)).carry == ()
 
 
-def test_no_spares_for_a_nuisance() -> None:
+def test_no_spares_for_what_costs_no_time() -> None:
     """If not, the car would be full of wiper blades."""
     remote = trip(leg(1, 1000, remote=True))
     rows = (row(date(2026, 6, 1), 0, "bearings", "repack"), row(TODAY, 7500, number=3))
-    item = thing(km=10000, consumables="seal 1", consequence="nuisance")
+    item = thing(km=10000, consumables="seal 1", strands=0.1)
     assert planned(remote, *rows, catalogue=tables(item)).carry == ()

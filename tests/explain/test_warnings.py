@@ -38,7 +38,7 @@ def test_a_limit_that_cannot_be_kept_is_a_warning_with_the_overrun() -> None:
     one = trip(*LEGS, stops=(stop("Two Wells", 1, date(2026, 7, 5)),))
     rows = (row(date(2026, 6, 1), 0, "bearings", "repack"), row(TODAY, 9500, number=3))
     (text,) = planned(one, *rows, catalogue=tables(thing(km=10000))).warnings
-    assert text == (
+    assert text.text == (
         "Bearings (wagon): no workshop day or stop comes before its limit; "
         "first possible at Two Wells, 2026-07-05, 500 km past its limit."
     )
@@ -48,15 +48,15 @@ def test_due_jobs_without_a_place_are_gathered_by_cause() -> None:
     """If not, forty lines would say the same thing."""
     items = (thing("one", km=100), thing("two", act="renew", km=100))
     (text,) = planned(trip(*LEGS), catalogue=tables(*items)).warnings
-    assert text.startswith("2 due jobs have no place in time")
-    assert "One (wagon); Two (wagon)" in text
+    assert text.text.startswith("2 due jobs have no place in time")
+    assert "One (wagon); Two (wagon)" in text.text
 
 
 def test_parts_that_may_come_late_are_a_warning() -> None:
     """If not, the day would be spent waiting for the post."""
     item = thing(km=100, consumables="seal 1", parts_lead_days=10)
     one = trip(*LEGS, stops=(stop("Two Wells", 1, date(2026, 6, 25)),))
-    texts = planned(one, catalogue=tables(item)).warnings
+    texts = [told.text for told in planned(one, catalogue=tables(item)).warnings]
     assert not any("Parts usually take" in text for text in texts)  # placed after the parts can be there
     assert any("parts cannot arrive" in text or "no place in time" in text for text in texts)
 

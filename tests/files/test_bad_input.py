@@ -2,10 +2,12 @@
 
 import csv
 import io
+import os
 import zipfile
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -16,6 +18,7 @@ from tripplan.records.problem_codes import CODES, ONLY_WORTH_A_LOOK
 from tripplan.records.problems import LOOK, STOPS, Problem
 
 Spoil = Callable[[Path], object]
+OLD_OVERRIDE = "id,name,safety,consequence,severity\nwinch,Winch,no,endangers,I\n"
 GOOD_OVERRIDE = (
     "place,state,parent,open_minutes,close_minutes,words,basis,source,locator\n"
     "underbody,on ramps,,20,10,up on ramps,judgement,none,we drive onto ramps at home\n"
@@ -89,6 +92,15 @@ def with_column(name: str, column: str, value: str) -> Spoil:
         (folder / name).write_text(text + "\n", encoding="utf-8")
 
     return spoil
+
+
+ROUTE_TOO = '<rte><rtept lat="-23" lon="133"/><rtept lat="-23" lon="133.01"/></rte></gpx>'
+
+
+def in_system(name: str) -> str:
+    """A GeoJSON line that names this system of coordinates."""
+    named = f'{{"type": "name", "properties": {{"name": "{name}"}}}}'
+    return f'{{"type": "LineString", "crs": {named}, "coordinates": [[133, -23], [134, -23]]}}'
 
 
 def with_track(content: str | bytes) -> Spoil:
@@ -184,10 +196,10 @@ def with_declaration() -> bytes:
     return raw.getvalue()
 
 
-def own_item(folder: Path) -> None:
-    """An override of items whose id is not a plain word."""
+def own_item(folder: Path, **changes: str) -> None:
+    """An override of items whose id is not a plain word, or with other cells changed."""
     rows = list(csv.reader((DATA / "items.csv").open(encoding="utf-8", newline="")))
-    row = dict(zip(rows[0], rows[1], strict=True)) | {"id": "My Item", "locator": "our own"}
+    row = dict(zip(rows[0], rows[1], strict=True)) | {"locator": "our own"} | (changes or {"id": "My Item"})
     (folder / "overrides").mkdir()
     with (folder / "overrides" / "items.csv").open("w", encoding="utf-8", newline="") as file:
         csv.writer(file).writerows([rows[0], [row[column] for column in rows[0]]])
@@ -364,6 +376,7 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("C04", "a crossing done", change("crossings.csv", "muddy,", "muddy,yes")),
     ("C05", "unknown water", change("crossings.csv", "muddy", "brown")),
     ("C06", "a depth in cm", change("crossings.csv", "0.55", "55")),
+    ("C06", "a leg of twenty digits", change("crossings.csv", "2,140", "99999999999999999999,140")),
     ("C07", "a column more", change("crossings.csv", "crossed", "crossed,weather")),
     ("C10", "on no leg", change("crossings.csv", "2,140", "7,140")),
     ("C11", "beyond its leg", change("crossings.csv", "2,140", "2,1400")),
@@ -382,6 +395,7 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("S12", "reached before its leg", change("stops.csv", "2026-07-07", "2026-07-05")),
     ("S13", "past the next departure", change("stops.csv", "2026-07-11", "2026-07-13")),
     ("S14", "an unknown zone", write("stops.csv", ZONED_STOP)),
+    ("S15", "the same stop twice", change("stops.csv", "Red Pan,2", "Red pan.,2,2026-07-07,2026-07-11,camp,60\nRed Pan,2")),
     ("W01", "no minutes column", without_column("workshop.csv", "minutes")),
     ("W02", "no minutes", change("workshop.csv", "360", "")),
     ("W03", "minutes in words", change("workshop.csv", "360", "all day")),
@@ -416,6 +430,9 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("X05", "one point", with_track(track_of(POINTS[0]))),
     ("X06", "a point nowhere", with_track(track_of(*POINTS, '<trkpt lat="undefined" lon="134"/>'))),
     ("X07", "a height in words", with_track(track_of(*POINTS, '<trkpt lat="-23" lon="134"><ele>high</ele></trkpt>'))),
+    ("X14", "a route beside a track", with_track(track_of(*POINTS).replace("</gpx>", ROUTE_TOO))),
+    ("X15", "an older GeoJSON", with_track(in_system("urn:ogc:def:crs:OGC:1.3:CRS84"))),
+    ("X16", "a grid of metres", with_track(in_system("EPSG:3857"))),
     ("X08", "a short track", with_track(track_of(*POINTS))),
     ("X08", "ends too near for the distance", with_ends),
     ("X13", "a descent that the track has not", with_heights),
@@ -430,9 +447,13 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("O06", "negative minutes", override("ramps,,20", "ramps,,-20")),
     ("O07", "a column more", override("locator\n", "locator,weather\n")),
     ("O09", "an id with blanks", own_item),
+    ("O09", "a re-check without its end", lambda folder: own_item(folder, follow_ups="wheel_nuts 50 km")),
+    ("O12", "a part that no table has", lambda folder: own_item(folder, consumables="ragg 1")),
     ("O10", "no reason", override("we drive onto ramps at home", "")),
     ("O11", "a row twice", write("overrides/teardown.csv", GOOD_OVERRIDE + GOOD_OVERRIDE.partition("\n")[2])),
     ("O12", "an unknown source", override("judgement,none", "judgement,hearsay")),
+    ("O12", "a number that nothing reads", override_assumption("3")),
+    ("O13", "a row copied before the columns changed", write("overrides/items.csv", OLD_OVERRIDE)),
 ]  # fmt: skip
 
 
@@ -497,14 +518,14 @@ def test_extra_column_is_worth_a_look_and_a_misspelt_one_stops(tmp_path: Path) -
 def test_locked_file_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Otherwise a file held open by another program would end in a traceback."""
     good_folder(tmp_path)
-    real = Path.read_bytes
+    real = os.open
 
-    def refuse(path: Path) -> bytes:
-        if path.name == "history.csv":
+    def refuse(path: Path, *more: Any) -> int:
+        if Path(path).name == "history.csv":
             raise PermissionError(13, "locked")
-        return real(path)
+        return real(path, *more)
 
-    monkeypatch.setattr(Path, "read_bytes", refuse)
+    monkeypatch.setattr(os, "open", refuse)
     assert [(p.code, p.file) for p in problems_of(tmp_path)] == [("F02", "history.csv")]
 
 

@@ -134,6 +134,17 @@ def test_copied_reason_is_no_reason(tmp_path: Path) -> None:
     assert [problem.code for problem in problems_of(tmp_path)] == ["O10"]
 
 
+def test_an_override_of_an_earlier_form_says_how_to_mend_it(tmp_path: Path) -> None:
+    """Otherwise a row copied two years ago would be refused column by column, or half of it believed."""
+    good_folder(tmp_path)
+    (tmp_path / "overrides").mkdir()
+    (tmp_path / "overrides" / "items.csv").write_text("id,km,safety,consequence\nwinch,5000,no,endangers\n")
+    [told] = problems_of(tmp_path)
+    assert (told.code, told.found) == ("O13", "the columns consequence, safety")
+    assert "copied anew" in told.accepted
+    assert "consequence is now harms, harms_by, strands and if_it_fails; safety is now harms" in told.hint
+
+
 def test_override_with_a_problem_is_not_used(tmp_path: Path) -> None:
     """Otherwise half an override could change the plan."""
     good_folder(tmp_path)

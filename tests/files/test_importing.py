@@ -15,11 +15,11 @@ from tests.support import TODAY, good_folder
 from tripplan.commands.import_table import import_file
 from tripplan.files.data_tables import DATA, read_catalogue
 from tripplan.files.folder import load, read_rig
-from tripplan.files.importing.columns import column_words, import_words
 from tripplan.files.importing.grid import read_sheets
 from tripplan.files.importing.mapping import FIELDS, ColumnMap, Replaced, mapping_text, read_mapping
 from tripplan.files.importing.report import ImportReport
 from tripplan.files.importing.table import import_rows, lay_out_all
+from tripplan.files.importing.word_book import column_words, import_words
 from tripplan.files.tables import read_records
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import HistoryRow, Rig
@@ -85,7 +85,7 @@ def work(report: ImportReport) -> list[tuple[str | None, str, str | None]]:
         ("frt whl brgs regreased + new seals L&R",
          [("front_wheel_bearings", "repack", "both"), ("hub_seals", "renew", "both")]),
         ("Oil/filter change, greased unis and slip joints",
-         [("engine_oil_filter", "renew", None), ("propshaft_ujoints", "grease", None),
+         [("engine_oil_filter", "drain and refill", None), ("propshaft_ujoints", "grease", None),
           ("propshaft_slip_joints", "grease", None)]),
         ("diff oil front and rear",
          [("front_diff_oil", "drain and refill", None), ("rear_diff_oil", "drain and refill", None)]),
@@ -95,7 +95,7 @@ def work(report: ImportReport) -> list[tuple[str | None, str, str | None]]:
         ("engine oil, oil filter; swivel hubs resealed left",
          [("engine_oil_filter", "drain and refill", None), ("swivel_knuckle_reseal", "renew", "left")]),
         ("Oil+filter", [("engine_oil_filter", "drain and refill", None)]),
-        ("oil n filter, changed", [("engine_oil_filter", "renew", None)]),
+        ("oil n filter, changed", [("engine_oil_filter", "drain and refill", None)]),
         ("air filter replaced", [("air_filter_renewal", "renew", None)]),
         ("air filter cleaned", [("air_filter_element", "clean", None)]),
         ("tightened wheel nuts", [("wheel_nuts", "torque", None)]),
@@ -154,7 +154,7 @@ def test_the_usual_act_is_taken_only_while_the_owner_lets_it(tmp_path: Path) -> 
 )  # fmt: skip
 def test_dates_are_read_without_swapping(tmp_path: Path, cells: list[str], expected: list[date]) -> None:
     """Otherwise a service of May would be counted in June. 44321 is 2021-05-05 in the 1900 date system."""
-    path = table(tmp_path / "log.csv", "Date,Odo", *(f"{cell},{1000 + n}" for n, cell in enumerate(cells)))
+    path = table(tmp_path / "log.csv", "Date,Odo km", *(f"{cell},{1000 + n}" for n, cell in enumerate(cells)))
     report = imported(path)
     assert [row.date for row in report.records] == expected
 
@@ -386,6 +386,15 @@ def test_the_command_writes_a_history_that_can_be_planned(tmp_path: Path, capsys
     assert inputs and len(inputs.history) == 10 and problems == ()
 
 
+def test_a_folder_that_cannot_be_written_is_told(tmp_path: Path) -> None:
+    """Otherwise the import would end in a traceback, and nobody would know whether it had been kept."""
+    path = table(tmp_path / "log.csv", "Date,Odo,Work", "2018-02-13,152000,hm")
+    folder = good_folder(tmp_path / "f")
+    (folder / "import").write_text("", encoding="utf-8")
+    with pytest.raises(BadInput, match="I04"):
+        import_file(path, folder, None, True, False, TODAY, beside=folder / "import" / "notes")
+
+
 def test_the_questions_can_be_filled_in_and_imported(tmp_path: Path) -> None:
     """Otherwise the owner would have to type the row again."""
     folder = good_folder(tmp_path / "f")
@@ -421,7 +430,7 @@ def test_columns_are_confirmed_before_anything_is_written(tmp_path: Path) -> Non
 
 @pytest.mark.parametrize(
     ("code", "text"),
-    [("I01", "columns = 3"), ("I01", '[columns]\na = "colour"'), ("I01", "no_act = 'never'"), ("I01", "= ="),
+    [("I01", "columns = 3"), ("I01", "first_year = 3"), ("I01", "[units]\na = 3"), ("I01", "words = 'a'"), ("I01", '[columns]\na = "colour"'), ("I01", "no_act = 'never'"), ("I01", "= ="),
      ("I01", "[[odometer_replaced]]\ndate = 3"), ("I03", '[columns]\ndate = "note"')],
 )  # fmt: skip
 def test_a_mapping_that_cannot_be_used_is_told(tmp_path: Path, code: str, text: str) -> None:
@@ -435,7 +444,10 @@ def test_a_mapping_is_read_as_it_was_written(tmp_path: Path) -> None:
     """Otherwise the next import would ask again, or read otherwise."""
     swap = Replaced(unit="wagon", day=date(2021, 7, 24), old_km=328060.5, new_km=12)
     columns, order = {'a "b"\\': "date"}, {'a "b"\\': "day first"}
-    told = ColumnMap(columns=columns, date_order=order, no_act="ask", unit="w", replaced=(swap,))
+    told = ColumnMap(
+        columns=columns, date_order=order, no_act="ask", unit="w", replaced=(swap,), units={"old \"girl\"": "wagon"},
+        words={"r": "replaced"}, first_year=1950,
+    )  # fmt: skip
     path = tmp_path / "m.toml"
     path.write_text(mapping_text(told, told.columns, told.date_order), encoding="utf-8")
     assert read_mapping(path) == told
@@ -472,3 +484,16 @@ def test_a_long_import_tells_how_far_it_is(tmp_path: Path) -> None:
     told: list[int] = []
     imported(table(tmp_path / "log.csv", "Date,Odo,Work", *lines), tick=told.append)
     assert told == [1000, 1000]
+
+
+def test_the_mapping_that_an_import_writes_leaves_open_what_was_asked(tmp_path: Path) -> None:
+    """Otherwise to import again with that file would settle by itself that a mileage is in kilometres."""
+    folder = good_folder(tmp_path / "f")
+    path = table(tmp_path / "log.csv", "Date,Mileage,Work", "2018-02-13,152000,oil & filter")
+    assert import_file(path, folder, None, True, False, TODAY) == 1
+    mapping = folder / "import_mapping.toml"
+    assert '"mileage" = "odometer"' in mapping.read_text(encoding="utf-8")
+    assert import_file(path, folder, mapping, False, False, TODAY) == 1
+    told = table(tmp_path / "told.toml", '[columns]', '"mileage" = "odometer_mi"')
+    assert import_file(path, tmp_path / "g", told, False, False, TODAY) == 0
+    assert "244620.3" in (tmp_path / "g" / "history.csv").read_text(encoding="utf-8")  # 152000 x 1.609344

@@ -2,10 +2,11 @@
 
 import json
 from datetime import UTC, datetime
+from itertools import pairwise
 from pathlib import Path
 
-import gpxpy
 import pytest
+from geopy.distance import geodesic
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -13,6 +14,8 @@ from tests.track_texts import GPX_HEAD, KML_HEAD, eastward, gpx, gpx_route, time
 from tripplan.files.tracks import any_track, xml
 from tripplan.files.tracks.any_track import read_track
 from tripplan.records.track import DRAWN, RECORDED, Point, Track, Waypoint
+
+gpxpy = pytest.importorskip("gpxpy")
 
 START = datetime(2026, 7, 3, 22, 0, tzinfo=UTC)
 TIMED = timed(eastward(40), START, 20)
@@ -217,6 +220,57 @@ def test_geojson_lines_and_points(tmp_path: Path) -> None:
 def test_geojson_of_odd_shapes_is_told(tmp_path: Path, places: str) -> None:
     """Otherwise a hand-edited file would end in a traceback."""
     assert "X05" in codes_of(tmp_path, f'{{"type": "LineString", "coordinates": {places}}}')
+
+
+FAR = [(-23.0, 133.0 + 0.5 * spot) for spot in range(10)]  # nine steps of half a degree east: some 461 km at 23 degrees south
+STUB = [(-23.0, 133.0)]
+SHORT = [(-23.0, 133.0), (-23.0, 133.001)]
+
+
+def with_route(*segments: list[tuple[float, float]]) -> str:
+    """A GPX file with the far route beside these recorded pieces."""
+    route = "".join(trkpt(row, "rtept") for row in FAR)
+    return gpx(*segments).replace("</gpx>", f"<rte>{route}</rte></gpx>")
+
+
+@pytest.mark.parametrize("stub", [STUB, SHORT])
+def test_a_stub_does_not_hide_the_route(tmp_path: Path, stub: list[tuple[float, float]]) -> None:
+    """Otherwise a receiver switched on for a moment would hide the way that was planned. Length held against geopy's."""
+    track, problems = read_track(written(tmp_path, with_route(stub)))
+    assert track is not None and track.kind == DRAWN and len(track.segments) == 1
+    km = sum(geodesic(one, other).km for one, other in pairwise(FAR))
+    assert 455 < km < 470
+    assert [problem.code for problem in problems] == ([] if stub is STUB else ["X14"])
+    if problems:
+        assert problems[0].found == f"1 recorded line of 0 km, left out beside 1 drawn line or route of {km:.0f} km"
+
+
+def test_a_route_left_out_is_told(tmp_path: Path) -> None:
+    """Otherwise the owner would look for the route in a plan that was made from the track."""
+    for name, text in (("a.gpx", with_route(FAR[:6])), ("a.kml", KML_TIMED.replace("</Document>", KML_LINE))):
+        track, (problem,) = read_track(written(tmp_path, text, name))
+        assert track is not None and track.kind == RECORDED
+        assert problem.code == "X14" and "left out beside 1 recorded line" in problem.found
+
+
+KML_LINE = (
+    "<Placemark><LineString><coordinates>133,-23 133.2,-23</coordinates></LineString></Placemark></Document>"
+)
+
+
+@pytest.mark.parametrize(
+    ("name", "code"),
+    [("urn:ogc:def:crs:OGC:1.3:CRS84", "X15"), ("urn:ogc:def:crs:EPSG::4326", "X15"), ("EPSG:7844", "X15"),
+     ("EPSG:3857", "X16"), ("urn:ogc:def:crs:EPSG::28354", "X16"), ("", "X16")],
+)  # fmt: skip
+def test_the_older_member_crs_is_told_or_refused(tmp_path: Path, name: str, code: str) -> None:
+    """Otherwise metres of a grid would be read as degrees. RFC 7946 (section 4) took the member out; EPSG numbers from memory."""
+    crs = {"type": "name", "properties": {"name": name}}
+    text = json.dumps({"type": "LineString", "crs": crs, "coordinates": [[133, -23], [134, -23]]})
+    track, (problem,) = read_track(written(tmp_path, text))
+    assert problem.code == code and (track is None) == (code == "X16")
+    assert codes_of(tmp_path, text.replace(json.dumps(crs), "null")) == ["X15"]
+    assert codes_of(tmp_path, text.replace(json.dumps(crs), '"a"')) == ["X16"]
 
 
 PLAIN = gpx(eastward(3)).partition("?>")[2].encode()

@@ -21,7 +21,6 @@ STATES: tuple[tuple[str, str | None, float, float], ...] = (
     ("wheel off", None, 10, 8), ("hub off", "wheel off", 12, 15), ("drained", None, 9, 6),
 )  # fmt: skip
 LADDERS = ((), ("wheel off",), ("wheel off", "hub off"), ("drained",))
-GRAVITY = {"nuisance": 1.0, "limps": 3.0, "stops": 10.0, "endangers": 30.0}
 Visits = tuple[tuple[int, ...], ...]
 Part = tuple[str, str]  # side and state
 Kept = frozenset[tuple[int, Part]]
@@ -48,8 +47,8 @@ def task(rng: Random, number: int, days: int, count: int, sides: tuple[str, ...]
     """One act with an age that only grows: what is used, when it runs out, what standing still costs."""
     states, side = rng.choice(LADDERS), rng.choice(sides)
     item = thing(
-        f"item_{number}", minutes=rng.choice((5, 10, 20, 40)), consequence=rng.choice(tuple(GRAVITY)),
-        safety=rng.random() < 0.3, place=PLACE, family="filter", follow_ups=(), act="grease",
+        f"item_{number}", minutes=rng.choice((5, 10, 20, 40)), strands=rng.choice((0.0, 0.25, 1.0)),
+        harms=rng.random() < 0.3, place=PLACE, family="filter", follow_ups=(), act="grease",
     )  # fmt: skip
     steps = [0.0 if i < days else rng.uniform(0.1, 0.6) for i in range(count)]
     at = [sum(steps[: i + 1]) for i in range(count)]
@@ -157,6 +156,11 @@ def fits(given: PlacementProblem, visits: Visits, kept: Kept) -> bool:
     )
 
 
+def gravity_of(task_: Task) -> float:
+    """What breaking a limit weighs: 30 where a failure harms, else 1 to 10 by the time to help it costs."""
+    return 30.0 if task_.item.harms else 1.0 + 9.0 * task_.item.strands
+
+
 def worth(given: PlacementProblem, visits: Visits, kept: Kept) -> tuple[float, float]:
     """Weight of broken limits, then cost: labour where it is done, life thrown away, standing still."""
     labour = sum(
@@ -166,7 +170,7 @@ def worth(given: PlacementProblem, visits: Visits, kept: Kept) -> tuple[float, f
     end = len(given.sites) - 1
     broken = 0.0
     for index, (task_, at) in enumerate(zip(given.tasks, visits, strict=True)):
-        gravity = 30.0 if task_.item.safety else GRAVITY[task_.item.consequence]
+        gravity = gravity_of(task_)
         if task_.window is not None:
             first, last = task_.window
             broken += 0.0 if any(first <= site <= last for site in renewed(given, visits, index)) else gravity

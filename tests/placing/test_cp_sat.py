@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from tests.placing.small_placements import GRAVITY, WORKSHOP, problem
+from tests.placing.small_placements import WORKSHOP, gravity_of, problem
 from tripplan.placing.optimise import _answer
 from tripplan.placing.problem import PlacementProblem, Task
 from tripplan.placing.stations import stations_of
@@ -77,9 +77,6 @@ class Model:
         for k in range(count):
             self._station(k)
 
-    def _gravity(self, task: Task) -> float:
-        return 30.0 if task.item.safety else GRAVITY[task.item.consequence]
-
     def _task(self, index: int, task: Task) -> None:
         own, cp = self.own[index], self.cp
         if task.window is not None:
@@ -91,7 +88,7 @@ class Model:
                 if first <= self.stations.groups[k][-1] <= last
             ]  # fmt: skip
             cp.Add(left + sum(own.values()) + sum(greater) >= 1)
-            self.broken.append((self._gravity(task), left))
+            self.broken.append((gravity_of(task), left))
             return
         count = len(self.stations.groups)
         renewed = []
@@ -123,7 +120,7 @@ class Model:
         share = task.shares[start + 1][site]
         self.cost.append((task.strand[start + 1][site], step))
         if task.reach[start + 1] < groups[q - 1][0]:
-            self.broken.append((self._gravity(task) * (1 + max(0.0, share - (0.0 if due else 1.0))), step))
+            self.broken.append((gravity_of(task) * (1 + max(0.0, share - (0.0 if due else 1.0))), step))
         if q - 1 in self.own[index] and not due:
             thrown = self.cp.NewBoolVar("")
             self.cp.Add(thrown >= step + self.own[index][q - 1] - 1)

@@ -53,7 +53,7 @@ def placing(problem: PlacementProblem, *visits: tuple[int, ...]) -> Placing:
 
 def test_sites_stand_in_time_order() -> None:
     """If not, parts would be used on a stop before they are bought."""
-    sites = build_sites(TRIP, build_timeline(TRIP, 8, 500), TODAY)
+    sites = build_sites(TRIP, build_timeline(TRIP, 8), TODAY)
     assert [(s.id, s.kind, s.legs_done, s.trip_km) for s in sites] == [
         ("workshop-2026-06-24", "workshop", 0, 0),
         ("workshop-2026-06-28", "workshop", 0, 0),
@@ -66,7 +66,7 @@ def test_sites_stand_in_time_order() -> None:
 
 def test_sites_left_behind_are_gone() -> None:
     """If not, a re-plan under way would put work on a day that is past."""
-    line = build_timeline(TRIP, 8, 500)
+    line = build_timeline(TRIP, 8)
     assert [s.kind for s in build_sites(TRIP, line, date(2026, 6, 25))] == ["workshop", "stop", "after"]
     assert [s.kind for s in build_sites(TRIP, line, date(2026, 7, 5))] == ["stop", "after"]
     assert [s.kind for s in build_sites(TRIP, line, date(2026, 7, 6))] == ["after"]
@@ -114,14 +114,14 @@ def test_reach_by_hand() -> None:
     assert reach(800, 0)[0] == (1, 1, 1, 2, 3)
 
 
-def test_reach_keeps_the_reserve_and_shares_are_typical() -> None:
-    """If not, the plan would place work by the average trip, or throw life away by the worst."""
+def test_reach_and_shares_go_by_typical_wear() -> None:
+    """If not, an item would be renewed before or behind the place where it is used up."""
     dusty = trip(leg(1, 1000, dust="heavy"), leg(2, 1000, date(2026, 7, 10)), stops=TRIP.stops,
                  workshop_days=TRIP.workshop_days)  # fmt: skip
     rows = (row(date(2026, 1, 1), 0, "bearings", "repack"), row(TODAY, 7500, number=3))
     task = stated(dusty, *rows, catalogue=tables(thing(km=10000, dust="high"))).tasks[0]
-    # typical at the stop 7500 + 2000 = 9500, reserve 7500 + 3000 = 10500: the stop is out of reach
-    assert task.reach[0] == 1
+    # at the stop 7500 + 2000 = 9500 of 10000, home again 10500: the stop is in reach
+    assert task.reach[0] == 2
     assert task.shares[0] == pytest.approx((0.75, 0.75, 0.95, 1.05))
     assert task.shares[2][2:] == pytest.approx((0.2, 0.3))  # from workshop day 1: 2000, 3000 of 10000
 
@@ -188,8 +188,7 @@ def test_labour_costs_more_away_from_home() -> None:
 def test_cost_is_labour_and_life_thrown_away() -> None:
     """If not, servicing everything early would look free."""
     rows = (row(date(2026, 1, 1), 0, "bearings", "repack"), row(TODAY, 5000, number=3))
-    calm = {f"stranded_share_{word}": 0.0 for word in ("endangers", "limps", "nuisance", "stops")}
-    catalogue = tables(thing(km=10000, minutes=30), assumed=calm)
+    catalogue = tables(thing(km=10000, minutes=30, strands=0))
     problem = stated(TRIP, *rows, catalogue=catalogue)
     minutes, cost = totals(problem, placing(problem, (0,)))
     # half an hour at 60 = 30; half of the interval unused = half of 30 again

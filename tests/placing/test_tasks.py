@@ -4,7 +4,7 @@ from datetime import date
 
 from tests.small import TODAY, crossing, leg, row, stated, stop, tables, thing, trip, water_rule, workshop
 from tripplan.placing.problem import Task
-from tripplan.placing.tasks import follow_ups, is_walk_round
+from tripplan.placing.tasks import is_walk_round
 
 LEGS = (leg(1, 300), leg(2, 300, date(2026, 7, 4)), leg(3, 300, date(2026, 7, 20)))
 STOPS = (stop("First", 1, date(2026, 7, 2)), stop("Second", 2, date(2026, 7, 5)))
@@ -81,12 +81,6 @@ def test_a_look_after_water_is_done_by_the_greater_job_that_opens_as_far() -> No
         problem = stated(one, done, row(TODAY, 100, number=3), catalogue=tables(hub, water_rules=rules))
         (call,) = [i for i, task in enumerate(problem.tasks) if task.window is not None]
         assert problem.covered_by[call] == ((1 - call,) if is_met else ()), (state, act)
-
-
-def test_follow_ups_are_read_from_their_cells() -> None:
-    """If not, the wheel nuts would not be looked at again."""
-    item = thing(follow_ups="nuts 50-100 km; play 0-0 km")
-    assert [(f.item, f.low_km, f.high_km) for f in follow_ups(item)] == [("nuts", 50, 100), ("play", 0, 0)]
 
 
 def test_a_look_at_once_comes_with_the_job_and_is_paid_once() -> None:

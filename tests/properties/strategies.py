@@ -94,8 +94,9 @@ def items(draw: st.DrawFn, item_id: str) -> Item:
         item_id, **meters, **{name: draw(SENSITIVITY) for name in names}, state=draw(STATES),
         positions=draw(st.sampled_from(("", "left;right"))), minutes=draw(st.sampled_from((10, 40, 120))),
         facility=draw(st.sampled_from(("camp", "town", "workshop"))), points="hub_centre",
-        consequence=draw(st.sampled_from(("nuisance", "limps", "stops", "endangers"))),
-        parts_lead_days=draw(st.sampled_from((0, 0, 5))), safety=draw(st.booleans()),
+        strands=draw(st.sampled_from((0.0, 0.25, 0.5, 1.0))),
+        parts_lead_days=draw(st.sampled_from((0, 0, 5))), harms=draw(st.booleans()),
+        spread_low=draw(st.sampled_from((0.3, 0.5, 1))), spread_high=draw(st.sampled_from((1, 1.5, 2))),
     )  # fmt: skip
 
 

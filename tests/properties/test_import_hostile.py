@@ -19,12 +19,12 @@ from tests.small import camper, rig, wagon
 from tests.support import TODAY
 from tripplan.files.data_tables import read_catalogue
 from tripplan.files.importing.cells import DAY_FIRST, MONTH_FIRST, read_day, read_km
-from tripplan.files.importing.columns import import_words
 from tripplan.files.importing.grid import Sheet, read_sheets
 from tripplan.files.importing.mapping import ColumnMap
-from tripplan.files.importing.match import read_text, word_book
+from tripplan.files.importing.match import read_text
 from tripplan.files.importing.report import questions_csv
 from tripplan.files.importing.table import import_rows, lay_out_all
+from tripplan.files.importing.word_book import import_words, word_book
 from tripplan.sheets.import_text import report_text
 
 ROOT = Path(__file__).parents[2]

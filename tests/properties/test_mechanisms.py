@@ -9,11 +9,7 @@ from hypothesis import strategies as st
 from tests.wear.mechanisms.legs import a_leg
 from tripplan.wear.from_mechanisms import Cause, cause_of
 from tripplan.wear.mechanisms.arrays import at_least_one
-from tripplan.wear.mechanisms.contamination import life_factor
-from tripplan.wear.mechanisms.relubrication import relubrication_hours
 from tripplan.wear.mechanisms.roughness import WEARS
-from tripplan.wear.mechanisms.uncertain import combine, variance_shares
-from tripplan.wear.mechanisms.water_entry import points_under_water, water_life_ratio
 
 FAMILIES = st.sampled_from(sorted(WEARS))
 SENSITIVITIES = st.sampled_from(["low", "medium", "high"])
@@ -183,69 +179,6 @@ def test_sealed_road_without_washboard_is_one_at_any_speed(speed: float, family:
     """Driving a sealed road at highway speed would count as rough driving."""
     leg = a_leg(speed_kmh=speed, corrugation_mm=0, corrugation_wavelength_m=0.7)
     assert triple(cause_of("corrugation", "high", family, leg)) == (1.0, 1.0, 1.0)
-
-
-PAIRS = st.lists(st.tuples(st.floats(1, 20), st.floats(1, 5)), max_size=8)
-
-
-@settings(max_examples=100, deadline=None)
-@given(pairs=PAIRS, seed=st.randoms())
-def test_product_knows_no_order(pairs: list[tuple[float, float]], seed: Any) -> None:
-    """The same conditions in another order would give another plan."""
-    shuffled = list(pairs)
-    seed.shuffle(shuffled)
-    one, other = (combine([m for m, _ in p], [m * e for m, e in p]) for p in (pairs, shuffled))
-    assert one == pytest.approx(other)
-    typical, low, high = one
-    assert low <= typical <= high
-    shares = variance_shares([m for m, _ in pairs], [m * e for m, e in pairs])
-    assert sum(shares) == pytest.approx(1) or not any(shares)
-
-
-@settings(max_examples=100, deadline=None)
-@given(
-    kind=st.sampled_from(["ball", "roller"]),
-    load=st.floats(0.01, 2),
-    kappas=st.tuples(st.floats(0.1, 4), st.floats(0.1, 4)),
-    dirt=st.tuples(st.floats(0, 1), st.floats(0, 1)),
-)
-def test_cleaner_or_thicker_film_lives_longer(
-    kind: str, load: float, kappas: tuple[float, float], dirt: tuple[float, float]
-) -> None:
-    """Dirt would do a bearing good. The standard's own constants dip by 0.1 % at kappa 0.1 and 0.4."""
-    thin, thick = (life_factor(kappa, dirt[0], load, kind) for kappa in sorted(kappas))
-    assert thin <= thick * 1.001
-    dirty, clean = (life_factor(kappas[0], factor, load, kind) for factor in sorted(dirt))
-    assert dirty * 1.001 >= 0.1 and dirty <= clean * 1.001 and clean <= 50
-
-
-@settings(max_examples=60, deadline=None)
-@given(speeds=st.tuples(st.floats(20, 1500), st.floats(20, 1500)), share=st.floats(0.01, 1))
-def test_faster_or_dirtier_wants_grease_sooner(speeds: tuple[float, float], share: float) -> None:
-    """A faster or dirtier hub would be greased later."""
-    slow, fast = (relubrication_hours(speed, 45, "roller") for speed in sorted(speeds))
-    assert fast <= slow
-    assert relubrication_hours(speeds[0], 45, "roller", share) <= relubrication_hours(speeds[0], 45, "roller")
-
-
-@settings(max_examples=60, deadline=None)
-@given(
-    heights=st.dictionaries(st.text(min_size=1, max_size=4), st.floats(0, 2000), max_size=6),
-    depths=st.tuples(st.floats(0, 2), st.floats(0, 2)),
-    wave=st.floats(0, 0.5),
-)
-def test_deeper_water_reaches_no_less(heights: dict[str, float], depths: tuple[float, float], wave: float) -> None:
-    """A deeper crossing would call for less work."""
-    shallow, deep = (set(points_under_water(heights, depth, wave)) for depth in sorted(depths))
-    assert shallow <= deep
-
-
-@settings(max_examples=60, deadline=None)
-@given(ppm=st.tuples(st.floats(25, 400), st.floats(25, 400)))
-def test_wetter_oil_lives_no_longer(ppm: tuple[float, float]) -> None:
-    """Water in the oil would lengthen a bearing's life."""
-    drier, wetter = (water_life_ratio(value) for value in sorted(ppm))
-    assert wetter <= drier
 
 
 @given(ratio=st.floats(-10, 10))

@@ -150,3 +150,47 @@ def test_trailer_bearings_yearly() -> None:
     assert item.months == 12
     assert item.km is not None and agrees("19312", item.km)
     assert agrees("19312", km_from_miles(12000))
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["propshaft_ujoints", "propshaft_slip_joints", "steering_joints_grease", "leaf_spring_pins", "trailer_spring_pins"],
+)
+def test_grease_points_are_half_yearly_in_normal_use(name: str) -> None:
+    """Otherwise a severe schedule would stand as the normal one, and dust would shorten it a second time.
+
+    TM 9-2320-272-24-1 para 2-9: half-yearly lubrication, 6 months or 6000 mi, read in part. No
+    point lies below the shortest normal figure read, 2000 mi of LO 9-2320-273-12, once halved
+    for dust (TM 9-2330-294-14 section 3: half in continuous dust or sand).
+    """
+    item = SHIPPED.item(name)
+    assert item.km is not None and agrees("9656", item.km)
+    assert agrees("9656", km_from_miles(6000)) and item.months == 6
+    assert item.km / 2 > km_from_miles(2000)
+
+
+@pytest.mark.parametrize(
+    ("name", "months", "distance_mi"),
+    [
+        ("propshaft_bolts", 12, 12000),  # TM 9-2320-272-23-2 WP 0208-4, yearly
+        ("shock_absorbers", 12, 12000),  # TM 9-2320-272-24-1 item 45, yearly
+        ("alignment", 12, 12000),  # the same
+        ("trailer_u_bolts", 6, 6000),  # TM 9-2330-324-14&P WP 0022-3; TM 9-2330-326-14&P p. 4-7
+    ],
+)
+def test_intervals_as_read(name: str, months: float, distance_mi: float) -> None:
+    """Otherwise a row that says published would hold another number than its document."""
+    item = SHIPPED.item(name)
+    assert (item.months, item.basis) == (months, "published")
+    assert item.km is not None and agrees(f"{km_from_miles(distance_mi):.0f}", item.km)
+
+
+def test_spring_bolts_lie_between_the_figures_read() -> None:
+    """Otherwise bolts that hold an axle would go longer than any document lets them.
+
+    TM 9-2320-211-20 Table 2-2: yearly, at about 12000 mi a year. TM 5-3820-256-24-3 p. 3-11:
+    1000 mi or 6 months after work on them, then 36000 mi.
+    """
+    km = SHIPPED.item("u_bolts").km
+    assert km is not None and km_from_miles(1000) < km <= km_from_miles(12000)
+    assert SHIPPED.item("u_bolts").months == 12

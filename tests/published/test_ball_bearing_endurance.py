@@ -8,14 +8,15 @@ Krivtsov and Case, SAE 1999-01-3220, from the same library; its fit is compared,
 
 import numpy as np
 import pytest
-import surpyval
-from surpyval.datasets import load_bearing_failures, load_sae
 
 from tests.published.best_fit import best_fit
 from tests.published.printed import agrees
 from tripplan.due.life_law import Look, Prior, life_over_scale, life_quantile, posterior
 
-MILLIONS = [float(value) for value in load_bearing_failures()["Cycles to Failure (millions)"]]
+surpyval = pytest.importorskip("surpyval")
+datasets = pytest.importorskip("surpyval.datasets")
+
+MILLIONS = [float(value) for value in datasets.load_bearing_failures()["Cycles to Failure (millions)"]]
 
 
 def test_the_fit_is_the_printed_one() -> None:
@@ -38,7 +39,7 @@ def test_a_test_stopped_early_agrees_with_the_library(stopped_at: float) -> None
 
 def test_vehicles_still_running_agree_with_the_library() -> None:
     """Otherwise the many that never failed would not count beside the few that did."""
-    table = load_sae()
+    table = datasets.load_sae()
     looks = [Look(float(x), None if c else float(x)) for x, c in zip(table["x"], table["c"], strict=True)]
     assert sum(look.high is None for look in looks) == 21
     model = surpyval.Weibull.fit(x=table["x"], c=table["c"])

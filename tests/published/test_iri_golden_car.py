@@ -10,8 +10,8 @@ import math
 import pytest
 
 from tests.published.printed import agrees
+from tests.published.roughness_index import iri_of_random_road, iri_of_washboard
 from tripplan.wear.mechanisms.quarter_car import ENVELOPE_M, GOLDEN_CAR, INDEX_SPEED_KMH
-from tripplan.wear.mechanisms.roughness import iri_of_random_road, iri_of_washboard
 
 
 def test_values_of_the_reference_car() -> None:
@@ -45,4 +45,4 @@ def test_index_over_root_of_density(waviness: float, printed: str) -> None:
 @pytest.mark.parametrize(("wavelength_m", "printed"), [(0.5, "0.149"), (0.7, "0.277"), (1.0, "0.492"), (2.0, "1.49")])
 def test_index_of_a_millimetre_of_washboard(wavelength_m: float, printed: str) -> None:
     """Washboard would be read into or out of a roughness survey by the wrong amount."""
-    assert agrees(printed, float(iri_of_washboard(1.0, wavelength_m)))
+    assert agrees(printed, iri_of_washboard(1.0, wavelength_m))

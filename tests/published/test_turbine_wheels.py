@@ -7,11 +7,12 @@ outside this project. One look a part, cracked or sound, is the owner's usual ca
 
 import numpy as np
 import pytest
-import surpyval
 
 from tests.published.best_fit import best_fit
 from tests.published.printed import agrees
 from tripplan.due.life_law import Look
+
+surpyval = pytest.importorskip("surpyval")
 
 HOURS = (4, 10, 14, 18, 22, 26, 30, 34, 38, 42, 46)
 CRACKED = (0, 4, 2, 7, 5, 9, 9, 6, 22, 21, 21)

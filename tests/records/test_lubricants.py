@@ -155,8 +155,8 @@ def test_every_greased_item_has_its_place() -> None:
     kinds = {row.id: row.kind for row in CATALOGUE.consumables}
     without = {"electrical_grease", "silicone_film", "fresh_water", "washer_fluid", "power_steering_fluid"}
     used = {
-        (item.id, text.split()[0]) for item in CATALOGUE.items for text in item.consumables
-        if kinds[text.split()[0]] in ("grease", "oil", "fluid")
+        (item.id, amount.what) for item in CATALOGUE.items for amount in item.consumables
+        if kinds[amount.what] in ("grease", "oil", "fluid")
     }  # fmt: skip
     assert {pair for pair in used if pair[1] not in without} == held
     assert {row.lubricant for row in CATALOGUE.cavities} <= set(SHIPPED)
@@ -167,7 +167,9 @@ def test_greasing_behind_a_lock_nut_brings_its_rechecks() -> None:
     play = {"front wheel end": "front_bearing_play", "rear wheel end": "rear_bearing_play",
             "trailer wheel end": "trailer_bearing_play"}  # fmt: skip
     packed = {row.item for row in CATALOGUE.cavities if "hub" in row.cavity or row.cavity == "stub axle"}
-    found = [CATALOGUE.item(name) for name in packed if "lock_washer" in str(CATALOGUE.item(name).consumables)]
+    found = [
+        CATALOGUE.item(name) for name in packed if "lock_washer" in {a.what for a in CATALOGUE.item(name).consumables}
+    ]
     assert {"front_wheel_bearings", "stub_axle_bush", "rear_wheel_bearings"} <= {item.id for item in found}
     for item in found:
-        assert f"{play[item.place]} 50-100 km" in item.follow_ups, item.id
+        assert f"{play[item.place]} 50-100 km" in map(str, item.follow_ups), item.id

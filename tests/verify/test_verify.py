@@ -93,7 +93,7 @@ def a_renewal_taken_out(plan: Json) -> None:
     """An item that runs out on the way is no longer renewed, and nothing says so."""
     item = item_where(
         plan,
-        lambda i: i["runs_out_reserve"] and i["placed"] and not i["safety"] and i["verdict"] == "runs out on the way"
+        lambda i: i["runs_out_reserve"] and i["placed"] and not i["harms"] and i["verdict"] == "runs out on the way"
         and i["rhythm"] == "service" and i["limits"][0]["meter"] == "km",
     )  # fmt: skip
     take_out(plan, item)
@@ -108,9 +108,9 @@ def take_out(plan: Json, item: Json) -> None:
 
 def a_limit_passed_by_wear(plan: Json) -> None:
     """A leg wears more than was reckoned with."""
-    item = item_where(plan, lambda i: i["runs_out_reserve"] is None and i["wear"] and i["limits"][0]["meter"] == "km")
+    item = item_where(plan, lambda i: i["runs_out"] is None and i["wear"] and i["limits"][0]["meter"] == "km")
     for wear in item["wear"]:
-        wear["high"] = 1000.0
+        wear["multiplier"] = 1000.0
 
 
 def due_work_put_off(plan: Json) -> None:
@@ -292,11 +292,11 @@ def a_job_nobody_placed(plan: Json) -> None:
     item["placed"] = [plan["slots"][-1]["id"]]
 
 
-def a_safety_limit_unsaid(plan: Json) -> None:
+def a_harmful_limit_unsaid(plan: Json) -> None:
     """A brake or bearing goes past its limit and only the small print says so."""
     item = item_where(
         plan,
-        lambda i: i["safety"] and i["rhythm"] == "service" and i["verdict"] == "runs out on the way" and i["placed"],
+        lambda i: i["harms"] and i["rhythm"] == "service" and i["verdict"] == "runs out on the way" and i["placed"],
     )
     item["reasons"].append({"text": "no time left at any place before its limit", "origins": []})
     take_out(plan, item)
@@ -323,7 +323,7 @@ OUTBACK: tuple[tuple[Callable[[Json], None], str], ...] = (
     (a_verdict_too_kind, "verdict"), (an_interval_stretched, "intervals"), (wear_made_light, "wear"),
     (a_total_too_small, "totals"), (a_cost_below_labour, "totals"),
     (a_plan_dearer_than_the_plain_one, "no dearer than the plain rule"), (a_gap_below_zero, "totals"),
-    (a_job_nobody_placed, "placed is a job"), (a_safety_limit_unsaid, "safety is warned"),
+    (a_job_nobody_placed, "placed is a job"), (a_harmful_limit_unsaid, "harm is warned"),
     (another_trip, "same folder"),
 )  # fmt: skip
 

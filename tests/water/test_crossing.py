@@ -17,6 +17,7 @@ from tripplan.water.crossing import (
     point_height_m,
     unknown_points,
     water_grades,
+    wet_km,
     wetting,
 )
 from tripplan.wear.last_done import read_history
@@ -29,7 +30,7 @@ LEGS = (leg(1, 300), leg(2, 400, date(2026, 7, 5), remote=True), leg(3, 100, dat
 
 def line(*crossings: Crossing, legs: tuple[Leg, ...] = LEGS) -> Timeline:
     """Three legs with those crossings."""
-    return build_timeline(trip(*legs, crossings=crossings), 8, 500)
+    return build_timeline(trip(*legs, crossings=crossings), 8)
 
 
 def called(
@@ -88,8 +89,30 @@ def test_a_trailer_gets_wet_only_where_it_is_towed() -> None:
     unit = camper(heights_mm={"hub_centre": 350})
     legs = (leg(1, 300, towing=True), leg(2, 400, date(2026, 7, 5)))
     one = line(crossing(1, 10, 0.5), crossing(2, 10, 0.5), legs=legs)
-    assert water_grades(item, unit, one, ALLOWANCE_M) == (2, 0)
-    assert water_grades(HUB, wagon(), one, ALLOWANCE_M) == (2, 2)
+    assert water_grades(item, unit, one, ALLOWANCE_M, 0.4) == (2, 0)
+    assert water_grades(HUB, wagon(), one, ALLOWANCE_M, 0.4) == (2, 2)
+
+
+def test_splash_reaches_only_so_far_above_the_water() -> None:
+    """If not, a ford of 0.20 m would wear the mouth of a snorkel at 1.95 m."""
+    mouth = thing("mouth", points="intake_mouth", water="high")
+    one = line(crossing(1, 10, 0.2), crossing(1, 20, 0.9))
+    # water lines at 0.30 and 1.00 m; 0.4 m of splash above them reach 0.70 and 1.40 m
+    assert water_grades(mouth, wagon(heights_mm={"intake_mouth": 1950}), one, ALLOWANCE_M, 0.4) == (0, 0)
+    assert water_grades(mouth, wagon(heights_mm={"intake_mouth": 1400}), one, ALLOWANCE_M, 0.4) == (0, 1)
+    assert water_grades(mouth, wagon(heights_mm={"intake_mouth": 700}), one, ALLOWANCE_M, 0.4) == (1, 2)
+    assert water_grades(mouth, wagon(), one, ALLOWANCE_M, 0.4) == (1, 1)  # no height given: splashed
+
+
+def test_each_km_behind_the_water_counts_once() -> None:
+    """If not, three fords in a row would wear the same kilometres three times."""
+    one = line(crossing(1, 100, 0.5), crossing(1, 120, 0.5), crossing(1, 250, 0.2))
+    reach_km = (0.0, 50.0, 100.0)
+    # immersed at 100 until 120, again at 120 until 220; splash from 250 to 300
+    assert wet_km((2, 2, 1), one, reach_km) == (20, 100, 50)
+    assert wet_km((2, 1, 0), one, reach_km) == (100, 0, 0)  # splash inside the wet of a deeper one
+    assert wet_km((0, 0, 2), one, (0.0, 50.0, 1e6)) == (0, 0, one.total_km - 250)  # the trip ends
+    assert wet_km((0, 0, 0), one, reach_km) == (0, 0, 0)
 
 
 def test_immersed_items_name_the_side_and_the_point() -> None:

@@ -150,6 +150,8 @@ def test_what_no_model_holds_for_is_told_of_earlier_legs_too() -> None:
         1, 1000, date(2026, 3, 1), dust="heavy", silt_percent=10, moisture_percent=1, following_m=20, speed_kmh=120
     )
     (text,) = [
-        text for text in make_plan(rig(), rows, with_earlier(fast), tables(DUSTY), TODAY).warnings if "graded" in text
+        told.text
+        for told in make_plan(rig(), rows, with_earlier(fast), tables(DUSTY), TODAY).warnings
+        if told.kind == "graded row used"
     ]
     assert text.startswith("Leg 1 of Winter loop, dust: ")

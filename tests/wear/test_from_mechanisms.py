@@ -33,10 +33,12 @@ def test_half_a_set_is_not_enough(missing: str) -> None:
     assert cause_of("dust", "high", "joint", a_leg(**(DUSTY | {missing: None}))) is None
 
 
-def test_dust_fills_filters_faster_than_it_wears_joints() -> None:
-    """Filters would be inspected on the interval of a ball joint."""
-    filling, wearing = found("dust", "filter", **DUSTY), found("dust", "joint", **DUSTY)
-    assert filling.typical > wearing.typical > 1
+def test_dust_that_is_drawn_in_is_weighed() -> None:
+    """An air cleaner would be looked at on the interval of a ball joint, or a fuel filter on that of an air cleaner."""
+    filling, wearing = cause_of("dust", "drawn in", "filter", a_leg(**DUSTY)), found("dust", "joint", **DUSTY)
+    assert filling is not None and filling.typical > wearing.typical > 1
+    assert "grams on the element" in filling.formula
+    assert found("dust", "filter", **DUSTY) == wearing
     assert 1 <= wearing.low < wearing.typical < wearing.high
     names = [name for name, _, _ in wearing.inputs]
     assert "silt" in names and "dust in the air" in names

@@ -50,12 +50,13 @@ class Visitor:
         return {name: value for name, value in fields.items() if not name.endswith(".out")}
 
 
-@pytest.fixture
-def visit(tmp_path: Path) -> Callable[..., Visitor]:
-    """A visitor to a demo's folder, seen from the demo's day; without a name, to an empty one."""
+Visits = Callable[..., Visitor]
+
+
+def visits(folder: Path) -> Visits:
+    """Lets a test visit a demo's folder, seen from the demo's day; without a name, an empty one."""
 
     def at(name: str = "", **more: Any) -> Visitor:
-        folder = tmp_path / "trip"
         if name == "good":
             return Visitor(good_folder(folder), date(2026, 6, 20), **more)
         if name:
@@ -66,6 +67,18 @@ def visit(tmp_path: Path) -> Callable[..., Visitor]:
 
 
 @pytest.fixture
-def wet(visit: Callable[..., Visitor]) -> Visitor:
+def visit(by_rule: None, tmp_path: Path) -> Visits:
+    """Visits where plans are placed by the plain rule, which looks the same and is at hand at once."""
+    return visits(tmp_path / "trip")
+
+
+@pytest.fixture
+def visit_solved(tmp_path: Path) -> Visits:
+    """Visits where plans are solved."""
+    return visits(tmp_path / "trip")
+
+
+@pytest.fixture
+def wet(visit: Visits) -> Visitor:
     """The visitor to the smallest demo."""
     return visit("after-crossing")

@@ -49,6 +49,15 @@ def test_a_demo_is_copied_and_seen_from_its_day(visit: Callable[..., Any], name:
     assert there.app.state.desk.today == read_memory(there.folder).seen_from is not None
 
 
+def test_a_demo_that_there_is_not_is_told(visit: Callable[..., Any]) -> None:
+    """Otherwise a form sent by hand would end in a fault of ours."""
+    there = visit()
+    token = there.get("/start").text.split('name="csrf" value="')[1].split('"')[0]
+    answer = there.client.post("/start/demo", data={"csrf": token, "demo": "inland"})
+    assert answer.status_code == 422 and "A21" in answer.text
+    assert not there.folder.exists()
+
+
 def test_a_rig_is_described_in_a_short_form(visit: Callable[..., Any]) -> None:
     """Otherwise an owner would have to write files by hand before the first plan."""
     there = visit()

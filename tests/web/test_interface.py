@@ -3,7 +3,7 @@
 from pathlib import Path
 from typing import Any
 
-import schemathesis
+import pytest
 from fastapi.testclient import TestClient
 from hypothesis import HealthCheck, given, settings
 
@@ -11,6 +11,8 @@ from tripplan.files.demos import DEMOS, copy_demo
 from tripplan.web.access.keys import Keys
 from tripplan.web.access.security import FORM_COOKIE, Access
 from tripplan.web.app import create_app
+
+schemathesis = pytest.importorskip("schemathesis")
 
 HOST, COOKIE = "127.0.0.1:8765", "a-browser"
 ACCESS = Access(keys=Keys(secret="78" * 32))

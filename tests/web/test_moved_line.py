@@ -40,9 +40,13 @@ def test_what_stayed_is_not_drawn() -> None:
     assert moved_points(plan(80.0, placed=("w",)), plan(80.4, placed=("w",))) == []
 
 
+HARSH = {"dust": "bulldust", "corrugation": "severe"}
+
+
 def test_a_save_shows_what_moved_on_the_line(wet: Any) -> None:
     """Otherwise a change would be told in words alone."""
-    page = wet.post("/trip", wet.form("/trip") | {"legs.6.dust": "bulldust", "do": "save"}).text
+    harsher = {f"legs.{number}.{name}": grade for number in (3, 4, 5, 6) for name, grade in HARSH.items()}
+    page = wet.post("/trip", wet.form("/trip") | harsher | {"do": "save"}).text
     assert page.count("What moved on the trip line") == 2
     made = wet.app.state.desk.see().quick
     entry = max(wet.app.state.desk.saves.values(), key=lambda one: one.number)

@@ -1,9 +1,11 @@
 """What was saved can be taken back, also after the page was closed, the server killed or the power gone."""
 
 import os
+import re
 import signal
 import subprocess
 import sys
+import threading
 import time
 from pathlib import Path
 from typing import Any
@@ -13,6 +15,8 @@ import pytest
 from tests.web.conftest import Visitor
 from tests.web.test_forms import DAY, first_job, rows, snapshot
 from tripplan.files.demos import DEMOS
+from tripplan.files.held import folder_held
+from tripplan.web import open_trip
 from tripplan.web.open_trip import Desk
 from tripplan.web.saves import journal, saving
 from tripplan.web.saves.memory import read_memory
@@ -118,6 +122,8 @@ WRITER = r"""
 import sys
 from datetime import date
 from pathlib import Path
+from tripplan.files.held import folder_held
+from tripplan.web import open_trip
 from tripplan.web.open_trip import Desk
 desk = Desk(Path(sys.argv[1]), date(2026, 8, 17))
 old = Path(sys.argv[2]).read_bytes()
@@ -146,3 +152,55 @@ def test_a_server_killed_in_the_middle_of_a_save_loses_nothing_acknowledged(wet:
         number = int((wet.folder / "note.csv").read_text().split()[1])
         assert number in (last, last + 1)
         assert f",{20 + number % 60},".encode() in (wet.folder / "legs.csv").read_bytes()
+
+
+def test_a_page_that_another_program_keeps_waiting_keeps_what_was_typed(
+    wet: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Otherwise an hour of typing would be gone because a command ran in the terminal beside it."""
+    form = wet.form("/trip") | {"legs.6.dust": "bulldust", "do": "save"}
+    before = snapshot(wet.folder)
+    monkeypatch.setattr(open_trip, "PATIENCE_S", 0.2)
+    free, done = threading.Event(), threading.Event()
+
+    def other() -> None:
+        with folder_held(wet.folder):
+            free.set()
+            done.wait(20)
+
+    hand = threading.Thread(target=other)
+    hand.start()
+    free.wait(20)
+    answer = wet.post("/trip", form)
+    done.set()
+    hand.join()
+    assert answer.status_code == 503 and "K05" in answer.text and snapshot(wet.folder) == before
+    kept = dict(re.findall(r'<input type="hidden" name="([^"]+)" value="([^"]*)">', answer.text))
+    assert kept["legs.6.dust"] == "bulldust"
+    assert wet.client.post("/trip", data=kept).status_code == 200
+    assert "bulldust" in (wet.folder / "legs.csv").read_text()
+
+
+NOT_SAVES = ("", "{", "[]", "null", '{"number": 1}', "[" * 100_000, "9" * 5000, "\ud800")
+
+
+def test_damaged_saves_keep_no_page_from_starting(wet: Any) -> None:
+    """Otherwise one bad file of the page's own would shut an owner out of the whole trip."""
+    number = int(wet.post("/trip", wet.form("/trip") | {"legs.6.dust": "bulldust", "do": "save"}).url.params["said"])
+    (path,) = (wet.folder / ".page").glob("save-*.json")
+    whole = path.read_text()
+    spoilt = [*NOT_SAVES, whole.replace('"number": 1', '"number": "1"'), whole.replace('"number": 1', '"number": 1e999'),
+              whole.replace('"before": {', '"before": {"../rig.toml": "AA==", '), whole.replace('"number": 1', '"number": 7'),
+              whole.replace("bulldust", "heavy"), whole[: len(whole) // 2],
+              whole.replace('"ticks": {}', '"ticks": {"a": 5}'), whole.replace('"changes": {', '"changes": 5, "x": {')]  # fmt: skip
+    for text in spoilt:
+        if text != whole:
+            path.write_bytes(text.encode("utf-8", "surrogatepass"))
+            later = again(wet)
+            assert later.get("/trip").status_code == 200 and number not in later.app.state.desk.saves, text[:80]
+            (aside,) = (wet.folder / ".page").glob("damaged-*")
+            aside.unlink()
+    for name in (".page/keys.json", "page.json"):
+        for text in NOT_SAVES:
+            (wet.folder / name).write_bytes(text.encode("utf-8", "surrogatepass"))
+            assert again(wet).get("/").status_code == 200

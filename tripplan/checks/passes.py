@@ -10,7 +10,8 @@ from datetime import date, datetime, time, timedelta
 from itertools import chain, groupby, pairwise
 
 from tripplan.records.catalogue import Catalogue, Item
-from tripplan.records.facts_in import Crossing, HistoryRow, Leg, Origin, Rig, Trip, Unit, as_day
+from tripplan.records.facts_in import Crossing, HistoryRow, Leg, Origin, Rig, Stop, Trip, Unit, as_day
+from tripplan.records.item_cells import Need
 from tripplan.records.lookups import (
     EVERY_POSITION,
     HALF_TYRE_POINTS,
@@ -88,10 +89,10 @@ def _missingfacts_of(rig: Rig, number: int, unit: Unit, catalogue: Catalogue) ->
     kin = [item for item in catalogue.items if item.unit_kind == unit.kind]
     options: dict[str, set[str]] = {fact: set() for fact in VEHICLE_FACTS if unit.kind == "vehicle"}
     for item in kin:
-        open_needs = [need.split("=") for need in item.needs if _is_open(need, unit)]
-        if item.fits(unit.model_copy(update={key: listed.split("|")[0] for key, listed in open_needs})):
-            for key, listed in open_needs:
-                options.setdefault(key, set()).update(listed.split("|"))
+        open_needs = [need for need in item.needs if _is_open(need, unit)]
+        if item.fits(unit.model_copy(update={need.fact: need.words[0] for need in open_needs})):
+            for need in open_needs:
+                options.setdefault(need.fact, set()).update(need.words)
     for key, words in options.items():
         if getattr(unit, key) is None:
             accepted = nearest("", words) or "a word"
@@ -101,16 +102,15 @@ def _missingfacts_of(rig: Rig, number: int, unit: Unit, catalogue: Catalogue) ->
 
 
 def _odd_fittings(rig: Rig, number: int, unit: Unit, catalogue: Catalogue) -> Iterator[Problem]:
-    needs = [need.split("=") for i in catalogue.items if i.unit_kind == unit.kind for need in i.needs]
-    used = {word for key, listed in needs if key == "fitted" for word in listed.split("|")}
+    needs = [need for i in catalogue.items if i.unit_kind == unit.kind for need in i.needs]
+    used = {word for need in needs if need.fact == "fitted" for word in need.words}
     for word in unit.fitted:
         if word not in used:
             yield problem("R17", rig.origin, f"unit[{number}].fitted", word, nearest(word, used, 6) or "none")
 
 
-def _is_open(need: str, unit: Unit) -> bool:
-    key = need.partition("=")[0]
-    return key != "fitted" and getattr(unit, key) is None
+def _is_open(need: Need, unit: Unit) -> bool:
+    return need.fact != "fitted" and getattr(unit, need.fact) is None
 
 
 def check_heights(rig: Rig, trip: Trip, catalogue: Catalogue) -> Iterator[Problem]:
@@ -164,7 +164,7 @@ def check_history_words(rig: Rig, history: tuple[HistoryRow, ...], catalogue: Ca
 
 def _item_misfits(row: HistoryRow, item: Item, unit: Unit | None) -> Iterator[Problem]:
     if unit and not item.belongs_to(unit):
-        needs = "; ".join((f"kind={item.unit_kind}", *item.needs))
+        needs = "; ".join((f"kind={item.unit_kind}", *map(str, item.needs)))
         yield problem("H13", row.origin, "item", f"{item.id} on {unit.id}", f"a unit with {needs}")
     accepted_words = (*item.positions, EVERY_POSITION) if item.positions else ()
     if row.position is not None and row.position not in accepted_words:
@@ -341,9 +341,13 @@ def check_crossings(trip: Trip, today: date) -> Iterator[Problem]:
 
 
 def check_stops(trip: Trip) -> Iterator[Problem]:
-    """Each stop follows a leg and ends before the next leg departs."""
+    """Each stop follows a leg, ends before the next leg departs, and is told from every other by leg and name."""
     legs = {leg.leg: leg for leg in trip.legs}
+    first: dict[tuple[int, str], Stop] = {}
     for row in trip.stops if legs else ():
+        if (same := first.setdefault((row.after_leg, _plain_name(row.stop)), row)) is not row:
+            accepted = f"a stop other than that of row {same.origin.row}, or another name for it"
+            yield problem("S15", row.origin, "stop", f"{row.stop} after leg {row.after_leg} again", accepted)
         leg = legs.get(row.after_leg)
         if leg is None:
             yield problem("S10", row.origin, "after_leg", f"{row.after_leg}", _leg_numbers(legs))
@@ -357,6 +361,11 @@ def check_stops(trip: Trip) -> Iterator[Problem]:
             after = legs[min(later)]
             accepted = f"{after.depart} or earlier, when leg {after.leg} departs (row {after.origin.row})"
             yield problem("S13", row.origin, "leave", f"{row.leave}", accepted)
+
+
+def _plain_name(name: str) -> str:
+    """The letters and figures of a name, by which its place in the plan is called."""
+    return "-".join("".join(mark if mark.isalnum() else " " for mark in name.lower()).split())
 
 
 def check_workshop(trip: Trip, today: date) -> Iterator[Problem]:
@@ -392,6 +401,22 @@ def check_overrides(catalogue: Catalogue) -> Iterator[Problem]:
         if is_override(item.origin) and (item.place, item.state) not in states:
             known = [state for place, state in states if place == item.place]
             yield problem("O12", item.origin, "state", item.state, nearest(item.state, known))
+        if is_override(item.origin):
+            yield from _unknown_names(item, catalogue)
+
+
+def _unknown_names(item: Item, catalogue: Catalogue) -> Iterator[Problem]:
+    """Items and consumables that an item names and that no table has."""
+    items, stock = [other.id for other in catalogue.items], [row.id for row in catalogue.consumables]
+    named = (
+        ("covers", item.covers, items),
+        ("follow_ups", tuple(look.item for look in item.follow_ups), items),
+        ("consumables", tuple(amount.what for amount in item.consumables), stock),
+    )
+    for column, names, known in named:
+        for name in names:
+            if name not in known:
+                yield problem("O12", item.origin, column, name, nearest(name, known, 6))
 
 
 def is_override(origin: Origin) -> bool:

@@ -4,6 +4,7 @@ from pathlib import Path
 
 from tripplan.commands.plan import plan_into
 from tripplan.commands.status import MADE, command_problem, guarded, tell
+from tripplan.commands.terminal import say
 from tripplan.files.demos import DEMOS, copy_demo
 
 
@@ -17,10 +18,10 @@ def _demo(name: str, out: Path | None, as_json: bool) -> int:
         listed = ", ".join(DEMOS)
         if name:
             return tell([command_problem("A03", name, f"one of {listed}")], as_json)
-        print(f"Demos: {listed}. Run: tripplan demo NAME")
+        say(f"Demos: {listed}. Run: tripplan demo NAME")
         return MADE
     target = out or Path(f"tripplan-demo-{name}")
     copy_demo(name, target)
     if not as_json:
-        print(f"Invented demo folder written to {target}; planned as seen on {DEMOS[name]}.\n")
+        say(f"Invented demo folder written to {target}; planned as seen on {DEMOS[name]}.\n")
     return plan_into(target, target / "outputs", DEMOS[name], as_json)

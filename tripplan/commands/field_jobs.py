@@ -1,12 +1,15 @@
 """Jobs as typed on the command line, turned into history rows of text; and rows to be struck out."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from pathlib import Path
 
 from tripplan.commands.status import command_problem
 from tripplan.files.folder import counted_and_undone
+from tripplan.files.importing.findings import proposed_finding
+from tripplan.files.importing.word_book import import_words, word_book
 from tripplan.files.tables import read_records
+from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import HistoryRow
 from tripplan.records.lookups import READING
 from tripplan.records.problems import BadInput, stops
@@ -87,6 +90,21 @@ def hours_note(text: str) -> str:
     if note and (not (match := HOUR_METER.fullmatch(note)) or match[1] != text):
         raise BadInput([command_problem("A06", text, "--hours, a reading such as 4210.5")])
     return note
+
+
+def asked_of_notes(rows: Iterable[HistoryRow], catalogue: Catalogue) -> list[str]:
+    """A question for each note whose words of wear propose a finding that its row does not give."""
+    open_rows = [row for row in rows if row.note and row.item and not row.finding]
+    if not open_rows:
+        return []
+    book = word_book(import_words(), catalogue, ())
+    said = [(row, *proposed_finding(row.note or "", book)) for row in open_rows]
+    return [
+        f"{row.origin}: the note says {word!r}; was the finding {proposed}? If so, log {row.item} again with "
+        f'--finding {proposed} --undo {row.origin.row} --because "its finding".'
+        for row, word, proposed in said
+        if proposed
+    ]
 
 
 def newest(history: Sequence[HistoryRow], rows: Sequence[int]) -> list[HistoryRow]:

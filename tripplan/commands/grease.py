@@ -7,6 +7,8 @@ from datetime import date
 from pathlib import Path
 
 from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, STOPPED, day_of, tell
+from tripplan.commands.terminal import say, say_json
+from tripplan.files.held import folder_held
 from tripplan.records.cell_values import PLAIN_NUMBER
 from tripplan.records.facts_in import Origin
 from tripplan.records.lubricants import Cavity
@@ -77,9 +79,9 @@ def _grease(
     ]  # fmt: skip
     if as_json:
         told = advice_json(advices, kit.gun) | {"problems": [problem_row(found) for found in kit_problems]}
-        print(json.dumps(told, indent=2, ensure_ascii=False))
+        say_json(json.dumps(told, indent=2, ensure_ascii=False))
     else:
-        print("\n\n".join([advice_text(advices, kit.gun), *(found.as_text() for found in kit_problems)]))
+        say("\n\n".join([advice_text(advices, kit.gun), *(found.as_text() for found in kit_problems)]))
     refused = new is not None and any(not advice.verdict(c).may for advice in advices for c in advice.choices)
     return MADE_WITH_WARNINGS if refused or kit_problems else MADE
 
@@ -96,8 +98,9 @@ def _weigh_gun(folder: Path, weighed: str, today: date, as_json: bool) -> int:
     output_g = weighed_g / strokes
     if wrong := gun_problems(output_g):
         raise BadInput(wrong)
-    before, _ = read_gun(folder / file_name)
-    path = write_gun(folder, output_g, strokes, weighed_g, today)
+    with folder_held(folder):
+        before, _ = read_gun(folder / file_name)
+        path = write_gun(folder, output_g, strokes, weighed_g, today)
     if as_json:
         told = {
             "g_per_stroke": round(output_g, 4),
@@ -106,10 +109,10 @@ def _weigh_gun(folder: Path, weighed: str, today: date, as_json: bool) -> int:
             "file": path.name,
             "before_g_per_stroke": before.g_per_stroke if before else None,
         }
-        print(json.dumps(told, indent=2))
+        say_json(json.dumps(told, indent=2))
     else:
         change = f" It was {before.g_per_stroke:g} g on {before.date}." if before else ""
-        print(f"{output_g:.4g} g a stroke, from {strokes:g} strokes; written to {path}.{change}")
+        say(f"{output_g:.4g} g a stroke, from {strokes:g} strokes; written to {path}.{change}")
     return MADE
 
 

@@ -6,10 +6,13 @@ from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
+from tripplan.commands.sources import held_trip, kept
 from tripplan.commands.status import day_of, guarded
+from tripplan.commands.terminal import say, say_json
 from tripplan.files.append import changed_table
 from tripplan.files.data_tables import read_catalogue
 from tripplan.files.folder import counted_and_undone, read_overrides, read_rig
+from tripplan.files.held import folder_held
 from tripplan.files.importing.columns import Laid
 from tripplan.files.importing.grid import read_sheets
 from tripplan.files.importing.mapping import ColumnMap, mapping_text, read_mapping
@@ -24,12 +27,6 @@ from tripplan.records.facts_in import HistoryRow, Rig
 from tripplan.records.problems import STOPS, BadInput, Problem, stops
 from tripplan.sheets.import_text import columns_text, report_rows, report_text
 
-CODES = {
-    "I01": "a mapping file that cannot be used",
-    "I02": "columns that nobody has confirmed",
-    "I03": "a table without a column of dates",
-    "I04": "a folder that cannot be written",
-}
 MAPPING_FILE = "import_mapping.toml"
 LONG_IMPORT = 5000
 ALL_SURE, WITH_QUESTIONS = 0, 1
@@ -37,12 +34,12 @@ ALL_SURE, WITH_QUESTIONS = 0, 1
 
 def import_file(
     file: Path, into: Path, mapping: Path | None, yes: bool, as_json: bool, today: date,
-    confirm: Callable[[str], bool] | None = None, beside: Path | None = None,
+    confirm: Callable[[str], bool] | None = None,
 ) -> int:  # fmt: skip
-    """Import a table into a trip folder; 0 when every row is sure, 1 with questions.
+    """Import a table into a trip folder or logbook; 0 when every row is sure, 1 with questions.
 
     Columns are shown and confirmed first: by `confirm`, by `yes`, or by a mapping file.
-    Mapping and questions are written `beside` where that is given, else into the folder.
+    Mapping and questions are written into the folder, or beside the logbook.
     Raises BadInput for a file that cannot be read, or columns that nobody confirmed.
     """
     answers = read_mapping(mapping) if mapping else ColumnMap()
@@ -50,21 +47,25 @@ def import_file(
     if stops(problems):
         raise BadInput(problems)
     laid = lay_out_all(sheets, answers, today)
-    notes = beside or into
+    notes = into.parent if into.is_file() else into
     _ask_for_columns(file, notes, laid, answers, yes or mapping is not None, confirm)
-    rig, catalogue, history = _context(into)
-    rows = sum(len(sheet.rows) for sheet in sheets)
-    with _Progress(rows) as progress:
-        report = import_rows(file.name, laid, rig, history, catalogue, answers, today, progress.tick)
-    if not report.adds_up:
-        raise RuntimeError(f"{report.rows_in} rows came in and not all came out")
-    _write(into, notes, report, answers)
+    if not into.exists():
+        _make(into)
+    with held_trip(into) as folder:
+        rig, catalogue, history = _context(folder)
+        rows = sum(len(sheet.rows) for sheet in sheets)
+        with _Progress(rows) as progress:
+            report = import_rows(file.name, laid, rig, history, catalogue, answers, today, progress.tick)
+        if not report.adds_up:
+            raise RuntimeError(f"{report.rows_in} rows came in and not all came out")
+        _write(folder, notes, report, answers)
+        kept(into, folder)
     if as_json:
-        print(json.dumps(report_rows(report), indent=2, ensure_ascii=False))
+        say_json(json.dumps(report_rows(report), indent=2, ensure_ascii=False))
     else:
-        print(f"{columns_text(laid)}\n\n{report_text(report)}")
+        say(f"{columns_text(laid)}\n\n{report_text(report)}")
         if report.questions:
-            print(f"\nAnswers: fill in {notes / QUESTIONS_FILE} and import that file.")
+            say(f"\nAnswers: fill in {notes / QUESTIONS_FILE} and import that file.")
     return WITH_QUESTIONS if report.questions else ALL_SURE
 
 
@@ -115,13 +116,24 @@ def _write(into: Path, notes: Path, report: ImportReport, answers: ColumnMap) ->
 
 
 def _put(into: Path, contents: dict[str, bytes]) -> None:
+    _make(into)
+    try:
+        with folder_held(into):
+            for name, content in contents.items():
+                write_whole(into / name, content)
+    except OSError as why:
+        raise _unwritable(into, why) from why
+
+
+def _make(into: Path) -> None:
     try:
         into.mkdir(parents=True, exist_ok=True)
-        for name, content in contents.items():
-            write_whole(into / name, content)
     except OSError as why:
-        found = why.strerror or str(why)
-        raise BadInput([_problem("I04", into, found, "a folder that can be written")]) from why
+        raise _unwritable(into, why) from why
+
+
+def _unwritable(into: Path, why: OSError) -> BadInput:
+    return BadInput([_problem("I04", into, why.strerror or str(why), "a folder that can be written")])
 
 
 def _mapping_of(laid: tuple[Laid, ...], answers: ColumnMap) -> bytes:
@@ -161,17 +173,10 @@ class _Progress:
 
 def import_table(file: Path, into: Path, mapping: Path | None, yes: bool, today: str | None, as_json: bool) -> int:
     """Import an old spreadsheet into a trip folder or logbook; columns are confirmed first."""
-    from tripplan.commands.sources import in_folder
-
     confirm = None if yes or as_json or not sys.stdin.isatty() else _ask
-    beside = into.parent if into.is_file() else into
-
-    def run(folder: Path) -> int:
-        return import_file(file, folder, mapping, yes, as_json, day_of(today), confirm, beside)
-
-    return in_folder(into, as_json, lambda folder: guarded(lambda: run(folder), as_json), keep=True)
+    return guarded(lambda: import_file(file, into, mapping, yes, as_json, day_of(today), confirm), as_json)
 
 
 def _ask(shown: str) -> bool:
-    print(shown)
+    say(shown)
     return input("Are these columns right? yes or no: ").strip().lower() in ("y", "yes")

@@ -5,6 +5,8 @@ from pathlib import Path
 from typing import Any
 
 from tripplan.commands.status import MADE, command_problem, day_of, guarded
+from tripplan.commands.terminal import say, say_json
+from tripplan.files.held import folder_held
 from tripplan.files.left_out import left_out_file, with_row, without_row
 from tripplan.files.plan_folder import read
 from tripplan.files.recording import put
@@ -20,6 +22,10 @@ def leave_out(
     """Leave an item out of every plan of this folder, or with `back` take it in again."""
 
     def run() -> int:
+        with folder_held(folder):
+            return _leave_out()
+
+    def _leave_out() -> int:
         inputs, catalogue, problems = read(folder, day_of(today))
         if inputs is None or stops(problems):
             raise BadInput(problems)
@@ -42,7 +48,9 @@ def leave_out(
         where = f" on {unit}" if unit else ""
         said = f"{known.name}{where}: {'planned again' if back else f'left out of every plan, {word}'}."
         shown: dict[str, Any] = {"item": known.id, "unit": unit, "left_out": None if back else word, "problems": []}
-        print(json.dumps(shown, indent=2) if as_json else f"{said} It stands in overrides/{place.name}.")
+        (say_json if as_json else say)(
+            json.dumps(shown, indent=2) if as_json else f"{said} It stands in overrides/{place.name}."
+        )
         return MADE
 
     return guarded(run, as_json)

@@ -12,17 +12,19 @@ from pathlib import Path
 from typing import Any
 
 from tripplan.checks.passes import check
-from tripplan.commands.field_jobs import hours_note, job_rows, log_head, newest, row_to_undo, struck_out
+from tripplan.commands.field_jobs import asked_of_notes, hours_note, job_rows, log_head, newest, row_to_undo, struck_out
 from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, command_problem, day_of, guarded
+from tripplan.commands.terminal import say, say_json
 from tripplan.explain.cards import crossing_cards
 from tripplan.explain.what_moved import Moved
 from tripplan.files.append import CROSSING_COLUMNS, HISTORY_COLUMNS, NewTable, changed_table
 from tripplan.files.days_on_paper import PaperDay, rows_done, unrecorded
 from tripplan.files.folder import HISTORY_FILES, Inputs, counted_and_undone
+from tripplan.files.held import folder_held
 from tripplan.files.outputs_place import place_of
 from tripplan.files.plan_file import issued_plan
 from tripplan.files.plan_folder import plan_of, quick_plan
-from tripplan.files.recording import Before, look_before, put, read_back, refuse
+from tripplan.files.recording import Before, look_before, outputs_held, put, read_back, refuse
 from tripplan.planner import look_around
 from tripplan.records.cell_values import MOMENT_ACCEPTED, moment
 from tripplan.records.facts_in import Crossing, HistoryRow, Unit, as_day
@@ -32,7 +34,7 @@ from tripplan.records.problem_codes import figure, problem
 from tripplan.records.problems import BadInput, Problem, in_order, problem_row
 from tripplan.sheets import field_text, outputs
 from tripplan.sheets.moved_text import moved, moved_rows, moved_text
-from tripplan.sheets.plan_json import outline
+from tripplan.sheets.plan_json import outline, warning_row
 from tripplan.sheets.route_places import places_of
 from tripplan.water.crossing import Mark, water_marks
 
@@ -60,7 +62,17 @@ def cross(
         "crossed": at.strip(), "at_km": _cell(at_km), "length_m": _cell(length),
         "stalled": "yes" if stalled else "", "hubs_hot": "yes" if hubs_hot else "",
     }  # fmt: skip
-    return guarded(lambda: _cross(folder, said, out, today, as_json), as_json)
+    return _alone(folder, lambda: _cross(folder, said, out, today, as_json), as_json)
+
+
+def _alone(folder: Path, run: Callable[[], int], as_json: bool) -> int:
+    """Look, change and write with nobody else writing to the folder meanwhile."""
+
+    def held() -> int:
+        with folder_held(folder):
+            return run()
+
+    return guarded(held, as_json)
 
 
 def log(
@@ -94,7 +106,7 @@ def log(
         struck = {} if gone is None else struck_out(gone, because, day_of(today))
         return _log(folder, rows, struck, day, out, today, as_json)
 
-    return guarded(run, as_json)
+    return _alone(folder, run, as_json)
 
 
 def _cell(value: Cell) -> str:
@@ -133,7 +145,7 @@ def _log_slots(
     issued = issued_plan(out or place_of(folder) or folder)
     rows = rows_done(before.inputs, before.catalogue, issued, done, excepted)
     if not rows:
-        accepted = "--done SLOT, and something of that slot that --except leaves"
+        accepted = "--done SLOT with a job that is not recorded yet and that --except leaves"
         raise BadInput([command_problem("A06", "no job to record", accepted)])
     last = max(date.fromisoformat(row["date"]) for row in rows)
     return _log(folder, rows, {}, last, out, today, as_json, done)
@@ -161,8 +173,10 @@ def _log(
            if row.item and (item := resolve_item(before.catalogue, row.item))}  # fmt: skip
     items = [item for item in plan.items if (item.unit, item.item) in own]
     head = log_head(path.name, new.rows, [row for row in undone if row.origin.row in struck])
+    asked = asked_of_notes(newest(every, new.rows), before.catalogue)
     shown = {"rows": list(new.rows), "struck_out": list(struck), "items": [_item_row(item) for item in items]}
-    return _tell(head, field_text.items_text(plan, items), shown, plan, change, paths, as_json, paper)
+    body = "\n".join((*asked, field_text.items_text(plan, items)))
+    return _tell(head, body, {**shown, "questions": asked}, plan, change, paths, as_json, paper)
 
 
 def _on_paper(folder: Path, before: Before, out: Path | None, done: Sequence[str] = ()) -> Sequence[PaperDay]:
@@ -275,10 +289,11 @@ def _plan_again(
     plan = plan_of(after, tables, today, problems)
     cards = crossing_cards(look_around(after.rig, after.history, after.trip, tables, today))
     places = places_of(plan, after.trip, after.lines)
-    contents = outputs.output_contents(plan, out, cards=cards, places=places)
-    change = moved(issued_plan(out), plan, f"the plan in {out}")
-    write()
-    return plan, change, outputs.put_outputs(out, contents)
+    with outputs_held(out):
+        contents = outputs.output_contents(plan, out, cards=cards, places=places)
+        change = moved(issued_plan(out), plan, f"the plan in {out}")
+        write()
+        return plan, change, outputs.put_outputs(out, contents)
 
 
 def _crossing_row(crossing: PlanCrossing, marks: Sequence[Mark]) -> dict[str, Any]:
@@ -305,16 +320,17 @@ def _tell(
 ) -> int:  # fmt: skip
     if as_json:
         document = {
-            **shown, "unrecorded": [{"slot": one.slot, "date": one.day.isoformat()} for one in paper], "today": plan.today.isoformat(), "changes": moved_rows(change),
-            "warnings": list(plan.warnings), "problems": [problem_row(found) for found in plan.problems],
+            **shown, "unrecorded": [{"slot": one.slot, "date": one.day.isoformat()} for one in paper],
+            "today": plan.today.isoformat(), "changes": moved_rows(change),
+            "warnings": list(map(warning_row, plan.warnings)), "problems": [problem_row(found) for found in plan.problems],
             "written": [str(path) for path in paths],
         }  # fmt: skip
-        print(json.dumps(document, indent=2, ensure_ascii=False))
+        say_json(json.dumps(document, indent=2, ensure_ascii=False))
     else:
         end = [f"Written to {paths[0].parent}: {', '.join(path.name for path in paths)}"] if paths else [
             "The outputs are as they were; give --out DIR to bring them up to date."]  # fmt: skip
         seen = f"Seen from {plan.today}."
-        warned = [f"warning: {field_text.brief(warning)}" for warning in plan.warnings]
+        warned = [f"warning: {field_text.brief(warning.text)}" for warning in plan.warnings]
         asked = field_text.paper_question([(one.slot, one.since, one.day, one.jobs) for one in paper]) if paper else ""
-        print("\n\n".join(part for part in (asked, f"{head} {seen}", body, moved_text(change), *warned, *end) if part))
+        say("\n\n".join(part for part in (asked, f"{head} {seen}", body, moved_text(change), *warned, *end) if part))
     return MADE_WITH_WARNINGS if plan.warnings or plan.problems else MADE

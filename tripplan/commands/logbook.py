@@ -1,12 +1,15 @@
-"""`tripplan logbook`: take a folder in, write it out, list its history, strike an entry out."""
+"""`tripplan logbook`: take a folder in, write it out, list its history, strike an entry out, mend."""
 
 import json as json_text
 from datetime import date
 from pathlib import Path
 
-from tripplan.commands.status import MADE, command_problem, guarded
+from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, command_problem, guarded
+from tripplan.commands.terminal import say, say_json
 from tripplan.records.facts_in import HistoryRow
 from tripplan.records.problems import BadInput
+
+ACCEPTED = "take-in FILE FOLDER, write-out FILE FOLDER, entries FILE, mend FILE, or undo FILE --number N --because WHY"
 
 
 def logbook(what: str, file: Path, folder: Path | None, number: int | None, because: str, as_json: bool) -> int:
@@ -17,7 +20,7 @@ def logbook(what: str, file: Path, folder: Path | None, number: int | None, beca
 def _logbook(what: str, file: Path, folder: Path | None, number: int | None, because: str, as_json: bool) -> int:
     from dataclasses import asdict
 
-    from tripplan.files.logbook.book import correct, history_entries, take_in, write_out
+    from tripplan.files.logbook.book import correct, damage, history_entries, take_in, write_out
 
     told: dict[str, object]
     if what == "take-in" and folder:
@@ -28,21 +31,33 @@ def _logbook(what: str, file: Path, folder: Path | None, number: int | None, bec
         told = {str(entry.number): _entry_words(row) for entry, row in history_entries(file)}
     elif what == "undo" and number is not None and because:
         told = {"struck out": number, "by entry": correct(file, number, None, because)}
+    elif what == "mend":
+        told = _mended(file)
     else:
-        accepted = "take-in FILE FOLDER, write-out FILE FOLDER, entries FILE, or undo FILE --number N --because WHY"
-        raise BadInput([command_problem("A09", what, accepted)])
-    text = json_text.dumps(told, indent=2, ensure_ascii=False)
-    print(
-        text if as_json else "\n".join(f"{name.replace('_', ' ')}: {_plainly(value)}" for name, value in told.items())
-    )
-    return MADE
+        raise BadInput([command_problem("A09", what, ACCEPTED)])
+    problems = damage(file) if what in ("write-out", "entries") else ()
+    for found in problems:
+        say(f"{found.as_text()}\n", error=True)
+    if as_json:
+        say_json(json_text.dumps(told, indent=2, ensure_ascii=False))
+    else:
+        say("\n".join(f"{name.replace('_', ' ')}: {_plainly(value)}" for name, value in told.items()))
+    return MADE_WITH_WARNINGS if problems else MADE
+
+
+def _mended(file: Path) -> dict[str, object]:
+    from tripplan.files.logbook.mend import mend
+
+    done = mend(file)
+    kept_as = str(done.kept_as) if done.kept_as else "none, for nothing was damaged"
+    return {"damaged": list(done.damage), "entries": done.entries, "documents": done.documents, "damaged file": kept_as}
 
 
 def _plainly(value: object) -> str:
     """A value of a report as a person reads it, without brackets."""
     if isinstance(value, dict):
         return ", ".join(f"{name} {number}" for name, number in value.items()) or "none"
-    return ", ".join(map(str, value)) if isinstance(value, list) else str(value)
+    return ("; ".join(map(str, value)) or "none") if isinstance(value, list) else str(value)
 
 
 def _entry_words(row: HistoryRow) -> str:

@@ -3,6 +3,7 @@
 import json as json_text
 
 from tripplan.commands.status import MADE, command_problem, guarded, tell
+from tripplan.commands.terminal import say, say_json
 
 
 def numbers(what: str, as_json: bool) -> int:
@@ -20,5 +21,8 @@ def _numbers(what: str, as_json: bool) -> int:
     if rows is None:
         known = [item.id for item in catalogue.items]
         return tell([command_problem("A02", what, f"an item id or a table: {nearest(what, known)}")], as_json)
-    print(json_text.dumps(rows, indent=2, ensure_ascii=False) if as_json else numbers_text(catalogue, what))
+    if as_json:
+        say_json(json_text.dumps(rows, indent=2, ensure_ascii=False, default=str))
+    else:
+        say(numbers_text(catalogue, what))
     return MADE

@@ -8,7 +8,11 @@ from datetime import date
 from pathlib import Path
 
 from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, command_problem, day_of, guarded, tell
-from tripplan.records.problems import BadInput, stops
+from tripplan.commands.terminal import say, say_json
+from tripplan.files.held import HELD
+from tripplan.records.problems import STOPS, BadInput, Problem, stops
+
+MOST_TRIES = 5
 
 
 def plan(
@@ -32,8 +36,10 @@ def plan(
 def plan_into(folder: Path, out: Path, today: date, as_json: bool) -> int:
     """Plan a folder and leave all outputs in `out`."""
     from tripplan.explain.cards import crossing_cards
+    from tripplan.files.folder_mark import folder_mark
     from tripplan.files.plan_file import issued_plan
     from tripplan.files.plan_folder import plan_of, read
+    from tripplan.files.recording import outputs_held
     from tripplan.planner import look_around
     from tripplan.sheets.moved_text import moved, moved_text
     from tripplan.sheets.outputs import write_outputs
@@ -41,14 +47,29 @@ def plan_into(folder: Path, out: Path, today: date, as_json: bool) -> int:
     from tripplan.sheets.route_places import places_of
     from tripplan.sheets.summary_text import terminal_summary
 
-    inputs, catalogue, problems = read(folder, today)
-    if inputs is None or stops(problems):
-        return tell(problems, as_json)
-    made = plan_of(inputs, catalogue, today, problems)
-    change = moved(issued_plan(out), made, f"the plan that was in {out}")
-    cards = crossing_cards(look_around(inputs.rig, inputs.history, inputs.trip, catalogue, today))
-    paths = write_outputs(made, out, cards=cards, places=places_of(made, inputs.trip, inputs.lines))
-    print(plan_json(made) if as_json else terminal_summary(made, paths))
-    if change.against and not as_json:
-        print(moved_text(change))
-    return MADE_WITH_WARNINGS if problems or made.warnings else MADE
+    for _ in range(MOST_TRIES):
+        mark = folder_mark(folder)
+        inputs, catalogue, problems = read(folder, today)
+        if inputs is None or stops(problems):
+            return tell(problems, as_json)
+        made = plan_of(inputs, catalogue, today, problems)
+        cards = crossing_cards(look_around(inputs.rig, inputs.history, inputs.trip, catalogue, today))
+        places = places_of(made, inputs.trip, inputs.lines)
+        with outputs_held(out):
+            if folder_mark(folder) != mark:
+                continue  # somebody wrote meanwhile: outputs of an older state must not follow theirs
+            change = moved(issued_plan(out), made, f"the plan that was in {out}")
+            paths = write_outputs(made, out, cards=cards, places=places)
+        if as_json:
+            say_json(plan_json(made))
+        else:
+            say("\n".join([terminal_summary(made, paths), *([moved_text(change)] if change.against else [])]))
+        return MADE_WITH_WARNINGS if problems or made.warnings else MADE
+    raise BadInput([_never_still(folder)])
+
+
+def _never_still(folder: Path) -> Problem:
+    return Problem(
+        code=HELD, weight=STOPS, file=folder.name or str(folder), found=f"changed {MOST_TRIES} times while it was planned",
+        accepted="a folder that nothing else is writing to", hint="no output was written",
+    )  # fmt: skip

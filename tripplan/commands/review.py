@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, day_of, guarded
+from tripplan.commands.terminal import say, say_json
 from tripplan.due.findings import EvidenceSwitch, ItemLife, may_use, sentences
 from tripplan.files.evidence import lives_of, read_switches
 from tripplan.files.folder import Inputs
@@ -39,7 +40,10 @@ def review_on(folder: Path, today: date, as_json: bool) -> int:
         raise BadInput(problems)
     lives = lives_of(inputs, catalogue, today)
     rates = rates_of(inputs, today)
-    print(_json(lives, rates, switches, catalogue) if as_json else _text(lives, rates, switches, catalogue))
+    if as_json:
+        say_json(_json(lives, rates, switches, catalogue))
+    else:
+        say(_text(lives, rates, switches, catalogue))
     return MADE_WITH_WARNINGS if problems else MADE
 
 

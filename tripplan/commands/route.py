@@ -4,12 +4,16 @@ Both return the exit status; nothing of the trip folder is changed without `writ
 """
 
 import json
-import os
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from contextlib import nullcontext
 from datetime import date
 from pathlib import Path
 
 from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, command_problem, day_of, guarded, tell
+from tripplan.commands.terminal import say, say_json
+from tripplan.files.held import folder_held
+from tripplan.files.recording import outputs_held, put
+from tripplan.files.way_in import content
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import Leg
 from tripplan.records.plan import Plan
@@ -50,16 +54,17 @@ def _add(folder: Path, path: Path, by: str, km_a_day: float | None, write: bool,
     catalogue, _ = read_catalogue(read_overrides(folder)[0])
     way = measure(track, winding_factor(catalogue))
     legs, missed = _cut(track, way, by, km_a_day)
-    first_number = _next_number(folder)
-    rows = leg_rows(legs, path.name, first_number)
-    told = list(missed) + (_write(folder, path, rows) if write else [])
+    with folder_held(folder) if write else nullcontext():
+        first_number = _next_number(folder)
+        rows = leg_rows(legs, path.name, first_number)
+        told = list(missed) + (_write(folder, path, rows) if write else [])
     if as_json:
         shown = legs_json(legs, rows, way) | {"problems": [p.as_text() for p in problems], "told": told}
-        print(json.dumps(shown, indent=2, ensure_ascii=False))
+        say_json(json.dumps(shown, indent=2, ensure_ascii=False))
     else:
-        print("\n".join([table_text(legs, way, first_number), *told]))
-        print("" if write else f"\nRows for legs.csv:\n{rows_text(rows)}", end="")
-        print("".join(f"\n{found.as_text()}\n" for found in problems), end="")
+        say("\n".join([table_text(legs, way, first_number), *told]))
+        say("" if write else f"\nRows for legs.csv:\n{rows_text(rows)}", end="")
+        say("".join(f"\n{found.as_text()}\n" for found in problems), end="")
     return MADE_WITH_WARNINGS if problems or missed else MADE
 
 
@@ -113,8 +118,8 @@ def _write(folder: Path, path: Path, rows: Sequence[dict[str, str]]) -> list[str
     legs_path, kept = folder / "legs.csv", folder / "tracks" / path.name
     if not folder.is_dir():
         raise BadInput([command_problem("F01", str(folder), "a trip folder")])
-    content = path.read_bytes()
-    if kept.exists() and kept.read_bytes() != content:
+    new, old = content(path), content(kept)
+    if new is None or (old is not None and old != new):
         raise BadInput([command_problem("A14", f"another file at tracks/{path.name}", "a name not used there yet")])
     text = rows_text(rows)
     if legs_path.exists():
@@ -124,20 +129,18 @@ def _write(folder: Path, path: Path, rows: Sequence[dict[str, str]]) -> list[str
         if before is None or table is None:
             raise BadInput(problems)
         text = merged_text(before, table, rows)
-    kept.parent.mkdir(exist_ok=True)
-    _replace(kept, content)
-    _replace(legs_path, text.encode("utf-8"))
+    _put({kept: new, legs_path: text.encode("utf-8")})
     return [f"Written: tracks/{path.name}, and {len(rows)} rows in legs.csv. `tripplan check` lists what they lack."]
 
 
-def _replace(path: Path, content: bytes) -> None:
-    """Write beside the file first, so that it is whole or untouched."""
-    beside = path.with_name(f".{path.name}.new")
-    with beside.open("wb") as out:
-        out.write(content)
-        out.flush()
-        os.fsync(out.fileno())
-    beside.replace(path)
+def _put(contents: Mapping[Path, bytes]) -> None:
+    """Write each file whole; raises BadInput K03 when that is not possible."""
+    for path, new in contents.items():
+        try:
+            path.parent.mkdir(exist_ok=True)
+        except OSError as why:
+            raise BadInput([command_problem("K03", why.strerror or str(why), "a folder that can be written")]) from why
+        put(path, new)
 
 
 def _export(folder: Path, out: Path, today: date, as_json: bool, items: Sequence[str]) -> int:
@@ -155,11 +158,10 @@ def _export(folder: Path, out: Path, today: date, as_json: bool, items: Sequence
     chosen = [_item_id(catalogue, text) for text in items]
     plan = plan_of(inputs, catalogue, today, problems)
     places = read_places(folder, inputs.trip, plan, catalogue)
-    out.mkdir(parents=True, exist_ok=True)
     files = {"route.gpx": places_gpx(plan, places), "route.geojson": places_geojson(plan, places)}
     files |= _pictures(plan, places, chosen)
-    for name, text in files.items():
-        _replace(out / name, text.encode("utf-8"))
+    with outputs_held(out):
+        _put({out / name: text.encode("utf-8", "replace") for name, text in files.items()})
     _tell_export(out, files, len(places.marks), places.unplaced, as_json)
     return MADE_WITH_WARNINGS if places.unplaced or problems else MADE
 
@@ -190,11 +192,13 @@ def _pictures(plan: Plan, places: Places, items: Sequence[str]) -> dict[str, str
 def _tell_export(out: Path, files: dict[str, str], marks: int, unplaced: Sequence[str], as_json: bool) -> None:
     paths = [str(out / name) for name in files]
     if as_json:
-        print(json.dumps({"files": paths, "places": marks, "unplaced": list(unplaced)}, indent=2, ensure_ascii=False))
+        say_json(
+            json.dumps({"files": paths, "places": marks, "unplaced": list(unplaced)}, indent=2, ensure_ascii=False)
+        )
         return
-    print(f"{marks} places written to {out}: {', '.join(files)}.")
+    say(f"{marks} places written to {out}: {', '.join(files)}.")
     for text in unplaced:
-        print(f"Not on the map, since its leg has no track and no coordinates: {text}")
+        say(f"Not on the map, since its leg has no track and no coordinates: {text}")
 
 
 def route(

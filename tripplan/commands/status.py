@@ -1,14 +1,17 @@
 """What every command shares: the exit status, the day it plans from, and how a refusal is told."""
 
 import json as json_text
-import sys
 from collections.abc import Callable, Sequence
 from datetime import date
 
+from tripplan.commands.terminal import say, say_json
 from tripplan.records.cell_values import DAY_ACCEPTED, day
+from tripplan.records.plan import PlanWarning
 from tripplan.records.problems import STOPS, BadInput, Problem, problem_row, shortened, stops
+from tripplan.sheets.plan_json import warning_row
 
 MADE, MADE_WITH_WARNINGS, STOPPED = 0, 1, 2
+FIRST_YEAR, LAST_YEAR = 1990, 2100
 
 
 def day_of(text: str | None) -> date:
@@ -19,6 +22,8 @@ def day_of(text: str | None) -> date:
         found: date = day(text)
     except ValueError:
         raise BadInput([command_problem("A01", text, DAY_ACCEPTED)]) from None
+    if not FIRST_YEAR <= found.year <= LAST_YEAR:
+        raise BadInput([command_problem("A01", text, f"a day from {FIRST_YEAR} to {LAST_YEAR}")])
     return found
 
 
@@ -35,15 +40,19 @@ def command_problem(code: str, found: str, accepted: str, hint: str = "") -> Pro
     return Problem(code=code, weight=STOPS, file="command line", found=found, accepted=accepted, hint=hint)
 
 
-def tell(problems: Sequence[Problem], as_json: bool, warnings: Sequence[str] = ()) -> int:
+def tell(problems: Sequence[Problem], as_json: bool, warnings: Sequence[PlanWarning] = ()) -> int:
     """Print problems and warnings; the status says whether they stop the plan."""
     if as_json:
         rows = [problem_row(problem) for problem in problems]
-        print(json_text.dumps({"problems": rows, "warnings": list(warnings)}, indent=2, ensure_ascii=False))
+        say_json(
+            json_text.dumps(
+                {"problems": rows, "warnings": list(map(warning_row, warnings))}, indent=2, ensure_ascii=False
+            )
+        )
     else:
         shown, more = shortened(problems)
-        texts = [problem.as_text() for problem in shown] + list(more) + [f"warning: {w}" for w in warnings]
-        print("\n\n".join(texts), file=sys.stderr if stops(problems) else sys.stdout)
+        texts = [problem.as_text() for problem in shown] + list(more) + [f"warning: {w.text}" for w in warnings]
+        say("\n\n".join(texts), error=stops(problems))
         if not problems and not warnings:
-            print("No problems found.")
+            say("No problems found.")
     return STOPPED if stops(problems) else MADE

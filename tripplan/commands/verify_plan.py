@@ -1,17 +1,16 @@
 """A `plan.json` from disk, held against the folder it was made from."""
 
-import json
 from pathlib import Path
 from typing import Any
 
 from tripplan.files.folder import Inputs
+from tripplan.files.way_in import NotRead, json_of, read_file
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.plan import SCHEMA
 from tripplan.records.problems import STOPS, Problem
 from tripplan.verify.whole import verify
 
 UNREADABLE, OTHER_SCHEMA, RULE_BROKEN = "P01", "P02", "P03"
-MOST_BYTES = 200_000_000
 
 
 def verify_file(plan_path: Path, inputs: Inputs, catalogue: Catalogue) -> tuple[Problem, ...]:
@@ -21,7 +20,7 @@ def verify_file(plan_path: Path, inputs: Inputs, catalogue: Catalogue) -> tuple[
         return (problem,)
     try:
         found = verify(plan, inputs.rig, inputs.history, inputs.trip, catalogue)
-    except (KeyError, TypeError, ValueError, AttributeError, IndexError, StopIteration) as error:
+    except (KeyError, TypeError, ValueError, AttributeError, IndexError, StopIteration, ArithmeticError) as error:
         says = f"a field is missing or not of its kind ({type(error).__name__}: {str(error)[:80]})"
         return (_problem(OTHER_SCHEMA, plan_path, says, f"a plan of schema {SCHEMA}, as `tripplan plan` writes it"),)
     return tuple(
@@ -33,13 +32,9 @@ def verify_file(plan_path: Path, inputs: Inputs, catalogue: Catalogue) -> tuple[
 def _read(path: Path) -> tuple[Any, Problem | None]:
     accepted = "the plan.json that `tripplan plan` wrote"
     try:
-        if path.stat().st_size > MOST_BYTES:
-            return None, _problem(UNREADABLE, path, "a file far too large for a plan", accepted)
-        plan = json.loads(path.read_text(encoding="utf-8"))
-    except OSError as error:
-        return None, _problem(UNREADABLE, path, error.strerror or "cannot be opened", accepted)
-    except (ValueError, RecursionError) as error:
-        return None, _problem(UNREADABLE, path, f"not JSON: {str(error)[:80]}", accepted)
+        plan = json_of(read_file(path))
+    except NotRead as why:
+        return None, _problem(UNREADABLE, path, why.found, accepted)
     if not isinstance(plan, dict) or plan.get("schema") != SCHEMA:
         found = f"schema {plan.get('schema')}" if isinstance(plan, dict) else "something else than a plan"
         return None, _problem(OTHER_SCHEMA, path, found, f"schema {SCHEMA}")

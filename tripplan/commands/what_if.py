@@ -8,10 +8,12 @@ from pathlib import Path
 
 from tripplan.checks.passes import check
 from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, command_problem, tell
+from tripplan.commands.terminal import say, say_json
 from tripplan.explain.cards import crossing_cards
 from tripplan.explain.compare import compare_totals
 from tripplan.files.folder import Inputs
 from tripplan.files.plan_folder import plan_of, read
+from tripplan.files.recording import outputs_held
 from tripplan.planner import look_around
 from tripplan.records.cell_values import DAY_ACCEPTED, day
 from tripplan.records.facts_in import Trip
@@ -50,16 +52,17 @@ def what_if(
     if out:
         cards = crossing_cards(look_around(inputs.rig, inputs.history, trip, catalogue, today))
         places = places_of(plans[1], trip, inputs.lines)
-        paths = write_outputs(plans[1], out, cards=cards, places=places)
+        with outputs_held(out):
+            paths = write_outputs(plans[1], out, cards=cards, places=places)
     table = compare_totals(old, new)
     if as_json:
         rows = [{"what": what, "as_it_is": was, "changed": now} for what, was, now in table]
         found_rows = [problem_row(found) for found in new_problems]
         document = {"table": rows, "changes": moved_rows(change), "problems": found_rows}
-        print(json.dumps(document | {"written": [str(path) for path in paths]}, indent=2, ensure_ascii=False))
+        say_json(json.dumps(document | {"written": [str(path) for path in paths]}, indent=2, ensure_ascii=False))
     else:
         end = f"Written to {out}." if paths else "A what-if: nothing was written. Give --out DIR to keep it."
-        print("\n\n".join((_table(table), moved_text(change), end)))
+        say("\n\n".join((_table(table), moved_text(change), end)))
     return MADE_WITH_WARNINGS if new_problems or plans[1].warnings else MADE
 
 

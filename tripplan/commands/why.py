@@ -4,6 +4,7 @@ from datetime import date
 from pathlib import Path
 
 from tripplan.commands.status import MADE, command_problem, day_of, guarded, tell
+from tripplan.commands.terminal import say, say_json
 from tripplan.records.problems import stops
 
 
@@ -26,5 +27,8 @@ def _why(folder: Path, item_text: str, today: date, as_json: bool) -> int:
         accepted = nearest(item_text, [known.id for known in catalogue.items])
         return tell([command_problem("A02", item_text, f"an item id: {accepted}")], as_json)
     made = plan_of(inputs, catalogue, today, problems)
-    print(why_json(made, item, inputs, catalogue) if as_json else why_text(made, item, inputs, catalogue))
+    if as_json:
+        say_json(why_json(made, item, inputs, catalogue))
+    else:
+        say(why_text(made, item, inputs, catalogue))
     return MADE

@@ -19,7 +19,6 @@ from tripplan.records.facts_in import HistoryRow, Leg, Meter, Origin, Record, Un
 from tripplan.records.lookups import SERVICE
 from tripplan.records.words import ENTERED_FINDINGS, GOOD_FINDINGS
 from tripplan.trip.timeline import months_between
-from tripplan.water.crossing import water_grades
 from tripplan.wear.last_done import History
 
 # Words that say it was opened because something looked wrong, which is no neutral look.
@@ -68,7 +67,7 @@ class ItemLife:
 
     item: str
     name: str
-    safety: bool
+    harms: bool
     meter: Meter
     interval: float
     alone: float
@@ -122,22 +121,22 @@ def item_life(item: Item, openings: Sequence[Opening], catalogue: Catalogue) -> 
     alone = _three_figures(life_law.life_quantile(found, 0.5)) if looks else interval
     low, high = bounds(item, catalogue)
     return ItemLife(
-        item=item.id, name=item.name, safety=item.safety, meter=meter, interval=interval, alone=alone,
+        item=item.id, name=item.name, harms=item.harms, meter=meter, interval=interval, alone=alone,
         revised=min(max(alone, low * interval), high * interval), safe=life_law.life_quantile(found, 0.05),
         chance=life_law.survival(found, 0.0, interval), openings=tuple(openings),
     )  # fmt: skip
 
 
 def bounds(item: Item, catalogue: Catalogue) -> tuple[float, float]:
-    """How far findings may move an interval, as factors; tighter upwards for safety items."""
-    high = "evidence_bound_high_safety" if item.safety else "evidence_bound_high"
+    """How far findings may move an interval, as factors; tighter upwards where a failure harms."""
+    high = "evidence_bound_high_safety" if item.harms else "evidence_bound_high"
     return catalogue.assumed("evidence_bound_low").value, catalogue.assumed(high).value
 
 
 def revised_catalogue(catalogue: Catalogue, lives: Iterable[ItemLife], switches: Iterable[EvidenceSwitch]) -> Catalogue:
     """The catalogue with the intervals of the items that their owner switched on.
 
-    A safety item needs a reason beside the yes. The row says that it is derived, and from what.
+    An item whose failure harms needs a reason beside the yes. The row says that it is derived, and from what.
     """
     on = {switch.item: switch for switch in switches if switch.use}
     by_item = {life.item: life for life in lives if life.counted}
@@ -152,7 +151,7 @@ def revised_catalogue(catalogue: Catalogue, lives: Iterable[ItemLife], switches:
 
 def may_use(item: Item, switch: EvidenceSwitch) -> bool:
     """True when this switch lets findings change this item."""
-    return switch.use and (bool(switch.reason) or not item.safety)
+    return switch.use and (bool(switch.reason) or not item.harms)
 
 
 def sentences(life: ItemLife, unit_of_measure: str) -> tuple[str, ...]:
@@ -263,13 +262,12 @@ class _Ruler:
     unit: Unit
     meter: Meter
     item: Item
-    wet: tuple[int, ...]
     s: Situation
 
     @classmethod
     def of(cls, unit: Unit, item: Item, s: Situation) -> "_Ruler":
-        """The ruler of an item: its meter, and the crossings that wet it."""
-        return cls(unit, axis(item), item, water_grades(item, unit, s.timeline, s.allowance_m), s)
+        """The ruler of an item, by the meter that findings can revise."""
+        return cls(unit, axis(item), item, s)
 
     def between(self, first: HistoryRow, last: HistoryRow) -> float | None:
         """Use from one row to the other, driven legs times their wear; None when not known."""
@@ -281,7 +279,8 @@ class _Ruler:
             return None
 
         def wear(leg: Leg) -> float:
-            return self.s.driven_wear(self.item, self.unit, leg, self.wet).typical
+            found, spot = self.s.driven_wear(self.item, self.unit, leg)
+            return float(found.typical[spot])
 
         return ledger.used_since(start_km, self.meter, wear) - ledger.used_since(end_km, self.meter, wear)
 

@@ -6,6 +6,7 @@ family in `remedies.csv`, with its own minutes and the part on the list, at the 
 
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import FACILITY_RANK, HistoryRow
+from tripplan.records.item_cells import Amount
 
 
 def remedied(item: Item, bad: HistoryRow | None, catalogue: Catalogue) -> Item:
@@ -21,7 +22,7 @@ def remedied(item: Item, bad: HistoryRow | None, catalogue: Catalogue) -> Item:
             "act_note": "; ".join(text for text in (remedy.words, item.act_note) if text),
             "minutes": remedy.minutes,
             "facility": max(item.facility, remedy.facility, key=lambda name: FACILITY_RANK[name]),
-            "consumables": (*item.consumables, f"{remedy.consumable} 1"),
+            "consumables": (*item.consumables, Amount(remedy.consumable, 1.0)),
             "parts_lead_days": max(item.parts_lead_days, remedy.parts_lead_days),
         }
     )

@@ -1,29 +1,31 @@
 """Where in the trip an item runs out: the first of its meters to reach its interval.
 
 An item position is followed as a set of tracks, one a meter: the use at today, the use by
-departure, and the wear piled up along the trip's stretches, typical and with reserve.
+departure, and the wear piled up along the trip's stretches, typical and with reserve. The
+reserve is the 95 % value of the whole since the act was last done (`wear/total.py`).
 Months are counted on the calendar and are not multiplied.
 """
 
 from bisect import bisect_left
-from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
-from itertools import accumulate
 
 from tripplan.records.facts_in import Meter, Unit
 from tripplan.records.plan import RunsOut
 from tripplan.trip.timeline import Timeline, add_months
-from tripplan.wear.multipliers import StretchWear
 from tripplan.wear.odometer_line import per_km
+from tripplan.wear.total import Total, log_sd
 
 
 @dataclass(frozen=True, slots=True)
 class Track:
     """One distance or hours meter of one item position, along the whole trip.
 
-    `used` and `used_reserve` are at departure. `typical` and `reserve` are the wear piled
-    up at the end of each stretch, starting at departure; same length as the stretches.
+    `used` and `used_reserve` are at departure, typical and as the 95 % value. `typical` and
+    `reserve` are what is added to each by the end of each stretch. `total` is the running
+    total behind them, `sigma` the doubt about the interval in it. `log_sd` is the doubt
+    about the trip's wear alone, the standard deviation of its logarithm: for a typical wear m
+    the expected b-th power is m^b exp(b^2 log_sd^2 / 2).
     """
 
     meter: Meter
@@ -35,6 +37,28 @@ class Track:
     typical: tuple[float, ...]
     reserve: tuple[float, ...]
     use_per_stretch: tuple[float, ...]
+    sigma: float
+    log_sd: float
+    total: Total = field(repr=False, compare=False)
+
+
+def along_trip(
+    meter: Meter, interval: float, used_today: float, idle_per_day: float, ahead: Total, all_told: Total, sigma: float
+) -> Track:  # fmt: skip
+    """The track of a meter: `ahead` is the trip by itself, `all_told` what was used before added to it."""
+    typical, reserve = all_told.typical, all_told.reserve(sigma)
+    return Track(
+        meter=meter, interval=interval, used_today=used_today, used=float(typical[0]), used_reserve=float(reserve[0]),
+        idle_per_day=idle_per_day, typical=tuple((typical[1:] - typical[0]).tolist()),
+        reserve=tuple((reserve[1:] - reserve[0]).tolist()),
+        use_per_stretch=tuple((ahead.use[1:] - ahead.use[:-1]).tolist()),
+        total=all_told, sigma=sigma, log_sd=log_sd(ahead),
+    )  # fmt: skip
+
+
+def doubt_of(track: Track, used: float, ahead: float) -> float:
+    """Standard deviation of the logarithm of `used` + `ahead`, where only the wear ahead is in doubt."""
+    return track.log_sd * ahead / (used + ahead) if used + ahead > 0 else 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,13 +81,6 @@ class Course:
     months: MonthTrack | None
     known: bool
     from_km: float = 0.0
-
-
-def pile_up(uses: Sequence[float], wear: Sequence[StretchWear]) -> tuple[tuple[float, ...], tuple[float, ...]]:
-    """Running sums of use x typical and of use x high multiplier over the stretches."""
-    typical = accumulate(use * w.typical for use, w in zip(uses, wear, strict=True))
-    reserve = accumulate(use * w.high for use, w in zip(uses, wear, strict=True))
-    return tuple(typical), tuple(reserve)
 
 
 def use_on_stretches(unit: Unit, meter: Meter, timeline: Timeline) -> tuple[float, ...]:
@@ -90,9 +107,12 @@ def _track_end(track: Track, timeline: Timeline, reserve: bool, from_km: float) 
     if left <= 0:
         return _point(timeline, from_km, track.meter)
     index = bisect_left(piled, left)
-    before = piled[index - 1] if index else 0.0
+    if reserve:
+        share = track.total.reaches(index + 1, track.interval, track.sigma)
+    else:
+        before = piled[index - 1] if index else 0.0
+        share = (left - before) / (piled[index] - before)
     stretch = timeline.stretches[index]
-    share = (left - before) / (piled[index] - before)
     return _point(timeline, stretch.start_km + share * stretch.length_km, track.meter)
 
 

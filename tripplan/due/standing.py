@@ -1,31 +1,45 @@
 """One item position on one unit: what is used, where it runs out, and the verdict.
 
-The verdict leans on the reserve value: an item that only bad luck uses up on the way is
-still `runs out on the way`. Nothing known is `no record`, which is treated as due.
+The verdict goes by typical wear: due is what is used up when the rig leaves. Where bad luck
+would use an item up is told beside it. Nothing known is `no record`, which is treated as due.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
+
+import numpy as np
 
 from tripplan.due.passed import Reached, without_passed
 from tripplan.due.remedies import remedied
-from tripplan.due.runs_out import Course, MonthTrack, Track, month_track, pile_up, runs_out, use_on_stretches
+from tripplan.due.runs_out import Course, MonthTrack, Track, along_trip, month_track, runs_out, use_on_stretches
 from tripplan.records import plan as words
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import EarlierLeg, HistoryRow, Leg, Meter, Rig, Trip, Unit
-from tripplan.records.plan import Limit, RunsOut
+from tripplan.records.plan import Factor, Limit, RunsOut
 from tripplan.records.units import DAYS_PER_WEEK
 from tripplan.records.words import BAD_FINDINGS, ENTERED_FINDINGS
 from tripplan.trip.timeline import Timeline, add_months, months_between
-from tripplan.water.crossing import water_grades
+from tripplan.water.crossing import crossing_date, water_grades, wet_km
 from tripplan.wear.earlier_trips import EarlierWear, counted_legs
 from tripplan.wear.last_done import Done, History
-from tripplan.wear.multipliers import Severity, StretchWear
+from tripplan.wear.mechanisms.uncertain import MEDIAN, Array, interval_sigma
+from tripplan.wear.multipliers import KindWear, Severity, water_excess
 from tripplan.wear.odometer_line import Ledger, build_ledger, per_km
 from tripplan.wear.rates_from_readings import Rate
+from tripplan.wear.total import Total, piled
 
 ItemAt = tuple[Unit, Item, str | None]
+
+
+@dataclass(frozen=True, slots=True)
+class Wet:
+    """What one crossing wears an item by: the factor's excess over 1 for so many km, added once where it is made."""
+
+    crossing: int
+    leg_index: int
+    km: float
+    factor: Factor
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +62,7 @@ class Standing:
     verdict: str
     runs_out: RunsOut | None
     runs_out_reserve: RunsOut | None
-    wet: tuple[int, ...]
+    wet: tuple[Wet, ...]
     driven: tuple[tuple[EarlierLeg, float], ...] = ()
     usual: Item | None = None
 
@@ -76,14 +90,19 @@ class Situation:
     standing_hours: tuple[float, ...]
     rates: tuple[Rate, ...] = ()
     earlier: EarlierWear | None = None
+    totals: dict[tuple[KindWear, str, Meter, tuple[Wet, ...]], Total] = field(default_factory=dict)
     reached: Reached | None = None
 
-    def driven_wear(self, item: Item, unit: Unit, leg: Leg, wet: tuple[int, ...]) -> StretchWear:
-        """Wear multiplier of a leg already driven, on this trip or an earlier one."""
+    def driven_wear(self, item: Item, unit: Unit, leg: Leg) -> tuple[KindWear, int]:
+        """Wear multipliers of this item, and which entry is that of a leg already driven, earlier trips included."""
         if isinstance(leg, EarlierLeg) and self.earlier:
             return self.earlier.of(item, unit, leg)
         spot = next(index for index, own in enumerate(self.timeline.legs) if own.leg == leg.leg)
-        return self.severity.leg_wear(item, unit, spot, wet)
+        return self.severity.of(item, unit), spot
+
+    def is_driven(self, leg_index: int) -> bool:
+        """True when the leg's day lies before today."""
+        return self.timeline.legs[leg_index].date < self.today
 
     @property
     def ahead(self) -> Trip:
@@ -148,13 +167,13 @@ def assess(at: ItemAt, s: Situation) -> Standing:
     """The standing of one item position."""
     unit, item, position = at
     done = s.history.last_done(item, unit.id, position)
-    wet = water_grades(item, unit, s.timeline, s.allowance_m)
+    wet = wets(item, unit, s, done.day if done else None)
     course = _course(at, done, wet, s)
     end, end_reserve = (
         runs_out(course, s.timeline, s.start, reserve) if course.known else None for reserve in (False, True)
     )
     bad = _bad_finding(at, s)
-    verdict = _verdict(course, end_reserve, bad, s)
+    verdict = _verdict(course, end, bad, s)
     limits = tuple(_limits(at, done, course, s))
     driven = _earlier_legs(at, done, s) if course.known and course.tracks else ()
     next_act = remedied(item, bad, s.catalogue)
@@ -169,10 +188,30 @@ def _earlier_legs(at: ItemAt, done: Done | None, s: Situation) -> tuple[tuple[Ea
     if start_km is None or s.earlier is None:
         return ()
     legs = [part.leg for part in ledger.segments if part.end_km > start_km and isinstance(part.leg, EarlierLeg)]
-    return tuple((leg, s.earlier.of(item, unit, leg).typical) for leg in legs)
+    worn = [s.earlier.of(item, unit, leg) for leg in legs]
+    return tuple((leg, float(wear.typical[spot])) for leg, (wear, spot) in zip(legs, worn, strict=True))
 
 
-def _course(at: ItemAt, done: Done | None, wet: tuple[int, ...], s: Situation) -> Course:
+def wets(item: Item, unit: Unit, s: Situation, done: date | None) -> tuple[Wet, ...]:
+    """The crossings that wear an item; what was wet before the act was last done wears no more."""
+    if item.water == "none" or not s.timeline.crossings:
+        return ()
+    value = s.catalogue.assumed
+    grades = [
+        0 if done is not None and crossing_date(index, s.timeline) <= done else grade
+        for index, grade in enumerate(water_grades(item, unit, s.timeline, s.allowance_m, value("splash_height").value))
+    ]
+    reach_km = (0.0, value("splash_affected_km").value, value("water_affected_km").value)
+    found = []
+    for index, km in enumerate(wet_km(grades, s.timeline, reach_km)):
+        factor = s.severity.water(item, grades[index]) if km > 0 else None
+        if factor:
+            spot = next(i for i, leg in enumerate(s.timeline.legs) if leg.leg == s.timeline.crossings[index].leg)
+            found.append(Wet(index, spot, km, factor))
+    return tuple(found)
+
+
+def _course(at: ItemAt, done: Done | None, wet: tuple[Wet, ...], s: Situation) -> Course:
     """The item's meters; one whose use nobody knows counts as used up, and as fresh once renewed."""
     unit, item, _ = at
     metered = [(meter, interval) for meter, interval in item.intervals if meter != "months"]
@@ -189,27 +228,55 @@ def _months(item: Item, done: Done | None, s: Situation) -> MonthTrack | None:
 
 
 def _track(
-    at: ItemAt, meter: Meter, interval: float, start_km: float | None, wet: tuple[int, ...], s: Situation
+    at: ItemAt, meter: Meter, interval: float, start_km: float | None, wet: tuple[Wet, ...], s: Situation
 ) -> Track:
     unit, item, _ = at
     ledger = s.ledgers[unit.id]
-    used, used_reserve = (interval, interval) if start_km is None else _used(at, meter, start_km, wet, s)
+    use, excess = (interval, None) if start_km is None else _used(at, meter, start_km, wet, s)
+    used = use if excess is None else use + float(excess[..., MEDIAN].sum())
     rate = per_km(unit, meter, None, ledger.speed_kmh)
     idle_per_day = (unit.usual_km_per_week or 0.0) / DAYS_PER_WEEK * rate
     before = idle_per_day * s.idle_days + (s.trip.shakedown_km * rate if s.idle_days else 0.0)
-    uses = s.uses[(unit.id, meter)]
-    typical, reserve = pile_up(uses, s.severity.stretch_wear(item, unit, wet))
-    return Track(meter, interval, used, used + before, used_reserve + before, idle_per_day, typical, reserve, uses)
+    ahead = _ahead(item, unit, meter, wet, s)
+    share = s.catalogue.assumed("interval_spread_share").value
+    sigma = interval_sigma(item.spread_low, item.spread_high, share)
+    return along_trip(meter, interval, used, idle_per_day, ahead, ahead.after(use + before, excess), sigma)
 
 
-def _used(at: ItemAt, meter: Meter, start_km: float, wet: tuple[int, ...], s: Situation) -> tuple[float, float]:
-    """Use since that point at today, typical and with reserve; driven legs with their own wear."""
+def _ahead(item: Item, unit: Unit, meter: Meter, wet: tuple[Wet, ...], s: Situation) -> Total:
+    """What is still to be driven, piled up; items of one kind that the same water reaches share it."""
+    wear = s.severity.of(item, unit)
+    ahead = tuple(one for one in wet if not s.is_driven(one.leg_index))
+    key = (wear, unit.id, meter, ahead)
+    if key not in s.totals:
+        uses = np.array(s.uses[(unit.id, meter)])
+        steps = uses[:, None, None] * wear.excess[[stretch.leg_index for stretch in s.timeline.stretches]]
+        at = {stretch.crossing: spot for spot, stretch in enumerate(s.timeline.stretches)}
+        for one in ahead:
+            steps[at[one.crossing]] += wet_use(one, unit, meter, s) * water_excess(one.factor)
+        first = np.zeros_like(steps[:1])
+        s.totals[key] = piled(np.append(0.0, uses.cumsum()), np.concatenate([first, steps.cumsum(axis=0)]))
+    return s.totals[key]
+
+
+def wet_use(wet: Wet, unit: Unit, meter: Meter, s: Situation) -> float:
+    """The use of a meter that one crossing keeps the item wet for."""
+    return wet.km * per_km(unit, meter, s.timeline.legs[wet.leg_index], 0.0)
+
+
+def _used(at: ItemAt, meter: Meter, start_km: float, wet: tuple[Wet, ...], s: Situation) -> tuple[float, Array | None]:
+    """Use since that point at today, and what driven legs and crossings made wore beyond it."""
     unit, item, _ = at
-    ledger = s.ledgers[unit.id]
-    return (
-        ledger.used_since(start_km, meter, lambda leg: s.driven_wear(item, unit, leg, wet).typical),
-        ledger.used_since(start_km, meter, lambda leg: s.driven_wear(item, unit, leg, wet).high),
-    )
+    use, excess = 0.0, np.zeros(())
+    for leg, part in s.ledgers[unit.id].uses_since(start_km, meter):
+        use += part
+        if leg:
+            wear, spot = s.driven_wear(item, unit, leg)
+            excess = excess + part * wear.excess[spot]
+    for one in wet:
+        if s.is_driven(one.leg_index):
+            excess = excess + wet_use(one, unit, meter, s) * water_excess(one.factor)
+    return use, excess if excess.any() else None
 
 
 def _bad_finding(at: ItemAt, s: Situation) -> HistoryRow | None:
@@ -243,15 +310,15 @@ def _follows(row: HistoryRow, earlier: HistoryRow) -> bool:
     return (row.date, row.origin.row or 0) > (earlier.date, earlier.origin.row or 0)
 
 
-def _verdict(course: Course, end_reserve: RunsOut | None, bad: HistoryRow | None, s: Situation) -> str:
+def _verdict(course: Course, end: RunsOut | None, bad: HistoryRow | None, s: Situation) -> str:
     if bad is not None:
         return words.DUE
     if not course.known:
         return words.NO_RECORD
-    spent = any(track.used_reserve >= track.interval for track in course.tracks)
+    spent = any(track.used >= track.interval for track in course.tracks)
     if spent or (course.months and course.months.due <= s.start):
         return words.DUE
-    return words.LASTS if end_reserve is None else words.ON_THE_WAY
+    return words.LASTS if end is None else words.ON_THE_WAY
 
 
 def _limits(at: ItemAt, done: Done | None, course: Course, s: Situation) -> list[Limit]:
@@ -261,10 +328,10 @@ def _limits(at: ItemAt, done: Done | None, course: Course, s: Situation) -> list
     for meter, interval in at[1].intervals:
         if meter == "months":
             used = months_between(done.day, s.today) if done else None
-            later = months_between(done.day, s.start) if done else None
+            later = reserve = months_between(done.day, s.start) if done else None
         else:
             track = by_meter.get(meter)
-            used, later = (track.used_today, track.used) if track else (None, None)
+            used, later, reserve = (track.used_today, track.used, track.used_reserve) if track else (None, None, None)
         found.append(
             Limit(
                 meter=meter,
@@ -272,6 +339,7 @@ def _limits(at: ItemAt, done: Done | None, course: Course, s: Situation) -> list
                 used=used,
                 left=None if used is None else interval - used,
                 at_departure=later,
+                at_departure_reserve=reserve,
                 unit_of_measure=UNIT_OF[meter],
                 origins=origins,
             )  # fmt: skip

@@ -223,7 +223,7 @@ def _calls_of(made: Crossing, index: int, desk: _Desk) -> tuple[Call, ...]:
 
 def _only(made: Crossing, s: Situation) -> Timeline:
     trip = s.trip.model_copy(update={"crossings": (made,)})
-    return build_timeline(trip, s.timeline.driving_hours_per_day, s.catalogue.assumed("water_affected_km").value)
+    return build_timeline(trip, s.timeline.driving_hours_per_day)
 
 
 def _numbered(call: Call, index: int) -> Call:

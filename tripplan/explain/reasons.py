@@ -26,10 +26,11 @@ def reasons(
     found += _earlier(standing)
     found += [*_wear(wear), *_estimated(wear)]
     found += _runs_out(standing)
-    found += [Reason(text=text, origins=(standing.item.origin,)) for text in unmet]
-    found += [Reason(text=f"Placed: {site.place}, {site.date} ({how}).") for site, how in places]
+    found += [Reason(kind="no place", text=text, origins=(standing.item.origin,)) for text in unmet]
+    found += [Reason(kind="placed", text=f"Placed: {site.place}, {site.date} ({how}).") for site, how in places]
     if walk_round:
-        found.append(Reason(text="Looked at every morning on the road (walk-round), so it is not given a slot there."))
+        text = "Looked at every morning on the road (walk-round), so it is not given a slot there."
+        found.append(Reason(kind="walk-round", text=text))
     found.append(_basis(standing))
     return tuple(found)
 
@@ -37,25 +38,28 @@ def reasons(
 def _last_done(standing: Standing) -> Reason:
     done, item = standing.done, standing.item
     if done is None:
-        return Reason(text=f"No record of: {item.act}. Nothing is assumed; it counts as due.", origins=(item.origin,))
+        text = f"No record of: {item.act}. Nothing is assumed; it counts as due."
+        return Reason(kind="last done", text=text, origins=(item.origin,))
     by = "" if done.by.id == item.id else f" with {done.by.name} ({done.row.act})"
     at = "" if done.row.odometer_km is None else f" at {done.row.odometer_km:.0f} km on the odometer"
     estimate = "" if done.row.odometer_km is not None else ", its km estimated between the readings beside it"
     if not standing.course.known:
         estimate = ", but no reading tells at how many km, so it counts as due"
-    return Reason(text=f"Last done {done.day}{by}{at}{estimate}.", origins=(done.row.origin,))
+    return Reason(kind="last done", text=f"Last done {done.day}{by}{at}{estimate}.", origins=(done.row.origin,))
 
 
 def _findings(standing: Standing) -> list[Reason]:
     if standing.bad is None:
         return []
     text = f"Found {standing.bad.finding} on {standing.bad.date} and not put right since: due now."
-    return [Reason(text=text, origins=(standing.bad.origin,))]
+    return [Reason(kind="finding", text=text, origins=(standing.bad.origin,))]
 
 
 def _limits(standing: Standing) -> list[Reason]:
     return [
-        Reason(text=limit_sentence(limit), origins=limit.origins) for limit in standing.limits if limit.used is not None
+        Reason(kind="limit", text=limit_sentence(limit), origins=limit.origins)
+        for limit in standing.limits
+        if limit.used is not None
     ]
 
 
@@ -87,7 +91,7 @@ def _assumed_shares(standing: Standing) -> list[Reason]:
         free = (unit.drive, unit.hubs) == ("part-time", "free-wheeling")
         if listed and share is None and unit.kind == "vehicle" and (free or meter != "engaged_km"):
             text = f"rig.toml gives no {name}; ordinary driving counts in full."
-            found.append(Reason(text=text, origins=(unit.origin,)))
+            found.append(Reason(kind="share assumed", text=text, origins=(unit.origin,)))
     return found
 
 
@@ -97,7 +101,7 @@ def _rates(standing: Standing, rates: Sequence[Rate]) -> list[Reason]:
     if not standing.course.known:
         return []
     return [
-        Reason(text=rate_sentence(rate), origins=(*rate.origins, standing.unit.origin))
+        Reason(kind="rate", text=rate_sentence(rate), origins=(*rate.origins, standing.unit.origin))
         for rate in rates
         if rate.measured is not None and rate.unit == standing.unit.id
         and (meters if rate.key == KM_PER_WEEK else "engine_hours" in meters)
@@ -133,7 +137,7 @@ def _earlier(standing: Standing) -> list[Reason]:
     told = [f"leg {leg.leg} of {leg.trip}, {amount(leg.distance_km)} km, each km {wear:.2f}" for leg, wear in legs]
     more = f" and {len(told) - WORST_LEGS} more legs" if len(told) > WORST_LEGS else ""
     text = f"Used on earlier trips, counted with their wear: {'; '.join(told[:WORST_LEGS])}{more}."
-    return [Reason(text=text, origins=tuple(leg.origin for leg, _ in legs))]
+    return [Reason(kind="earlier trips", text=text, origins=tuple(leg.origin for leg, _ in legs))]
 
 
 def _wear(wear: Sequence[Wear]) -> list[Reason]:
@@ -147,7 +151,7 @@ def _wear(wear: Sequence[Wear]) -> list[Reason]:
         told.add(w.leg)
         parts = ", ".join(f"{p.condition} {p.grade} x{p.multiplier:.2f}" for p in w.parts if p.condition != CONDITION)
         text = f"Leg {w.leg}: each km counts {w.multiplier:.2f} (up to {w.high:.2f}): {parts}."
-        found.append(Reason(text=text, origins=tuple(dict.fromkeys(p.origin for p in w.parts))))
+        found.append(Reason(kind="wear", text=text, origins=tuple(dict.fromkeys(p.origin for p in w.parts))))
     return found
 
 
@@ -158,7 +162,8 @@ def _estimated(wear: Sequence[Wear]) -> list[Reason]:
         return []
     told = "; ".join(f"leg {leg} {part.grade}" for leg, part in sorted(doubts.items()))
     text = f"Distance in doubt, which widens the reserve: {told}."
-    return [Reason(text=text, origins=tuple(dict.fromkeys(part.origin for part in doubts.values())))]
+    origins = tuple(dict.fromkeys(part.origin for part in doubts.values()))
+    return [Reason(kind="distance", text=text, origins=origins)]
 
 
 def _runs_out(standing: Standing) -> list[Reason]:
@@ -166,7 +171,7 @@ def _runs_out(standing: Standing) -> list[Reason]:
         return []
     typical = f"Typical wear: {end_words(standing.runs_out)}."
     reserve = f" With reserve: {end_words(standing.runs_out_reserve)}."
-    return [Reason(text=typical + reserve, origins=(standing.item.origin,))]
+    return [Reason(kind="runs out", text=typical + reserve, origins=(standing.item.origin,))]
 
 
 def end_words(end: RunsOut | None) -> str:
@@ -179,11 +184,13 @@ def end_words(end: RunsOut | None) -> str:
 
 def _basis(standing: Standing) -> Reason:
     item = standing.item
+    spread = f" Intervals in use run from {item.spread_low:g} to {item.spread_high:g} times this."
     if item.by_findings:
-        return Reason(text=f"Interval: {item.locator}.", origins=(item.origin,))
+        return Reason(kind="basis", text=f"Interval: {item.locator}.", origins=(item.origin,))
     source = "no source" if item.source == "none" else f"source {item.source}"
     where = f", {item.locator}" if item.locator else ""
-    return Reason(text=f"Interval: {item.basis}, {source}{where}.", origins=(item.origin,))
+    text = f"Interval: {item.basis}, {source}{where}.{spread}"
+    return Reason(kind="basis", text=text, origins=(item.origin,))
 
 
 def unmet_sentence(name: str, why: str, site: Site | None, limit_km: float | None) -> str:

@@ -14,27 +14,26 @@ from tripplan.due.standing import Standing
 from tripplan.explain.shelf import BEFORE, ShelfRow, less_shelf
 from tripplan.placing.problem import AFTER, STOP, WORKSHOP, PlacementProblem, Placing, Site, Task
 from tripplan.records.catalogue import Catalogue, Consumable, Item
-from tripplan.records.plan import Need, OrderPart
+from tripplan.records.plan import Need, OrderPart, Use
 from tripplan.records.words import WITH_SHOPS
 
 CARRY, AT_STOP, LATER = "carry", "at the stop", "after return"
 SPARE_KINDS = ("seal", "part", "filter", "grease")
 SOLD_ANYWHERE = ("oil", "fluid", "cleaner", "sundry")
-SERIOUS = ("stops", "endangers")
+SERIOUS_SHARE = 0.5  # of the time to help: from here on a spare is worth its weight
 
 
 @dataclass(slots=True)
 class _Sum:
     quantity: float = 0.0
-    jobs: dict[str, None] = field(default_factory=dict)
+    uses: dict[Use, None] = field(default_factory=dict)
     dates: list[date] = field(default_factory=list)
     lead_days: float = 0.0
 
 
 def consumption(item: Item) -> tuple[tuple[str, float], ...]:
     """Consumable ids and quantities of one act at one position."""
-    pairs = (text.split() for text in item.consumables)
-    return tuple((name, float(quantity)) for name, quantity in pairs)
+    return tuple((amount.what, amount.quantity) for amount in item.consumables)
 
 
 def find_needs(
@@ -50,7 +49,7 @@ def find_needs(
             usual = usuals.get(task.thing) or task.item
             for count, site in enumerate(visits):
                 own = usual if count and task.window is None else task.item
-                _add(sums, problem.sites[site], own, job_name(task, own), kinds)
+                _add(sums, problem.sites[site], own, _use(task, own), kinds)
     if remote:
         threshold = catalogue.assumed("carry_share_threshold").value
         for standing in standings:
@@ -63,11 +62,9 @@ def find_needs(
     return less_shelf(shopping, carry, shelf, catalogue.consumables)
 
 
-def job_name(task: Task, item: Item) -> str:
-    """A job in words: act, item and side."""
-    side = f", {task.position}" if task.position else ""
+def _use(task: Task, item: Item) -> Use:
     act = item.act if task.window is None else task.act
-    return f"{act} {item.name} ({task.unit.id}{side})"
+    return Use(act=act, name=item.name, unit=task.unit.id, position=task.position)
 
 
 def _when(site: Site, kind: str) -> str:
@@ -77,18 +74,19 @@ def _when(site: Site, kind: str) -> str:
     return BEFORE if site.kind == WORKSHOP else LATER
 
 
-def _add(sums: dict[tuple[str, str], _Sum], site: Site, item: Item, job: str, kinds: dict[str, str]) -> None:
+def _add(sums: dict[tuple[str, str], _Sum], site: Site, item: Item, use: Use, kinds: dict[str, str]) -> None:
     for name, quantity in consumption(item):
         total = sums.setdefault((_when(site, kinds[name]), name), _Sum())
         total.quantity += quantity
-        total.jobs.setdefault(job)
+        total.uses.setdefault(use)
         total.lead_days = max(total.lead_days, item.parts_lead_days)
         total.dates.append(site.date)
 
 
 def _worth_carrying(standing: Standing, problem: PlacementProblem, threshold: float) -> bool:
-    """Far through its life on return, and its failure would stop or endanger."""
-    if standing.item.consequence not in SERIOUS or standing.overdue:
+    """Far through its life on return, and its failure would harm somebody or cost much of the time to help."""
+    is_serious = standing.item.harms or standing.item.strands >= SERIOUS_SHARE
+    if not is_serious or standing.overdue:
         return False
     share = share_used(standing.course, True, problem.sites[-1].date)
     return share is not None and share >= threshold
@@ -96,12 +94,12 @@ def _worth_carrying(standing: Standing, problem: PlacementProblem, threshold: fl
 
 def _add_spare(sums: dict[tuple[str, str], _Sum], standing: Standing, catalogue: Catalogue) -> None:
     kinds = {row.id: row.kind for row in catalogue.consumables}
-    side = f", {standing.position}" if standing.position else ""
+    spare = Use(act=None, name=standing.item.name, unit=standing.unit.id, position=standing.position)
     for name, quantity in consumption(standing.item):
         if kinds[name] in SPARE_KINDS:
             total = sums.setdefault((CARRY, name), _Sum())
             total.quantity = max(total.quantity, quantity)
-            total.jobs.setdefault(f"spare for {standing.item.name} ({standing.unit.id}{side})")
+            total.uses.setdefault(spare)
 
 
 def _need(row: Consumable, when: str, total: _Sum) -> Need:
@@ -109,7 +107,7 @@ def _need(row: Consumable, when: str, total: _Sum) -> Need:
     order_by = needed_by - timedelta(days=total.lead_days) if needed_by and when == BEFORE else None
     return Need(
         what=row.id, name=row.name, kind=row.kind, quantity=round(total.quantity, 3),
-        unit_of_measure=row.unit_of_measure, jobs=tuple(total.jobs), when=when,
+        unit_of_measure=row.unit_of_measure, uses=tuple(total.uses), when=when,
         needed_by=needed_by, order_by=order_by, basis=row.basis,
     )  # fmt: skip
 

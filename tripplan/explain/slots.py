@@ -20,9 +20,9 @@ from tripplan.placing.problem import (
     renewals,
     site_minutes,
 )
-from tripplan.placing.tasks import FollowUp, follow_ups
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import HistoryRow, Origin
+from tripplan.records.item_cells import FollowUp
 from tripplan.records.plan import Job, Opened, Recheck, Slot
 from tripplan.records.words import JobKind
 from tripplan.trip.timeline import Timeline
@@ -55,11 +55,10 @@ def materials(item: Item, catalogue: Catalogue) -> tuple[str, ...]:
     """What one act at one position uses up, in words with quantities and open class."""
     rows = {row.id: row for row in catalogue.consumables}
     found = []
-    for text in item.consumables:
-        name, quantity = text.split()
-        row = rows[name]
+    for amount in item.consumables:
+        row = rows[amount.what]
         grade = f" ({row.open_class})" if row.open_class else ""
-        found.append(f"{row.name} {float(quantity):g} {row.unit_of_measure}{grade}".strip())
+        found.append(f"{row.name} {amount.quantity:g} {row.unit_of_measure}{grade}".strip())
     return tuple(found)
 
 
@@ -249,7 +248,7 @@ def find_rechecks(
             for site, used in zip(problem.sites, site_minutes(problem, placing), strict=True)]  # fmt: skip
     jobs = [(task, site) for task, visits in zip(problem.tasks, placing.visits, strict=True) for site in visits]
     for task, site in jobs:
-        for follow in follow_ups(task.item) if task.window is None or task.resets else ():
+        for follow in task.item.follow_ups if task.window is None or task.resets else ():
             side = task.position if catalogue.item(follow.item).positions else None
             key = (follow.item, task.unit.id, side, problem.sites[site].id, follow.low_km)
             if key not in found:

@@ -10,7 +10,17 @@ from tripplan.placing.both_sides import split_twins
 from tripplan.placing.problem import PlacementProblem, Placing, Task, renewals
 from tripplan.records.catalogue import Item
 from tripplan.records.facts_in import Rig, Trip, Unit, as_day
-from tripplan.records.plan import PlanCrossing
+from tripplan.records.plan import (
+    FOUND_BAD,
+    GRADED,
+    HEIGHT_UNKNOWN,
+    NO_PLACE,
+    PARTS_LATE,
+    WATER_UNPLACED,
+    PlanCrossing,
+    PlanWarning,
+    Thing,
+)
 from tripplan.trip.distance_range import estimated_sentences
 from tripplan.trip.route.distance_to_help import on_map
 
@@ -113,40 +123,41 @@ def warnings(
     placing: Placing,
     crossings: Sequence[PlanCrossing],
     s: Situation,
-) -> tuple[str, ...]:
+) -> tuple[PlanWarning, ...]:
     """What this plan cannot keep, or cannot know; shown first everywhere."""
+    notes = (*s.severity.notes, *(s.earlier.severity.notes if s.earlier else ()))
     found = _not_put_right(standings, problem, placing)
     found += _unmet_by_cause(problem, placing, standings)
-    found += s.severity.notes
-    found += s.earlier.severity.notes if s.earlier else ()
+    found += [PlanWarning(kind=GRADED, text=note) for note in notes]
     found += _homeless_water(crossings)
     found += _late_parts(problem, placing, s.today)
     silent = sorted({text for crossing in crossings for text in crossing.unknown_points})
     if silent:
-        found.append(
-            "Height not given, so these cannot be judged after a crossing; look yourself: " + "; ".join(silent) + "."
-        )
+        text = f"Height not given, so these cannot be judged after a crossing; look yourself: {'; '.join(silent)}."
+        found.append(PlanWarning(kind=HEIGHT_UNKNOWN, text=text))
     return tuple(dict.fromkeys(found))
 
 
-def _not_put_right(standings: Sequence[Standing], problem: PlacementProblem, placing: Placing) -> list[str]:
+def _not_put_right(standings: Sequence[Standing], problem: PlacementProblem, placing: Placing) -> list[PlanWarning]:
     """What was found bad and is still so: first of all, in one line, each with what is done about it and where."""
     places = {
         task.thing: next((problem.sites[site] for site in renewals(problem, placing, index)), None)
         for index, task in enumerate(problem.tasks)
         if task.window is None
     }
-    told = []
+    told, about = [], []
     for standing in standings:
         if standing.bad is not None:
+            about.append(Thing(item=standing.item.id, unit=standing.unit.id, position=standing.position))
             side = f", {standing.position}" if standing.position else ""
             site = places.get((standing.item.id, standing.unit.id, standing.position or ""))
             where = "no place for it" if site is None else f"{site.place}, {site.date}"
             told.append(
-                f"{standing.item.name}{side} of {standing.unit.id}, {standing.bad.finding} on {standing.bad.date}: "
+                f"{standing.item.name} ({standing.unit.id}{side}), {standing.bad.finding} on {standing.bad.date}: "
                 f"{standing.item.act}, {where}"
             )
-    return [f"Found bad and not put right: {'; '.join(told)}."] if told else []
+    text = f"Found bad and not put right: {'; '.join(told)}."
+    return [PlanWarning(kind=FOUND_BAD, text=text, about=tuple(about))] if told else []
 
 
 def task_name(task: Task) -> str:
@@ -155,68 +166,81 @@ def task_name(task: Task) -> str:
     return f"{task.item.name} ({task.unit.id}{side})"
 
 
-def _unmet_by_cause(problem: PlacementProblem, placing: Placing, standings: Sequence[Standing]) -> list[str]:
-    """What cannot be kept inside its limit: each alone if it would endanger or stop, else by cause."""
+def _about(task: Task) -> Thing:
+    return Thing(item=task.item.id, unit=task.unit.id, position=task.position)
+
+
+def _unmet_by_cause(problem: PlacementProblem, placing: Placing, standings: Sequence[Standing]) -> list[PlanWarning]:
+    """What cannot be kept inside its limit: each alone where it runs out on the road, else by cause."""
     standing_of = {(x.item.id, x.unit.id, x.position or ""): x for x in standings}
-    found: list[str] = []
-    lesser: dict[tuple[str, str], list[str]] = {}
+    found: list[PlanWarning] = []
+    lesser: dict[tuple[str, str], list[Task]] = {}
     for miss in placing.unmet:
         task = problem.tasks[miss.task]
         site = None if miss.site is None else problem.sites[miss.site]
         standing = standing_of[task.thing]
-        end = standing.runs_out_reserve
+        end = standing.runs_out
         before = [s for s in renewals(problem, placing, miss.task) if miss.site is not None and s < miss.site]
         if before and site is not None:
             done = problem.sites[before[-1]]
-            found.append(
-                f"{task_name(task)}: freshly done at {done.place} on {done.date} it does not last, with reserve, to "
+            text = (
+                f"{task_name(task)}: freshly done at {done.place} on {done.date} it does not last to "
                 f"{site.place} on {site.date}, and nothing between can take it ({miss.why}); do it at a halt."
             )
+            found.append(PlanWarning(kind=NO_PLACE, text=text, about=(_about(task),)))
         elif end and not standing.overdue and miss.site == _first(placing, miss.task):
-            found.append(unmet_sentence(task_name(task), miss.why, site, end.trip_km))
+            text = unmet_sentence(task_name(task), miss.why, site, end.trip_km)
+            found.append(PlanWarning(kind=NO_PLACE, text=text, about=(_about(task),)))
         else:
             where = "no place" if site is None else f"{site.place}, {site.date}"
-            lesser.setdefault((miss.why, where), []).append(task_name(task))
-    found += [
-        f"{len(names)} due {'job has' if len(names) == 1 else 'jobs have'} no place in time ({why}; first possible: "
-        f"{where}): {'; '.join(names)}."
-        for (why, where), names in lesser.items()
-    ]
-    return found
+            lesser.setdefault((miss.why, where), []).append(task)
+    return found + [_lesser(tasks, why, where) for (why, where), tasks in lesser.items()]
+
+
+def _lesser(tasks: Sequence[Task], why: str, where: str) -> PlanWarning:
+    text = (
+        f"{len(tasks)} due {'job has' if len(tasks) == 1 else 'jobs have'} no place in time ({why}; first possible: "
+        f"{where}): {'; '.join(map(task_name, tasks))}."
+    )
+    return PlanWarning(kind=NO_PLACE, text=text, about=tuple(map(_about, tasks)))
 
 
 def _first(placing: Placing, index: int) -> int | None:
     return placing.visits[index][0] if placing.visits[index] else None
 
 
-def _homeless_water(crossings: Sequence[PlanCrossing]) -> list[str]:
+def _homeless_water(crossings: Sequence[PlanCrossing]) -> list[PlanWarning]:
     """Openings that water calls for and that no stop in the window can take."""
     found = []
     for crossing in crossings:
-        lost = sorted(
-            {f"{a.name}{f' {a.position}' if a.position else ''} ({a.unit})" for a in crossing.acts
-             if a.slot is None and a.window.startswith((OPENING_WHEN, "within"))}
-        )  # fmt: skip
+        lost = [a for a in crossing.acts if a.slot is None and a.window.startswith((OPENING_WHEN, "within"))]
         if lost:
-            found.append(
+            names = sorted({f"{a.name}{f' {a.position}' if a.position else ''} ({a.unit})" for a in lost})
+            text = (
                 f"Crossing on leg {crossing.leg} at km {amount(crossing.at_km)}: no stop in its window can take "
-                f"{', '.join(lost)}; do it at camp by the dates given, or add a stop."
+                f"{', '.join(names)}; do it at camp by the dates given, or add a stop."
             )
+            about = dict.fromkeys(Thing(item=a.item, unit=a.unit, position=a.position) for a in lost)
+            found.append(PlanWarning(kind=WATER_UNPLACED, text=text, about=tuple(about)))
     return found
 
 
-def _late_parts(problem: PlacementProblem, placing: Placing, today: date) -> list[str]:
+def _late_parts(problem: PlacementProblem, placing: Placing, today: date) -> list[PlanWarning]:
     """Jobs planned before their parts can be there, in one line for each time that parts take."""
-    late: dict[float, list[tuple[str, int]]] = {}
+    late: dict[float, list[tuple[Task, int]]] = {}
     for task, visits in zip(problem.tasks, placing.visits, strict=True):
         if task.window is None and visits:
             days = (problem.sites[visits[0]].date - today).days
             if days < task.item.parts_lead_days and task.item.consumables:
-                late.setdefault(task.item.parts_lead_days, []).append((task_name(task), days))
+                late.setdefault(task.item.parts_lead_days, []).append((task, days))
     return [
-        f"Parts usually take {amount(lead)} days and the work is planned in "
-        f"{_from_to([days for _, days in jobs])}; make sure they are on the shelf: "
-        f"{'; '.join(name for name, _ in jobs)}."
+        PlanWarning(
+            kind=PARTS_LATE,
+            text=f"Parts usually take {amount(lead)} days and the work is planned in "
+            f"{_from_to([days for _, days in jobs])}; make sure they are on the shelf: "
+            f"{'; '.join(task_name(task) for task, _ in jobs)}.",
+            about=tuple(_about(task) for task, _ in jobs),
+        )
         for lead, jobs in sorted(late.items())
     ]
 

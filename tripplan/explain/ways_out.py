@@ -30,8 +30,8 @@ def _more_time(problem: PlacementProblem, tasks: Sequence[Task]) -> list[str]:
     minutes = sum(task.minutes for task in tasks) + opening_minutes(problem, opened)
     days = sum(site.kind == WORKSHOP for site in problem.sites)
     where = "more on the workshop days" if days else "on a workshop day before going on"
-    safety = sum(task.item.safety for task in tasks)
-    tail = f"; {safety} of them concern brakes, steering, tyres, bearings or the coupling" if safety else ""
+    harmful = sum(task.item.harms for task in tasks)
+    tail = f"; {harmful} of them concern steering, brakes, wheels, coupling or fire" if harmful else ""
     return [f"About {amount(minutes)} minutes {where} would hold the {len(tasks)} due jobs without a place{tail}."]
 
 
@@ -51,7 +51,7 @@ def _on_the_road(problem: PlacementProblem, miss: Unmet, standing: Standing, s: 
     ]
     if end.meter != "months" and end.leg_km > 0:
         options.append(f"a leg {end.leg} that is {amount(over_km)} km shorter")
-    spares = ", ".join(text.split()[0].replace("_", " ") for text in standing.item.consumables)
-    if spares and not standing.item.safety:
+    spares = ", ".join(amount.what.replace("_", " ") for amount in standing.item.consumables)
+    if spares and not standing.item.harms:
         options.append(f"accepting it and carrying {spares}")
     return [f"{name}: {'; or '.join(options)}."]

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from tripplan.files.tables import decoded, read_bytes
+from tripplan.files.workbooks import unsafe_reason
 from tripplan.records import cell_values
 from tripplan.records.cell_values import FORMULA_MARKS
 from tripplan.records.problems import STOPS, BadInput, Problem
@@ -173,6 +174,8 @@ def _encoded(text: str, raw: bytes) -> bytes:
 def _changed_xlsx(
     raw: bytes, name: str, added: Sequence[Row], changed: Mapping[int, Row], gone: Collection[int]
 ) -> NewTable:
+    if unsafe_reason(raw):
+        raise BadInput([_damaged(name)])
     import openpyxl
 
     try:

@@ -17,7 +17,7 @@ from tripplan.records import catalogue as tables
 from tripplan.records.catalogue import Catalogue, Sourced
 from tripplan.records.facts_in import Origin, Record
 from tripplan.records.lubricants import Cavity, LubricantRow, PairRating
-from tripplan.records.problem_codes import problem
+from tripplan.records.problem_codes import nearest, problem
 from tripplan.records.problems import Problem
 
 DATA = Path(__file__).parent.parent / "data"
@@ -37,6 +37,12 @@ TABLES: dict[str, tuple[str, type[Record], tuple[str, ...]]] = {
     "services.csv": ("services", tables.ServiceSheet, ("id",)),
     "sources.csv": ("sources", tables.Source, ("id",)),
 }
+# column of an earlier version of a table: what stands for it now; empty = nothing reads it any more
+RETIRED: dict[str, dict[str, str]] = {
+    "items.csv": {
+        "consequence": "harms, harms_by, strands and if_it_fails", "safety": "harms", "severity": "",
+    },
+}  # fmt: skip
 
 
 def read_catalogue(
@@ -52,8 +58,12 @@ def read_catalogue(
         shipped = _shipped(file, (DATA / file).read_bytes(), record)
         changed: tuple[Record, ...] = ()
         if override_tables and file in override_tables:
-            changed, found = records_of(override_tables[file], record, "O")
+            table = override_tables[file]
+            earlier = tuple(_of_an_earlier_form(table, file))
+            changed, found = ((), earlier) if earlier else records_of(table, record, "O")
             problems.extend((*found, *_unreasoned(shipped, changed), *_repeated(changed, key)))
+            if part == "assumptions":
+                problems.extend(_read_by_nothing(shipped, changed))
         parts[part] = _merged(shipped, _curing(shipped, changed), key)
     items = [row for row in parts["items"] if isinstance(row, tables.Item)]
     left_out, found = read_left_out((override_tables or {}).get(LEFT_OUT_FILE), items)
@@ -103,6 +113,16 @@ def _curing(shipped: Iterable[Record], changed: Iterable[Record]) -> Iterator[Re
             yield row
 
 
+def _of_an_earlier_form(table: Table, file: str) -> Iterator[Problem]:
+    """One Problem for a table copied before its columns changed, with the way to mend it."""
+    gone = {column: now for column, now in RETIRED.get(file, {}).items() if column in table.header}
+    if gone:
+        became = "; ".join(f"{column} is now {now}" for column, now in gone.items() if now)
+        accepted = f"the header line and the row of tripplan/data/{file} as they are now, copied anew"
+        hint = f"copy them, make your change again, keep your reason under locator. {became}".rstrip(". ")
+        yield problem("O13", Origin(file=table.file), None, f"the columns {', '.join(gone)}", accepted, hint)
+
+
 def _unreasoned(shipped: Iterable[Record], changed: Iterable[Record]) -> Iterator[Problem]:
     copied = {row.locator for row in shipped if isinstance(row, Sourced)}
     for row in changed:
@@ -110,6 +130,14 @@ def _unreasoned(shipped: Iterable[Record], changed: Iterable[Record]) -> Iterato
             found = f"the words of the shipped table, {row.locator}" if row.locator else "nothing"
             accepted = "the reason for the change, in your own words"
             yield problem("O10", row.origin, "locator", found, accepted)
+
+
+def _read_by_nothing(shipped: Iterable[Record], changed: Iterable[Record]) -> Iterator[Problem]:
+    """A number of a name that no calculation asks for would be accepted and do nothing."""
+    known = [row.name for row in shipped if isinstance(row, tables.Assumption)]
+    for row in changed:
+        if isinstance(row, tables.Assumption) and row.name not in known:
+            yield problem("O12", row.origin, "name", row.name, nearest(row.name, known, 6))
 
 
 def _repeated(changed: Iterable[Record], key: tuple[str, ...]) -> Iterator[Problem]:

@@ -11,11 +11,13 @@ from typing import Any
 
 from tripplan.files.folder import Inputs
 from tripplan.files.plan_folder import plan_of
+from tripplan.placing.problem import stop_id
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import as_day
 from tripplan.records.problems import STOPS, BadInput, Problem
 from tripplan.records.words import SlotKind
 
+TOLD_BY = ("date", "unit", "item", "position", "act")
 Slot = Mapping[str, Any]
 Row = dict[str, str]
 
@@ -57,6 +59,8 @@ def rows_done(
 ) -> list[Row]:  # fmt: skip
     """The history rows of whole slots done as planned, less the items excepted (`item` or `item:position`).
 
+    What the history has of that day already is left out.
+
     Raises BadInput for a slot that is not known, or an exception that no slot has.
     """
     known = {slot["id"]: slot for slot in _slots(inputs, issued)}
@@ -71,28 +75,32 @@ def rows_done(
     unknown = [_no_item(name, names) for name in excepted if name not in names]
     if unknown:
         raise BadInput(unknown)
-    return [_row(slot, job) for slot, job in jobs if not set(_names(job)) & set(excepted)]
+    rows = [_row(slot, job) for slot, job in jobs if not set(_names(job)) & set(excepted)]
+    there = {(str(row.date), row.unit, row.item, row.position or "", row.act) for row in inputs.history}
+    return [row for row in rows if tuple(row[name] for name in TOLD_BY) not in there]
 
 
 def as_of(inputs: Inputs, day: date) -> Inputs:
-    """The folder as it was on a day: nothing recorded or crossed later."""
+    """The folder as it was on the morning of a day: nothing recorded or crossed from then on."""
     crossings = tuple(
-        row.model_copy(update={"crossed": None}) if row.crossed and as_day(row.crossed) > day else row
+        row.model_copy(update={"crossed": None}) if row.crossed and as_day(row.crossed) >= day else row
         for row in inputs.trip.crossings
     )
-    history = tuple(row for row in inputs.history if row.date <= day)
+    history = tuple(row for row in inputs.history if row.date < day)
     return replace(inputs, history=history, trip=inputs.trip.model_copy(update={"crossings": crossings}))
 
 
 def _planned_then(inputs: Inputs, catalogue: Catalogue, missing: Iterable[str]) -> list[Slot]:
+    """The slots as they were planned on the first of the missing days; none of a name that the trip has not."""
     days = [row.date for row in inputs.trip.workshop_days if f"{SlotKind.WORKSHOP}-{row.date}" in missing]
+    days += [row.date for row in inputs.trip.stops if stop_id(row) in missing]
     if not days:
         return []
     plan = plan_of(as_of(inputs, min(days)), catalogue, min(days))
     return [
         {"id": slot.id, "date": slot.date.isoformat(),
          "jobs": [{"item": j.item, "unit": j.unit, "position": j.position, "act": j.act} for j in slot.jobs]}
-        for slot in plan.slots if slot.kind == SlotKind.WORKSHOP
+        for slot in plan.slots if slot.kind != SlotKind.AFTER
     ]  # fmt: skip
 
 

@@ -4,6 +4,7 @@ import shutil
 from datetime import date
 from pathlib import Path
 
+from tripplan.files.held import FOLDER_LOCK
 from tripplan.files.outputs_place import PLACE_FILE
 from tripplan.records.problems import STOPS, BadInput, Problem
 
@@ -23,7 +24,7 @@ def demo_folder(name: str) -> Path:
 
 def copy_demo(name: str, target: Path) -> None:
     """Copy a demo's input files to a new folder; an existing one with files is left alone."""
-    if target.exists() and (not target.is_dir() or any(target.iterdir())):
+    if target.exists() and (not target.is_dir() or any(path.name != FOLDER_LOCK for path in target.iterdir())):
         found = Problem(
             code="A04", weight=STOPS, file=str(target), found="something that is there already",
             accepted="a folder that does not exist yet, or an empty one", hint="name another with --out",

@@ -1,12 +1,12 @@
 """Whether plans of a folder lean on what its owner found: the rows of `evidence.csv`."""
 
-import tempfile
 from datetime import date
 from pathlib import Path
 
 from tripplan.due.findings import EvidenceSwitch, ItemLife, may_use, read_lives, revised_catalogue
 from tripplan.files.folder import Inputs
-from tripplan.files.logbook.book import write_out
+from tripplan.files.logbook.book import lay_out
+from tripplan.files.passing import passing_folder
 from tripplan.files.tables import read_records
 from tripplan.planner import look_around
 from tripplan.records.catalogue import EVIDENCE_FILE, Catalogue
@@ -17,9 +17,9 @@ from tripplan.records.problems import Problem, stops
 def read_switches(folder: Path, catalogue: Catalogue) -> tuple[tuple[EvidenceSwitch, ...], tuple[Problem, ...]]:
     """The rows of `evidence.csv` of a folder or logbook; none when there is no such file."""
     if folder.is_file():
-        with tempfile.TemporaryDirectory() as place:
-            write_out(folder, Path(place))
-            return read_switches(Path(place), catalogue)
+        with passing_folder() as place:
+            lay_out(folder, place)
+            return read_switches(place, catalogue)
     path = folder / EVIDENCE_FILE
     if not path.is_file():
         return (), ()
@@ -32,7 +32,7 @@ def read_switches(folder: Path, catalogue: Catalogue) -> tuple[tuple[EvidenceSwi
         if item is None:
             found.append(problem("O12", row.origin, "item", row.item, nearest(row.item, known, 4)))
         elif row.use and not may_use(item, row):
-            accepted = "for an item that safety hangs on, the reason beside the yes"
+            accepted = "for an item whose failure harms somebody, the reason beside the yes"
             found.append(problem("O10", row.origin, "reason", "nothing", accepted))
         if seen.setdefault(row.item, row) is not row:
             accepted = f"an item other than that of row {seen[row.item].origin.row}"

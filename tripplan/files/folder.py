@@ -22,6 +22,7 @@ from tripplan.files.leg_tracks import with_map
 from tripplan.files.refusals import columns_of, known_names, near_word, wording
 from tripplan.files.shed_days import with_shed_days
 from tripplan.files.tables import SomeRecord, Table, decoded, read_bytes, read_cells, read_records
+from tripplan.files.way_in import NotRead, toml_of
 from tripplan.records import cell_values
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import (
@@ -260,14 +261,14 @@ def _read_toml(path: Path) -> Read[dict[str, Any]]:
     if text is None:
         return None, problems
     try:
-        return tomllib.loads(text), ()
+        return toml_of(text), ()
     except tomllib.TOMLDecodeError as error:
         line = re.search(r"at line (\d+)", str(error))
         row = int(line.group(1)) if line else None
         found = text.split("\n")[row - 1].strip()[:80] if row else "a file that ends too early"
         hint = str(error).partition(" (at ")[0].replace("Invalid", "Unreadable")
-    except (RecursionError, ValueError):
-        row, found, hint = None, "a value that is too long or nested too deep", ""
+    except NotRead as why:
+        row, found, hint = None, why.found, ""
     accepted = 'lines such as name = "Wagon" and usual_km_per_week = 250'
     return None, (problem("F14", Origin(file=path.name, row=row), None, found or "a blank", accepted, hint),)
 

@@ -3,8 +3,6 @@
 All three are optional. A gun that was never weighed is no gun: nothing is assumed for it.
 """
 
-import os
-import tempfile
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
@@ -16,12 +14,14 @@ from pydantic import ValidationError
 from tripplan.explain.shelf import Kit, ShelfRow, shelf_problems
 from tripplan.files.refusals import columns_of, known_names, wording
 from tripplan.files.tables import SomeRecord, decoded, read_bytes, read_records
+from tripplan.files.way_in import NotRead, toml_of
+from tripplan.files.whole_files import write_whole
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.cell_values import DAY_ACCEPTED, NUMBER_ACCEPTED
 from tripplan.records.facts_in import Origin
 from tripplan.records.lubricants import GreaseGun, OwnLubricant, names_of
 from tripplan.records.problem_codes import figure, problem
-from tripplan.records.problems import Problem, in_order
+from tripplan.records.problems import BadInput, Problem, in_order
 from tripplan.wear.mechanisms.grease import LEAST_G_PER_STROKE, MOST_G_PER_STROKE
 
 LUBRICANTS, SHELF, GUN = "lubricants.csv", "shelf.csv", "grease_gun.toml"
@@ -50,8 +50,8 @@ def read_gun(path: Path, is_needed: bool = False) -> tuple[GreaseGun | None, tup
         return None, problems
     origin = Origin(file=path.name)
     try:
-        values = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError, ValueError):
+        values = toml_of(text)
+    except (tomllib.TOMLDecodeError, NotRead):
         return None, (problem("F14", origin, None, text.strip().split("\n")[0][:80], GUN_ACCEPTED),)
     if odd := tuple(_odd_keys(values, origin)):
         return None, odd
@@ -83,11 +83,11 @@ def write_gun(folder: Path, g_per_stroke: float, strokes: float, weighed_g: floa
         f"g_per_stroke = {g_per_stroke:.4g}", f"strokes = {strokes:g}", f"date = {today.isoformat()}",
         f"# {strokes:g} strokes gave {weighed_g:g} g",
     )  # fmt: skip
-    handle, name = tempfile.mkstemp(dir=folder, prefix=".grease_gun")
-    with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
-        file.write("\n".join(lines) + "\n")
-    os.replace(name, path)
-    return path
+    try:
+        return write_whole(path, ("\n".join(lines) + "\n").encode())
+    except OSError as why:
+        accepted = "a folder that can be read and written"
+        raise BadInput([problem("K03", Origin(file=GUN), None, why.strerror or str(why), accepted)]) from why
 
 
 def gun_problems(g_per_stroke: float) -> tuple[Problem, ...]:

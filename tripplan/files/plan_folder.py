@@ -15,7 +15,8 @@ from tripplan.records.plan import Plan
 from tripplan.records.problems import Problem, in_order, stops
 
 Question = tuple[Inputs, Catalogue, date, tuple[Problem, ...]]
-_LAST_QUICK: deque[tuple[Question, Plan]] = deque(maxlen=3)
+Place = Callable[[PlacementProblem], Placing]
+_LAST_PLANS: deque[tuple[Question, Place, Plan]] = deque(maxlen=6)
 
 
 def read(folder: Path, today: date) -> tuple[Inputs | None, Catalogue, tuple[Problem, ...]]:
@@ -34,18 +35,21 @@ def plan_of(
     catalogue: Catalogue,
     today: date,
     problems: Sequence[Problem] = (),
-    place: Callable[[PlacementProblem], Placing] = place_optimally,
+    place: Place = place_optimally,
 ) -> Plan:
-    """The plan of what was read, with what the owner has at hand."""
-    return make_plan(inputs.rig, inputs.history, inputs.trip, catalogue, today, problems, place, inputs.kit)
+    """The plan of what was read, with what the owner has at hand.
+
+    Equal records give the plan made last time: it is a pure answer.
+    """
+    question = (inputs, catalogue, today, tuple(problems))
+    for asked, by, plan in tuple(_LAST_PLANS):
+        if by is place and asked == question:
+            return plan
+    plan = make_plan(inputs.rig, inputs.history, inputs.trip, catalogue, today, problems, place, inputs.kit)
+    _LAST_PLANS.append((question, place, plan))
+    return plan
 
 
 def quick_plan(inputs: Inputs, catalogue: Catalogue, today: date, problems: Sequence[Problem] = ()) -> Plan:
-    """The plan by the plain rule. Equal records give the plan made last time: it is a pure answer."""
-    question = (inputs, catalogue, today, tuple(problems))
-    for known, plan in tuple(_LAST_QUICK):
-        if known == question:
-            return plan
-    plan = plan_of(*question, place_greedily)
-    _LAST_QUICK.append((question, plan))
-    return plan
+    """The plan by the plain rule."""
+    return plan_of(inputs, catalogue, today, problems, place_greedily)

@@ -1,15 +1,16 @@
 """Putting a dated row into the trip folder: read as it would be, checked, and only then written."""
 
-import tempfile
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
 from tripplan.files.append import NewTable
 from tripplan.files.folder import Inputs
+from tripplan.files.held import folder_held
 from tripplan.files.plan_folder import read
-from tripplan.files.tables import SomeRecord, read_records
+from tripplan.files.tables import SomeRecord, records_in
 from tripplan.files.whole_files import write_whole
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import as_day
@@ -49,10 +50,7 @@ def _latest(inputs: Inputs) -> date:
 
 def read_back(new: NewTable, name: str, record: type[SomeRecord], letter: str) -> tuple[SomeRecord, ...]:
     """The records that the new content gives; raises BadInput with every problem of it."""
-    with tempfile.TemporaryDirectory() as place:
-        path = Path(place) / name
-        path.write_bytes(new.content)
-        records, problems = read_records(path, record, letter)
+    records, problems = records_in(new.content, name, record, letter)
     if stops(problems):
         raise BadInput(problems)
     return records
@@ -82,3 +80,15 @@ def put(path: Path, content: bytes) -> None:
     except OSError as why:
         found, accepted = why.strerror or str(why), "a folder that can be read and written"
         raise BadInput([Problem(code="K03", weight=STOPS, file=path.name, found=found, accepted=accepted)]) from why
+
+
+@contextmanager
+def outputs_held(out: Path) -> Iterator[None]:
+    """The right to bring a folder of outputs up to date; it is made when it is not there."""
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+    except OSError as why:
+        found, accepted = why.strerror or str(why), "a folder that can be read and written, or a name not yet taken"
+        raise BadInput([Problem(code="K03", weight=STOPS, file=str(out), found=found, accepted=accepted)]) from why
+    with folder_held(out):
+        yield

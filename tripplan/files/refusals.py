@@ -21,7 +21,7 @@ KIND_OF = {
     "day": "04", "moment": "04", "date_type": "04",
     "word": "05", "literal_error": "05", "enum": "05", "bool_type": "05",
     "greater_than": "06", "greater_than_equal": "06", "less_than": "06", "less_than_equal": "06",
-    "finite_number": "06", "string_too_short": "02", "string_pattern_mismatch": "09",
+    "finite_number": "06", "int_parsing_size": "06", "string_too_short": "02", "string_pattern_mismatch": "09", "form": "09",
 }  # fmt: skip
 BOUND_WORDS = {"gt": "above", "ge": "at least", "lt": "below", "le": "at most"}
 ANY_ACCEPTED = {

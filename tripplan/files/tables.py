@@ -20,6 +20,8 @@ from pydantic import ValidationError
 from pydantic_core import PydanticCustomError
 
 from tripplan.files.refusals import columns_of, known_names, near_word, required_of, wording, words_of
+from tripplan.files.way_in import NOT_PERMITTED, NotRead, read_file
+from tripplan.files.workbooks import unsafe_reason
 from tripplan.records import cell_values
 from tripplan.records.facts_in import Origin, Record
 from tripplan.records.problem_codes import nearest, problem
@@ -28,7 +30,7 @@ from tripplan.records.units import km_from_miles
 
 MOST_COLUMNS = 500
 FILES_KEPT = 12
-MOST_UNPACKED_BYTES = 300_000_000
+MOST_BYTES = 50_000_000
 CSV_ACCEPTED = "a comma-separated table in UTF-8"
 XLSX_ACCEPTED = "a spreadsheet saved as .xlsx, without a password"
 SAVE_AS_CSV = "in the spreadsheet choose: save as, CSV UTF-8"
@@ -47,21 +49,14 @@ class Table:
 
 
 def read_bytes(path: Path, name: str) -> tuple[bytes | None, tuple[Problem, ...]]:
-    """All of a file, or the Problem that it is absent, locked or not a file."""
+    """All of a file, or the Problem that it is absent, locked, too large or not a file."""
     accepted = f"a file named {name} that can be opened"
     try:
-        if path.exists() and not path.is_file():
-            found = "a folder" if path.is_dir() else "something that is not a file"
-            return None, (problem("F02", Origin(file=name), None, found, accepted),)
-        return path.read_bytes(), ()
-    except FileNotFoundError:
-        return None, (problem("F01", Origin(file=name), None, "no such file", accepted),)
-    except PermissionError:
-        hint = "close it in other programs, and see who may read it"
-        return None, (problem("F02", Origin(file=name), None, "reading is not permitted", accepted, hint),)
-    except OSError as error:
-        found = error.strerror or "the file cannot be read"
-        return None, (problem("F02", Origin(file=name), None, found, accepted),)
+        return read_file(path, MOST_BYTES), ()
+    except NotRead as why:
+        hint = "close it in other programs, and see who may read it" if why.found == NOT_PERMITTED else ""
+        code = "F01" if why.is_absent else "F02"
+        return None, (problem(code, Origin(file=name), None, why.found, accepted, hint),)
 
 
 def decoded(raw: bytes, name: str) -> tuple[str | None, tuple[Problem, ...]]:
@@ -155,24 +150,6 @@ def _xlsx_grid(raw: bytes, name: str) -> tuple[Grid | None, tuple[Problem, ...]]
     return grid, (several,) if filled else ()
 
 
-def unsafe_reason(raw: bytes) -> str:
-    """Why a spreadsheet file must not be opened: empty when nothing speaks against it."""
-    if raw.startswith(b"\xd0\xcf\x11\xe0"):
-        return "a spreadsheet of the old form, or one locked by a password"
-    try:
-        with zipfile.ZipFile(io.BytesIO(raw)) as archive:
-            members = archive.infolist()
-            if sum(member.file_size for member in members) > MOST_UNPACKED_BYTES:
-                return "a file that unpacks to more than 300 MB"
-            for member in members:
-                content = archive.read(member).replace(b"\0", b"").upper()
-                if b"<!DOCTYPE" in content or b"<!ENTITY" in content:
-                    return f"declarations inside {member.filename} that no spreadsheet program writes"
-    except Exception:  # a damaged archive fails in many ways
-        return "not a spreadsheet file, or a damaged one"
-    return ""
-
-
 def _formulas_without_result(raw: bytes, name: str) -> Iterator[Problem]:
     with zipfile.ZipFile(io.BytesIO(raw)) as archive:
         sheets = [n for n in archive.namelist() if n.startswith("xl/worksheets/") and n.endswith(".xml")]
@@ -258,6 +235,13 @@ def read_records(
     name = name or path.name
     raw, problems = read_bytes(path, name)
     return ((), problems) if raw is None else _records_in(raw, name, path.suffix.lower(), record, letter)
+
+
+def records_in(
+    raw: bytes, name: str, record: type[SomeRecord], letter: str
+) -> tuple[tuple[SomeRecord, ...], tuple[Problem, ...]]:
+    """The same of the content of a file of that name."""
+    return _records_in(raw, name, Path(name).suffix.lower(), record, letter)
 
 
 @lru_cache(maxsize=FILES_KEPT)

@@ -1,28 +1,62 @@
 """Writing a file so that a reader never finds half of it, whenever the power goes."""
 
+import errno
 import os
-import tempfile
+import re
+import secrets
+import stat
 from pathlib import Path
+
+USUAL_MODE = 0o644
+PART = re.compile(r"\..+\.[0-9a-f]{12}\.part~")
 
 
 def write_whole(path: Path, content: bytes) -> Path:
     """Write beside the path, flush to disk, then replace: the old file or the new, never a part.
 
-    When it returns the file is on the disk, should the power go the moment after.
+    When it returns the file is on the disk, should the power go the moment after. A link
+    stays a link, and what it leads to is replaced; a file keeps the rights it had, and one
+    that may not be written is not written.
     """
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    target = Path(os.path.realpath(path))
+    mode = _mode_of(target)
+    part = target.with_name(f".{target.name}.{secrets.token_hex(6)}.part~")
     try:
-        with os.fdopen(handle, "wb") as file:
+        with os.fdopen(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, USUAL_MODE), "wb") as file:
             file.write(content)
             file.flush()
+            os.chmod(part, mode)
             os.fsync(file.fileno())
-        os.chmod(name, 0o644)
-        os.replace(name, path)
+        os.replace(part, target)
     except BaseException:
-        Path(name).unlink(missing_ok=True)
+        part.unlink(missing_ok=True)
         raise
-    _flush_folder(path.parent)
+    _flush_folder(target.parent)
     return path
+
+
+def sweep(folder: Path, name: str = "") -> None:
+    """Take away what writes cut short have left in a folder, or of one file; only for whoever holds it."""
+    try:
+        left = [entry.path for entry in os.scandir(folder)
+                if PART.fullmatch(entry.name) and entry.name.startswith(f".{name}")]  # fmt: skip
+        for path in left:
+            Path(path).unlink(missing_ok=True)
+    except OSError:
+        return  # a folder that may not be changed will say so when it is written
+
+
+def _mode_of(target: Path) -> int:
+    """The rights of the file that is there; OSError for one that must not be replaced."""
+    try:
+        found = target.stat()
+    except FileNotFoundError:
+        return USUAL_MODE
+    if not stat.S_ISREG(found.st_mode):
+        raise OSError(errno.EINVAL, "not a file")
+    if not os.access(target, os.W_OK):
+        raise PermissionError(errno.EACCES, "the file may not be written")
+    return stat.S_IMODE(found.st_mode)
 
 
 def _flush_folder(folder: Path) -> None:

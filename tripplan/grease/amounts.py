@@ -82,8 +82,7 @@ def _grams(cavity: Cavity, density_kg_m3: float) -> tuple[float, float, float]:
 
 def _listed_g(item: Item, cavity: Cavity) -> float | None:
     """Grams of this lubricant in the item's own list of materials."""
-    pairs = (text.split() for text in item.consumables)
-    return next((float(quantity) for name, quantity in pairs if name == cavity.lubricant), None)
+    return next((amount.quantity for amount in item.consumables if amount.what == cavity.lubricant), None)
 
 
 def space_faults(cavities: Sequence[Cavity]) -> tuple[tuple[Cavity, str, OutOfRange], ...]:

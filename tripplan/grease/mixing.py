@@ -79,7 +79,7 @@ def _worst(findings: Sequence[Finding]) -> Verdict:
 
 
 def _say(word: str, text: str, *origins: Origin) -> Finding:
-    return word, Reason(text=text, origins=origins)
+    return word, Reason(kind="mixing", text=text, origins=origins)
 
 
 def _meeting(new: LubricantRow, there: LubricantRow | None, pairs: Sequence[PairRating]) -> Iterable[Finding]:

@@ -22,7 +22,6 @@ from tripplan.records.facts_in import FACILITY_RANK
 
 METHOD = "greedy"
 WALK_ROUND = "walk-round"
-GRAVITY = ("nuisance", "limps", "stops", "endangers")
 
 
 @dataclass(slots=True)
@@ -63,12 +62,12 @@ def without_lesser(problem: PlacementProblem, placing: Placing) -> Placing:
 
 
 def _in_order(problem: PlacementProblem) -> list[int]:
-    """Water calls, then by gravity, overdue first; whatever covers a task goes before it."""
+    """Water calls, then what harms, then what strands most, overdue first; what covers a task goes before it."""
 
-    def rank(index: int) -> tuple[bool, int, bool, bool, int, tuple[str, str, str, str, int]]:
+    def rank(index: int) -> tuple[bool, bool, float, bool, int, tuple[str, str, str, str, int]]:
         task = problem.tasks[index]
-        grave = -GRAVITY.index(task.item.consequence)
-        return (task.window is None, grave, not task.overdue, not task.item.safety, -len(task.opens), task.key)
+        item = task.item
+        return (task.window is None, not item.harms, -item.strands, not task.overdue, -len(task.opens), task.key)
 
     order: dict[int, None] = {}
     for index in sorted(range(len(problem.tasks)), key=rank):

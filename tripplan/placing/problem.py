@@ -2,22 +2,21 @@
 it costs. `greedy.py` and the solver answer it; both return a `Placing`.
 
 A task is one act at one item position. `reach` says how far along the sites the item goes
-on one renewal, with reserve; wear only grows, so a single index says it all.
+on one renewal, as typical wear goes; wear only grows, so a single index says it all.
 """
 
 from bisect import bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from itertools import accumulate
 
 from tripplan.due.runs_out import Course, Track
 from tripplan.records.catalogue import Catalogue, Item, Teardown
-from tripplan.records.facts_in import FACILITY_RANK, Trip, Unit, as_day
+from tripplan.records.facts_in import FACILITY_RANK, Stop, Trip, Unit, as_day
 from tripplan.records.plan import DayOrMoment
 from tripplan.records.units import MINUTES_PER_HOUR
 from tripplan.records.words import SlotKind
-from tripplan.trip.timeline import Timeline, add_months
+from tripplan.trip.timeline import Timeline, add_months, leg_ends
 
 WORKSHOP, STOP, AFTER = SlotKind
 HAIR = 1e-9
@@ -173,7 +172,7 @@ def build_sites(trip: Trip, timeline: Timeline, today: date) -> tuple[Site, ...]
             end_km = timeline.starts_km[index] + timeline.legs[index].distance_km
             sites.append(
                 Site(
-                    f"stop-{stop.after_leg}-{slug(stop.stop)}",
+                    stop_id(stop),
                     STOP,
                     max(stop.date, today),
                     stop.stop,
@@ -191,6 +190,11 @@ def build_sites(trip: Trip, timeline: Timeline, today: date) -> tuple[Site, ...]
     last_leg = timeline.legs[-1].leg if timeline.legs else 0
     sites.append(Site("after", AFTER, home, "home", "workshop", last_leg, len(timeline.legs), timeline.total_km, None))
     return tuple(sites)
+
+
+def stop_id(stop: Stop) -> str:
+    """The name of a stop's slot, the same in every plan of the trip."""
+    return f"{STOP}-{stop.after_leg}-{slug(stop.stop)}"
 
 
 def slug(name: str) -> str:
@@ -230,20 +234,11 @@ def reach_and_shares(
     reach = [count - 1] * (count + 1)
     shares = [[0.0] * count for _ in range(count + 1)]
     for track in course.tracks:
-        for piled, first, is_reserve in (
-            (track.typical, track.used, False),
-            (track.reserve, track.used_reserve, True),
-        ):
-            at = at_sites(track, first, piled, sites, pile_index, today)
-            starts = [0.0, *at]
-            for p in range(count + 1):
-                if is_reserve:
-                    limit = starts[p] + track.interval if p else track.interval
-                    reach[p] = min(reach[p], bisect_right(at, limit * (1 + HAIR)) - 1)
-                else:
-                    row, start = shares[p], starts[p] if p else 0.0
-                    for q in range(p, count):
-                        row[q] = max(row[q], (at[q] - start) / track.interval)
+        at = at_sites(track, track.used, track.typical, sites, pile_index, today)
+        for p, start in enumerate([0.0, *at]):
+            reach[p] = min(reach[p], bisect_right(at, (start + track.interval) * (1 + HAIR)) - 1)
+            for q in range(p, count):
+                shares[p][q] = max(shares[p][q], (at[q] - start) / track.interval)
     if course.months:
         _add_months(course, sites, reach, shares)
     if overdue:
@@ -285,14 +280,6 @@ def _add_months(course: Course, sites: Sequence[Site], reach: list[int], shares:
         span_days = (due - done).days
         for q in range(p, len(sites)):
             shares[p][q] = max(shares[p][q], (dates[q] - done).days / span_days)
-
-
-def leg_ends(timeline: Timeline) -> tuple[int, ...]:
-    """For each leg the number of stretches up to its end."""
-    counts = [0] * len(timeline.legs)
-    for stretch in timeline.stretches:
-        counts[stretch.leg_index] += 1
-    return tuple(accumulate(counts))
 
 
 def pile_indices(sites: Iterable[Site], timeline: Timeline) -> tuple[int, ...]:
@@ -390,7 +377,7 @@ def each_alone(problem: PlacementProblem, placing: Placing) -> tuple[float, floa
 
 def labour_factors(sites: Sequence[Site], catalogue: Catalogue) -> tuple[float, ...]:
     """How much dearer an hour of work is at each site than at home."""
-    names = {"camp": "labour_factor_camp", "town": "labour_factor_town", "workshop": "labour_factor_workshop_stop"}
+    names = {"camp": "place_factor_camp", "town": "place_factor_town", "workshop": "place_factor_workshop"}
     return tuple(catalogue.assumed(names[site.facility]).value if site.kind == STOP else 1.0 for site in sites)
 
 

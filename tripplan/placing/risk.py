@@ -52,9 +52,9 @@ def missed_failures(share_used: "FloatArray", faults: float, warning: float) -> 
     return np.asarray(faults * (share + warning * np.expm1(-share / warning)))
 
 
-def leg_costs(s: Situation, consequence: str) -> tuple[float, ...]:
-    """What one failure of this consequence costs on each leg: hours of standing x the owner's rate."""
-    part = s.catalogue.assumed(f"stranded_share_{consequence}").value * s.trip.cost_per_stranded_hour
+def leg_costs(s: Situation, strands: float) -> tuple[float, ...]:
+    """What one failure costs on each leg: that share of the hours to help x the owner's rate."""
+    part = strands * s.trip.cost_per_stranded_hour
     return tuple(hours * part for hours in s.standing_hours)
 
 
@@ -70,7 +70,7 @@ def stranding(
     nothing = ((0.0,) * count,) * (count + 1)
     if not standing.course.known or not s.timeline.legs:
         return nothing
-    costs = leg_costs(s, standing.item.consequence)
+    costs = leg_costs(s, standing.item.strands)
     if not any(costs):
         return nothing
     import numpy as np

@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from datetime import timedelta
 
-from tripplan.placing.greedy import GRAVITY, rank_needed
+from tripplan.placing.greedy import rank_needed
 from tripplan.placing.problem import (
     AT_ONCE,
     PlaceKey,
@@ -26,8 +26,7 @@ from tripplan.placing.problem import (
 from tripplan.placing.programme import Programme
 
 START = -1
-GRAVITY_PRICE = (1.0, 3.0, 10.0, 30.0)
-SAFETY_PRICE = 30.0
+HARM_PRICE, STANDING_PRICE, LEAST_PRICE = 30.0, 9.0, 1.0
 Openings = dict[tuple[PlaceKey, str], int]
 
 
@@ -108,8 +107,8 @@ def overrun(task: Task, start: int, site: int) -> float:
 
 
 def break_weight(task: Task) -> float:
-    """How much worse it is to break this task's limit than a nuisance's."""
-    return SAFETY_PRICE if task.item.safety else GRAVITY_PRICE[GRAVITY.index(task.item.consequence)]
+    """How much worse it is to break this task's limit than that of a thing whose failure costs no time."""
+    return HARM_PRICE if task.item.harms else LEAST_PRICE + STANDING_PRICE * task.item.strands
 
 
 def own_stations(problem: PlacementProblem, stations: Stations, task: Task) -> list[int]:

@@ -1,7 +1,7 @@
 """From standings and water calls to tasks: what has to be placed, and within what reach."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 
 from tripplan.due.standing import Situation, Standing
@@ -17,13 +17,13 @@ from tripplan.placing.problem import (
     first_site_from,
     labour_factors,
     last_chance,
-    leg_ends,
     opens,
     pile_indices,
     reach_and_shares,
 )
 from tripplan.placing.risk import stranding
 from tripplan.records.catalogue import Catalogue, Item, Teardown
+from tripplan.trip.timeline import leg_ends
 from tripplan.water.crossing import Call
 
 AT_THE_BANK = "bank"
@@ -134,30 +134,11 @@ def _renewal(
 def _at_once(standing: Standing, catalogue: Catalogue) -> tuple[tuple[PlaceKey, str], ...]:
     """The looks an act brings with it on the spot, such as play with the wheel off the ground."""
     found: list[tuple[PlaceKey, str]] = []
-    for follow in follow_ups(standing.item):
+    for follow in standing.item.follow_ups:
         item = catalogue.item(follow.item)
-        if follow.high_km == 0 and item.fits(standing.unit):
+        if follow.at_once and item.fits(standing.unit):
             side = standing.position if item.positions else None
             found.append(((standing.unit.id, AT_ONCE, side), item.id))
-    return tuple(found)
-
-
-@dataclass(frozen=True, slots=True)
-class FollowUp:
-    """An item to look at again from `low_km` to `high_km` after a job; 0 to 0 = at once."""
-
-    item: str
-    low_km: float
-    high_km: float
-
-
-def follow_ups(item: Item) -> tuple[FollowUp, ...]:
-    """The follow-ups of an item's act, from cells like `wheel_nuts 50-100 km`."""
-    found = []
-    for text in item.follow_ups:
-        name, span, _ = text.split()
-        low, high = span.split("-")
-        found.append(FollowUp(name, float(low), float(high)))
     return tuple(found)
 
 

@@ -11,6 +11,7 @@ from pydantic import BeforeValidator, Field
 
 from tripplan.records import cell_values
 from tripplan.records.facts_in import METERS, Facility, Finding, Meter, Number, Origin, Record, Unit
+from tripplan.records.item_cells import Amounts, FollowUps, Need, Needs
 from tripplan.records.lubricants import Cavity, LubricantRow, PairRating
 from tripplan.records.sourced import Basis as Basis
 from tripplan.records.sourced import Sourced as Sourced
@@ -18,6 +19,7 @@ from tripplan.records.sourced import Words
 from tripplan.records.sourced import words as words
 
 Grade = Literal["none", "low", "medium", "high"]
+DustGrade = Literal["none", "low", "medium", "high", "drawn in"]
 Sensitivity = Literal["dust", "water", "corrugation", "heat", "load"]
 Place = Literal[
     "front wheel end", "rear wheel end", "trailer wheel end", "engine bay", "engine sump",
@@ -28,9 +30,11 @@ Family = Literal[
     "bearing", "joint", "bush", "seal", "fastener", "structure", "spring", "damper", "fluid",
     "filter", "belt", "hose", "brake", "tyre", "electrical", "mechanism", "body",
 ]  # fmt: skip
+Harm = Literal["steering", "brakes", "wheels", "coupling", "fire"]
 
 
 EVIDENCE_FILE = "evidence.csv"
+MOST_MONTHS = 1200
 
 
 class Item(Sourced):
@@ -38,14 +42,16 @@ class Item(Sourced):
 
     Intervals are in normal use; several meters mean whichever runs out first. A meter
     left empty does not set the act. `needs` lists what a unit must have, as field=value
-    (`drive=part-time|full-time`, `fitted=winch`); every entry must hold.
+    (`drive=part-time|full-time`, `fitted=winch`); every entry must hold. `harms` says that a
+    failure can hurt somebody, `harms_by` through what; `strands` is the share of the time to
+    help that a failure costs: 1 = the rig stands until help comes, 0 = it goes on as before.
     """
 
     id: str = Field(pattern=r"^[a-z][a-z0-9_]*$")
     name: str
     system: str
     unit_kind: Literal["vehicle", "trailer"]
-    needs: Words = ()
+    needs: Needs = ()
     positions: Words = ()
     act: str
     act_note: str = ""
@@ -54,10 +60,10 @@ class Item(Sourced):
     towing_km: Number | None = Field(None, gt=0)
     low_range_km: Number | None = Field(None, gt=0)
     engine_hours: Number | None = Field(None, gt=0)
-    months: Number | None = Field(None, gt=0)
+    months: Number | None = Field(None, gt=0, le=MOST_MONTHS)
     spread_low: Number = Field(gt=0, le=1)
     spread_high: Number = Field(ge=1)
-    dust: Grade
+    dust: DustGrade
     water: Grade
     corrugation: Grade
     heat: Grade
@@ -68,20 +74,26 @@ class Item(Sourced):
     minutes: Number = Field(gt=0)
     facility: Facility
     rhythm: Literal["service", "walk-round"]
-    safety: Annotated[bool, BeforeValidator(cell_values.yes_no)]
-    consequence: Literal["nuisance", "limps", "stops", "endangers"]
-    severity: Literal["I", "II", "III", "IV"]
+    harms: Annotated[bool, BeforeValidator(cell_values.yes_no)]
+    harms_by: Harm | None = None
+    strands: Number = Field(ge=0, le=1)
+    if_it_fails: str
+    failure_basis: Basis
+    failure_source: str = Field(min_length=1, description="a source id of sources.csv, or: none")
     hidden: Annotated[bool, BeforeValidator(cell_values.yes_no)]
     preventive_type: Literal["predetermined", "condition-based", "mixed"]
     life_shape: Number = Field(ge=1, le=6)
     covers: Words = ()
-    follow_ups: Words = ()
-    consumables: Words = ()
+    follow_ups: FollowUps = ()
+    consumables: Amounts = ()
     points: Words = ()
     parts_lead_days: Number = Field(ge=0, le=90)
     early_signs: str = ""
     after_water: str = ""
     cautions: Words = ()
+    minutes_basis: Basis
+    minutes_source: str = Field(min_length=1, description="a source id of sources.csv, or: none")
+    minutes_locator: str = ""
     left_out: tuple[tuple[str, str], ...] = Field((), exclude=True)
 
     @property
@@ -116,14 +128,17 @@ class Multiplier(Sourced):
 
     condition: str
     grade: str
-    sensitivity: Literal["low", "medium", "high"]
+    sensitivity: Literal["low", "medium", "high", "drawn in"]
     low: Number = Field(gt=0)
     typical: Number = Field(ge=1)
     high: Number = Field(ge=1)
 
 
 class ConditionGrade(Sourced):
-    """A grade in words a driver can judge; numeric grades have bounds [lower, upper)."""
+    """A grade in words a driver can judge; numeric grades have bounds [lower, upper).
+
+    `reaches` names the systems or items that the condition acts on; empty = all.
+    """
 
     condition: str
     grade: str
@@ -132,6 +147,7 @@ class ConditionGrade(Sourced):
     lower: Number | None = None
     upper: Number | None = None
     unit: str | None = None
+    reaches: Words = ()
 
 
 class Teardown(Sourced):
@@ -275,9 +291,7 @@ class Catalogue(Record):
         return {row.name: row for row in self.assumptions}
 
 
-def _holds(need: str, unit: Unit) -> bool:
-    key, _, accepted = need.partition("=")
-    options = accepted.split("|")
-    if key == "fitted":
-        return any(option in unit.fitted for option in options)
-    return getattr(unit, key) in options
+def _holds(need: Need, unit: Unit) -> bool:
+    if need.fact == "fitted":
+        return any(word in unit.fitted for word in need.words)
+    return getattr(unit, need.fact) in need.words

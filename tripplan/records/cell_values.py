@@ -28,6 +28,7 @@ ORDINALS = (
     "first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth",
 )  # fmt: skip
 
+FIRST_YEAR, LAST_YEAR = 1950, 2100
 DAY_ACCEPTED = "a date as year-month-day, e.g. 2026-07-03"
 MOMENT_ACCEPTED = "a date, or a date and time, e.g. 2026-07-03 or 2026-07-03 15:20"
 NUMBER_ACCEPTED = "a whole or decimal number without separators, e.g. 184300"
@@ -68,8 +69,8 @@ def number_hint(text: str) -> str:
 
 def day(value: Any) -> Any:
     """A calendar day from text: year-month-day, or day, month name, year."""
-    if isinstance(value, datetime):
-        return value.date()
+    if isinstance(value, date):
+        return _built_day(value.year, value.month, value.day)
     if not isinstance(value, str):
         return value
     text = value.strip()
@@ -158,4 +159,6 @@ def _exists(year: int, month: int, dom: int) -> bool:
 def _built_day(year: int, month: int, dom: int) -> date:
     if not _exists(year, month, dom):
         raise refuse("day", DAY_ACCEPTED, "no such day in the calendar")
+    if not FIRST_YEAR <= year <= LAST_YEAR:
+        raise refuse("day", DAY_ACCEPTED, f"a year from {FIRST_YEAR} to {LAST_YEAR}")
     return date(year, month, dom)

@@ -1,6 +1,6 @@
 """Every fact that goes out: the plan and its parts, as frozen records.
 
-Field names are those of `plan.json`. `edges/plan_json.py` writes them unchanged; the
+Field names are those of `plan.json`. `sheets/plan_json.py` writes them unchanged; the
 worksheet, lists and calendar are drawn from the same records. Distances km, times
 minutes, dates ISO. None means unknown or does not happen.
 """
@@ -16,24 +16,66 @@ SCHEMA = 1
 DayOrMoment = datetime | date
 
 VERDICTS = NO_RECORD, DUE, ON_THE_WAY, LASTS = tuple(Verdict)
+# What a warning can be about.
+FOUND_BAD, NO_PLACE, GRADED, WATER_UNPLACED, HEIGHT_UNKNOWN, PARTS_LATE = (
+    "found bad", "no place in time", "graded row used", "water work without a place", "height unknown", "parts late",
+)  # fmt: skip
+WARNING_KINDS = (FOUND_BAD, NO_PLACE, GRADED, WATER_UNPLACED, HEIGHT_UNKNOWN, PARTS_LATE)
+# What a reason can tell.
+REASON_KINDS = (
+    "last done", "finding", "limit", "share assumed", "rate", "earlier trips", "wear", "distance", "runs out", "no place",
+    "placed", "walk-round", "basis", "mixing",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reason:
-    """One sentence of the explanation, and the rows behind it."""
+    """One sentence of the explanation, what kind of thing it tells, and the rows behind it.
+
+    Whoever needs the fact reads `kind`; `text` is for people alone.
+    """
 
     text: str
+    kind: str = ""
     origins: tuple[Origin, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Thing:
+    """An item at its position on a unit, by id."""
+
+    item: str
+    unit: str
+    position: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanWarning:
+    """Something the plan cannot keep or cannot know: its kind, whom it is about, and a sentence.
+
+    `item`, `unit` and `position` are set where it is about one thing; `about` names them all.
+    """
+
+    kind: str
+    text: str
+    about: tuple[Thing, ...] = ()
+
+    @property
+    def only(self) -> Thing | None:
+        """The one thing it is about; None when there are several, or none."""
+        return self.about[0] if len(self.about) == 1 else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Factor:
     """One condition's part in a wear multiplier: 1 = normal; low and high bound it.
 
-    `source` names the table row or formula, `basis` its standing.
+    Factors of one `mechanism` multiply; mechanisms add what they are above 1. `source`
+    names the table row or formula, `basis` its standing.
     """
 
     condition: str
+    mechanism: str
     grade: str
     multiplier: float
     low: float
@@ -46,7 +88,12 @@ class Factor:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wear:
-    """What one leg takes out of one meter: use times the product of the factors."""
+    """What one leg takes out of one meter: use times multiplier, and what its crossings add once.
+
+    `low` and `high` are the leg's own 5 and 95 % multiplier. `reserve` is what the leg adds
+    to the 95 % value of the item's total, which is less than use times `high` for most.
+    `water` are the crossings' factors, `water_use` what they add, in the meter's unit.
+    """
 
     leg: int
     meter: str
@@ -54,7 +101,10 @@ class Wear:
     multiplier: float
     low: float
     high: float
+    reserve: float
+    water_use: float
     parts: tuple[Factor, ...]
+    water: tuple[Factor, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,7 +112,7 @@ class Limit:
     """One meter's interval, how much is used at `today`, and what is left of it.
 
     `used` is None when history does not tell. `at_departure` adds what is driven and
-    what time passes between today and departure.
+    what time passes between today and departure; `at_departure_reserve` is its 95 % value.
     """
 
     meter: str
@@ -70,6 +120,7 @@ class Limit:
     used: float | None
     left: float | None
     at_departure: float | None
+    at_departure_reserve: float | None
     unit_of_measure: str
     origins: tuple[Origin, ...] = ()
 
@@ -105,9 +156,8 @@ class PlanItem:
     placed: tuple[str, ...]
     reasons: tuple[Reason, ...]
     rhythm: str
-    safety: bool
-    consequence: str
-    severity: str
+    harms: bool
+    strands: float
     share_used_at_departure: float | None
     share_used_at_return: float | None
     last_done: date | None = None
@@ -283,6 +333,16 @@ class PlanLeg:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Use:
+    """What a material is for: an act at an item, or a spare for it (`act` None)."""
+
+    act: str | None
+    name: str
+    unit: str
+    position: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Need:
     """Something to buy or carry: how much, for which jobs, and by when to order it.
 
@@ -295,7 +355,7 @@ class Need:
     kind: str
     quantity: float
     unit_of_measure: str
-    jobs: tuple[str, ...]
+    uses: tuple["Use", ...]
     when: str
     needed_by: date | None = None
     order_by: date | None = None
@@ -354,7 +414,7 @@ class Plan:
     shopping: tuple[Need, ...]
     carry: tuple[Need, ...]
     orders: tuple[OrderPart, ...]
-    warnings: tuple[str, ...]
+    warnings: tuple[PlanWarning, ...]
     ways_out: tuple[str, ...]
     problems: tuple[Problem, ...]
     assumptions: tuple[str, ...]

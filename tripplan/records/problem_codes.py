@@ -95,6 +95,7 @@ CROSS_CODES = {
     "S12": "a stop is reached before its leg departs",
     "S13": "a stop lasts past the departure of the next leg",
     "S14": "an unknown time zone",
+    "S15": "the same stop twice",
     "W10": "a workshop day after departure; it is not used",
     "W11": "a workshop day before today; it is not used",
     "W12": "the same workshop day twice",
@@ -118,9 +119,13 @@ CROSS_CODES = {
     "X11": "the zone of a stop keeps another time than its position; the zone is used",
     "X12": "a leg would end after dark at the speed it states",
     "X13": "a leg's descent and the heights of its track differ by more than a tenth",
+    "X14": "a line of a track file that is not used, since it holds another that is the way",
+    "X15": "a GeoJSON file that names its system of coordinates; it is read as WGS-84",
+    "X16": "a GeoJSON file in a system of coordinates that is not read",
     "O10": "an override without its reason",
     "O11": "two overrides of the same row",
     "O12": "an override names something that the tables do not have",
+    "O13": "an override in the form of an earlier version of its table",
 }
 CODES: dict[str, str] = FILE_CODES | CROSS_CODES | {
     letter + kind: f"{FILE_LETTERS[letter]}: {meaning}"
@@ -148,12 +153,14 @@ COMMAND_CODES: dict[str, str] = {
     "A22": "a port that cannot be used",
     "A23": "a folder that the page cannot serve",
     "A24": "a package that the page needs is not installed",
+    "A25": "a rig.toml so written that the page cannot change a value in it without loss",
     "A41": "a slot said to be done that no plan of this trip has",
     "A42": "something excepted that is in none of those slots",
     "K01": "a calendar file that cannot be read back",
     "K02": "a calendar file that somebody else wrote; it is not overwritten",
     "K03": "a folder for the outputs that cannot be read or written",
     "K04": "a spreadsheet with formulas, which a new row would spoil",
+    "K05": "a folder or logbook that another program is writing to; nothing was written",
     "P01": "a plan.json that cannot be read",
     "P02": "a plan.json of another form",
     "P03": "a plan that breaks a rule of placement",
@@ -173,8 +180,27 @@ GREASE_CODES: dict[str, str] = {
     "G19": "a gun that gives more or less than any hand gun does",
     "G20": "the unit has no such item",
 }  # fmt: skip
+IMPORT_CODES: dict[str, str] = {
+    "I01": "a mapping file that cannot be used",
+    "I02": "columns that nobody has confirmed",
+    "I03": "a table without a column of dates",
+    "I04": "a folder that cannot be written",
+}
+LOGBOOK_CODES: dict[str, str] = {
+    "J01": "a logbook that is damaged",
+    "J02": "a logbook written by a newer edition of this program",
+    "J03": "a logbook that cannot be written: the disk is full, or writing is not permitted",
+    "J04": "a logbook that another program holds",
+    "J05": "a file that is not a logbook",
+    "J06": "no logbook of that name",
+    "J07": "a correction of an entry that is not there, or that was corrected already",
+    "J08": "a folder that cannot be taken into a logbook",
+    "J09": "a folder written out before the logbook was last changed, and changed since itself",
+    "J10": "a logbook that is damaged in part; the rest is read",
+}
+ALL_CODES = CODES | COMMAND_CODES | GREASE_CODES | IMPORT_CODES | LOGBOOK_CODES
 ONLY_WORTH_A_LOOK = frozenset(
-    ("X06", "X07", "X08", "X09", "X10", "X11", "X12", "X13",
+    ("X06", "X07", "X08", "X09", "X10", "X11", "X12", "X13", "X14", "X15",
      "F05", "F16", "F17", "R14", "R15", "R16", "R17", "H13", "H18", "H19", "H21", "L15", "L18", "L20", "W10", "W11",
      "G10", "G11", "T11", "B01", "B04", "B10", "B11", "B13", "B14", "B15", "B16")
 )  # fmt: skip

@@ -17,8 +17,3 @@ ZERO_CELSIUS_K = 273.15
 def km_from_miles(distance_mi: float) -> float:
     """Kilometres in a distance given in international miles."""
     return distance_mi * KM_PER_MILE
-
-
-def kelvin(temp_c: float) -> float:
-    """Absolute temperature in kelvin of a temperature in degrees Celsius."""
-    return temp_c + ZERO_CELSIUS_K

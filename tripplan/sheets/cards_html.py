@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from functools import cache
+from math import ceil
 
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
@@ -24,8 +25,12 @@ SHORT_NOTES = {
     cards.SALT: "Rinse the underside and the brakes with fresh water at once, wherever there is any.",
 }
 MARK_WORDS = {"hub_centre": "hubs", "axle_centre": "axle", "door_sill": "sill", "trailer_floor": "floor"}
-SIZES = (("roomy", 1000), ("plain", 1500), ("close", 1980), ("closer", 2280), ("closest", 2480))
-TIGHT = "tight"
+SIDE_WIDTH_PT, SIDE_HEIGHT_PT = 385.5, 566.9  # A5 (ISO 216) less the margins of the page
+LETTER_WIDTH, BOLD_WIDTH = 0.45, 0.485  # of the size, in running text whose digits are 0.556 wide; measured
+LEADING = 1.14
+READABLE_PT = 9.0  # by torchlight: judgement, no source
+ROOMY, FULL = 0.9, 0.97
+SIZES_PT = tuple(quarter / 4 for quarter in range(48, 27, -1))
 
 
 def cards_html(plan: Plan, found: Sequence[CrossingCard] | None) -> str:
@@ -33,6 +38,7 @@ def cards_html(plan: Plan, found: Sequence[CrossingCard] | None) -> str:
     return _template().render(
         plan=plan, cards=found, say=say, caution=CAUTION, turn_round=cards.TURN_ROUND, title=title, depths=depths,
         acts=acts_text, when=when_text, places=places_text, notes=notes, marks=marks_text, size=size,
+        sizes=sorted({size(card) for card in found or ()}), leading=LEADING,
     )  # fmt: skip
 
 
@@ -122,9 +128,42 @@ def marks_text(found: Sequence[CardMark]) -> str:
     return "; ".join(f"{unit} {', '.join(words)}" for unit, words in units.items())
 
 
-def size(card: CrossingCard) -> str:
-    """How large the card is set, by how much it has to say: a class name of the page."""
-    said = [text for case in card.cases for window in case.windows for text in (acts_text(window), when_text(window))]
-    said += [text for case in card.cases for text in (places_text(case), *notes(case))]
-    length = sum(map(len, said))
-    return next((name for name, most in SIZES if length <= most), TIGHT)
+def size(card: CrossingCard) -> float:
+    """How large the card is set, in points: the largest that leaves a tenth of its side free.
+
+    From the smallest size that a torch shows well it leaves less, before the letters become smaller.
+    """
+    for points in SIZES_PT:
+        most = ROOMY if points > READABLE_PT else FULL
+        if height_pt(card, points) <= most * SIDE_HEIGHT_PT:
+            return points
+    return SIZES_PT[-1]
+
+
+def height_pt(card: CrossingCard, points: float) -> float:
+    """How much of the side the card takes when it is set in that size, by the length of what it says."""
+    small = 0.86 * points
+    head = _height(f"{card.from_} to {card.to}, {say.day(card.date)}. Planned: 0.55 m, {card.water}.", points)
+    head += _height(CAUTION, points, BOLD_WIDTH, 12) + _height(
+        " ".join(cards.TURN_ROUND) + " " * 26, small, inset_pt=12
+    )
+    foot = _height(marks_text(card.marks) + " " * 50, small) + _height(" " * 99, small)
+    return 1.43 * points + 16 + head + foot + sum(_case_height(case, points) for case in card.cases)
+
+
+def _case_height(case: CardCase, points: float) -> float:
+    """A case with its heading; the first list of windows has a line each, the others run on."""
+    told = [f"{when_text(window)}.  {acts_text(window)}   " for window in case.windows]
+    told += [f"Against the plan.  {places_text(case)}   "] if case.places else []
+    told = told if case.key == cards.REACHED else ["".join(told)]
+    heading = title(case) + depths(case) + " " * 14
+    if case.key in (cards.STALLED, cards.SALT):
+        told, heading = ["".join((heading, *notes(case), *told))], ""
+    else:
+        told += notes(case)
+    return 0.3 * points + 3 + sum(_height(text, points) for text in (heading, *told) if text)
+
+
+def _height(text: str, points: float, width: float = LETTER_WIDTH, inset_pt: float = 0.0) -> float:
+    lines = ceil(len(text) * width * points / (SIDE_WIDTH_PT - inset_pt))
+    return lines * points * LEADING + 0.1 * points

@@ -10,7 +10,7 @@ from tripplan.sheets import words
 from tripplan.sheets.worksheet import work_order
 from tripplan.water.crossing import Mark
 
-COLUMNS, FOUND, MOST_SAID = 80, "Found ", 300
+COLUMNS, MOST_SAID = 80, 300
 NO_JUDGEMENT = "This records what was done. It does not say whether water can be driven through."
 
 
@@ -75,7 +75,7 @@ def items_text(plan: Plan, items: Iterable[PlanItem]) -> str:
         places = [_place(slots[slot]) for slot in item.placed if slot in slots]
         placed = f"; next {item.act}: {' and '.join(places)}" if places else ""
         lines += _wrap(f"{words.item(item.name, item.position)} ({item.unit}): {item.verdict}{placed}", "  ")
-        spoken = [reason.text for reason in item.reasons if reason.text.startswith(FOUND)]
+        spoken = [reason.text for reason in item.reasons if reason.kind == "finding"]
         lines += _wrap(spoken[0] if spoken else item.reasons[0].text, "    ") if item.reasons else []
     return "\n".join(["Where it stands now", *lines]) if lines else ""
 
@@ -96,7 +96,7 @@ def brief(text: str) -> str:
     """A long list cut off where it still can be read; the whole stands in the work sheet."""
     if len(text) <= MOST_SAID:
         return text
-    mark = max("; ", ", ", key=text.count)
+    mark = "; " if text.count("; ") > 1 else ", "
     parts = text.split(mark)
     kept = [parts[0]]
     for part in parts[1:]:

@@ -31,7 +31,7 @@ def shopping_csv(plan: Plan) -> str:
             "what": need.name,
             "quantity": f"{need.quantity:g}",
             "unit": need.unit_of_measure,
-            "jobs": "; ".join(need.jobs),
+            "jobs": "; ".join(map(words.use_text, need.uses)),
             "order_by": "" if need.order_by is None else need.order_by.isoformat(),
         }
         for need in (*plan.shopping, *plan.carry)

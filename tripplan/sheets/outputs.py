@@ -7,6 +7,7 @@ from datetime import UTC, datetime, time
 from pathlib import Path
 
 from tripplan.explain.cards import CrossingCard
+from tripplan.files.way_in import NotRead, read_file
 from tripplan.files.whole_files import write_whole
 from tripplan.records.plan import Plan
 from tripplan.records.problems import STOPS, BadInput, Problem
@@ -64,11 +65,11 @@ def earlier_register(out_dir: Path) -> Register:
     """What was issued into this folder before: from the register, and from the calendars."""
     calendars = [(name, out_dir / name) for name in calendar_file.FILES.values()]
     try:
-        found = [(name, path.read_bytes()) for name, path in calendars if path.is_file()]
+        found = [(name, read_file(path)) for name, path in calendars if path.exists()]
         path = out_dir / REGISTER_FILE
-        text = path.read_text(encoding="utf-8", errors="replace") if path.is_file() else ""
-    except OSError as why:
-        raise BadInput([_unwritable(out_dir, why)]) from why
+        text = read_file(path).decode("utf-8", "replace") if path.exists() else ""
+    except NotRead as why:
+        raise BadInput([_unreadable(out_dir, why.found)]) from None
     register = read_register(text) or Register()
     if found and all(register.files.get(name) == hash_of(content) for name, content in found):
         return register
@@ -102,10 +103,14 @@ def _contents(
 
 
 def _unwritable(out_dir: Path, why: OSError) -> Problem:
+    return _unreadable(out_dir, why.strerror or str(why))
+
+
+def _unreadable(out_dir: Path, found: str) -> Problem:
     return Problem(
         code="K03",
         weight=STOPS,
         file=str(out_dir),
-        found=why.strerror or str(why),
+        found=found,
         accepted="a folder that can be read and written, or a name not yet taken",
     )

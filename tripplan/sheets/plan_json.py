@@ -16,14 +16,17 @@ from tripplan.records.facts_in import Origin
 from tripplan.records.plan import (
     Factor,
     Limit,
+    Need,
     Plan,
     PlanItem,
     PlanLeg,
+    PlanWarning,
     Reason,
     Total,
     Totals,
     Wear,
 )
+from tripplan.sheets.words import use_text
 
 DECIMALS = 6
 
@@ -63,7 +66,7 @@ def _head(plan: Plan) -> dict[str, Any]:
         "edition": plan.edition,
         "product_rule": plan.product_rule,
         "totals": _totals(plan.totals),
-        "warnings": list(plan.warnings),
+        "warnings": [warning_row(warning) for warning in plan.warnings],
         "ways_out": list(plan.ways_out),
         "problems": [_flat(problem) for problem in plan.problems],
         "assumptions": list(plan.assumptions),
@@ -72,8 +75,8 @@ def _head(plan: Plan) -> dict[str, Any]:
         "crossings": [_flat(crossing) for crossing in plan.crossings],
         "rechecks": [_flat(recheck) for recheck in plan.rechecks],
         "walkround": list(plan.walkround),
-        "shopping": [_flat(need) for need in plan.shopping],
-        "carry": [_flat(need) for need in plan.carry],
+        "shopping": [_need(need) for need in plan.shopping],
+        "carry": [_need(need) for need in plan.carry],
         "orders": [_flat(order) for order in plan.orders],
     }
 
@@ -118,6 +121,24 @@ def _flat(record: Any) -> dict[str, Any]:
     return {entry.name: _plain(getattr(record, entry.name)) for entry in fields(record)}
 
 
+def warning_row(warning: PlanWarning) -> dict[str, Any]:
+    """A warning as JSON has it; item, unit and position where it is about one thing."""
+    only = warning.only
+    return {
+        "kind": warning.kind,
+        "item": only.item if only else None,
+        "unit": only.unit if only else None,
+        "position": only.position if only else None,
+        "text": warning.text,
+        "about": [_flat(thing) for thing in warning.about],
+    }
+
+
+def _need(need: Need) -> dict[str, Any]:
+    """A need, with its uses in words beside them."""
+    return {**_flat(need), "jobs": [use_text(use) for use in need.uses]}
+
+
 def _origin(origin: Origin) -> dict[str, Any]:
     return {"file": origin.file, "row": origin.row}
 
@@ -130,6 +151,7 @@ def _leg(leg: PlanLeg) -> dict[str, Any]:
 def _factor(part: Factor) -> dict[str, Any]:
     return {
         "condition": part.condition,
+        "mechanism": part.mechanism,
         "grade": part.grade,
         "multiplier": _number(part.multiplier),
         "low": _number(part.low),
@@ -153,7 +175,7 @@ def _parts_text(parts: tuple[Factor, ...], seen: dict[object, str]) -> str:
 def _factor_text(part: Factor, seen: dict[object, str]) -> str:
     origin = part.origin
     key = (
-        part.condition, part.grade, part.multiplier, part.low, part.high, part.basis, part.source,
+        part.condition, part.mechanism, part.grade, part.multiplier, part.low, part.high, part.basis, part.source,
         part.shared, origin.file, origin.row,
     )  # fmt: skip
     text = seen.get(key)
@@ -166,7 +188,8 @@ def _wear_text(wear: Wear, seen: dict[object, str]) -> str:
     return (
         f'{{"leg": {wear.leg}, "meter": "{wear.meter}", "use": {_number(wear.use)}, '
         f'"multiplier": {_number(wear.multiplier)}, "low": {_number(wear.low)}, '
-        f'"high": {_number(wear.high)}, "parts": {_parts_text(wear.parts, seen)}}}'
+        f'"high": {_number(wear.high)}, "reserve": {_number(wear.reserve)}, "water_use": {_number(wear.water_use)}, '
+        f'"parts": {_parts_text(wear.parts, seen)}, "water": {_parts_text(wear.water, seen)}}}'
     )
 
 
@@ -177,13 +200,17 @@ def _limit(limit: Limit) -> dict[str, Any]:
         "used": _number(limit.used),
         "left": _number(limit.left),
         "at_departure": _number(limit.at_departure),
+        "at_departure_reserve": _number(limit.at_departure_reserve),
         "unit_of_measure": limit.unit_of_measure,
         "origins": [_origin(origin) for origin in limit.origins],
     }
 
 
 def _reasons(reasons: Iterable[Reason]) -> list[dict[str, Any]]:
-    return [{"text": reason.text, "origins": [_origin(origin) for origin in reason.origins]} for reason in reasons]
+    return [
+        {"kind": reason.kind, "text": reason.text, "origins": [_origin(origin) for origin in reason.origins]}
+        for reason in reasons
+    ]
 
 
 def _item(item: PlanItem) -> dict[str, Any]:
@@ -200,9 +227,8 @@ def _item(item: PlanItem) -> dict[str, Any]:
         "share_used_at_departure": _number(item.share_used_at_departure),
         "share_used_at_return": _number(item.share_used_at_return),
         "rhythm": item.rhythm,
-        "safety": item.safety,
-        "consequence": item.consequence,
-        "severity": item.severity,
+        "harms": item.harms,
+        "strands": item.strands,
         "last_done": _plain(item.last_done),
         "last_done_origin": _plain(item.last_done_origin),
         "found": item.found,

@@ -101,7 +101,7 @@ def _calls(crossing: PlanCrossing) -> tuple[str, ...]:
 def _run_outs(plan: Plan, lines: Mapping[int, LegLine]) -> list[Mark | str]:
     found: list[Mark | str] = []
     for item in merged(plan.items):
-        at = item.runs_out_reserve or item.runs_out
+        at = item.runs_out
         if item.verdict != ON_THE_WAY or at is None:
             continue
         name = f"{words.upper_first(item.act)}{BY_HERE}{words.item(item.name, item.position)} ({item.unit})"
@@ -110,9 +110,8 @@ def _run_outs(plan: Plan, lines: Mapping[int, LegLine]) -> list[Mark | str]:
 
 
 def _when(plan: Plan, item: PlanItem, at: RunsOut) -> str:
-    kept = "with reserve" if at is item.runs_out_reserve else "typically"
     work = placed_words(plan, item)
-    return f"Without work it runs out {kept} at trip km {at.trip_km:.0f}, {words.short_day(at.date)}. Work: {work}."
+    return f"Without work it typically runs out at trip km {at.trip_km:.0f}, {words.short_day(at.date)}. Work: {work}."
 
 
 def _mark(kind: str, name: str, told: tuple[str, ...], at: RunsOut, lines: Mapping[int, LegLine]) -> Mark | str:

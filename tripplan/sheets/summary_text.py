@@ -44,7 +44,7 @@ def _look(plan: Plan) -> Iterator[str]:
     unmet = work_order.unmet(plan)
     if plan.warnings or plan.problems or unmet:
         yield ""
-    for warning in plan.warnings:
+    for warning in (told.text for told in plan.warnings):
         yield from _wrap(f"Warning: {warning}", "", "  ")
     if unmet:
         told = "; ".join(f"{_named(plan, item)}: {item.act}" for item in unmet)

@@ -1,7 +1,7 @@
 """What `tripplan why` prints: every history row and table row behind one item's verdict."""
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from tripplan.explain.reasons import amount
 from tripplan.files.append import HISTORY_COLUMNS
@@ -9,7 +9,7 @@ from tripplan.files.folder import Inputs
 from tripplan.records.catalogue import Catalogue, Item, Sourced
 from tripplan.records.facts_in import HistoryRow, Origin
 from tripplan.records.lookups import resolve_item
-from tripplan.records.plan import Plan, PlanItem
+from tripplan.records.plan import Factor, Plan, PlanItem, Wear
 from tripplan.sheets.plan_json import plan_dict
 
 
@@ -17,8 +17,10 @@ def why_text(plan: Plan, item: Item, inputs: Inputs, catalogue: Catalogue) -> st
     """The verdict of each position, its reasons, and the rows themselves quoted underneath."""
     found = [entry for entry in plan.items if entry.item == item.id]
     if not found:
-        return f"{item.name} ({item.id}) is not on this rig: it needs {', '.join(item.needs) or item.unit_kind}."
-    lines = [f"{item.name} ({item.id}), as seen on {plan.today}", ""]
+        return (
+            f"{item.name} ({item.id}) is not on this rig: it needs {', '.join(map(str, item.needs)) or item.unit_kind}."
+        )
+    lines = [f"{item.name} ({item.id}), as seen on {plan.today}", if_it_fails(item), ""]
     for entry in found:
         lines += [*_entry(entry), ""]
     origins = [origin for entry in found for origin in _origins(entry)]
@@ -27,6 +29,15 @@ def why_text(plan: Plan, item: Item, inputs: Inputs, catalogue: Catalogue) -> st
         lines += ["Struck out, so not counted", *gone, ""]
     lines.append(plan.product_rule)
     return "\n".join(lines)
+
+
+def if_it_fails(item: Item) -> str:
+    """What a failure does, whether it can harm, and how much of the time to help it costs."""
+    harm = f"can harm somebody: {item.harms_by}" if item.harms else "harms nobody"
+    cost = f"costs {item.strands:g} of the time to help"
+    return (
+        f"If it fails: {item.if_it_fails}. It {harm}; it {cost} ({item.failure_basis}, source {item.failure_source})."
+    )
 
 
 def why_json(plan: Plan, item: Item, inputs: Inputs, catalogue: Catalogue) -> str:
@@ -46,18 +57,35 @@ def _entry(entry: PlanItem) -> list[str]:
         rows = ", ".join(dict.fromkeys(str(origin) for origin in reason.origins))
         lines.append(f"  {reason.text}" + (f"  [{rows}]" if rows else ""))
     for wear in entry.wear:
-        if wear.parts:
-            parts = " x ".join(f"{p.multiplier:.2f} {p.condition} {p.grade} ({p.basis})" for p in wear.parts)
+        if wear.parts or wear.water:
             lines.append(
                 f"  leg {wear.leg} {wear.meter}: {amount(wear.use)} x {wear.multiplier:.2f} "
-                f"(low {wear.low:.2f}, high {wear.high:.2f}) = {amount(wear.use * wear.multiplier)}; {parts}"
+                f"(low {wear.low:.2f}, high {wear.high:.2f}) = {amount(wear.use * wear.multiplier)}, "
+                f"with reserve {amount(wear.reserve)} more; {sum_words(wear.parts)}{_water(wear)}"
             )
     return lines
 
 
+def sum_words(parts: Sequence[Factor]) -> str:
+    """The rule with its numbers: 1 + (1.30 dust light - 1) + (1.26 surface gravel x 1.75 corrugation moderate - 1)."""
+    groups: dict[str, list[str]] = {}
+    for part in parts:
+        own = groups.setdefault(part.mechanism, [])
+        own.append(f"{part.multiplier:.2f} {part.condition} {part.grade} ({part.basis})")
+    return " + ".join(["1", *(f"({' x '.join(own)} - 1)" for own in groups.values())])
+
+
+def _water(wear: Wear) -> str:
+    """What the crossings of a leg add, once."""
+    if not wear.water:
+        return ""
+    told = ", ".join(f"{part.grade} x{part.multiplier:.2f} ({part.basis})" for part in wear.water)
+    return f"; crossings add {amount(wear.water_use)} once: {told}"
+
+
 def _origins(entry: PlanItem) -> list[Origin]:
     found = [origin for reason in entry.reasons for origin in reason.origins]
-    return found + [part.origin for wear in entry.wear for part in wear.parts]
+    return found + [part.origin for wear in entry.wear for part in (*wear.parts, *wear.water)]
 
 
 def rows_behind(origins: Iterable[Origin], inputs: Inputs, catalogue: Catalogue) -> list[str]:
@@ -78,7 +106,7 @@ def _row_index(inputs: Inputs, catalogue: Catalogue) -> dict[tuple[str, int | No
     for leg in (*inputs.trip.legs, *inputs.trip.earlier_legs):
         text = f"leg {leg.leg} {leg.from_} to {leg.to}, {leg.distance_km:g} km at {leg.speed_kmh:g} km/h"
         index[(leg.origin.file, leg.origin.row)] = text
-    tables = (catalogue.items, catalogue.multipliers, catalogue.grades, catalogue.water_rules)
+    tables = (catalogue.items, catalogue.multipliers, catalogue.grades, catalogue.water_rules, catalogue.assumptions)
     for table in tables:
         index |= {(row.origin.file, row.origin.row): _table_row(row) for row in table}
     return index

@@ -6,6 +6,8 @@ No locale is read: equal plans give equal words on every machine.
 from collections.abc import Iterable
 from datetime import date
 
+from tripplan.records.plan import Use
+
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = (
     "January", "February", "March", "April", "May", "June",
@@ -63,6 +65,12 @@ def meter(name: str) -> str:
 def item(name: str, position: str | None) -> str:
     """An item where it sits: Front wheel bearings, left."""
     return f"{name}, {position}" if position else name
+
+
+def use_text(use: Use) -> str:
+    """What a material is for: repack Front wheel bearings (wagon, left); spare for Wheel seal (camper)."""
+    side = f", {use.position}" if use.position else ""
+    return f"{use.act or 'spare for'} {use.name} ({use.unit}{side})"
 
 
 def sentence(text: str) -> str:

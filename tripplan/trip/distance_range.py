@@ -4,9 +4,9 @@ A leg of which only points far apart are known has a distance that is the straig
 times a winding factor, with a low and a high. Use of every km and hours meter grows with
 the distance, so the doubt about the distance is a doubt about the use:
 
-    high of the leg = typical x exp(sqrt(ln(high km / km)^2 + sum of ln(high_i / typical_i)^2))
+    use of the leg = use x a lognormal of median 1 that 1 in 20 times exceeds high km / km
 
-the product rule with one factor more, whose typical value is 1. A typed distance brings none.
+one more mechanism beside the others. A typed distance brings none.
 """
 
 from collections.abc import Iterable, Sequence
@@ -26,7 +26,7 @@ def distance_factor(leg: Leg) -> Factor | None:
         return None
     high = leg.distance_high_km / leg.distance_km
     return Factor(
-        condition=CONDITION, grade=f"estimated {range_words(leg)}, with reserve x{high:.2f}", multiplier=1.0,
+        condition=CONDITION, mechanism=CONDITION, grade=f"estimated {range_words(leg)}, with reserve x{high:.2f}", multiplier=1.0,
         low=leg.distance_low_km / leg.distance_km, high=high,
         basis="derived", source=SOURCE, origin=leg.origin,
     )  # fmt: skip
@@ -59,7 +59,6 @@ def estimated_sentences(legs: Sequence[Leg]) -> list[str]:
     if not found:
         return []
     return [
-        f"Distance estimated, not measured: {'; '.join(found)}. With reserve the range counts as one more factor of "
-        "wear, high over typical km, joined with the others by the product rule; where things run out is told in "
-        "typical km."
+        f"Distance estimated, not measured: {'; '.join(found)}. With reserve the range counts as one more doubt "
+        "beside those of wear, high over typical km; where things run out is told in typical km."
     ]

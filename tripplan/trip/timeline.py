@@ -1,16 +1,16 @@
 """The trip as one line: where each leg starts, and which day a kilometre falls on.
 
 Legs stand in the order of their numbers. The line is cut into stretches at each water
-crossing and where the water's after-effect ends, so that within a stretch nothing
-changes; cutting a leg in two therefore changes no result.
+crossing, and the crossing itself is a stretch without length, so that within a stretch
+nothing changes; cutting a leg in two therefore changes no result.
 """
 
 from bisect import bisect_right
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import lru_cache
-from itertools import pairwise
+from itertools import accumulate
 from math import ceil
 
 from dateutil.relativedelta import relativedelta
@@ -23,12 +23,12 @@ EDGE_KM = 1e-6
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
-    """A homogeneous piece of one leg; `wet_by` are the crossings still acting on it."""
+    """A homogeneous piece of one leg, or one crossing on it: its index, and no length."""
 
     leg_index: int
     start_km: float
     length_km: float
-    wet_by: tuple[int, ...]
+    crossing: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,8 +75,8 @@ class Timeline:
         return sum(leg.distance_km / leg.speed_kmh for leg in earlier)
 
 
-def build_timeline(trip: Trip, driving_hours_per_day: float, wet_km: float) -> Timeline:
-    """The trip's legs laid end to end; water acts for `wet_km` behind each crossing."""
+def build_timeline(trip: Trip, driving_hours_per_day: float) -> Timeline:
+    """The trip's legs laid end to end, cut at each crossing."""
     legs = tuple(sorted(trip.legs, key=lambda leg: leg.leg))
     starts_km = _starts(legs)
     total_km = starts_km[-1] + legs[-1].distance_km if legs else 0.0
@@ -89,10 +89,18 @@ def build_timeline(trip: Trip, driving_hours_per_day: float, wet_km: float) -> T
         total_km=total_km,
         crossings=crossings,
         crossing_km=crossing_km,
-        stretches=_stretches(legs, starts_km, crossing_km, wet_km),
+        stretches=tuple(_stretches(legs, starts_km, crossings, crossing_km)),
         return_date=trip.return_,
         driving_hours_per_day=driving_hours_per_day,
     )
+
+
+def leg_ends(timeline: Timeline) -> tuple[int, ...]:
+    """For each leg the number of stretches up to its end."""
+    counts = [0] * len(timeline.legs)
+    for stretch in timeline.stretches:
+        counts[stretch.leg_index] += 1
+    return tuple(accumulate(counts))
 
 
 @lru_cache(maxsize=4096)
@@ -125,16 +133,16 @@ def _starts(legs: Sequence[Leg]) -> tuple[float, ...]:
 
 
 def _stretches(
-    legs: Sequence[Leg], starts_km: Sequence[float], crossing_km: Sequence[float], wet_km: float
-) -> tuple[Stretch, ...]:
-    cuts = sorted({km for at in crossing_km for km in (at, at + wet_km)})
-    found = []
+    legs: Sequence[Leg], starts_km: Sequence[float], crossings: Sequence[Crossing], crossing_km: Sequence[float]
+) -> Iterator[Stretch]:
     for index, (leg, start_km) in enumerate(zip(legs, starts_km, strict=True)):
-        end_km = start_km + leg.distance_km
-        inner = [km for km in cuts if start_km + EDGE_KM < km < end_km - EDGE_KM]
-        edges = [start_km, *inner, end_km]
-        for low_km, high_km in pairwise(edges):
-            middle_km = (low_km + high_km) / 2
-            wet_by = tuple(i for i, at in enumerate(crossing_km) if at <= middle_km < at + wet_km)
-            found.append(Stretch(index, low_km, high_km - low_km, wet_by))
-    return tuple(found)
+        at_km, end_km = start_km, start_km + leg.distance_km
+        own = [(km, number) for number, km in enumerate(crossing_km) if crossings[number].leg == leg.leg]
+        for km, number in own:
+            next_km = at_km if km < at_km + EDGE_KM else end_km if km > end_km - EDGE_KM else km
+            if next_km > at_km:
+                yield Stretch(index, at_km, next_km - at_km)
+            yield Stretch(index, next_km, 0.0, number)
+            at_km = next_km
+        if end_km > at_km:
+            yield Stretch(index, at_km, end_km - at_km)

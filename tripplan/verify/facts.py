@@ -13,8 +13,8 @@ from typing import Any
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import FACILITY_RANK, HistoryRow, Rig, Trip, Unit
 from tripplan.records.lookups import without_duplicates
+from tripplan.records.plan import FOUND_BAD
 from tripplan.records.words import JobKind, SlotKind
-from tripplan.wear.earlier_trips import counted_legs
 from tripplan.wear.rates_from_readings import read_rates, with_rates
 
 Json = Mapping[str, Any]
@@ -82,11 +82,6 @@ class Facts:
         return {unit.id: unit for unit in with_rates(self.rig, rates).units}
 
     @cached_property
-    def has_driven(self) -> bool:
-        """True when legs were driven, now or on earlier trips: what they took with reserve is not in the plan."""
-        return bool(counted_legs(self.trip, self.today)) or any(leg["driven"] for leg in self.plan["legs"])
-
-    @cached_property
     def legs(self) -> dict[int, Json]:
         """The plan's legs by number."""
         return {leg["number"]: leg for leg in self.plan["legs"]}
@@ -103,9 +98,9 @@ class Facts:
                 yield index, job
 
     def is_warned(self, entry: Json) -> bool:
-        """True when a warning names this item and unit, and its side if it has one."""
-        side = f", {entry['position']}" if entry["position"] else ""
-        return any(f"{entry['name']} ({entry['unit']}{side})" in text for text in self.plan["warnings"])
+        """True when a warning names this item, unit and side; what was found there excuses nothing."""
+        thing = {name: entry[name] for name in ("item", "unit", "position")}
+        return any(thing in told["about"] for told in self.plan["warnings"] if told["kind"] != FOUND_BAD)
 
     def is_said(self, entry: Json) -> bool:
         """True when the plan says of this item that its limit cannot be kept."""

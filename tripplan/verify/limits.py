@@ -1,9 +1,9 @@
-"""Rules about the items: all there, each renewed inside its interval with reserve or said not to be."""
+"""Rules about the items: all there, each renewed inside its interval or said not to be."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
-from math import inf
+from math import inf, prod
 
 from tripplan.records.plan import DUE, LASTS, NO_RECORD, ON_THE_WAY
 from tripplan.trip.timeline import Timeline, add_months, build_timeline
@@ -27,16 +27,14 @@ from tripplan.verify.facts import (
 from tripplan.wear.odometer_line import per_km
 
 KM_TO_GIVE = 1.0
+ROUGHLY = 0.05
 
 
 def item_rules(facts: Facts) -> Iterator[Broken]:
     """Every rule that an item of the plan can break."""
     yield from _all_there(facts)
     yield from _placed(facts)
-    line = build_timeline(
-        facts.trip, facts.catalogue.assumed("driving_hours_per_day").value,
-        facts.catalogue.assumed("water_affected_km").value,
-    )  # fmt: skip
+    line = build_timeline(facts.trip, facts.catalogue.assumed("driving_hours_per_day").value)
     for entry in facts.plan["items"]:
         if key_of(entry) in _expected(facts):
             yield from _figures(facts, entry)
@@ -103,6 +101,35 @@ def _figures(facts: Facts, entry: Json) -> Iterator[Broken]:
             yield Broken("wear", named(entry), says)
         if not wear["low"] - SMALL <= wear["multiplier"] <= wear["high"] + SMALL:
             yield Broken("wear", named(entry), f"leg {wear['leg']}: multiplier not between low and high")
+        if abs(_total(wear["parts"]) - wear["multiplier"]) > SMALL * wear["multiplier"]:
+            yield Broken("wear", named(entry), f"leg {wear['leg']}: its parts come to {_total(wear['parts']):.3f}")
+    yield from _reserve(facts, entry)
+
+
+def _total(parts: Sequence[Json]) -> float:
+    """One and what each mechanism is above it; parts of one mechanism multiply."""
+    total = 1.0
+    for mechanism in {part["mechanism"] for part in parts}:
+        total += prod(part["multiplier"] for part in parts if part["mechanism"] == mechanism) - 1
+    return total
+
+
+def _reserve(facts: Facts, entry: Json) -> Iterator[Broken]:
+    """The 95 % value is never under the typical one, nor over what all doubts at once would give."""
+    item = facts.catalogued[entry["item"]]
+    share = facts.catalogue.assumed("interval_spread_share").value
+    doubt = (item.spread_high / item.spread_low) ** (share / 2)
+    for limit in entry["limits"]:
+        typical, reserve = limit["at_departure"] or 0.0, limit["at_departure_reserve"] or 0.0
+        for wear in (wear for wear in entry["wear"] if wear["meter"] == limit["meter"]):
+            added = wear["use"] * wear["multiplier"] + wear["water_use"]
+            worst = wear["use"] * wear["high"] + sum(
+                wear["water_use"] * (part["high"] - 1) / (part["multiplier"] - 1) for part in wear["water"]
+            )
+            typical, reserve = typical + added, reserve + wear["reserve"]
+            if reserve < typical * (1 - SMALL) or wear["reserve"] > worst * doubt * (1 + ROUGHLY) + SMALL:
+                says = f"leg {wear['leg']} adds {wear['reserve']:.1f} to the 95 % value, {added:.1f} to the typical"
+                yield Broken("reserve", named(entry), says)
 
 
 def _before_departure(facts: Facts, entry: Json) -> Iterator[Broken]:
@@ -116,7 +143,7 @@ def _before_departure(facts: Facts, entry: Json) -> Iterator[Broken]:
 
 
 def _spans(facts: Facts, entry: Json) -> Iterator[Broken]:
-    """From each renewal to the next, and home, the wear with reserve stays inside the interval."""
+    """From each renewal to the next, and home, typical wear stays inside the interval."""
     if entry["rhythm"] == WALK_ROUND:
         return
     spots = sorted({facts.spot[slot] for slot in entry["placed"]})
@@ -129,8 +156,8 @@ def _spans(facts: Facts, entry: Json) -> Iterator[Broken]:
         over = [text for text in (_over(facts, entry, limit, start, end) for limit in entry["limits"]) if text]
         if over and not facts.is_said(entry):
             yield Broken("inside the interval", named(entry), over[0])
-        elif over and entry["safety"] and not facts.is_warned(entry):
-            yield Broken("safety is warned", named(entry), over[0])
+        elif over and entry["harms"] and not facts.is_warned(entry):
+            yield Broken("harm is warned", named(entry), over[0])
 
 
 def _over(facts: Facts, entry: Json, limit: Json, start: int | None, end: int) -> str | None:
@@ -145,30 +172,25 @@ def _over(facts: Facts, entry: Json, limit: Json, start: int | None, end: int) -
     spent = _at(facts, entry, limit, end) - (0.0 if start is None else _at(facts, entry, limit, start))
     if spent <= interval + TO_GIVE_KM + SMALL * interval:
         return None
-    return f"{spent:.1f} of {interval:g} {meter} used with reserve from {since} to {to}"
+    return f"{spent:.1f} of {interval:g} {meter} used from {since} to {to}"
 
 
 def _at(facts: Facts, entry: Json, limit: Json, spot: int) -> float:
-    """Use of a meter with reserve when a slot is reached, if nothing is renewed before."""
+    """Use of a meter when a slot is reached, as typical wear goes, if nothing is renewed before."""
     slot, used = facts.slots[spot], limit["used"] or 0.0
     rate = per_km(facts.units[entry["unit"]], limit["meter"], None, _speed_kmh(facts, entry["unit"]))
     idle_per_day = (facts.units[entry["unit"]].usual_km_per_week or 0.0) / 7.0 * rate
     if slot["kind"] == WORKSHOP:
-        return used + idle_per_day * (day(slot["date"]) - facts.today).days
+        return float(used + idle_per_day * (day(slot["date"]) - facts.today).days)
     driven = sum(
-        wear["use"] * wear["high"] for wear in entry["wear"]
+        wear["use"] * wear["multiplier"] + wear["water_use"] for wear in entry["wear"]
         if wear["meter"] == limit["meter"] and _is_before(facts, wear["leg"], slot)
     )  # fmt: skip
-    return float(used + _until_departure(facts, idle_per_day, rate) + driven)
+    return float((limit["at_departure"] or 0.0) + driven)
 
 
 def _is_before(facts: Facts, leg: int, slot: Json) -> bool:
     return bool(slot["kind"] == AFTER or leg <= slot["after_leg"])
-
-
-def _until_departure(facts: Facts, idle_per_day: float, rate: float) -> float:
-    days = max(0, (facts.trip.depart - facts.today).days)
-    return idle_per_day * days + (facts.trip.shakedown_km * rate if days else 0.0)
 
 
 def _speed_kmh(facts: Facts, unit: str) -> float:
@@ -190,42 +212,41 @@ def _ends(facts: Facts, entry: Json, line: Timeline) -> Iterator[Broken]:
     if typical and (reserve is None or reserve["trip_km"] > typical["trip_km"] + SMALL):
         yield Broken("reserve is sooner", named(entry), "with reserve it lasts longer than without")
     known = all(limit["used"] is not None for limit in entry["limits"])
-    on_the_road = facts.has_driven
-    for told, factor in ((typical, "multiplier"), (reserve, "high")):
-        end = _end(facts, entry, line, factor) if known else _End()
-        hidden = factor == "high" and on_the_road  # what driven legs took with reserve is not in the plan
+    for told, which in ((typical, "typical"), (reserve, "reserve")):
+        end = _end(facts, entry, line, which) if known else _End()
         too_late = (inf if told is None else told["trip_km"]) > end.high_km + KM_TO_GIVE
-        too_soon = not hidden and told is not None and told["trip_km"] < end.low_km - KM_TO_GIVE
+        too_soon = told is not None and told["trip_km"] < end.low_km - KM_TO_GIVE
         if too_late or too_soon:
             said = "lasts" if told is None else f"trip km {told['trip_km']:.0f}"
             worked_out = f"{end.low_km:.0f} to {end.high_km:.0f}"
-            yield Broken("runs out there", named(entry), f"{factor}: said {said}, worked out {worked_out}")
-    yield from _verdict(facts, entry, known, on_the_road)
+            yield Broken("runs out there", named(entry), f"{which}: said {said}, worked out {worked_out}")
+    yield from _verdict(facts, entry, known)
 
 
-def _end(facts: Facts, entry: Json, line: Timeline, factor: str) -> _End:
-    ends = [_limit_end(facts, entry, limit, line, factor) for limit in entry["limits"]]
+def _end(facts: Facts, entry: Json, line: Timeline, which: str) -> _End:
+    ends = [_limit_end(facts, entry, limit, line, which) for limit in entry["limits"]]
     return _End(min((end.low_km for end in ends), default=inf), min((end.high_km for end in ends), default=inf))
 
 
-def _limit_end(facts: Facts, entry: Json, limit: Json, line: Timeline, factor: str) -> _End:
+def _limit_end(facts: Facts, entry: Json, limit: Json, line: Timeline, which: str) -> _End:
     if limit["meter"] == "months":
         due = add_months(day(entry["last_done"]), limit["interval"])
         if due > facts.trip.return_:
             return _End()
         at_km = min(line.km_at_start_of(due), line.total_km)
         return _End(at_km, at_km)
-    left = limit["interval"] - limit["at_departure"]
+    typical = which == "typical"
+    left = limit["interval"] - limit["at_departure" if typical else "at_departure_reserve"]
     driven = [leg["trip_km_start"] + leg["distance_km"] for leg in facts.plan["legs"] if leg["driven"]]
     if left <= 0:
         at_km = max(driven, default=0.0)
         return _End(at_km, at_km)
     for wear in (wear for wear in entry["wear"] if wear["meter"] == limit["meter"]):
-        spent = wear["use"] * wear[factor]
+        spent = wear["use"] * wear["multiplier"] + wear["water_use"] if typical else wear["reserve"]
         leg = facts.legs[wear["leg"]]
         start_km, end_km = leg["trip_km_start"], leg["trip_km_start"] + leg["distance_km"]
         if spent > left + SMALL:
-            is_even = sum(s.leg_index == _index(line, wear["leg"]) for s in line.stretches) == 1
+            is_even = typical and sum(s.leg_index == _index(line, wear["leg"]) for s in line.stretches) == 1
             at_km = start_km + leg["distance_km"] * left / spent
             return _End(at_km, at_km) if is_even else _End(start_km, end_km)
         left -= spent
@@ -236,17 +257,16 @@ def _index(line: Timeline, number: int) -> int:
     return next(index for index, leg in enumerate(line.legs) if leg.leg == number)
 
 
-def _verdict(facts: Facts, entry: Json, known: bool, on_the_road: bool) -> Iterator[Broken]:
+def _verdict(facts: Facts, entry: Json, known: bool) -> Iterator[Broken]:
     told = entry["verdict"]
-    if entry.get("found"):
+    if any(reason.get("kind") == "finding" for reason in entry["reasons"]):
         wanted: tuple[str, ...] = (DUE,)
     elif not known:
         wanted = (NO_RECORD,)
     elif any(_is_spent(entry, limit, facts.start) for limit in entry["limits"]):
         wanted = (DUE,)
     else:
-        wanted = (LASTS,) if entry["runs_out_reserve"] is None else (ON_THE_WAY,)
-        wanted += (DUE,) if on_the_road and entry["runs_out_reserve"] else ()
+        wanted = (LASTS,) if entry["runs_out"] is None else (ON_THE_WAY,)
     if told not in wanted:
         yield Broken("verdict", named(entry), f"said {told}, the limits say {wanted[0]}")
 

@@ -212,7 +212,7 @@ def _near_departure(facts: Facts) -> Iterator[Broken]:
                 continue
             pairs = [rows[(place, state)] for _, place, _, state in needs]
             alone = job["minutes"] + sum(row.open_minutes + row.close_minutes for row in pairs)
-            alone += sum(facts.catalogued[text.split()[0]].minutes for text in item.follow_ups if " 0-0 " in text)
+            alone += sum(facts.catalogued[look.item].minutes for look in item.follow_ups if look.high_km == 0)
             for earlier in facts.slots[:index]:
                 far = (facts.trip.depart - day(earlier["date"])).days > quiet
                 ready = day(earlier["date"]) >= facts.today + timedelta(days=item.parts_lead_days)

@@ -18,15 +18,13 @@ def follow_up_rules(facts: Facts) -> Iterator[Broken]:
     resets = {(rule.item, rule.act) for rule in facts.catalogue.water_rules if rule.resets}
     for index, job in facts.jobs():
         renews = (job["item"], job["act"]) in resets if job["kind"] == AFTER_WATER else job["kind"] != RECHECK
-        for text in facts.catalogued[job["item"]].follow_ups if renews else ():
-            name, span, _ = text.split()
-            low_km, high_km = (float(part) for part in span.split("-"))
-            item = facts.catalogued[name]
+        for follow in facts.catalogued[job["item"]].follow_ups if renews else ():
+            item = facts.catalogued[follow.item]
             if item.fits(facts.units[job["unit"]]):
                 side = job["position"] if item.positions else None
-                if not _is_looked_at(facts, index, (name, job["unit"], side), low_km, high_km):
+                if not _is_looked_at(facts, index, (item.id, job["unit"], side), follow.low_km, follow.high_km):
                     where = f"{facts.slots[index]['id']}, {named(job)}"
-                    yield Broken("follow-up", where, f"{name} is not looked at again after {span} km")
+                    yield Broken("follow-up", where, f"not looked at again: {follow}")
 
 
 def _is_looked_at(facts: Facts, index: int, key: tuple[str, str, str | None], low_km: float, high_km: float) -> bool:
@@ -163,4 +161,4 @@ def _window(facts: Facts, act: Json, rules: list[WaterRule], crossed_km: float, 
 
 def _is_homeless_said(facts: Facts, entry: Json, act: Json) -> bool:
     place = f"leg {entry['leg']} at km "
-    return any(place in text and act["name"] in text for text in facts.plan["warnings"])
+    return any(place in told["text"] and act["name"] in told["text"] for told in facts.plan["warnings"])

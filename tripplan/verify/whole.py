@@ -15,7 +15,7 @@ from tripplan.verify.slots import slot_rules
 from tripplan.verify.water import follow_up_rules, recheck_rules, water_rules
 
 DEARER_SHARE = 0.005
-LABOUR = {"camp": "labour_factor_camp", "town": "labour_factor_town", "workshop": "labour_factor_workshop_stop"}
+LABOUR = {"camp": "place_factor_camp", "town": "place_factor_town", "workshop": "place_factor_workshop"}
 
 
 def verify(plan: Json, rig: Rig, history: Sequence[HistoryRow], trip: Trip, catalogue: Catalogue) -> tuple[Broken, ...]:
@@ -74,11 +74,10 @@ def _own_minutes(facts: Facts, slot: Json) -> float:
             continue
         minutes += job["minutes"]
         item = facts.catalogued[job["item"]]
-        for text in item.follow_ups if job["kind"] != "after water" else ():
-            name, span, _ = text.split()
-            look = facts.catalogued[name]
-            if float(span.split("-")[1]) == 0 and look.fits(facts.units[job["unit"]]) and item.rhythm == "service":
-                looks[(name, job["unit"], job["position"] if item.positions else None)] = look.minutes
+        for follow in item.follow_ups if job["kind"] != "after water" else ():
+            look = facts.catalogued[follow.item]
+            if follow.high_km == 0 and look.fits(facts.units[job["unit"]]) and item.rhythm == "service":
+                looks[(look.id, job["unit"], job["position"] if item.positions else None)] = look.minutes
     return float(minutes + sum(looks.values()))
 
 

@@ -8,6 +8,7 @@ tyre diameter. Nothing here says, or can be read as saying, that a crossing is s
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from itertools import pairwise
 
 from tripplan.records.catalogue import Catalogue, Item, WaterRule
 from tripplan.records.facts_in import Crossing, HistoryRow, Unit, as_day
@@ -88,12 +89,36 @@ def wets_unit(crossing: Crossing, unit: Unit, timeline: Timeline) -> bool:
     return unit.kind == "vehicle" or leg.towing
 
 
-def water_grades(item: Item, unit: Unit, timeline: Timeline, allowance_m: float) -> tuple[int, ...]:
-    """One grade a crossing, in the timeline's order: 0 nothing, 1 splash, 2 immersed."""
-    return tuple(
-        wetting(item, unit, crossing, allowance_m).grade if wets_unit(crossing, unit, timeline) else 0
-        for crossing in timeline.crossings
-    )
+def water_grades(item: Item, unit: Unit, timeline: Timeline, allowance_m: float, splash_m: float) -> tuple[int, ...]:
+    """One grade a crossing, in the timeline's order: 0 nothing, 1 splash, 2 immersed.
+
+    Splash reaches `splash_m` above the water line; a point of unknown height counts as splashed.
+    """
+    found = []
+    for crossing in timeline.crossings:
+        wet = wetting(item, unit, crossing, allowance_m)
+        too_high = wet.height_m is not None and wet.height_m > wet.water_line_m + splash_m
+        is_dry = (wet.grade == 1 and too_high) or not wets_unit(crossing, unit, timeline)
+        found.append(0 if is_dry else wet.grade)
+    return tuple(found)
+
+
+def wet_km(grades: Sequence[int], timeline: Timeline, reach_km: Sequence[float]) -> tuple[float, ...]:
+    """For each crossing the km behind it over which the wet wears the item, each km counted once.
+
+    `reach_km` is the distance by grade. Where two overlap the harder counts, then the later.
+    """
+    ends = [min(at + reach_km[g], timeline.total_km) for g, at in zip(grades, timeline.crossing_km, strict=True)]
+    spans = [
+        (g, i, at, end) for i, (g, at, end) in enumerate(zip(grades, timeline.crossing_km, ends, strict=True)) if g
+    ]
+    edges = sorted({km for _, _, at, end in spans for km in (at, end)})
+    found = [0.0] * len(grades)
+    for low_km, high_km in pairwise(edges):
+        over = [(grade, index) for grade, index, at, end in spans if at <= low_km and high_km <= end]
+        if over:
+            found[max(over)[1]] += high_km - low_km
+    return tuple(found)
 
 
 def water_marks(unit: Unit, items: Iterable[Item], crossing: Crossing, allowance_m: float) -> tuple[Mark, ...]:

@@ -10,7 +10,7 @@ from tripplan.records.facts_in import EarlierLeg, Leg, Trip, Unit
 from tripplan.records.problem_codes import figure, problem
 from tripplan.records.problems import Problem
 from tripplan.trip.timeline import build_timeline
-from tripplan.wear.multipliers import Severity, StretchWear
+from tripplan.wear.multipliers import KindWear, Severity
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,9 +20,9 @@ class EarlierWear:
     severity: Severity
     spot_of: dict[tuple[str, int], int]
 
-    def of(self, item: Item, unit: Unit, leg: EarlierLeg) -> StretchWear:
-        """The multiplier of a whole earlier leg for this item."""
-        return self.severity.leg_wear(item, unit, self.spot_of[(leg.trip, leg.leg)], ())
+    def of(self, item: Item, unit: Unit, leg: EarlierLeg) -> tuple[KindWear, int]:
+        """The multipliers of this item on earlier legs, and which entry is this leg's."""
+        return self.severity.of(item, unit), self.spot_of[(leg.trip, leg.leg)]
 
 
 def counted_legs(trip: Trip, today: date) -> tuple[EarlierLeg, ...]:
@@ -37,7 +37,7 @@ def earlier_wear(legs: Sequence[EarlierLeg], trip: Trip, catalogue: Catalogue) -
     if not legs:
         return None
     before = trip.model_copy(update={"legs": tuple(legs), "crossings": (), "stops": ()})
-    line = build_timeline(before, catalogue.assumed("driving_hours_per_day").value, 0.0)
+    line = build_timeline(before, catalogue.assumed("driving_hours_per_day").value)
     spot_of = {(trip_of(leg) or "", leg.leg): spot for spot, leg in enumerate(line.legs)}
     return EarlierWear(Severity(catalogue, line), spot_of)
 

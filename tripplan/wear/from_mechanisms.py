@@ -14,7 +14,7 @@ from typing import Final
 
 from tripplan.records.facts_in import Leg
 from tripplan.wear.mechanisms.arrays import within
-from tripplan.wear.mechanisms.sensitivity import SHARE, Bounds, reaching
+from tripplan.wear.mechanisms.sensitivity import DRAWN_IN, SHARE, Bounds, reaching
 
 Input = tuple[str, float, str]
 Found = tuple[Bounds, str, tuple[Input, ...], str, str]
@@ -67,16 +67,17 @@ def cause_of(condition: str, sensitivity: str, family: str, leg: Leg) -> Cause |
     """The multiplier of one condition on a leg for an item, or None to use the graded row.
 
     `sensitivity` is low, medium or high; `family` a word of the catalogue. A fifth, a half or
-    all of a model's excess over 1 reaches the item: judgement, and said in the formula. Mud,
-    low range and water have no model fed by a leg. Raises OutOfRange outside a model's range.
+    all of a model's excess over 1 reaches the item: judgement, and said in the formula. Dust
+    that is drawn in with the air is weighed. Mud, low range and water have no model fed by a
+    leg. Raises OutOfRange outside a model's range.
     """
     model = MODELS.get(condition)
-    found = model(family, leg) if model else None
+    found = model(DRAWN_IN if sensitivity == DRAWN_IN else family, leg) if model else None
     if found is None:
         return None
     effect, formula, inputs, basis, source = found
     low, typical, high = reaching(effect, sensitivity)
-    reach = "" if sensitivity == "high" else f"; {SHARE[sensitivity]:g} of its excess over 1"
+    reach = "" if SHARE[sensitivity] == 1 else f"; {SHARE[sensitivity]:g} of its excess over 1"
     return Cause(
         condition=condition, formula=formula + reach, inputs=inputs, low=low, typical=typical,
         high=high, basis=basis, source=source,
@@ -100,7 +101,7 @@ def _dust(family: str, leg: Leg) -> Found | None:
     source = "AP-42 13.2.2 for the dust thrown up; wake, exponent and filter size are judgement"
     from tripplan.wear.mechanisms import dust
 
-    if family == "filter":
+    if family == DRAWN_IN:
         effect = Bounds(*(float(dust.filter_multiplier(air, grams)) for grams in CAPACITIES_G))
         formula = "grams on the element over what it holds in its usual 10 000 km"
         return effect, formula, inputs, "judgement", source

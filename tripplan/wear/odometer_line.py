@@ -5,7 +5,7 @@ instruments replaced). The line is cut into segments: legs already driven, with 
 wear, and ordinary use between them. What history does not tell is None, never zero.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from itertools import pairwise
@@ -66,15 +66,16 @@ class Ledger:
         share = (day - low.day).days / span_days if span_days else 0.0
         return low.true_km + share * (high.true_km - low.true_km)
 
-    def used_since(self, true_km: float, meter: Meter, wear_of: Callable[[Leg], float] | None = None) -> float:
-        """Use of a meter since that point; driven legs count times `wear_of(leg)`."""
-        total = 0.0
+    def uses_since(self, true_km: float, meter: Meter) -> Iterator[tuple[Leg | None, float]]:
+        """Use of a meter since that point, piece by piece, each with its leg; None is ordinary use."""
         for segment in self.segments:
             length_km = segment.end_km - max(segment.start_km, true_km)
             if length_km > 0:
-                use = length_km * per_km(self.unit, meter, segment.leg, self.speed_kmh)
-                total += use * (wear_of(segment.leg) if wear_of and segment.leg else 1.0)
-        return total
+                yield segment.leg, length_km * per_km(self.unit, meter, segment.leg, self.speed_kmh)
+
+    def used_since(self, true_km: float, meter: Meter, wear_of: Callable[[Leg], float] | None = None) -> float:
+        """Use of a meter since that point; driven legs count times `wear_of(leg)`."""
+        return sum(use * (wear_of(leg) if wear_of and leg else 1.0) for leg, use in self.uses_since(true_km, meter))
 
 
 def per_km(unit: Unit, meter: Meter, leg: Leg | None, speed_kmh: float) -> float:

@@ -12,6 +12,7 @@ from fastapi.responses import JSONResponse, Response
 from starlette.exceptions import HTTPException
 from starlette.requests import ClientDisconnect
 
+from tripplan.files.held import HELD
 from tripplan.records.problems import BadInput, problem_row
 from tripplan.web import posts
 from tripplan.web.access.security import Access, Guard
@@ -64,7 +65,10 @@ def static(name: str) -> Response:
 def _say_errors(app: FastAPI) -> None:
     @app.exception_handler(BadInput)
     def refused(request: Request, error: BadInput) -> Response:
-        return _problems(request, error.problems, 422)
+        is_busy = all(problem.code == HELD for problem in error.problems)
+        if is_busy and not _wants_json(request):
+            return problem_page(request, error.problems, 503, getattr(request.state, "typed", None))
+        return _problems(request, error.problems, 503 if is_busy else 422)
 
     @app.exception_handler(trip_pages.NotPlanned)
     def not_planned(request: Request, error: trip_pages.NotPlanned) -> Response:

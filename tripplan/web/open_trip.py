@@ -3,7 +3,7 @@
 import json
 import threading
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from contextlib import contextmanager, redirect_stdout
+from contextlib import ExitStack, contextmanager, redirect_stdout
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from io import StringIO
@@ -13,7 +13,9 @@ from typing import Any
 from tripplan.commands.status import STOPPED
 from tripplan.explain.what_moved import differences
 from tripplan.files.folder import HISTORY_FILES, Inputs
+from tripplan.files.held import HELD, folder_held, logbook_held
 from tripplan.files.plan_folder import quick_plan
+from tripplan.files.way_in import content
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.plan import Plan
 from tripplan.records.problems import BadInput, Problem, stops
@@ -29,6 +31,7 @@ from tripplan.web.solving import Solver, solve
 SOLVED, PLAIN, FAILED = "solved", "plain", "failed"
 BACK = ", taken back"
 MOST_SAID = 40
+PATIENCE_S = 20.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,7 +57,7 @@ class Said:
 
 
 class Desk:
-    """One folder, one lock for writing, one plan at a time."""
+    """One folder, one writer at a time among all programs, one plan at a time."""
 
     def __init__(
         self, folder: Path, today: date | None = None, background: bool = True, bound: Bound | None = None
@@ -68,7 +71,8 @@ class Desk:
         self.said: dict[int, Said] = {}
         self.saves = journal.kept(folder)
         self._count = max(self.saves, default=0)
-        self._finish()
+        with self.writing():
+            self._finish()
 
     @property
     def today(self) -> date:
@@ -82,17 +86,32 @@ class Desk:
 
     @contextmanager
     def writing(self) -> Iterator[None]:
-        """The right to write, one at a time, with the folder brought up to its logbook first."""
-        with self.lock:
+        """The right to write, held against every other program too, with the folder brought up to its logbook first.
+
+        Raises BadInput K05 when another program does not let go of it.
+        """
+        with self.lock, ExitStack() as held:
+            if self.bound is not None:
+                held.enter_context(logbook_held(self.bound.logbook, PATIENCE_S))
+            held.enter_context(folder_held(self.folder, PATIENCE_S))
             if self.bound is not None:
                 self.bound.lay_out()
             yield
 
+    def _catch_up(self) -> None:
+        """Lay the folder out again when its logbook was changed elsewhere; while that is being done, as it was."""
+        if self.bound is None or not self.bound.is_behind():
+            return
+        try:
+            with self.lock, logbook_held(self.bound.logbook, 0), folder_held(self.folder, 0):
+                self.bound.lay_out()
+        except BadInput as error:
+            if any(problem.code != HELD for problem in error.problems):
+                raise
+
     def see(self) -> Seen:
         """The folder as it is now; read and planned again only when it changed."""
-        if self.bound is not None:
-            with self.lock:
-                self.bound.lay_out()
+        self._catch_up()
         with self._reading:
             version, today = saving.folder_version(self.folder), self.today
             if self._seen is None or (self._seen.version, self._seen.today) != (version, today):
@@ -134,7 +153,7 @@ class Desk:
 
     def remember(self, change: Callable[[Memory], Memory]) -> None:
         """Change what the page keeps for itself, at once and whole."""
-        with self.lock:
+        with self.writing():
             old = read_memory(self.folder)
             new = change(old)
             if new != old:
@@ -147,7 +166,7 @@ class Desk:
         Raises BadInput, with nothing written, when they would stop the plan, or when something
         is worth a look about the `fresh` rows, which are still at hand.
         """
-        with self.lock:
+        with self.writing():
             old = self.see()
             self._tried = saving.refuse_worse(self.folder, changes, self.today, old.problems, fresh)
             return self._written(self._entry(label, saving.contents(self.folder, changes), changes), old.quick)
@@ -158,7 +177,7 @@ class Desk:
         The row goes in only if the command takes it; what it refuses is raised as BadInput.
         With `slot` the ticks of that slot go out of the page's memory in the same stroke.
         """
-        with self.lock:
+        with self.writing():
             memory, old = read_memory(self.folder), self.see().quick
             entry = replace(
                 self._entry(label, saving.contents(self.folder, (*HISTORY_FILES, "crossings.csv"))),
@@ -169,7 +188,7 @@ class Desk:
             if status == STOPPED:
                 journal.forget(self.folder, entry)
                 raise BadInput(problems_of(document["problems"]))
-            own = {name: old for name, old in entry.before.items() if old != saving.content(self.folder / name)}
+            own = {name: old for name, old in entry.before.items() if old != content(self.folder / name)}
             done = self._taken(saving.done(self.folder, replace(entry, before=own, changes=document["changes"])))
             day = date.fromisoformat(document["today"])
             journal.keep(self.folder, done)
@@ -181,7 +200,7 @@ class Desk:
 
     def take_back(self, number: int) -> int:
         """Undo one save, if nothing was written over it since; the undoing can itself be undone."""
-        with self.lock:
+        with self.writing():
             undo = self.saves.get(number)
             if undo is None or not saving.may_undo(self.folder, undo):
                 return self._say(Said(text="That can no longer be taken back: the files were changed since."))

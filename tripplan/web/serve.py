@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tripplan.commands.status import MADE, command_problem, day_of, guarded
+from tripplan.commands.terminal import say
 from tripplan.records.problems import STOPS, BadInput, Problem
 
 if TYPE_CHECKING:
@@ -47,7 +48,7 @@ def _serve(folder: Path, port: int, lan: bool, today: date | None) -> int:
     access, told = access_for(folder, address if lan else "")
     app = create_app(folder, today, access, bound=bound)
     gc.freeze()  # what is loaded now stays: it need not be looked through with every save
-    print("\n".join([*told, *greeting(address, access.pairing_address)]), flush=True)
+    say("\n".join([*told, *greeting(address, access.pairing_address)]))
     uvicorn.run(app, host=host, port=port, log_level="warning", access_log=False, server_header=False)
     return MADE
 

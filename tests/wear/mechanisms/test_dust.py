@@ -14,24 +14,7 @@ from tripplan.wear.mechanisms.dust import (
     filter_loading_g_per_km,
     filter_multiplier,
     following_mg_per_m3,
-    intake_air_m3_per_km,
-    km_to_restriction,
 )
-
-
-@pytest.mark.parametrize(("fuel", "ratio", "printed"), [(12, 30, "2.61"), (15, 25, "2.72"), (20, 22, "3.19")])
-def test_air_drawn_in(fuel: float, ratio: float, printed: str) -> None:
-    """The filter would be fed the air of another engine."""
-    assert agrees(printed, float(intake_air_m3_per_km(fuel, ratio)))
-
-
-@pytest.mark.parametrize(
-    ("mg_per_m3", "printed"),
-    [(0.1, "833e3"), (1, "83e3"), (10, "83e2"), (50, "17e2"), (300, "278"), (883, "94")],
-)
-def test_km_to_restriction(mg_per_m3: float, printed: str) -> None:
-    """The filter would be looked at after it had choked the engine."""
-    assert agrees(printed, float(km_to_restriction(filter_loading_g_per_km(mg_per_m3, 3.0, 0.0))))
 
 
 def test_precleaner() -> None:

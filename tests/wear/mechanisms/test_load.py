@@ -4,19 +4,13 @@ import pytest
 
 from tests.published.printed import agrees
 from tripplan.records.problems import OutOfRange
-from tripplan.wear.mechanisms.load import brake_multiplier, descent_energy_kj, load_multiplier, stop_energy_kj
+from tripplan.wear.mechanisms.load import brake_multiplier, load_multiplier, stop_energy_kj
 
 
 @pytest.mark.parametrize(("mass_kg", "printed"), [(3000, "741"), (5500, "1358")])
 def test_a_stop_from_80(mass_kg: float, printed: str) -> None:
     """The heat of a stop with a trailer would be understated."""
     assert agrees(printed, float(stop_energy_kj(mass_kg, 80)))
-
-
-def test_a_descent() -> None:
-    """A mountain leg would seem to cost the brakes no more than a few stops."""
-    assert agrees("16.2", float(descent_energy_kj(5500, 300)) / 1000)
-    assert agrees("1.83", float(stop_energy_kj(5500, 80) / stop_energy_kj(3000, 80)))
 
 
 def test_brakes_on_the_level_follow_mass() -> None:
@@ -38,5 +32,3 @@ def test_refuses_outside() -> None:
             load_multiplier(ratio, 3)
     with pytest.raises(OutOfRange):
         stop_energy_kj(50, 80)
-    with pytest.raises(OutOfRange):
-        descent_energy_kj(3000, -1)

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from tests.published.roughness_index import iri_of_random_road
 from tests.wear.mechanisms.oracle_quarter_car import Series, damage, drive, rainflow_ranges, random_road, smoothed
 from tripplan.records.catalogue import Family
 from tripplan.records.problems import OutOfRange
@@ -10,7 +11,6 @@ from tripplan.wear.mechanisms.quarter_car import Side
 from tripplan.wear.mechanisms.roughness import (
     WEARS,
     equivalent_iri,
-    iri_of_random_road,
     roughness_multiplier,
 )
 

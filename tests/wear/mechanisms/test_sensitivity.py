@@ -8,7 +8,7 @@ from tripplan.wear.mechanisms.sensitivity import SHARE, Bounds, reaching
 
 def test_shares_of_the_excess() -> None:
     """Measured legs and graded legs would weigh a sensitivity differently."""
-    assert SHARE == {"low": 0.2, "medium": 0.5, "high": 1.0}
+    assert SHARE == {"low": 0.2, "medium": 0.5, "high": 1.0, "drawn in": 1.0}
     assert reaching(Bounds(2, 3, 5), "medium") == (1.5, 2.0, 3.0)
     assert reaching(Bounds(2, 3, 5), "low") == pytest.approx((1.2, 1.4, 1.8))
 

@@ -19,6 +19,7 @@ from tripplan.files.busy.lines import CalendarParts, Line, Part, calendar_parts,
 from tripplan.files.busy.repeats import TooManyRepeats, midnight, repeats, rule_keys, stamp
 from tripplan.files.busy.zones import Zones
 from tripplan.files.tables import decoded, read_bytes
+from tripplan.files.way_in import look_at
 from tripplan.records.facts_in import Origin
 from tripplan.records.problem_codes import problem
 from tripplan.records.problems import Problem
@@ -36,7 +37,8 @@ Change = tuple[Entry, Line]
 def read_calendar(path: Path) -> tuple[CalendarParts | None, tuple[Problem, ...]]:
     """The parts of a calendar file, or the Problem why there are none."""
     name = path.name
-    if path.is_file() and (size := path.stat().st_size) > MOST_BYTES:
+    size = look_at(path) if path.is_file() else 0
+    if size > MOST_BYTES:
         hint = "export only the months up to departure"
         found = f"a file of {size / 1e6:.1f} MB"
         return None, (problem("B12", Origin(file=name), None, found, "a file of up to 20 MB", hint),)

@@ -21,6 +21,9 @@ TWO_WAYS = re.compile(
 )
 DAY_NAMED = re.compile(r"(\d{1,2})(?:st|nd|rd|th)?[-\s.]*([a-z]{3,9})[-\s.,']*(\d{4}|\d{2})", re.ASCII)
 NAME_FIRST = re.compile(r"([a-z]{3,9})[-\s.]*(\d{1,2})(?:st|nd|rd|th)?[-\s.,]+(\d{4})", re.ASCII)
+DAY_MONTH = re.compile(r"(\d{1,2})\s*[-/]\s*(\d{1,2})", re.ASCII)
+DAY_MONTH_NAMED = re.compile(r"(\d{1,2})(?:st|nd|rd|th)?[-\s./]*([a-z]{3,9})\.?", re.ASCII)
+MONTH_NAMED_DAY = re.compile(r"([a-z]{3,9})[-\s./]*(\d{1,2})(?:st|nd|rd|th)?", re.ASCII)
 MONTH_ONLY = re.compile(r"([a-z]{3,9})[-\s.,']*(?:\d{4}|\d{2})", re.ASCII)
 WEEKDAY = re.compile(r"(?:mon|tue|tues|wed|wednes|thu|thur|thurs|fri|sat|satur|sun)(?:day)?\.?,?\s+", re.ASCII)
 SERIAL = re.compile(r"\d{5}(?:\.\d+)?", re.ASCII)
@@ -49,11 +52,15 @@ class ReadKm:
     km: float | None
     why: str = ""
     remark: str = ""
+    has_unit: bool = False
 
 
 @lru_cache(maxsize=4096)
-def read_day(text: str, order: str | None, today: date) -> ReadDay:
-    """The day a cell means. `order` is what its column has shown, None while that is open."""
+def read_day(text: str, order: str | None, today: date, year: int | None = None) -> ReadDay:
+    """The day a cell means. `order` is what its column has shown, None while that is open.
+
+    `year` is that of the sheet or heading, for a day and month alone.
+    """
     plain = WEEKDAY.sub("", text.strip().lower())
     if match := YEAR_FIRST.fullmatch(plain) or RUN_TOGETHER.fullmatch(plain):
         year, month, dom = (int(part) for part in match.groups())
@@ -64,11 +71,32 @@ def read_day(text: str, order: str | None, today: date) -> ReadDay:
         return _one(_built(_year(match[3], today), _month(match[2]), int(match[1])))
     if match := NAME_FIRST.fullmatch(plain):
         return _one(_built(int(match[3]), _month(match[1]), int(match[2])))
+    if short := _without_year(plain):
+        return read_day(f"{short}{year}", order, today) if year else ReadDay(None, "a day and a month without the year")
     if (match := MONTH_ONLY.fullmatch(plain)) and _month(match[1]):
         return ReadDay(None, "a month without its day")
     if SERIAL.fullmatch(plain) and int(float(plain)) in SERIALS:
         return _one(SERIAL_ZERO + timedelta(days=int(float(plain))))
     return ReadDay(None, "not a date that can be read")
+
+
+def lacks_year(text: str) -> bool:
+    """True for a day and a month without the year."""
+    return bool(_without_year(WEEKDAY.sub("", text.strip().lower())))
+
+
+def _without_year(plain: str) -> str:
+    """A day and month, ready for the year to be set behind; empty where the text is no such thing.
+
+    A month and two figures (`Nov 12`) may be a month and a year: that is no such thing.
+    """
+    if match := DAY_MONTH.fullmatch(plain):
+        return f"{match[1]}/{match[2]}/"
+    if (match := DAY_MONTH_NAMED.fullmatch(plain)) and _month(match[2]):
+        return f"{match[1]} {match[2]} "
+    if (match := MONTH_NAMED_DAY.fullmatch(plain)) and _month(match[1]) and plain.endswith(("st", "nd", "rd", "th")):
+        return f"{match[2]} {match[1]} "
+    return ""
 
 
 def order_shown(texts: list[str]) -> tuple[str | None, bool]:
@@ -77,7 +105,8 @@ def order_shown(texts: list[str]) -> tuple[str | None, bool]:
     A row whose first figure is above 12 shows that the day comes first, one whose second
     is, that the month does.
     """
-    matches = [match for text in texts if (match := TWO_WAYS.fullmatch(text.strip().lower()))]
+    plain = [text.strip().lower() for text in texts]
+    matches = [match for text in plain if (match := TWO_WAYS.fullmatch(text) or DAY_MONTH.fullmatch(text))]
     shows_day = any(int(match[1]) > 12 for match in matches)
     shows_month = any(int(match[2]) > 12 for match in matches)
     if shows_day and shows_month:
@@ -110,7 +139,7 @@ def read_km(text: str, in_miles: bool) -> ReadKm:
         return ReadKm(None, "more than an odometer shows")
     rough = bool(about or doubtful or thousand)
     remark = f"estimate: odometer written as {text.strip()}" if rough else ""
-    return ReadKm(round(km, 1) if in_miles else km, remark=remark)
+    return ReadKm(round(km, 1) if in_miles else km, remark=remark, has_unit=bool(unit))
 
 
 def _by_order(match: re.Match[str], order: str | None, today: date) -> ReadDay:

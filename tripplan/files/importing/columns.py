@@ -3,24 +3,24 @@
 What is found is shown before anything is written.
 """
 
-import csv
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from tripplan.files.data_tables import DATA
-from tripplan.files.importing.cells import DAY_FIRST, order_shown, read_day, read_km
+from tripplan.files.importing import distance, ticks
+from tripplan.files.importing.cells import DAY_FIRST, MONTH_FIRST, order_shown, read_day, read_km
 from tripplan.files.importing.grid import Cells, Sheet
 from tripplan.files.importing.mapping import ColumnMap
-from tripplan.files.importing.match import ImportWord
 
-SEVERAL = ("work", "note", "leave out")
+SEVERAL = ("work", "note", "leave out", "ticks")
+READINGS = (distance.KM_OPEN, distance.KM, distance.MILES)
+NEVER_DATED = re.compile(r"\b(?:due|next|expir\w*|interval|rego|born|bought|built|until)\b")
 HEADER_WITHIN = 30
 LOOKED_AT = 200
 MOST_OF = 0.6
 NOTE_NAMES = ("note", "comment", "remark")
-MILES = re.compile(r"\b(?:mi|miles)\b")
+UNITS = re.compile(r"\b(?:mi|miles|km|kms|in|at|or)\b")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,8 +32,10 @@ class Column:
     holds: str
     found_by: str
     example: str
+    title: str = ""
     order: str | None = None
     contradicts: bool = False
+    asks: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,41 +47,85 @@ class Laid:
     columns: tuple[Column, ...]
 
 
-def column_words() -> dict[str, str]:
-    """Header words and the field each means."""
-    with (DATA / "column_words.csv").open(encoding="utf-8", newline="") as lines:
-        return {row["words"]: row["field"] for row in csv.DictReader(lines)}
-
-
-def import_words() -> tuple[ImportWord, ...]:
-    """The table of words for free text."""
-    with (DATA / "item_words.csv").open(encoding="utf-8", newline="") as lines:
-        return tuple(
-            ImportWord.model_validate({("with_" if name == "with" else name): text for name, text in row.items()})
-            for row in csv.DictReader(lines)
-        )
-
-
-def lay_out(sheet: Sheet, mapping: ColumnMap, words: Mapping[str, str], today: date) -> Laid:
-    """Name the columns of one sheet."""
+def lay_out(
+    sheet: Sheet, mapping: ColumnMap, words: Mapping[str, str], today: date, elsewhere: frozenset[str] = frozenset()
+) -> Laid:
+    """Name the columns of one sheet; `elsewhere` is what the readings of the file's other sheets are in."""
     header_row = _header_row(sheet, {**words, **mapping.columns})
-    headers = _headers(sheet, header_row)
+    titles = _headers(sheet, header_row)
+    headers = _unlike([plain_header(text) or f"column {spot + 1}" for spot, text in enumerate(titles)])
     body = [cells for number, cells in sheet.rows if header_row is None or number > header_row][:LOOKED_AT]
     columns: list[Column] = []
     for spot, header in enumerate(headers):
-        entries = [cells[spot] for cells in body if spot < len(cells) and cells[spot]]
+        entries = _entries(body, spot)
         holds, found_by = _by_name(header, mapping, words)
-        if holds and holds not in SEVERAL and holds in {column.holds for column in columns}:
+        if header not in mapping.columns and ticks.is_status(titles[spot], entries):
+            holds, found_by = "status", "it says whether it was done"
+        elif header not in mapping.columns and ticks.is_grid(titles[spot], holds, entries):
+            holds, found_by = "ticks", "a tick is work done"
+        taken = {column.holds for column in columns}
+        if holds and holds not in SEVERAL and holds in taken:
             holds, found_by = "note", "a second column of that kind, kept as note"
         example = entries[0] if entries else ""
-        columns.append(Column(spot=spot, header=header, holds=holds, found_by=found_by, example=example))
+        columns.append(
+            Column(spot=spot, header=header, holds=holds, found_by=found_by, example=example, title=titles[spot])
+        )
     taken = {column.holds for column in columns}
     for spot, column in enumerate(columns):
         if not column.holds:
             columns[spot] = _by_content(column, taken, body, today)
             taken.add(columns[spot].holds)
-    ordered = tuple(_with_order(column, sheet, header_row, mapping) for column in _work_from_notes(columns))
-    return Laid(sheet=sheet, header_row=header_row, columns=ordered)
+    said = _signs(sheet, header_row, columns, elsewhere)
+    ordered = [_with_order(column, sheet, header_row, mapping) for column in _work_from_notes(columns)]
+    said = replace(said, is_month_first=any(column.order == MONTH_FIRST for column in ordered))
+    columns = [_in_unit(column, _entries(body, column.spot), said, mapping) for column in ordered]
+    return Laid(sheet=sheet, header_row=header_row, columns=tuple(columns))
+
+
+def _entries(body: Sequence[Cells], spot: int) -> list[str]:
+    return [cells[spot] for cells in body if spot < len(cells) and cells[spot]]
+
+
+def _signs(
+    sheet: Sheet, header_row: int | None, columns: Sequence[Column], elsewhere: frozenset[str]
+) -> distance.Signs:
+    above = [cell for number, cells in sheet.rows if header_row and number < header_row for cell in cells if cell]
+    alone = [
+        next(filter(None, cells))
+        for number, cells in sheet.rows
+        if number > (header_row or 0) and sum(map(bool, cells)) == 1
+    ]
+    headers = tuple(column.header for column in columns if column.holds not in READINGS)
+    told = tuple(text.lower() for text in alone if distance.says_miles(text))
+    return distance.Signs(titles=(sheet.name, *above), headers=(*headers, *told), elsewhere=elsewhere)
+
+
+def _in_unit(column: Column, entries: Sequence[str], signs: distance.Signs, mapping: ColumnMap) -> Column:
+    """A column of readings with its unit, or with the question that settles it."""
+    told = mapping.columns.get(column.header)
+    if column.holds not in READINGS or told in (distance.KM, distance.MILES):
+        return column
+    unit = distance.unit_of(column.holds, column.header, entries, signs)
+    return replace(column, holds=unit.holds, found_by=unit.found_by or column.found_by, asks=unit.asks)
+
+
+def with_shared_order(sheets: Sequence[Laid]) -> tuple[Laid, ...]:
+    """Day or month first, where a sheet does not show it and the same column of the others does."""
+    shown: dict[str, set[str]] = {}
+    for laid in sheets:
+        for column in laid.columns:
+            if column.order:
+                shown.setdefault(column.header, set()).add(column.order)
+    found = []
+    for laid in sheets:
+        columns = tuple(
+            replace(column, order=next(iter(shown[column.header])))
+            if column.holds == "date" and not column.order and not column.contradicts and len(shown.get(column.header, ())) == 1
+            else column
+            for column in laid.columns
+        )  # fmt: skip
+        found.append(replace(laid, columns=columns))
+    return tuple(found)
 
 
 def _header_row(sheet: Sheet, words: Mapping[str, str]) -> int | None:
@@ -87,9 +133,14 @@ def _header_row(sheet: Sheet, words: Mapping[str, str]) -> int | None:
     scores = []
     for number, cells in sheet.rows[:HEADER_WITHIN]:
         filled = [plain_header(cell) for cell in cells if cell]
-        known = {cell for cell in filled if cell in words}
-        if len(known) >= 2 or (known and len(known) == len(filled)):
-            scores.append((len(known), -number))
+        known = {cell for cell in filled if _by_word(cell, words)}
+        jobs = (
+            [cell for cell in cells if ticks.names_work(cell)]
+            if any(_by_word(name, words) == "date" for name in known)
+            else []
+        )
+        if len(known) + len(jobs) >= 2 or (known and len(known) == len(filled)):
+            scores.append((len(known) + len(jobs), -number))
     return _second_line(sheet, -max(scores)[1], words) if scores else None
 
 
@@ -109,7 +160,7 @@ def header_cells(laid: Laid) -> frozenset[str]:
 
 
 def _headers(sheet: Sheet, header_row: int | None) -> list[str]:
-    """Names of all columns; a blank one takes the cell above it, as under a merged heading."""
+    """Names of all columns as written; a blank one takes the cell above it, as under a merged heading."""
     width = max(len(cells) for _, cells in sheet.rows)
     above: Cells = ()
     own: Cells = ()
@@ -123,7 +174,12 @@ def _headers(sheet: Sheet, header_row: int | None) -> list[str]:
         text = own[spot] if spot < len(own) else ""
         if not text and header_row is not None:
             text = above[spot] if spot < len(above) else ""
-        found.append(plain_header(text) or f"column {spot + 1}")
+        found.append(text)
+    return found
+
+
+def _unlike(found: Sequence[str]) -> list[str]:
+    """The names with a number at each that stands twice."""
     return [name if found.index(name) == spot else f"{name} ({spot + 1})" for spot, name in enumerate(found)]
 
 
@@ -135,14 +191,25 @@ def plain_header(text: str) -> str:
 def _by_name(header: str, mapping: ColumnMap, words: Mapping[str, str]) -> tuple[str, str]:
     if header in mapping.columns:
         return mapping.columns[header], "by the mapping file"
-    bare = re.sub(r" \d+$", "", header)
-    holds = words.get(header) or words.get(bare, "")
-    if not holds and MILES.search(header):
-        holds = "odometer_mi" if words.get(MILES.sub("", header).strip()) == "odometer_km" else ""
-    if not holds:
-        without = re.sub(r"\b(?:km|kms|in|at)\b", "", header).strip()
-        holds = words.get(" ".join(without.split()), "")
+    holds = _by_word(header, words)
+    if NEVER_DATED.search(header) and holds not in ("note", "work"):
+        return "note", "by its name"
     return holds, "by its name" if holds else ""
+
+
+def _by_word(header: str, words: Mapping[str, str]) -> str:
+    """What a name of the word table holds, with a number or a unit of distance beside it; empty for another."""
+    holds = words.get(header) or words.get(re.sub(r" \d+$", "", header), "")
+    without = " ".join(UNITS.sub(" ", header).split())
+    if holds or without == header:
+        return holds
+    holds = words.get(without, "")
+    if holds not in READINGS:
+        return holds if not distance.SAYS_MILES.search(header) else ""
+    has_miles, has_km = distance.SAYS_MILES.search(header), distance.SAYS_KM.search(header)
+    return (
+        distance.KM_OPEN if has_miles and has_km else distance.MILES if has_miles else distance.KM if has_km else holds
+    )
 
 
 def _by_content(column: Column, taken: set[str], body: Sequence[Cells], today: date) -> Column:
@@ -153,11 +220,13 @@ def _by_content(column: Column, taken: set[str], body: Sequence[Cells], today: d
         return sum(fits) > MOST_OF * len(entries)
 
     holds = "note"
+    if column.header == "column" or NEVER_DATED.search(column.header):
+        return replace(column, holds=holds, found_by="not known by name, kept as note")
     if entries and "date" not in taken and most(_is_dated(text, today) for text in entries):
         holds = "date"
-    elif entries and not taken & {"odometer_km", "odometer_mi"} and most(_is_reading(text) for text in entries):
+    elif entries and not taken & set(READINGS) and most(_is_reading(text) for text in entries):
         holds = "odometer_km"
-    elif entries and not taken & {"work", "item"} and most(sum(map(str.isalpha, t)) > 3 for t in entries):
+    elif entries and not taken & {"work", "item", "ticks"} and most(sum(map(str.isalpha, t)) > 3 for t in entries):
         holds = "work"
     found_by = "not known by name, kept as note" if holds == "note" else "by its content"
     return replace(column, holds=holds, found_by=found_by)
@@ -165,7 +234,7 @@ def _by_content(column: Column, taken: set[str], body: Sequence[Cells], today: d
 
 def _is_dated(text: str, today: date) -> bool:
     read = read_day(text, DAY_FIRST, today)
-    return read.day is not None or bool(read.readings)
+    return read.day is not None or bool(read.readings) or read.why.endswith("without the year")
 
 
 def _is_reading(text: str) -> bool:
@@ -175,7 +244,7 @@ def _is_reading(text: str) -> bool:
 
 def _work_from_notes(columns: list[Column]) -> list[Column]:
     """Where no column holds work or items, the first column of notes is read as work."""
-    if any(column.holds in ("work", "item") for column in columns):
+    if any(column.holds in ("work", "item", "ticks") for column in columns):
         return columns
     named = [column for column in columns if column.holds == "note" and column.header.startswith(NOTE_NAMES)]
     if not named:

@@ -9,12 +9,13 @@ import io
 import re
 import zipfile
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
-from tripplan.files.tables import CSV_ACCEPTED, MOST_COLUMNS, XLSX_ACCEPTED, decoded, read_bytes, unsafe_reason
+from tripplan.files.tables import CSV_ACCEPTED, MOST_COLUMNS, XLSX_ACCEPTED, decoded, read_bytes
+from tripplan.files.workbooks import unsafe_reason
 from tripplan.records.facts_in import Origin
 from tripplan.records.problem_codes import problem
 from tripplan.records.problems import Problem
@@ -59,18 +60,26 @@ def read_sheets(path: Path, encoding: str | None = None) -> tuple[tuple[Sheet, .
 def _csv(raw: bytes, name: str, encoding: str | None) -> tuple[tuple[Sheet, ...], tuple[Problem, ...]]:
     try:
         text = raw.decode(encoding) if encoding else None
-    except (LookupError, UnicodeDecodeError):
+    except (LookupError, ValueError):
         return (), (problem("F03", Origin(file=name), None, f"text that is not {encoding}", "its true encoding"),)
     if text is None:
         text, problems = decoded(raw, name)
         if text is None:
-            return (), problems
+            return (), tuple(_with_encoding(found) for found in problems)
     try:
         grid = list(csv.reader(io.StringIO(text, newline=""), delimiter=_separator(text)))
     except csv.Error:
         found = "a cell without end, perhaps a quotation mark without its partner"
         return (), (problem("F09", Origin(file=name), None, found, CSV_ACCEPTED),)
     return _checked([Sheet(name=name, rows=tuple(_filled(enumerate(grid, 1))))], name)
+
+
+def _with_encoding(found: Problem) -> Problem:
+    """The refusal of another encoding with the way out that an import has."""
+    if found.code != "F03":
+        return found
+    hint = f'{found.hint}; or give --mapping a file that says encoding = "windows-1252", or what it is'
+    return replace(found, hint=hint)
 
 
 def _separator(text: str) -> str:
@@ -87,9 +96,15 @@ def _separator(text: str) -> str:
 
 def _filled(rows: Any) -> Iterator[tuple[int, Cells]]:
     for number, row in rows:
-        cells = tuple(" ".join(cell.split()) for cell in row)
+        cells = tuple(_on_one_line(cell) for cell in row)
         if any(cells):
             yield number, cells
+
+
+def _on_one_line(cell: str) -> str:
+    """The lines of a cell one behind the other; each is a sentence of its own."""
+    lines = (" ".join(line.split()) for line in cell.splitlines())
+    return "; ".join(line.rstrip(";,") for line in lines if line)
 
 
 def _checked(sheets: list[Sheet], name: str) -> tuple[tuple[Sheet, ...], tuple[Problem, ...]]:

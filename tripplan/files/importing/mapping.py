@@ -13,14 +13,17 @@ from typing import Any
 
 from tripplan.files.importing.cells import DAY_FIRST, MONTH_FIRST
 from tripplan.files.tables import decoded, read_bytes
+from tripplan.files.way_in import NotRead, is_encoding, toml_of
 from tripplan.records.problem_codes import figure
 from tripplan.records.problems import STOPS, BadInput, Problem
 
 FIELDS = (
-    "date", "odometer_km", "odometer_mi", "old_odometer_km", "unit", "item", "act", "position", "finding",
-    "lubricant", "work", "note", "leave out",
+    "date", "odometer_km", "odometer_mi", "odometer", "old_odometer_km", "unit", "item", "act", "position", "finding",
+    "lubricant", "work", "ticks", "status", "note", "leave out",
 )  # fmt: skip
 ASK, AS_ABOVE, USUAL, TRUST = "ask", "as above", "usual act", "trust"
+FIRST_YEAR = 1960
+LEAVE_OUT = "leave out"
 ANSWERS = {"blank_date": (ASK, AS_ABOVE), "no_act": (USUAL, ASK), "true_dates": (ASK, TRUST)}
 
 
@@ -45,6 +48,9 @@ class ColumnMap:
     true_dates: str = ASK
     unit: str | None = None
     encoding: str | None = None
+    units: Mapping[str, str] = field(default_factory=dict)
+    words: Mapping[str, str] = field(default_factory=dict)
+    first_year: int = FIRST_YEAR
     replaced: tuple[Replaced, ...] = ()
 
 
@@ -55,8 +61,8 @@ def read_mapping(path: Path) -> ColumnMap:
     if raw is None or text is None:
         raise BadInput((*problems, *more))
     try:
-        data = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
+        data = toml_of(text)
+    except (tomllib.TOMLDecodeError, NotRead) as error:
         found = str(error).partition(" (at ")[0]
         raise BadInput([_unfit(path, "the file", found, "a file that an import wrote")]) from None
     return _mapping_of(data, path)
@@ -73,10 +79,20 @@ def _mapping_of(data: Mapping[str, Any], path: Path) -> ColumnMap:
     if not isinstance(entries, list):
         raise BadInput([_unfit(path, "odometer_replaced", str(entries), "sections [[odometer_replaced]]")])
     unit, encoding = data.get("unit"), data.get("encoding")
+    said = {key: _texts(data.get(key, {}), path, key, ()) for key in ("units", "words")}
+    year = data.get("first_year", FIRST_YEAR)
+    if not isinstance(year, int) or isinstance(year, bool) or not 1885 <= year <= 9999:
+        raise BadInput([_unfit(path, "first_year", str(year)[:20], f"a year, e.g. {FIRST_YEAR}")])
+    if encoding is not None and not is_encoding(encoding):
+        raise BadInput(
+            [_unfit(path, "encoding", str(encoding), "the name of a character set, such as cp1252 or utf-8")]
+        )
     return ColumnMap(
         columns=columns, date_order=orders, blank_date=answers["blank_date"], no_act=answers["no_act"],
         true_dates=answers["true_dates"],
         unit=None if unit is None else str(unit), encoding=None if encoding is None else str(encoding),
+        units={name.casefold(): unit for name, unit in said["units"].items()},
+        words={name.casefold(): means for name, means in said["words"].items()}, first_year=year,
         replaced=tuple(_replaced(entry, path) for entry in entries),
     )  # fmt: skip
 
@@ -97,7 +113,7 @@ def _replaced(entry: Any, path: Path) -> Replaced:
             raise ValueError
     except (KeyError, TypeError, ValueError):
         accepted = "date = 2021-07-24, old_km = 328060 and new_km = 12"
-        raise BadInput([_unfit(path, "odometer_replaced", str(entry), accepted)]) from None
+        raise BadInput([_unfit(path, "odometer_replaced", str(entry)[:200], accepted)]) from None
     unit = entry.get("unit")
     return Replaced(unit=None if unit is None else str(unit), day=day, old_km=old_km, new_km=new_km)
 
@@ -109,12 +125,18 @@ def mapping_text(mapping: ColumnMap, columns: Mapping[str, str], orders: Mapping
         f"# {', '.join(FIELDS)}",
         f'# blank_date: "{ASK}" or "{AS_ABOVE}" (a row without date is of the day of the row above)',
         f'# no_act: "{USUAL}" (an item without act word had its usual act done) or "{ASK}"',
+        '# odometer is a reading in km or miles, which is asked until it is odometer_km or odometer_mi',
         f'# true_dates: "{ASK}" where a spreadsheet may have swapped day and month, or "{TRUST}"',
         f"blank_date = {_toml(mapping.blank_date)}",
         f"no_act = {_toml(mapping.no_act)}",
         f"true_dates = {_toml(mapping.true_dates)}",
         *([f"unit = {_toml(mapping.unit)}"] if mapping.unit else []),
         *([f"encoding = {_toml(mapping.encoding)}"] if mapping.encoding else []),
+        *([f"first_year = {mapping.first_year}"] if mapping.first_year != FIRST_YEAR else []),
+        "", f'# Which unit of the rig a name in the table is, or "{LEAVE_OUT}" for one that is not in the rig',
+        "[units]", *(f"{_toml(name)} = {_toml(unit)}" for name, unit in mapping.units.items()),
+        "", "# What a cell, a part of one or the heading of a tick means, in words of the trade", "[words]",
+        *(f"{_toml(name)} = {_toml(means)}" for name, means in mapping.words.items()),
         "", "[columns]", *(f"{_toml(header)} = {_toml(holds)}" for header, holds in columns.items()),
         "", "[date_order]", *(f"{_toml(header)} = {_toml(order)}" for header, order in orders.items()),
     ]  # fmt: skip

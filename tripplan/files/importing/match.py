@@ -1,45 +1,42 @@
 """Free text about work done, matched to items by a table of words: sure, or a question.
 
-The text is put into standard spelling, cut into parts at commas, `and`, `+` and the like,
-and each part is held against the word table. Every word of a part must be known; a part
-that fits two items, or holds a word such as `not` or `next`, is a question. What only one
-part says about axle, side or act also holds for the parts around it that say nothing.
+The text is put into standard spelling and cut into clauses; each part of a clause is held
+against the word table. Every word of a part must be known, and every part of the text ends
+as work, as a finding on it, or as a doubt: a part that fits two items, or holds a word such
+as `not` or `next`, a thing no word of which is known, an act that is not said.
 """
 
 import re
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 
-from tripplan.records.catalogue import Catalogue, Item
-from tripplan.records.facts_in import Record, Unit
+from tripplan.files.importing.clauses import TITLE, Part, bind, chains, heaviest, pieces, sentences
+from tripplan.files.importing.findings import BENIGN
+from tripplan.files.importing.word_book import AXLES, BOTH_AXLES, WordBook, WordRows, standard_spelling
+from tripplan.records.catalogue import Item
 from tripplan.records.lookups import SERVICE
-from tripplan.records.words import Act
 
-AXLES = ("front", "rear", "trailer")
 SINGULAR = re.compile(
-    r"\b(?:bearing|brg|brng|seal|hub|swivel|knuckle|caliper|pad|boot|joint|cv|bush)\b(?! (?:play|grease|oil))"
+    r"\b(?:bearing|brg|brng|seal|hub|swivel|knuckle|caliper|pad|boot|joint|cv|bush)\b(?! (?:play|grease|oil|seals|bearings|nuts|bolts|boots|bushes))"
 )
-BREAK = re.compile(r"\s*(?:[;,&+\n/|]|\band\b|\bplus\b|\.(?:\s|$)|\s-\s|:)\s*")
-WORD = re.compile(r"[a-z][a-z0-9'-]*")
-AMOUNT = re.compile(r"[$€£]?\d[\d.,]*\s?(?:km|kms|k|mi|miles|l|litres|ml|g|hrs?|x)?\b|[$€£()\"!]")
-THOUSANDS = re.compile(r"(?<=\d),(?=\d{3})")
-MARKS = str.maketrans({"\u2018": "'", "\u2019": "'", "\u2013": "-", "\u2014": "-", "\u201c": '"', "\u201d": '"'})
-MOST_PASSES = 3
-BOTH_AXLES = "frontrear"
-LESSER = (Act.LOOK, Act.MEASURE)
-# Rows of item words, each under one word that it needs: the words, the item, a word that must stand before.
-WordRows = dict[str, list[tuple[frozenset[str], str, str]]]
-
-
-class ImportWord(Record):
-    """One row of `item_words.csv`: a spelling, item, act, side, finding, unit, filler or doubt."""
-
-    kind: str
-    words: str
-    means: str = ""
-    with_: str = ""
-    basis: str
-    source: str
+OILS = re.compile(r"\boils\b")
+LESSER = ("look", "measure")
+REFILL = "drain and refill"
+IMPLIED = (
+    REFILL,
+    "renew",
+    "repack",
+)  # naming the item alone says that this was done; of a look or a setting it does not
+NEVER_LOOKED_AT = "oilfilter"
+ANY_ITEM = (*LESSER, "renew")
+BARE_OIL = frozenset(("change", "changed", "oil"))
+OILED = frozenset(("diff", "gearbox", "transfer", "knuckle", "box", "winch", "hubs", "axle", "fork"))
+GENERAL = frozenset(("service", "engine", "month", "six", "twelve", "two", "year", "major", "minor", "full", "general"))
+MOST_PARTS = 200
+WHOLE_AXLE = ("axle", "end")
+LETTERS = {"l": "left", "r": "right"}
+UNKNOWN = "what work was that? No word of it is known"
+WHAT = "said of what?"
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +47,7 @@ class Match:
     act: str
     position: str | None
     is_act_said: bool
+    finding: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +61,7 @@ class Doubt:
 
 @dataclass(frozen=True, slots=True)
 class ReadText:
-    """What a text says: work that is sure, parts that are not, and whether any word was known."""
+    """What a text says: work that is sure, and parts that are not."""
 
     matches: tuple[Match, ...]
     doubts: tuple[Doubt, ...]
@@ -71,76 +69,43 @@ class ReadText:
     @property
     def is_silent(self) -> bool:
         """True when nothing in the text speaks of work."""
-        return not self.matches and not self.doubts
-
-
-@dataclass(frozen=True, slots=True)
-class WordBook:
-    """The word table made ready, for one rig's units."""
-
-    spelling: re.Pattern[str]
-    spelt: dict[str, str]
-    items: WordRows
-    acts: dict[str, str]
-    sides: dict[str, str]
-    findings: dict[str, str]
-    units: dict[str, str]
-    fillers: frozenset[str]
-    doubts: frozenset[str]
-    known: dict[str, Item]
-    sheets: dict[str, str]
-    does: dict[str, frozenset[str]]
-    vocabulary: frozenset[str]
-    elsewhere: WordRows
-    memory: dict[tuple[str, str, bool], ReadText] = field(default_factory=dict, compare=False)
+        return not self.matches and all(doubt.why == UNKNOWN for doubt in self.doubts)
 
 
 @dataclass(slots=True)
-class _Part:
-    text: str
-    tokens: list[str]
-    axle: str = ""
-    side: str = ""
-    act: str = ""
-    own_act: bool = False
+class _Reading:
+    """A text while it is being read: what each part came to so far."""
 
+    book: WordBook
+    usual_act: bool
+    parts: list[Part]
+    came_to: list[Match | Doubt | None]
+    is_trailer: bool
+    has_trailer: bool = False
 
-def word_book(words: Sequence[ImportWord], catalogue: Catalogue, units: Sequence[Unit]) -> WordBook:
-    """The words for this rig; without units every item counts as fitted."""
-    by_kind: dict[str, list[ImportWord]] = {}
-    for word in words:
-        by_kind.setdefault(word.kind, []).append(word)
-    fitted = {item.id: item for item in catalogue.items if not units or any(item.fits(unit) for unit in units)}
-    kinds = {unit.kind for unit in units}
-    all_sheets: dict[str, str] = {sheet.id: sheet.unit_kind for sheet in catalogue.services}
-    sheets = {name: kind for name, kind in all_sheets.items() if not kinds or kind in kinds}
-    rows = [(frozenset(row.words.split()), row.means, row.with_) for row in by_kind["item"]]
-    content = {token for tokens, _, _ in rows for token in tokens}
-    others = [row for row in rows if not (row[1] in fitted or row[1] in sheets)]
-    rows = [row for row in rows if row[1] in fitted or row[1] in sheets]
-    acts = {row.words: row.means for row in by_kind["act"]}
-    sides = {row.words: row.means for row in by_kind["side"]}
-    spelt = {row.words: row.means for row in sorted(by_kind["spelling"], key=lambda row: -len(row.words))}
-    return WordBook(
-        spelling=re.compile(rf"(?<![a-z0-9])(?:{'|'.join(map(re.escape, spelt))})(?![a-z0-9])"), spelt=spelt,
-        items=_by_one_word(rows), acts=acts, sides=sides, known=fitted, sheets=sheets,
-        findings={row.words: row.means for row in by_kind["finding"]},
-        units={row.words: row.means for row in by_kind["unit"]},
-        fillers=frozenset(row.words for row in by_kind["filler"]),
-        doubts=frozenset(row.words for row in by_kind["doubt"]),
-        does={rule.act: frozenset(rule.done_by) for rule in catalogue.acts},
-        vocabulary=frozenset(content | set(acts) | set(sides)), elsewhere=_by_one_word(others),
-    )  # fmt: skip
+    def items(self) -> set[str]:
+        """The items found so far."""
+        return {one.item for one in self.came_to if isinstance(one, Match)}
 
+    def hold(self, parts: Iterable[Part], why: str, text: str = "") -> bool:
+        """Turn what these parts came to into doubts; true where there was any of it."""
+        held = False
+        wanted = {id(part) for part in parts}
+        for spot, part in enumerate(self.parts):
+            found = self.came_to[spot]
+            if id(part) in wanted and found is not None:
+                held = True
+                names = (found.item,) if isinstance(found, Match) else found.candidates
+                told = f"{part.text}, {text}" if text and text != part.text else part.text
+                self.came_to[spot] = Doubt(told, why, names)
+        return held
 
-def _by_one_word(
-    rows: Sequence[tuple[frozenset[str], str, str]],
-) -> WordRows:
-    """Each row under one word that it needs, the axle if there is no other."""
-    found: WordRows = {}
-    for row in rows:
-        found.setdefault(min(row[0], key=lambda word: (word in AXLES, word)), []).append(row)
-    return found
+    def hold_unsaid(self, parts: Iterable[Part]) -> None:
+        """Doubt the work of these parts of which no act is said, since one is said of an axle apart."""
+        wanted = {id(part) for part in parts}
+        for part, found in list(zip(self.parts, self.came_to, strict=True)):
+            if id(part) in wanted and isinstance(found, Match) and not found.is_act_said:
+                self.hold([part], "which act was done to it?")
 
 
 def read_text(text: str, book: WordBook, of_trailer: bool = False, usual_act: bool = True) -> ReadText:
@@ -148,134 +113,323 @@ def read_text(text: str, book: WordBook, of_trailer: bool = False, usual_act: bo
     key = (text, str(of_trailer), usual_act)
     if key not in book.memory:
         book.memory[key] = _read(text, book, of_trailer, usual_act)
-    return book.memory[key]
+    found: ReadText = book.memory[key]
+    return found
 
 
 def _read(text: str, book: WordBook, of_trailer: bool, usual_act: bool) -> ReadText:
-    pieces = [piece for piece in BREAK.split(standard_spelling(text, book)) if piece.strip()]
-    parts = [_part(one, book) for piece in pieces for one in _each_axle(piece)]
-    _carry(parts, "trailer" if of_trailer else "")
-    matches: list[Match] = []
-    doubts: list[Doubt] = []
-    is_single = len(SINGULAR.findall(text.lower())) > 0
+    reading = _Reading(book, usual_act, [], [], of_trailer)
+    plain = standard_spelling(text, book)
+    cut = sentences(plain, book)
+    if sum(map(len, cut)) > MOST_PARTS:
+        return ReadText(
+            (), (Doubt(f"{text[:60]} ...", f"more than {MOST_PARTS} parts in one cell; write one row a visit"),)
+        )
+    _mark_singles(text, plain, [part for parts in cut for part in parts])
+    for parts in cut:
+        bind(parts, book)
+        _sentence(parts, reading)
+    matches = [one for one in reading.came_to if isinstance(one, Match)]
+    doubts = [one for one in reading.came_to if isinstance(one, Doubt)]
+    return ReadText(tuple(dict.fromkeys(matches)), tuple(dict.fromkeys(doubts)))
+
+
+def _mark_singles(text: str, plain: str, parts: Sequence[Part]) -> None:
+    """Where one thing of a pair is meant its side is asked; where the words cannot be told apart, of all."""
+    own = [piece for _, piece, _ in pieces(text.lower())]
+    is_even = len(own) == len(parts) and BOTH_AXLES not in plain
     for spot, part in enumerate(parts):
-        if spot and part.tokens and all(token in AXLES for token in part.tokens):
-            doubts.append(Doubt(part.text, "said of what?"))
+        said = own[spot] if is_even else text.lower()
+        part.is_single, part.is_many = bool(SINGULAR.search(said)), bool(OILS.search(said))
+
+
+def _sentence(parts: Sequence[Part], reading: _Reading) -> None:
+    for spot, part in enumerate(parts):
+        if reading.is_trailer:
+            part.axle = "trailer"
+        before, after = parts[:spot], parts[spot + 1 :]
+        is_title = bool(after) and after[0].join in TITLE
+        came_to = _thing(part, before, after, is_title, reading) if part.is_thing else _saying(
+            part, before, after, is_title, reading
+        )  # fmt: skip
+        reading.parts.append(part)
+        reading.came_to.append(came_to)
+        reading.has_trailer = reading.has_trailer or part.axle == "trailer"
+
+
+def _saying(
+    part: Part, before: Sequence[Part], after: Sequence[Part], is_title: bool, reading: _Reading
+) -> Doubt | None:
+    """A part that names no thing: what it says is given to others, or it is a doubt."""
+    things = [one for one in before if one.is_thing]
+    if not any(one.is_thing for one in (*before, *after)):
+        things = [one for one in reading.parts if one.is_thing]
+    if part.doubt:
+        return _open(part, things, after, is_title, reading)
+    if part.axle and not reading.is_trailer and (part.finding or part.wear or part.acts):
+        reading.hold_unsaid(_last_chain(things))
+        return Doubt(part.text, WHAT)
+    if part.wear or part.finding:
+        return _seen(part, things, after, reading)
+    if part.acts and not part.bound:
+        return Doubt(part.text, f"{part.acts[0]}: {WHAT}")
+    if part.axle and not reading.is_trailer:
+        if not things and after:
+            _entitle(part, after, is_title, reading)
+            return None
+        return Doubt(part.text, WHAT)
+    if part.side and not any(one.is_thing for one in (*before, *after)):
+        return Doubt(part.text, WHAT)
+    return None
+
+
+def _entitle(part: Part, after: Sequence[Part], is_title: bool, reading: _Reading) -> None:
+    """`Front: ...` and `Trailer: ...` are said of what follows; the trailer till the end of the cell."""
+    for one in after:
+        one.axle = one.axle or part.axle
+        one.side = one.side or part.side
+    reading.is_trailer = reading.is_trailer or (part.axle == "trailer" and is_title)
+
+
+def _open(part: Part, things: Sequence[Part], after: Sequence[Part], is_title: bool, reading: _Reading) -> Doubt | None:
+    """`not done`, `to do:`, `next time`: what it is said of is not sure to have been done."""
+    why = f"{part.doubt!r} leaves open whether it was done"
+    if (is_title or not things) and any(one.is_thing for one in after):
+        for one in after:
+            one.held = one.held or why
+        return None
+    return None if things and reading.hold(_last_chain(things), why, part.text) else Doubt(part.text, why)
+
+
+def _seen(part: Part, things: Sequence[Part], after: Sequence[Part], reading: _Reading) -> Doubt | None:
+    """A finding said apart from its thing goes to the one before it; of several it is asked."""
+    if not things:
+        for one in after:
+            one.held = one.held or f"{part.text!r}: was that found on it?"
+        return None if any(one.is_thing for one in after) else Doubt(part.text, f"a finding, {WHAT}")
+    if part.finding in BENIGN and not part.wear:
+        return _found_on(things, part, reading)
+    chain = _last_chain(things)
+    if part.wear or len(chain) > 1:
+        proposed = _proposed(part, reading.book)
+        why = f"was the finding {proposed}?" if len(chain) == 1 else f"on which of these was {part.text!r} found?"
+        return None if reading.hold(chain, why, part.text) else Doubt(part.text, why)
+    return _found_on(chain, part, reading)
+
+
+def _found_on(things: Sequence[Part], part: Part, reading: _Reading) -> Doubt | None:
+    """Give a finding to these things. With no act said it is open whether they were looked at, or more."""
+    wanted = {id(one) for one in things}
+    is_said = False
+    for spot, one in enumerate(reading.parts):
+        found = reading.came_to[spot]
+        if id(one) not in wanted or found is None:
             continue
-        content = [token for token in part.tokens if token not in AXLES]
-        is_known = any(token in book.vocabulary for token in content)
-        if not is_known and not any(token in book.doubts for token in part.tokens):
-            continue
-        if _only_says(part, book):
-            continue
-        found = _match(part, book, {match.item for match in matches}, usual_act, is_single)
-        (matches if isinstance(found, Match) else doubts).append(found)  # type: ignore[arg-type]
-    return ReadText(tuple(dict.fromkeys(matches)), tuple(doubts))
+        is_said = True
+        if isinstance(found, Match) and not (found.is_act_said or NEVER_LOOKED_AT in one.tokens):
+            reading.hold([one], f"the act is not said: was it looked at, or {found.act}?", part.text)
+        elif isinstance(found, Match) and not found.finding:
+            reading.came_to[spot] = replace(found, finding=part.finding)
+    return None if is_said else Doubt(part.text, f"a finding, {WHAT}")
 
 
-def _each_axle(piece: str) -> list[str]:
-    """A part said of front and rear at once as two parts."""
-    return [piece.replace(BOTH_AXLES, axle) for axle in AXLES[:2]] if BOTH_AXLES in piece else [piece]
+def _proposed(part: Part, book: WordBook) -> str:
+    words = [token for token in part.tokens if token in book.wear or token in book.findings]
+    return next((book.wear.get(word) or book.findings[word] for word in words), "worn")
 
 
-def standard_spelling(text: str, book: WordBook) -> str:
-    """The text in small letters, without amounts, each known spelling replaced by its word."""
-    plain = THOUSANDS.sub("", " ".join(text.lower().translate(MARKS).split()))
-    for _ in range(MOST_PASSES):
-        before = plain
-        plain = book.spelling.sub(lambda match: book.spelt[match.group()], plain)
-        if plain == before:
+def _last_chain(things: Sequence[Part]) -> list[Part]:
+    found = chains(things)
+    return found[-1] if found else []
+
+
+def _thing(
+    part: Part, before: Sequence[Part], after: Sequence[Part], is_title: bool, reading: _Reading
+) -> Match | Doubt | None:
+    """A part that names something: work on an item, a title of what follows, or a doubt."""
+    things = [one for one in before if one.is_thing]
+    found = _match(part, things, reading)
+    if part.doubt:
+        return _open_thing(part, found, things, after, is_title, reading)
+    if part.held:
+        return Doubt(part.text, part.held, _names(found))
+    if isinstance(found, Doubt) and is_title and not part.acts:
+        for one in after:
+            one.title, one.title_text = tuple(part.tokens), part.text
+        reading.is_trailer = reading.is_trailer or part.axle == "trailer"
+        return None
+    is_seen = isinstance(found, Doubt) and not part.speaks and _is_seen(part, reading.book)
+    is_held = is_seen and reading.hold(_last_chain(things), f"{part.text!r}: was that found on it?", part.text)
+    return None if is_held else found
+
+
+def _open_thing(
+    part: Part, found: Match | Doubt, things: Sequence[Part], after: Sequence[Part], is_title: bool, reading: _Reading
+) -> Doubt:
+    """A thing beside a word such as `not` or `ordered`: no record of it, nor of the list it opens."""
+    why = f"{part.doubt!r} leaves open whether it was done"
+    if not part.speaks and not part.acts:
+        reading.hold(_last_chain(things), why, part.text)
+    for one in after:
+        if not is_title and one.is_thing and one.acts:
             break
-    return plain
+        one.held = one.held or why
+    return Doubt(part.text, why, _names(found))
 
 
-def _part(piece: str, book: WordBook) -> _Part:
-    tokens = WORD.findall(AMOUNT.sub(" ", piece)) + (["?"] if "?" in piece else [])
-    part = _Part(text=piece.strip(), tokens=tokens)
-    for token in tokens:
-        if token in AXLES and part.axle != "trailer":
-            part.axle = token
-        if token in book.sides:
-            part.side = book.sides[token] if not part.side else "both"
-        if token in book.acts and not part.act:
-            part.act, part.own_act = book.acts[token], True
-    return part
+def _is_seen(part: Part, book: WordBook) -> bool:
+    return any(token in book.wear or book.findings.get(token, BENIGN[0]) not in BENIGN for token in part.tokens)
 
 
-def _carry(parts: list[_Part], axle: str) -> None:
-    """Say in each part what is said once for all, or in the part before."""
-    sides = {part.side for part in parts} - {""}
-    acts = {part.act for part in parts} - {""}
-    side = sides.pop() if len(sides) == 1 else ""
-    act = acts.pop() if len(acts) == 1 else ""
-    for part in parts:
-        axle = part.axle = part.axle or axle
-        side = part.side = part.side or side
-        act = part.act = part.act or act
+def _names(found: Match | Doubt) -> tuple[str, ...]:
+    return (found.item,) if isinstance(found, Match) else found.candidates
 
 
-def _only_says(part: _Part, book: WordBook) -> bool:
-    """True for a part such as `both sides` or `front checked` that names no thing of its own."""
-    says = {*book.sides, *book.acts, *book.fillers, *AXLES}
-    return all(token in says for token in part.tokens) and not _item_words(part, book.items)
+def _match(part: Part, things: Sequence[Part], reading: _Reading) -> Match | Doubt:
+    if not part.speaks and not part.title:
+        return Doubt(part.text, UNKNOWN)
+    if part.title:
+        return _under_title(part, things, reading)
+    own = _alone(part, part.axle, (), things, reading)
+    other = part.near_axle or ("trailer" if reading.has_trailer else "")
+    if part.axle or not other:
+        return own
+    near = _alone(part, other, (), things, reading)
+    if not isinstance(near, Match):
+        return own
+    if isinstance(own, Match):
+        is_same = (own.item, own.act) == (near.item, near.act)
+        is_sure = is_same or (other != "trailer" and not part.is_axle_tight)
+        return own if is_sure else Doubt(part.text, "of which of these?", (own.item, near.item))
+    return near if part.is_axle_tight else Doubt(part.text, f"is that of the {other}?", (near.item,))
 
 
-def _item_words(part: _Part, by_word: WordRows) -> list[tuple[frozenset[str], str, str]]:
-    tokens = {*part.tokens, part.axle} - {""}
+def _under_title(part: Part, things: Sequence[Part], reading: _Reading) -> Match | Doubt:
+    """`Front diff: oil changed`: the title's words belong to the part, unless it is a general one."""
+    axle = part.axle or next((token for token in part.title if token in ("front", "rear", "trailer")), "")
+    title = [token for token in part.title if not (axle and token in WHOLE_AXLE)]
+    found = _alone(part, axle, title, things, reading)
+    words = {token for token in title if token in reading.book.things} | set(_strange(title, reading.book))
+    if isinstance(found, Match) or not words <= GENERAL:
+        return found if isinstance(found, Match) else replace(found, part=f"{part.title_text}: {part.text}")
+    return _alone(part, axle, (), things, reading) if part.speaks else Doubt(part.text, UNKNOWN)
+
+
+def _strange(tokens: Iterable[str], book: WordBook) -> list[str]:
+    return [token for token in tokens if not book.is_word(token)]
+
+
+def _item_rows(tokens: set[str], by_word: WordRows) -> list[tuple[frozenset[str], str, str]]:
     return [row for token in sorted(tokens) for row in by_word.get(token, ()) if row[0] <= tokens]
 
 
-def _match(part: _Part, book: WordBook, before: set[str], usual_act: bool, is_single: bool) -> Match | Doubt:
-    if doubtful := [token for token in part.tokens if token in book.doubts]:
-        return Doubt(part.text, f"{doubtful[0]!r} leaves open whether it was done")
-    rows = [row for row in _item_words(part, book.items) if not row[2] or row[2] in before]
+def _alone(part: Part, axle: str, more: Sequence[str], things: Sequence[Part], reading: _Reading) -> Match | Doubt:
+    """The part held against the word table, said of this axle, with these words of its title."""
+    book, tokens = reading.book, {*part.tokens, *more, axle} - {""}
+    before = reading.items()
+    rows = [row for row in _item_rows(tokens, book.items) if not row[2] or row[2] in before]
     best = max((len(row[0]) for row in rows), default=0)
-    found = sorted({row[1] for row in rows if len(row[0]) == best})
-    named = [row[1] for row in rows if len(row[0]) == best and row[2]]
-    found = named or found
+    fit = [row for row in rows if len(row[0]) == best]
+    fit = [row for row in fit if not row[0] <= BARE_OIL or len(row[0]) == 1] or fit
+    found = sorted({row[1] for row in fit if row[2]} or {row[1] for row in fit})
     if not found:
-        missing = sorted({row[1] for row in _item_words(part, book.elsewhere)})
+        missing = sorted({row[1] for row in _item_rows(tokens, book.elsewhere)})
         why = f"this rig has no {' or '.join(missing)}" if missing else "no item of the word table fits all of it"
         return Doubt(part.text, why)
-    used = frozenset().union(*(row[0] for row in rows if row[1] in found))
-    strange = [t for t in part.tokens if t not in used | {*book.acts, *book.sides, *book.fillers, *AXLES}]
-    if strange:
-        return Doubt(part.text, f"the word {strange[0]!r} is not known here", tuple(found))
-    found = _by_act(part, found, book)
-    if len(found) > 1:
-        return Doubt(part.text, "it fits several items", tuple(found))
-    return _settled(part, found[0], book, usual_act, is_single)
+    used = frozenset().union(*(row[0] for row in fit if row[1] in found))
+    left = [token for token in (*more, *part.tokens) if token not in used]
+    if odd := [token for token in left if not book.says(token)]:
+        return Doubt(part.text, f"the word {odd[0]!r} is not known here", tuple(found))
+    if (used <= BARE_OIL and not more and (part.is_many or axle)) or (
+        used <= BARE_OIL and not more and any(OILED & set(one.tokens) or not one.acts for one in things)
+    ):
+        return Doubt(part.text, "oil of what?", tuple(found))
+    act = heaviest(part.acts, book.does) or part.bound or part.near
+    every, found = found, _by_act(act, found, book)
+    named = frozenset().union(*(row[0] for row in fit if row[1] in found))
+    if len(found) > 1 or used - named - set(AXLES):
+        return Doubt(part.text, "it fits several items", tuple(every))
+    return _seen_in(_settled(part, axle, found[0], reading), part, left, book)
 
 
-def _by_act(part: _Part, found: list[str], book: WordBook) -> list[str]:
-    """Of several items those whose own act is the one said, else those that it can be done to."""
-    acts = {name: book.known[name].act for name in found if name in book.known}
-    own = [name for name, act in acts.items() if act == part.act]
-    able = [name for name, act in acts.items() if part.act in book.does.get(act, ())]
+def _seen_in(found: Match | Doubt, part: Part, left: Sequence[str], book: WordBook) -> Match | Doubt:
+    """The finding said in the same part; words of wear propose one and are asked."""
+    if isinstance(found, Doubt):
+        return found
+    seen = dict.fromkeys(book.findings[token] for token in left if token in book.findings and token not in book.acts)
+    worn = [token for token in left if token in book.wear]
+    is_share = any(map(str.isdigit, part.text)) and any(one not in BENIGN for one in seen)
+    if worn or len(seen) > 1 or is_share:
+        proposed = book.wear[worn[0]] if worn else " or ".join(seen)
+        return Doubt(part.text, f"was the finding {proposed}?", (found.item,))
+    return replace(found, finding=next(iter(seen))) if seen else found
+
+
+def _by_act(act: str, found: list[str], book: WordBook) -> list[str]:
+    """Of several items at one place those whose own act is the one said, else those that it can be done to."""
+    known = [book.known[name] for name in found if name in book.known]
+    if len({item.place for item in known}) > 1:
+        return found
+    acts = {item.id: item.act for item in known}
+    own = [name for name, usual in acts.items() if usual == act]
+    able = [name for name, usual in acts.items() if act in book.does.get(usual, ())]
     return own or able or found
 
 
-def _settled(part: _Part, name: str, book: WordBook, usual_act: bool, is_single: bool) -> Match | Doubt:
+def _settled(part: Part, axle: str, name: str, reading: _Reading) -> Match | Doubt:
     """The one item found, with act and position, or why these are not sure."""
+    book = reading.book
     if name in book.sheets:
-        if part.axle == "trailer" and book.sheets[name] != "trailer":
+        if axle == "trailer" and book.sheets[name] != "trailer":
             return Doubt(part.text, "a service sheet of the vehicle, said of the trailer", (name,))
-        return Match(name, SERVICE, None, part.own_act)
+        return Match(name, SERVICE, None, bool(part.acts))
     item = book.known[name]
-    if part.axle == "trailer" and item.unit_kind != "trailer":
+    if axle == "trailer" and item.unit_kind != "trailer":
         return Doubt(part.text, "an item of the vehicle, said of the trailer", (name,))
-    fits = part.act in (item.act, *LESSER) or part.act in book.does.get(item.act, ())
-    if part.own_act and not fits:
-        return Doubt(part.text, f"{part.act} is no act of {name}, whose act is {item.act}", (name,))
-    act, is_said = (part.act, True) if part.act and fits else (item.act, False)
-    if not is_said and not usual_act:
-        return Doubt(part.text, f"the act is not said; usual is {item.act}", (name,))
+    act = _act(part, item, reading)
+    if act.endswith("?"):
+        return Doubt(part.text, act, (name,))
     position = part.side or None
-    if item.positions and position is None and is_single:
+    if item.positions and position is None and part.is_single:
         return Doubt(part.text, f"which side: {', '.join(item.positions)} or both?", (name,))
     if position and position != "both" and position not in item.positions:
         position = None
+    is_said = bool(part.acts or part.bound or part.near == act)
     return Match(name, act, position if item.positions else None, is_said)
+
+
+def _act(part: Part, item: Item, reading: _Reading) -> str:
+    """The act done to the item; a text that ends in a question mark where that is not sure."""
+    usual, does = item.act, reading.book.does
+    if part.acts:
+        act = heaviest(part.acts, does)
+        fits = act in (usual, *LESSER) or act in does.get(usual, ())
+        if usual in LESSER and act not in (*ANY_ITEM, "clean") and item.id not in reading.book.adjustable:
+            fits = False
+        act = usual if act == "renew" and usual == REFILL else act
+        return (
+            act
+            if act and fits
+            else f"{' and '.join(part.acts)} is no act of {item.id}, whose act is {usual}; which was it?"
+        )
+    if item.id in reading.book.deeds:
+        return usual
+    if part.bound:
+        fits = part.bound in (usual, *ANY_ITEM) or (usual not in LESSER and part.bound in does.get(usual, ()))
+        bound = usual if part.bound == "renew" and usual == REFILL else part.bound
+        return bound if fits else f"was {part.bound} said of it too?"
+    if part.near == usual:
+        return usual
+    if part.near and usual in does.get(part.near, ()) and NEVER_LOOKED_AT not in part.tokens:
+        return f"was {part.near} said of it too, or {usual}?"
+    is_seen = any(reading.book.tells_finding(token) for token in part.tokens)
+    if is_seen and usual in LESSER:
+        return usual
+    if is_seen:
+        return f"the act is not said: was it looked at, or {usual}?"
+    if usual not in IMPLIED:
+        return f"the act is not said; usual is {usual}. Was it that, or more?"
+    return usual if reading.usual_act else f"the act is not said; is it the usual, {usual}?"
 
 
 def act_of(text: str, book: WordBook) -> str | None:
@@ -286,4 +440,6 @@ def act_of(text: str, book: WordBook) -> str | None:
 
 def side_of(text: str, book: WordBook) -> str | None:
     """The side a cell of its own means."""
+    if text.strip().lower() in LETTERS:
+        return LETTERS[text.strip().lower()]
     return book.sides.get(standard_spelling(text, book).strip())

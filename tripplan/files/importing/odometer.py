@@ -6,14 +6,16 @@ from dataclasses import dataclass, replace
 from datetime import date
 from itertools import groupby
 
+from tripplan.files.importing.known import Known
 from tripplan.files.importing.report import Question
-from tripplan.files.importing.rows import Draft, Known
+from tripplan.files.importing.rows import Draft
 from tripplan.records.facts_in import HistoryRow
-from tripplan.records.lookups import MOST_KM_A_DAY
 from tripplan.records.problem_codes import figure
 from tripplan.wear.odometer_line import REPLACED
 
 OWN_RUN = 2
+# Most that is driven in some days together: a driver alone for a week, and on average after it. Judgement.
+KM_A_DAY, WEEK, KM_A_DAY_ON = 1200.0, 7, 500.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,11 +77,13 @@ def rising(
         for draft in group:
             why = _against(draft, fixed.get(key, []))
             if why:
-                questions.append(draft.raw.question(why))
+                questions.append(_asked_of(draft, why))
             else:
                 going.append(draft)
         good = _sure_of(going)
-        kept += [draft for spot, draft in enumerate(going) if spot in good]
+        leaps = _too_fast(going, good)
+        kept += [draft for spot, draft in enumerate(going) if spot in good and spot not in leaps]
+        questions += [_asked_of(going[spot], leaps[spot]) for spot in sorted(leaps)]
         questions += _falls(going, good)
     order = {id(draft): spot for spot, draft in enumerate(drafts)}
     return sorted(kept, key=lambda draft: order[id(draft)]), questions
@@ -103,7 +107,21 @@ def _against(draft: Draft, marks: Sequence[Mark]) -> str:
         return f"{figure(km)} km is below the {figure(marks[before].km)} that the history has on {marks[before].day}"
     if after < len(marks) and km > marks[after].km:
         return f"{figure(km)} km is above the {figure(marks[after].km)} that the history has on {marks[after].day}"
+    for mark in (*marks[max(before, 0) : before + 1], *marks[after : after + 1]):
+        days = abs((draft.day - mark.day).days)
+        if abs(km - mark.km) > most_km(days):
+            a_day = abs(km - mark.km) / max(days, 1)
+            return (
+                f"{figure(km)} km and the {figure(mark.km)} that the history has on {mark.day}: {a_day:.0f} km a day?"
+            )
     return ""
+
+
+def _asked_of(draft: Draft, why: str) -> Question:
+    """A question about a reading, with what is asked of the row already."""
+    if draft.question:
+        return replace(draft.question, asked=f"{draft.question.asked}; {why}")
+    return draft.raw.question(why)
 
 
 def _sure_of(rows: Sequence[Draft]) -> set[int]:
@@ -147,7 +165,49 @@ def _following(anchors: dict[int, int], longest: int) -> dict[int, int | None]:
 def _drivable(rows: Sequence[Draft], spot: int, other: int) -> bool:
     low, high = rows[min(spot, other)], rows[max(spot, other)]
     days = max((high.day - low.day).days, 1)
-    return 0 <= (high.km or 0.0) - (low.km or 0.0) <= MOST_KM_A_DAY * days
+    return 0 <= (high.km or 0.0) - (low.km or 0.0) <= most_km(days)
+
+
+def most_km(days: int) -> float:
+    """The km beyond which a stretch of so many days is asked about."""
+    week = min(max(days, 1), WEEK)
+    return KM_A_DAY * week + KM_A_DAY_ON * max(days - week, 0)
+
+
+def _too_fast(rows: Sequence[Draft], good: set[int]) -> dict[int, str]:
+    """Of the readings that rise, those that only a leap joins to most of the others, and why.
+
+    The run of readings with most rows is kept. Where no run has twice the rows of every other
+    it is not known which is right, and all are asked.
+    """
+    runs: list[list[int]] = []
+    for spot in sorted(good):
+        if runs and _drivable(rows, runs[-1][-1], spot):
+            runs[-1].append(spot)
+        else:
+            runs.append([spot])
+    longest = max(runs, key=len, default=[])
+    others = [run for run in runs if run is not longest]
+    if all(len(longest) >= OWN_RUN * len(run) for run in others) and (len(longest) > 1 or not others):
+        asked = others
+    else:
+        asked = runs
+    found = {}
+    for run in asked:
+        for spot in run:
+            found[spot] = _leap(rows, runs, run)
+    return found
+
+
+def _leap(rows: Sequence[Draft], runs: Sequence[list[int]], run: list[int]) -> str:
+    at = runs.index(run)
+    low, high = (rows[runs[at - 1][-1]], rows[run[0]]) if at else (rows[run[-1]], rows[runs[1][0]])
+    days = max((high.day - low.day).days, 1)
+    a_day = ((high.km or 0.0) - (low.km or 0.0)) / days
+    return (
+        f"from {figure(low.km or 0.0)} km on {low.day} to {figure(high.km or 0.0)} on {high.day} is "
+        f"{a_day:.0f} km a day: which reading is wrong, or was the odometer replaced?"
+    )
 
 
 def _run_lengths(values: Sequence[float]) -> list[int]:
@@ -173,7 +233,7 @@ def _falls(rows: Sequence[Draft], good: set[int]) -> list[Question]:
         if len(spots) >= OWN_RUN and good and values == sorted(values):
             before, after = rows[spots[-1] if low < 0 else low], rows[spots[0] if high < 0 else high]
             if (before.km or 0.0) > (after.km or 0.0):
-                found |= {spot: rows[spot].raw.question(_replaced(before, after)) for spot in spots}
+                found |= {spot: _asked_of(rows[spot], _replaced(before, after)) for spot in spots}
     return [found.get(spot) or _fall(rows, spot, good) for spot in bad]
 
 
@@ -196,7 +256,7 @@ def _fall(rows: Sequence[Draft], spot: int, good: set[int]) -> Question:
         said = f"the reading {km} is above the later {figure(later.km or 0.0)} on {later.day}"
     else:
         said = f"the reading {km} does not go with the others around it"
-    return draft.raw.question(f"{said}: a slip, or was the odometer replaced? (then add [[odometer_replaced]])")
+    return _asked_of(draft, f"{said}: a slip, or was the odometer replaced? (then add [[odometer_replaced]])")
 
 
 def estimated(drafts: Sequence[Draft], history: Sequence[HistoryRow], swaps: Sequence[Swap]) -> list[Draft]:

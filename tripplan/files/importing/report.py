@@ -8,9 +8,11 @@ from tripplan.files.logbook.text import table_text
 from tripplan.records.facts_in import HistoryRow
 
 QUESTION_COLUMNS = (
-    "from row", "date", "unit", "odometer_km", "odometer_mi", "item", "position", "act", "finding", "lubricant", "work",
+    "from row", "date", "unit", "odometer_km", "odometer_mi", "odometer_km_or_mi", "item", "position", "act", "finding",
+    "lubricant", "work",
     "note", "old_odometer_km", "asked", "may mean",
 )  # fmt: skip
+NAMED_OUTSIDE = {"odometer": "odometer_km_or_mi"}
 QUESTIONS_FILE = "import_questions.csv"
 
 
@@ -67,7 +69,8 @@ def questions_csv(report: ImportReport) -> str:
 
 def _question_rows(report: ImportReport) -> Iterator[dict[str, str]]:
     for one in report.questions:
-        texts = {name: text for name, text in one.texts.items() if name in QUESTION_COLUMNS}
+        named = {NAMED_OUTSIDE.get(name, name): text for name, text in one.texts.items()}
+        texts = {name: text for name, text in named.items() if name in QUESTION_COLUMNS}
         work = texts.get("work", "") if one.is_whole else one.found
         said = {"from row": f"{one.row}", "asked": one.asked, "may mean": " or ".join(one.may_mean)}
         yield {**texts, "work": work, **said}

@@ -1,194 +1,124 @@
 """One row of a foreign table: a draft of records, a question for its owner, or a stated skip."""
 
-from collections.abc import Iterator, Mapping
+import re
 from dataclasses import dataclass, replace
 from datetime import date
 
-from tripplan.files.importing.cells import read_day, read_km, shows_day_first
-from tripplan.files.importing.columns import Column, Laid, header_cells, plain_header
+from tripplan.files.importing.cells import lacks_year, read_day, read_km
+from tripplan.files.importing.columns import READINGS
+from tripplan.files.importing.findings import BENIGN, finding_of, proposed_finding
 from tripplan.files.importing.grid import NO_RESULT
-from tripplan.files.importing.mapping import AS_ABOVE, ASK, TRUST, USUAL, ColumnMap
-from tripplan.files.importing.match import Doubt, Match, ReadText, WordBook, act_of, read_text, side_of
+from tripplan.files.importing.known import Known
+from tripplan.files.importing.mapping import AS_ABOVE, ASK, LEAVE_OUT, TRUST
+from tripplan.files.importing.match import Doubt, Match
+from tripplan.files.importing.raw import RawRow
 from tripplan.files.importing.report import Question, Skip
-from tripplan.records.catalogue import Catalogue, Item
-from tripplan.records.facts_in import Rig
-from tripplan.records.lookups import SERVICE, WITHOUT_ITEM, item_index
+from tripplan.files.importing.ticks import OPEN, said_done
+from tripplan.files.importing.work import done_in_finding, noted_work, work_of
+from tripplan.records.lookups import WITHOUT_ITEM
 
-TOTALS = ("total", "sum", "subtotal", "sub total", "average", "grand total")
-EVERY = ("both", "all")
-ENOUGH_TRUE_DATES = 3
-UNNAMED_UNIT = "vehicle"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RawRow:
-    """The texts of one row by what they are, and what its columns are known to be like."""
-
-    sheet: str
-    row: int
-    texts: Mapping[str, str]
-    notes: tuple[str, ...]
-    dated: Column | None
-    is_true_date: bool
-    may_be_swapped: bool
-
-    @property
-    def found(self) -> str:
-        """The row as one line for a message."""
-        return " | ".join(text for text in (*self.texts.values(), *self.notes) if text)
-
-    def question(self, asked: str, may_mean: tuple[str, ...] = (), found: str = "", is_whole: bool = True) -> Question:
-        """A question about this row."""
-        texts = {**self.texts, "note": "; ".join(filter(None, (*self.notes,)))}
-        return Question(
-            sheet=self.sheet, row=self.row, found=found or self.found, asked=asked, may_mean=may_mean,
-            is_whole=is_whole, texts=texts,
-        )  # fmt: skip
+FIGURE = r"(\d{4,7}|\d{1,3},\d{3})(?:\s?(?:kms?|mi|miles)\b)?"
+SAID_AT = re.compile(rf"(?:\bat|@)\s*((?:{FIGURE}))(?![\d,.])", re.IGNORECASE)
+SAID_FIRST = re.compile(r"^\s*((?:\d{4,7}|\d{1,3},\d{3})\s?(?:kms?|mi|miles)\b)\s*[-:,.\u2013]", re.IGNORECASE)
+SAID_DUE = re.compile(r"\b(?:next|due|every|until|again at)\b", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Draft:
-    """A row understood: one record for each match, or a bare reading."""
+    """A row understood: one record for each match, or a bare reading.
+
+    With a `question` the row waits for its owner, and its reading is evidence all the same.
+    """
 
     raw: RawRow
     day: date
     unit: str
     km: float | None
     old_km: float | None
-    matches: tuple[Match, ...]
-    bare_act: str
-    finding: str | None
-    remarks: tuple[str, ...]
-    doubts: tuple[Doubt, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Known:
-    """What rows are held against: the rig if there is one, the words, the owner's answers."""
-
-    rig: Rig | None
-    book: WordBook
-    mapping: ColumnMap
-    catalogue: Catalogue
-    index: Mapping[str, Item]
-    today: date
-
-    @property
-    def vehicle(self) -> str:
-        """The unit that a row without unit is about."""
-        if self.mapping.unit:
-            return self.mapping.unit
-        return next(iter(self.units_of("vehicle")), UNNAMED_UNIT)
-
-    def units_of(self, kind: str) -> list[str]:
-        """Ids of the rig's units of a kind."""
-        return [unit.id for unit in self.rig.units if unit.kind == kind] if self.rig else []
-
-    def kind_of(self, unit: str) -> str:
-        """Vehicle or trailer; a unit nobody described is taken for what it was called."""
-        kinds = {one.id: one.kind for one in self.rig.units} if self.rig else {}
-        return kinds.get(unit) or self.book.units.get(unit, "vehicle")
-
-
-def known_for(rig: Rig | None, book: WordBook, mapping: ColumnMap, catalogue: Catalogue, today: date) -> Known:
-    """All that rows are held against."""
-    return Known(rig=rig, book=book, mapping=mapping, catalogue=catalogue, index=item_index(catalogue), today=today)
-
-
-def raw_rows(laid: Laid) -> Iterator[RawRow | Skip]:
-    """Every row of a sheet in order, those that are no entries as skips."""
-    name, heads = laid.sheet.name, header_cells(laid)
-    dated = next((column for column in laid.columns if column.holds == "date"), None)
-    swapped = _may_be_swapped(laid, dated)
-    for number, cells in laid.sheet.rows:
-        if laid.header_row is not None and number <= laid.header_row:
-            why = "the header" if number == laid.header_row else "above the header"
-            yield Skip(sheet=name, row=number, why=why)
-            continue
-        if laid.header_row is not None and _is_header(cells, heads):
-            yield Skip(sheet=name, row=number, why="the header again")
-            continue
-        raw = _raw(laid, number, cells, dated, swapped)
-        if not any(raw.texts.values()) and not raw.notes:
-            yield Skip(sheet=name, row=number, why="nothing in the columns that are read")
-        elif _is_total(raw.texts.get("date", ""), cells):
-            yield Skip(sheet=name, row=number, why="a line of totals")
-        else:
-            yield raw
-
-
-def _is_header(cells: tuple[str, ...], heads: frozenset[str]) -> bool:
-    """True for two names of columns or more and nothing else; most rows are out at their first cell."""
-    names = 0
-    for cell in cells:
-        if cell and (name := plain_header(cell)):
-            if name not in heads:
-                return False
-            names += 1
-    return names > 1
-
-
-def _is_total(dated: str, cells: tuple[str, ...]) -> bool:
-    """True for a line of sums: it says so, and has no date, or says so where the date would be."""
-    says = [cell for cell in ((dated,) if dated else cells) if plain_header(cell).startswith(TOTALS)]
-    return bool(says)
-
-
-def _raw(laid: Laid, number: int, cells: tuple[str, ...], dated: Column | None, swapped: bool) -> RawRow:
-    texts: dict[str, str] = {}
-    notes: list[str] = []
-    for column in laid.columns:
-        text = cells[column.spot] if column.spot < len(cells) else ""
-        if not text or column.holds == "leave out":
-            continue
-        if column.holds == "note":
-            notes.append(text if column.header.startswith("note") else f"{column.header}: {text}")
-        else:
-            texts[column.holds] = f"{texts[column.holds]}; {text}" if column.holds in texts else text
-    is_true = dated is not None and (number, dated.spot) in laid.sheet.true_dates
-    return RawRow(sheet=laid.sheet.name, row=number, texts=texts, notes=tuple(notes), dated=dated,
-                  is_true_date=is_true, may_be_swapped=swapped)  # fmt: skip
-
-
-def _may_be_swapped(laid: Laid, dated: Column | None) -> bool:
-    """True when a spreadsheet seems to have read d/m as m/d wherever it could.
-
-    The sign: texts whose first figure can only be a day stand beside true dates of which
-    none is later than the 12th.
-    """
-    if dated is None:
-        return False
-    cells = {number: row[dated.spot] for number, row in laid.sheet.rows if dated.spot < len(row)}
-    true_days = [text for number, text in cells.items() if (number, dated.spot) in laid.sheet.true_dates]
-    texts = [text for number, text in cells.items() if (number, dated.spot) not in laid.sheet.true_dates]
-    late = any(int(text[8:10]) > 12 for text in true_days if text[8:10].isdigit())
-    return len(true_days) >= ENOUGH_TRUE_DATES and not late and any(shows_day_first(text) for text in texts)
+    matches: tuple[Match, ...] = ()
+    bare_act: str = "reading"
+    finding: str | None = None
+    remarks: tuple[str, ...] = ()
+    doubts: tuple[Doubt, ...] = ()
+    question: Question | None = None
 
 
 def draft_of(raw: RawRow, above: date | None, known: Known) -> Draft | Question | Skip:
     """What a row says. `above` is the day of the row above it, where that is known."""
-    if NO_RESULT in (*raw.texts.values(), *raw.notes):
+    if NO_RESULT in (*raw.texts.values(), *raw.notes, *(cell for _, cell in raw.ticks)):
         return raw.question("a formula was saved without its result; what does it show in the spreadsheet?")
     day = _day(raw, above, known)
     if isinstance(day, Question):
         return day
+    raw = replace(raw, day=day)
     unit = _unit(raw, known)
-    if unit is None:
-        return raw.question("which unit is that?", tuple(u.id for u in known.rig.units) if known.rig else ())
+    if isinstance(unit, Question):
+        return unit
+    if unit == LEAVE_OUT:
+        return Skip(sheet=raw.sheet, row=raw.row, why="about a unit that is left out")
     kms = _kms(raw)
     if isinstance(kms, str):
         return raw.question(kms)
     km, old_km, remarks = kms
-    read = _work(raw, unit, known)
+    if raw.year and lacks_year(raw.texts.get("date", "")):
+        remarks += (f"year {raw.year} as its sheet or heading says",)
+    draft = Draft(raw=raw, day=day, unit=unit, km=km, old_km=old_km, remarks=remarks)
+    return _by_status(draft, known) if raw.has_status else _with_work(draft, known)
+
+
+def _by_status(draft: Draft, known: Known) -> Draft | Skip:
+    """A row with a column that says whether it was done."""
+    raw, status = draft.raw, draft.raw.texts.get("status", "")
+    is_done = said_done(status)
+    if is_done:
+        return _with_work(draft, known)
+    if is_done is False or status.casefold() in OPEN:
+        return Skip(sheet=raw.sheet, row=raw.row, why="said to be not done")
+    return replace(draft, question=raw.question(f"was it done? The column for that says {status or 'nothing'}"))
+
+
+def _with_work(draft: Draft, known: Known) -> Draft | Skip:
+    """The draft with its work, its finding, and what is asked of them."""
+    raw = draft.raw
+    if open_note := next((note for note in raw.notes if note.rpartition(": ")[2].strip().casefold() in OPEN), ""):
+        return replace(draft, question=raw.question(f"{open_note!r}: was it done?"))
+    read = work_of(raw, draft.unit, known)
     if isinstance(read, Question):
-        return read
-    finding, doubts = _finding(raw, known.book)
+        return replace(draft, question=read)
     bare_act = raw.texts.get("act", "").strip().lower() if not read.matches else ""
     bare_act = bare_act if bare_act in WITHOUT_ITEM else "reading"
-    if not read.matches and km is None:
+    if not read.matches and draft.km is None and not raw.notes:
         return Skip(sheet=raw.sheet, row=raw.row, why="a date, and neither work nor reading")
-    return Draft(raw=raw, day=day, unit=unit, km=km, old_km=old_km, matches=read.matches, bare_act=bare_act,
-                 finding=finding, remarks=remarks, doubts=(*read.doubts, *doubts))  # fmt: skip
+    doubts = (*read.doubts, *noted_work(raw, draft.unit, read.matches, known))
+    draft = replace(draft, matches=read.matches, doubts=doubts, bare_act=bare_act)
+    return _with_finding(draft, known)
+
+
+def _with_finding(draft: Draft, known: Known) -> Draft | Skip:
+    """The finding of the column of findings, and the one that words of wear in a note propose."""
+    raw, names = draft.raw, tuple(dict.fromkeys(match.item for match in draft.matches))
+    text = "" if done_in_finding(raw, known) else raw.texts.get("finding", "")
+    found, proposed = finding_of(text, known.book)
+    if text and proposed:
+        return replace(draft, question=raw.question(f"{text!r}: was the finding {proposed}?", (proposed,)))
+    if text and not found:
+        doubt = Doubt(text, "which finding is that?", tuple(dict.fromkeys(known.book.findings.values())))
+        draft = replace(draft, doubts=(*draft.doubts, doubt))
+    if found and found not in BENIGN and len(names) > 1:
+        return replace(draft, question=raw.question(f"on which of these was {text!r} found?", names))
+    has_own = bool(found) or any(match.finding for match in draft.matches)
+    words, proposed = ("", "") if has_own else proposed_finding("; ".join(raw.notes), known.book)
+    if proposed:
+        of_what = f" on {' or '.join(names)}" if names else "; of which item"
+        return replace(
+            draft, question=raw.question(f"the note says {words!r}: was the finding {proposed}{of_what}?", names)
+        )
+    if draft.doubts and not draft.matches and draft.km is None:
+        asked = "; ".join(f"{doubt.part}: {doubt.why}" for doubt in draft.doubts)
+        return replace(draft, question=raw.question(asked, draft.doubts[0].candidates))
+    if not draft.matches and draft.km is None:
+        return Skip(sheet=raw.sheet, row=raw.row, why="a date and a note, and neither work nor reading")
+    return replace(draft, finding=found)
 
 
 def _day(raw: RawRow, above: date | None, known: Known) -> date | Question:
@@ -198,7 +128,7 @@ def _day(raw: RawRow, above: date | None, known: Known) -> date | Question:
             return above
         hint = f"; is it {above}, the day of the row above? (then set blank_date to {AS_ABOVE!r})" if above else ""
         return raw.question(f"no date{hint}")
-    read = read_day(text, raw.dated.order if raw.dated else None, known.today)
+    read = read_day(text, raw.dated.order if raw.dated else None, known.today, raw.year)
     if read.day is None:
         return raw.question(f"date {text}: {read.why}", tuple(str(day) for day in read.readings))
     asks = known.mapping.true_dates == ASK
@@ -209,85 +139,57 @@ def _day(raw: RawRow, above: date | None, known: Known) -> date | Question:
         return raw.question(asked, (str(read.day), str(other)))
     if read.day > known.today:
         return raw.question(f"date {text}: {read.day} is in the future")
+    if read.day.year < known.mapping.first_year:
+        return raw.question(f"date {text}: is {read.day.year} right? (then set first_year = {read.day.year})")
     return read.day
 
 
-def _unit(raw: RawRow, known: Known) -> str | None:
-    text = raw.texts.get("unit", "").strip().lower()
-    if not text:
+def _unit(raw: RawRow, known: Known) -> str | Question:
+    """The unit of a row: by its own cell, else by what stands above it or names its sheet."""
+    text = raw.texts.get("unit", "").strip()
+    if not text and not raw.about:
         return known.vehicle
+    name = text or raw.about
+    found = known.unit_named(name)
+    if found is not None:
+        ids = [unit.id for unit in known.rig.units] if known.rig else [found]
+        return found if found in (*ids, LEAVE_OUT) else raw.question(f"{found!r} is no unit of the rig", tuple(ids))
     if known.rig is None:
-        return text.replace(" ", "_")
-    ids = {unit.id.lower(): unit.id for unit in known.rig.units}
-    if text in ids:
-        return ids[text]
-    meant = known.units_of(known.book.units.get(text, ""))
-    return meant[0] if len(meant) == 1 else None
+        return name.lower().replace(" ", "_")
+    ids = [unit.id for unit in known.rig.units]
+    asked = f'which unit is {name!r}? Say it once in the mapping file: [units] "{name.lower()}" = "{ids[0]}" or "{LEAVE_OUT}"'
+    return raw.question(asked, tuple(ids))
 
 
 def _kms(raw: RawRow) -> tuple[float | None, float | None, tuple[str, ...]] | str:
     """The reading, the last one of an old instrument, and what is rough; or what is asked."""
     found: dict[str, float | None] = {}
     remarks: list[str] = []
-    for name in ("odometer_km", "odometer_mi", "old_odometer_km"):
-        if text := raw.texts.get(name):
+    is_told = bool(raw.texts.get("odometer_km") or raw.texts.get("odometer_mi"))
+    for name in (*READINGS, "old_odometer_km"):
+        text = raw.texts.get(name, "")
+        if text and is_told and name == "odometer":
+            remarks.append(f"also written: {text}")
+        elif text:
             read = read_km(text, name == "odometer_mi")
             if read.km is None:
                 return f"odometer {text}: {read.why}"
+            if not read.has_unit and name in raw.asks:
+                return raw.asks[name]
             found[name] = read.km
             remarks += [read.remark] if read.remark else []
-    km, miles = found.get("odometer_km"), found.get("odometer_mi")
-    return (miles if km is None else km), found.get("old_odometer_km"), tuple(remarks)
+    if not found and (said := _said_reading(raw)):
+        read = read_km(said, False)
+        if not read.has_unit and raw.is_unit_open:
+            return f"{said} in the words: kilometres or miles?"
+        if read.km is not None:
+            return read.km, None, (f"odometer as the words say: {said}",)
+    km = next((found[name] for name in ("odometer_km", "odometer", "odometer_mi") if name in found), None)
+    return km, found.get("old_odometer_km"), tuple(remarks)
 
 
-def _work(raw: RawRow, unit: str, known: Known) -> ReadText | Question:
-    """The work a row speaks of: nothing for a bare reading."""
-    item_text, act_text = raw.texts.get("item", ""), raw.texts.get("act", "")
-    place, work = raw.texts.get("position", ""), raw.texts.get("work", "")
-    if not item_text and act_text.strip().lower() in WITHOUT_ITEM:
-        return ReadText((), ())
-    if item_text and (named := _named(raw, item_text, act_text, place, known)):
-        return named
-    side = side_of(place, known.book) if place else None
-    text = " ; ".join(filter(None, (" ".join(filter(None, ("" if side else place, item_text, act_text))), work)))
-    if not text:
-        return ReadText((), ())
-    read = read_text(text, known.book, known.kind_of(unit) == "trailer", known.mapping.no_act == USUAL)
-    if read.is_silent:
-        return raw.question("what work was that? No word of it is known", found=text)
-    if not read.matches:
-        asked = "; ".join(f"{doubt.part}: {doubt.why}" for doubt in read.doubts)
-        return raw.question(asked, tuple(dict.fromkeys(name for d in read.doubts for name in d.candidates)), text)
-    return replace(read, matches=tuple(_on_side(match, side, known) for match in read.matches))
-
-
-def _named(raw: RawRow, item_text: str, act_text: str, place: str, known: Known) -> ReadText | Question | None:
-    """An item or service sheet given by its id or name; None when the cell holds other words."""
-    name = item_text.strip().casefold()
-    if name in {sheet.id for sheet in known.catalogue.services}:
-        return ReadText((Match(name, SERVICE, None, True),), ())
-    item = known.index.get(name)
-    if item is None:
-        return None
-    act = act_of(act_text, known.book) if act_text else item.act
-    if act is None or (not act_text and known.mapping.no_act != USUAL):
-        return raw.question(f"which act was done to {item.id}? {act_text or 'none'} is written", (item.act,))
-    position = place.strip().lower() or None
-    if position and position not in (*item.positions, *EVERY):
-        position = side_of(place, known.book)
-        if position not in (*item.positions, *EVERY) or not item.positions:
-            return raw.question(f"{place} is no position of {item.id}", item.positions)
-    return ReadText((Match(item.id, act, position if item.positions else None, bool(act_text)),), ())
-
-
-def _on_side(match: Match, side: str | None, known: Known) -> Match:
-    item = known.index.get(match.item)
-    return replace(match, position=side) if side and item and item.positions else match
-
-
-def _finding(raw: RawRow, book: WordBook) -> tuple[str | None, tuple[Doubt, ...]]:
-    text = raw.texts.get("finding", "").strip().lower()
-    found = book.findings.get(text)
-    if not text or found:
-        return found, ()
-    return None, (Doubt(text, "which finding is that?", tuple(dict.fromkeys(book.findings.values()))),)
+def _said_reading(raw: RawRow) -> str:
+    """A reading written into the words, as in `at 152300 km`; none where something is due at it."""
+    text = raw.texts.get("work", "")
+    match = SAID_AT.search(text) or SAID_FIRST.search(text)
+    return match[1].strip() if match and not SAID_DUE.search(text) else ""

@@ -11,13 +11,17 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from tripplan.files.importing.columns import Laid, column_words, import_words, lay_out
+from tripplan.files.importing.columns import READINGS, Laid, lay_out, with_shared_order
 from tripplan.files.importing.grid import Sheet
+from tripplan.files.importing.headings import about_sheet, heading_of
+from tripplan.files.importing.known import Known, known_for
 from tripplan.files.importing.mapping import ColumnMap
-from tripplan.files.importing.match import Match, word_book
+from tripplan.files.importing.match import Match
 from tripplan.files.importing.odometer import estimated, known_swaps, rising
+from tripplan.files.importing.raw import RawRow, raw_rows
 from tripplan.files.importing.report import ImportReport, Question, Skip
-from tripplan.files.importing.rows import Draft, Known, draft_of, known_for, raw_rows
+from tripplan.files.importing.rows import Draft, draft_of
+from tripplan.files.importing.word_book import column_words, import_words, word_book
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import HistoryRow, Origin, Rig
 from tripplan.wear.odometer_line import READING, REPLACED
@@ -28,9 +32,15 @@ Tick = Callable[[int], None]
 
 
 def lay_out_all(sheets: Iterable[Sheet], mapping: ColumnMap, today: date) -> tuple[Laid, ...]:
-    """Every sheet with its columns named."""
-    words = column_words()
-    return tuple(lay_out(sheet, mapping, words, today) for sheet in sheets)
+    """Every sheet with its columns named; what one shows of dates and of miles counts for the others."""
+    words, sheets = column_words(), tuple(sheets)
+    alone = [lay_out(sheet, mapping, words, today) for sheet in sheets]
+    held = [frozenset(column.holds for column in laid.columns if column.holds in READINGS) for laid in alone]
+    found = []
+    for spot, sheet in enumerate(sheets):
+        others = frozenset().union(*held[:spot], *held[spot + 1 :])
+        found.append(lay_out(sheet, mapping, words, today, others) if others - held[spot] else alone[spot])
+    return with_shared_order(found)
 
 
 def import_rows(
@@ -43,8 +53,8 @@ def import_rows(
     drafts, questions, skips = _drafts(sheets, known, tick)
     swaps = known_swaps(drafts, history, known)
     drafts, fallen = rising(drafts, history, swaps)
-    questions += fallen
-    drafts = estimated(drafts, history, swaps)
+    questions += [*fallen, *(draft.question for draft in drafts if draft.question)]
+    drafts = [draft for draft in estimated(drafts, history, swaps) if not draft.question]
     records, recorded, more_questions, more_skips = _records(file, drafts, history, known)
     there = {_key(row) for row in history}
     records += [row for row in _swap_records(file, known) if _key(row) not in there]
@@ -63,6 +73,7 @@ def _drafts(sheets: Sequence[Laid], known: Known, tick: Tick) -> tuple[list[Draf
     questions: list[Question] = []
     skips: list[Skip] = []
     for laid in sheets:
+        around = about_sheet(laid, sheets, known)
         above: date | None = None
         first: dict[tuple[Any, ...], int] = {}
         for number, raw in enumerate(raw_rows(laid), 1):
@@ -71,18 +82,19 @@ def _drafts(sheets: Sequence[Laid], known: Known, tick: Tick) -> tuple[list[Draf
             if isinstance(raw, Skip):
                 skips.append(raw)
                 continue
-            same = first.setdefault((tuple(raw.texts.items()), raw.notes), raw.row)
-            if same != raw.row and raw.texts.get("date"):
-                skips.append(Skip(sheet=raw.sheet, row=raw.row, why=f"the same as row {same}"))
-                continue
-            read = draft_of(raw, above, known)
-            if isinstance(read, Draft):
-                drafts.append(read)
-                above = read.day
-            else:
-                (skips if isinstance(read, Skip) else questions).append(read)  # type: ignore[arg-type]
-                above = None
+            around, said = heading_of(raw, around, known)
+            read = said or _same_as_before(raw, first) or draft_of(around.put_on(raw), above, known)
+            above = read.day if isinstance(read, Draft) else above if isinstance(said, Skip) else None
+            (drafts if isinstance(read, Draft) else skips if isinstance(read, Skip) else questions).append(read)  # type: ignore[arg-type]
     return drafts, questions, skips
+
+
+def _same_as_before(raw: RawRow, first: dict[tuple[Any, ...], int]) -> Skip | None:
+    """A row that repeats an earlier one of its sheet in every cell."""
+    same = first.setdefault((tuple(raw.texts.items()), raw.notes, raw.ticks), raw.row)
+    if same == raw.row or not raw.texts.get("date"):
+        return None
+    return Skip(sheet=raw.sheet, row=raw.row, why=f"the same as row {same}")
 
 
 def _records(
@@ -136,8 +148,8 @@ def _made(file: str, draft: Draft, known: Known) -> list[HistoryRow] | Question:
             return raw.question(f"which trailer had {match.item} done?", tuple(known.units_of("trailer")))
         own = unit == draft.unit
         said = note if match.is_act_said else f"{note}; act not written, taken as the usual: {match.act}"
-        values = {**common, "unit": unit, "odometer_km": draft.km if own else None, "item": match.item,
-                  "act": match.act, "position": match.position, "note": said}  # fmt: skip
+        values = {**common, "unit": unit, "odometer_km": draft.km if own else None, "item": match.item, "act": match.act,
+                  "position": match.position, "finding": match.finding or draft.finding, "note": said}  # fmt: skip
         found.append(_row(values))
     if draft.km is not None and all(row.unit != draft.unit for row in found):
         found.append(_row({**reading, "act": READING}))
@@ -164,6 +176,7 @@ def _note(draft: Draft) -> str:
     said = [texts[name] for name in ("work",) if texts.get(name)]
     is_free = any(match.item != texts.get("item", "").strip().casefold() for match in draft.matches)
     said += [texts[name] for name in ("item", "position") if is_free and texts.get(name)]
+    said += [f"{title}: {cell}" for title, cell in draft.raw.ticks]
     if draft.finding is None and texts.get("finding"):
         said.append(f"found: {texts['finding']}")
     return "; ".join((*said, *draft.raw.notes, *draft.remarks))

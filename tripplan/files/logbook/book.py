@@ -6,24 +6,28 @@ documents with versions. `load_logbook` reads that text form as any folder is re
 message names the file and row that `write_out` gives.
 """
 
-import re
-import sqlite3
-import tempfile
-import tomllib
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+from pydantic import ValidationError
+
+from tripplan.files.copies import keep_copies
 from tripplan.files.data_tables import read_catalogue
 from tripplan.files.folder import EARLIER_CROSSINGS, EARLIER_LEGS, HISTORY_FILES, Inputs, load
-from tripplan.files.logbook.problems import logbook_problem, refusal
+from tripplan.files.held import folder_held, logbook_held
+from tripplan.files.logbook.basis import Since, keep_basis, read_basis, since
+from tripplan.files.logbook.chain import DOCUMENT, ENTRY
+from tripplan.files.logbook.problems import damage_problems, damaged, logbook_problem, refusal
 from tripplan.files.logbook.store import (
     STRUCK,
     Entry,
     Fresh,
+    Log,
     append,
+    changing,
     documents,
     entries,
     in_force,
@@ -31,24 +35,39 @@ from tripplan.files.logbook.store import (
     save_documents,
     writing,
 )
-from tripplan.files.logbook.text import body_of, record_of, table_text, texts_of, texts_of_body, unguarded
-from tripplan.files.refusals import columns_of
-from tripplan.files.tables import SomeRecord, decoded, read_records
+from tripplan.files.logbook.text import body_of, record_of, texts_of, texts_of_body, unguarded
+from tripplan.files.logbook.text_form import (
+    CALENDAR,
+    CROSSING,
+    CROSSINGS_FILE,
+    HISTORY,
+    INNER_FOLDERS,
+    LEG,
+    LEGS_FILE,
+    REGISTER_FILE,
+    TRIP_FILE,
+    UNNAMED,
+    files_of,
+    history_out,
+    name_in,
+)
+from tripplan.files.passing import passing_folder
+from tripplan.files.tables import SomeRecord, read_records
+from tripplan.files.way_in import NotRead, content, read_file
+from tripplan.files.whole_files import write_whole
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import Crossing, EarlierCrossing, EarlierLeg, HistoryRow, Leg, Origin, Record
-from tripplan.records.problems import BadInput, Problem, stops
+from tripplan.records.problems import BadInput, Problem, in_order, stops
 
-HISTORY, CROSSING, LEG, CALENDAR = "history", "crossing", "leg", "calendar"
-LEGS_FILE, CROSSINGS_FILE, TRIP_FILE = "legs.csv", "crossings.csv", "trip.toml"
-REGISTER_FILE = "calendar_register.json"
 OUTPUTS = frozenset(("tasks.csv", "shopping.csv", "calendar.ics", "calendar_todo.ics"))
 AS_ENTRIES = frozenset((*HISTORY_FILES, CROSSINGS_FILE, EARLIER_LEGS, EARLIER_CROSSINGS))
-UNNAMED = "trip without a name"
 LEG_KEY, CROSSING_KEY = ("leg",), ("leg", "at_km")
 DOCUMENT_SUFFIXES = frozenset((".toml", ".csv", ".ics"))
-INNER_FOLDERS = ("overrides", "tracks")
-SAFE_NAME = re.compile(rf"(?:(?:{'|'.join(INNER_FOLDERS)})/)?[^/\\\0.][^/\\\0]*")
 MOST_DOCUMENT_BYTES = 50_000_000
+SETTLE = (
+    "nothing was taken in, and the folder is as you left it; write the logbook out into another folder, "
+    "carry your changes over, and take that in"
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,66 +88,163 @@ def take_in(path: Path, folder: Path, today: date) -> TakenIn:
 
     A row already in the logbook is not written again, counted or struck out; one that is
     only in the logbook stays. A row struck out in the folder is struck out here too. A
-    crossing or leg with the same number and other facts corrects the old one.
+    crossing or leg with the same number and other facts corrects the old one. A file that
+    the folder has as it was when both last agreed says nothing; one that was changed on both
+    sides since is refused with J09, and nothing is taken in.
     """
     if not folder.is_dir():
         raise refusal("J08", path, f"{folder}, which is no folder that can be opened")
-    name = _trip_name(folder)
-    rows = _rows(_history_path(folder), HistoryRow, "H")
-    crossings = _rows(folder / CROSSINGS_FILE, Crossing, "C")
-    driven = [leg for leg in _rows(folder / LEGS_FILE, Leg, "L") if leg.date < today]
-    old_legs = _by_trip(_rows(folder / EARLIER_LEGS, EarlierLeg, "L"), Leg)
-    old_crossings = _by_trip(_rows(folder / EARLIER_CROSSINGS, EarlierCrossing, "C"), Crossing)
-    found = dict(_documents_of(folder))
-    with opened(path, create=True) as log, writing(log):
-        new, struck = _history_in(entries(log, HISTORY), rows)
-        numbers = append(log, path, [Fresh(kind=HISTORY, body=body_of(_counted(row))) for row in new])
-        strikes = {**struck, **{n: row.undone for n, row in zip(numbers, new, strict=True) if row.undone}}
-        append(log, path, [Fresh(kind=HISTORY, body=STRUCK, replaces=n, reason=why) for n, why in strikes.items()])
-        fresh = [
-            *_changed(CROSSING, name, in_force(log, CROSSING, name), crossings, CROSSING_KEY),
-            *_withdrawn(in_force(log, CROSSING, name), crossings),
-            *_changed(LEG, name, in_force(log, LEG, name), driven, LEG_KEY),
-            *_new_calendar(log, folder / REGISTER_FILE),
-        ]
-        for trip, rows_then in old_legs.items():
-            fresh += _changed(LEG, trip, in_force(log, LEG, trip), rows_then, LEG_KEY)
-        for trip, rows_then in old_crossings.items():
-            fresh += _changed(CROSSING, trip, in_force(log, CROSSING, trip), rows_then, CROSSING_KEY)
-        append(log, path, fresh)
-        withdrawn = {old: None for old in documents(log) if old not in found}
-        versions = save_documents(log, {**withdrawn, **found})
+    with logbook_held(path), folder_held(folder, is_needed=False):
+        read = _read(folder, today)
+        with changing(path, create=True) as log, writing(log):
+            before = dict(files_of(log, path))
+            changed = since(read_basis(folder, _chain(log)), read.files, _but_history(before))
+            if changed.clash:
+                raise refusal("J09", path, f"changed on both sides: {', '.join(changed.clash)}", SETTLE)
+            taken = _take(log, path, read, changed, before)
+            after = dict(files_of(log, path))
+            head = _chain(log)[-1:]
+        keep_basis(folder, "".join(head), read.files, _but_history(after))
+    return taken
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Folder:
+    """All that a folder gives to a logbook."""
+
+    trip: str
+    rows: list[HistoryRow]
+    crossings: list[Crossing]
+    driven: list[Leg]
+    old_legs: dict[str, list[Record]]
+    old_crossings: dict[str, list[Record]]
+    documents: dict[str, bytes]
+    files: dict[str, bytes]
+
+
+def _read(folder: Path, today: date) -> _Folder:
+    documents_in = dict(_documents_of(folder))
+    others = {name: content(folder / name) for name in (CROSSINGS_FILE, EARLIER_LEGS, EARLIER_CROSSINGS, REGISTER_FILE)}
+    return _Folder(
+        trip=name_in(documents_in.get(TRIP_FILE, b"")), rows=_rows(_history_path(folder), HistoryRow, "H"),
+        crossings=_rows(folder / CROSSINGS_FILE, Crossing, "C"),
+        driven=[leg for leg in _rows(folder / LEGS_FILE, Leg, "L") if leg.date < today],
+        old_legs=_by_trip(_rows(folder / EARLIER_LEGS, EarlierLeg, "L"), Leg),
+        old_crossings=_by_trip(_rows(folder / EARLIER_CROSSINGS, EarlierCrossing, "C"), Crossing),
+        documents=documents_in, files=documents_in | {name: raw for name, raw in others.items() if raw is not None},
+    )  # fmt: skip
+
+
+def _take(log: Log, path: Path, read: _Folder, changed: Since, before: Mapping[str, bytes]) -> TakenIn:
+    new, struck = _history_in(entries(log, HISTORY), read.rows)
+    numbers = append(log, path, [Fresh(kind=HISTORY, body=body_of(_counted(row))) for row in new])
+    strikes = {**struck, **{n: row.undone for n, row in zip(numbers, new, strict=True) if row.undone}}
+    append(log, path, [Fresh(kind=HISTORY, body=STRUCK, replaces=n, reason=why) for n, why in strikes.items()])
+    name = read.trip if changed.counts(TRIP_FILE) else name_in(before.get(TRIP_FILE, b""))
+    fresh = list(_keyed(log, read, changed, name))
+    append(log, path, fresh)
+    now = documents(log)
+    wanted = {**dict.fromkeys(now), **read.documents}
+    versions = save_documents(log, {doc: raw for doc, raw in wanted.items() if changed.counts(doc)})
     added = Counter({**Counter(entry.kind for entry in fresh), **({HISTORY: len(new)} if new else {})})
-    given = {HISTORY: len(rows), CROSSING: len(crossings), LEG: len(driven)}
+    given = {HISTORY: len(read.rows), CROSSING: len(read.crossings), LEG: len(read.driven)}
     there = {kind: max(0, number - added[kind]) for kind, number in given.items()}
     return TakenIn(added=dict(added), already_there=there, documents=versions, struck_out=len(strikes))
 
 
-def write_out(path: Path, folder: Path) -> tuple[Path, ...]:
-    """Write the logbook as a trip folder; each file whole or not at all. Gives the paths."""
-    from tripplan.files.whole_files import write_whole
+def _keyed(log: Log, read: _Folder, changed: Since, name: str) -> Iterator[Fresh]:
+    """Crossings, legs and the calendar: what the files say that count."""
+    if changed.counts(CROSSINGS_FILE):
+        yield from _changed(CROSSING, name, in_force(log, CROSSING, name), read.crossings, CROSSING_KEY)
+        yield from _withdrawn(in_force(log, CROSSING, name), read.crossings)
+    if changed.counts(LEGS_FILE):
+        yield from _changed(LEG, name, in_force(log, LEG, name), read.driven, LEG_KEY)
+    if changed.counts(REGISTER_FILE):
+        yield from _new_calendar(log, read.files.get(REGISTER_FILE))
+    for file, kind, by_trip, key in (
+        (EARLIER_LEGS, LEG, read.old_legs, LEG_KEY), (EARLIER_CROSSINGS, CROSSING, read.old_crossings, CROSSING_KEY),
+    ):  # fmt: skip
+        for trip, rows in by_trip.items() if changed.counts(file) else ():
+            yield from _changed(kind, trip, in_force(log, kind, trip), rows, key)
 
-    with opened(path) as log:
-        files = dict(_files(log, path))
-    if (folder / HISTORY_FILES[1]).exists() and HISTORY_FILES[0] in files:
-        raise refusal("J08", path, f"{folder.name} already has {HISTORY_FILES[1]}", "write into an empty folder")
+
+def _chain(log: Log) -> list[str]:
+    """The chain marks, by which a logbook knows a folder that it had to do with; the last is where it stands."""
+    return [row.chain for table in (DOCUMENT, ENTRY) for row in log.rows(table)]
+
+
+def _but_history(files: Mapping[str, bytes]) -> dict[str, bytes]:
+    """The files of which one state takes the place of another; rows of the history are only added."""
+    return {name: raw for name, raw in files.items() if name not in HISTORY_FILES}
+
+
+def write_out(path: Path, folder: Path) -> tuple[Path, ...]:
+    """Write the logbook as a trip folder; each file whole or not at all. Gives the paths.
+
+    What the folder had in their place is kept in `.before` there. Of a damaged logbook all
+    that is whole is written; ask `damage` what is not.
+    """
+    with logbook_held(path, is_needed=False):
+        files, head, _ = _laid(path)
+        if (folder / HISTORY_FILES[1]).exists() and HISTORY_FILES[0] in files:
+            raise refusal("J08", path, f"{folder.name} already has {HISTORY_FILES[1]}", "write into an empty folder")
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+            with folder_held(folder):
+                keep_copies(folder, files)
+                return _put_files(folder, files, head)
+        except OSError as why:
+            raise refusal("J03", path, f"{folder}: {why.strerror or why}") from why
+
+
+def lay_out(path: Path, folder: Path) -> tuple[Problem, ...]:
+    """Write the logbook into a passing folder that nobody else knows; gives what is damaged in it."""
+    files, head, found = _laid(path)
     try:
-        for name in files:
-            (folder / name).parent.mkdir(parents=True, exist_ok=True)
-        return tuple(write_whole(folder / name, content) for name, content in files.items())
+        _put_files(folder, files, head)
     except OSError as why:
         raise refusal("J03", path, f"{folder}: {why.strerror or why}") from why
+    return found
+
+
+def damage(path: Path) -> tuple[Problem, ...]:
+    """What is damaged in a logbook that can be read, a Problem each."""
+    with opened(path) as log:
+        return damage_problems(path, log.damage)
+
+
+def refuse_damage(path: Path) -> None:
+    """Raise BadInput J01 for a logbook that must be mended before it is added to."""
+    with opened(path) as log:
+        if log.damage:
+            raise damaged(path, log.damage)
+
+
+def _laid(path: Path) -> tuple[dict[str, bytes], str, tuple[Problem, ...]]:
+    """Every file of the trip folder, where the logbook stands, and what is damaged."""
+    with opened(path) as log:
+        return dict(files_of(log, path)), "".join(_chain(log)[-1:]), damage_problems(path, log.damage)
+
+
+def _put_files(folder: Path, files: Mapping[str, bytes], head: str) -> tuple[Path, ...]:
+    for name, new in files.items():
+        if content(folder / name) != new:
+            (folder / name).parent.mkdir(parents=True, exist_ok=True)
+            write_whole(folder / name, new)
+    keep_basis(folder, head, _but_history(files), _but_history(files))
+    return tuple(folder / name for name in files)
 
 
 def load_logbook(path: Path, today: date) -> tuple[Inputs | None, Catalogue, tuple[Problem, ...]]:
     """What `folder.load` gives for a folder, from a logbook; a bad logbook is a Problem."""
-    with tempfile.TemporaryDirectory() as place:
+    with passing_folder() as place:
         try:
-            write_out(path, Path(place))
+            damage = lay_out(path, place)
         except BadInput as error:
             catalogue, _ = read_catalogue()
             return None, catalogue, error.problems
-        return load(Path(place), today)
+        inputs, catalogue, problems = load(place, today)
+        return inputs, catalogue, in_order((*damage, *problems))
 
 
 def load_any(path: Path, today: date) -> tuple[Inputs | None, Catalogue, tuple[Problem, ...]]:
@@ -138,14 +254,14 @@ def load_any(path: Path, today: date) -> tuple[Inputs | None, Catalogue, tuple[P
 
 def add_history(path: Path, rows: Sequence[HistoryRow]) -> tuple[int, ...]:
     """Write history rows behind the others; when it returns they are on the disk."""
-    with opened(path) as log:
+    with changing(path) as log:
         return append(log, path, [Fresh(kind=HISTORY, body=body_of(row)) for row in rows])
 
 
 def add_crossing(path: Path, crossing: Crossing) -> tuple[int, ...]:
     """Write a crossing of the trip in hand; it corrects the planned one at the same place."""
-    with opened(path) as log, writing(log):
-        name = _name_in(documents(log).get(TRIP_FILE, b""))
+    with changing(path) as log, writing(log):
+        name = name_in(documents(log).get(TRIP_FILE, b""))
         old = in_force(log, CROSSING, name)
         return append(log, path, list(_changed(CROSSING, name, old, [crossing], CROSSING_KEY)))
 
@@ -153,7 +269,7 @@ def add_crossing(path: Path, crossing: Crossing) -> tuple[int, ...]:
 def correct(path: Path, number: int, row: HistoryRow | None, reason: str) -> int:
     """Replace a history entry by another, or strike it out with None; both stay readable."""
     body = "" if row is None else body_of(row)
-    with opened(path) as log:
+    with changing(path) as log:
         fresh = Fresh(kind=HISTORY, body=body, replaces=number, reason=reason)
         return append(log, path, [fresh])[0]
 
@@ -161,14 +277,14 @@ def correct(path: Path, number: int, row: HistoryRow | None, reason: str) -> int
 def history_entries(path: Path) -> tuple[tuple[Entry, HistoryRow], ...]:
     """The history in force with its entry numbers, in the order and with the rows of history.csv."""
     with opened(path) as log:
-        found = list(_history_out(log))
+        found = list(history_out(log))
     lines = enumerate(found, 2)
     return tuple((e, _record(e, HistoryRow, HISTORY_FILES[0], row)) for row, (e, undone) in lines if undone is None)
 
 
 def state_of(path: Path) -> str:
     """A mark of all that the logbook holds: another entry or document, another mark."""
-    with opened(path) as log:
+    with opened(path, looks=False) as log:
         last = log.execute("SELECT COALESCE(MAX(number), 0) FROM entry").fetchone()[0]
         versions = log.execute("SELECT COUNT(*) FROM document").fetchone()[0]
     return f"{last}-{versions}"
@@ -200,21 +316,6 @@ def _rows(path: Path, record: type[SomeRecord], letter: str) -> list[SomeRecord]
     ]
 
 
-def _trip_name(folder: Path) -> str:
-    try:
-        return _name_in((folder / TRIP_FILE).read_bytes())
-    except OSError:
-        return ""
-
-
-def _name_in(raw: bytes) -> str:
-    text, _ = decoded(raw, TRIP_FILE)
-    try:
-        return str(tomllib.loads(text or "").get("name", "")).strip()
-    except (tomllib.TOMLDecodeError, RecursionError, ValueError):
-        return ""
-
-
 def _documents_of(folder: Path) -> Iterator[tuple[str, bytes]]:
     """The files kept as documents: those of the trip folder's contract that are not entries."""
     for place in (folder, *(folder / name for name in INNER_FOLDERS)):
@@ -224,9 +325,10 @@ def _documents_of(folder: Path) -> Iterator[tuple[str, bytes]]:
             skipped = name in AS_ENTRIES | OUTPUTS or not (is_inner or path.suffix.lower() in DOCUMENT_SUFFIXES)
             if skipped or path.name.startswith(".") or not path.is_file():
                 continue
-            if path.stat().st_size > MOST_DOCUMENT_BYTES:
-                raise refusal("J08", path, f"{name} of more than {MOST_DOCUMENT_BYTES // 1_000_000} MB")
-            yield name, path.read_bytes()
+            try:
+                yield name, read_file(path, MOST_DOCUMENT_BYTES)
+            except NotRead as why:
+                raise refusal("J08", path, f"{name}: {why.found}") from None
 
 
 def _history_in(old: Sequence[Entry], rows: Iterable[HistoryRow]) -> tuple[list[HistoryRow], dict[int, str]]:
@@ -255,16 +357,6 @@ def _history_in(old: Sequence[Entry], rows: Iterable[HistoryRow]) -> tuple[list[
         else:
             new.append(row)
     return sorted(new, key=lambda row: row.origin.row or 0), struck
-
-
-def _history_out(log: sqlite3.Connection) -> Iterator[tuple[Entry, str | None]]:
-    """Each history entry as it was written, by chain, with why it no longer counts; None while it does."""
-    every = entries(log, HISTORY)
-    after = {entry.replaces: entry for entry in every if entry.replaces is not None}
-    for entry in sorted((e for e in every if e.body != STRUCK), key=lambda e: (e.root, e.number)):
-        by = after.get(entry.number)
-        why = None if by is None else by.reason or "struck out"
-        yield entry, f"replaced: {why}" if by is not None and by.body != STRUCK else why
 
 
 def _counted(row: HistoryRow) -> HistoryRow:
@@ -307,43 +399,12 @@ def _key(texts: dict[str, str], columns: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(texts.get(column, "") for column in columns)
 
 
-def _new_calendar(log: sqlite3.Connection, path: Path) -> Iterator[Fresh]:
-    if path.is_file():
-        text = path.read_text(encoding="utf-8", errors="replace")
+def _new_calendar(log: Log, raw: bytes | None) -> Iterator[Fresh]:
+    if raw is not None:
+        text = raw.decode("utf-8", "replace").replace("\r\n", "\n")
         last = in_force(log, CALENDAR)
         if text and (not last or last[-1].body != text):
             yield Fresh(kind=CALENDAR, body=text)
-
-
-def _files(log: sqlite3.Connection, path: Path) -> Iterator[tuple[str, bytes]]:
-    """Every file of the trip folder, in a stable order."""
-    kept = documents(log)
-    for name in kept:
-        if not SAFE_NAME.fullmatch(name):
-            raise BadInput([logbook_problem("J01", path, f"a document named {name!r}")])
-    trip = _name_in(kept.get(TRIP_FILE, b""))
-    history = [{**texts_of_body(e.body), **({"undone": why} if why else {})} for e, why in _history_out(log)]
-    if history:
-        yield HISTORY_FILES[0], _table(HistoryRow, history)
-    crossings = [texts_of_body(entry.body) for entry in in_force(log, CROSSING, trip)]
-    if crossings:
-        yield CROSSINGS_FILE, _table(Crossing, crossings)
-    yield from _earlier_files(log, trip, kept.get(LEGS_FILE, b""))
-    for name, content in kept.items():
-        yield name, _with_driven(log, trip, content) if name == LEGS_FILE else content
-    if calendars := in_force(log, CALENDAR):
-        yield REGISTER_FILE, calendars[-1].body.encode("utf-8")
-
-
-def _earlier_files(log: sqlite3.Connection, trip: str, legs_file: bytes) -> Iterator[tuple[str, bytes]]:
-    """Legs and crossings of other trips; not those that this trip lists too, as after a change of its name."""
-    own = {body_of(leg) for leg in _legs_in(legs_file)[0]}
-    legs = [e for e in in_force(log, LEG) if e.trip != trip and e.body not in own]
-    crossings = [e for e in in_force(log, CROSSING) if e.trip != trip]
-    for name, record, found in ((EARLIER_LEGS, Leg, legs), (EARLIER_CROSSINGS, Crossing, crossings)):
-        rows = [{"trip": entry.trip or UNNAMED, **texts_of_body(entry.body)} for entry in found]
-        if rows:
-            yield name, table_text(("trip", *columns_of(record)), rows).encode("utf-8")
 
 
 def _by_trip(rows: Iterable[EarlierLeg | EarlierCrossing], record: type[Record]) -> dict[str, list[Record]]:
@@ -356,26 +417,10 @@ def _by_trip(rows: Iterable[EarlierLeg | EarlierCrossing], record: type[Record])
     return found
 
 
-def _legs_in(content: bytes) -> tuple[tuple[Leg, ...], tuple[Problem, ...]]:
-    with tempfile.TemporaryDirectory() as place:
-        path = Path(place) / LEGS_FILE
-        path.write_bytes(content)
-        return read_records(path, Leg, "L")
-
-
-def _with_driven(log: sqlite3.Connection, trip: str, content: bytes) -> bytes:
-    """legs.csv as it was taken in, or with the driven legs as they were corrected since."""
-    driven = {texts["leg"]: texts for texts in (texts_of_body(e.body) for e in in_force(log, LEG, trip))}
-    planned, problems = _legs_in(content)
-    before = [texts_of(leg) for leg in planned]
-    after = [driven.get(texts["leg"], texts) for texts in before]
-    bare = [{name: unguarded(text) for name, text in texts.items()} for texts in before]
-    return content if stops(problems) or after in (before, bare) else _table(Leg, after)
-
-
-def _table(record: type[Record], rows: Iterable[dict[str, str]]) -> bytes:
-    return table_text(columns_of(record), rows).encode("utf-8")
-
-
 def _record(entry: Entry, record: type[SomeRecord], file: str, row: int | None) -> SomeRecord:
-    return record_of(texts_of_body(entry.body), record, Origin(file=file, row=row))
+    try:
+        return record_of(texts_of_body(entry.body), record, Origin(file=file, row=row))
+    except ValidationError as error:
+        first = error.errors(include_url=False)[0]["msg"]
+        found = f"entry {entry.number} ({entry.kind}), which cannot be a record: {first}"
+        raise BadInput([logbook_problem("J01", Path(file), found)]) from None

@@ -1,22 +1,14 @@
 """What can be wrong with a logbook file, as Problems with codes of the letter J."""
 
 import sqlite3
+from collections.abc import Sequence
 from pathlib import Path
 
-from tripplan.records.problems import STOPS, BadInput, Problem
+from tripplan.records.problem_codes import LOGBOOK_CODES
+from tripplan.records.problems import LOOK, STOPS, BadInput, Problem
 
-CODES: dict[str, str] = {
-    "J01": "a logbook that is damaged",
-    "J02": "a logbook written by a newer edition of this program",
-    "J03": "a logbook that cannot be written: the disk is full, or writing is not permitted",
-    "J04": "a logbook that another program holds",
-    "J05": "a file that is not a logbook",
-    "J06": "no logbook of that name",
-    "J07": "a correction of an entry that is not there, or that was corrected already",
-    "J08": "a folder that cannot be taken into a logbook",
-}
 ACCEPTED = {
-    "J01": "a whole logbook; copies made before each change of form lie beside it",
+    "J01": "a whole logbook",
     "J02": "a logbook of this edition or an older one",
     "J03": "a disk with room, and a file and folder that may be written",
     "J04": "a logbook that no other program is writing",
@@ -24,6 +16,8 @@ ACCEPTED = {
     "J06": "the path of a logbook",
     "J07": "the number of an entry in force",
     "J08": "a trip folder whose files can be read",
+    "J09": "a folder written out from the logbook as it now is",
+    "J10": "a whole logbook",
 }
 BY_ERROR_CODE = {
     sqlite3.SQLITE_NOTADB: "J05", sqlite3.SQLITE_CORRUPT: "J01",
@@ -32,6 +26,8 @@ BY_ERROR_CODE = {
     sqlite3.SQLITE_TOOBIG: "J03", sqlite3.SQLITE_BUSY: "J04", sqlite3.SQLITE_LOCKED: "J04",
     sqlite3.SQLITE_CONSTRAINT: "J07",
 }  # fmt: skip
+MOST_LISTED = 5
+MEND = "`tripplan logbook mend {}` saves all that is whole, and keeps the damaged file beside it"
 HEAD = b"SQLite format 3\0"
 
 
@@ -45,13 +41,32 @@ def refusal(code: str, path: Path, found: str, hint: str = "") -> BadInput:
     return BadInput([logbook_problem(code, path, found, hint)])
 
 
+def damaged(path: Path, damage: Sequence[str]) -> BadInput:
+    """The refusal of a damaged logbook, with what is damaged."""
+    return refusal("J01", path, _listed(damage) or LOGBOOK_CODES["J01"], MEND.format(path.name))
+
+
+def damage_problems(path: Path, damage: Sequence[str]) -> tuple[Problem, ...]:
+    """What a reader of the rest is told: each damaged record, and how to save the rest."""
+    hint = MEND.format(path.name)
+    return tuple(
+        Problem(code="J10", weight=LOOK, file=path.name, found=text, accepted=ACCEPTED["J10"], hint=hint)
+        for text in damage
+    )
+
+
+def _listed(damage: Sequence[str]) -> str:
+    more = f"; and {len(damage) - MOST_LISTED} more" if len(damage) > MOST_LISTED else ""
+    return "; ".join(damage[:MOST_LISTED]) + more
+
+
 def told(error: sqlite3.Error, path: Path) -> BadInput:
     """An error of the database as a Problem an owner can act on."""
     number = getattr(error, "sqlite_errorcode", None)
     code = BY_ERROR_CODE.get(number & 0xFF, "J01") if number is not None else "J01"
     if code == "J05" and _starts_like_one(path):
         code = "J01"
-    return refusal(code, path, f"{CODES[code]} ({error})")
+    return refusal(code, path, f"{LOGBOOK_CODES[code]} ({error})", MEND.format(path.name) if code == "J01" else "")
 
 
 def _starts_like_one(path: Path) -> bool:

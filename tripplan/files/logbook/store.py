@@ -1,8 +1,12 @@
 """The logbook file: one SQLite database to which entries are only ever added.
 
 A correction is a new entry that names the one it replaces; nothing is changed or taken
-out, and the database itself refuses to. Every write is one transaction that takes the
-write lock first and is on the disk when the call returns.
+out, and the database itself refuses to. Every write is one transaction that is on the disk
+when the call returns, and only one program at a time may begin one. Each record carries a
+mark of its own and one that ties it to all before (`chain`). A damaged logbook is read as
+far as its records are whole, and is not written to before it is mended.
+
+The file is whole by itself: nothing of a finished write is kept in another file beside it.
 """
 
 import sqlite3
@@ -12,12 +16,33 @@ from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
+from urllib.parse import quote
 
-from tripplan.files.logbook.problems import CODES, refusal, told
+from tripplan.files.held import logbook_held
+from tripplan.files.logbook.chain import DOCUMENT, ENTRY, MARKED, Row, chain_mark, damage_of, own_mark, rows_of
+from tripplan.files.logbook.problems import damaged, refusal, told
 
 APPLICATION_ID = 0x74726C62
 BUSY_SECONDS = 5.0
 PAUSE_SECONDS = 0.02
+TABLES = (ENTRY, DOCUMENT)
+GUARDS = tuple(
+    f"CREATE TRIGGER {table}_{act.lower()} BEFORE {act} ON {table}"
+    " BEGIN SELECT RAISE(ABORT, 'a logbook is only added to'); END"
+    for table in TABLES
+    for act in ("UPDATE", "DELETE")
+)
+MARK_COLUMNS = tuple(
+    f"ALTER TABLE {table} ADD COLUMN {column} NOT NULL DEFAULT {start}"
+    for table in TABLES
+    for column, start in (
+        ("own TEXT", "''"),
+        ("chain TEXT", "''"),
+        *((("place INTEGER", "0"),) if table == DOCUMENT else ()),
+    )
+)
+SET_MARKS = "each record marked"
 MIGRATIONS: tuple[tuple[str, ...], ...] = (
     (
         "CREATE TABLE entry (number INTEGER PRIMARY KEY AUTOINCREMENT, kind TEXT NOT NULL, trip TEXT NOT NULL,"
@@ -28,16 +53,43 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
     (
         "ALTER TABLE entry ADD COLUMN reason TEXT NOT NULL DEFAULT ''",
         "CREATE UNIQUE INDEX one_correction ON entry(replaces) WHERE replaces IS NOT NULL",
-        *(
-            f"CREATE TRIGGER {table}_{act.lower()} BEFORE {act} ON {table}"
-            " BEGIN SELECT RAISE(ABORT, 'a logbook is only added to'); END"
-            for table in ("entry", "document")
-            for act in ("UPDATE", "DELETE")
-        ),
+        *GUARDS,
     ),
+    (*MARK_COLUMNS, "DROP TRIGGER entry_update", "DROP TRIGGER document_update", SET_MARKS, GUARDS[0], GUARDS[2]),
 )  # fmt: skip
 VERSION = len(MIGRATIONS)
 STRUCK = ""
+
+
+class Log(sqlite3.Connection):
+    """An open logbook, and what is wrong with it; it must not be written to while `damage` is not empty."""
+
+    damage: tuple[str, ...] = ()
+
+    def __init__(self, *words: Any, **options: Any) -> None:
+        super().__init__(*words, **options)
+        self._known: dict[str, list[Row]] = {}
+
+    def rows(self, table: str) -> list[Row]:
+        """Every record of a table that can be read; looked through once, then known."""
+        if table not in self._known:
+            self._known[table] = list(rows_of(self, table))
+        return self._known[table]
+
+    def add(self, table: str, values: tuple[Any, ...]) -> None:
+        """Put one record behind the others, with its two marks."""
+        rows = self.rows(table)
+        own = own_mark(values)
+        chain = chain_mark(rows[-1].chain if rows else "", own)
+        columns = ", ".join((*MARKED[table], "own", "chain"))
+        made = self.execute(
+            f"INSERT INTO {table} ({columns}) VALUES ({', '.join('?' * len(values))}, ?, ?)", (*values, own, chain)
+        )
+        rows.append(Row(table=table, number=made.lastrowid or 0, values=values, own=own, chain=chain, is_whole=True))
+
+    def forget(self) -> None:
+        """Look through the file again when next asked: another program may have written."""
+        self._known.clear()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,53 +118,70 @@ class Fresh:
 
 
 @contextmanager
-def opened(path: Path, create: bool = False) -> Iterator[sqlite3.Connection]:
-    """The logbook, checked and brought up to this edition; BadInput with letter J otherwise."""
-    if not create and not path.exists():
-        raise refusal("J06", path, "no such file")
-    if path.is_dir():
-        raise refusal("J05", path, "a folder")
-    try:
-        with closing(sqlite3.connect(path, timeout=BUSY_SECONDS, isolation_level=None)) as log:
-            _settle(log, path, create)
-            yield log
-    except sqlite3.Error as error:
-        raise told(error, path) from error
+def opened(path: Path, looks: bool = True) -> Iterator[Log]:
+    """The logbook for reading, in whatever form it has; nothing of it is changed.
+
+    All is read as it is at one moment. `looks` False leaves out the search for damage, for
+    a caller that only asks where the logbook stands. Raises BadInput with letter J for a
+    file that is no logbook or cannot be read at all.
+    """
+    with _connected(path) as log:
+        log.execute("BEGIN")
+        _refuse_foreign(log, path)
+        if looks:
+            log.damage = _damage(log)
+            if log.damage and not any(log.rows(table) for table in TABLES):
+                raise damaged(path, log.damage)
+        yield log
 
 
-def append(log: sqlite3.Connection, path: Path, entries: Sequence[Fresh]) -> tuple[int, ...]:
+@contextmanager
+def changing(path: Path, create: bool = False) -> Iterator[Log]:
+    """The logbook for adding to, held against every other program, and brought up to this edition.
+
+    Raises BadInput with letter J for one that cannot be, or that is damaged, and K05 when
+    another program does not let go of it.
+    """
+    with logbook_held(path), _connected(path, create) as log:
+        _settle(log, path, create)
+        yield log
+
+
+def append(log: Log, path: Path, entries: Sequence[Fresh]) -> tuple[int, ...]:
     """Write entries in one transaction and return their numbers; all are kept or none."""
     with writing(log):
         return tuple(_insert(log, path, entry) for entry in entries)
 
 
-def save_documents(log: sqlite3.Connection, contents: dict[str, bytes | None]) -> dict[str, int]:
+def save_documents(log: Log, contents: dict[str, bytes | None]) -> dict[str, int]:
     """Write a new version of each document that changed; None withdraws it."""
     changed: dict[str, int] = {}
     with writing(log):
         for name, content in contents.items():
-            last = log.execute(
-                "SELECT version, content FROM document WHERE name = ? ORDER BY version DESC LIMIT 1", (name,)
-            ).fetchone()
-            version, kept = last or (0, None)
+            before = [row.values for row in log.rows(DOCUMENT) if row.values[1] == name]
+            version, kept = (before[-1][2], before[-1][3]) if before else (0, None)
             if kept == content:
                 continue
             changed[name] = version + 1
-            values = (name, changed[name], content, _now())
-            log.execute("INSERT INTO document VALUES (?, ?, ?, ?)", values)
+            rows = log.rows(DOCUMENT)
+            place = rows[-1].values[0] + 1 if rows else 1
+            log.add(DOCUMENT, (place, name, changed[name], content, _now()))
     return changed
 
 
-def documents(log: sqlite3.Connection) -> dict[str, bytes]:
-    """The latest version of each document in force, by name."""
-    rows = log.execute(
-        "SELECT name, content FROM document d WHERE version ="
-        " (SELECT MAX(version) FROM document WHERE name = d.name) ORDER BY name"
-    )
-    return {name: content for name, content in rows if content is not None}
+def documents(log: Log) -> dict[str, bytes]:
+    """The latest version of each document in force, by name; none where that version is damaged."""
+    found: dict[str, tuple[int, bytes | None]] = {}
+    for row in log.rows(DOCUMENT):
+        _, name, version, content, _ = row.values
+        if not row.is_whole:
+            found[str(name)] = (int(version) if isinstance(version, int) else 0, None)
+        elif version > found.get(name, (0, None))[0]:
+            found[name] = (version, content)
+    return {name: content for name, (_, content) in sorted(found.items()) if content is not None}
 
 
-def in_force(log: sqlite3.Connection, kind: str, trip: str | None = None) -> tuple[Entry, ...]:
+def in_force(log: Log, kind: str, trip: str | None = None) -> tuple[Entry, ...]:
     """Entries of a kind that nothing replaces, each at the place of the first of its chain."""
     every = entries(log, kind)
     replaced = {entry.replaces for entry in every}
@@ -120,36 +189,35 @@ def in_force(log: sqlite3.Connection, kind: str, trip: str | None = None) -> tup
     return tuple(sorted((e for e in kept if trip is None or e.trip == trip), key=lambda e: e.root))
 
 
-def entries(log: sqlite3.Connection, kind: str) -> tuple[Entry, ...]:
-    """Every entry of a kind as it was written, corrected ones too."""
+def entries(log: Log, kind: str) -> tuple[Entry, ...]:
+    """Every entry of a kind as it was written, corrected ones too; damaged ones are left out."""
     root: dict[int, int] = {}
     found = []
-    columns = "number, kind, trip, body, written_at, replaces, reason"
-    for row in log.execute(f"SELECT {columns} FROM entry WHERE kind = ? ORDER BY number", (kind,)):
-        number, replaces = row[0], row[5]
+    for row in log.rows(ENTRY):
+        if not row.is_whole or row.values[1] != kind:
+            continue
+        number, _, trip, body, written_at, replaces, reason = row.values
         root[number] = root.get(replaces, number)
-        values = dict(zip(columns.split(", "), row, strict=True))
-        found.append(Entry(**values, root=root[number]))
+        found.append(Entry(number=number, kind=kind, trip=trip, body=body, written_at=written_at, replaces=replaces,
+                           reason=reason, root=root[number]))  # fmt: skip
     return tuple(found)
 
 
-def _insert(log: sqlite3.Connection, path: Path, entry: Fresh) -> int:
-    if entry.replaces is not None:
-        same = "SELECT 1 FROM entry WHERE number = ? AND kind = ? AND body != ''"
-        if log.execute(same, (entry.replaces, entry.kind)).fetchone() is None:
-            raise refusal("J07", path, f"entry {entry.replaces}, which is no entry of kind {entry.kind}")
+def _insert(log: Log, path: Path, entry: Fresh) -> int:
+    rows = log.rows(ENTRY)
+    own = (row.number for row in rows if row.values[1] == entry.kind and row.values[3] != STRUCK)
+    if entry.replaces is not None and entry.replaces not in own:
+        raise refusal("J07", path, f"entry {entry.replaces}, which is no entry of kind {entry.kind}")
+    number = rows[-1].number + 1 if rows else 1
     try:
-        made = log.execute(
-            "INSERT INTO entry (kind, trip, body, written_at, replaces, reason) VALUES (?, ?, ?, ?, ?, ?)",
-            (entry.kind, entry.trip, entry.body, _now(), entry.replaces, entry.reason),
-        )
+        log.add(ENTRY, (number, entry.kind, entry.trip, entry.body, _now(), entry.replaces, entry.reason))
     except sqlite3.IntegrityError as error:
         raise refusal("J07", path, f"entry {entry.replaces}, which was corrected already") from error
-    return int(made.lastrowid or 0)
+    return number
 
 
 @contextmanager
-def writing(log: sqlite3.Connection) -> Iterator[None]:
+def writing(log: Log) -> Iterator[None]:
     """One transaction around all that is written inside, the write lock taken at its start."""
     if log.in_transaction:
         yield
@@ -159,12 +227,36 @@ def writing(log: sqlite3.Connection) -> Iterator[None]:
         yield
         log.execute("COMMIT")
     except BaseException:
+        log.forget()
         if log.in_transaction:
             log.execute("ROLLBACK")
         raise
 
 
-def _settle(log: sqlite3.Connection, path: Path, create: bool) -> None:
+@contextmanager
+def _connected(path: Path, create: bool = False) -> Iterator[Log]:
+    if not create and not path.exists():
+        raise refusal("J06", path, "no such file")
+    if path.exists() and not path.is_file():
+        raise refusal("J05", path, "a folder" if path.is_dir() else "something that is not a file")
+    mode = "rwc" if create else "rw"
+    address = f"file:{quote(str(path.absolute()))}?mode={mode}"
+    try:
+        log = sqlite3.connect(address, timeout=BUSY_SECONDS, isolation_level=None, factory=Log, uri=True)
+        with closing(log):
+            log.text_factory = _text
+            yield log
+    except sqlite3.Error as error:
+        raise told(error, path) from error
+
+
+def _text(raw: bytes) -> str:
+    """A text of the file; one that is no text any more is still read, and its mark will not fit."""
+    return raw.decode("utf-8", "replace")
+
+
+def _refuse_foreign(log: Log, path: Path, create: bool = False) -> int:
+    """The edition of the form; raises BadInput for another program's file and for a newer edition."""
     version = _version(log)
     known = log.execute("PRAGMA application_id").fetchone()[0] == APPLICATION_ID
     is_empty = log.execute("SELECT COUNT(*) FROM sqlite_master").fetchone()[0] == 0
@@ -173,9 +265,17 @@ def _settle(log: sqlite3.Connection, path: Path, create: bool) -> None:
     if version > VERSION:
         found = f"edition {version} of the form; this program knows up to {VERSION}"
         raise refusal("J02", path, found, "install the newer program, or work with the last export")
-    _check_whole(log, path)
-    _patiently(log, "PRAGMA journal_mode = WAL")
-    log.execute("PRAGMA synchronous = FULL")
+    return version
+
+
+def _settle(log: Log, path: Path, create: bool) -> None:
+    version = _refuse_foreign(log, path, create)
+    if version:
+        log.damage = _damage(log)
+    if log.damage:
+        raise damaged(path, log.damage)
+    _patiently(log, "PRAGMA journal_mode = DELETE")
+    log.execute("PRAGMA synchronous = EXTRA")
     log.execute("PRAGMA foreign_keys = ON")
     if version < VERSION:
         if version:
@@ -183,20 +283,40 @@ def _settle(log: sqlite3.Connection, path: Path, create: bool) -> None:
         _migrate(log)
 
 
-def _check_whole(log: sqlite3.Connection, path: Path) -> None:
-    found = [row[0] for row in log.execute("PRAGMA integrity_check(1)")]
-    if found != ["ok"]:
-        raise refusal("J01", path, f"{CODES['J01']} ({found[0]})")
+def _damage(log: Log) -> tuple[str, ...]:
+    """What is wrong with the file or its records, a sentence each."""
+    try:
+        found = [str(row[0]) for row in log.execute("PRAGMA integrity_check(3)")]
+    except sqlite3.DatabaseError as error:
+        found = [str(error)]
+    records = damage_of(log, {table: log.rows(table) for table in TABLES})
+    return (*records, *(f"the file itself: {text}"[:200] for text in found if text != "ok"))
 
 
-def _migrate(log: sqlite3.Connection) -> None:
+def _migrate(log: Log) -> None:
     """Each step with its version number in one transaction, so that a cut leaves the old form."""
+    log.forget()
     with writing(log):
         for version in range(_version(log), VERSION):
             for statement in MIGRATIONS[version]:
-                log.execute(statement)
+                if statement == SET_MARKS:
+                    set_marks(log)
+                else:
+                    log.execute(statement)
         log.execute(f"PRAGMA application_id = {APPLICATION_ID}")
         log.execute(f"PRAGMA user_version = {VERSION}")
+    log.forget()
+
+
+def set_marks(log: sqlite3.Connection) -> None:
+    """Mark every record of a logbook that has none yet."""
+    log.execute("UPDATE document SET place = rowid")
+    for table in TABLES:
+        before = ""
+        for row in list(rows_of(log, table)):
+            own = own_mark(row.values)
+            before = chain_mark(before, own)
+            log.execute(f"UPDATE {table} SET own = ?, chain = ? WHERE rowid = ?", (own, before, row.number))
 
 
 def back_up(log: sqlite3.Connection, path: Path, version: int) -> Path:

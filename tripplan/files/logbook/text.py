@@ -9,6 +9,7 @@ from functools import cache
 from typing import Any
 
 from tripplan.files.tables import SomeRecord
+from tripplan.files.way_in import json_of
 from tripplan.records import cell_values
 from tripplan.records.cell_values import FORMULA_MARKS
 from tripplan.records.facts_in import Origin, Record
@@ -36,7 +37,7 @@ def body_of(record: Record) -> str:
 
 def texts_of_body(body: str) -> dict[str, str]:
     """The cells of such a line."""
-    return {str(column): str(text) for column, text in json.loads(body).items()}
+    return {str(column): str(text) for column, text in json_of(body).items()}
 
 
 def table_text(columns: Iterable[str], rows: Iterable[dict[str, str]]) -> str:

@@ -11,6 +11,7 @@ from tripplan.files.tracks.geojson import read_geojson
 from tripplan.files.tracks.gpx import read_gpx
 from tripplan.files.tracks.kml import read_kml
 from tripplan.files.tracks.points import Oddities, Refused, refusal
+from tripplan.files.way_in import NotRead, look_at
 from tripplan.records.facts_in import Origin
 from tripplan.records.problem_codes import problem
 from tripplan.records.problems import Problem
@@ -36,17 +37,15 @@ def read_track(path: Path, name: str | None = None) -> Read:
         return _usable(track), odd.problems()
     except Refused as error:
         return None, (error.problem, *odd.problems())
-    except FileNotFoundError:
-        return None, (problem("F01", Origin(file=file), None, "no such file", ACCEPTED),)
+    except NotRead as why:
+        return None, (problem("F01" if why.is_absent else "F02", Origin(file=file), None, why.found, ACCEPTED),)
     except (OSError, ValueError) as error:
         found = getattr(error, "strerror", None) or "a name or content that cannot be read"
         return None, (problem("F02", Origin(file=file), None, found, ACCEPTED),)
 
 
 def _form(path: Path, file: str) -> str:
-    if path.exists() and not path.is_file():
-        raise refusal(file, "F02", "something that is not a file", ACCEPTED)
-    size = path.stat().st_size
+    size = look_at(path)
     if size > MOST_BYTES:
         raise refusal(file, "X03", f"a file of {size / 1e6:.0f} MB", f"at most {MOST_BYTES / 1e6:.0f} MB",
                       "cut it into one file a day")  # fmt: skip

@@ -1,15 +1,19 @@
 """GeoJSON (RFC 7946): lines and named points. The positions are longitude, latitude, height."""
 
-import json
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 from tripplan.files.tracks.points import Oddities, point_of, refusal
+from tripplan.files.way_in import NotRead, json_of, read_file
 from tripplan.records.track import DRAWN, Point, Track, Waypoint
 
 ACCEPTED = "a GeoJSON text of type FeatureCollection, Feature or a geometry"
 DEEPEST_COLLECTION = 64
+# Systems in degrees that lie within some two metres of WGS-84 on the ground (EPSG registry, from memory).
+IN_DEGREES = re.compile(r"(?:CRS:?84|EPSG:(?:[\d.]*:)?(?:4326|4979|4258|4269|4283|7844))$", re.IGNORECASE)
+CRS_ACCEPTED = "longitude and latitude in WGS-84, without a member crs (RFC 7946, section 4)"
 Shapes = Iterator[tuple[dict[str, Any], str]]
 
 
@@ -17,7 +21,9 @@ def read_geojson(path: Path, file: str, odd: Oddities) -> Track:
     """All lines of the file in order, and its named points."""
     lines: list[tuple[Point, ...]] = []
     waypoints: list[Waypoint] = []
-    for geometry, label in _geometries(_parsed(path, file), "", 0, file):
+    found = _parsed(path, file)
+    _tell_system(found, file, odd)
+    for geometry, label in _geometries(found, "", 0, file):
         kind, places = geometry.get("type"), geometry.get("coordinates")
         if kind in ("Point", "MultiPoint") and label:
             listed = [places] if kind == "Point" else places
@@ -30,13 +36,24 @@ def read_geojson(path: Path, file: str, odd: Oddities) -> Track:
 
 def _parsed(path: Path, file: str) -> Any:
     try:
-        return json.loads(path.read_bytes())
-    except RecursionError:
-        raise refusal(file, "X03", "lists nested too deep", ACCEPTED) from None
-    except ValueError as error:
-        row = getattr(error, "lineno", None)
-        found = f"a fault in the JSON: {getattr(error, 'msg', 'text that is not UTF-8')}"
-        raise refusal(file, "X04", found, ACCEPTED, row=row) from None
+        return json_of(read_file(path))
+    except NotRead as why:
+        code = "X03" if why.is_too_much else "X04"
+        raise refusal(file, code, why.found, ACCEPTED, row=why.row) from None
+
+
+def _tell_system(found: Any, file: str, odd: Oddities) -> None:
+    """The older member `crs`: a system in degrees is read as WGS-84 and told, any other refused."""
+    if not isinstance(found, dict) or "crs" not in found:
+        return
+    crs = found["crs"]
+    properties = crs.get("properties") if isinstance(crs, dict) else None
+    name = properties.get("name") if isinstance(properties, dict) else None
+    said = f"the member crs: {str(name or crs)[:60]}"
+    if crs is None or (isinstance(name, str) and IN_DEGREES.search(name.strip())):
+        odd.tell("X15", f"{said}; read as WGS-84", CRS_ACCEPTED)
+        return
+    raise refusal(file, "X16", said, CRS_ACCEPTED, "export it in longitude and latitude, WGS-84")
 
 
 def _geometries(found: Any, label: str, depth: int, file: str) -> Shapes:

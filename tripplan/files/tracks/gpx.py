@@ -13,9 +13,10 @@ from math import isnan
 from pathlib import Path
 from typing import Any
 
+from tripplan.files.tracks.choice import chosen
 from tripplan.files.tracks.points import HEIGHTS_M, Oddities, point_of
 from tripplan.files.tracks.xml import elements, local_name
-from tripplan.records.track import DRAWN, RECORDED, Point, Track, Waypoint
+from tripplan.records.track import Point, Track, Waypoint
 
 NAMES = ("trkseg", "rtept", "rte", "wpt")
 VALUES = ("@lat", "@lon", "g:ele/text()", "g:time/text()")
@@ -24,7 +25,7 @@ AS_POINT = partial(tuple.__new__, Point)
 
 
 def read_gpx(path: Path, file: str, odd: Oddities) -> Track:
-    """All tracks of the file in order, or its routes when it has no track, and its waypoints."""
+    """All tracks of the file in order, or its routes where those are the way, and its waypoints."""
     recorded: list[tuple[Point, ...]] = []
     drawn: list[tuple[Point, ...]] = []
     waypoints: list[Waypoint] = []
@@ -45,11 +46,8 @@ def read_gpx(path: Path, file: str, odd: Oddities) -> Track:
                 waypoints.append(Waypoint(label, found.lat, found.lon))
             if found and name == "rtept":
                 route.append(found)
-    lines = [piece for piece in recorded if piece]
-    return Track(
-        file=file, kind=RECORDED if lines else DRAWN, segments=tuple(lines or filter(None, drawn)),
-        waypoints=tuple(dict.fromkeys(waypoints)),
-    )  # fmt: skip
+    kind, lines = chosen(recorded, drawn, odd)
+    return Track(file=file, kind=kind, segments=lines, waypoints=tuple(dict.fromkeys(waypoints)))
 
 
 def _taken(segment: Any, count: int, odd: Oddities) -> list[Point]:

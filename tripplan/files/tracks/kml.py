@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from tripplan.files.tracks.choice import chosen
 from tripplan.files.tracks.points import Oddities, point_of
 from tripplan.files.tracks.xml import elements, local_name
 from tripplan.records.track import DRAWN, RECORDED, Point, Track, Waypoint
@@ -25,10 +26,8 @@ def read_kml(path: Path, file: str, odd: Oddities) -> Track:
                 waypoints += [Waypoint(label, point.lat, point.lon) for point in points[:1]]
             elif points:
                 found[kind].append(points)
-    return Track(
-        file=file, kind=RECORDED if found[RECORDED] else DRAWN, segments=tuple(found[RECORDED] or found[DRAWN]),
-        waypoints=tuple(dict.fromkeys(waypoints)),
-    )  # fmt: skip
+    kind, lines = chosen(found[RECORDED], found[DRAWN], odd)
+    return Track(file=file, kind=kind, segments=lines, waypoints=tuple(dict.fromkeys(waypoints)))
 
 
 def _read_shapes(placemark: Any, odd: Oddities) -> list[tuple[str, tuple[Point, ...]]]:

@@ -34,6 +34,7 @@ class Oddities:
     file: str
     positions: int = 0
     values: int = 0
+    told: list[Problem] = field(default_factory=list)
     first: dict[str, tuple[str, int | None]] = field(default_factory=dict)
 
     def position(self, found: str, where: Any) -> None:
@@ -46,9 +47,13 @@ class Oddities:
         self.values += 1
         self.first.setdefault("X07", (found, getattr(where, "sourceline", None)))
 
+    def tell(self, code: str, found: str, accepted: str, hint: str = "") -> None:
+        """Say something about the file as a whole."""
+        self.told.append(problem(code, Origin(file=self.file), None, found, accepted, hint))
+
     def problems(self) -> tuple[Problem, ...]:
-        """The two possible Problems, each told once with its count."""
-        told = []
+        """What was told of the whole, and the two possible Problems of points, each once with its count."""
+        told = list(self.told)
         for code, count, accepted in (
             ("X06", self.positions, POSITION_ACCEPTED), ("X07", self.values, VALUE_ACCEPTED),
         ):  # fmt: skip

@@ -67,8 +67,10 @@ def _walked(path: Path, file: str, walk: Any, grown: str) -> Iterator[tuple[str,
 
 
 @lru_cache(maxsize=1024)
-def local_name(tag: str) -> str:
-    """The name of an element without its namespace or prefix."""
+def local_name(tag: Any) -> str:
+    """The name of an element without its namespace or prefix; empty for what is no element, as an entity."""
+    if not isinstance(tag, str):
+        return ""
     return tag.rpartition("}")[2].rpartition(":")[2]
 
 

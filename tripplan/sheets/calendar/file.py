@@ -29,6 +29,7 @@ from tripplan.sheets.words import printable
 
 PRODID = "-//tripplan//tripplan 1//EN"
 CATEGORY = "vehicle work"
+WITHDRAWN = "Cancelled: "  # in the summary too, for readers that pass over the status
 FILES = {EVENT: "calendar.ics", TODO: "calendar_todo.ics"}
 
 
@@ -142,7 +143,7 @@ def _alarm(summary: str, before: timedelta) -> Alarm:
 def _withdrawn(uid: str, old: Issued) -> Component:
     body = Todo() if old.component == TODO else Event()
     body.add("uid", uid)
-    body.add("summary", old.summary)
+    body.add("summary", f"{WITHDRAWN}{old.summary}")
     if old.component == TODO:
         body.add("due", moment(old.end, old.zone))
     else:
@@ -220,13 +221,19 @@ def _read_entries(file: Calendar) -> Iterator[tuple[str, Issued]]:
                     sequence=int(part.get("SEQUENCE", 0)),
                     stamp=stamp_text(part.decoded("dtstamp")),
                     content="" if is_cancelled else part_hash(part),
-                    summary=str(part.get("SUMMARY", "")),
+                    summary=_summary_of(part, is_cancelled),
                     start=texts[0],
                     end=texts[1],
                     zone=texts[2],
                     status=CANCELLED if is_cancelled else CONFIRMED,
                 ),
             )
+
+
+def _summary_of(part: Component, is_cancelled: bool) -> str:
+    """The summary as it was planned."""
+    text = str(part.get("SUMMARY", ""))
+    return text.removeprefix(WITHDRAWN) if is_cancelled else text
 
 
 def _damaged(name: str, found: str) -> Problem:

@@ -10,6 +10,8 @@ from datetime import UTC, date, datetime
 from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from tripplan.files.way_in import NotRead, json_of
+
 REGISTER_SCHEMA = 1
 STAMP_FORM = "%Y%m%dT%H%M%SZ"
 CONFIRMED, CANCELLED = "CONFIRMED", "CANCELLED"
@@ -52,12 +54,12 @@ def register_text(register: Register) -> str:
 def read_register(text: str) -> Register | None:
     """The register of a JSON text; None when the text is not one."""
     try:
-        document: Any = json.loads(text)
+        document: Any = json_of(text)
         if document["schema"] != REGISTER_SCHEMA:
             return None
         files = {str(name): str(value) for name, value in document.get("files", {}).items()}
         return Register(entries={str(uid): _issued(row) for uid, row in document["entries"].items()}, files=files)
-    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
+    except (NotRead, ValueError, KeyError, TypeError, AttributeError):
         return None
 
 

@@ -1,15 +1,13 @@
 """The lists of the work sheet in as few lines as they need: re-checks, needs, what lasts."""
 
-import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from tripplan.records.plan import DUE, LASTS, NO_RECORD, Need, Plan, PlanItem, Recheck, RunsOut
+from tripplan.records.plan import DUE, LASTS, NO_RECORD, Need, Plan, PlanItem, Recheck, RunsOut, Use
 from tripplan.sheets import words
 from tripplan.sheets.materials import amount
 from tripplan.sheets.worksheet import work_order
 
-PLACED_IN = re.compile(r"^(?P<what>.*) \((?P<unit>[^,()]+)(?:, (?P<side>[^,()]+))?\)$")
 MOST_NAMED = 1
 LASTING_NOTE = "The share used at the return, and about how much normal use is left then."
 
@@ -128,19 +126,18 @@ def need_jobs(plan: Plan, need: Need) -> str:
     Several jobs are not named: each tells its own amount where it is done.
     """
     main = work_order.main_unit(plan) or ""
-    spares = [job.removeprefix("spare for ") for job in need.jobs if job.startswith("spare for ")]
-    work = _jobs((job for job in need.jobs if not job.startswith("spare for ")), main)
+    spares = [use for use in need.uses if use.act is None]
+    work = _jobs((use for use in need.uses if use.act is not None), main)
     spare = _jobs(spares, main)
     return (f", for {work}" if work else "") + (f"; spare{f' for {spare}' if spare else ''}" if spares else "")
 
 
-def _jobs(texts: Iterable[str], main: str) -> str:
+def _jobs(uses: Iterable[Use], main: str) -> str:
     """One or few jobs by name with their sides joined; empty for none and for many."""
     sides: dict[tuple[str, str], list[str]] = {}
-    for text in texts:
-        found = PLACED_IN.match(text)
-        key = (found["what"], found["unit"]) if found else (text, main)
-        sides.setdefault(key, []).extend([found["side"]] if found and found["side"] else [])
+    for use in uses:
+        what = f"{use.act} {use.name}" if use.act else use.name
+        sides.setdefault((what, use.unit), []).extend([use.position] if use.position else [])
     if len(sides) > MOST_NAMED:
         return ""
     return ", ".join(

@@ -43,7 +43,7 @@ def _read_first(plan: Plan) -> Iterator[str]:
     unmet = work_order.unmet(plan)
     if not (plan.warnings or plan.problems or unmet):
         yield "No warnings, and nothing in the files was worth a look."
-    for warning in plan.warnings:
+    for warning in (told.text for told in plan.warnings):
         yield from wrap(f"Warning: {warning}", "- ")
     for item in unmet:
         where = work_order.runs_out_words(plan, item)

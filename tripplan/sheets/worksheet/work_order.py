@@ -264,7 +264,7 @@ def left_at_return(item: PlanItem) -> str:
     share = item.share_used_at_return
     if share is None or not item.limits:
         return "not known"
-    wear = {limit.meter: sum(w.use * w.multiplier for w in item.wear if w.meter == limit.meter)
+    wear = {limit.meter: sum(w.use * w.multiplier + w.water_use for w in item.wear if w.meter == limit.meter)
             for limit in item.limits}  # fmt: skip
     nearest = min(
         (limit for limit in item.limits),

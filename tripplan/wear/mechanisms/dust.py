@@ -1,7 +1,7 @@
 """Dust: how much a road gives off, how much reaches the rig, and what it uses up.
 
 Chain: silt, speed and moisture give an emission; a distance behind the vehicle in front
-gives a concentration; fuel burnt gives the air drawn in; both give grams on the filter.
+gives a concentration; the air drawn in takes it to the filter as grams.
 """
 
 from typing import Final, Literal
@@ -78,35 +78,6 @@ def following_mg_per_m3(emission_g_per_km: Floats, following_m: Floats) -> Float
     return AMBIENT_MG_PER_M3 + emission_g_per_km / (WAKE_START_M2 + WAKE_GROWTH_M2_PER_M * following_m)
 
 
-def intake_air_m3_per_km(
-    fuel_l_per_100km: Floats,
-    air_fuel_ratio: Floats,
-    fuel_kg_per_l: float = 0.835,
-    air_kg_per_m3: float = 1.15,
-) -> Floats:
-    """Air the engine draws through its cleaner on each km.
-
-    Gives      air, cubic metres per km. Same shape as the arguments.
-    Takes      fuel_l_per_100km  fuel burnt, litres per 100 km
-               air_fuel_ratio    kg of air per kg of fuel; a diesel at part load runs 20 to 40
-               fuel_kg_per_l     density of the fuel; 0.835 is diesel
-               air_kg_per_m3     density of the air; 1.15 is near 34 deg C at sea level
-    Formula    V = fuel/100 x density of fuel x ratio / density of air
-    Holds for  3 to 60 L/100 km, ratio 12 to 60, fuel 0.5 to 0.9, air 0.6 to 1.4.
-    Refuses    OutOfRange outside those limits.
-    Worked     intake_air_m3_per_km(12, 30) -> 2.61
-    Source     balance of masses; the ratios are assumptions
-    Basis      derived
-    Checked    tests/wear/mechanisms/test_dust.py
-    """
-    source = "balance of masses"
-    within("fuel_l_per_100km", fuel_l_per_100km, 3, 60, "L/100 km", source)
-    within("air_fuel_ratio", air_fuel_ratio, 12, 60, "kg/kg", source)
-    within("fuel_kg_per_l", fuel_kg_per_l, 0.5, 0.9, "kg/L", source)
-    within("air_kg_per_m3", air_kg_per_m3, 0.6, 1.4, "kg/m3", source)
-    return fuel_l_per_100km * fuel_kg_per_l * air_fuel_ratio / air_kg_per_m3 / 100
-
-
 def filter_loading_g_per_km(concentration_mg_per_m3: Floats, air_m3_per_km: Floats, precleaner_share: Floats) -> Floats:
     """Dust that settles on the filter element on each km.
 
@@ -127,25 +98,6 @@ def filter_loading_g_per_km(concentration_mg_per_m3: Floats, air_m3_per_km: Floa
     within("air_m3_per_km", air_m3_per_km, 0.5, 10, "m3/km", source)
     within("precleaner_share", precleaner_share, 0, 0.95, "share", source)
     return concentration_mg_per_m3 * air_m3_per_km * (1 - precleaner_share) / 1000
-
-
-def km_to_restriction(loading_g_per_km: Floats, capacity_g: Floats = FILTER_CAPACITY_G) -> Floats:
-    """How far the rig drives before the element is full.
-
-    Gives      distance, km. Same shape as the arguments.
-    Takes      loading_g_per_km  dust settling on the element, g/km
-               capacity_g        dust the element holds up to its restriction limit, g
-    Formula    km = capacity / loading
-    Holds for  loading 0.00001 to 20 g/km, capacity 20 to 3000 g. 250 g is an assumed element.
-    Refuses    OutOfRange outside those limits.
-    Worked     km_to_restriction(0.03, 250) -> 8333
-    Source     balance of masses; the capacity is an assumption
-    Basis      derived
-    Checked    tests/wear/mechanisms/test_dust.py
-    """
-    within("loading_g_per_km", loading_g_per_km, 1e-5, 20, "g/km", "balance of masses")
-    within("capacity_g", capacity_g, 20, 3000, "g", "balance of masses")
-    return capacity_g / loading_g_per_km
 
 
 def filter_multiplier(concentration_mg_per_m3: Floats, capacity_g: float = FILTER_CAPACITY_G) -> Floats:

@@ -8,7 +8,6 @@ from tripplan.wear.mechanisms.arrays import within
 GEOMETRY: Final = "volume of a ring"
 RULE: Final = "relubrication quantity from the outside diameter and width of a bearing"
 GUN: Final = "a grease gun as weighed"
-STEEL_KG_M3: Final = 7800.0
 MM3_PER_CM3: Final = 1000.0
 LARGEST_SPACE_CM3: Final = 4000.0
 LEAST_G_PER_STROKE: Final = 0.2
@@ -39,28 +38,6 @@ def cavity_cm3(bore_mm: float, shaft_mm: float, length_mm: float) -> float:
     volume_cm3 = math.pi / 4 * (bore_mm**2 - shaft_mm**2) * length_mm / MM3_PER_CM3
     within("space_cm3", volume_cm3, 0, LARGEST_SPACE_CM3, "cm3", GEOMETRY)
     return volume_cm3
-
-
-def bearing_free_cm3(outer_mm: float, bore_mm: float, width_mm: float, mass_kg: float) -> float:
-    """Room for grease inside a bearing: its envelope less the steel in it.
-
-    Gives      volume, cm3. One number out.
-    Takes      outer_mm  outside diameter, mm
-               bore_mm   bore, mm
-               width_mm  width, mm
-               mass_kg   mass of the clean, dry bearing, kg
-    Formula    V = pi / 4 B (D^2 - d^2) - m / 7800, in m3
-    Holds for  10 to 300 mm outside, bore below it, width 3 to 120 mm, steel that fits inside.
-    Refuses    OutOfRange outside those limits.
-    Worked     bearing_free_cm3(73.4, 45, 19.6, 0.28) -> 15.9
-    Source     a bearing maker's publication on greasing, from memory (high confidence)
-    Basis      published
-    Checked    tests/wear/mechanisms/test_grease.py
-    """
-    _bearing_sizes(outer_mm, width_mm)
-    envelope_cm3 = cavity_cm3(outer_mm, bore_mm, width_mm)
-    within("mass_kg", mass_kg, 0, envelope_cm3 * STEEL_KG_M3 / 1e6, "kg", RULE)
-    return envelope_cm3 - mass_kg / STEEL_KG_M3 * 1e6
 
 
 def fill_g(space_cm3: float, fill_share: float, density_kg_m3: float = 900.0) -> float:
@@ -103,24 +80,6 @@ def relubrication_g(outer_mm: float, width_mm: float) -> float:
     return 0.005 * outer_mm * width_mm
 
 
-def relubrication_through_groove_g(outer_mm: float, width_mm: float) -> float:
-    """Grease that tops up a bearing greased through a hole or groove in its middle.
-
-    Gives      mass, g. One number out.
-    Takes      outer_mm  outside diameter, mm
-               width_mm  width, mm
-    Formula    G = 0.002 D B
-    Holds for  10 to 300 mm outside, width 3 to 120 mm.
-    Refuses    OutOfRange outside those limits.
-    Worked     relubrication_through_groove_g(73.4, 19.6) -> 2.88
-    Source     use read in secondary sources, coefficient from memory (high confidence)
-    Basis      published
-    Checked    tests/published/test_relub_quantity.py
-    """
-    _bearing_sizes(outer_mm, width_mm)
-    return 0.002 * outer_mm * width_mm
-
-
 def purge_g(outer_mm: float, width_mm: float) -> float:
     """Grease that drives the old out of a bearing after a long standstill, or water in it.
 
@@ -138,26 +97,6 @@ def purge_g(outer_mm: float, width_mm: float) -> float:
     """
     _bearing_sizes(outer_mm, width_mm)
     return 0.01 * outer_mm * width_mm
-
-
-def gun_g_per_stroke(weighed_g: float, strokes: float) -> float:
-    """What a gun gives a stroke, from strokes pressed out onto a kitchen scale.
-
-    Gives      grams a stroke. One number out.
-    Takes      weighed_g  grease on the scale, g
-               strokes    full strokes of the primed gun
-    Formula    g = m / n
-    Holds for  5 to 200 strokes, 0.2 to 5 g a stroke (1 to 3 is usual, a pistol gun under 1).
-    Refuses    OutOfRange outside those limits: an empty or unprimed gun, a slip of the scale.
-    Worked     gun_g_per_stroke(13.2, 10) -> 1.32
-    Source     weighing ten strokes is common practice; 1 to 3 g read in a trade magazine
-    Basis      derived
-    Checked    tests/wear/mechanisms/test_grease.py
-    """
-    within("strokes", strokes, 5, 200, "strokes", GUN)
-    output_g = weighed_g / strokes
-    within("g_per_stroke", output_g, LEAST_G_PER_STROKE, MOST_G_PER_STROKE, "g", GUN)
-    return output_g
 
 
 def strokes_for(grams: float, g_per_stroke: float) -> int:

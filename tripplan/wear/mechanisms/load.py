@@ -53,27 +53,6 @@ def stop_energy_kj(mass_kg: Floats, speed_kmh: Floats) -> Floats:
     return energy
 
 
-def descent_energy_kj(mass_kg: Floats, descent_m: Floats, braked_share: Floats = 1.0) -> Floats:
-    """Heat a descent puts into the brakes.
-
-    Gives      energy, kJ. Same shape as the arguments.
-    Takes      mass_kg       all that rolls down, kg
-               descent_m     height lost, m
-               braked_share  share held on the brakes, the rest on the engine and the air
-    Formula    share m g h
-    Holds for  100 to 40 000 kg, 0 to 20 000 m, share 0 to 1.
-    Refuses    OutOfRange outside those limits.
-    Worked     descent_energy_kj(5500, 300) -> 16181
-    Source     mechanics
-    Basis      derived
-    Checked    tests/wear/mechanisms/test_load.py
-    """
-    within("mass_kg", mass_kg, 100, 40_000, "kg", MECHANICS)
-    within("descent_m", descent_m, 0, 20_000, "m", MECHANICS)
-    within("braked_share", braked_share, 0, 1, "share", MECHANICS)
-    return braked_share * mass_kg * STANDARD_GRAVITY_M_S2 * descent_m / 1000
-
-
 def brake_multiplier(mass_ratio: Floats, descent_m_per_km: Floats, braked_share: Floats = 0.5) -> Floats:
     """How many times faster brakes wear on a leg with weight and descents.
 

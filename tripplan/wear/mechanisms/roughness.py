@@ -20,7 +20,6 @@ from tripplan.wear.mechanisms.quarter_car import (
     Side,
     channel_response,
     envelope,
-    travel_response,
 )
 
 PSD: Final = "after ISO 8608"
@@ -30,10 +29,6 @@ IRI_HIGH: Final = 24.0
 LEVEL_EXPONENTS: Final = (0.5, 0.8, 1.1)
 N0_PER_M: Final = 0.1
 E6: Final = 1e-6
-# class: upper limit of the displacement density at 0.1 cycle/m, 1e-6 m3
-CLASS_UPPER_E6: Final[dict[str, float]] = {
-    "A": 32, "B": 128, "C": 512, "D": 2048, "E": 8192, "F": 32768, "G": 131072,
-}  # fmt: skip
 # roughness index of a surface under its washboard, m/km: judgement
 SURFACE_IRI: Final[dict[str, float]] = {
     "sealed": 2.0, "gravel": 4.0, "sand": 6.0, "track": 6.0, "rock": 8.0,
@@ -73,84 +68,6 @@ def profile_density_m3(wavenumber_per_m: Floats, density_n0_m3: Floats, waviness
     within("waviness", waviness, 1.5, 3, "1", PSD)
     density: Floats = density_n0_m3 * (wavenumber_per_m / N0_PER_M) ** -waviness
     return density
-
-
-def class_mean_m3(letter: str) -> float:
-    """Density in the middle of a road class.
-
-    Gives      geometric mean density at 0.1 cycle/m, m3. One number out.
-    Takes      letter  class A (very good) to G
-    Formula    half the upper limit; each class is four times the one before
-    Holds for  A to G; H is open above and has no mean.
-    Refuses    KeyError for another letter.
-    Worked     class_mean_m3("A") * 1e6 -> 16
-    Source     ISO 8608, limits read in public programs; means from memory, consistent
-    Basis      published
-    Checked    tests/published/test_iso_8608.py
-    """
-    return CLASS_UPPER_E6[letter] * E6 / 2
-
-
-def iri_from_density(density_omega0_m3: Floats, waviness: float = 2.0) -> Floats:
-    """Roughness index of a random road, by the published fit.
-
-    Gives      index, m/km. Same shape as the density.
-    Takes      density_omega0_m3  density at 1 rad/m, m3; one sixteenth of that at 0.1 cycle/m
-               waviness           fall with wavenumber
-    Formula    2.21 sqrt(C) exp(-0.356 (w-2) + 0.13 (w-2)^2), C in 1e-6 m3
-    Holds for  density 0 to 0.0005 m3, waviness 1.5 to 2.5.
-    Refuses    OutOfRange outside those limits.
-    Worked     iri_from_density(1e-6) -> 2.21
-    Source     Kropac and Mucka, formula read in a public vehicle-dynamics program
-    Basis      published
-    Checked    tests/published/test_iso_8608.py
-    """
-    within("density_omega0_m3", density_omega0_m3, 0, 5e-4, "m3", PSD)
-    within("waviness", waviness, 1.5, 2.5, "1", PSD)
-    bend = np.exp(-0.356 * (waviness - 2) + 0.13 * (waviness - 2) ** 2)
-    index: Floats = 2.21 * (density_omega0_m3 / E6) ** 0.5 * float(bend)
-    return index
-
-
-def iri_of_random_road(density_n0_m3: float, waviness: float = 2.0) -> float:
-    """Roughness index of a random road, by driving the reference car over it.
-
-    Gives      index, m/km. One number out.
-    Takes      density_n0_m3  density at 0.1 cycle/m, m3
-               waviness       fall with wavenumber
-    Formula    sqrt(2/pi) rms(stroke rate) / v at 80 km/h, road averaged over 0.25 m
-    Holds for  density 0 to 0.008 m3, waviness 1.5 to 2.5; a Gaussian road.
-    Refuses    OutOfRange outside those limits.
-    Worked     iri_of_random_road(16e-6) -> 2.17
-    Source     definition of the index; quarter car of `quarter_car`
-    Basis      derived
-    Checked    tests/published/test_iri_golden_car.py
-    """
-    within("density_n0_m3", density_n0_m3, 0, 0.008, "m3", PSD)
-    frequency_hz = GRID_PER_M * INDEX_SPEED_KMH / 3.6
-    rate = np.abs(travel_response(frequency_hz)) * 2 * np.pi * GRID_PER_M * envelope(GRID_PER_M)
-    density = profile_density_m3(GRID_PER_M, density_n0_m3, waviness)
-    return float(np.sqrt(2 / np.pi * ((rate**2 * density) @ WEIGHT_PER_M)) * 1000)
-
-
-def iri_of_washboard(height_mm: Floats, wavelength_m: Floats) -> Floats:
-    """Roughness index of plain washboard, which sees short waves poorly.
-
-    Gives      index, m/km. Same shape as the arguments.
-    Takes      height_mm     trough to crest, mm
-               wavelength_m  crest to crest, m
-    Formula    2 height |stroke| / wavelength at 80 km/h, road averaged over 0.25 m
-    Holds for  height 0 to 60 mm, wavelength 0.3 to 3 m; a pure wave.
-    Refuses    OutOfRange outside those limits.
-    Worked     iri_of_washboard(1, 1.0) -> 0.492
-    Source     definition of the index; mean of a rectified sine
-    Basis      derived
-    Checked    tests/published/test_iri_golden_car.py
-    """
-    _check_washboard(height_mm, wavelength_m)
-    wavenumber = 1 / np.asarray(wavelength_m, dtype=float)
-    stroke = np.abs(travel_response(wavenumber * INDEX_SPEED_KMH / 3.6)) * envelope(wavenumber)
-    return _plain(2 * np.asarray(height_mm) * wavenumber * stroke)
 
 
 def equivalent_iri(

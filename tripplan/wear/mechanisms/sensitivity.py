@@ -1,11 +1,11 @@
 """How much of a physical effect reaches an item, and how sure anyone can be of it."""
 
-from typing import Final, Literal, NamedTuple
+from typing import Final, NamedTuple
 
 from tripplan.wear.mechanisms.arrays import within
 
-Sensitive = Literal["low", "medium", "high"]
-SHARE: Final[dict[str, float]] = {"low": 0.2, "medium": 0.5, "high": 1.0}
+DRAWN_IN: Final = "drawn in"
+SHARE: Final[dict[str, float]] = {"low": 0.2, "medium": 0.5, "high": 1.0, DRAWN_IN: 1.0}
 LEAST_ERROR_FACTOR: Final = 1.2
 
 
@@ -22,9 +22,9 @@ def reaching(effect: Bounds, sensitivity: str) -> Bounds:
 
     Gives      low, typical and high multiplier at the item, each 1 or more.
     Takes      effect       low, typical and high at an item fully open to it, each 1 or more
-               sensitivity  "low", "medium" or "high"
+               sensitivity  "low", "medium", "high" or "drawn in"
     Formula    high at least typical times 1.2 (times itself where below 1.2), low at most the mirror
-               of that; then 1 + share (effect - 1), share 0.2, 0.5 or 1
+               of that; then 1 + share (effect - 1), share 0.2, 0.5, 1 or 1
     Holds for  multipliers 1 to 10 000 in rising order.
     Refuses    OutOfRange outside those limits; KeyError for another word.
     Worked     reaching(Bounds(2, 3, 5), "medium")[2] -> 3.0

@@ -13,6 +13,7 @@ import tempfile
 from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 
+from tripplan.files.way_in import NotRead, json_of, read_file
 from tripplan.web.saves.journal import PLACE
 
 KEYS_FILE = "keys.json"
@@ -51,10 +52,10 @@ def read_keys(folder: Path) -> tuple[Keys, str]:
     if not is_private(state):
         return Keys(), MADE_ANEW
     try:
-        found = json.loads(path.read_text(encoding="utf-8"))
+        found = json_of(read_file(path))
         keys = Keys(pair=str(found["pair"]), calendar=found["calendar"], secret=str(found["secret"]))
         bytes.fromhex(keys.secret)
-    except (OSError, ValueError, TypeError, KeyError, RecursionError):
+    except (NotRead, ValueError, TypeError, KeyError):
         return Keys(), ""
     is_whole = len(keys.pair) >= 20 and len(keys.secret) >= 64 and isinstance(keys.calendar, str | None)
     return (keys if is_whole else Keys()), ""

@@ -4,7 +4,6 @@ import hashlib
 import hmac
 import ipaddress
 import secrets
-import sys
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from http.cookies import CookieError, SimpleCookie
@@ -13,6 +12,7 @@ from urllib.parse import parse_qs, quote
 from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from tripplan.commands.terminal import say
 from tripplan.web.access.keys import Keys
 
 MOST_BODY_BYTES = 1_000_000
@@ -122,7 +122,7 @@ class Guard:
             else:
                 await self.app(scope, _limited(receive, most_bytes(scope)), sent)
         except Exception as error:  # whatever is unforeseen ends as one line, never as a traceback
-            print(f"{OUR_FAULT}: {type(error).__name__}: {error}", file=sys.stderr)
+            say(f"{OUR_FAULT}: {type(error).__name__}: {error}", error=True)
             if not sent.started:
                 await _failure(error)(scope, receive, sent)
 

@@ -35,6 +35,7 @@ async def read_form(request: Request, files: int = 0) -> Form:
             form.setdefault(name, []).append(value.replace("\r\n", "\n"))
     if not same(last(form, "csrf"), request.state.form_token):
         raise HTTPException(403, "the form is not from this page, or from before it was started again; open it afresh")
+    request.state.typed = form
     return form
 
 

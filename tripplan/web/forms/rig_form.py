@@ -8,6 +8,7 @@ from typing import Any
 from markupsafe import Markup
 
 from tripplan.files.refusals import columns_of, words_of
+from tripplan.files.way_in import NotRead, content, toml_of
 from tripplan.records import cell_values
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import Unit
@@ -60,11 +61,9 @@ class UnitForm:
 
 def read_rig_typed(folder: Path) -> tuple[RigTyped, dict[str, Any]]:
     """The rig as the file has it, as text, and as its values."""
-    import tomllib
-
     try:
-        data = tomllib.loads((saving.content(folder / RIG_FILE) or b"").decode("utf-8-sig"))
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError):
+        data = toml_of((content(folder / RIG_FILE) or b"").decode("utf-8-sig"))
+    except (ValueError, NotRead):
         data = {}
     fields = {f"rig.{key}": _text(data.get(key, "")) for key in TOP_KEYS}
     for number, unit in enumerate(_units(data), 1):
@@ -92,7 +91,7 @@ def new_rig(folder: Path, now: RigTyped, typed: RigTyped) -> bytes | None:
     added = _new_unit(typed.fields)
     if not changes and not added:
         return None
-    raw = saving.content(folder / RIG_FILE) or b""
+    raw = content(folder / RIG_FILE) or b""
     try:
         text = edited(raw.decode("utf-8-sig"), changes)
     except (UnicodeDecodeError, Unchangeable) as why:

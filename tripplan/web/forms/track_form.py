@@ -5,7 +5,6 @@ legs.csv is saved until the owner has said it.
 """
 
 import re
-import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -13,13 +12,14 @@ from typing import Any
 
 from tripplan.commands import route
 from tripplan.commands.status import STOPPED
+from tripplan.files.passing import passing_folder
+from tripplan.files.way_in import content
 from tripplan.records.problems import BadInput
 from tripplan.records.units import KM_PER_MILE
 from tripplan.web.forms.fields import typed_problem
 from tripplan.web.forms.table_form import Grid, Row
 from tripplan.web.forms.trip_form import TripTyped
 from tripplan.web.open_trip import Desk, captured, problems_of
-from tripplan.web.saves import saving
 
 TRACK_NAME = re.compile(r"[\w][\w .()+-]{0,80}\.(?:gpx|kml|geojson|json)", re.I)
 OVERNIGHT, WAYPOINTS, KM = "overnight", "waypoints", "km"
@@ -46,7 +46,7 @@ def with_track(desk: Desk, typed: TripTyped, dropped: Dropped) -> tuple[TripType
         raise BadInput([typed_problem("track", name or "no file", "a GPX, KML or GeoJSON file with a plain name")])
     legs, told = _proposed(desk.folder, name, dropped)
     kept = f"tracks/{name}"
-    old = saving.content(desk.folder / kept)
+    old = content(desk.folder / kept)
     if old is not None and old != dropped.content:
         raise BadInput([typed_problem("track", f"another file at {kept}", "a name not used there yet")])
     number = desk.save({kept: dropped.content}, f"The track {name}") if old is None else None
@@ -57,8 +57,8 @@ def with_track(desk: Desk, typed: TripTyped, dropped: Dropped) -> tuple[TripType
 
 def _proposed(folder: Path, name: str, dropped: Dropped) -> tuple[list[dict[str, Any]], list[str]]:
     km_a_day = float(dropped.km_a_day) if re.fullmatch(r"\d{1,4}", dropped.km_a_day, re.ASCII) else None
-    with tempfile.TemporaryDirectory(prefix="tripplan-") as place:
-        path = Path(place) / name
+    with passing_folder() as place:
+        path = place / name
         path.write_bytes(dropped.content)
         status, document = captured(lambda: route.add(folder, path, dropped.by, km_a_day, False, True))
     if status == STOPPED:

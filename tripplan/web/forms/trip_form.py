@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from tripplan.files.folder import TRIP_TABLES
+from tripplan.files.way_in import NotRead, content, toml_of
 from tripplan.records.problems import Problem
 from tripplan.web.forms.table_form import Form, Grid, differences, from_form, new_content, read_grid, with_problems
 from tripplan.web.open_trip import Desk
@@ -30,11 +31,9 @@ class TripTyped:
 
 def read_typed(folder: Path) -> tuple[TripTyped, tuple[Problem, ...]]:
     """The trip as the folder has it."""
-    import tomllib
-
     try:
-        data = tomllib.loads((saving.content(folder / "trip.toml") or b"").decode("utf-8-sig"))
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError):
+        data = toml_of((content(folder / "trip.toml") or b"").decode("utf-8-sig"))
+    except (ValueError, NotRead):
         data = {}
     grids: list[Grid] = []
     problems: list[Problem] = []
@@ -65,7 +64,7 @@ def changes_of(folder: Path, now: TripTyped, typed: TripTyped) -> tuple[dict[str
             changes[have.file] = new
     facts = {key: value for key, value in typed.facts.items() if value != now.facts[key]}
     if facts:
-        text = (saving.content(folder / "trip.toml") or b"").decode("utf-8-sig", "replace")
+        text = (content(folder / "trip.toml") or b"").decode("utf-8-sig", "replace")
         changes["trip.toml"] = with_values(text, facts).encode("utf-8", "replace")
     return changes, places
 

@@ -8,6 +8,8 @@ from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import HTMLResponse, JSONResponse, PlainTextResponse, Response
 
 from tripplan.explain.cards import crossing_cards
+from tripplan.files.recording import outputs_held
+from tripplan.files.way_in import content
 from tripplan.planner import look_around
 from tripplan.records.lookups import resolve_item
 from tripplan.records.problems import problem_row
@@ -144,13 +146,13 @@ def _file(request: Request, name: str) -> Response:
         text = "The solved plan is still being worked out; ask again shortly."
         return PlainTextResponse(text, 503, headers={"Retry-After": "10"})
     path = issue(request, seen) / name
-    if not path.is_file():
+    found = content(path)
+    if found is None:
         raise HTTPException(404, "no such file")
-    content = path.read_bytes()
     if not name.endswith(".html"):
         named = {"Content-Disposition": f'attachment; filename="{name}"'}
-        return Response(content, media_type=KINDS[name], headers=named)
-    text = content.decode()
+        return Response(found, media_type=KINDS[name], headers=named)
+    text = found.decode()
     return HTMLResponse(text, headers={"Content-Security-Policy": style_policy(text)})
 
 
@@ -159,10 +161,9 @@ def issue(request: Request, seen: Seen) -> Path:
     desk = desk_of(request)
     out = desk.folder / "outputs"
     assert seen.inputs is not None and seen.plan is not None
-    with desk.lock:
-        text = plan_json(seen.plan)
-        path = out / "plan.json"
-        if not path.is_file() or path.read_bytes() != text.encode() or not (out / "calendar.ics").is_file():
+    text = plan_json(seen.plan).encode()
+    with desk.lock, outputs_held(out):
+        if content(out / "plan.json") != text or not (out / "calendar.ics").is_file():
             given = seen.inputs
             cards = crossing_cards(look_around(given.rig, given.history, given.trip, seen.catalogue, seen.today))
             places = places_of(seen.plan, given.trip, given.lines)

@@ -76,9 +76,11 @@ def _short(rows: Sequence[Mapping[str, str]]) -> list[Mapping[str, str]]:
     return list(rows[:12])
 
 
-def problem_page(request: Request, problems: Sequence[Problem], status: int = 422) -> HTMLResponse:
-    """Problems in a page of their own, with the way back."""
-    return page(request, "problems.html.j2", status, title="Not taken", problems=problems)
+def problem_page(
+    request: Request, problems: Sequence[Problem], status: int = 422, typed: Mapping[str, Sequence[str]] | None = None
+) -> HTMLResponse:
+    """Problems in a page of their own, with the way back, and with the form again where only the moment was wrong."""
+    return page(request, "problems.html.j2", status, title="Not taken", problems=problems, typed=typed or {})
 
 
 def square_code(text: str) -> str:

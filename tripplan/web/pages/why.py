@@ -23,7 +23,9 @@ def why_of(plan: Plan, item: Item, inputs: Inputs, catalogue: Catalogue) -> Why:
     entries = tuple(entry for entry in plan.items if entry.item == item.id)
     origins = [origin for entry in entries for origin in _origins(entry)]
     rows = tuple(row.strip() for row in rows_behind(origins, inputs, catalogue))
-    named = {part.source for entry in entries for wear in entry.wear for part in wear.parts} | {item.source}
+    named = {part.source for entry in entries for wear in entry.wear for part in (*wear.parts, *wear.water)} | {
+        item.source
+    }
     text = " ".join((*rows, *named))
     return Why(entries=entries, rows=rows, sources=tuple(s for s in catalogue.sources if s.id in text.split() or
                f"{s.id}," in text))  # fmt: skip
@@ -31,4 +33,4 @@ def why_of(plan: Plan, item: Item, inputs: Inputs, catalogue: Catalogue) -> Why:
 
 def _origins(entry: PlanItem) -> list[Origin]:
     found = [origin for reason in entry.reasons for origin in reason.origins]
-    return found + [part.origin for wear in entry.wear for part in wear.parts]
+    return found + [part.origin for wear in entry.wear for part in (*wear.parts, *wear.water)]

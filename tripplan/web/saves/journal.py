@@ -6,12 +6,17 @@ so that a save cut short is found at the next start and finished.
 """
 
 import base64
+import hashlib
 import json
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
+from pydantic import TypeAdapter
+
+from tripplan.files.way_in import NotRead, json_of, read_file
 from tripplan.files.whole_files import write_whole
 from tripplan.web.saves.memory import Tick
 
@@ -46,9 +51,12 @@ class Entry:
         return tuple(sorted(self.before))
 
 
+ENTRY = TypeAdapter(Entry)
+
+
 def kept(folder: Path) -> dict[int, Entry]:
-    """All saves that are still kept, the oldest first; one that is damaged is passed over."""
-    found = (_read(path) for path in sorted((folder / PLACE).glob("save-*.json")))
+    """All saves that are still kept, the oldest first; one that is damaged is put aside."""
+    found = [_read(path) for path in sorted((folder / PLACE).glob("save-*.json"))]
     return {entry.number: entry for entry in found if entry}
 
 
@@ -82,7 +90,12 @@ def _text(entry: Entry) -> str:
         "before": _coded(entry.before), "wanted": _coded(entry.wanted),
         "ticks": {key: asdict(tick) for key, tick in entry.ticks.items()},
     }  # fmt: skip
-    return json.dumps(document, indent=1, ensure_ascii=False) + "\n"
+    return json.dumps(document | {"mark": _mark(document)}, indent=1, ensure_ascii=False) + "\n"
+
+
+def _mark(document: Mapping[str, Any]) -> str:
+    """A mark of all that a save holds, by which a damaged one is told."""
+    return hashlib.sha256(json.dumps(document, sort_keys=True).encode()).hexdigest()[:32]
 
 
 def _coded(contents: Contents) -> dict[str, str | None]:
@@ -90,19 +103,26 @@ def _coded(contents: Contents) -> dict[str, str | None]:
 
 
 def _read(path: Path) -> Entry | None:
+    """The save of a file; None, and the file put aside under another name, when it is damaged."""
     try:
-        found = json.loads(path.read_text(encoding="utf-8"))
-        ticks = {str(key): Tick(**tick) for key, tick in found.pop("ticks").items()}
-        before, wanted = _decoded(found.pop("before")), _decoded(found.pop("wanted"))
-        return Entry(**found, before=before, wanted=wanted, ticks=ticks)
-    except (OSError, ValueError, RecursionError, TypeError, AttributeError, KeyError):
-        return None
+        found = json_of(read_file(path))
+        mark = found.pop("mark", None)
+        if mark is not None and mark != _mark(found):
+            raise ValueError("not as it was written")
+        entry = ENTRY.validate_python(found | {part: _decoded(found[part]) for part in ("before", "wanted")})
+        if _path(path.parent.parent, entry.number).name == path.name:
+            return entry
+    except (NotRead, ValueError, TypeError, AttributeError, KeyError):
+        pass
+    with suppress(OSError):
+        path.replace(path.with_name(f"damaged-{path.name}"))
+    return None
 
 
 def _decoded(coded: Mapping[str, str | None]) -> Contents:
     if not all(_is_plain(name) for name in coded):
         raise ValueError("a name that leads out of the folder")
-    return {name: None if text is None else base64.b64decode(text) for name, text in coded.items()}
+    return {name: None if text is None else base64.b64decode(text, validate=True) for name, text in coded.items()}
 
 
 def _is_plain(name: str) -> bool:

@@ -5,16 +5,17 @@ changed it is laid out again if the logbook was changed elsewhere; a row correct
 page corrects its entry, so that the old one stays readable in the logbook.
 """
 
-import tempfile
 from collections import Counter
 from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
+from tripplan.files.copies import keep_copies
 from tripplan.files.folder import HISTORY_FILES, TRIP_FILES, counted_and_undone
-from tripplan.files.logbook.book import correct, history_entries, state_of, take_in, write_out
+from tripplan.files.held import folder_held, logbook_held
+from tripplan.files.logbook.book import correct, history_entries, refuse_damage, state_of, take_in, write_out
 from tripplan.files.logbook.text import body_of
-from tripplan.files.tables import read_records
+from tripplan.files.tables import read_records, records_in
 from tripplan.records.facts_in import HistoryRow
 from tripplan.web.saves.journal import Entry
 
@@ -31,17 +32,24 @@ class Bound:
         self._state = ""
         self.lay_out()
 
+    def is_behind(self) -> bool:
+        """True when the logbook was changed elsewhere since the folder was laid out."""
+        return state_of(self.logbook) != self._state
+
     def lay_out(self) -> None:
         """Bring the folder up to what the logbook holds, if that was changed elsewhere."""
-        state = state_of(self.logbook)
-        if state == self._state:
+        if not self.is_behind():
             return
-        self.folder.mkdir(exist_ok=True)
-        written = {path.name for path in write_out(self.logbook, self.folder)}
-        for name in (*TRIP_FILES, HISTORY):
-            if name not in written:
-                (self.folder / name).unlink(missing_ok=True)
-        self._state = state
+        with logbook_held(self.logbook):
+            refuse_damage(self.logbook)
+            state = state_of(self.logbook)
+            written = {path.name for path in write_out(self.logbook, self.folder)}
+            with folder_held(self.folder):
+                gone = [name for name in (*TRIP_FILES, HISTORY) if name not in written]
+                keep_copies(self.folder, {}, gone)
+                for name in gone:
+                    (self.folder / name).unlink(missing_ok=True)
+            self._state = state
 
     def take(self, entry: Entry, today: date) -> None:
         """Take a save that is in the folder into the logbook; when it returns it is on the disk there.
@@ -73,10 +81,7 @@ class Bound:
 def _rows(content: bytes | None) -> tuple[HistoryRow, ...]:
     if content is None:
         return ()
-    with tempfile.TemporaryDirectory(prefix="tripplan-") as place:
-        path = Path(place) / HISTORY
-        path.write_bytes(content)
-        return _rows_of(path)
+    return records_in(content, HISTORY, HistoryRow, "H")[0]
 
 
 def _rows_of(path: Path) -> tuple[HistoryRow, ...]:

@@ -12,10 +12,12 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from tripplan.files.way_in import NotRead, json_of, read_file
 from tripplan.files.whole_files import write_whole
 
 PAGE_FILE = "page.json"
 SCHEMA = 1
+UNREADABLE = (NotRead, ValueError, TypeError, AttributeError, KeyError)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,9 +71,8 @@ class Memory:
 def read_memory(folder: Path) -> Memory:
     """What was kept; an absent or damaged file is an empty memory, and is not overwritten by reading."""
     try:
-        kept = json.loads((folder / PAGE_FILE).read_text(encoding="utf-8"))
-        return _memory(kept)
-    except (OSError, ValueError, RecursionError, TypeError, AttributeError, KeyError):
+        return _memory(json_of(read_file(folder / PAGE_FILE)))
+    except UNREADABLE:
         return Memory()
 
 
@@ -103,7 +104,7 @@ def _tick(kept: Any) -> Tick:
 
 def _is_readable(path: Path) -> bool:
     try:
-        _memory(json.loads(path.read_text(encoding="utf-8")))
-    except (OSError, ValueError, RecursionError, TypeError, AttributeError, KeyError):
+        _memory(json_of(read_file(path)))
+    except UNREADABLE:
         return False
     return True

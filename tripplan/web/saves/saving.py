@@ -1,17 +1,18 @@
 """Putting changed files into the trip folder: tried in a shadow of it first, written whole, and undone on request."""
 
-import hashlib
 import os
-import tempfile
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
-from tripplan.files.folder import KNOWN_FILES, Inputs
+from tripplan.files.folder import Inputs
+from tripplan.files.folder_mark import folder_mark, mark_of
+from tripplan.files.passing import passing_folder
 from tripplan.files.plan_folder import read
 from tripplan.files.recording import as_stop, put
+from tripplan.files.way_in import content
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.problems import STOPS, BadInput, Problem
 from tripplan.web.saves import journal
@@ -21,8 +22,8 @@ Changes = Mapping[str, bytes]
 Rows = Mapping[str, Collection[int]]
 NO_ROWS: Rows = {}
 TABLE_FILES = ("trip.toml", "legs.csv", "crossings.csv", "stops.csv", "workshop.csv")
-ALL_FILES = ("overrides", "tracks")
-NO_FILE = b"\0no such file"
+MOST_LOOKS = 20
+version, folder_version = mark_of, folder_mark
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,32 +37,6 @@ class Reading:
     problems: tuple[Problem, ...]
 
 
-def version(folder: Path, names: tuple[str, ...]) -> str:
-    """A short mark of what these files hold; another content, another mark."""
-    digest = hashlib.sha256()
-    for name in names:
-        digest.update(name.encode() + b"\0" + (content(folder / name) or NO_FILE) + b"\0")
-    return digest.hexdigest()[:20]
-
-
-def folder_version(folder: Path) -> str:
-    """The mark of everything a plan is made of."""
-    found = [path.relative_to(folder).as_posix() for name in ALL_FILES for path in (folder / name).rglob("*")]
-    try:
-        beside = [path.name for path in folder.iterdir() if path.suffix.lower() in (".csv", ".toml", ".xlsx", ".ics")]
-    except OSError:
-        beside = []
-    return version(folder, tuple(sorted({*KNOWN_FILES, *found, *beside})))
-
-
-def content(path: Path) -> bytes | None:
-    """All of a file, or None when it is not there."""
-    try:
-        return path.read_bytes()
-    except OSError:
-        return None
-
-
 def contents(folder: Path, names: Iterable[str]) -> Contents:
     """Several files as they are."""
     return {name: content(folder / name) for name in names}
@@ -72,18 +47,19 @@ def reading_of(folder: Path, today: date) -> Reading:
 
     A file that is changed meanwhile by another program is read again.
     """
-    while True:
+    for _ in range(MOST_LOOKS):
         before = folder_version(folder)
         inputs, catalogue, problems = read(folder, today)
         if folder_version(folder) == before:
-            return Reading(version=before, today=today, inputs=inputs, catalogue=catalogue, problems=problems)
+            break
+    return Reading(version=before, today=today, inputs=inputs, catalogue=catalogue, problems=problems)
 
 
 @contextmanager
 def shadow(folder: Path, changes: Changes) -> Iterator[Path]:
     """A passing folder that looks like `folder` with the changes in it; nothing of it is written."""
-    with tempfile.TemporaryDirectory(prefix="tripplan-") as place:
-        trial = Path(place) / (folder.name or "trip")
+    with passing_folder() as place:
+        trial = place / (folder.name or "trip")
         trial.mkdir()
         whole = {Path(name).parts[0] for name in changes}
         if folder.is_dir():

@@ -1,0 +1,275 @@
+"""Hands that write to one store at the same moment, and hands that are cut off while they write.
+
+Each hand is one way to write a record, run in a process of its own as the command line or the
+page runs it. It counts as acknowledged when the command ends with status 0 or 1, or the page
+answers that it is saved, and from then on the record must be there, whatever happens beside
+it. By hand, for as long as wished:
+
+    python -m tests.commands.hands races 500
+    python -m tests.commands.hands kills 2000 1800    (for 1800 s at most)
+"""
+
+import json
+import os
+import random
+import select
+import shutil
+import signal
+import sys
+import tempfile
+import time
+from collections import Counter
+from collections.abc import Callable
+from contextlib import redirect_stderr, redirect_stdout
+from datetime import date, timedelta
+from io import StringIO
+from itertools import takewhile
+from pathlib import Path
+
+from tests.support import good_folder
+from tripplan.commands import log_and_cross
+from tripplan.commands.import_table import import_file
+from tripplan.commands.sources import in_folder
+from tripplan.files.folder import Inputs
+from tripplan.files.held import FOLDER_LOCK
+from tripplan.files.logbook.book import history_entries, load_any, take_in
+from tripplan.files.whole_files import PART
+
+Hand = Callable[[Path, int], bool]
+Seen = Callable[[Inputs, int], bool]
+TODAY = date(2026, 7, 7)  # two legs are driven
+DAY = TODAY.isoformat()
+DONE = (0, 1)
+
+
+def log(store: Path, mark: int) -> bool:
+    """A look at the winch, written down with a note of its own."""
+    told = ("wagon", ("winch",), "look", "2026-06-18")
+    return in_folder(store, True, lambda trip: log_and_cross.log(
+        trip, *told, note=f"n{mark}", today=DAY, as_json=True), keep=True) in DONE  # fmt: skip
+
+
+def cross(store: Path, mark: int) -> bool:
+    """A crossing made on leg 2, at a place of its own."""
+    at = f"2026-07-06 {mark // 60 % 24:02d}:{mark % 60:02d}"
+    return in_folder(store, True, lambda trip: log_and_cross.cross(
+        trip, 2, 0.4, 2, "fresh", at, at_km=200 + mark % 200, as_json=True), keep=True) in DONE  # fmt: skip
+
+
+def undo(store: Path, mark: int) -> bool:
+    """A row of the history struck out, with a reason of its own."""
+    return in_folder(store, True, lambda trip: log_and_cross.log(
+        trip, None, (), None, None, undo=str(2 + mark % 4), because=f"n{mark}", today=DAY, as_json=True,
+    ), keep=True) in DONE  # fmt: skip
+
+
+def table(store: Path, mark: int) -> bool:
+    """An old table of one row, imported."""
+    old = store.with_name(f"old-{mark}.csv")
+    day = date(2022, 1, 1) + timedelta(days=mark)  # a row of a day and item already there is no new one
+    old.write_text(f"Date,Unit,Work,Notes\n{day},wagon,winch looked at,n{mark}\n", encoding="utf-8")
+    return import_file(old, store, None, True, True, TODAY) in DONE
+
+
+def page_row(store: Path, mark: int) -> bool:
+    """A row of the history, saved in the page."""
+    new = {"date": "2026-06-17", "unit": "wagon", "act": "look", "item": "winch", "note": f"n{mark}"}
+    return _page(store, "/history", {f"history.new1.{column}": text for column, text in new.items()})
+
+
+def page_leg(store: Path, mark: int) -> bool:
+    """A note at a leg, saved in the page."""
+    return _page(store, "/trip", {"legs.2.note": f"n{mark}"})
+
+
+def page_water(store: Path, mark: int) -> bool:
+    """A crossing made, told to the page."""
+    told = {"leg": "2", "depth": "0.4", "minutes": "2", "water": "fresh", "day": "2026-07-06",
+            "time": f"{mark // 60 % 24:02d}:{mark % 60:02d}", "at_km": str(200 + mark % 200)}  # fmt: skip
+    return _page(store, "/water", told)
+
+
+def taken_in(store: Path, mark: int) -> bool:
+    """A folder with one more row, taken into the logbook."""
+    folder = store.with_name(f"own-{mark}")
+    good_folder(folder)
+    with (folder / "history.csv").open("a", encoding="utf-8") as file:
+        file.write(f"2026-06-16,wagon,,winch,,look,,,n{mark}\n")
+    take_in(store, folder, TODAY)
+    return True
+
+
+def _page(store: Path, path: str, fields: dict[str, str]) -> bool:
+    """Send a form of the page as a browser does that has just opened it."""
+    from fastapi.testclient import TestClient
+
+    from tests.web.conftest import ADDRESS, Visitor
+    from tripplan.web.app import create_app
+    from tripplan.web.saves.logbook_folder import Bound
+
+    bound = Bound(store) if store.is_file() else None
+    visitor = Visitor.__new__(Visitor)
+    visitor.folder = bound.folder if bound else store
+    app = create_app(visitor.folder, TODAY, bound=bound)
+    app.state.desk._solver.ask = lambda *_: None  # the quick plan will do
+    visitor.client = TestClient(app, base_url=ADDRESS)
+    shown = visitor.get(path).text
+    whole = visitor.form(path) if path != "/water" else {"version": shown.split('name="version" value="')[1].split('"')[0]}
+    answer = visitor.post(path, whole | fields | {"do": "save"})
+    return answer.status_code == 200 and "said=" in str(answer.url)
+
+
+def noted(inputs: Inputs, mark: int) -> bool:
+    """The row with that note is there."""
+    return any(f"n{mark}" in (row.note or "").split("; ") for row in (*inputs.history, *inputs.undone))
+
+
+def crossed(inputs: Inputs, mark: int) -> bool:
+    """The crossing of that minute is there."""
+    return any(str(row.crossed).endswith(f"{mark // 60 % 24:02d}:{mark % 60:02d}:00") for row in inputs.trip.crossings)
+
+
+def struck(inputs: Inputs, mark: int) -> bool:
+    """A row is struck out for that reason."""
+    return any((row.undone or "").endswith(f"n{mark}") for row in inputs.undone)
+
+
+def leg_noted(inputs: Inputs, mark: int) -> bool:
+    """The leg has that note."""
+    return any(row.note == f"n{mark}" for row in inputs.trip.legs)
+
+
+BOTH: dict[str, tuple[Hand, Seen]] = {
+    "log": (log, noted), "cross": (cross, crossed), "undo": (undo, struck), "import": (table, noted),
+    "page row": (page_row, noted), "page leg": (page_leg, leg_noted), "page water": (page_water, crossed),
+}  # fmt: skip
+WAYS: dict[str, dict[str, tuple[Hand, Seen]]] = {
+    "folder": BOTH, "logbook": BOTH | {"take in": (taken_in, noted)},
+}  # fmt: skip
+
+
+def fresh(place: Path, kind: str) -> Path:
+    """A store of its own with the sample trip in it."""
+    place.mkdir(parents=True)
+    folder = good_folder(place / "trip")
+    if kind == "folder":
+        return folder
+    take_in(place / "rig.logbook", folder, TODAY)
+    return place / "rig.logbook"
+
+
+def started(hand: Hand, store: Path, mark: int, gate: int) -> tuple[int, int]:
+    """A process that waits for the gate and then writes; its number, and where it acknowledges."""
+    told, tells = os.pipe()
+    child = os.fork()
+    if child:
+        os.close(tells)
+        return child, told
+    status = 1
+    try:
+        with Path(os.devnull).open("w") as nowhere, redirect_stdout(nowhere), redirect_stderr(nowhere):
+            select.select([gate], [], [])
+            if hand(store, mark):
+                os.write(tells, b"kept")
+            status = 0
+    except BaseException as error:
+        os.write(tells, f"!{type(error).__name__}: {error}"[:400].encode())
+    finally:
+        os._exit(status)
+
+
+def ended(child: int, told: int) -> str:
+    """What the process acknowledged before its end."""
+    said = b""
+    while part := os.read(told, 4096):
+        said += part
+    os.close(told)
+    os.waitpid(child, 0)
+    return said.decode()
+
+
+def state(store: Path) -> Inputs:
+    """The store as it is read afterwards; it must be whole."""
+    inputs, _, problems = load_any(store, TODAY)
+    assert inputs is not None, problems
+    if store.is_file():
+        assert not any(found.code in ("J01", "J10") for found in problems), problems
+        history_entries(store)
+    return inputs
+
+
+def races(count: int, seed: int, most_s: float = 7200.0) -> dict[str, object]:
+    """So many pairs of hands let go at the same moment; what was acknowledged and is not there."""
+    end = time.monotonic() + most_s
+    chance, lost, failed = random.Random(seed), [], []
+    done: Counter[str] = Counter()
+    pairs = [(kind, one, two) for kind, ways in WAYS.items() for one in ways for two in ways]
+    for number in takewhile(lambda _: time.monotonic() < end, range(count)):
+        kind, one, two = pairs[number % len(pairs)] if count >= len(pairs) else chance.choice(pairs)
+        with tempfile.TemporaryDirectory(prefix="hands-") as place:
+            store = fresh(Path(place) / "at", kind)
+            gate, opens = os.pipe()
+            marks = (chance.randrange(700), 700 + chance.randrange(700))
+            hands = [started(WAYS[kind][name][0], store, mark, gate) for name, mark in zip((one, two), marks, strict=True)]
+            time.sleep(0.02)
+            os.write(opens, b"go")
+            answers = [ended(*hand) for hand in hands]
+            os.close(gate)
+            os.close(opens)
+            inputs = state(store)
+            for name, mark, answer in zip((one, two), marks, answers, strict=True):
+                done[f"{kind} acknowledged" if answer == "kept" else f"{kind} refused"] += 1
+                if answer.startswith("!") and not answer.startswith("!BadInput"):
+                    failed.append(f"{kind}: {name} beside {(one, two)}: {answer}")
+                if answer == "kept" and not WAYS[kind][name][1](inputs, mark):
+                    over = {one, two} == {"page leg"} and "the other saved over it, having seen it"
+                    lost.append(f"{kind}: {name} of {(one, two)}{over or ''}")
+    return {"races": number + 1, "lost": lost, "failed": failed, **done}
+
+
+def kills(count: int, seed: int, most_s: float = 7200.0) -> dict[str, object]:
+    """So many hands killed at a moment of their work; what was acknowledged and is not there, and what stayed behind."""
+    end = time.monotonic() + most_s
+    chance, lost, left = random.Random(seed), [], []
+    done: Counter[str] = Counter()
+    ways = [(kind, name) for kind, own in WAYS.items() for name in own]
+    usual: dict[tuple[str, str], float] = {}
+    place = Path(tempfile.mkdtemp(prefix="hands-"))
+    for number in takewhile(lambda _: time.monotonic() < end, range(count)):
+        kind, name = way = ways[number % len(ways)]
+        hand, seen = WAYS[kind][name]
+        if not number % (8 * len(ways)):
+            shutil.rmtree(place)
+            stores = {each: fresh(place / each, each) for each in WAYS}
+            told_of: dict[str, list[tuple[str, int]]] = {each: [] for each in WAYS}
+        store, mark, gate = stores[kind], number % 1400, os.open(os.devnull, os.O_RDONLY)
+        begun = time.monotonic()
+        child, told = started(hand, store, mark, gate)
+        is_killed = way in usual
+        if is_killed:
+            time.sleep(chance.uniform(0.3, 1.05) * usual[way])
+            os.kill(child, signal.SIGKILL)
+        answer = ended(child, told)
+        if not is_killed:
+            usual[way] = time.monotonic() - begun
+        os.close(gate)
+        done["killed" if is_killed and answer != "kept" else "ended first"] += 1
+        if answer == "kept" and name not in ("page leg", "undo"):
+            told_of[kind].append((name, mark))
+            done["acknowledged"] += 1
+        inputs = state(store)
+        if answer == "kept" and not seen(inputs, mark):
+            lost.append(f"{kind}: {name}")
+        lost += [f"{kind}: {old}, later" for old, mark in told_of[kind] if not WAYS[kind][old][1](inputs, mark)]
+    for store in stores.values():
+        with redirect_stdout(StringIO()):
+            assert log(store, 1399) and table(store, 1399)  # the next start sweeps what the kills left behind
+        left += [path.name for path in store.parent.rglob("*") if PART.fullmatch(path.name) and path.name != FOLDER_LOCK]
+    shutil.rmtree(place)
+    return {"hands": number + 1, "lost": lost, "left behind": left, **done}
+
+
+if __name__ == "__main__":
+    what, number = sys.argv[1], int(sys.argv[2])
+    most_s = float(sys.argv[3]) if len(sys.argv) > 3 else 7200.0
+    print(json.dumps({"races": races, "kills": kills}[what](number, 20260620, most_s)))

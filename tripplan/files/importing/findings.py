@@ -1,0 +1,44 @@
+"""Findings in the words people use: sure where the words are the trade's own, else proposed."""
+
+import re
+
+from tripplan.files.importing.clauses import AMOUNT
+from tripplan.files.importing.word_book import WordBook, spelling_of
+
+WORD = re.compile(r"[a-z][a-z'-]*")
+NOT = frozenset(("no", "not", "never", "without", "nothing", "none", "isn't", "wasn't", "aren't"))
+BEFORE = 2
+BENIGN = ("as new", "serviceable")
+
+
+def finding_of(text: str, book: WordBook) -> tuple[str | None, str]:
+    """The finding a cell of findings holds, and the one it only proposes; neither where no word of it is known."""
+    plain = text.strip().casefold()
+    if not plain:
+        return None, ""
+    if plain in book.findings:
+        return book.findings[plain], ""
+    tokens = WORD.findall(AMOUNT.sub(" ", spelling_of(plain, book.spelling, book.spelt)))
+    found = {book.findings[token] for token in tokens if token in book.findings}
+    rest = [
+        token
+        for token in tokens
+        if token not in book.findings and token not in book.fillers and token not in book.sides
+    ]
+    is_share = any(map(str.isdigit, plain))  # `50 % worn`, `2 were loose`
+    if len(found) == 1 and not rest:
+        only = next(iter(found))
+        return (only, "") if only in BENIGN or not is_share else (None, only)
+    return None, proposed_finding(text, book)[1]
+
+
+def proposed_finding(text: str, book: WordBook) -> tuple[str, str]:
+    """The first word of wear in a note, and the finding it proposes; empty where there is none.
+
+    `not worn` and `no play` propose nothing.
+    """
+    tokens = WORD.findall(spelling_of(text, book.spelling, book.spelt))
+    for spot, token in enumerate(tokens):
+        if token in book.noted and not NOT & set(tokens[max(spot - BEFORE, 0) : spot]):
+            return token, book.noted[token]
+    return "", ""
