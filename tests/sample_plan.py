@@ -406,6 +406,7 @@ def sample_plan() -> Plan:
         slots=(first_day(), second_day(), *road_slots()),
         crossings=crossings(),
         rechecks=rechecks(),
+        walkround_minutes=20.0,
         walkround=(
             "wheel nuts: look at the marks, torque at 50 km after any wheel was off",
             "tyres: cuts, stones between the treads, pressure while cold",

@@ -4,7 +4,7 @@ from dataclasses import replace
 from datetime import date, datetime
 
 from tripplan.records.facts_in import Origin
-from tripplan.records.plan import Immersed, Job, Opened, PlanCrossing, Recheck, Slot, WaterAct
+from tripplan.records.plan import Immersed, Job, Material, Opened, PlanCrossing, Recheck, Slot, WaterAct
 
 FIRST_DAY, SECOND_DAY = "workshop-2026-06-20", "workshop-2026-06-27"
 CAMP, TOWN, AFTER = "stop-dry-box", "stop-saltbush", "after-return"
@@ -24,7 +24,7 @@ def job(
     *,
     unit: str = "wagon",
     position: str | None = None,
-    consumables: tuple[str, ...] = (),
+    materials: tuple[Material, ...] = (),
     cautions: tuple[str, ...] = (),
     early_signs: str = "",
     kind: str = "service",
@@ -40,7 +40,7 @@ def job(
         act_note=note,
         minutes=minutes,
         kind=kind,
-        consumables=consumables,
+        materials=materials,
         cautions=cautions,
         early_signs=early_signs,
         why="with reserve it would run out on leg 3, 12 km past Dry Box Station",
@@ -73,7 +73,10 @@ def first_day() -> Slot:
             "hub off",
             unit="camper",
             position=side,
-            consumables=("90 g wheel bearing grease", "1 hub seal"),
+            materials=(
+                Material(what="wheel_bearing_grease", name="wheel bearing grease", quantity=90, measure="g"),
+                Material(what="hub_seal", name="hub seal", quantity=1, measure="piece"),
+            ),
             cautions=(STANDS, DUST, MANUAL),
             early_signs="blue or brown rollers, milky grease, a lip on the seal",
         )
@@ -102,7 +105,11 @@ def first_day() -> Slot:
                 30.0,
                 "engine sump",
                 "drained",
-                consumables=("8 L engine oil", "1 oil filter", "1 drain plug seal"),
+                materials=(
+                    Material(what="engine_oil", name="engine oil", quantity=8, measure="L"),
+                    Material(what="oil_filter", name="oil filter", quantity=1, measure="piece"),
+                    Material(what="drain_plug_seal", name="drain plug seal", quantity=1, measure="piece"),
+                ),
                 cautions=(HOT,),
                 early_signs="metal in the filter; oil that smells of fuel",
                 note="new filter and plug seal",
@@ -114,7 +121,7 @@ def first_day() -> Slot:
                 20.0,
                 "transfer sump",
                 "drained",
-                consumables=("2.5 L gear oil",),
+                materials=(Material(what="gear_oil", name="gear oil", quantity=2.5, measure="L"),),
                 cautions=(HOT, STANDS),
                 early_signs="milky oil means water",
             ),
@@ -126,7 +133,7 @@ def first_day() -> Slot:
                 20.0,
                 "underbody",
                 "none",
-                consumables=("30 g chassis grease",),
+                materials=(Material(what="chassis_grease", name="chassis grease", quantity=30, measure="g"),),
                 cautions=(STANDS,),
                 early_signs="rust coloured powder at a cup",
             ),
@@ -142,7 +149,11 @@ def second_day() -> Slot:
         ("hub off", 35.0, "caliper hung, free hub and hub off"),
     )
     bearings = ("front_wheel_bearings", "Front wheel bearings", "repack", 40.0, front, "hub off")
-    grease = ("80 g wheel bearing grease", "1 hub seal", "1 lock washer")
+    grease = (
+        Material(what="wheel_bearing_grease", name="wheel bearing grease", quantity=80, measure="g"),
+        Material(what="hub_seal", name="hub seal", quantity=1, measure="piece"),
+        Material(what="lock_washer", name="lock washer", quantity=1, measure="piece"),
+    )
     signs = "pitted or blue rollers, grease like coffee with milk, a scored stub axle"
     return Slot(
         id=SECOND_DAY,
@@ -174,7 +185,7 @@ def second_day() -> Slot:
             job(
                 *bearings,
                 position="left",
-                consumables=grease,
+                materials=grease,
                 cautions=(STANDS, DUST, MANUAL),
                 early_signs=signs,
             ),
@@ -186,14 +197,14 @@ def second_day() -> Slot:
                 front,
                 "hub off",
                 position="left",
-                consumables=("150 g swivel grease",),
+                materials=(Material(what="swivel_grease", name="swivel grease", quantity=150, measure="g"),),
                 cautions=(STANDS,),
                 early_signs="oil mixed with the grease",
             ),
             job(
                 *bearings,
                 position="right",
-                consumables=grease,
+                materials=grease,
                 cautions=(STANDS, DUST, MANUAL),
                 early_signs=signs,
             ),
@@ -211,7 +222,7 @@ def road_slots() -> tuple[Slot, ...]:
         "engine bay",
         "none",
         cautions=("dust: mask on, wipe away from the clean side",),
-        consumables=("1 damp cloth",),
+        materials=(Material(what="damp_cloth", name="damp cloth", quantity=1, measure="piece"),),
         early_signs="a dust trail past the seal",
     )
     camp = Slot(
@@ -236,7 +247,7 @@ def road_slots() -> tuple[Slot, ...]:
         20.0,
         "underbody",
         "none",
-        consumables=("30 g chassis grease",),
+        materials=(Material(what="chassis_grease", name="chassis grease", quantity=30, measure="g"),),
         cautions=(STANDS,),
     )
     town = Slot(
@@ -274,7 +285,7 @@ def road_slots() -> tuple[Slot, ...]:
                 40.0,
                 "engine bay",
                 "none",
-                consumables=("1 fuel filter",),
+                materials=(Material(what="fuel_filter", name="fuel filter", quantity=1, measure="piece"),),
                 cautions=("fuel burns: no flame, no lamp, catch it",),
             ),
         ),

@@ -53,12 +53,13 @@ GRADES: tuple[tuple[str, str, str, float, float], ...] = (
 REACHED = {("towing", "yes"): ("driveline", "engine", "rear_axle", "brake_rear_drums")}
 HEAT_BOUNDS = {"normal": (-40.0, 30.0), "warm": (30.0, 38.0), "hot": (38.0, 60.01)}
 ASSUMED = {
-    "bow_wave_allowance": 0.10, "carry_share_threshold": 0.8, "driving_hours_per_day": 8.0,
+    "bow_wave_elsewhere": 0.10, "bow_wave_front": 0.10, "easy_depth": 0.51, "easy_minutes": 5.0, "stood_minutes": 30.0,
+    "carry_share_threshold": 0.8, "driving_hours_per_day": 8.0,
     "faults_per_look_interval": 0.05, "warning_look_intervals": 2.0, "hours_to_help_near": 6.0, "hours_to_help_remote": 48.0, "interval_percentile_of_life": 0.1,
     "place_factor_camp": 2.0, "place_factor_town": 1.5, "place_factor_workshop": 1.2,
     "set_out_minutes": 5.0, "clean_up_minutes": 5.0, "reading_slack_share": 0.05,
     "interval_spread_share": 0.5, "life_error_factor": 1.5, "opening_near_departure_days": 2.0,
-    "sealed_baseline_iri": 3.0, "tolerance_share": 0.1,
+    "tolerance_share": 0.1,
     "splash_affected_km": 50.0, "splash_height": 0.4, "walk_round_minutes": 20.0, "water_affected_km": 500.0,
 }  # fmt: skip
 DONE_BY = {
@@ -168,7 +169,7 @@ def thing(item_id: str = "bearings", **changes: Any) -> Item:
         "facility": "camp", "rhythm": "service", "harms": False, "strands": 1,
         "if_it_fails": "it seizes", "failure_basis": "judgement", "failure_source": "none",
         "minutes_basis": "judgement", "minutes_source": "none",
-        "hidden": True, "preventive_type": "predetermined", "life_shape": 2, "parts_lead_days": 0, **SOURCED,
+        "life_shape": 2, "parts_lead_days": 0, **SOURCED,
     }  # fmt: skip
     return Item.model_validate({**values, **changes})
 
@@ -289,7 +290,7 @@ def stated(
     """The placement problem of that situation."""
     s, standings = looked_at(one_trip, *rows, catalogue=catalogue, units=units, today=today)
     pairs = item_positions(s.rig, s.catalogue)
-    called = calls(pairs, s.timeline, s.catalogue, s.history, s.allowance_m)
+    called = calls(pairs, s.timeline, s.catalogue, s.history, s.allowance_m, s.trip.trailer_hubs_after_water)
     return placement_problem(standings, called, s)
 
 

@@ -146,7 +146,7 @@ def tiny_item(item_id: str, name: str, **changes: Any) -> Item:
         "rhythm": "service", "harms": "yes", "harms_by": "wheels", "strands": 1,
         "if_it_fails": "it seizes", "failure_basis": "judgement", "failure_source": "none",
         "minutes_basis": "judgement", "minutes_source": "none",
-        "hidden": "yes", "preventive_type": "predetermined", "life_shape": 2, "parts_lead_days": 0,
+        "life_shape": 2, "parts_lead_days": 0,
         "positions": "left;right", "points": "hub_centre", "basis": "judgement", "source": "none",
         "origin": Origin(file="data/items.csv", row=2),
     }  # fmt: skip

@@ -178,3 +178,8 @@ def test_the_morning_round_is_listed_once() -> None:
     """If not, what is looked at every day would be on no list."""
     tyres = thing("tyres", act="adjust", km=500, rhythm="walk-round")
     assert planned(LONG, catalogue=tables(tyres)).walkround == ("Tyres (wagon): adjust",)
+
+
+def test_the_morning_round_takes_the_owner_s_minutes() -> None:
+    """If not, a changed number would be accepted and do nothing."""
+    assert planned(LONG, catalogue=tables(thing(km=500), assumed={"walk_round_minutes": 35.0})).walkround_minutes == 35

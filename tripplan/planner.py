@@ -21,7 +21,7 @@ from tripplan.due.standing import (
     remaining_uses,
     unit_ledger,
 )
-from tripplan.explain.crossings import plan_crossings
+from tripplan.explain.crossings import plan_crossings, with_contingent
 from tripplan.explain.reasons import reasons
 from tripplan.explain.shelf import NO_KIT, Kit
 from tripplan.explain.shopping import find_needs, order_days
@@ -44,6 +44,7 @@ from tripplan.trip.free_days import free_day_assumptions, shut_shops
 from tripplan.trip.route.distance_to_help import Remoteness, help_on_map, standing_hours
 from tripplan.trip.timeline import build_timeline
 from tripplan.water.crossing import Call, calls
+from tripplan.water.lines import bow_wave
 from tripplan.wear.earlier_trips import counted_legs, earlier_wear
 from tripplan.wear.last_done import read_history
 from tripplan.wear.multipliers import RULE, Severity
@@ -88,7 +89,9 @@ def answer(s: Situation, place: Callable[[PlacementProblem], Placing]) -> Answer
     """Every item judged, every call of the water, and where the work goes."""
     pairs = item_positions(s.rig, s.catalogue)
     standings = tuple(assess(pair, s) for pair in pairs)
-    called = calls(pairs, s.timeline, s.catalogue, s.history, s.allowance_m)
+    called = calls(
+        pairs, s.timeline, s.catalogue, s.history, s.allowance_m, s.trip.trailer_hubs_after_water
+    )  # fmt: skip
     problem = placement_problem(standings, called, s)
     return Answer(
         pairs=pairs,
@@ -109,15 +112,20 @@ def _written(
     rechecks = find_rechecks(problem, placing, s.catalogue, s.timeline, trip.shakedown_km)
     crossings = plan_crossings(found.pairs, found.called, problem, placing, s)
     remote = any(leg.remote for leg in trip.legs)
-    shopping, carry = find_needs(problem, placing, standings, s.catalogue, remote, kit.shelf)
+    shopping, carry = find_needs(
+        problem, placing, standings, s.catalogue, remote, kit.shelf, [call for call in found.called if call.contingent]
+    )  # fmt: skip
     orders = order_days(problem, placing, s.catalogue, s.today)
     shut = shut_shops(trip, [part.order_by for part in orders])
     return Plan(
         rig=s.rig.name, trip=trip.name, today=s.today, depart=trip.depart, return_=trip.return_,
         home_zone=s.rig.home_zone, edition=s.catalogue.edition, legs=plan_legs(s),
         items=plan_items(found, s),
-        slots=fill_slots(problem, placing, by_thing, found.called, s.catalogue, rechecks, lubrication),
+        slots=with_contingent(
+            fill_slots(problem, placing, by_thing, found.called, s.catalogue, rechecks, lubrication), crossings
+        ),
         crossings=crossings, rechecks=rechecks, walkround=walk_round(found.pairs),
+        walkround_minutes=s.catalogue.assumed("walk_round_minutes").value,
         shopping=shopping, carry=carry, orders=orders,
         warnings=warnings(standings, problem, placing, crossings, s),
         ways_out=ways_out(problem, placing, standings, s), problems=tuple(problems),
@@ -154,7 +162,7 @@ def look_around(rig: Rig, history: Sequence[HistoryRow], trip: Trip, catalogue: 
         history=read_history(rows, catalogue),
         ledgers={unit.id: unit_ledger(unit, rows, trip, timeline, today) for unit in rig.units},
         catalogue=catalogue,
-        allowance_m=catalogue.assumed("bow_wave_allowance").value,
+        allowance_m=bow_wave(catalogue),
         driven_km=driven_km,
         uses=remaining_uses(rig, METERS, timeline, driven),
         standing_hours=standing_hours(trip, near_hours, remote_hours),

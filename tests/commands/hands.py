@@ -114,7 +114,9 @@ def _page(store: Path, path: str, fields: dict[str, str]) -> bool:
     app.state.desk._solver.ask = lambda *_: None  # the quick plan will do
     visitor.client = TestClient(app, base_url=ADDRESS)
     shown = visitor.get(path).text
-    whole = visitor.form(path) if path != "/water" else {"version": shown.split('name="version" value="')[1].split('"')[0]}
+    whole = (
+        visitor.form(path) if path != "/water" else {"version": shown.split('name="version" value="')[1].split('"')[0]}
+    )
     answer = visitor.post(path, whole | fields | {"do": "save"})
     return answer.status_code == 200 and "said=" in str(answer.url)
 
@@ -210,7 +212,9 @@ def races(count: int, seed: int, most_s: float = 7200.0) -> dict[str, object]:
             store = fresh(Path(place) / "at", kind)
             gate, opens = os.pipe()
             marks = (chance.randrange(700), 700 + chance.randrange(700))
-            hands = [started(WAYS[kind][name][0], store, mark, gate) for name, mark in zip((one, two), marks, strict=True)]
+            hands = [
+                started(WAYS[kind][name][0], store, mark, gate) for name, mark in zip((one, two), marks, strict=True)
+            ]
             time.sleep(0.02)
             os.write(opens, b"go")
             answers = [ended(*hand) for hand in hands]
@@ -264,7 +268,9 @@ def kills(count: int, seed: int, most_s: float = 7200.0) -> dict[str, object]:
     for store in stores.values():
         with redirect_stdout(StringIO()):
             assert log(store, 1399) and table(store, 1399)  # the next start sweeps what the kills left behind
-        left += [path.name for path in store.parent.rglob("*") if PART.fullmatch(path.name) and path.name != FOLDER_LOCK]
+        left += [
+            path.name for path in store.parent.rglob("*") if PART.fullmatch(path.name) and path.name != FOLDER_LOCK
+        ]
     shutil.rmtree(place)
     return {"hands": number + 1, "lost": lost, "left behind": left, **done}
 

@@ -183,7 +183,13 @@ def test_an_old_table_goes_into_a_logbook(
     old.write_text("Date,Odo,Work\n2018-02-13,152000,oil & filter\n2018-03-13,153000,did the thing\n", encoding="utf-8")
     assert run(monkeypatch, "--logbook", str(book), "import", str(old), "--yes", "--today", DAY) == 1
     assert str(tmp_path / "import_questions.csv") in capsys.readouterr().out
-    assert {path.name for path in tmp_path.iterdir() if not path.name.startswith(".")} == {"trip", "book", "old.csv", "import_mapping.toml", "import_questions.csv"}
+    assert {path.name for path in tmp_path.iterdir() if not path.name.startswith(".")} == {
+        "trip",
+        "book",
+        "old.csv",
+        "import_mapping.toml",
+        "import_questions.csv",
+    }
     assert run(monkeypatch, "logbook", "entries", str(book), "--json") == 0
     entries = json.loads(capsys.readouterr().out)
     assert len(entries) == 9 and any("152000 km" in text for text in entries.values())

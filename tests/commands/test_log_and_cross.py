@@ -54,8 +54,9 @@ def test_the_planned_crossing_is_filled_in(folder: Path, capsys: pytest.CaptureF
     assert (row["depth_m"], row["water"], row["crossed"], row["length_m"]) == ("0.7", "muddy", AT, "30")
     assert (row["at_km"], row["stalled"]) == ("140", "yes")
     said = " ".join(capsys.readouterr().out.split())
-    # by hand: 0.70 m + 0.15 m = 0.85 m; hub centres 0.395 and 0.37 are under, the air box at 1.08 is not
-    assert "Water line 0.85 m" in said
+    # by hand: hub centres 0.395 and 0.37 are under 0.70 m; the air box at 1.08 is over 0.70 + 0.10 m and + 0.25 m
+    assert "0.7 m deep, with 0.1 m for the bow wave at the front" in said
+    assert "Grade 5 of 5, stood: the engine stopped in the water." in said
     wagon, camper = said.partition("camper, under")[0], said.partition("camper, under")[2]
     assert "hub centre 0.4 m" in wagon and "hub centre 0.37 m" in camper
     assert "airbox seam 1.08 m" in said.partition("wagon, above it")[2].partition("camper")[0]
@@ -194,7 +195,9 @@ def test_words_of_wear_in_a_note_raise_one_question(
     folder: Path, capsys: pytest.CaptureFixture[str], note: str, finding: str | None, asked: int
 ) -> None:
     """Otherwise the only word on a worn bearing would stand in a note that no plan reads."""
-    done = log(folder, "wagon", ["front_wheel_bearings:left"], "repack", "2026-06-20", finding=finding, note=note, as_json=True)
+    done = log(
+        folder, "wagon", ["front_wheel_bearings:left"], "repack", "2026-06-20", finding=finding, note=note, as_json=True
+    )
     said = json.loads(capsys.readouterr().out)
     assert done in (0, 1) and len(said["questions"]) == asked
     if asked:
@@ -285,9 +288,9 @@ def test_water_found_on_one_side_makes_both_sides_due(folder: Path) -> None:
 
 
 def repack_called(out: Path, item: str) -> bool:
-    """True when the crossing still calls for a repack of that item."""
-    plan = json.loads((out / "plan.json").read_text())
-    return any(act["item"] == item and act["act"] == "repack" for act in plan["crossings"][0]["acts"])
+    """True when the crossing still calls for a repack of that item, outright or if a look finds water."""
+    crossing = json.loads((out / "plan.json").read_text())["crossings"][0]
+    return any((x["item"], x["act"]) == (item, "repack") for x in (*crossing["acts"], *crossing["contingent"]))
 
 
 @pytest.mark.parametrize(("water", "still"), [("fresh", False), ("salt", True)])

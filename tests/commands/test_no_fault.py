@@ -193,7 +193,10 @@ def test_a_day_beyond_all_trips_is_refused_by_every_command(day: str, tmp_path: 
 def test_a_bad_track_is_told(text: str, tmp_path: Path, run: Callable[..., int]) -> None:
     """Otherwise a track from another program would end as our fault."""
     (tmp_path / "day.gpx").write_text(text, encoding="utf-8")
-    assert run("route", "add", good_folder(tmp_path / "trip"), tmp_path / "day.gpx", "--by", "km", "--km-a-day", "200") == 2
+    assert (
+        run("route", "add", good_folder(tmp_path / "trip"), tmp_path / "day.gpx", "--by", "km", "--km-a-day", "200")
+        == 2
+    )
 
 
 def test_a_pipe_for_a_track_is_told(tmp_path: Path, run: Callable[..., int]) -> None:
@@ -211,17 +214,23 @@ def test_a_mapping_with_an_odd_character_set_is_told(name: str, tmp_path: Path, 
     assert run(*words) in ((2,) if name not in ("idna", "punycode") else (0, 1, 2))
 
 
-@pytest.mark.parametrize("text", [f'{{"schema": {DIGITS}}}', DEEP, '{"schema": NaN}', f'{{"schema": 1, "totals": {DIGITS}}}', "\0"])
+@pytest.mark.parametrize(
+    "text", [f'{{"schema": {DIGITS}}}', DEEP, '{"schema": NaN}', f'{{"schema": 1, "totals": {DIGITS}}}', "\0"]
+)
 def test_a_bad_plan_is_told(text: str, tmp_path: Path, run: Callable[..., int]) -> None:
     """Otherwise a plan.json that was damaged or made by hand would end as our fault."""
     folder = good_folder(tmp_path / "trip")
     (tmp_path / "out").mkdir()
     (tmp_path / "out" / "plan.json").write_text(text, encoding="utf-8")
     assert run("check", folder, "--plan", tmp_path / "out" / "plan.json", "--today", DAY) == 2
-    assert run("plan", folder, "--out", tmp_path / "out", "--today", DAY) < 2  # it is no plan to compare with, and is replaced
+    assert (
+        run("plan", folder, "--out", tmp_path / "out", "--today", DAY) < 2
+    )  # it is no plan to compare with, and is replaced
 
 
-@pytest.mark.parametrize("body", ["no JSON", DEEP, "[]", '{"unit": 1}', DIGITS, '{"act": "reading", "date": "x", "unit": "wagon"}'])
+@pytest.mark.parametrize(
+    "body", ["no JSON", DEEP, "[]", '{"unit": 1}', DIGITS, '{"act": "reading", "date": "x", "unit": "wagon"}']
+)
 def test_a_logbook_with_a_body_that_is_no_record_is_told(body: str, tmp_path: Path, run: Callable[..., int]) -> None:
     """Otherwise one odd entry would keep the whole logbook from being read."""
     path = tmp_path / "rig.logbook"
@@ -303,9 +312,26 @@ def test_an_answer_that_cannot_be_printed_is_said(tmp_path: Path) -> None:
     import subprocess
 
     folder = good_folder(tmp_path / "trip")
-    words = ("log", folder, "--date", "2026-06-18", "--unit", "wagon", "--item", "winch", "--act", "look", "--today", DAY)
+    words = (
+        "log",
+        folder,
+        "--date",
+        "2026-06-18",
+        "--unit",
+        "wagon",
+        "--item",
+        "winch",
+        "--act",
+        "look",
+        "--today",
+        DAY,
+    )
     with Path("/dev/full").open("w") as full:
         done = subprocess.run([sys.executable, "-m", "tripplan", *map(str, words)], stdout=full, stderr=subprocess.PIPE,
                               text=True, cwd=Path(__file__).parents[2])  # fmt: skip
-    assert done.returncode == 2 and "could not be printed" in done.stderr and "winch" in (folder / "history.csv").read_text()
+    assert (
+        done.returncode == 2
+        and "could not be printed" in done.stderr
+        and "winch" in (folder / "history.csv").read_text()
+    )
     assert store.VERSION == 3

@@ -8,18 +8,22 @@ import sys
 import threading
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from tests.commands.hands import WAYS, fresh
 from tests.support import TODAY, good_folder, replaced
 from tripplan.commands import log_and_cross
+from tripplan.commands.plan import plan
 from tripplan.commands.sources import in_folder
-from tripplan.files import held
+from tripplan.files import held, plan_folder
 from tripplan.files.held import FOLDER_LOCK, folder_held, logbook_held
 from tripplan.files.logbook import book, store
 from tripplan.files.passing import PREFIX, passing_folder
 from tripplan.files.whole_files import write_whole
+from tripplan.placing.greedy import place_greedily
+from tripplan.records.plan import Plan
 from tripplan.records.problems import BadInput
 
 ROOT = Path(__file__).parents[2]
@@ -170,3 +174,34 @@ def test_passing_folders_of_killed_programs_are_swept(tmp_path: Path, monkeypatc
         there = {path.name for path in tmp_path.iterdir() if path.is_dir()}
         assert there == {own.name, f"{PREFIX}young", f"{PREFIX}in-use"}
     assert not own.exists()
+
+
+def test_outputs_never_follow_an_older_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Otherwise a plan that took its time would put outputs of yesterday's records over those of today's."""
+    folder, real, looks = good_folder(tmp_path / "trip"), plan_folder.plan_of, []
+
+    def slow(*given: Any) -> Plan:
+        made = real(*given, place=place_greedily)
+        if not looks:
+            replaced(folder, "trip.toml", "North by the old road", "North by the new road")  # as another hand does
+        looks.append(made.trip)
+        return made
+
+    monkeypatch.setattr(plan_folder, "plan_of", slow)
+    assert plan(folder, tmp_path / "out", "2026-06-20", True) < 2
+    assert looks == ["North by the old road", "North by the new road"]
+    assert json.loads((tmp_path / "out" / "plan.json").read_text(encoding="utf-8"))["trip"] == looks[-1]
+
+
+def test_a_folder_that_never_stands_still_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Otherwise outputs would be written that belong to no state the folder ever had."""
+    folder, real = good_folder(tmp_path / "trip"), plan_folder.plan_of
+
+    def slow(*given: Any) -> Plan:
+        with (folder / "history.csv").open("a", encoding="utf-8") as file:
+            file.write("\n")
+        return real(*given, place=place_greedily)
+
+    monkeypatch.setattr(plan_folder, "plan_of", slow)
+    assert plan(folder, tmp_path / "out", "2026-06-20", True) == 2
+    assert not (tmp_path / "out" / "plan.json").exists()

@@ -1,10 +1,10 @@
 """The standing of one item position: what is used, the verdict, and what was found."""
 
-from datetime import date
+from datetime import date, datetime
 
 import pytest
 
-from tests.small import camper, leg, looked_at, row, sheet, tables, thing, trip, wagon
+from tests.small import camper, crossing, leg, looked_at, row, sheet, tables, thing, trip, wagon
 from tripplan.due.standing import Standing, driven_legs, item_positions, mean_speed_kmh
 from tripplan.records.catalogue import Item
 from tripplan.records.facts_in import HistoryRow, Trip
@@ -254,6 +254,45 @@ def test_driven_legs_wear_by_their_own_grades() -> None:
     assert [limit.used for limit in found.limits] == [800]  # 400 x 2
     assert found.course.tracks[0].used_reserve == pytest.approx(1200, rel=1e-4)  # 400 x 3
     assert found.course.tracks[0].typical == (0, 400)
+
+
+WET_ITEM = thing(km=10000, water="high", points="hub_centre")
+FORDED = (crossing(1, 100, 0.6, crossed=datetime(2026, 7, 1, 10)),)
+
+
+def test_a_crossing_wears_once_where_it_is_made() -> None:
+    """If not, a ford would wear the kilometres driven before it, or wear them all over again when a leg is cut."""
+    # immersed counts 1.5 for 500 km: 250 km more at km 100; the leg ends 900 km behind it
+    found = standing(WET_ITEM, *used(0, 9000), one_trip=trip(leg(1, 1000), crossings=(crossing(1, 100, 0.6),)))
+    (track,) = found.course.tracks
+    assert track.typical == pytest.approx((100, 350, 1250))
+    assert track.use_per_stretch == (100, 0, 900)
+    assert found.runs_out is not None and found.runs_out.leg_km == pytest.approx(750)
+    (wet,) = found.wet
+    assert (wet.km, wet.factor.grade, wet.factor.multiplier) == (500, "immersed for 500 km", 1.5)
+    assert found.assumed  # the rows of the assumptions behind it
+
+
+def test_wear_of_the_wet_ends_with_the_act_that_renewed_what_got_wet() -> None:
+    """If not, new grease would be charged for the water that came out with the old."""
+    legs = (leg(1, 400), leg(2, 400, date(2026, 7, 5)))
+    one_trip, today = trip(*legs, crossings=FORDED), date(2026, 7, 3)
+    before = (row(date(2026, 6, 30), 0, "bearings", "repack"), row(date(2026, 7, 2), 400, number=3))
+    after = (*before, row(date(2026, 7, 2), 400, "bearings", "repack", 4))
+    left, renewed = (standing(WET_ITEM, *rows, one_trip=one_trip, today=today) for rows in (before, after))
+    assert left.course.tracks[0].used == pytest.approx(400 + 250)
+    assert renewed.course.tracks[0].used == 0 and renewed.wet == ()
+    assert [one.course.tracks[0].typical[-1] for one in (left, renewed)] == [400, 400]
+
+
+def test_what_the_water_does_not_come_near_is_not_worn() -> None:
+    """If not, a ford of 0.20 m would wear the mouth of a snorkel."""
+    mouth = thing(km=10000, water="high", points="intake_mouth")
+    one_trip = trip(leg(1, 1000), crossings=(crossing(1, 100, 0.2),))
+    found = standing(mouth, *used(0, 0), one_trip=one_trip, heights_mm={"intake_mouth": 1950})
+    assert found.wet == () and found.course.tracks[0].typical[-1] == 1000
+    splashed = standing(mouth, *used(0, 0), one_trip=one_trip, heights_mm={"intake_mouth": 600})
+    assert splashed.course.tracks[0].typical[-1] == pytest.approx(1000 + 0.1 * 50)
 
 
 def test_mean_speed_is_distance_over_time() -> None:

@@ -167,6 +167,9 @@ def test_materials_and_cautions_go_with_the_job() -> None:
     item = thing("bearings", km=5000, consumables="seal 2; grease 1", cautions="stands, not jacks")
     (slot,) = [slot for slot in planned(home(FIRST), catalogue=tables(item)).slots if slot.jobs]
     (job,) = slot.jobs
-    assert job.consumables == ("seal 2 piece", "grease 1 piece")
+    assert [(one.what, one.quantity, one.measure) for one in job.materials] == [
+        ("seal", 2, "piece"),
+        ("grease", 1, "piece"),
+    ]
     assert job.cautions == ("stands, not jacks",)
     assert jobs(planned(home(FIRST), catalogue=tables(item))) == [(f"workshop-{FIRST}", "bearings", None, "service")]

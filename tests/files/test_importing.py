@@ -392,7 +392,7 @@ def test_a_folder_that_cannot_be_written_is_told(tmp_path: Path) -> None:
     folder = good_folder(tmp_path / "f")
     (folder / "import").write_text("", encoding="utf-8")
     with pytest.raises(BadInput, match="I04"):
-        import_file(path, folder, None, True, False, TODAY, beside=folder / "import" / "notes")
+        import_file(path, folder / "import" / "notes", None, True, False, TODAY)
 
 
 def test_the_questions_can_be_filled_in_and_imported(tmp_path: Path) -> None:
@@ -424,7 +424,7 @@ def test_columns_are_confirmed_before_anything_is_written(tmp_path: Path) -> Non
     path = table(tmp_path / "log.csv", "Date,Odo,Work", "2018-02-13,152000,oil & filter")
     with pytest.raises(BadInput, match="I02"):
         import_file(path, tmp_path / "out", None, False, False, TODAY)
-    assert [file.name for file in (tmp_path / "out").iterdir()] == ["import_mapping.toml"]
+    assert [file.name for file in (tmp_path / "out").glob("[!.]*")] == ["import_mapping.toml"]
     assert import_file(path, tmp_path / "out", None, False, False, TODAY, lambda shown: "odometer_km" in shown) == 0
 
 
@@ -494,6 +494,6 @@ def test_the_mapping_that_an_import_writes_leaves_open_what_was_asked(tmp_path: 
     mapping = folder / "import_mapping.toml"
     assert '"mileage" = "odometer"' in mapping.read_text(encoding="utf-8")
     assert import_file(path, folder, mapping, False, False, TODAY) == 1
-    told = table(tmp_path / "told.toml", '[columns]', '"mileage" = "odometer_mi"')
+    told = table(tmp_path / "told.toml", "[columns]", '"mileage" = "odometer_mi"')
     assert import_file(path, tmp_path / "g", told, False, False, TODAY) == 0
     assert "244620.3" in (tmp_path / "g" / "history.csv").read_text(encoding="utf-8")  # 152000 x 1.609344

@@ -222,7 +222,9 @@ def test_geojson_of_odd_shapes_is_told(tmp_path: Path, places: str) -> None:
     assert "X05" in codes_of(tmp_path, f'{{"type": "LineString", "coordinates": {places}}}')
 
 
-FAR = [(-23.0, 133.0 + 0.5 * spot) for spot in range(10)]  # nine steps of half a degree east: some 461 km at 23 degrees south
+FAR = [
+    (-23.0, 133.0 + 0.5 * spot) for spot in range(10)
+]  # nine steps of half a degree east: some 461 km at 23 degrees south
 STUB = [(-23.0, 133.0)]
 SHORT = [(-23.0, 133.0), (-23.0, 133.001)]
 
@@ -253,9 +255,7 @@ def test_a_route_left_out_is_told(tmp_path: Path) -> None:
         assert problem.code == "X14" and "left out beside 1 recorded line" in problem.found
 
 
-KML_LINE = (
-    "<Placemark><LineString><coordinates>133,-23 133.2,-23</coordinates></LineString></Placemark></Document>"
-)
+KML_LINE = "<Placemark><LineString><coordinates>133,-23 133.2,-23</coordinates></LineString></Placemark></Document>"
 
 
 @pytest.mark.parametrize(

@@ -197,6 +197,7 @@ def test_named_ids_exist() -> None:
         for other in (*item.covers, *(follow.item for follow in item.follow_ups)):
             assert known[other].unit_kind == item.unit_kind, (item.id, other)
     used = {name for item in known.values() for name in used_up(item)}
+    used |= {text.split()[0] for row in rows("water_rules") for text in row["parts"].split(";") if text}
     assert used | {row["consumable"] for row in rows("remedies")} == stock
 
 
@@ -251,7 +252,7 @@ def test_water_rules_fit_their_items() -> None:
 def test_water_windows() -> None:
     """A wrong window would let water sit in a bearing. 5 days: TM 5-3825-229-14&P para 2-31, read in part."""
     windows = {
-        "bank": ("1", "", ""), "night": ("24", "", ""), "days": ("", "2", "500"),
+        "bank": ("1", "", ""), "halt": ("", "", "50"), "night": ("24", "", ""), "days": ("", "2", "500"),
         "before remote": ("", "5", ""), "later": ("", "", "500"),
     }  # fmt: skip
     for row in rows("water_rules"):

@@ -44,6 +44,9 @@ UNITS = (
 ALLOWED = {
     ("Leg", "hubs"): "a share of the leg or the words locked and free; the contract's own column",
     ("EarlierLeg", "hubs"): "as on the legs of the trip",
+    ("WaterRule", "from_grade"): "a grade of a crossing, 0 to 5",
+    ("WaterRule", "told_from"): "a grade of a crossing",
+    ("WaterRule", "owner_from"): "a grade of a crossing",
     ("Item", "spread_low"): "a share of the interval, no unit",
     ("Item", "spread_high"): "a multiple of the interval, no unit",
     ("Item", "life_shape"): "the shape of a life law, no unit",
@@ -76,6 +79,7 @@ ALLOWED = {
     ("Slot", "minutes_available"): "minutes, the word comes first; the contract's own field",
     ("Slot", "minutes_planned"): "minutes, the word comes first; the contract's own field",
     ("Need", "quantity"): "in `unit_of_measure`",
+    ("Material", "quantity"): "in `measure`",
     ("Need", "on_shelf"): "in `unit_of_measure`",
     ("Need", "container_size"): "in `unit_of_measure`",
     ("Total", "cost"): "money of the owner's, whatever it is called",

@@ -16,7 +16,12 @@ OWN_DATA = {
 IN = {"files/way_in.py"}
 PIECEWISE = {"files/tracks/any_track.py", "files/tracks/xml.py"}  # looked at by way_in first, then read piece by piece
 OUT = {"commands/terminal.py"}
-WRITES = {"files/whole_files.py", "web/access/keys.py", "web/saves/saving.py", "web/forms/track_form.py"}  # the last two: passing folders
+WRITES = {
+    "files/whole_files.py",
+    "web/access/keys.py",
+    "web/saves/saving.py",
+    "web/forms/track_form.py",
+}  # the last two: passing folders
 FORBIDDEN = {
     "read_bytes": IN | OWN_DATA, "read_text": IN | OWN_DATA, "open": IN | OWN_DATA | PIECEWISE | OUT | WRITES,
     "write_bytes": WRITES, "write_text": WRITES, "print": OUT, "fdopen": IN | WRITES, "mkstemp": WRITES,

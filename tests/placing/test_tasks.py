@@ -45,12 +45,23 @@ def test_work_at_the_bank_and_much_later_is_not_given_a_slot() -> None:
     assert once(crossing(1, 100, 0.5), rules=rules) == []
 
 
+def test_what_a_look_decides_becomes_no_task() -> None:
+    """If not, hubs would be opened for water that nobody has met yet."""
+    told = water_rule("hub", "before remote", "repack", within_days=9, from_grade=5, told_from=2)
+    assert once(crossing(1, 100, 0.5), rules=(told,)) == []
+
+
+def test_a_hand_on_the_hub_is_given_no_slot() -> None:
+    """If not, a look of two minutes at the first halt would wait for a stop."""
+    assert once(crossing(1, 100, 0.5), rules=(water_rule("hub", "halt", "look", within_km=50),)) == []
+
+
 def test_calls_whose_windows_meet_share_a_visit() -> None:
     """If not, three fords in a row would have the same hub opened three times."""
     rule = water_rule("hub", "days", "look", within_days=10, within_km=1000)
     fords = (crossing(1, 100, 0.5), crossing(1, 200, 0.5), crossing(2, 100, 0.5))
     (task,) = once(*fords, rules=(rule,))
-    assert (task.window, task.calls) == ((2, 2), (0, 1, 2))  # all three are met at the second stop
+    assert (task.window, task.calls) == ((2, 2), (0, 1))  # those of the first day are one call; met at the second stop
 
 
 def test_calls_whose_windows_do_not_meet_are_apart() -> None:

@@ -12,11 +12,10 @@ from lxml import html
 
 from tests.sample_plan import many_items, sample_plan
 from tests.sheets.map_folder import map_folder, places_in, plan_on_map
-from tripplan.files.data_tables import read_catalogue
 from tripplan.files.folder import load
 from tripplan.placing.greedy import place_greedily
 from tripplan.planner import make_plan
-from tripplan.records.plan import DUE, Job, Plan
+from tripplan.records.plan import DUE, Job, Material, Plan, PlanWarning
 from tripplan.sheets.grease_notes import grease_notes
 from tripplan.sheets.materials import grades, short, to_lay_out
 from tripplan.sheets.summary_text import terminal_summary
@@ -24,7 +23,7 @@ from tripplan.sheets.worksheet.html import worksheet_html
 from tripplan.sheets.worksheet.lists import need_amount
 from tripplan.sheets.worksheet.text import worksheet_text
 from tripplan.sheets.worksheet.water import windows
-from tripplan.sheets.worksheet.work_blocks import WALK_ROUND_MINUTES, details, sections
+from tripplan.sheets.worksheet.work_blocks import details, sections
 from tripplan.sheets.worksheet.work_order import CROSSING_NOTE, by_window, groups, unmet
 
 
@@ -109,7 +108,7 @@ def test_every_job_keeps_its_own_tick_box(name: str) -> None:
     plan = sample_plan() if name == "sample" else outback()
     assert len(job_boxes(page(plan))) == len(all_jobs(plan))
     for slot in plan.slots:
-        blocks = [block for part in sections(slot) for block in part.blocks]
+        blocks = [block for part in sections(slot, 20.0) for block in part.blocks]
         assert sorted(map(repr, (job for block in blocks for job in block.jobs))) == sorted(map(repr, slot.jobs))
         assert all(len(block.sides) == len(set(block.sides)) == len(block.jobs) for block in blocks)
 
@@ -130,7 +129,7 @@ def test_a_long_sheet_hides_nothing_of_any_job(form: int) -> None:
     told = words(page(plan).find(".//main").text_content() if form == 0 else worksheet_text(plan)).lower()
     for job in all_jobs(plan):
         known = re.sub(r" \(crossing at [^()]+\)$", "", job.why) if job.kind != "walk-round" else ""
-        texts = (job.name, job.early_signs, job.act_note, known, *job.cautions, *map(short, job.consumables))
+        texts = (job.name, job.early_signs, job.act_note, known, *job.cautions, *map(short, job.materials))
         for text in texts:
             assert words(text).rstrip(".").lower() in told, text
         for clause in re.split(r"; (?![^()]*\))|(?<=\.) (?=[A-Z0-9])", job.lubrication.partition(": ")[2]):
@@ -152,7 +151,7 @@ def test_a_caution_is_said_for_the_place_or_with_its_job() -> None:
     """Otherwise a caution of one job could be lost when those of the others are said once."""
     plan = outback()
     for slot in plan.slots:
-        for part in sections(slot):
+        for part in sections(slot, 20.0):
             for block in part.blocks:
                 own = dict(details(plan, slot, part, block, "", grease_notes(plan))).get("Take care", "")
                 for caution in block.jobs[0].cautions:
@@ -188,10 +187,13 @@ def test_what_stays_open_overnight_is_not_asked_to_be_closed() -> None:
     assert not [box for box in page(plan).xpath("//input") if "-close-" in box.get("id")]
 
 
-def test_the_walk_round_takes_the_minutes_of_the_table() -> None:
-    """Otherwise the sheet would promise another time than the one that is documented."""
-    catalogue, _ = read_catalogue()
-    assert catalogue.assumed("walk_round_minutes").value == WALK_ROUND_MINUTES
+def test_the_walk_round_takes_the_minutes_of_the_plan() -> None:
+    """Otherwise the sheet would promise another time than the owner's own table says."""
+    assert "About 20 minutes as a whole." in worksheet_text(outback())
+    own = replace(outback(), walkround_minutes=35.0)
+    assert "About 35 minutes as a whole." in worksheet_text(own)
+    assert "About 35 minutes as a whole." in words(worksheet_html(own))
+    assert "20 minutes as a whole" not in words(worksheet_html(own))
     assert not re.search(r"(?<!\d)0 min", worksheet_text(outback()))
 
 
@@ -246,9 +248,9 @@ def test_an_act_is_told_once_with_a_box_for_every_crossing() -> None:
 def test_materials_of_a_day_are_added_up() -> None:
     """Otherwise the mechanic would lay out grease for one side only."""
     slot = sample_plan().slots[1]
-    jobs = [replace(job, consumables=("wheel bearing grease 80 g (DIN 51825 K 2)",)) for job in slot.jobs[:2]]
+    grease = Material(what="grease", name="wheel bearing grease", quantity=80, measure="g", grade="DIN 51825 K 2")
+    jobs = [replace(job, materials=(grease,)) for job in slot.jobs[:2]]
     assert to_lay_out(jobs) == ("wheel bearing grease 160 g",)
-    assert to_lay_out([replace(jobs[0], consumables=("a damp cloth",))]) == ("a damp cloth",)
     assert grades(jobs) == (("wheel bearing grease", "DIN 51825 K 2"),)
 
 
@@ -330,7 +332,7 @@ def test_hostile_text_stays_text() -> None:
     bad = '</style><script>alert(1)</script>"\x00'
     job = replace(plan.slots[0].jobs[0], name=bad, why=bad, cautions=(bad,), early_signs=bad)
     hostile = replace(
-        plan, trip=bad, rig=bad, warnings=(bad,), walkround=(bad,), assumptions=(bad,), product_rule=bad,
+        plan, trip=bad, rig=bad, warnings=(PlanWarning(kind="no place in time", text=bad),), walkround=(bad,), assumptions=(bad,), product_rule=bad,
         slots=(replace(plan.slots[0], jobs=(job,), place=bad), *plan.slots[1:]),
         items=tuple(replace(item, name=bad) for item in plan.items),
         legs=tuple(replace(leg, from_=bad, to=bad) for leg in plan.legs),

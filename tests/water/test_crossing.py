@@ -20,9 +20,10 @@ from tripplan.water.crossing import (
     wet_km,
     wetting,
 )
+from tripplan.water.lines import BowWave
 from tripplan.wear.last_done import read_history
 
-ALLOWANCE_M = 0.10
+ALLOWANCE_M = BowWave(front_m=0.10, front_high_m=0.25, elsewhere_m=0.10, elsewhere_high_m=0.25)
 HUB = thing("hub", positions="left;right", points="hub_centre", water="high", km=40000)
 BREATHER = thing("breather", points="breather_end", water="high", km=40000)
 LEGS = (leg(1, 300), leg(2, 400, date(2026, 7, 5), remote=True), leg(3, 100, date(2026, 7, 9)))

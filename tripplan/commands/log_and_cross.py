@@ -37,6 +37,7 @@ from tripplan.sheets.moved_text import moved, moved_rows, moved_text
 from tripplan.sheets.plan_json import outline, warning_row
 from tripplan.sheets.route_places import places_of
 from tripplan.water.crossing import Mark, water_marks
+from tripplan.water.lines import bow_wave
 
 CROSSINGS = "crossings.csv"
 ALWAYS_SAID = ("depth_m", "water", "minutes", "crossed")
@@ -127,10 +128,9 @@ def _cross(folder: Path, said: Mapping[str, str], out: Path | None, today: str |
     plan, change, paths = _plan_again(before, after, found, out, lambda: put(folder / CROSSINGS, new.content))
     crossing = next(one for one in plan.crossings if one.origin.row == number)
     marks = _marks(before, made)
-    allowance_m = before.catalogue.assumed("bow_wave_allowance").value
     what = "filled in as planned" if planned else "added; no planned crossing was meant"
     head = f"{CROSSINGS} row {number}: leg {made.leg} at km {figure(made.at_km)}, {what}."
-    body = field_text.crossing_text(plan, crossing, marks, allowance_m)
+    body = field_text.crossing_text(plan, crossing, marks, bow_wave(before.catalogue))
     shown = {"crossing": _crossing_row(crossing, marks), "row": number, "filled_in": planned is not None}
     return _tell(head, body, shown, plan, change, paths, as_json, paper)
 
@@ -267,12 +267,11 @@ def _too_deep(made: Crossing, vehicle: Unit) -> tuple[Problem, ...]:
 def _marks(before: Before, made: Crossing) -> tuple[Mark, ...]:
     rig, catalogue = before.inputs.rig, before.catalogue
     leg = next(leg for leg in before.inputs.trip.legs if leg.leg == made.leg)
-    allowance_m = catalogue.assumed("bow_wave_allowance").value
     return tuple(
         mark
         for unit in rig.units
         if unit.kind == "vehicle" or leg.towing
-        for mark in water_marks(unit, [i for i in catalogue.items if i.fits(unit)], made, allowance_m)
+        for mark in water_marks(unit, [i for i in catalogue.items if i.fits(unit)], made, bow_wave(catalogue))
     )
 
 
@@ -299,7 +298,7 @@ def _plan_again(
 def _crossing_row(crossing: PlanCrossing, marks: Sequence[Mark]) -> dict[str, Any]:
     acts = [
         {"item": a.item, "unit": a.unit, "position": a.position, "act": a.act, "window": a.window,
-         "look_for": a.look_for, "if_found": a.if_found, "slot": a.slot}
+         "look_for": a.look_for, "if_clean": a.if_clean, "if_found": a.if_found, "slot": a.slot}
         for a in crossing.acts
     ]  # fmt: skip
     return {

@@ -5,7 +5,7 @@ would use an item up is told beside it. Nothing known is `no record`, which is t
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 import numpy as np
@@ -15,12 +15,13 @@ from tripplan.due.remedies import remedied
 from tripplan.due.runs_out import Course, MonthTrack, Track, along_trip, month_track, runs_out, use_on_stretches
 from tripplan.records import plan as words
 from tripplan.records.catalogue import Catalogue, Item
-from tripplan.records.facts_in import EarlierLeg, HistoryRow, Leg, Meter, Rig, Trip, Unit
+from tripplan.records.facts_in import EarlierLeg, HistoryRow, Leg, Meter, Origin, Rig, Trip, Unit
 from tripplan.records.plan import Factor, Limit, RunsOut
 from tripplan.records.units import DAYS_PER_WEEK
 from tripplan.records.words import BAD_FINDINGS, ENTERED_FINDINGS
 from tripplan.trip.timeline import Timeline, add_months, months_between
 from tripplan.water.crossing import crossing_date, water_grades, wet_km
+from tripplan.water.lines import BowWave
 from tripplan.wear.earlier_trips import EarlierWear, counted_legs
 from tripplan.wear.last_done import Done, History
 from tripplan.wear.mechanisms.uncertain import MEDIAN, Array, interval_sigma
@@ -29,6 +30,9 @@ from tripplan.wear.odometer_line import Ledger, build_ledger, per_km
 from tripplan.wear.rates_from_readings import Rate
 from tripplan.wear.total import Total, piled
 
+INTERVAL_SHARE = "interval_spread_share"
+# grade of wetting: how far behind the crossing it wears
+WET_KM = {1: "splash_affected_km", 2: "water_affected_km"}
 ItemAt = tuple[Unit, Item, str | None]
 
 
@@ -38,6 +42,7 @@ class Wet:
 
     crossing: int
     leg_index: int
+    grade: int
     km: float
     factor: Factor
 
@@ -49,7 +54,8 @@ class Standing:
     `item` is what is next to be done at it; where a finding calls for another act than its own,
     `usual` is the item as the table has it, which comes round again after that.
 
-    `driven` are the legs of earlier trips since it was last done, with their wear.
+    `driven` are the legs of earlier trips since it was last done, with their wear. `assumed`
+    are the rows of the assumptions that its reserve and its wear by water lean on.
     """
 
     unit: Unit
@@ -64,6 +70,7 @@ class Standing:
     runs_out_reserve: RunsOut | None
     wet: tuple[Wet, ...]
     driven: tuple[tuple[EarlierLeg, float], ...] = ()
+    assumed: tuple[Origin, ...] = ()
     usual: Item | None = None
 
     @property
@@ -84,7 +91,7 @@ class Situation:
     history: History
     ledgers: dict[str, Ledger]
     catalogue: Catalogue
-    allowance_m: float
+    allowance_m: BowWave
     driven_km: float
     uses: dict[tuple[str, Meter], tuple[float, ...]]
     standing_hours: tuple[float, ...]
@@ -176,9 +183,18 @@ def assess(at: ItemAt, s: Situation) -> Standing:
     verdict = _verdict(course, end, bad, s)
     limits = tuple(_limits(at, done, course, s))
     driven = _earlier_legs(at, done, s) if course.known and course.tracks else ()
+    assumed = _assumed(course, wet, s)
     next_act = remedied(item, bad, s.catalogue)
     usual = None if next_act is item else item
-    return Standing(unit, next_act, position, done, bad, course, limits, verdict, end, end_reserve, wet, driven, usual)
+    return Standing(
+        unit, next_act, position, done, bad, course, limits, verdict, end, end_reserve, wet, driven, assumed, usual
+    )
+
+
+def _assumed(course: Course, wet: tuple[Wet, ...], s: Situation) -> tuple[Origin, ...]:
+    names = [INTERVAL_SHARE] if course.tracks else []
+    names += [name for grade, name in WET_KM.items() if any(one.grade == grade for one in wet)]
+    return tuple(s.catalogue.assumed(name).origin for name in names)
 
 
 def _earlier_legs(at: ItemAt, done: Done | None, s: Situation) -> tuple[tuple[EarlierLeg, float], ...]:
@@ -201,13 +217,14 @@ def wets(item: Item, unit: Unit, s: Situation, done: date | None) -> tuple[Wet, 
         0 if done is not None and crossing_date(index, s.timeline) <= done else grade
         for index, grade in enumerate(water_grades(item, unit, s.timeline, s.allowance_m, value("splash_height").value))
     ]
-    reach_km = (0.0, value("splash_affected_km").value, value("water_affected_km").value)
+    reach_km = (0.0, *(value(name).value for name in WET_KM.values()))
     found = []
     for index, km in enumerate(wet_km(grades, s.timeline, reach_km)):
         factor = s.severity.water(item, grades[index]) if km > 0 else None
         if factor:
             spot = next(i for i, leg in enumerate(s.timeline.legs) if leg.leg == s.timeline.crossings[index].leg)
-            found.append(Wet(index, spot, km, factor))
+            factor = replace(factor, grade=f"{factor.grade} for {km:.0f} km")
+            found.append(Wet(index, spot, grades[index], km, factor))
     return tuple(found)
 
 
@@ -238,7 +255,7 @@ def _track(
     idle_per_day = (unit.usual_km_per_week or 0.0) / DAYS_PER_WEEK * rate
     before = idle_per_day * s.idle_days + (s.trip.shakedown_km * rate if s.idle_days else 0.0)
     ahead = _ahead(item, unit, meter, wet, s)
-    share = s.catalogue.assumed("interval_spread_share").value
+    share = s.catalogue.assumed(INTERVAL_SHARE).value
     sigma = interval_sigma(item.spread_low, item.spread_high, share)
     return along_trip(meter, interval, used, idle_per_day, ahead, ahead.after(use + before, excess), sigma)
 

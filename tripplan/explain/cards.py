@@ -1,8 +1,10 @@
-"""A card for each crossing still ahead: what to do after it, by how far the water came.
+"""A card for each crossing still ahead: what to do after it, window by window, by how hard it was.
 
-Worked out before departure, so that the answer is at hand where there is no machine. Each
-case is the planned crossing with another depth, a stalled engine or salt water, asked the same
-questions as the plan itself. A card never says, or lets it be read, that water can be driven.
+Worked out before departure, so that the answer is at hand where there is no machine. The order is that of
+the hours after the water: at the bank, at the first halt, the same evening, within two days, before the next
+remote leg, later. Each case is the planned crossing with another depth, hot hubs, a stalled engine or salt
+water, asked the same questions as the plan itself once the crossing is made. A card never says, or lets it be
+read, that water can be driven.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
@@ -18,16 +20,32 @@ from tripplan.records.facts_in import Crossing, Unit
 from tripplan.records.lookups import HALF_TYRE_POINTS
 from tripplan.records.words import Act
 from tripplan.trip.timeline import Timeline, build_timeline
-from tripplan.water.crossing import Call, calls, crossing_date, point_height_m, wets_unit
+from tripplan.water.crossing import Call, calls, crossing_date, wets_unit
+from tripplan.water.grades import EASY, FLOOR, FLOOR_POINTS, HARD, Easy, easy_limits, grade
+from tripplan.water.lines import BowWave, point_height_m
 
-BELOW, REACHED, ABOVE, STALLED, SALT, PLANNED = "below", "reached", "above", "stalled", "salt", "planned"
+BELOW, REACHED, HOT, ABOVE, STALLED, SALT, PLANNED = (
+    "below", "reached", "hard", "above", "stalled", "salt", "planned"
+)  # fmt: skip
 BODY_POINTS = ("door_sill", "trailer_floor")
 MILLIMETRE_M = 0.001
 BIG = (Act.REPACK, Act.RENEW, Act.DRAIN_AND_REFILL)
+DRYING = Act.EXERCISE
 TURN_ROUND = (
     "15 cm of moving water knocks a person over and 30 cm carries small cars (weather.gov, flood pages).",
     "A 2.5 t four-wheel-drive was unstable in 0.45 m at 1 m/s and floated in 0.95 m (wrl.unsw.edu.au, tests of 2017).",
 )
+# Orders and sources: TM 9-2320-303-10 para 2-36 (brakes, lock, engine, drain), TM 9-2320-273-10 (engine runs a
+# while), TM 9-2330-385-14 (500 ft), TM 9-2320-280-10 p. 2-146 (not forced); draining and the walk-round: common practice.
+BANK_STEPS = (
+    "Stand clear of the water, level or nose up, and let it drain.",
+    "Engine: running, let it run a while. Stopped in the water: do not turn it.",
+    "Brakes, before normal speed: about 150 m slowly with light strokes, the trailer by its own lever, until even. "
+    "Park brake not trusted until it holds: chocks.",
+    "Walk round: debris, plates, wheels, trailer level; mud out of the radiator if it heats up.",
+)
+EVENING_STEPS = ("Cold, level; trailer hubs before they stand a night. Write clean or found.",)
+STEPS = {"bank": BANK_STEPS, "night": EVENING_STEPS}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,12 +58,21 @@ class CardAct:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CardLine:
+    """What one case adds in one window."""
+
+    case: str
+    acts: tuple[CardAct, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CardWindow:
-    """What one case adds in one window: bank, night, days, before remote or later."""
+    """One window: bank, halt, night, days, before remote or later; steps for every case, then what each adds."""
 
     when: str
     words: str
-    acts: tuple[CardAct, ...]
+    steps: tuple[str, ...]
+    lines: tuple[CardLine, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,18 +92,17 @@ class CardPlace:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CardCase:
-    """One case; `windows` and `notes` come on top of the case it builds on.
+    """One case: how far the water came, or what happened in it; each builds on the one above it.
 
-    `places` is empty where the case changes the plan as the one it builds on does. The case
-    stands for depths from `from_m` to `to_m`; None means depth does not tell it, or no hub
-    height is known. `as_planned` is true where the planned depth lies.
+    `notes` come on top of that one's. `places` is empty where the case changes the plan as that one does.
+    The case stands for depths from `from_m` to `to_m`; None means depth does not tell it, or no hub
+    height is known. `as_planned` is true for the case that the crossing is as planned.
     """
 
     key: str
     from_m: float | None
     to_m: float | None
     as_planned: bool
-    windows: tuple[CardWindow, ...]
     notes: tuple[str, ...]
     places: tuple[CardPlace, ...]
 
@@ -103,8 +129,10 @@ class CrossingCard:
     water: str
     note: str
     allowance_m: float
+    allowance_front_m: float
     marks: tuple[CardMark, ...]
     cases: tuple[CardCase, ...]
+    windows: tuple[CardWindow, ...]
 
 
 def crossing_cards(s: Situation) -> tuple[CrossingCard, ...]:
@@ -116,7 +144,9 @@ def crossing_cards(s: Situation) -> tuple[CrossingCard, ...]:
     if all(crossing.crossed for crossing in s.timeline.crossings):
         return ()
     pairs = item_positions(s.rig, s.catalogue)
-    planned = calls(pairs, s.timeline, s.catalogue, s.history, s.allowance_m)
+    planned = calls(
+        pairs, s.timeline, s.catalogue, s.history, s.allowance_m, s.trip.trailer_hubs_after_water
+    )  # fmt: skip
     problem = placement_problem([assess(pair, s) for pair in pairs], planned, s)
     desk = _Desk(s, pairs, planned, problem, after_return(problem, place_greedily(problem)))
     return tuple(
@@ -135,15 +165,28 @@ class _Desk:
     placing: Placing
 
 
+@dataclass(frozen=True, slots=True)
+class _Case:
+    """A case with the crossing it is worked out for and what that calls for."""
+
+    key: str
+    span_m: tuple[float | None, float | None]
+    made: Crossing
+    own: tuple[Call, ...]
+
+
 def _card(index: int, crossing: Crossing, desk: _Desk) -> CrossingCard:
     s = desk.s
     leg = next(leg for leg in s.timeline.legs if leg.leg == crossing.leg)
     units = [unit for unit in s.rig.units if wets_unit(crossing, unit, s.timeline)]
+    found = tuple(_cases(index, crossing, units, desk))
+    holds = found[0].key if len(found) == 1 else _planned_case(crossing, units, s)
     return CrossingCard(
         leg=crossing.leg, from_=leg.from_, to=leg.to, at_km=crossing.at_km,
         date=crossing_date(index, s.timeline), depth_m=crossing.depth_m, water=crossing.water,
-        note=crossing.note or "", allowance_m=s.allowance_m, marks=tuple(_marks(units)),
-        cases=tuple(_cases(index, crossing, units, desk)),
+        note=crossing.note or "", allowance_m=s.allowance_m.elsewhere_m,
+        allowance_front_m=s.allowance_m.front_m, marks=tuple(_marks(units)),
+        cases=tuple(_told(found, holds, index, desk)), windows=tuple(_windows(found)),
     )  # fmt: skip
 
 
@@ -156,57 +199,73 @@ def _marks(units: Iterable[Unit]) -> Iterator[CardMark]:
                 yield CardMark(unit=unit.id, point=point, height_m=height_m)
 
 
-def case_depths_m(units: Sequence[Unit], allowance_m: float) -> dict[str, float]:
-    """The depth each case is worked out for, metres; empty when no hub height is known.
+def case_depths_m(units: Sequence[Unit], wave: BowWave, limits: Easy) -> dict[str, tuple[float, float]]:
+    """The depths each case stands for, metres; empty when no hub height is known.
 
-    Below: the water line just under the lowest hub. Reached: standing water up to the
-    highest hub centre. Above: up to the door sill, or where that is not given the tyre's top.
+    Below: the water line just under the lowest hub. Reached: from there as deep as an easy crossing may
+    be. Above: from the lowest point of the floor, or where none is given the top of the tyre, to the sill.
     """
     hubs = [h for unit in units for point in HALF_TYRE_POINTS if (h := point_height_m(unit, point)) is not None]
     if not hubs:
         return {}
+    floors = [
+        h - wave.at(unit, point)
+        for unit in units for point in FLOOR_POINTS if (h := point_height_m(unit, point)) is not None
+    ]  # fmt: skip
     sills = [h for unit in units if (h := point_height_m(unit, BODY_POINTS[0])) is not None]
-    sill = max(sills, default=0.0)
-    below = max(0.0, min(hubs) - allowance_m - MILLIMETRE_M)
-    return {BELOW: below, REACHED: max(hubs), ABOVE: sill if sill > max(hubs) else 2 * max(hubs)}
+    below = max(0.0, min(hubs) - wave.elsewhere_m - MILLIMETRE_M)
+    floor = max(min(floors, default=2 * max(hubs)), max(hubs))
+    reached = max(max(hubs), min(limits.depth_m, floor - MILLIMETRE_M))
+    return {
+        BELOW: (0.0, below),
+        REACHED: (below, reached),
+        ABOVE: (floor, max(floor, *sills, *(() if sills else (2 * max(hubs),)))),
+    }
 
 
-def _cases(index: int, crossing: Crossing, units: Sequence[Unit], desk: _Desk) -> Iterator[CardCase]:
-    depths = case_depths_m(units, desk.s.allowance_m)
+def _planned_case(crossing: Crossing, units: Sequence[Unit], s: Situation) -> str:
+    """The case of the crossing as it is planned, by its grade on the unit that it is hardest on."""
+    limits = easy_limits(s.catalogue)
+    number = max(grade(crossing, unit, s.allowance_m, limits).number for unit in units)
+    return BELOW if number < EASY else {EASY: REACHED, HARD: HOT, FLOOR: ABOVE}.get(number, SALT)
+
+
+def _cases(index: int, crossing: Crossing, units: Sequence[Unit], desk: _Desk) -> Iterator[_Case]:
+    """Every case as the crossing made so: cool and short unless that is what the case is about."""
+    depths = case_depths_m(units, desk.s.allowance_m, easy_limits(desk.s.catalogue))
+    made = crossing.model_copy(
+        update={"crossed": crossing_date(index, desk.s.timeline), "minutes": 0.0, "hubs_hot": False, "stalled": False}
+    )
+
+    def case(key: str, span_m: tuple[float | None, float | None], **change: object) -> _Case:
+        nonlocal made
+        made = made.model_copy(update=change)
+        return _Case(key, span_m, made, _calls_of(made, index, desk))
+
     if not depths:
-        yield _case(PLANNED, crossing, None, (None, None), True, index, desk)
+        yield case(PLANNED, (None, None))
         return
-    before: CardCase | None = None
-    made, low_m = crossing, 0.0
-    for key, depth_m in depths.items():
-        deeper = crossing.model_copy(update={"depth_m": depth_m})
-        holds = low_m < crossing.depth_m <= depth_m or (key == BELOW and crossing.depth_m <= depth_m)
-        case = _case(key, deeper, made if before else None, (low_m, depth_m), holds, index, desk)
-        yield case if before is None else _without_same_places(case, before)
-        before, made, low_m = case, deeper, depth_m
-    extra = {STALLED: {"stalled": True}} | ({SALT: {"water": "salt"}} if crossing.water != "salt" else {})
-    for key, change in extra.items():
-        case = _case(key, made.model_copy(update=change), made, (None, None), False, index, desk)
-        yield case if before is None else _without_same_places(case, before)
+    yield case(BELOW, depths[BELOW], depth_m=depths[BELOW][1])
+    yield case(REACHED, depths[REACHED], depth_m=depths[REACHED][1])
+    yield case(HOT, (None, None), hubs_hot=True)
+    yield case(ABOVE, depths[ABOVE], depth_m=depths[ABOVE][1])
+    yield case(STALLED, (None, None), stalled=True)
+    if crossing.water != "salt":
+        made = made.model_copy(update={"stalled": False})
+        yield case(SALT, (None, None), water="salt")
 
 
-def _without_same_places(case: CardCase, before: CardCase) -> CardCase:
-    return replace(case, places=()) if case.places == before.places else case
-
-
-def _case(
-    key: str, made: Crossing, before: Crossing | None, span_m: tuple[float | None, float | None],
-    as_planned: bool, index: int, desk: _Desk,
-) -> CardCase:  # fmt: skip
-    own = _calls_of(made, index, desk)
-    known = {_what(call) for call in _calls_of(before, index, desk)} if before else set()
-    old_notes = crossing_notes(before) if before else ()
-    return CardCase(
-        key=key, from_m=span_m[0], to_m=span_m[1], as_planned=as_planned,
-        windows=tuple(_windows([call for call in own if _what(call) not in known])),
-        notes=tuple(note for note in crossing_notes(made) if note not in old_notes),
-        places=tuple(_places(own, index, desk)),
-    )  # fmt: skip
+def _told(found: Sequence[_Case], holds: str, index: int, desk: _Desk) -> Iterator[CardCase]:
+    notes: tuple[str, ...] = ()
+    places: tuple[CardPlace, ...] = ()
+    for case in found:
+        own_notes, own_places = crossing_notes(case.made), tuple(_places(case.own, index, desk))
+        yield CardCase(
+            key=case.key, from_m=case.span_m[0], to_m=case.span_m[1], as_planned=case.key == holds,
+            notes=tuple(note for note in own_notes if note not in notes),
+            places=() if own_places == places else own_places,
+        )  # fmt: skip
+        notes, places = (*notes, *own_notes), own_places
 
 
 def _what(call: Call) -> tuple[str, str, str | None, str, str]:
@@ -214,11 +273,12 @@ def _what(call: Call) -> tuple[str, str, str | None, str, str]:
 
 
 def _calls_of(made: Crossing, index: int, desk: _Desk) -> tuple[Call, ...]:
-    """The calls of this crossing alone, numbered as the trip's crossings are."""
+    """What this crossing alone asks for outright, numbered as the trip's crossings are."""
     s = desk.s
-    line = _only(made, s)
-    found = calls(desk.pairs, line, s.catalogue, s.history, s.allowance_m)
-    return tuple(_numbered(call, index) for call in found)
+    found = calls(
+        desk.pairs, _only(made, s), s.catalogue, s.history, s.allowance_m, s.trip.trailer_hubs_after_water
+    )  # fmt: skip
+    return tuple(replace(call, crossing=index) for call in found if not call.contingent)
 
 
 def _only(made: Crossing, s: Situation) -> Timeline:
@@ -226,26 +286,37 @@ def _only(made: Crossing, s: Situation) -> Timeline:
     return build_timeline(trip, s.timeline.driving_hours_per_day)
 
 
-def _numbered(call: Call, index: int) -> Call:
-    return Call(
-        item=call.item, unit=call.unit, position=call.position, rule=call.rule, crossing=index,
-        after_km=call.after_km, by_km=call.by_km, after_date=call.after_date, by_date=call.by_date,
-    )  # fmt: skip
-
-
-def _windows(found: Sequence[Call]) -> Iterator[CardWindow]:
+def _windows(found: Sequence[_Case]) -> Iterator[CardWindow]:
+    """The windows in the order of the hours; an act stands in the first case that calls for it."""
+    new: dict[str, dict[str, list[Call]]] = {}
+    known: set[tuple[str, str, str | None, str, str]] = set()
+    for case in found:
+        for call in case.own:
+            if _what(call) not in known and not _is_a_step(call):
+                new.setdefault(call.rule.when, {}).setdefault(case.key, []).append(call)
+        known |= {_what(call) for call in case.own}
     for when in ORDER:
-        groups: dict[tuple[str, str], dict[str, list[str]]] = {}
-        own = [call for call in found if call.rule.when == when]
-        for call in own:
-            names = groups.setdefault((call.unit.id, call.rule.act), {})
-            names.setdefault(short_name(call.item.name), []).append(call.position or "")
-        if own:
-            acts = tuple(
-                CardAct(act=act, unit=unit, names=tuple(_sided(name, sides) for name, sides in names.items()))
-                for (unit, act), names in groups.items()
-            )
-            yield CardWindow(when=when, words=_window_words(own), acts=acts)
+        cases, steps = new.get(when, {}), STEPS.get(when, ())
+        if cases or steps:
+            own = [call for acts in cases.values() for call in acts]
+            lines = tuple(CardLine(case=key, acts=_acts(acts)) for key, acts in cases.items())
+            yield CardWindow(when=when, words=_window_words(own), steps=steps, lines=lines)
+
+
+def _is_a_step(call: Call) -> bool:
+    """Drying the brakes stands among the steps of the bank."""
+    return call.rule.once and call.rule.act == DRYING
+
+
+def _acts(own: Sequence[Call]) -> tuple[CardAct, ...]:
+    groups: dict[tuple[str, str], dict[str, list[str]]] = {}
+    for call in own:
+        names = groups.setdefault((call.unit.id, call.rule.act), {})
+        names.setdefault(call.rule.name or short_name(call.item.name), []).append(call.position or "")
+    return tuple(
+        CardAct(act=act, unit=unit, names=tuple(_sided(name, sides) for name, sides in names.items()))
+        for (unit, act), names in groups.items()
+    )
 
 
 def short_name(name: str) -> str:

@@ -1,22 +1,33 @@
 """The crossings as they go into the plan: what is under water, what to do, and by when."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from tripplan.due.standing import ItemAt, Situation
 from tripplan.explain.reasons import amount
+from tripplan.explain.slots import materials
 from tripplan.placing.problem import PlacementProblem, Placing, once_done
-from tripplan.records.facts_in import Crossing
-from tripplan.records.plan import PlanCrossing, WaterAct
-from tripplan.water.crossing import Call, crossing_date, immersed_items, unknown_points, wets_unit
+from tripplan.placing.tasks import site_window
+from tripplan.records.facts_in import FACILITY_RANK, Crossing
+from tripplan.records.plan import Contingent, PlanCrossing, Slot, WaterAct
+from tripplan.water.crossing import Call, crossing_date, crossing_grade, immersed_items, unknown_points, wets_unit
+from tripplan.water.grades import GRADE_WORDS, HUB_POINTS, WHEEL, Grade, easy_limits
 from tripplan.wear.mechanisms.water_entry import cooling_suction_kpa
 
 HOT_HUB_C, COLD_WATER_C = 80.0, 20.0
-ORDER = ("bank", "night", "days", "before remote", "later")
+ORDER = ("bank", "halt", "night", "days", "before remote", "later")
 WORDS = {
     "bank": "at the bank, before driving on",
+    "halt": "at the first halt, 10 to 50 km on",
     "night": "the same night",
     "before remote": "before the next remote leg",
 }
+HOT_OR_COOL = "TM 9-2330-331-14&P WP 0022, notes 1 to 5"
+LIKELY = {
+    True: ("hubs that went in hot: a good chance that water was drawn in", HOT_OR_COOL),
+    False: ("hubs that went in cold or warm should be all right", HOT_OR_COOL),
+}
+NOT_STATED = ("no document says how often", "none")
 
 
 def plan_crossings(
@@ -36,7 +47,8 @@ def plan_crossings(
     found = []
     for index, crossing in enumerate(s.timeline.crossings):
         own = [(number, call) for number, call in enumerate(called) if call.crossing == index]
-        acts = tuple(_act(call, slot_of.get(number)) for number, call in sorted(own, key=_rank))
+        acts = tuple(_act(call, slot_of.get(n)) for n, call in sorted(own, key=_rank) if not call.contingent)
+        hardest = _grade(crossing, pairs, s)
         found.append(
             PlanCrossing(
                 leg=crossing.leg,
@@ -51,9 +63,77 @@ def plan_crossings(
                 unknown_points=_unknown(index, pairs, s),
                 origin=crossing.origin,
                 notes=crossing_notes(crossing),
+                grade=hardest.number,
+                grade_words=GRADE_WORDS[hardest.number],
+                because=hardest.because,
+                contingent=tuple(_contingent(c, problem, s) for _, c in sorted(own, key=_rank) if c.contingent),
             )  # fmt: skip
         )
     return tuple(found)
+
+
+def with_contingent(slots: Sequence[Slot], crossings: Sequence[PlanCrossing]) -> tuple[Slot, ...]:
+    """The slots with what might come on top in each, none of it counted."""
+    every = [may_be for crossing in crossings for may_be in crossing.contingent]
+    return tuple(replace(slot, contingent=tuple(one for one in every if one.slot == slot.id)) for slot in slots)
+
+
+def _grade(crossing: Crossing, pairs: Sequence[ItemAt], s: Situation) -> Grade:
+    """The grade on the unit that the crossing was hardest on."""
+    limits = easy_limits(s.catalogue)
+    found = [
+        crossing_grade(crossing, unit, [i for u, i, _ in pairs if u.id == unit.id], s.history, limits, s.allowance_m)
+        for unit in s.rig.units
+        if wets_unit(crossing, unit, s.timeline)
+    ]
+    return max(found, key=lambda grade: grade.number, default=Grade(WHEEL, ()))
+
+
+def _contingent(call: Call, problem: PlacementProblem, s: Situation) -> Contingent:
+    rule, item = call.rule, call.item
+    crossing = s.timeline.crossings[call.crossing]
+    likely = LIKELY[bool(crossing.hubs_hot)] if item.family == "bearing" and _at_hub(call) else NOT_STATED
+    return Contingent(
+        item=item.id, name=rule.name or item.name, unit=call.unit.id, position=call.position, act=rule.act,
+        minutes=rule.minutes, opening_minutes=_opening_minutes(call, problem), look_for=rule.look_for,
+        if_found=rule.if_found, crossing=call.crossing,
+        decided_by=tuple(_look_words(item_id, act, s) for item_id, act in rule.deciding if _is_there(item_id, call, s)),
+        materials=materials(item, s.catalogue, rule.parts) if rule.resets else materials(None, s.catalogue, rule.parts),
+        likelihood=likely[0], likelihood_source=likely[1], window=window_words(call), slot=_would_fall(call, problem),
+        basis=rule.basis, source=_source(call), origins=(rule.origin,),
+    )  # fmt: skip
+
+
+def _at_hub(call: Call) -> bool:
+    return bool(set(HUB_POINTS).intersection(call.item.points))
+
+
+def _is_there(item_id: str, call: Call, s: Situation) -> bool:
+    item = s.catalogue.find(item_id)
+    return item is not None and item.fits(call.unit)
+
+
+def _look_words(item_id: str, act: str, s: Situation) -> str:
+    return f"{act} {s.catalogue.item(item_id).name}"
+
+
+def _opening_minutes(call: Call, problem: PlacementProblem) -> float:
+    """Minutes of opening and closing for this act alone."""
+    total, state = 0.0, call.rule.state
+    while (row := problem.teardown.get((call.item.place, state))) is not None:
+        total += row.open_minutes + row.close_minutes
+        state = row.parent or ""
+    return total
+
+
+def _would_fall(call: Call, problem: PlacementProblem) -> str | None:
+    """The first site in the window that is enough for the act; None when there is none."""
+    window = site_window(call, problem.sites)
+    if window is None:
+        return None
+    first, last = window
+    enough = FACILITY_RANK[call.rule.facility]
+    return next((site.id for site in problem.sites[first : last + 1] if FACILITY_RANK[site.facility] >= enough), None)
 
 
 def crossing_notes(crossing: Crossing) -> tuple[str, ...]:
@@ -92,12 +172,16 @@ def _rank(numbered: tuple[int, Call]) -> tuple[int, str, str, str]:
 def _act(call: Call, slot: str | None) -> WaterAct:
     rule = call.rule
     return WaterAct(
-        item=call.item.id, name=call.item.name, unit=call.unit.id, position=call.position, act=rule.act,
+        item=call.item.id, name=rule.name or call.item.name, unit=call.unit.id, position=call.position, act=rule.act,
         window=window_words(call), within_days=rule.within_days, within_km=rule.within_km,
         look_for=rule.look_for, if_found=rule.if_found, slot=slot, by=call.by_date, basis=rule.basis,
-        source=rule.source if rule.locator is None else f"{rule.source}, {rule.locator}",
-        origins=(rule.origin,),
+        source=_source(call), origins=(rule.origin,), if_clean=rule.if_clean, window_basis=rule.window_basis,
     )  # fmt: skip
+
+
+def _source(call: Call) -> str:
+    rule = call.rule
+    return rule.source if rule.locator is None else f"{rule.source}, {rule.locator}"
 
 
 def window_words(call: Call) -> str:

@@ -171,7 +171,7 @@ def _runs_out(standing: Standing) -> list[Reason]:
         return []
     typical = f"Typical wear: {end_words(standing.runs_out)}."
     reserve = f" With reserve: {end_words(standing.runs_out_reserve)}."
-    return [Reason(kind="runs out", text=typical + reserve, origins=(standing.item.origin,))]
+    return [Reason(kind="runs out", text=typical + reserve, origins=(standing.item.origin, *standing.assumed))]
 
 
 def end_words(end: RunsOut | None) -> str:

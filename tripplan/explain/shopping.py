@@ -16,11 +16,13 @@ from tripplan.placing.problem import AFTER, STOP, WORKSHOP, PlacementProblem, Pl
 from tripplan.records.catalogue import Catalogue, Consumable, Item
 from tripplan.records.plan import Need, OrderPart, Use
 from tripplan.records.words import WITH_SHOPS
+from tripplan.water.crossing import Call
 
 CARRY, AT_STOP, LATER = "carry", "at the stop", "after return"
 SPARE_KINDS = ("seal", "part", "filter", "grease")
 SOLD_ANYWHERE = ("oil", "fluid", "cleaner", "sundry")
 SERIOUS_SHARE = 0.5  # of the time to help: from here on a spare is worth its weight
+FILLINGS = ("oil", "fluid")
 
 
 @dataclass(slots=True)
@@ -38,9 +40,12 @@ def consumption(item: Item) -> tuple[tuple[str, float], ...]:
 
 def find_needs(
     problem: PlacementProblem, placing: Placing, standings: Sequence[Standing], catalogue: Catalogue,
-    remote: bool, shelf: Sequence[ShelfRow] = (),
+    remote: bool, shelf: Sequence[ShelfRow] = (), contingent: Sequence[Call] = (),
 ) -> tuple[tuple[Need, ...], tuple[Need, ...]]:  # fmt: skip
-    """Shopping list and carry list, each thing once a list, with the jobs it is for, less the shelf."""
+    """Shopping list and carry list, each thing once a list, with the jobs it is for, less the shelf.
+
+    What a look after water may call for is carried where the trip is remote, for one position of each item.
+    """
     sums: dict[tuple[str, str], _Sum] = {}
     kinds: dict[str, str] = {row.id: row.kind for row in catalogue.consumables}
     usuals = {(x.item.id, x.unit.id, x.position or ""): x.usual for x in standings}
@@ -55,6 +60,7 @@ def find_needs(
         for standing in standings:
             if _worth_carrying(standing, problem, threshold):
                 _add_spare(sums, standing, catalogue)
+        _add_contingent(sums, contingent, kinds)
     rows = {row.id: row for row in catalogue.consumables}
     needs = [_need(rows[name], when, total) for (when, name), total in sorted(sums.items())]
     shopping = tuple(need for need in needs if need.when != CARRY)
@@ -100,6 +106,32 @@ def _add_spare(sums: dict[tuple[str, str], _Sum], standing: Standing, catalogue:
             total = sums.setdefault((CARRY, name), _Sum())
             total.quantity = max(total.quantity, quantity)
             total.uses.setdefault(spare)
+
+
+def _add_contingent(sums: dict[tuple[str, str], _Sum], calls: Sequence[Call], kinds: dict[str, str]) -> None:
+    """One set an item, since not every hub is found wet; of oils and fluids what the largest filling takes."""
+    wanted: dict[str, dict[str, float]] = {}
+    uses: dict[str, list[Use]] = {}
+    for call in calls:
+        for name, quantity in _taken(call).items():
+            for_item = wanted.setdefault(name, {})
+            for_item[call.item.name] = max(for_item.get(call.item.name, 0.0), quantity)
+            uses.setdefault(name, []).append(
+                Use(act=f"if found: {call.rule.act}", name=call.item.name, unit=call.unit.id)
+            )
+    for name, by_item in wanted.items():
+        total = sums.setdefault((CARRY, name), _Sum())
+        most = max(by_item.values()) if kinds[name] in FILLINGS else sum(by_item.values())
+        total.quantity += most
+        total.uses.update(dict.fromkeys(uses[name]))
+
+
+def _taken(call: Call) -> dict[str, float]:
+    """What the act of a call takes at one position: the item's own materials and what it needs beside."""
+    found: dict[str, float] = {}
+    for amount in (*(call.item.consumables if call.rule.resets else ()), *call.rule.parts):
+        found[amount.what] = found.get(amount.what, 0.0) + amount.quantity
+    return found
 
 
 def _need(row: Consumable, when: str, total: _Sum) -> Need:

@@ -22,8 +22,8 @@ from tripplan.placing.problem import (
 )
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import HistoryRow, Origin
-from tripplan.records.item_cells import FollowUp
-from tripplan.records.plan import Job, Opened, Recheck, Slot
+from tripplan.records.item_cells import Amount, FollowUp
+from tripplan.records.plan import Job, Material, Opened, Recheck, Slot
 from tripplan.records.words import JobKind
 from tripplan.trip.timeline import Timeline
 from tripplan.water.crossing import Call
@@ -45,21 +45,26 @@ def job_of(
     return Job(
         item=item.id, name=item.name, unit=task.unit.id, position=task.position, act=task.act,
         act_note=note, minutes=task.minutes, kind=kind,
-        consumables=materials(item, catalogue) if uses_material else (), cautions=item.cautions,
+        materials=materials(item, catalogue) if uses_material else (), cautions=item.cautions,
         early_signs=item.early_signs, why=why, place=item.place,
         state=task.state, origins=origins, moves=moves, lubrication=lubrication if uses_material else "",
     )  # fmt: skip
 
 
-def materials(item: Item, catalogue: Catalogue) -> tuple[str, ...]:
-    """What one act at one position uses up, in words with quantities and open class."""
+def materials(item: Item | None, catalogue: Catalogue, more: Sequence[Amount] = ()) -> tuple[Material, ...]:
+    """What one act at one position uses up, and what it needs beside."""
     rows = {row.id: row for row in catalogue.consumables}
-    found = []
-    for amount in item.consumables:
-        row = rows[amount.what]
-        grade = f" ({row.open_class})" if row.open_class else ""
-        found.append(f"{row.name} {amount.quantity:g} {row.unit_of_measure}{grade}".strip())
-    return tuple(found)
+    return tuple(
+        Material(
+            what=row.id,
+            name=row.name,
+            quantity=amount.quantity,
+            measure=row.unit_of_measure,
+            grade=row.open_class or None,
+        )
+        for amount in (*(item.consumables if item else ()), *more)
+        for row in (rows[amount.what],)
+    )
 
 
 def fill_slots(
@@ -326,7 +331,7 @@ def _recheck_job(check: Recheck, catalogue: Catalogue) -> Job:
     item = catalogue.item(check.item)
     return Job(
         item=item.id, name=item.name, unit=check.unit, position=check.position, act=item.act,
-        act_note=item.act_note, minutes=check.minutes, kind=RECHECK, consumables=(), cautions=item.cautions,
+        act_note=item.act_note, minutes=check.minutes, kind=RECHECK, materials=(), cautions=item.cautions,
         early_signs=item.early_signs, why=f"follows {check.because_of}", place=item.place, state="closed",
         origins=check.origins,
     )  # fmt: skip

@@ -36,13 +36,29 @@ def assumptions(s: Situation) -> tuple[str, ...]:
     if speed:
         found.append(f"Engine hours outside this trip are taken at its mean speed, {max(speed):.0f} km/h.")
     found.append(
-        f"Water line = depth + {s.allowance_m:g} m for the bow wave; hub and axle centres not given "
-        "are half the tyre diameter."
+        f"Water line = still depth + {s.allowance_m.front_m:g} m at the front of the vehicle for the bow wave, "
+        f"+ {s.allowance_m.elsewhere_m:g} m elsewhere (ours: nobody publishes one); up to "
+        f"{s.allowance_m.front_high_m:g} and {s.allowance_m.elsewhere_high_m:g} m adds looks only. Hub and axle "
+        "centres not given are half the tyre diameter."
     )
+    found += _trailer_hubs(s)
     found += [*estimated_sentences(s.trip.legs), *_zones(s.trip), *_standing(s), *_passed(s), *_left_out(s)]
     if not s.trip.workshop_days:
         found.append("No workshop days are given: nothing can be placed before departure.")
     return tuple(found)
+
+
+def _trailer_hubs(s: Situation) -> list[str]:
+    """Whose choice it is what happens to trailer hubs that were under water."""
+    if not any(unit.kind == "trailer" for unit in s.rig.units) or not s.trip.crossings:
+        return []
+    given = s.trip.trailer_hubs_after_water
+    told = "Trailer hubs that were under water in an easy crossing are"
+    if given == "repack":
+        return [f"{told} repacked each time, as trip.toml says (six documents say so, one of them renews)."]
+    whose = "as trip.toml says" if given else "which is our choice"
+    return [f"{told} looked at first and opened on what is seen, {whose}: eleven documents disagree. "
+            "trailer_hubs_after_water = \"repack\" in trip.toml has them repacked each time."]  # fmt: skip
 
 
 def sides_apart(problem: PlacementProblem, placing: Placing) -> tuple[str, ...]:

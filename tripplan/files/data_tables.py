@@ -41,6 +41,7 @@ TABLES: dict[str, tuple[str, type[Record], tuple[str, ...]]] = {
 RETIRED: dict[str, dict[str, str]] = {
     "items.csv": {
         "consequence": "harms, harms_by, strands and if_it_fails", "safety": "harms", "severity": "",
+        "hidden": "", "preventive_type": "", "after_water": "",
     },
 }  # fmt: skip
 

@@ -133,7 +133,12 @@ def _demands(new: LubricantRow, cavity: Cavity) -> Iterable[Finding]:
     unmet = [*_base(new, cavity), *_solids(new, cavity), *_marks(new, cavity), *_limits(new, cavity)]
     yield from unmet
     if not unmet:
-        yield _say(GO, f"{new.label} meets what {cavity.cavity} asks for: {cavity.needs}", cavity.origin, new.origin)
+        said = f"{new.label} meets what {cavity.cavity} asks for: {cavity.needs}{_heat(new)}"
+        yield _say(GO, said, cavity.origin, new.origin)
+
+
+def _heat(new: LubricantRow) -> str:
+    return f"; {new.good_for}" if new.good_for else ""
 
 
 def _fluid_grade(new: LubricantRow, cavity: Cavity) -> Finding:
@@ -142,7 +147,7 @@ def _fluid_grade(new: LubricantRow, cavity: Cavity) -> Finding:
     stated = [part for part in (new.sae, new.api) if part]
     if stated or new.boil_dry_c is not None:
         named = f"{new.label} {' '.join(stated)}".rstrip()
-        return _say(GO, f"{named}, if it is what is asked for: {cavity.needs}", *rows)
+        return _say(GO, f"{named}, if it is what is asked for: {cavity.needs}{_heat(new)}", *rows)
     return _say(UNKNOWN, f"grade and service class of {new.label} are not known: {cavity.needs}", *rows)
 
 

@@ -27,6 +27,7 @@ from tripplan.trip.timeline import leg_ends
 from tripplan.water.crossing import Call
 
 AT_THE_BANK = "bank"
+AT_THE_HALT = "halt"
 AGAIN_LATER = "later"
 
 
@@ -147,7 +148,7 @@ def _once_tasks(calls: Sequence[Call], sites: Sequence[Site], teardown: dict[tup
     groups: dict[tuple[str, str, str, str, str], list[tuple[int, Call, tuple[int, int]]]] = {}
     for index, call in enumerate(calls):
         window = site_window(call, sites)
-        if window and call.rule.when not in (AT_THE_BANK, AGAIN_LATER):
+        if window and not call.contingent and call.rule.when not in (AT_THE_BANK, AT_THE_HALT, AGAIN_LATER):
             key = (call.item.id, call.unit.id, call.position or "", call.rule.act, call.rule.state)
             groups.setdefault(key, []).append((index, call, window))
     found = []

@@ -10,7 +10,7 @@ from typing import Annotated, Literal
 from pydantic import BeforeValidator, Field
 
 from tripplan.records import cell_values
-from tripplan.records.facts_in import METERS, Facility, Finding, Meter, Number, Origin, Record, Unit
+from tripplan.records.facts_in import METERS, Facility, Finding, Meter, Number, Origin, Record, Unit, YesNo
 from tripplan.records.item_cells import Amounts, FollowUps, Need, Needs
 from tripplan.records.lubricants import Cavity, LubricantRow, PairRating
 from tripplan.records.sourced import Basis as Basis
@@ -35,6 +35,7 @@ Harm = Literal["steering", "brakes", "wheels", "coupling", "fire"]
 
 EVIDENCE_FILE = "evidence.csv"
 MOST_MONTHS = 1200
+WaterWindow = Literal["bank", "halt", "night", "days", "before remote", "later"]
 
 
 class Item(Sourced):
@@ -80,8 +81,6 @@ class Item(Sourced):
     if_it_fails: str
     failure_basis: Basis
     failure_source: str = Field(min_length=1, description="a source id of sources.csv, or: none")
-    hidden: Annotated[bool, BeforeValidator(cell_values.yes_no)]
-    preventive_type: Literal["predetermined", "condition-based", "mixed"]
     life_shape: Number = Field(ge=1, le=6)
     covers: Words = ()
     follow_ups: FollowUps = ()
@@ -89,7 +88,6 @@ class Item(Sourced):
     points: Words = ()
     parts_lead_days: Number = Field(ge=0, le=90)
     early_signs: str = ""
-    after_water: str = ""
     cautions: Words = ()
     minutes_basis: Basis
     minutes_source: str = Field(min_length=1, description="a source id of sources.csv, or: none")
@@ -193,28 +191,54 @@ class Consumable(Sourced):
 
 
 class WaterRule(Sourced):
-    """What to do at an item whose point was under water, and by when.
+    """What to do at an item whose point was under water, from which grade of crossing on, and by when.
 
-    `when` is bank, night, days, before remote or later. `act` is an act word. `resets`
-    says whether doing it renews the item's own interval; `sample` that after clean fresh
-    water one side is enough to tell.
+    `when` is bank, halt, night, days, before remote or later. Grades are those of `water/grades.py`:
+    from `from_grade` on the act is asked for outright, from `told_from` on it is contingent: the looks
+    in `decided_by` (item and act) settle it. `owner_from` takes the place of `from_grade` where the owner
+    repacks trailer hubs after every wetting. `own_point` no means that the grade alone decides; `line`
+    high that the high water line does, for looks only. `resets` says whether doing it renews the item's
+    own interval; `sample` that after clean, cool fresh water one side tells; `once` that it is one act
+    for the unit, called `name`. `parts` are needed beside the item's own. `basis` and `source` are
+    those of the act, `window_basis` that of its window.
     """
 
     item: str
-    when: Literal["bank", "night", "days", "before remote", "later"]
+    when: WaterWindow
     water: Literal["any", "muddy", "salt"]
     act: str
+    from_grade: Number | None = Field(None, ge=0, le=5)
+    told_from: Number | None = Field(None, ge=1, le=5)
+    owner_from: Number | None = Field(None, ge=1, le=5)
+    own_point: YesNo = True
+    line: Literal["typical", "high"] = "typical"
+    decided_by: Words = ()
     within_hours: Number | None = None
     within_days: Number | None = None
     within_km: Number | None = None
     minutes: Number = Field(gt=0)
     facility: Facility
     state: str
+    parts: Amounts = ()
+    name: str = ""
     look_for: str
     if_clean: str
     if_found: str
-    resets: Annotated[bool, BeforeValidator(cell_values.yes_no)]
-    sample: Annotated[bool, BeforeValidator(cell_values.yes_no)]
+    resets: YesNo
+    sample: YesNo
+    once: YesNo = False
+    window_basis: Basis = "judgement"
+
+    @property
+    def first_grade(self) -> float | None:
+        """The grade from which the act is asked for outright; a row that names no grade asks from 1 on."""
+        return 1.0 if self.from_grade is None and self.told_from is None else self.from_grade
+
+    @property
+    def deciding(self) -> tuple[tuple[str, str], ...]:
+        """The looks that settle it: item and act."""
+        pairs = (text.partition(" ") for text in self.decided_by)
+        return tuple((item, act) for item, _, act in pairs)
 
 
 class ServiceSheet(Sourced):
@@ -277,6 +301,10 @@ class Catalogue(Record):
     def item(self, item_id: str) -> Item:
         """The item of that id; KeyError when there is none."""
         return self._items_by_id[item_id]
+
+    def find(self, item_id: str) -> Item | None:
+        """The item of that id, if the tables have it."""
+        return self._items_by_id.get(item_id)
 
     def assumed(self, name: str) -> Assumption:
         """The assumption of that name; KeyError when there is none."""

@@ -24,6 +24,7 @@ Dust = Literal["none", "light", "heavy", "bulldust"]
 Load = Literal["light", "normal", "heavy"]
 Mud = Literal["none", "light", "deep"]
 Water = Literal["fresh", "muddy", "salt"]
+TrailerHubs = Literal["look", "repack"]
 Meter = Literal["km", "engaged_km", "towing_km", "low_range_km", "engine_hours", "months"]
 Weekday = Literal["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"]
 WEEKDAYS: tuple[Weekday, ...] = (
@@ -246,7 +247,8 @@ class Trip(Record):
 
     The three `workshop_*` keys say which days are free for the shed when they are found
     from the owner's calendar; `finds_free_days` is then true. `zones_read` are the stops whose
-    zone was read from their position, each with that zone.
+    zone was read from their position, each with that zone. `trailer_hubs_after_water` is the owner's
+    choice where documents disagree: look first, which is taken where it is not given, or repack.
     """
 
     name: str = Field(min_length=1, description="a name")
@@ -256,6 +258,7 @@ class Trip(Record):
     remote_beyond_km: Number = Field(gt=0, description="km to help beyond which a leg is remote")
     rate_per_hour: Number = Field(ge=0, description="what an hour of work is worth at home")
     cost_per_stranded_hour: Number = Field(ge=0, description="what an hour of standing is worth")
+    trailer_hubs_after_water: Annotated[TrailerHubs | None, Lower] = Field(None, description="look or repack")
     legs: tuple[Leg, ...] = ()
     crossings: tuple[Crossing, ...] = ()
     stops: tuple[Stop, ...] = ()

@@ -166,6 +166,17 @@ class PlanItem:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Material:
+    """What a job uses up: so much of a consumable, in its measure, of an open class where one is asked for."""
+
+    what: str
+    name: str
+    quantity: float
+    measure: str
+    grade: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Job:
     """One act at one item position in one slot, with all a person needs to do it."""
 
@@ -177,7 +188,7 @@ class Job:
     act_note: str
     minutes: float
     kind: str
-    consumables: tuple[str, ...]
+    materials: tuple["Material", ...]
     cautions: tuple[str, ...]
     early_signs: str
     why: str
@@ -207,8 +218,42 @@ class Opened:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Contingent:
+    """Work that a look after water will decide: told with all it would take, filling no slot.
+
+    `crossing` is its place in the plan's list of crossings, counted from 0. `look_for` is what calls
+    for it, `decided_by` the looks that settle it. `minutes` are those of the act and `opening_minutes`
+    those of opening and closing for it alone, both as in the home shed. `likelihood` is as a document
+    words it; nobody publishes a rate. `slot` is where it would fall; None = no place in its window.
+    """
+
+    item: str
+    name: str
+    unit: str
+    position: str | None
+    act: str
+    minutes: float
+    opening_minutes: float
+    look_for: str
+    if_found: str
+    crossing: int
+    decided_by: tuple[str, ...]
+    materials: tuple[Material, ...]
+    likelihood: str
+    likelihood_source: str
+    window: str
+    slot: str | None
+    basis: str
+    source: str
+    origins: tuple[Origin, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Slot:
-    """An opportunity to work, with what is opened and what is done, in order."""
+    """An opportunity to work, with what is opened and what is done, in order.
+
+    `contingent` would come on top if a look calls for it: it takes no minute of the slot.
+    """
 
     id: str
     kind: str
@@ -224,6 +269,7 @@ class Slot:
     zone: str | None = None
     arrive: DayOrMoment | None = None
     leave: DayOrMoment | None = None
+    contingent: tuple[Contingent, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -249,7 +295,8 @@ class Recheck:
 class WaterAct:
     """What a crossing calls for at one item, and by when.
 
-    `window` is in words; `within_days` and `within_km` are None when not given.
+    `window` is in words; `within_days` and `within_km` are None when not given. `basis` is that
+    of the act, `window_basis` that of its window.
     """
 
     item: str
@@ -267,6 +314,8 @@ class WaterAct:
     basis: str
     source: str
     origins: tuple[Origin, ...] = ()
+    if_clean: str = ""
+    window_basis: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -287,6 +336,7 @@ class PlanCrossing:
     """A crossing, what it wets and what that calls for. Never a word about safety.
 
     `notes` are things to know at once: an engine that stopped in water, hubs that went in hot.
+    `grade` is how hard it was, 0 to 5, on the unit it was hardest on, and `because` what made it so.
     """
 
     leg: int
@@ -301,6 +351,10 @@ class PlanCrossing:
     unknown_points: tuple[str, ...]
     origin: Origin
     notes: tuple[str, ...] = ()
+    grade: int = 0
+    grade_words: str = ""
+    because: tuple[str, ...] = ()
+    contingent: tuple[Contingent, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -411,6 +465,7 @@ class Plan:
     crossings: tuple[PlanCrossing, ...]
     rechecks: tuple[Recheck, ...]
     walkround: tuple[str, ...]
+    walkround_minutes: float
     shopping: tuple[Need, ...]
     carry: tuple[Need, ...]
     orders: tuple[OrderPart, ...]

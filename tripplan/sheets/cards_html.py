@@ -7,7 +7,7 @@ from math import ceil
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
 from tripplan.explain import cards
-from tripplan.explain.cards import CardCase, CardMark, CardPlace, CardWindow, CrossingCard
+from tripplan.explain.cards import CardCase, CardLine, CardMark, CardPlace, CardWindow, CrossingCard
 from tripplan.records.plan import Plan
 from tripplan.sheets import words as say
 
@@ -16,13 +16,18 @@ CAUTION = (
     "neither walk nor drive in: wait, or turn round. Never into a flood."
 )
 WHEN_WORDS = {
-    "bank": "At the bank", "night": "Tonight", "days": "Within", "before remote": "Before the next remote leg",
-    "later": "Again after",
+    "bank": "At the bank, before driving on", "halt": "First halt, 10 to 50 km", "night": "Same evening",
+    "days": "Within", "before remote": "Before the next remote leg", "later": "Again after",
+}  # fmt: skip
+CASE_WORDS = {
+    cards.BELOW: "below the hubs", cards.REACHED: "at the hubs", cards.HOT: "hard on the hubs",
+    cards.ABOVE: "floor", cards.STALLED: "stopped", cards.SALT: "salt", cards.PLANNED: "as planned",
 }  # fmt: skip
 SHORT_NOTES = {
+    cards.HOT: "No hub stands for another.",
     cards.STALLED: "Do not crank it: water in a cylinder bends rods. Air cleaner, plugs or injectors and oil "
-    "first; if it will not crank, stop trying (TM 9-2320-280-10 p. 2-146).",
-    cards.SALT: "Rinse the underside and the brakes with fresh water at once, wherever there is any.",
+    "first (TM 9-2320-280-10 p. 2-146).",
+    cards.SALT: "Rinse underside and brakes at the first fresh water.",
 }
 MARK_WORDS = {"hub_centre": "hubs", "axle_centre": "axle", "door_sill": "sill", "trailer_floor": "floor"}
 SIDE_WIDTH_PT, SIDE_HEIGHT_PT = 385.5, 566.9  # A5 (ISO 216) less the margins of the page
@@ -37,7 +42,7 @@ def cards_html(plan: Plan, found: Sequence[CrossingCard] | None) -> str:
     """The whole page as text; every word of the trip in it is escaped. None = not worked out."""
     return _template().render(
         plan=plan, cards=found, say=say, caution=CAUTION, turn_round=cards.TURN_ROUND, title=title, depths=depths,
-        acts=acts_text, when=when_text, places=places_text, notes=notes, marks=marks_text, size=size,
+        lines=case_lines, case_words=CASE_WORDS, when=when_text, places=places_text, notes=notes, marks=marks_text, size=size,
         sizes=sorted({size(card) for card in found or ()}), leading=LEADING,
     )  # fmt: skip
 
@@ -55,9 +60,10 @@ def _template() -> Template:
 def title(case: CardCase) -> str:
     """What tells the case, with the depths it stands for."""
     words = {
-        cards.BELOW: "Stayed below the hubs", cards.REACHED: "Reached the hubs: also",
-        cards.ABOVE: "Came above the hubs, up to the sill: also", cards.STALLED: "Engine stopped in the water: also",
-        cards.SALT: "Salt water: also", cards.PLANNED: "As planned; no hub height is known",
+        cards.BELOW: "Stayed below the hubs", cards.REACHED: "At the hubs: fresh, cool, up to 5 minutes",
+        cards.HOT: "Hard on the hubs: hot, silt, more than 5 minutes or deeper",
+        cards.ABOVE: "Floor: sill, starter or breathers reached", cards.STALLED: "Engine stopped in the water",
+        cards.SALT: "Salt water", cards.PLANNED: "As planned; no hub height is known",
     }  # fmt: skip
     return words[case.key]
 
@@ -83,10 +89,15 @@ def when_text(window: CardWindow) -> str:
     return f"{words}, at most {window.words}" if window.when == "before remote" and window.words else words
 
 
-def acts_text(window: CardWindow) -> str:
-    """The acts of a window: what is done, then to which parts, those of a trailer after the vehicle's."""
+def case_lines(window: CardWindow) -> tuple[tuple[str, str], ...]:
+    """What each case adds in a window: its word, and the acts in a line."""
+    return tuple((CASE_WORDS[line.case], _acts_text(line)) for line in window.lines)
+
+
+def _acts_text(line: CardLine) -> str:
+    """What is done, then to which parts, those of a trailer after the vehicle's."""
     found: dict[str, list[str]] = {}
-    for act in window.acts:
+    for act in line.acts:
         found.setdefault(act.act, []).extend(act.names)
     return ". ".join(f"{say.upper_first(act)}: {'; '.join(_inner(names))}" for act, names in found.items()) + "."
 
@@ -96,8 +107,14 @@ def _inner(names: Sequence[str]) -> Sequence[str]:
 
 
 def places_text(case: CardCase) -> str:
-    """How the next days change against the plan, place by place."""
-    return "; ".join(_place(place) for place in case.places) + ("." if case.places else "")
+    """The larger jobs by which the next days change against the plan, place by place.
+
+    An engine that stopped and salt change the days past the reach of a card: they are planned again.
+    """
+    if case.key in (cards.STALLED, cards.SALT):
+        return ""
+    told = [_place(place) for place in case.places if place.big]
+    return "; ".join(told) + ("." if told else "")
 
 
 def _place(place: CardPlace) -> str:
@@ -113,8 +130,8 @@ def _act_once(jobs: Sequence[str]) -> list[str]:
     """Jobs of one act after another with the act said once: repack front bearings, rear bearings."""
     told, last = [], ""
     for job in jobs:
-        act, _, thing = job.partition(" ")
-        told.append(thing if act == last and thing else job)
+        act = next((name for name in cards.BIG if job.startswith(f"{name} ")), "")
+        told.append(job.removeprefix(f"{act} ") if act == last else job)
         last = act
     return told
 
@@ -147,21 +164,21 @@ def height_pt(card: CrossingCard, points: float) -> float:
     head += _height(CAUTION, points, BOLD_WIDTH, 12) + _height(
         " ".join(cards.TURN_ROUND) + " " * 26, small, inset_pt=12
     )
-    foot = _height(marks_text(card.marks) + " " * 50, small) + _height(" " * 99, small)
-    return 1.43 * points + 16 + head + foot + sum(_case_height(case, points) for case in card.cases)
+    foot = _height(marks_text(card.marks) + " " * 58, small) + _height(" " * 160, small)
+    told = [f"{title(case)}, {depths(case)}. {' '.join(notes(case))}   " for case in card.cases]
+    blocks = [["".join(told) + " " * 12]]
+    for window in card.windows:
+        steps = "".join(f"{step}    " for step in window.steps)
+        blocks.append([steps, "".join(f"{case}.  {acts}   " for case, acts in case_lines(window))])
+    blocks.append(
+        ["".join(f"{CASE_WORDS[case.key]}.  {text}   " for case in card.cases if (text := places_text(case)))]
+    )
+    return 1.43 * points + 16 + head + foot + sum(_block_height(block, points) for block in blocks if any(block))
 
 
-def _case_height(case: CardCase, points: float) -> float:
-    """A case with its heading; the first list of windows has a line each, the others run on."""
-    told = [f"{when_text(window)}.  {acts_text(window)}   " for window in case.windows]
-    told += [f"Against the plan.  {places_text(case)}   "] if case.places else []
-    told = told if case.key == cards.REACHED else ["".join(told)]
-    heading = title(case) + depths(case) + " " * 14
-    if case.key in (cards.STALLED, cards.SALT):
-        told, heading = ["".join((heading, *notes(case), *told))], ""
-    else:
-        told += notes(case)
-    return 0.3 * points + 3 + sum(_height(text, points) for text in (heading, *told) if text)
+def _block_height(texts: Sequence[str], points: float) -> float:
+    """A heading of one line, and the texts under it, each running on."""
+    return 0.3 * points + 3 + _height("x", points) + sum(_height(text, points) for text in texts if text)
 
 
 def _height(text: str, points: float, width: float = LETTER_WIDTH, inset_pt: float = 0.0) -> float:

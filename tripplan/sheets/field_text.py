@@ -7,19 +7,21 @@ from typing import Any
 
 from tripplan.records.plan import Plan, PlanCrossing, PlanItem, Slot, WaterAct
 from tripplan.sheets import words
+from tripplan.sheets.worksheet import water as sheet_water
 from tripplan.sheets.worksheet import work_order
 from tripplan.water.crossing import Mark
+from tripplan.water.lines import BowWave
 
 COLUMNS, MOST_SAID = 80, 300
 NO_JUDGEMENT = "This records what was done. It does not say whether water can be driven through."
 
 
-def crossing_text(plan: Plan, crossing: PlanCrossing, marks: Sequence[Mark], allowance_m: float) -> str:
+def crossing_text(plan: Plan, crossing: PlanCrossing, marks: Sequence[Mark], wave: BowWave) -> str:
     """Where the water line was, what it reached, and the acts by their windows."""
-    line_m = crossing.depth_m + allowance_m
     head = [
-        f"Water line {words.figure(line_m)} m: {words.figure(crossing.depth_m)} m deep and "
-        f"{words.figure(allowance_m)} m for the bow wave.",
+        f"{words.figure(crossing.depth_m)} m deep, with {words.figure(wave.front_m)} m for the bow wave at the front "
+        f"and {words.figure(wave.elsewhere_m)} m elsewhere (our judgement, nobody publishes one).",
+        sheet_water.grade_told(crossing),
         *_marks(marks),
     ]
     parts = [line for text in head for line in _wrap(text)]
@@ -27,6 +29,11 @@ def crossing_text(plan: Plan, crossing: PlanCrossing, marks: Sequence[Mark], all
         parts += ["", *_wrap(note, "! ")]
     for window, acts in work_order.by_window(crossing.acts):
         parts += ["", words.upper_first(window), *(line for act in acts for line in _act(plan, act))]
+    if crossing.contingent:
+        told = "Not booked; the looks decide it. Where a look finds what is named, record it with its finding"
+        parts += ["", *_wrap(f"{told}, and it is planned:")]
+        for line in sheet_water.contingent_lines(plan, crossing.contingent):
+            parts += _wrap(line, "  - ")
     if not crossing.acts:
         parts += ["", "Nothing more is called for after this crossing."]
     parts += ["", *_wrap(NO_JUDGEMENT)]
@@ -37,9 +44,11 @@ def _marks(marks: Sequence[Mark]) -> Iterator[str]:
     for unit in dict.fromkeys(mark.unit for mark in marks):
         own = [mark for mark in marks if mark.unit == unit]
         under = [_height(mark) for mark in own if mark.under]
-        above = [_height(mark) for mark in own if mark.height_m is not None and not mark.under]
+        perhaps = [_height(mark) for mark in own if mark.perhaps]
+        above = [_height(mark) for mark in own if mark.height_m is not None and not (mark.under or mark.perhaps)]
         silent = [_name(mark) for mark in own if mark.height_m is None]
         yield f"{unit}, under the water line: {', '.join(under) or 'nothing that has a height'}."
+        yield from [f"{unit}, reached by a high wave, so only looked at: {', '.join(perhaps)}."] if perhaps else []
         yield from [f"{unit}, above it: {', '.join(above)}."] if above else []
         yield from [f"{unit}, no height given, so not known: {', '.join(silent)}."] if silent else []
 
@@ -54,7 +63,7 @@ def _name(mark: Mark) -> str:
 
 def _act(plan: Plan, act: WaterAct) -> list[str]:
     named = f"{words.item(act.name, act.position)} ({act.unit}): {act.act}{_slot(plan, act.slot)}"
-    told = f"Look for: {act.look_for}. Finding it means: {act.if_found}."
+    told = f"Look for: {act.look_for}. Clean: {act.if_clean}. Finding it means: {act.if_found}."
     return [*_wrap(named, "  [ ] "), *_wrap(told, "      ")]
 
 

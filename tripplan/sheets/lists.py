@@ -9,6 +9,7 @@ from typing import Any
 from tripplan.records.cell_values import FORMULA_MARKS
 from tripplan.records.plan import Plan
 from tripplan.sheets import words
+from tripplan.sheets.materials import full
 from tripplan.sheets.worksheet import work_order
 
 TASK_COLUMNS = (
@@ -63,7 +64,7 @@ def _task_rows(plan: Plan) -> Iterator[dict[str, Any]]:
                 "act": job.act,
                 "minutes": f"{job.minutes:g}",
                 "opened": "; ".join(step.words for step in group.opened),
-                "materials": "; ".join(job.consumables),
+                "materials": "; ".join(map(full, job.materials)),
                 "why": job.why,
             }
 

@@ -1,44 +1,33 @@
 """Materials of jobs as words for a bench: added up, short for one job, and what each must be."""
 
-import re
 from collections.abc import Iterable
 
-from tripplan.records.plan import Job
+from tripplan.records.plan import Job, Material
 from tripplan.sheets import words
-
-WRITTEN = re.compile(r"(?P<name>.+?) (?P<quantity>\d+(?:\.\d+)?) (?P<measure>[^\s()]+)(?: \((?P<grade>.+)\))?")
 
 
 def to_lay_out(jobs: Iterable[Job]) -> tuple[str, ...]:
-    """All materials of these jobs added up, without their grades, in the order of first use.
-
-    A material written in another way than name, quantity, measure and grade is kept as it stands.
-    """
+    """All materials of these jobs added up, without their grades, in the order of first use."""
     sums: dict[tuple[str, str], float] = {}
-    for text in (text for job in jobs for text in job.consumables):
-        found = WRITTEN.fullmatch(text)
-        key = (found["name"], found["measure"]) if found else (text, "")
-        sums[key] = sums.get(key, 0.0) + (float(found["quantity"]) if found else 1.0)
-    return tuple(_words(name, measure, total) for (name, measure), total in sums.items())
-
-
-def _words(name: str, measure: str, total: float) -> str:
-    if not measure:
-        return name if total == 1 else f"{name}, {total:g} times"
-    return f"{name} {amount(total, measure)}"
+    for one in (one for job in jobs for one in job.materials):
+        sums[one.name, one.measure] = sums.get((one.name, one.measure), 0.0) + one.quantity
+    return tuple(f"{name} {amount(total, measure)}" for (name, measure), total in sums.items())
 
 
 def grades(jobs: Iterable[Job]) -> tuple[tuple[str, str], ...]:
     """What every material of these jobs must be, each once, as name and grade."""
-    found = (WRITTEN.fullmatch(text) for job in jobs for text in job.consumables)
-    told = {(match["name"], match["grade"]) for match in found if match and match["grade"]}
-    return tuple(sorted(told))
+    return tuple(sorted({(one.name, one.grade) for job in jobs for one in job.materials if one.grade}))
 
 
-def short(text: str) -> str:
+def short(one: Material) -> str:
     """One job's material without its grade, which the sheet tells once."""
-    found = WRITTEN.fullmatch(text)
-    return f"{found['name']} {amount(float(found['quantity']), found['measure'])}" if found else text
+    return f"{one.name} {amount(one.quantity, one.measure)}"
+
+
+def full(one: Material) -> str:
+    """One job's material with its grade: chassis grease 30 g (DIN 51825 K 2)."""
+    grade = f" ({one.grade})" if one.grade else ""
+    return f"{one.name} {one.quantity:g} {one.measure}{grade}"
 
 
 def amount(quantity: float, measure: str) -> str:

@@ -4,14 +4,15 @@ from collections import Counter
 from collections.abc import Sequence
 
 from tripplan.records.catalogue import Catalogue, Item, Multiplier, Sourced
+from tripplan.records.problem_codes import ALL_CODES
 
 TABLES = (
     "items", "multipliers", "grades", "teardown", "acts", "consumables", "water_rules", "services",
     "thickener_pairs", "lubricants", "cavities", "assumptions",
 )  # fmt: skip
 BASES = ("published", "derived", "common practice", "judgement")
-STANDING = "standing"
-SKIPPED = ("origin", "cautions", "early_signs", "after_water", "words", "look_for", "if_clean", "if_found")
+STANDING, PROBLEMS = "standing", "problems"
+SKIPPED = ("origin", "cautions", "early_signs", "words", "look_for", "if_clean", "if_found")
 
 
 def numbers_rows(catalogue: Catalogue, what: str) -> list[dict[str, object]] | None:
@@ -20,6 +21,8 @@ def numbers_rows(catalogue: Catalogue, what: str) -> list[dict[str, object]] | N
         return [_summary(name, getattr(catalogue, name)) for name in TABLES]
     if what == STANDING:
         return standing_rows(catalogue)
+    if what == PROBLEMS:
+        return [{"code": code, "meaning": meaning} for code, meaning in sorted(ALL_CODES.items())]
     name = what.removesuffix(".csv")
     if name in TABLES:
         return [_row(row) for row in getattr(catalogue, name)]
@@ -34,6 +37,8 @@ def numbers_text(catalogue: Catalogue, what: str) -> str:
     rows = numbers_rows(catalogue, what) or []
     if what == STANDING:
         return _standing_text(rows)
+    if what == PROBLEMS:
+        return "\n".join(f"{row['code']}  {row['meaning']}" for row in rows)
     if what:
         return "\n\n".join(_paragraph(row) for row in rows)
     lines = [f"Tables, edition {catalogue.edition}", "", _line("table", ["rows", *BASES, "judged"])]
@@ -42,6 +47,7 @@ def numbers_text(catalogue: Catalogue, what: str) -> str:
         lines.append(_line(str(row["table"]), [row["rows"], *(row[basis] for basis in BASES), share]))
     lines += ["", "`tripplan numbers standing` says for each item what its multipliers rest on.",
               "`tripplan numbers TABLE` or `tripplan numbers ITEM` shows the rows with their sources.",
+              "`tripplan numbers problems` lists every problem code with its meaning.",
               "To change a number for your rig, copy its row to overrides/ in the trip folder."]  # fmt: skip
     return "\n".join(lines)
 

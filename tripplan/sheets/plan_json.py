@@ -22,10 +22,12 @@ from tripplan.records.plan import (
     PlanLeg,
     PlanWarning,
     Reason,
+    Slot,
     Total,
     Totals,
     Wear,
 )
+from tripplan.sheets.materials import full
 from tripplan.sheets.words import use_text
 
 DECIMALS = 6
@@ -71,10 +73,11 @@ def _head(plan: Plan) -> dict[str, Any]:
         "problems": [_flat(problem) for problem in plan.problems],
         "assumptions": list(plan.assumptions),
         "legs": [_leg(leg) for leg in plan.legs],
-        "slots": [_flat(slot) for slot in plan.slots],
+        "slots": [_slot(slot) for slot in plan.slots],
         "crossings": [_flat(crossing) for crossing in plan.crossings],
         "rechecks": [_flat(recheck) for recheck in plan.rechecks],
         "walkround": list(plan.walkround),
+        "walkround_minutes": _number(plan.walkround_minutes),
         "shopping": [_need(need) for need in plan.shopping],
         "carry": [_need(need) for need in plan.carry],
         "orders": [_flat(order) for order in plan.orders],
@@ -132,6 +135,12 @@ def warning_row(warning: PlanWarning) -> dict[str, Any]:
         "text": warning.text,
         "about": [_flat(thing) for thing in warning.about],
     }
+
+
+def _slot(slot: Slot) -> dict[str, Any]:
+    """A slot; each job tells its materials in words too."""
+    jobs = [{**_flat(job), "consumables": [full(one) for one in job.materials]} for job in slot.jobs]
+    return {**_flat(slot), "jobs": jobs}
 
 
 def _need(need: Need) -> dict[str, Any]:

@@ -61,7 +61,7 @@ def _entry(entry: PlanItem) -> list[str]:
             lines.append(
                 f"  leg {wear.leg} {wear.meter}: {amount(wear.use)} x {wear.multiplier:.2f} "
                 f"(low {wear.low:.2f}, high {wear.high:.2f}) = {amount(wear.use * wear.multiplier)}, "
-                f"with reserve {amount(wear.reserve)} more; {sum_words(wear.parts)}{_water(wear)}"
+                f"with reserve it adds {amount(wear.reserve)}; {sum_words(wear.parts)}{_water(wear)}"
             )
     return lines
 
@@ -120,7 +120,7 @@ def _history(row: HistoryRow) -> str:
 
 
 def _table_row(row: Sourced) -> str:
-    skipped = {"origin", "basis", "source", "locator", "cautions", "early_signs", "consumables", "after_water"}
+    skipped = {"origin", "basis", "source", "locator", "cautions", "early_signs", "consumables"}
     facts = [f"{k}={_plain(v)}" for k, v in row if k not in skipped and v not in (None, (), "")]
     where = f", {row.locator}" if row.locator else ""
     return f"{' '.join(facts)}; basis {row.basis}, source {row.source}{where}"

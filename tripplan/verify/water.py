@@ -1,6 +1,6 @@
 """Rules about what follows: looks that jobs bring with them, and acts that water calls for."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import date, timedelta
 
 from tripplan.records.catalogue import Item, WaterRule
@@ -10,7 +10,12 @@ from tripplan.verify.slots import needed_open, teardown_rows
 
 REMOTE, REMOTE_WORDS = "before remote", "before the next remote leg"
 HUBS = ("hub_centre", "axle_centre")
-EASY_MINUTES = 5.0
+NIPPLES = ("knuckle_lower", "shackle", "shaft")
+BREATHERS = ("diff_breather", "breather_end")
+BESIDE = ("bell_housing_drain", "trailer_coupling")
+IN_FRONT = ("airbox_seam", "alternator", "battery_tray", "brake_reservoir_cap", "fan_centre", "intake_mouth", "lamp",
+            "sump_breather", "winch_motor")  # fmt: skip
+MOST_AHEAD = 2
 
 
 def follow_up_rules(facts: Facts) -> Iterator[Broken]:
@@ -66,15 +71,31 @@ def water_rules(facts: Facts) -> Iterator[Broken]:
         yield from _acts(facts, crossing, entry, immersed, where)
 
 
-def _immersed(facts: Facts, crossing: Crossing) -> Iterator[tuple[tuple[str, str, str | None], Item]]:
-    line_m = crossing.depth_m + facts.catalogue.assumed("bow_wave_allowance").value
+def _there(facts: Facts, crossing: Crossing) -> list[Unit]:
     towing = next(leg.towing for leg in facts.trip.legs if leg.leg == crossing.leg)
-    for unit in facts.rig.units:
-        for item in facts.catalogue.items if unit.kind == "vehicle" or towing else ():
-            heights = [h for point in item.points if (h := _height_m(unit, point)) is not None]
-            if item.fits(unit) and crossing.depth_m > 0 and heights and line_m >= min(heights):
+    return [unit for unit in facts.rig.units if unit.kind == "vehicle" or towing]
+
+
+def _immersed(
+    facts: Facts, crossing: Crossing, high: bool = False
+) -> Iterator[tuple[tuple[str, str, str | None], Item]]:
+    for unit in _there(facts, crossing):
+        for item in facts.catalogue.items:
+            if item.fits(unit) and _is_under(facts, unit, item.points, crossing, high):
                 for position in item.positions or (None,):
                     yield (item.id, unit.id, position), item
+
+
+def _is_under(facts: Facts, unit: Unit, points: Iterable[str], crossing: Crossing, high: bool) -> bool:
+    """The line of each point by itself: the wave stands at the front of a vehicle."""
+    for point in points:
+        in_front = unit.kind == "vehicle" and point in IN_FRONT
+        row = facts.catalogue.assumed("bow_wave_front" if in_front else "bow_wave_elsewhere")
+        wave_m = row.high if high and row.high is not None else row.value
+        height_m = _height_m(unit, point)
+        if height_m is not None and crossing.depth_m > 0 and crossing.depth_m + wave_m >= height_m:
+            return True
+    return False
 
 
 def _height_m(unit: Unit, point: str) -> float | None:
@@ -83,32 +104,89 @@ def _height_m(unit: Unit, point: str) -> float | None:
     return unit.tyre_diameter_mm / 2000 if point in HUBS and unit.tyre_diameter_mm else None
 
 
+def _least_grade(facts: Facts, unit: Unit, crossing: Crossing, high: bool) -> int:
+    """The grade without what is on record about seals, which could only make it a harder one."""
+    value = {name: facts.catalogue.assumed(name).value for name in ("easy_depth", "easy_minutes", "stood_minutes")}
+
+    def under(points: Iterable[str]) -> bool:
+        return _is_under(facts, unit, points, crossing, high)
+
+    minutes = crossing.minutes or 0.0
+    if crossing.stalled or minutes > value["stood_minutes"] or (crossing.water == "salt" and under(HUBS)):
+        return 5
+    known = {*HUBS, *NIPPLES, *BREATHERS, *BESIDE}
+    if under(point for item in facts.catalogue.items for point in item.points if point not in known) or under(
+        ["door_sill"]
+    ):
+        return 4
+    unknown = crossing.minutes is None and crossing.crossed is not None
+    hard = unknown or minutes > value["easy_minutes"] or crossing.depth_m > value["easy_depth"]
+    if under(BREATHERS) or (under(HUBS) and (hard or crossing.hubs_hot or crossing.water == "muddy")):
+        return 3
+    return 2 if under(HUBS) or under(BESIDE) else 1 if under(NIPPLES) else 0
+
+
 def _acts(
     facts: Facts, crossing: Crossing, entry: Json, immersed: dict[tuple[str, str, str | None], Item], where: str
 ) -> Iterator[Broken]:
-    told = {(*key_of(act), act["act"], act["within_days"], act["within_km"]) for act in entry["acts"]}
-    if not _worked_on_since(facts, crossing):
-        for key, item in immersed.items():
-            for rule in facts.catalogue.water_rules:
-                wanted = (*key, rule.act, rule.within_days, rule.within_km)
-                if _applies(rule, item, key[2], crossing) and wanted not in told:
-                    yield Broken("water act", where, f"{rule.act} {key[0]} {key[2] or ''} is not called for")
+    same_day = [one for one in facts.plan["crossings"] if one["date"] == entry["date"]]
+    told = {_told(act) for one in same_day for act in one["acts"]}
+    for key, rule in () if _worked_on_since(facts, crossing) else _wanted(facts, crossing):
+        if (*key, rule.act, rule.within_days, rule.within_km) not in told:
+            yield Broken("water act", where, f"{rule.act} {key[0]} {key[2] or ''} is not called for")
+    reached = {key[:2] for key in immersed} | {key[:2] for key, _ in _immersed(facts, crossing, high=True)}
     for act in entry["acts"]:
         rules = [rule for rule in facts.catalogue.water_rules if (rule.item, rule.act) == (act["item"], act["act"])]
         rules = [r for r in rules if (r.within_days, r.within_km) == (act["within_days"], act["within_km"])]
-        if key_of(act) not in immersed or not rules:
+        if not rules or ((act["item"], act["unit"]) not in reached and all(rule.own_point for rule in rules)):
             yield Broken("water act", where, f"{act['act']} {named(act)}: no rule calls for it")
+        elif crossing.crossed is None and all(_first_grade(facts, rule) > MOST_AHEAD for rule in rules):
+            yield Broken("water ahead", where, f"{act['act']} {named(act)} is booked for water not yet met")
         elif act["slot"] is not None:
             yield from _slot_of_act(facts, entry, act, rules, where)
         elif act["window"].startswith((REMOTE_WORDS, "within")) and not _is_homeless_said(facts, entry, act):
             yield Broken("water act warned", where, f"{act['act']} {named(act)} has no slot, which is not said")
+    yield from _contingent(facts, entry, where)
 
 
-def _applies(rule: WaterRule, item: Item, position: str | None, crossing: Crossing) -> bool:
-    short = crossing.minutes is not None and crossing.minutes <= EASY_MINUTES
-    easy = crossing.water == "fresh" and short and not crossing.stalled and not crossing.hubs_hot
-    spared = getattr(rule, "sample", False) and easy and position not in (None, (item.positions or (None,))[0])
-    return rule.item == item.id and rule.water in ("any", crossing.water) and not spared
+def _told(act: Json) -> tuple[str, str, str | None, str, float | None, float | None]:
+    return (act["item"], act["unit"], act["position"], act["act"], act["within_days"], act["within_km"])
+
+
+def _first_grade(facts: Facts, rule: WaterRule) -> float:
+    repacks = facts.trip.trailer_hubs_after_water == "repack" and rule.owner_from is not None
+    grade = rule.owner_from if repacks else rule.from_grade
+    if grade is None:
+        return 1 if rule.told_from is None else float("inf")
+    return grade
+
+
+def _wanted(facts: Facts, crossing: Crossing) -> Iterator[tuple[tuple[str, str, str | None], WaterRule]]:
+    """What the crossing asks for outright, whatever the seals were like before."""
+    for unit in _there(facts, crossing) if crossing.depth_m > 0 else ():
+        for rule in facts.catalogue.water_rules:
+            item, high = facts.catalogued[rule.item], rule.line == "high"
+            grade = _least_grade(facts, unit, crossing, high)
+            grade = min(grade, MOST_AHEAD) if crossing.crossed is None else grade
+            asks = rule.water in ("any", crossing.water) and grade >= _first_grade(facts, rule)
+            second = rule.when == "later" and rule.decided_by
+            there = not rule.own_point or _is_under(facts, unit, item.points, crossing, high)
+            if item.fits(unit) and asks and there and not second and not rule.sample:
+                for position in (None,) if rule.once else item.positions or (None,):
+                    yield (item.id, unit.id, position), rule
+
+
+def _contingent(facts: Facts, entry: Json, where: str) -> Iterator[Broken]:
+    """What a look decides is told at its slot, asked for by a rule, and is never a job as well."""
+    acts = {_told(act)[:4] for act in entry["acts"]}
+    for one in entry["contingent"]:
+        rules = [r for r in facts.catalogue.water_rules if (r.item, r.act) == (one["item"], one["act"])]
+        if not any(rule.told_from is not None and rule.minutes == one["minutes"] for rule in rules):
+            yield Broken("contingent", where, f"{one['act']} {named(one)}: no rule tells it")
+        if (one["item"], one["unit"], one["position"], one["act"]) in acts:
+            yield Broken("contingent", where, f"{one['act']} {named(one)} is asked for and left to a look at once")
+        if one["slot"] is not None and one not in facts.slots[facts.spot[one["slot"]]]["contingent"]:
+            yield Broken("contingent", where, f"{one['act']} {named(one)} is not told at {one['slot']}")
 
 
 def _worked_on_since(facts: Facts, crossing: Crossing) -> bool:

@@ -2,25 +2,30 @@
 
 A point is under water when depth + bow-wave allowance reaches its height; of several
 points of an item the lowest counts. Hub and axle centres not given are taken as half the
-tyre diameter. Nothing here says, or can be read as saying, that a crossing is safe.
+tyre diameter. What a crossing calls for goes by its grade (`grades.py`). A crossing still ahead
+asks for nothing above an easy one; what a look decides is contingent: told, and not booked.
+Nothing here says, or can be read as saying, that a crossing is safe.
 """
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from itertools import pairwise
 
 from tripplan.records.catalogue import Catalogue, Item, WaterRule
-from tripplan.records.facts_in import Crossing, HistoryRow, Unit, as_day
-from tripplan.records.lookups import HALF_TYRE_POINTS
+from tripplan.records.facts_in import Crossing, TrailerHubs, Unit, as_day
 from tripplan.records.plan import Immersed
-from tripplan.records.words import BAD_FINDINGS, GOOD_FINDINGS
 from tripplan.trip.timeline import Timeline
+from tripplan.water.grades import EASY, STOOD, Easy, Grade, easy_limits, grade, one_side_tells
+from tripplan.water.lines import BowWave, is_under
+from tripplan.water.lines import point_height_m as point_height_m
+from tripplan.water.settling import FOUND, is_done, seal_leaks, seen, worst_side
 from tripplan.wear.last_done import History
 
 RELAXED_WHEN = "before remote"
-EASY_MINUTES = 5.0
-TELLING_FAMILY = "fluid"
+AGAIN_LATER = "later"
+EACH_TIME = ("bank", "halt")
+REPACK = "repack"
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,12 +40,17 @@ class Wetting:
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """A named height on a unit, and whether the water line reached it; no height = not given."""
+    """A named height on a unit, and whether the typical water line reached it; no height = not given.
+
+    `wave_m` is what the bow wave adds there. `perhaps` is true where only the high line reaches.
+    """
 
     unit: str
     point: str
     height_m: float | None
     under: bool
+    wave_m: float = 0.0
+    perhaps: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +58,8 @@ class Call:
     """One act called for at one item position because a crossing reached it.
 
     To be done after `after_km` of the trip and not beyond `by_km` or `by_date`; None means
-    that side does not bind. `for_reason` is the deciding crossing's index.
+    that side does not bind. `crossing` is the deciding crossing's index, `grade` how hard it was.
+    A `contingent` call is told and not booked: looks have still to decide it.
     """
 
     item: Item
@@ -60,27 +71,24 @@ class Call:
     by_km: float | None
     after_date: date
     by_date: date | None
+    grade: int = EASY
+    contingent: bool = False
 
 
-def point_height_m(unit: Unit, point: str) -> float | None:
-    """Height of a named point above ground, from rig.toml or half the tyre; None = not given."""
-    if point in unit.heights_mm:
-        return unit.heights_mm[point] / 1000
-    if point in HALF_TYRE_POINTS and unit.tyre_diameter_mm:
-        return unit.tyre_diameter_mm / 2000
-    return None
-
-
-def wetting(item: Item, unit: Unit, crossing: Crossing, allowance_m: float) -> Wetting:
-    """How far a crossing reaches an item: water line = depth + bow-wave allowance."""
-    line_m = crossing.depth_m + allowance_m
-    heights = [(h, point) for point in item.points if (h := point_height_m(unit, point)) is not None]
+def wetting(item: Item, unit: Unit, crossing: Crossing, allowance_m: BowWave, high: bool = False) -> Wetting:
+    """How far a crossing reaches an item: water line = depth + bow-wave allowance at its point."""
     if crossing.depth_m == 0 or not item.points:
-        return Wetting(0, None, None, line_m)
+        return Wetting(0, None, None, crossing.depth_m)
+    heights = [
+        (height_m - allowance_m.at(unit, point, high), height_m, point)
+        for point in item.points
+        if (height_m := point_height_m(unit, point)) is not None
+    ]
     if not heights:
-        return Wetting(1, None, None, line_m)
-    height_m, point = min(heights)
-    return Wetting(2 if line_m >= height_m else 1, point, height_m, line_m)
+        return Wetting(1, None, None, crossing.depth_m + allowance_m.at(unit, item.points[0], high))
+    _, height_m, point = min(heights)
+    under = is_under(unit, point, crossing.depth_m, allowance_m, high)
+    return Wetting(2 if under else 1, point, height_m, crossing.depth_m + allowance_m.at(unit, point, high))
 
 
 def wets_unit(crossing: Crossing, unit: Unit, timeline: Timeline) -> bool:
@@ -89,7 +97,7 @@ def wets_unit(crossing: Crossing, unit: Unit, timeline: Timeline) -> bool:
     return unit.kind == "vehicle" or leg.towing
 
 
-def water_grades(item: Item, unit: Unit, timeline: Timeline, allowance_m: float, splash_m: float) -> tuple[int, ...]:
+def water_grades(item: Item, unit: Unit, timeline: Timeline, allowance_m: BowWave, splash_m: float) -> tuple[int, ...]:
     """One grade a crossing, in the timeline's order: 0 nothing, 1 splash, 2 immersed.
 
     Splash reaches `splash_m` above the water line; a point of unknown height counts as splashed.
@@ -121,13 +129,19 @@ def wet_km(grades: Sequence[int], timeline: Timeline, reach_km: Sequence[float])
     return tuple(found)
 
 
-def water_marks(unit: Unit, items: Iterable[Item], crossing: Crossing, allowance_m: float) -> tuple[Mark, ...]:
+def water_marks(unit: Unit, items: Iterable[Item], crossing: Crossing, allowance_m: BowWave) -> tuple[Mark, ...]:
     """Every point of a unit that has a height or matters to an item, the lowest first."""
-    line_m = crossing.depth_m + allowance_m
     points = {*unit.heights_mm, *(point for item in items for point in item.points)}
     heights = {point: point_height_m(unit, point) for point in points}
     found = [
-        Mark(unit.id, point, height_m, crossing.depth_m > 0 and height_m is not None and line_m >= height_m)
+        Mark(
+            unit.id,
+            point,
+            height_m,
+            under=(under := is_under(unit, point, crossing.depth_m, allowance_m)),
+            wave_m=allowance_m.at(unit, point),
+            perhaps=not under and is_under(unit, point, crossing.depth_m, allowance_m, high=True),
+        )
         for point, height_m in heights.items()
     ]
     return tuple(sorted(found, key=lambda mark: (mark.height_m is None, mark.height_m or 0.0, mark.point)))
@@ -143,7 +157,7 @@ def crossing_date(index: int, timeline: Timeline) -> date:
 
 
 def immersed_items(
-    index: int, pairs: Iterable[tuple[Unit, Item, str | None]], timeline: Timeline, allowance_m: float
+    index: int, pairs: Iterable[tuple[Unit, Item, str | None]], timeline: Timeline, allowance_m: BowWave
 ) -> tuple[Immersed, ...]:
     """The item positions under water at one crossing, with the point that decides."""
     crossing = timeline.crossings[index]
@@ -175,43 +189,139 @@ def _any_height(item: Item, unit: Unit) -> bool:
     return any(point_height_m(unit, point) is not None for point in item.points)
 
 
+def crossing_grade(
+    crossing: Crossing, unit: Unit, items: Iterable[Item], history: History, limits: Easy, allowance_m: BowWave,
+    high: bool = False,
+) -> Grade:  # fmt: skip
+    """How hard a crossing was on a unit, what is on record about its seals counted in."""
+    return grade(crossing, unit, allowance_m, limits, seal_leaks(items, unit, crossing, history), high)
+
+
+@dataclass(frozen=True, slots=True)
+class _Ford:
+    """One crossing as a unit met it: its place in the trip, and its grade by both lines."""
+
+    index: int
+    crossing: Crossing
+    unit: Unit
+    grade: int
+    grade_high: int
+
+
 def calls(
     pairs: Sequence[tuple[Unit, Item, str | None]],
     timeline: Timeline,
     catalogue: Catalogue,
     history: History,
-    allowance_m: float,
+    allowance_m: BowWave,
+    trailer_hubs: TrailerHubs | None = None,
 ) -> tuple[Call, ...]:
-    """Every act called for by every crossing and not yet done, in the order of the trip."""
+    """Every act called for by every crossing and not yet done, in the order of the trip.
+
+    Contingent calls are among them. `trailer_hubs` is the owner's switch; None means look first.
+    """
     rules: dict[str, list[WaterRule]] = {}
     for rule in catalogue.water_rules:
         rules.setdefault(rule.item, []).append(rule)
+    high_looks = frozenset(rule.item for rule in catalogue.water_rules if rule.line == "high")
+    desk = _Desk(timeline, catalogue, history, allowance_m, trailer_hubs == REPACK, high_looks)
     found = []
-    for index, crossing in enumerate(timeline.crossings):
+    for ford in _fords(pairs, desk):
         for unit, item, position in pairs:
-            there = item.id in rules and wets_unit(crossing, unit, timeline)
-            if there and wetting(item, unit, crossing, allowance_m).grade == 2:
-                for rule in rules[item.id]:
-                    call = _call(rule, index, unit, item, position, timeline)
-                    if _holds(rule, crossing, item, position) and not settled(call, crossing, history):
+            if unit.id == ford.unit.id:
+                for rule in rules.get(item.id, ()):
+                    call = _asked(rule, ford, item, position, desk)
+                    if call is not None:
                         found.append(call)
-    return tuple(found)
+    return _once_a_wet_day(found)
 
 
-def _holds(rule: WaterRule, crossing: Crossing, item: Item, position: str | None) -> bool:
-    """True when the rule is for this water; a sample after an easy crossing takes the first side only."""
-    spared = rule.sample and is_easy(crossing) and position not in (None, item.positions[0])
-    return rule.water in ("any", crossing.water) and not spared
+@dataclass(frozen=True, slots=True)
+class _Desk:
+    """What every call is worked out from."""
+
+    timeline: Timeline
+    catalogue: Catalogue
+    history: History
+    allowance_m: BowWave
+    repacks: bool
+    high_looks: frozenset[str]
 
 
-def is_easy(crossing: Crossing) -> bool:
-    """True when one opened hub may stand for the others: clean fresh water, short, cool, not stalled.
+def _fords(pairs: Sequence[tuple[Unit, Item, str | None]], desk: _Desk) -> Iterator[_Ford]:
+    """Every crossing for every unit that is there."""
+    units = {unit.id: unit for unit, _, _ in pairs}
+    limits = easy_limits(desk.catalogue)
+    for index, crossing in enumerate(desk.timeline.crossings):
+        for unit in units.values():
+            if crossing.depth_m > 0 and wets_unit(crossing, unit, desk.timeline):
+                leaks = seal_leaks((item for u, item, _ in pairs if u.id == unit.id), unit, crossing, desk.history)
+                low, high = (
+                    grade(crossing, unit, desk.allowance_m, limits, leaks, line).number for line in (False, True)
+                )
+                yield _Ford(index, crossing, unit, low, high)
 
-    Five minutes at depth need no work to carry on (TM 9-2320-303-10 para 2-36, read in part);
-    that one hub may then be the sample is common practice.
+
+def _asked(rule: WaterRule, ford: _Ford, item: Item, position: str | None, desk: _Desk) -> Call | None:
+    """The call of one rule at one place, outright or contingent; None when nothing is asked for.
+
+    Where only the high line reaches, looks are asked for and what they decide is told. What a look
+    found outweighs both lines: it is asked for wherever the water was counted to.
     """
-    short = crossing.minutes is not None and crossing.minutes <= EASY_MINUTES
-    return crossing.water == "fresh" and short and not crossing.stalled and not crossing.hubs_hot
+    crossing, unit, is_high = ford.crossing, ford.unit, rule.line == "high"
+    number = ford.grade_high if is_high else ford.grade
+    if not _holds(rule, ford, number, item, position, desk):
+        return None
+    side = None if rule.once else position
+    word = seen(rule, unit, side, crossing, desk.history, desk.catalogue)
+    reached = not rule.own_point or wetting(item, unit, crossing, desk.allowance_m, is_high).grade == 2
+    if not reached and word != FOUND:
+        if not desk.high_looks.intersection(name for name, _ in rule.deciding):
+            return None
+        if wetting(item, unit, crossing, desk.allowance_m, high=True).grade < 2:
+            return None
+        number = ford.grade_high
+    if rule.when == AGAIN_LATER and rule.decided_by and word != FOUND:
+        return None
+    start = rule.owner_from if desk.repacks and rule.owner_from is not None else rule.first_grade
+    is_ahead = crossing.crossed is None
+    outright = reached and start is not None and (min(number, EASY) if is_ahead else number) >= start
+    told = rule.told_from is not None and (word == FOUND or (word is None and number >= rule.told_from))
+    if not outright and not told:
+        return None
+    call = _call(rule, ford.index, unit, item, side, desk.timeline)
+    call = replace(call, grade=number, contingent=not outright and word != FOUND)
+    return None if settled(call, crossing, desk.history) else call
+
+
+def _holds(rule: WaterRule, ford: _Ford, number: int, item: Item, position: str | None, desk: _Desk) -> bool:
+    """True when the rule is for this water, and this side is the one to speak of."""
+    if rule.water not in ("any", ford.crossing.water):
+        return False
+    if not item.positions or position is None:
+        return True
+    if rule.once:
+        return position == item.positions[0]
+    if rule.sample and one_side_tells(ford.crossing) and number < STOOD:
+        return position == worst_side(item, ford.unit, ford.crossing, desk.history, desk.catalogue)
+    return True
+
+
+def _once_a_wet_day(found: Sequence[Call]) -> tuple[Call, ...]:
+    """What is done in the evening or later is done once for all crossings of a day, behind the last.
+
+    The greasing schedule of a light truck says daily where it runs in water, not after each ford.
+    An act asked for outright by one of them stands before the same act told as contingent by another.
+    """
+    best: dict[tuple[object, ...], Call] = {}
+    for call in found:
+        once = call.crossing if call.rule.when in EACH_TIME else call.after_date
+        key = (once, call.unit.id, call.item.id, call.position, call.rule.when, call.rule.water)
+        before = best.get(key)
+        if before is None or not call.contingent or before.contingent:
+            best[key] = call
+    kept = {id(call) for call in best.values()}
+    return tuple(call for call in found if id(call) in kept)
 
 
 def _call(rule: WaterRule, index: int, unit: Unit, item: Item, position: str | None, timeline: Timeline) -> Call:
@@ -239,27 +349,10 @@ def _next_remote_km(timeline: Timeline, at_km: float) -> float | None:
 def settled(call: Call, crossing: Crossing, history: History) -> bool:
     """True when history shows the act done since the crossing, or a clean look that relaxes it.
 
-    A clean look relaxes what is due before the next remote leg: for an oil or another fluid
-    in any water, since a fluid shows what got in wherever it is drawn; for greased parts only
-    in fresh water, since silt or salt may sit where the look did not reach (judgement).
+    A clean look into the thing itself relaxes what is due before the next remote leg: for an oil or
+    another fluid in any water, since a fluid shows what got in wherever it is drawn; for greased parts
+    only in fresh water, since silt or salt may sit where the look did not reach (judgement).
     """
-    if crossing.crossed is None:
-        return False
-    rows = [
-        row for row in history.of_item(call.item, call.unit.id, call.position) if row.date >= as_day(crossing.crossed)
-    ]
-    if any(history.does(row.act, call.rule.act) for row in rows):
-        return not any(row.finding in BAD_FINDINGS and not _cured(row, rows, call, history) for row in rows)
-    tells = crossing.water == "fresh" or call.item.family == TELLING_FAMILY
-    return call.rule.when == RELAXED_WHEN and tells and _clean(rows)
-
-
-def _cured(bad: HistoryRow, rows: Sequence[HistoryRow], call: Call, history: History) -> bool:
-    """A bad finding is dealt with by an act that puts it right, in the same row or a later one."""
-    later = [row for row in rows if (row.date, row.origin.row or 0) >= (bad.date, bad.origin.row or 0)]
-    return any(history.cures(row, call.item, bad.finding or "") for row in later)
-
-
-def _clean(rows: Sequence[HistoryRow]) -> bool:
-    findings = [row.finding for row in rows if row.finding]
-    return bool(findings) and all(finding in GOOD_FINDINGS for finding in findings)
+    return crossing.crossed is not None and is_done(
+        call.item, call.unit, call.position, call.rule, crossing, history, call.rule.when == RELAXED_WHEN
+    )

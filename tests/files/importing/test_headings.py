@@ -71,12 +71,13 @@ def test_a_year_above_the_rows_completes_their_dates(tmp_path: Path) -> None:
     assert asked(alone) == ["date 12 Mar: a day and a month without the year"]
 
 
-@pytest.mark.parametrize("day", ["01/13/1901", "1901-01-13", "1904-01-13"])
+@pytest.mark.parametrize("day", ["01/13/1901", "1901-01-13", "1904-01-13", "1955-01-13"])
 def test_a_year_before_any_such_vehicle_is_asked(tmp_path: Path, day: str) -> None:
-    """Otherwise a spreadsheet's first day would be a day of work."""
+    """Otherwise a spreadsheet's first day would be a day of work. An old vehicle's owner says the year once."""
     report = read_lines(tmp_path, "Date,Odo km", f"{day},100")
-    assert report.records == () and "is 190" in asked(report)[0]
-    assert len(read_lines(tmp_path, "Date,Odo km", f"{day},100", first_year=1900).records) == 1
+    assert report.records == () and "is 19" in asked(report)[0]
+    assert ("set first_year" in asked(report)[0]) == ("1955" in day)
+    assert len(read_lines(tmp_path, "Date,Odo km", f"{day},100", first_year=1950).records) == ("1955" in day)
 
 
 def test_a_question_keeps_the_day_and_the_unit_that_are_known(tmp_path: Path) -> None:

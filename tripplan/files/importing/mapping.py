@@ -14,6 +14,7 @@ from typing import Any
 from tripplan.files.importing.cells import DAY_FIRST, MONTH_FIRST
 from tripplan.files.tables import decoded, read_bytes
 from tripplan.files.way_in import NotRead, is_encoding, toml_of
+from tripplan.records import cell_values
 from tripplan.records.problem_codes import figure
 from tripplan.records.problems import STOPS, BadInput, Problem
 
@@ -81,8 +82,12 @@ def _mapping_of(data: Mapping[str, Any], path: Path) -> ColumnMap:
     unit, encoding = data.get("unit"), data.get("encoding")
     said = {key: _texts(data.get(key, {}), path, key, ()) for key in ("units", "words")}
     year = data.get("first_year", FIRST_YEAR)
-    if not isinstance(year, int) or isinstance(year, bool) or not 1885 <= year <= 9999:
-        raise BadInput([_unfit(path, "first_year", str(year)[:20], f"a year, e.g. {FIRST_YEAR}")])
+    if (
+        not isinstance(year, int)
+        or isinstance(year, bool)
+        or not cell_values.FIRST_YEAR <= year <= cell_values.LAST_YEAR
+    ):
+        raise BadInput([_unfit(path, "first_year", str(year)[:20], f"a year from {cell_values.FIRST_YEAR}")])
     if encoding is not None and not is_encoding(encoding):
         raise BadInput(
             [_unfit(path, "encoding", str(encoding), "the name of a character set, such as cp1252 or utf-8")]

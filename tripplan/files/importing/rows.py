@@ -15,6 +15,7 @@ from tripplan.files.importing.raw import RawRow
 from tripplan.files.importing.report import Question, Skip
 from tripplan.files.importing.ticks import OPEN, said_done
 from tripplan.files.importing.work import done_in_finding, noted_work, work_of
+from tripplan.records.cell_values import FIRST_YEAR
 from tripplan.records.lookups import WITHOUT_ITEM
 
 FIGURE = r"(\d{4,7}|\d{1,3},\d{3})(?:\s?(?:kms?|mi|miles)\b)?"
@@ -140,7 +141,8 @@ def _day(raw: RawRow, above: date | None, known: Known) -> date | Question:
     if read.day > known.today:
         return raw.question(f"date {text}: {read.day} is in the future")
     if read.day.year < known.mapping.first_year:
-        return raw.question(f"date {text}: is {read.day.year} right? (then set first_year = {read.day.year})")
+        hint = f" (then set first_year = {read.day.year})" if read.day.year >= FIRST_YEAR else ""
+        return raw.question(f"date {text}: is {read.day.year} right?{hint}")
     return read.day
 
 

@@ -22,6 +22,7 @@ MARKED = {
 RECORD_KINDS = frozenset(("history", "crossing", "leg"))
 FIGURES = 32
 MOST_ASKED_BEYOND = 50_000
+FAULTS = (sqlite3.DatabaseError, UnicodeDecodeError)  # the latter where the words of the former are damaged too
 Values = Sequence[Any]
 
 
@@ -72,12 +73,12 @@ def rows_of(log: sqlite3.Connection, table: str) -> Iterator[Row]:
             last = found[0]
             yield _row(table, found, is_marked)
         return
-    except sqlite3.DatabaseError:
+    except FAULTS:
         end = min(_last_number(log, table, last), last + MOST_ASKED_BEYOND)
     for number in range(last + 1, end + 1):
         try:
             found = log.execute(f"{query} WHERE rowid = ?", (number,)).fetchone()
-        except sqlite3.DatabaseError:
+        except FAULTS:
             continue
         if found is not None:
             yield _row(table, found, is_marked)
@@ -146,7 +147,7 @@ def _last_number(log: sqlite3.Connection, table: str, last: int) -> int:
     try:
         found = log.execute(query).fetchone()
         return int(found[0] or 0) if found else last
-    except (sqlite3.DatabaseError, TypeError, ValueError):
+    except (*FAULTS, TypeError, ValueError):
         return last + MOST_ASKED_BEYOND
 
 

@@ -20,7 +20,7 @@ from typing import Any
 from urllib.parse import quote
 
 from tripplan.files.held import logbook_held
-from tripplan.files.logbook.chain import DOCUMENT, ENTRY, MARKED, Row, chain_mark, damage_of, own_mark, rows_of
+from tripplan.files.logbook.chain import DOCUMENT, ENTRY, FAULTS, MARKED, Row, chain_mark, damage_of, own_mark, rows_of
 from tripplan.files.logbook.problems import damaged, refusal, told
 
 APPLICATION_ID = 0x74726C62
@@ -248,6 +248,8 @@ def _connected(path: Path, create: bool = False) -> Iterator[Log]:
             yield log
     except sqlite3.Error as error:
         raise told(error, path) from error
+    except UnicodeDecodeError as error:
+        raise damaged(path, ()) from error
 
 
 def _text(raw: bytes) -> str:
@@ -287,7 +289,7 @@ def _damage(log: Log) -> tuple[str, ...]:
     """What is wrong with the file or its records, a sentence each."""
     try:
         found = [str(row[0]) for row in log.execute("PRAGMA integrity_check(3)")]
-    except sqlite3.DatabaseError as error:
+    except FAULTS as error:
         found = [str(error)]
     records = damage_of(log, {table: log.rows(table) for table in TABLES})
     return (*records, *(f"the file itself: {text}"[:200] for text in found if text != "ok"))

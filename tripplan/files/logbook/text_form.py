@@ -79,10 +79,10 @@ def _legs_in(content: bytes) -> tuple[tuple[Leg, ...], tuple[Problem, ...]]:
 
 def _with_driven(log: Log, trip: str, content: bytes) -> bytes:
     """legs.csv as it was taken in, or with the driven legs as they were corrected since."""
-    driven = {texts["leg"]: texts for texts in (texts_of_body(e.body) for e in in_force(log, LEG, trip))}
+    driven = {texts.get("leg", ""): texts for texts in (texts_of_body(e.body) for e in in_force(log, LEG, trip))}
     planned, problems = _legs_in(content)
     before = [texts_of(leg) for leg in planned]
-    after = [driven.get(texts["leg"], texts) for texts in before]
+    after = [driven.get(texts.get("leg", ""), texts) for texts in before]
     bare = [{name: unguarded(text) for name, text in texts.items()} for texts in before]
     return content if stops(problems) or after in (before, bare) else _table(Leg, after)
 

@@ -22,7 +22,7 @@ from tripplan.sheets.route_places import Places
 from tripplan.sheets.worksheet import lists as sheet_lists
 from tripplan.sheets.worksheet import water as sheet_water
 from tripplan.sheets.worksheet import work_order
-from tripplan.sheets.worksheet.work_blocks import WALK_ROUND_MINUTES, SlotSheet, details, slot_sheet
+from tripplan.sheets.worksheet.work_blocks import SlotSheet, details, slot_sheet
 
 NOWHERE = Places(lines={}, marks=(), unplaced=())
 
@@ -69,7 +69,7 @@ def worksheet_html(plan: Plan, places: Places | None = None) -> str:
         grades=grades(job for slot in plan.slots for job in slot.jobs),
         on_the_road=sheet_lists.on_the_road(plan),
         lasting=sheet_lists.lasting_groups(plan),
-        walk_round_minutes=WALK_ROUND_MINUTES,
+        walk_round_minutes=plan.walkround_minutes,
         wide=[Markup(picture) for picture in trip_line_pictures(plan)],
         narrow=[Markup(picture) for picture in trip_line_pictures(plan, narrow=True)],
         map_wide=_markup(route_map_svg(plan, placed)),
@@ -115,15 +115,16 @@ def stations(plan: Plan) -> tuple[Station, ...]:
     return_ = Station(kind="milestone", title="Return", day=words.day(plan.return_))
     keys = {slot.id: f"slot{number}" for number, slot in enumerate(plan.slots, 1)}
     workshop, stop, after = (
-        [_station(slot, keys[slot.id]) for slot in plan.slots if slot.kind == kind] for kind in SlotKind
+        [_station(slot, keys[slot.id], plan.walkround_minutes) for slot in plan.slots if slot.kind == kind]
+        for kind in SlotKind
     )
     return (*workshop, depart, *stop, return_, *after)
 
 
-def _station(slot: Slot, key: str) -> Station:
+def _station(slot: Slot, key: str, walkround_minutes: float) -> Station:
     return Station(
         kind=slot.kind, title=work_order.slot_title(slot), day=words.day(slot.date), key=key,
-        sheet=slot_sheet(slot),
+        sheet=slot_sheet(slot, walkround_minutes),
     )  # fmt: skip
 
 

@@ -11,7 +11,6 @@ from tripplan.sheets.worksheet import water as sheet_water
 from tripplan.sheets.worksheet import work_order
 from tripplan.sheets.worksheet.html import ways
 from tripplan.sheets.worksheet.text_work import work_lines
-from tripplan.sheets.worksheet.work_blocks import WALK_ROUND_MINUTES
 
 
 def worksheet_text(plan: Plan) -> str:
@@ -89,7 +88,7 @@ def _walkround(plan: Plan) -> Iterator[str]:
     if not plan.walkround:
         return
     yield from heading("Each morning, walk round")
-    yield from wrap(f"About {WALK_ROUND_MINUTES:.0f} minutes as a whole. {work_order.walkround_due(plan)}")
+    yield from wrap(f"About {plan.walkround_minutes:.0f} minutes as a whole. {work_order.walkround_due(plan)}")
     yield from wrap(f"{'; '.join(map(words.upper_first, plan.walkround))}.")
     mornings = work_order.driving_days(plan)
     if mornings:
@@ -123,6 +122,11 @@ def _crossings(plan: Plan) -> Iterator[str]:
             yield from wrap(f"{ticks}: {call.words}.{call.told}", "", "    ")
         for line in window.referred:
             yield from wrap(line, "- ")
+    for crossing in plan.crossings:
+        if crossing.contingent:
+            yield from ("", *wrap(f"If a look finds it, {sheet_water.label(crossing)} (not booked):"))
+            for line in sheet_water.contingent_lines(plan, crossing.contingent):
+                yield from wrap(line, "- ")
     told = sheet_water.wetted_items(plan)
     if told:
         yield from ("", *wrap(f"What sits under water. {'. '.join(told)}."))

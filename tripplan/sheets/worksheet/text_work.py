@@ -6,6 +6,7 @@ from tripplan.records.plan import Plan
 from tripplan.sheets import words
 from tripplan.sheets.grease_notes import Notes, grease_notes
 from tripplan.sheets.text_lines import COLUMNS, TICK, heading, with_rule, wrap
+from tripplan.sheets.worksheet import water as sheet_water
 from tripplan.sheets.worksheet import work_order
 from tripplan.sheets.worksheet.html import stations
 from tripplan.sheets.worksheet.lists import named
@@ -50,6 +51,8 @@ def _slot(plan: Plan, sheet: SlotSheet, notes: Notes) -> Iterator[str]:
     for check in work_order.rechecks_at(plan, slot):
         told = f"Re-check: {named(plan, check.name, check.position, check.unit)}, {words.duration(check.minutes)}."
         yield from wrap(f"{told} Follows {check.because_of}.", TICK)
+    if may_come := sheet_water.may_come(plan, slot):
+        yield from wrap(f"May come on top. {may_come}", "", "  ")
 
 
 def _section(plan: Plan, sheet: SlotSheet, part: Section, notes: Notes) -> Iterator[str]:

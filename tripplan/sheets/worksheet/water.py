@@ -4,8 +4,9 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from tripplan.records.plan import Plan, PlanCrossing, WaterAct
+from tripplan.records.plan import Contingent, Plan, PlanCrossing, Slot, WaterAct
 from tripplan.sheets import words as say
+from tripplan.sheets.materials import short
 from tripplan.sheets.worksheet import work_order
 from tripplan.sheets.worksheet.lists import named
 
@@ -16,6 +17,7 @@ class Call:
 
     words: str
     look_for: str
+    if_clean: str
     if_found: str
     crossings: tuple[str, ...]
 
@@ -23,7 +25,8 @@ class Call:
     def told(self) -> str:
         """What to look for and what to do then, as sentences."""
         look = f" Look for {self.look_for}." if self.look_for else ""
-        return look + (f" If found: {self.if_found}." if self.if_found else "")
+        clean = f" Clean: {self.if_clean}." if self.if_clean else ""
+        return look + clean + (f" If found: {self.if_found}." if self.if_found else "")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,12 +53,61 @@ def facts(crossing: PlanCrossing) -> str:
     if crossing.immersed:
         lines = dict.fromkeys(say.figure(wet.water_line_m) for wet in crossing.immersed)
         told += f" Water line {say.listed(lines)} m, with the bow wave."
+        told += f" {grade_told(crossing)}" if crossing.grade_words else ""
     else:
         told += " No item with a known height is under water."
     if crossing.unknown_points:
         points = "; ".join(point.replace("_", " ") for point in crossing.unknown_points)
         told += f" Heights nobody has measured, so not judged: {points}."
     return told
+
+
+def grade_told(crossing: PlanCrossing) -> str:
+    """The grade in words, and what made it so."""
+    why = f": {say.listed(crossing.because)}" if crossing.because else ""
+    return f"Grade {crossing.grade} of 5, {crossing.grade_words}{why}."
+
+
+def contingent_lines(plan: Plan, found: Iterable[Contingent]) -> tuple[str, ...]:
+    """What looks may call for, equal work at several places made one line, with minutes and materials for each side."""
+    groups: dict[tuple[object, ...], list[Contingent]] = {}
+    for one in found:
+        key = (one.act, one.name, one.unit, one.look_for, one.if_found, one.minutes, one.opening_minutes)
+        groups.setdefault(key, []).append(one)
+    return tuple(_contingent_line(plan, same) for same in groups.values())
+
+
+def _contingent_line(plan: Plan, same: Sequence[Contingent]) -> str:
+    first = same[0]
+    sides = say.listed(dict.fromkeys(one.position for one in same if one.position)) or None
+    each = " a side" if sides and len({one.position for one in same}) > 1 else ""
+    opening = f" and {say.duration(first.opening_minutes)} to open and close" if first.opening_minutes else ""
+    likely = (
+        f" {say.upper_first(first.likelihood)} ({first.likelihood_source})."
+        if first.likelihood_source != "none"
+        else ""
+    )
+    decided = f" Decided by: {'; '.join(first.decided_by)}." if first.decided_by else ""
+    takes = f" Takes {', '.join(map(short, first.materials))}{each}." if first.materials else ""
+    return (
+        f"{say.upper_first(first.act)}: {named(plan, first.name, sides, first.unit)}, {say.duration(first.minutes)}"
+        f"{each}{opening}. If there is {first.look_for}: {first.if_found}.{decided}{takes}{likely}"
+    )
+
+
+def may_come(plan: Plan, slot: Slot) -> str:
+    """What might come on top in a slot, in a sentence; empty where nothing might."""
+    if not slot.contingent:
+        return ""
+    names: dict[str, dict[str, None]] = {}
+    for one in slot.contingent:
+        names.setdefault(one.act, {})[f"{named(plan, one.name, None, one.unit)}"] = None
+    most = sum(one.minutes + one.opening_minutes for one in slot.contingent)
+    told = ". ".join(f"{say.upper_first(act)}: {'; '.join(things)}" for act, things in names.items())
+    return (
+        f"Not booked, and decided by looks after water; if every one of them found water, up to {say.duration(most)} "
+        f"of home-shed time, each opened by itself. {told}."
+    )
 
 
 def wetted_items(plan: Plan) -> tuple[str, ...]:
@@ -97,14 +149,14 @@ def _calls(plan: Plan, title: str) -> tuple[Call, ...]:
         own = [act for act in crossing.acts if act.window == title and act.slot is None]
         for _, acts in work_order.by_window(own):
             for act in acts:
-                key = replace(act, by=None, origins=(), basis="", source="")
+                key = replace(act, by=None, origins=(), basis="", source="", window_basis="")
                 called.setdefault(key, {})[_with_day(crossing, act)] = None
-    joined: dict[tuple[str, str, str, tuple[str, ...]], list[WaterAct]] = {}
+    joined: dict[tuple[str, str, str, str, tuple[str, ...]], list[WaterAct]] = {}
     for act, crossings in called.items():
-        joined.setdefault((act.act, act.look_for, act.if_found, tuple(crossings)), []).append(act)
+        joined.setdefault((act.act, act.look_for, act.if_clean, act.if_found, tuple(crossings)), []).append(act)
     return tuple(
-        Call(words=call_words(plan, acts), look_for=look_for, if_found=if_found, crossings=crossings)
-        for (_, look_for, if_found, crossings), acts in joined.items()
+        Call(words=call_words(plan, acts), look_for=look_for, if_clean=clean, if_found=found, crossings=crossings)
+        for (_, look_for, clean, found, crossings), acts in joined.items()
     )
 
 

@@ -16,7 +16,6 @@ from tripplan.sheets.grease_notes import Notes
 from tripplan.sheets.materials import short, to_lay_out
 from tripplan.sheets.worksheet import work_order
 
-WALK_ROUND_MINUTES = 20.0  # as in the table of assumptions; the looks have no minutes of their own
 SHARED_WHY = 3
 ROUND = "round the rig, nothing opened"
 AFTER_WATER, RECHECK = JobKind.AFTER_WATER, JobKind.RECHECK
@@ -95,7 +94,8 @@ class Opening:
 class Section:
     """One place of one unit in one slot: its openings, its blocks, and the cautions they share.
 
-    `is_round` marks the work of several places of which none is opened.
+    `is_round` marks the work of several places of which none is opened. The looks of a
+    walk-round have no minutes of their own: `walkround_minutes` are those of the whole.
     """
 
     title: str
@@ -104,17 +104,18 @@ class Section:
     blocks: tuple[Block, ...]
     cautions: tuple[str, ...]
     is_walk_round: bool = False
+    walkround_minutes: float = 0.0
     is_round: bool = False
 
     @property
     def time(self) -> str:
         """The minutes of the place as a whole."""
         if self.is_walk_round:
-            return f"about {WALK_ROUND_MINUTES:.0f} minutes as a whole"
+            return f"about {self.walkround_minutes:.0f} minutes as a whole"
         return say.duration(self.minutes) if self.minutes else "part of the walk-round"
 
 
-def sections(slot: Slot) -> tuple[Section, ...]:
+def sections(slot: Slot, walkround_minutes: float) -> tuple[Section, ...]:
     """The slot's work by unit and place, in working order, left and right together.
 
     Places where nothing is opened are one section, the first; the walk-round is the last.
@@ -123,13 +124,13 @@ def sections(slot: Slot) -> tuple[Section, ...]:
     for group in work_order.groups(slot):
         places.setdefault((group.unit, group.place), []).append(group)
     closed = [held for held in places.values() if not any(g.opened or g.is_walk_round for g in held)]
-    opened = [_section(held) for held in places.values() if held not in closed]
+    opened = [_section(held, walkround_minutes) for held in places.values() if held not in closed]
     if len(closed) < 2:
-        return (*map(_section, closed), *opened)
+        return (*(_section(held, walkround_minutes) for held in closed), *opened)
     return (_round_the_rig([group for held in closed for group in held]), *opened)
 
 
-def _section(groups: Sequence[work_order.Group]) -> Section:
+def _section(groups: Sequence[work_order.Group], walkround_minutes: float) -> Section:
     first = groups[0]
     sides = tuple(group.position for group in groups if group.position)
     title = say.item(f"{first.unit}, {first.place}", say.listed(sides) if len(sides) == len(groups) else None)
@@ -141,6 +142,7 @@ def _section(groups: Sequence[work_order.Group]) -> Section:
         blocks=blocks,
         cautions=_shared_cautions(blocks),
         is_walk_round=first.is_walk_round,
+        walkround_minutes=walkround_minutes,
     )
 
 
@@ -156,7 +158,7 @@ def blocks_of(jobs: Iterable[Job]) -> tuple[Block, ...]:
     """Jobs with the sides of the same work made one block; a job without a side stands alone."""
     found: list[tuple[tuple[object, ...], list[Job]]] = []
     for job in jobs:
-        key = (job.item, job.name, job.unit, job.place, job.act, job.minutes, job.kind, job.consumables,
+        key = (job.item, job.name, job.unit, job.place, job.act, job.minutes, job.kind, job.materials,
                job.cautions, job.early_signs, job.state)  # fmt: skip
         same = next((held for other, held in found if other == key and _is_new_side(held, job)), None)
         if same is None:
@@ -234,7 +236,7 @@ def details(
     about grease is one of the `notes`. Looks of the walk-round are due as a whole, without reasons.
     """
     job = block.jobs[0]
-    each = ", each side" if len(block.jobs) > 1 and job.consumables else ""
+    each = ", each side" if len(block.jobs) > 1 and job.materials else ""
     why = by_side(block, lambda job: job.why.removesuffix(f" ({common})"))
     if section.is_walk_round or (job.kind not in WHY_WORDS and why == common):
         why = ""
@@ -242,7 +244,7 @@ def details(
     told = (
         ("Take care", "; ".join(caution for caution in job.cautions if caution not in section.cautions)),
         ("How", by_side(block, lambda job: job.act_note)),
-        ("Use" + each, "; ".join(map(short, job.consumables))),
+        ("Use" + each, "; ".join(map(short, job.materials))),
         ("Grease", by_side(block, notes.reference)),
         ("Look for", job.early_signs),
         (WHY_WORDS.get(job.kind, "Why"), why),
@@ -292,8 +294,8 @@ class SlotSheet:
         return "; ".join(section.title for section in longest[:number])
 
 
-def slot_sheet(slot: Slot) -> SlotSheet:
-    """The slot as the sheet tells it."""
-    parts = sections(slot)
+def slot_sheet(slot: Slot, walkround_minutes: float) -> SlotSheet:
+    """The slot as the sheet tells it; the walk-round takes those minutes as a whole."""
+    parts = sections(slot, walkround_minutes)
     blocks = [block for part in parts if not part.is_walk_round for block in part.blocks]
     return SlotSheet(slot=slot, sections=parts, materials=to_lay_out(slot.jobs), common_why=common_why(blocks))

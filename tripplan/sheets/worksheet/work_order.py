@@ -26,7 +26,7 @@ from tripplan.sheets import words as say
 
 WALK_ROUND = JobKind.WALK_ROUND
 WINDOWS = (
-    ("at the bank",), ("the same night", "same night"), ("within",), ("before the next remote leg",),
+    ("at the bank",), ("at the first halt",), ("the same night", "same night"), ("within",), ("before the next remote leg",),
     ("again after", "later"),
 )  # fmt: skip
 CROSSING_NOTE = (

@@ -34,7 +34,7 @@ TRAILER_PLACES = {
 def side_view(
     units: Iterable[Unit], marks: Iterable[Mark], depth_m: float, allowance_m: float, key: str = "side"
 ) -> str:
-    """The drawing as one SVG element. `allowance_m` is what the bow wave adds to the depth."""
+    """The drawing as one SVG element. `allowance_m` is what the bow wave adds at the front."""
     drawn = list(units)
     trailer = next((unit for unit in drawn if unit.kind == "trailer"), None)
     vehicle = next((unit for unit in drawn if unit.kind == "vehicle"), None)
@@ -45,7 +45,9 @@ def side_view(
     parts += [_trailer(trailer)] if trailer else []
     parts += [_dot(mark, trailer.id if trailer else "") for mark in marks if mark.height_m is not None]
     line_m = words.figure(depth_m + allowance_m)
-    told = f"Side view with water {words.figure(depth_m)} m deep; with the bow wave it is counted to {line_m} m."
+    told = (
+        f"Side view with water {words.figure(depth_m)} m deep; with the bow wave it is counted to {line_m} m in front."
+    )
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" class="side-view" viewBox="{left:g} 0 {width - left:g} 336" role="img" '
         f'aria-labelledby="{key}-title" data-ground="{GROUND:g}" '
@@ -121,6 +123,6 @@ def _dot(mark: Mark, trailer: str) -> str:
     told = escape(f"{mark.unit}, {mark.point.replace('_', ' ')}, {words.figure(mark.height_m)} m")
     y = _y(mark.height_m)
     return (
-        f'<circle class="point{" under" if mark.under else ""}" data-height="{mark.height_m:g}" data-point="{escape(mark.point)}" '
+        f'<circle class="point{" under" if mark.under else ""}" data-height="{mark.height_m:g}" data-wave-m="{mark.wave_m:g}" data-point="{escape(mark.point)}" '
         f'cx="{places[mark.point]}" cy="{y:.1f}" r="6"><title>{told}</title></circle>'
     )

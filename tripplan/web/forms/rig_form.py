@@ -14,6 +14,7 @@ from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import Unit
 from tripplan.records.problems import STOPS, BadInput, Problem
 from tripplan.water.crossing import water_marks
+from tripplan.water.lines import bow_wave
 from tripplan.web.drawing.side_view import side_view
 from tripplan.web.forms.first_visit import HEIGHTS, TRAILER_HEIGHTS
 from tripplan.web.open_trip import Desk, Seen
@@ -140,10 +141,10 @@ def _unit_form(number: int, unit: Mapping[str, Any], fields: Typed, seen: Seen, 
 
 
 def _picture(unit: Unit, catalogue: Catalogue, depth_m: float, number: int) -> str:
-    allowance_m = catalogue.assumed("bow_wave_allowance").value
+    wave = bow_wave(catalogue)
     items = [item for item in catalogue.items if item.fits(unit)]
-    marks = water_marks(unit, items, trial_crossing(depth_m), allowance_m)
-    return side_view([unit], marks, depth_m, allowance_m, f"side{number}")
+    marks = water_marks(unit, items, trial_crossing(depth_m), wave)
+    return side_view([unit], marks, depth_m, wave.front_m, f"side{number}")
 
 
 def _record(name: str, seen: Seen) -> Unit | None:

@@ -25,13 +25,18 @@ class CrossingTold:
     facts: str
     windows: tuple[tuple[str, tuple[Called, ...]], ...]
     under: tuple[str, ...]
+    contingent: tuple[str, ...]
 
 
 def told(plan: Plan, crossing: PlanCrossing) -> CrossingTold:
     """The crossing as the page tells it."""
     windows = tuple((window, _called(plan, acts)) for window, acts in work_order.by_window(crossing.acts))
     return CrossingTold(
-        crossing=crossing, facts=sheet_water.facts(crossing), windows=windows, under=tuple(_under(crossing))
+        crossing=crossing,
+        facts=sheet_water.facts(crossing),
+        windows=windows,
+        under=tuple(_under(crossing)),
+        contingent=sheet_water.contingent_lines(plan, crossing.contingent),
     )
 
 

@@ -103,7 +103,7 @@ def job_key(job: Job) -> str:
 
 def day_of(plan: Plan, slot: Slot, ticks: Mapping[str, Tick]) -> Day:
     """The day as the page shows it."""
-    sheet, notes = slot_sheet(slot), grease_notes(plan)
+    sheet, notes = slot_sheet(slot, plan.walkround_minutes), grease_notes(plan)
     sections = tuple(
         WorkSection(section=part, blocks=tuple(_block(plan, sheet, part, block, ticks, notes) for block in part.blocks))
         for part in sheet.sections

@@ -8,6 +8,7 @@ from markupsafe import Markup
 from tripplan.records import cell_values
 from tripplan.records.facts_in import Crossing, Origin, Unit
 from tripplan.water.crossing import Mark, water_marks
+from tripplan.water.lines import BowWave, bow_wave
 from tripplan.web.drawing.side_view import side_view
 from tripplan.web.open_trip import Seen
 from tripplan.web.saves import saving
@@ -42,17 +43,17 @@ def view_of(seen: Seen, depth: str, leg: str) -> WaterView:
     depth_m = float(depth) if cell_values.PLAIN_NUMBER.fullmatch(depth) and len(depth) < 9 else START_DEPTH_M
     depth_m = depth_m if 0 <= depth_m <= MOST_DEPTH_M else START_DEPTH_M
     assert seen.inputs is not None
-    allowance_m = seen.catalogue.assumed("bow_wave_allowance").value
+    wave = bow_wave(seen.catalogue)
     own = next((row for row in seen.inputs.trip.legs if str(row.leg) == leg), None)
     units = [u for u in seen.inputs.rig.units if u.kind == "vehicle" or own is None or own.towing]
     made = trial_crossing(depth_m)
     marks = tuple(
         mark
         for unit in units
-        for mark in water_marks(unit, [i for i in seen.catalogue.items if i.fits(unit)], made, allowance_m)
+        for mark in water_marks(unit, [i for i in seen.catalogue.items if i.fits(unit)], made, wave)
     )
-    picture = Markup(side_view(units, marks, depth_m, allowance_m))
-    return WaterView(depth_m=depth_m, allowance_m=allowance_m, picture=picture, marks=marks)
+    picture = Markup(side_view(units, marks, depth_m, wave.front_m))
+    return WaterView(depth_m=depth_m, allowance_m=wave.front_m, picture=picture, marks=marks)
 
 
 def trial_crossing(depth_m: float) -> Crossing:
@@ -67,7 +68,7 @@ def blank_view() -> str:
     unit = Unit.model_validate(
         {"id": "example", "kind": "vehicle", "heights_mm": EXAMPLE, "origin": Origin(file="page")}
     )
-    marks = water_marks(unit, (), trial_crossing(0.5), 0.0)
+    marks = water_marks(unit, (), trial_crossing(0.5), BowWave(0, 0, 0, 0))
     return side_view([unit], marks, 0.5, 0.0, "example")
 
 

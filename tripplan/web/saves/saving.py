@@ -75,11 +75,11 @@ def _link(folder: Path, trial: Path, changed: set[str]) -> None:
         if path.name.startswith(".") or (path.name in changed and not path.is_dir()):
             continue
         if path.name not in changed:
-            os.symlink(path.resolve(), trial / path.name)
+            os.symlink(path.absolute(), trial / path.name)
             continue
         (trial / path.name).mkdir()
         for inside in path.iterdir():
-            os.symlink(inside.resolve(), trial / path.name / inside.name)
+            os.symlink(inside.absolute(), trial / path.name / inside.name)
 
 
 def refuse_worse(

@@ -71,13 +71,13 @@ function flood(view, depth) {
   water.setAttribute("y", y(depth)); water.setAttribute("height", ground - y(depth));
   view.querySelector("[data-wave]").setAttribute("transform", `translate(0 ${y(line)})`);
   for (const point of view.querySelectorAll("[data-height]")) {
-    const is = depth > 0 && line >= Number(point.dataset.height) - 1e-9;
+    const is = depth > 0 && depth + Number(point.dataset.waveM) >= Number(point.dataset.height) - 1e-9;
     point.classList.toggle("under", is);
     if (is) under.push(point.querySelector("title").textContent);
   }
   view.querySelector("title").textContent = `Side view with water ${depth} m deep. Heights are to scale, lengths are not.`;
   const caption = view.closest("figure").querySelector("figcaption");
-  if (caption) caption.textContent = `Water at ${depth} m${more ? `, and ${more} m for the bow wave (dashed)` : ""}. Filled points are under the line.`;
+  if (caption) caption.textContent = `Water at ${depth} m${more ? `, and ${more} m at the front for the bow wave (dashed; our judgement, nobody publishes one)` : ""}. Filled points are under the line.`;
   return under;
 }
 

@@ -1,0 +1,74 @@
+"""What `why` tells of wear: the rule with its numbers, and every row behind them."""
+
+import re
+
+import pytest
+
+from tripplan.files.demos import DEMOS, demo_folder
+from tripplan.files.folder import Inputs, load
+from tripplan.placing.greedy import place_greedily
+from tripplan.planner import make_plan
+from tripplan.records.catalogue import Catalogue
+from tripplan.records.plan import Plan
+from tripplan.sheets.why_text import rows_behind, sum_words, why_text
+
+NAME = "outback"
+LEG = re.compile(r"^  leg (\d+) (\w+): .* x ([\d.]+) \(low .*?; (1 .*?)(?:; crossings add|$)")
+
+
+@pytest.fixture(scope="module")
+def outback() -> tuple[Plan, Inputs, Catalogue]:
+    """The demo with dust, washboard, fords and a trailer, work placed by the plain rule."""
+    inputs, catalogue, problems = load(demo_folder(NAME), DEMOS[NAME])
+    assert inputs is not None
+    plan = make_plan(inputs.rig, inputs.history, inputs.trip, catalogue, DEMOS[NAME], problems, place_greedily)
+    return plan, inputs, catalogue
+
+
+def worked_out(sum_told: str) -> float:
+    """The sum as a reader works it out: groups in brackets, their factors multiplied, less one each."""
+    groups = re.findall(r"\((?=\d)(.*?) - 1\)", sum_told)
+    total = 1.0
+    for group in groups:
+        product = 1.0
+        for part in group.split(" x "):
+            product *= float(part.split()[0])
+        total += product - 1
+    return total
+
+
+def test_the_sum_told_is_the_multiplier(outback: tuple[Plan, Inputs, Catalogue]) -> None:
+    """If not, an owner who adds it up would find another number than the plan uses."""
+    plan, inputs, catalogue = outback
+    lines = [
+        found
+        for name in ("front_wheel_bearings", "propshaft_ujoints", "air_filter_element", "trailer_bearings")
+        for line in why_text(plan, catalogue.item(name), inputs, catalogue).splitlines()
+        if (found := LEG.match(line))
+    ]
+    assert len(lines) > 20
+    for found in lines:
+        assert worked_out(found[4]) == pytest.approx(float(found[3]), abs=0.02), found[0]
+
+
+def test_every_number_of_wear_is_traced_to_a_row(outback: tuple[Plan, Inputs, Catalogue]) -> None:
+    """If not, the owner could not find the row to argue with."""
+    plan, inputs, catalogue = outback
+    origins = {p.origin for item in plan.items for wear in item.wear for p in (*wear.parts, *wear.water)}
+    origins |= {origin for item in plan.items for reason in item.reasons for origin in reason.origins}
+    told = rows_behind(origins, inputs, catalogue)
+    bare = [line for line in told if ": " not in line and "rig.toml" not in line]
+    assert bare == []
+    assert any("interval_spread_share" in line for line in told)
+    assert any("water_affected_km" in line for line in told)
+    water = [wear for item in plan.items for wear in item.wear if wear.water]
+    assert water and all(wear.water_use > 0 for wear in water)
+
+
+def test_one_factor_alone_stands_by_itself(outback: tuple[Plan, Inputs, Catalogue]) -> None:
+    """If not, a plain dusty leg would be told as more than one."""
+    plan, _, _ = outback
+    one = next(wear for item in plan.items for wear in item.wear if len(wear.parts) == 1)
+    part = one.parts[0]
+    assert sum_words(one.parts) == f"1 + ({part.multiplier:.2f} {part.condition} {part.grade} ({part.basis}) - 1)"
+    assert sum_words(()) == "1"
