@@ -10,17 +10,13 @@ from datetime import date, datetime
 
 from tripplan.records.facts_in import Origin
 from tripplan.records.problems import Problem
-from tripplan.records.words import Verdict
+from tripplan.records.words import Verdict, WarningKind
 
 SCHEMA = 1
 DayOrMoment = datetime | date
 
 VERDICTS = NO_RECORD, DUE, ON_THE_WAY, LASTS = tuple(Verdict)
-# What a warning can be about.
-FOUND_BAD, NO_PLACE, GRADED, WATER_UNPLACED, HEIGHT_UNKNOWN, PARTS_LATE = (
-    "found bad", "no place in time", "graded row used", "water work without a place", "height unknown", "parts late",
-)  # fmt: skip
-WARNING_KINDS = (FOUND_BAD, NO_PLACE, GRADED, WATER_UNPLACED, HEIGHT_UNKNOWN, PARTS_LATE)
+FOUND_BAD, NO_PLACE, GRADED, WATER_UNPLACED, HEIGHT_UNKNOWN, PARTS_LATE = WarningKind
 # What a reason can tell.
 REASON_KINDS = (
     "last done", "finding", "limit", "share assumed", "rate", "earlier trips", "wear", "distance", "runs out", "no place",

@@ -94,3 +94,14 @@ class LeftOutAs(StrEnum):
     NOT_ON_RIG = "not on my rig"
     NEVER = "never"
     ELSEWHERE = "done elsewhere"
+
+
+class WarningKind(StrEnum):
+    """What a warning of the plan is about."""
+
+    FOUND_BAD = "found bad"
+    NO_PLACE = "no place in time"
+    GRADED = "graded row used"
+    WATER_UNPLACED = "water work without a place"
+    HEIGHT_UNKNOWN = "height unknown"
+    PARTS_LATE = "parts late"
