@@ -13,6 +13,7 @@ from tripplan.files import plan_folder
 from tripplan.placing.greedy import place_greedily
 
 MOST_PLANS = 60
+MARKS = {"browser": pytest.mark.browser, "bench": pytest.mark.slow}
 ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 
 
@@ -62,6 +63,14 @@ def with_fonts(start: Callable[..., Any], tmp_path_factory: pytest.TempPathFacto
     yield only
     for each in started.values():
         each.close()
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Marks whole folders: what drives a browser, and what measures speed."""
+    for item in items:
+        folder = item.path.parent.name
+        if folder in MARKS:
+            item.add_marker(MARKS[folder])
 
 
 def pytest_terminal_summary(terminalreporter: Any) -> None:

@@ -11,7 +11,6 @@ from tests.browser.page_server import DAY, PAGES, SIZES, Served
 from tests.support import replaced
 from tripplan.files.demos import DEMOS, copy_demo
 
-pytestmark = pytest.mark.browser
 AXE = "axe-core@4.14.1"
 ALL_RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 OF_COLOUR = {"type": "rule", "values": ["color-contrast", "link-in-text-block"]}

@@ -16,7 +16,6 @@ import pytest
 from tests.browser.page_server import DAY, PAGES, PHONE, Served, from_demo
 from tripplan.files.demos import DEMOS, copy_demo
 
-pytestmark = pytest.mark.browser
 ROOT = Path(__file__).parents[2]
 
 

@@ -7,8 +7,6 @@ import pytest
 
 from tests.browser.page_server import DAY, PAGES, PHONE, WIDE, Served, from_demo
 
-pytestmark = pytest.mark.browser
-
 
 def test_planning_a_trip_on_a_desk(desk: Any, served: Served) -> None:
     """Otherwise the first use, planning a trip into remote country, would not work from its first visit on."""

@@ -8,7 +8,6 @@ import pytest
 
 from tests.browser.page_server import DAY, PHONE, Served, from_demo
 
-pytestmark = pytest.mark.browser
 MOST_TABS = 700
 
 

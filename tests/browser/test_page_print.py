@@ -10,7 +10,6 @@ from tests.browser.page_server import Served
 from tests.machine import FONT_SETS, sheets_of
 from tripplan.files.demos import DEMOS, copy_demo
 
-pytestmark = pytest.mark.browser
 PRINTED = ("/", "/trip", "/jobs", "/water", "/why", "/hand-over", "/history", "/rig")
 A4_POINTS = (595, 842)
 

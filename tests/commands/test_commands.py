@@ -195,6 +195,7 @@ def test_an_old_table_goes_into_a_logbook(
     assert len(entries) == 9 and any("152000 km" in text for text in entries.values())
 
 
+@pytest.mark.slow
 def test_two_logs_at_once_lose_nothing(tmp_path: Path) -> None:
     """Otherwise work written down on two machines' shared file, or from page and shell, would be dropped."""
     book = tmp_path / "book"

@@ -382,6 +382,7 @@ def test_rules_without_end_come_to_one(tmp_path: Path, rule: str) -> None:
             assert found[-1][1] > datetime(2026, 7, 3)
 
 
+@pytest.mark.slow
 def test_a_hundred_thousand_entries(tmp_path: Path) -> None:
     """Otherwise the calendar of a busy household would make planning a wait of minutes."""
     zone = "TZID=Australia/Adelaide"

@@ -469,6 +469,7 @@ def test_the_word_tables_are_sorted_and_name_what_there_is() -> None:
     assert set(column_words().values()) <= set(FIELDS)
 
 
+@pytest.mark.slow
 def test_a_large_table_is_read_in_time(tmp_path: Path) -> None:
     """Otherwise a fleet's log would take minutes. A tenth of 100 000 rows, in processor time."""
     days = [date.fromordinal(700_000 + n // 2) for n in range(10_000)]

@@ -173,6 +173,7 @@ def test_missing_columns_are_told_once(tmp_path: Path) -> None:
     ]
 
 
+@pytest.mark.slow
 def test_a_hundred_thousand_rows_in_seconds(tmp_path: Path) -> None:
     """Otherwise the history of a whole fleet could not be read between two stops."""
     header = "date,unit,odometer_km,item,position,act,finding,lubricant,note\n"

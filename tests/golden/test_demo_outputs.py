@@ -17,6 +17,7 @@ from tripplan.sheets.outputs import OUTPUT_FILES
 DEMO = Path(__file__).parents[2] / "demo"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", sorted(DEMOS))
 def test_demo_outputs_are_up_to_date(name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """The demo an owner looks at would show another plan than the program makes."""

@@ -7,6 +7,7 @@ import pytest
 NOTEBOOKS = sorted((Path(__file__).parents[2] / "notebooks").glob("*.ipynb"))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
 def test_notebook_runs_clean(path: Path) -> None:
     """An owner who follows a derivation would find it broken."""

@@ -22,6 +22,7 @@ def _fields(body: Any) -> list[tuple[str, Any]]:
     return list(body.items()) if isinstance(body, dict) else []
 
 
+@pytest.mark.slow
 def test_nothing_that_fits_the_description_breaks_the_page(tmp_path: Path) -> None:
     """Otherwise a program of the owner's could end in an error of ours (schemathesis makes the requests)."""
     folder = tmp_path / "trip"

@@ -41,6 +41,7 @@ def test_the_plan_is_that_of_the_command_line(wet: Any) -> None:
     assert wet.get("/plan.json").text == plan_json(plan_of(inputs, catalogue, TODAY, problems))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["outback", "long-tour", "after-crossing"])
 def test_page_and_command_line_give_the_same_plan(visit_solved: Callable[..., Any], tmp_path: Path, name: str) -> None:
     """Otherwise the sheet printed from the page would not be the one of `tripplan plan` (every file, every byte)."""

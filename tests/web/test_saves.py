@@ -133,6 +133,7 @@ for number in range(1, 400):
 """
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="no such signal on this system")
 def test_a_server_killed_in_the_middle_of_a_save_loses_nothing_acknowledged(wet: Any) -> None:
     """Otherwise the page would say saved and the file would say otherwise (killed five times, at odd moments)."""

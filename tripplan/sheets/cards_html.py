@@ -42,7 +42,7 @@ def cards_html(plan: Plan, found: Sequence[CrossingCard] | None) -> str:
     """The whole page as text; every word of the trip in it is escaped. None = not worked out."""
     return _template().render(
         plan=plan, cards=found, say=say, caution=CAUTION, turn_round=cards.TURN_ROUND, title=title, depths=depths,
-        lines=case_lines, case_words=CASE_WORDS, when=when_text, places=places_text, notes=notes, marks=marks_text, size=size,
+        lines=case_lines, when=when_text, changes=changes, notes=notes, marks=marks_text, size=size,
         sizes=sorted({size(card) for card in found or ()}), leading=LEADING,
     )  # fmt: skip
 
@@ -106,15 +106,18 @@ def _inner(names: Sequence[str]) -> Sequence[str]:
     return [name[:1].lower() + name[1:] if name[1:2].islower() else name for name in names]
 
 
-def places_text(case: CardCase) -> str:
-    """The larger jobs by which the next days change against the plan, place by place.
+def changes(card: CrossingCard) -> tuple[tuple[str, str], ...]:
+    """The larger jobs by which each case changes the next days, place by place; what is the same is told once.
 
     An engine that stopped and salt change the days past the reach of a card: they are planned again.
     """
-    if case.key in (cards.STALLED, cards.SALT):
-        return ""
-    told = [_place(place) for place in case.places if place.big]
-    return "; ".join(told) + ("." if told else "")
+    found: list[tuple[str, str]] = []
+    for case in card.cases:
+        told = "; ".join(_place(place) for place in case.places if place.big)
+        known = case.key in (cards.STALLED, cards.SALT) or any(told == text for _, text in found)
+        if told and not known:
+            found.append((CASE_WORDS[case.key], told))
+    return tuple(found)
 
 
 def _place(place: CardPlace) -> str:
@@ -170,9 +173,7 @@ def height_pt(card: CrossingCard, points: float) -> float:
     for window in card.windows:
         steps = "".join(f"{step}    " for step in window.steps)
         blocks.append([steps, "".join(f"{case}.  {acts}   " for case, acts in case_lines(window))])
-    blocks.append(
-        ["".join(f"{CASE_WORDS[case.key]}.  {text}   " for case in card.cases if (text := places_text(case)))]
-    )
+    blocks.append(["".join(f"{case}.  {text}   " for case, text in changes(card))])
     return 1.43 * points + 16 + head + foot + sum(_block_height(block, points) for block in blocks if any(block))
 
 

@@ -19,7 +19,7 @@ from tripplan.trip.timeline import Timeline
 from tripplan.water.grades import EASY, STOOD, Easy, Grade, easy_limits, grade, one_side_tells
 from tripplan.water.lines import BowWave, is_under
 from tripplan.water.lines import point_height_m as point_height_m
-from tripplan.water.settling import FOUND, is_done, seal_leaks, seen, worst_side
+from tripplan.water.settling import FOUND, is_done, looked_again, seal_leaks, seen, worst_side
 from tripplan.wear.last_done import History
 
 RELAXED_WHEN = "before remote"
@@ -353,6 +353,8 @@ def settled(call: Call, crossing: Crossing, history: History) -> bool:
     another fluid in any water, since a fluid shows what got in wherever it is drawn; for greased parts
     only in fresh water, since silt or salt may sit where the look did not reach (judgement).
     """
+    if call.rule.when == AGAIN_LATER and call.rule.decided_by:
+        return looked_again(call.item, call.unit, call.position, call.rule, crossing, history)
     return crossing.crossed is not None and is_done(
         call.item, call.unit, call.position, call.rule, crossing, history, call.rule.when == RELAXED_WHEN
     )

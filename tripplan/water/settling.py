@@ -36,6 +36,15 @@ def is_done(
     return relaxes and tells and is_clean(rows)
 
 
+def looked_again(
+    item: Item, unit: Unit, position: str | None, rule: WaterRule, crossing: Crossing, history: History
+) -> bool:
+    """True when the act was done on a later day than the doubtful look that asks for it."""
+    rows = since(item, unit, position, crossing, history)
+    doubtful = [row.date for row in rows if row.finding in BAD_FINDINGS]
+    return any(history.does(row.act, rule.act) and row.date > min(doubtful, default=row.date) for row in rows)
+
+
 def _cured(bad: HistoryRow, rows: Sequence[HistoryRow], item: Item, history: History) -> bool:
     """A bad finding is dealt with by an act that puts it right, in the same row or a later one."""
     later = [row for row in rows if (row.date, row.origin.row or 0) >= (bad.date, bad.origin.row or 0)]

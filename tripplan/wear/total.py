@@ -17,7 +17,7 @@ import numpy as np
 from tripplan.wear.mechanisms.uncertain import MEDIAN, WEIGHTS, Z95, Array, percentile
 
 GRID = np.linspace(0.0, 1.0, 33)
-ROUNDS = 3
+ROUNDS = 2
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -84,7 +84,8 @@ def log_sd(total: Total) -> float:
     It is that of a lognormal with the same typical and 95 % values; 0 where nothing but
     normal use wears, since an interval's own doubt is not part of it.
     """
-    middle, upper = float(total.typical[-1]), float(total.reserve(0.0)[-1])
+    middle = float(total.typical[-1])
+    upper = float(percentile(total.use[-1] + total.mean[-1], total.variance[-1], total.third[-1]))
     return float(np.log(upper / middle)) / Z95 if middle > 0 else 0.0
 
 

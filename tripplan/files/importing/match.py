@@ -394,7 +394,7 @@ def _settled(part: Part, axle: str, name: str, reading: _Reading) -> Match | Dou
         return Doubt(part.text, f"which side: {', '.join(item.positions)} or both?", (name,))
     if position and position != "both" and position not in item.positions:
         position = None
-    is_said = bool(part.acts or part.bound or part.near == act)
+    is_said = bool(part.acts or part.bound or part.near == act or name in book.deeds)
     return Match(name, act, position if item.positions else None, is_said)
 
 
@@ -423,7 +423,7 @@ def _act(part: Part, item: Item, reading: _Reading) -> str:
     if part.near and usual in does.get(part.near, ()) and NEVER_LOOKED_AT not in part.tokens:
         return f"was {part.near} said of it too, or {usual}?"
     is_seen = any(reading.book.tells_finding(token) for token in part.tokens)
-    if is_seen and usual in LESSER:
+    if is_seen and usual in LESSER and reading.usual_act:
         return usual
     if is_seen:
         return f"the act is not said: was it looked at, or {usual}?"
