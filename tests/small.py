@@ -57,20 +57,25 @@ ASSUMED = {
     "carry_share_threshold": 0.8, "driving_hours_per_day": 8.0,
     "faults_per_look_interval": 0.05, "warning_look_intervals": 2.0, "hours_to_help_near": 6.0, "hours_to_help_remote": 48.0, "interval_percentile_of_life": 0.1,
     "place_factor_camp": 2.0, "place_factor_town": 1.5, "place_factor_workshop": 1.2,
-    "set_out_minutes": 5.0, "clean_up_minutes": 5.0,
+    "set_out_minutes": 5.0, "clean_up_minutes": 5.0, "reading_slack_share": 0.05,
     "interval_spread_share": 0.5, "life_error_factor": 1.5, "opening_near_departure_days": 2.0,
     "tolerance_share": 0.1,
     "splash_affected_km": 50.0, "splash_height": 0.4, "walk_round_minutes": 20.0, "water_affected_km": 500.0,
 }  # fmt: skip
 DONE_BY = {
-    "look": ("measure", "grease", "adjust", "repack", "renew", "drain and refill"),
+    "look": ("measure", "clean", "grease", "adjust", "repack", "renew", "drain and refill"),
     "measure": ("adjust", "repack", "renew"),
     "grease": ("repack", "renew"),
     "adjust": ("repack", "renew"),
     "drain and refill": ("renew",),
+    "clean": ("repack", "renew"),
     "repack": ("renew",),
     "renew": ("renew",),
 }
+PUTS_RIGHT = {
+    "grease": ("water", "contaminated"), "adjust": ("worn",), "clean": ("water", "contaminated"),
+    **dict.fromkeys(("drain and refill", "repack", "renew"), ("worn", "failed", "water", "contaminated")),
+}  # fmt: skip
 WHEEL_END = "front wheel end"
 # place, state, parent, minutes to open, minutes to close
 STATES: tuple[tuple[str, str, str | None, float, float], ...] = (
@@ -251,7 +256,7 @@ def tables(*items: Item, assumed: dict[str, float] | None = None, **changes: Any
                      words=state, **SOURCED)  # type: ignore[arg-type]
             for place, state, parent, opening, closing in STATES
         ),
-        "acts": tuple(ActRule(act=act, words=act, done_by=by, **SOURCED) for act, by in DONE_BY.items()),
+        "acts": tuple(ActRule(act=act, words=act, done_by=by, puts_right=PUTS_RIGHT.get(act, ()), **SOURCED) for act, by in DONE_BY.items()),
         "consumables": (consumable("seal"), consumable("grease", "grease"), consumable("oil", "oil")),
         "water_rules": (),
         "assumptions": tuple(

@@ -38,7 +38,10 @@ def plan(
 ) -> None:
     """Read a trip folder; write the worksheet, lists, calendar and plan.json. What-ifs only compare."""
     from tripplan.commands import plan as plan_command
+    from tripplan.files.outputs_place import INSIDE, kept_place
 
+    if depart is None and not leg and not without_stop:
+        out = kept_place(folder, out) or (folder / INSIDE if folder.is_dir() else None)
     told = (depart, leg or (), without_stop or ())
 
     def run(trip: Path) -> int:
@@ -78,7 +81,9 @@ def cross(
 ) -> None:
     """Record a water crossing that was made, say what it calls for, and plan again."""
     from tripplan.commands import log_and_cross
+    from tripplan.files.outputs_place import kept_place
 
+    out = kept_place(folder, out)
     told = (leg, depth, minutes, water, at, at_km, length, stalled, hubs_hot)
     raise typer.Exit(
         in_folder(folder, json, lambda trip: log_and_cross.cross(trip, *told, out, today, json), keep=True)
@@ -100,19 +105,43 @@ def log(
     job: Annotated[list[str] | None, typer.Option("--job", help='"unit item position act finding"')] = None,
     undo: Annotated[str | None, typer.Option("--undo", help="A history row to strike out, or last.")] = None,
     because: Annotated[str, typer.Option("--because", help="Why it is struck out.")] = "",
+    done: Annotated[list[str] | None, typer.Option("--done", help="A whole slot done as planned.")] = None,
+    but: Annotated[list[str] | None, typer.Option("--except", help="item[:position] of --done left out.")] = None,
     out: OutDir = None,
     today: Today = None,
     json: AsJson = False,
 ) -> None:
     """Record work done, a finding or a reading, or strike a row out (--undo); and plan again."""
     from tripplan.commands import log_and_cross
+    from tripplan.files.outputs_place import kept_place
 
+    out = kept_place(folder, out)
     told = (unit, item or (), act, date, odometer, finding, lubricant, note, job or ())
     raise typer.Exit(
         in_folder(
-            folder, json, lambda trip: log_and_cross.log(trip, *told, out, today, json, undo, because, hours), keep=True
+            folder, json, lambda trip: log_and_cross.log(
+                trip, *told, out, today, json, undo, because, hours, done or (), but or ()
+            ), keep=True,
         )
     )
+
+
+@app.command(name="leave-out")
+def leave_out(
+    folder: Folder,
+    item: Annotated[str, typer.Argument(help="An item id, e.g. winch.")],
+    word: Annotated[str | None, typer.Option("--as", help="'not on my rig', never or 'done elsewhere'.")] = None,
+    because: Annotated[str, typer.Option("--because", help="The reason, in your own words.")] = "",
+    unit: Annotated[str | None, typer.Option("--unit", help="A unit of rig.toml; without it all.")] = None,
+    back: Annotated[bool, typer.Option("--back", help="Take it in again.")] = False,
+    today: Today = None,
+    json: AsJson = False,
+) -> None:
+    """Leave an item out of every plan of this folder, with the reason; or take it in again (--back)."""
+    from tripplan.commands import leave_out as command
+
+    told = (item, word, because, unit, back, today, json)
+    raise typer.Exit(in_folder(folder, json, lambda trip: command.leave_out(trip, *told), keep=True))
 
 
 @app.command()

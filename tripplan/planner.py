@@ -9,6 +9,7 @@ from datetime import date
 from typing import Any
 
 from tripplan.due.leg_wear import leg_wear
+from tripplan.due.passed import furthest
 from tripplan.due.runs_out import share_used
 from tripplan.due.standing import (
     ItemAt,
@@ -167,6 +168,7 @@ def look_around(rig: Rig, history: Sequence[HistoryRow], trip: Trip, catalogue: 
         standing_hours=standing_hours(trip, near_hours, remote_hours),
         rates=rates,
         earlier=earlier_wear(counted_legs(trip, today), trip, catalogue),
+        reached=furthest(trip, timeline, rig.vehicle, rows, today, catalogue.assumed("reading_slack_share").value),
     )
 
 
@@ -221,6 +223,7 @@ def plan_item(
         share_used_at_return=share_used(standing.course, True, s.trip.return_),
         last_done=standing.done.day if standing.done else None,
         last_done_origin=standing.done.row.origin if standing.done else None,
+        found=standing.bad.finding if standing.bad else None,
     )  # fmt: skip
 
 

@@ -1,6 +1,7 @@
 """The command line as its user meets it: status, problems, no traceback, a logbook for a folder."""
 
 import json
+import shutil
 import subprocess
 import sys
 from datetime import date
@@ -34,7 +35,8 @@ def run(monkeypatch: pytest.MonkeyPatch, *words: str) -> int:
         ("A04", ("demo", "outback", "--out", "FOLDER")),
         ("A05", ("plan", "FOLDER", "--today", DAY, "--without-stop", "Nowhere")),
         ("A07", ("plan", "FOLDER", "--today", DAY, "--leg", "dust")),
-        ("A08", ("plan", "FOLDER", "--today", DAY)),
+        ("A41", ("log", "FOLDER", "--done", "workshop-2026-01-01", "--today", DAY)),
+        ("A06", ("log", "FOLDER", "--except", "winch", "--today", DAY)),
         ("A09", ("logbook", "shred", "FOLDER/log")),
         ("A13", ("route", "add", "FOLDER", "FOLDER/bare.gpx")),
         ("A16", ("log", "FOLDER", "--undo", "999", "--because", "typed twice")),
@@ -63,6 +65,51 @@ def test_a_slip_on_the_command_line_is_a_problem(
     assert status == 2
     assert f"[{code} " in told.err + told.out
     assert "Traceback" not in told.err
+
+
+LOOKED = ("--unit", "wagon", "--item", "winch", "--act", "exercise", "--date", "2026-06-18", "--today", DAY)
+
+
+@pytest.mark.parametrize("asked", [None, "elsewhere"])
+def test_the_place_of_the_outputs_is_remembered(
+    asked: str | None, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Otherwise the sheet in the glove box would be stale after the first thing recorded."""
+    folder = good_folder(tmp_path / "trip")
+    out = tmp_path / asked if asked else folder / "outputs"
+    told = ("--out", str(out)) if asked else ()
+    assert run(monkeypatch, "plan", str(folder), "--today", DAY, *told) in (0, 1)
+    before = (out / "plan.json").read_bytes()
+    capsys.readouterr()
+    assert run(monkeypatch, "log", str(folder), *LOOKED) in (0, 1)
+    assert f"Written to {out}" in capsys.readouterr().out
+    assert (out / "plan.json").read_bytes() != before
+    calendar = (out / "calendar.ics").read_bytes()
+    words = ("--leg", "2", "--depth", "0.7", "--minutes", "4", "--water", "muddy", "--at", "2026-07-06 14:10")
+    assert run(monkeypatch, "cross", str(folder), *words) in (0, 1)
+    assert (out / "calendar.ics").read_bytes() != calendar
+
+
+def test_a_place_that_is_gone_is_not_made_again(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Otherwise a stick pulled out would leave a folder of outputs that nobody looks at."""
+    folder, out = good_folder(tmp_path / "trip"), tmp_path / "stick"
+    assert run(monkeypatch, "plan", str(folder), "--out", str(out), "--today", DAY) in (0, 1)
+    shutil.rmtree(out)
+    assert run(monkeypatch, "log", str(folder), *LOOKED) in (0, 1)
+    assert "The outputs are as they were" in capsys.readouterr().out
+    assert not out.exists()
+
+
+def test_a_logbook_has_no_place_of_its_own(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Otherwise the outputs would be written into a folder that is gone a moment later."""
+    folder, book = good_folder(tmp_path / "trip"), tmp_path / "book"
+    take_in(book, folder, TODAY)
+    assert run(monkeypatch, "plan", str(book), "--today", DAY) == 2
+    assert "A08" in capsys.readouterr().err
 
 
 def test_a_plan_that_breaks_a_rule_is_told(

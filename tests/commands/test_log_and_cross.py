@@ -436,3 +436,77 @@ def test_the_hour_meter_is_kept_where_the_rates_find_it(folder: Path) -> None:
     assert log(folder, "wagon", [], None, "2026-06-19", **told) in (0, 1)
     assert rows(folder, "history.csv")[-1]["note"] == "hours 4210.5; before the wet"
     assert log(folder, "wagon", [], None, "2026-06-19", odometer="188400", hours="4210,5") == 2
+
+
+PAPER_DAYS = ("workshop-2026-06-21", "workshop-2026-06-27")
+
+
+def test_shed_days_done_on_paper_are_asked_about_first(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Otherwise a crossing on day four would be told with eighty due jobs that were done long ago."""
+    assert crossed(folder) in (0, 1)
+    said = capsys.readouterr().out
+    assert said.startswith("Nothing is recorded since Sat 2 May 2026; were these days of work done?")
+    assert all(f"--done {slot}" in said for slot in PAPER_DAYS)
+    assert max(map(len, said.splitlines())) < 420
+
+
+def test_whole_slots_are_recorded_in_one_go_with_exceptions(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Otherwise forty jobs would have to be typed one by one at the bank."""
+    out = folder.parent / "out"
+    assert plan_command.plan(folder, out, "2026-06-20", False) in (0, 1)
+    plan = json.loads((out / "plan.json").read_text())
+    wanted = [
+        (slot["date"], job["unit"], job["item"], job["position"] or "", job["act"])
+        for slot in plan["slots"] if slot["id"] in PAPER_DAYS for job in slot["jobs"]
+    ]  # fmt: skip
+    left = next(job for _, _, job, *_ in wanted)
+    before = len(rows(folder, "history.csv"))
+    assert log(folder, None, (), None, None, out=out, today="2026-07-05", done=PAPER_DAYS, excepted=(left,)) in (0, 1)
+    new = [(r["date"], r["unit"], r["item"], r["position"], r["act"]) for r in rows(folder, "history.csv")[before:]]
+    assert new == [row for row in wanted if row[2] != left]
+    assert len(new) > 20
+    capsys.readouterr()
+    assert crossed(folder, out=out) in (0, 1)
+    assert "Nothing is recorded" not in capsys.readouterr().out
+
+
+def test_without_a_plan_at_hand_the_day_is_planned_again_as_it_was(folder: Path) -> None:
+    """Otherwise a lost work sheet would mean a lost day of work."""
+    before = len(rows(folder, "history.csv"))
+    assert log(folder, None, (), None, None, today="2026-07-05", done=PAPER_DAYS[:1]) in (0, 1)
+    new = rows(folder, "history.csv")[before:]
+    assert new and {row["date"] for row in new} == {"2026-06-21"}
+
+
+def test_a_stop_that_is_behind_is_planned_again_too(folder: Path) -> None:
+    """Otherwise the work of a stop could not be recorded once the plan was made again."""
+    before = len(rows(folder, "history.csv"))
+    assert log(folder, None, (), None, None, today="2026-07-12", done=("stop-2-red-pan",)) in (0, 1)
+    new = rows(folder, "history.csv")[before:]
+    assert new and {row["date"] for row in new} == {"2026-07-07"}
+
+
+@pytest.mark.parametrize(
+    ("given", "code"),
+    [
+        ({"done": ("workshop-2026-06-22",)}, "A41"),
+        ({"done": PAPER_DAYS[:1], "excepted": ("flux_engine",)}, "A42"),
+        ({"excepted": ("winch",)}, "A06"),
+    ],
+)
+def test_slots_that_cannot_be_recorded_are_refused(
+    folder: Path, capsys: pytest.CaptureFixture[str], given: dict[str, Any], code: str
+) -> None:
+    """Otherwise a slip in a slot's name would record a day that never was."""
+    before = files(folder)
+    assert log(folder, None, (), None, None, today="2026-07-05", **given) == 2
+    assert files(folder) == before
+    assert code in capsys.readouterr().err
+
+
+def test_recording_a_slot_twice_is_refused(folder: Path) -> None:
+    """Otherwise a second press of the key would count every job twice."""
+    assert log(folder, None, (), None, None, today="2026-07-05", done=PAPER_DAYS[:1]) in (0, 1)
+    before = files(folder)
+    assert log(folder, None, (), None, None, today="2026-07-05", done=PAPER_DAYS[:1]) == 2
+    assert files(folder) == before

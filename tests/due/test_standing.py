@@ -4,7 +4,7 @@ from datetime import date, datetime
 
 import pytest
 
-from tests.small import camper, crossing, leg, looked_at, row, tables, thing, trip, wagon
+from tests.small import camper, crossing, leg, looked_at, row, sheet, tables, thing, trip, wagon
 from tripplan.due.standing import Standing, driven_legs, item_positions, mean_speed_kmh
 from tripplan.records.catalogue import Item
 from tripplan.records.facts_in import HistoryRow, Trip
@@ -189,6 +189,37 @@ def test_what_is_only_looked_at_is_put_right_by_more_than_a_look() -> None:
     assert standing(hose, seen, looked, now).bad is seen
     assert standing(hose, seen, measured, now).bad is seen
     assert standing(hose, seen, renewed, now).bad is None
+
+
+@pytest.mark.parametrize(
+    ("act", "finding", "done", "is_over"),
+    [
+        ("clean", "contaminated", "clean", True),
+        ("clean", "water", "clean", True),
+        ("clean", "worn", "clean", False),
+        ("grease", "contaminated", "grease", True),
+        ("grease", "worn", "grease", False),
+        ("grease", "worn", "renew", True),
+        ("grease", "failed", "repack", True),
+        ("look", "worn", "adjust", True),
+        ("look", "failed", "adjust", False),
+    ],
+)
+def test_each_act_puts_right_what_its_row_says(act: str, finding: str, done: str, is_over: bool) -> None:
+    """If not, breathers cleaned two days later stay due for ever, or a worn joint is forgiven by grease."""
+    seen = row(date(2026, 6, 1), 1500, "bearings", act, 4, finding=finding)
+    later = row(date(2026, 6, 3), 1500, "bearings", done, 5)
+    assert (standing(thing(act=act, km=10000), *used(0, 2000, act), seen, later).bad is None) is is_over
+
+
+def test_a_service_sheet_puts_right_what_the_item_s_own_act_does() -> None:
+    """If not, a whole service would leave a dirty breather due, or its look would mend a worn hose."""
+    for act, is_over in (("clean", True), ("look", False)):
+        catalogue = tables(thing(act=act, km=10000), services=(sheet("annual", "bearings"),))
+        seen = row(date(2026, 6, 1), 1500, "bearings", "look", 4, finding="contaminated")
+        served = row(date(2026, 6, 3), 1500, "annual", "service", 5)
+        found = looked_at(TRIP, *used(0, 2000, act), seen, served, catalogue=catalogue, units=(wagon(),), today=TODAY)
+        assert (found[1][0].bad is None) is is_over
 
 
 def test_items_and_positions_that_exist_on_the_rig() -> None:

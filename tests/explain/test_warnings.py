@@ -57,7 +57,7 @@ def test_parts_that_may_come_late_are_a_warning() -> None:
     item = thing(km=100, consumables="seal 1", parts_lead_days=10)
     one = trip(*LEGS, stops=(stop("Two Wells", 1, date(2026, 6, 25)),))
     texts = [told.text for told in planned(one, catalogue=tables(item)).warnings]
-    assert not any("parts usually take" in text for text in texts)  # placed after the parts can be there
+    assert not any("Parts usually take" in text for text in texts)  # placed after the parts can be there
     assert any("parts cannot arrive" in text or "no place in time" in text for text in texts)
 
 

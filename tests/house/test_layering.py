@@ -127,7 +127,7 @@ def test_the_bottom_imports_nothing_of_ours(name: str) -> None:
 def test_facts_do_not_know_the_tables_nor_the_plan() -> None:
     """Otherwise a history row could not be read without a catalogue."""
     assert OURS["tripplan.records.facts_in"] <= {
-        f"tripplan.records.{name}" for name in ("cell_values", "problems", "units")
+        f"tripplan.records.{name}" for name in ("cell_values", "problems", "units", "words")
     }
 
 

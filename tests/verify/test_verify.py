@@ -408,6 +408,14 @@ def test_an_opening_after_water_without_a_slot_must_be_said(crossed: Case) -> No
     assert "water act warned" in broken(plan, crossed)
 
 
+def test_work_at_a_place_behind_a_crossing_made(crossed: Case) -> None:
+    """If not, a plan made at the bank could send the rig 60 km back."""
+    plan = deepcopy(crossed[0])
+    made = next(crossing for crossing in plan["crossings"] if crossing["crossed"])
+    made["trip_km"] = plan["slots"][0]["trip_km"] + 60
+    assert "place still ahead" in broken(plan, crossed)
+
+
 def test_a_bearing_opened_on_the_last_day_though_an_earlier_had_room(outback: Case) -> None:
     """If not, the rig would leave on a hub closed the evening before, untried."""
     plan, inputs, catalogue = deepcopy(outback[0]), outback[1], outback[2]

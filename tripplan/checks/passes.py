@@ -163,7 +163,7 @@ def check_history_words(rig: Rig, history: tuple[HistoryRow, ...], catalogue: Ca
 
 
 def _item_misfits(row: HistoryRow, item: Item, unit: Unit | None) -> Iterator[Problem]:
-    if unit and not item.fits(unit):
+    if unit and not item.belongs_to(unit):
         needs = "; ".join((f"kind={item.unit_kind}", *map(str, item.needs)))
         yield problem("H13", row.origin, "item", f"{item.id} on {unit.id}", f"a unit with {needs}")
     accepted_words = (*item.positions, EVERY_POSITION) if item.positions else ()

@@ -13,6 +13,7 @@ from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import HistoryRow
 from tripplan.records.lookups import READING
 from tripplan.records.problems import BadInput, stops
+from tripplan.records.words import Act
 from tripplan.wear.rates_from_readings import HOUR_METER
 
 NOTHING, LAST = "-", "last"
@@ -134,7 +135,7 @@ def _act_and_finding(words: Sequence[str]) -> tuple[str, str]:
     return words[0], " ".join(words[1:])
 
 
-LONG_ACTS = ("drain and refill",)
+LONG_ACTS = tuple(act for act in Act if " " in act)
 
 
 def _item(text: str) -> Row:

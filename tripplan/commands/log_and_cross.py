@@ -18,8 +18,10 @@ from tripplan.commands.terminal import say, say_json
 from tripplan.explain.cards import crossing_cards
 from tripplan.explain.what_moved import Moved
 from tripplan.files.append import CROSSING_COLUMNS, HISTORY_COLUMNS, NewTable, changed_table
+from tripplan.files.days_on_paper import PaperDay, rows_done, unrecorded
 from tripplan.files.folder import HISTORY_FILES, Inputs, counted_and_undone
 from tripplan.files.held import folder_held
+from tripplan.files.outputs_place import place_of
 from tripplan.files.plan_file import issued_plan
 from tripplan.files.plan_folder import plan_of, quick_plan
 from tripplan.files.recording import Before, look_before, outputs_held, put, read_back, refuse
@@ -78,7 +80,8 @@ def log(
     folder: Path, unit: str | None, items: Sequence[str], act: str | None, on: str | None, odometer: Cell = None,
     finding: str | None = None, lubricant: str | None = None, note: str | None = None,
     jobs: Sequence[str] = (), out: Path | None = None, today: str | None = None, as_json: bool = False,
-    undo: str | None = None, because: str = "", hours: Cell = None,
+    undo: str | None = None, because: str = "", hours: Cell = None, done: Sequence[str] = (),
+    excepted: Sequence[str] = (),
 ) -> int:  # fmt: skip
     """Record work done, or a bare odometer reading, and plan again.
 
@@ -86,10 +89,13 @@ def log(
     act finding`, with - for what there is not. `undo` is a row of the history to strike out,
     or `last`; it stays readable with the word `because`, and jobs beside it stand in its
     place. `hours` is the hour meter's reading, kept in the note, where the rates find it.
+    `done` are slots of the plan done as planned, less the items in `excepted`.
     Nothing is written unless every row is right.
     """
 
     def run() -> int:
+        if done or excepted:
+            return _log_slots(folder, done, excepted, out, today, as_json)
         said = "; ".join(filter(None, (hours_note(_cell(hours)), note)))
         given = {"odometer_km": _cell(odometer), "lubricant": lubricant or "", "note": said}
         gone = None if undo is None else row_to_undo(_history_path(folder), undo, because)
@@ -111,6 +117,7 @@ def _cell(value: Cell) -> str:
 def _cross(folder: Path, said: Mapping[str, str], out: Path | None, today: str | None, as_json: bool) -> int:
     made_at = _moment(said["crossed"])
     before = look_before(folder, as_day(made_at), day_of(today) if today else None)
+    paper = _on_paper(folder, before, out)
     planned = _planned_row(before, said, made_at)
     new, number = _new_crossings(folder / CROSSINGS, said, planned)
     rows = read_back(new, CROSSINGS, Crossing, "C")
@@ -125,7 +132,23 @@ def _cross(folder: Path, said: Mapping[str, str], out: Path | None, today: str |
     head = f"{CROSSINGS} row {number}: leg {made.leg} at km {figure(made.at_km)}, {what}."
     body = field_text.crossing_text(plan, crossing, marks, bow_wave(before.catalogue))
     shown = {"crossing": _crossing_row(crossing, marks), "row": number, "filled_in": planned is not None}
-    return _tell(head, body, shown, plan, change, paths, as_json)
+    return _tell(head, body, shown, plan, change, paths, as_json, paper)
+
+
+def _log_slots(
+    folder: Path, done: Sequence[str], excepted: Sequence[str], out: Path | None, today: str | None, as_json: bool
+) -> int:  # fmt: skip
+    """Whole slots into the history, each on its own day."""
+    if not done:
+        raise BadInput([command_problem("A06", "--except without --done", "--done SLOT, a slot done as planned")])
+    before = look_before(folder, day_of(today), day_of(today))
+    issued = issued_plan(out or place_of(folder) or folder)
+    rows = rows_done(before.inputs, before.catalogue, issued, done, excepted)
+    if not rows:
+        accepted = "--done SLOT with a job that is not recorded yet and that --except leaves"
+        raise BadInput([command_problem("A06", "no job to record", accepted)])
+    last = max(date.fromisoformat(row["date"]) for row in rows)
+    return _log(folder, rows, {}, last, out, today, as_json, done)
 
 
 def _history_path(folder: Path) -> Path:
@@ -134,9 +157,10 @@ def _history_path(folder: Path) -> Path:
 
 def _log(
     folder: Path, rows: Sequence[Mapping[str, str]], struck: Mapping[int, Mapping[str, str]], on: date,
-    out: Path | None, today: str | None, as_json: bool,
+    out: Path | None, today: str | None, as_json: bool, done: Sequence[str] = (),
 ) -> int:  # fmt: skip
     before = look_before(folder, on, day_of(today) if today else None)
+    paper = _on_paper(folder, before, out, done)
     path = _history_path(folder)
     new = changed_table(path, rows, struck, columns=HISTORY_COLUMNS)
     every = read_back(new, path.name, HistoryRow, "H")
@@ -152,7 +176,13 @@ def _log(
     asked = asked_of_notes(newest(every, new.rows), before.catalogue)
     shown = {"rows": list(new.rows), "struck_out": list(struck), "items": [_item_row(item) for item in items]}
     body = "\n".join((*asked, field_text.items_text(plan, items)))
-    return _tell(head, body, {**shown, "questions": asked}, plan, change, paths, as_json)
+    return _tell(head, body, {**shown, "questions": asked}, plan, change, paths, as_json, paper)
+
+
+def _on_paper(folder: Path, before: Before, out: Path | None, done: Sequence[str] = ()) -> Sequence[PaperDay]:
+    """Days of work that are past with nothing recorded, but for those recorded now."""
+    issued = issued_plan(out or place_of(folder) or folder)
+    return [one for one in unrecorded(before.inputs, issued, before.today) if one.slot not in done]
 
 
 def _moment(text: str) -> datetime | date:
@@ -284,11 +314,13 @@ def _item_row(item: Any) -> dict[str, Any]:
 
 
 def _tell(
-    head: str, body: str, shown: Mapping[str, Any], plan: Plan, change: Moved, paths: Sequence[Path], as_json: bool
-) -> int:
+    head: str, body: str, shown: Mapping[str, Any], plan: Plan, change: Moved, paths: Sequence[Path], as_json: bool,
+    paper: Sequence[PaperDay] = (),
+) -> int:  # fmt: skip
     if as_json:
         document = {
-            **shown, "today": plan.today.isoformat(), "changes": moved_rows(change),
+            **shown, "unrecorded": [{"slot": one.slot, "date": one.day.isoformat()} for one in paper],
+            "today": plan.today.isoformat(), "changes": moved_rows(change),
             "warnings": list(map(warning_row, plan.warnings)), "problems": [problem_row(found) for found in plan.problems],
             "written": [str(path) for path in paths],
         }  # fmt: skip
@@ -297,6 +329,7 @@ def _tell(
         end = [f"Written to {paths[0].parent}: {', '.join(path.name for path in paths)}"] if paths else [
             "The outputs are as they were; give --out DIR to bring them up to date."]  # fmt: skip
         seen = f"Seen from {plan.today}."
-        warned = [f"warning: {warning.text}" for warning in plan.warnings]
-        say("\n\n".join(part for part in (f"{head} {seen}", body, moved_text(change), *warned, *end) if part))
+        warned = [f"warning: {field_text.brief(warning.text)}" for warning in plan.warnings]
+        asked = field_text.paper_question([(one.slot, one.since, one.day, one.jobs) for one in paper]) if paper else ""
+        say("\n\n".join(part for part in (asked, f"{head} {seen}", body, moved_text(change), *warned, *end) if part))
     return MADE_WITH_WARNINGS if plan.warnings or plan.problems else MADE

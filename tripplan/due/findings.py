@@ -17,11 +17,10 @@ from tripplan.due.standing import Situation, item_positions
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import HistoryRow, Leg, Meter, Origin, Record, Unit, YesNo
 from tripplan.records.lookups import SERVICE
+from tripplan.records.words import ENTERED_FINDINGS, GOOD_FINDINGS
 from tripplan.trip.timeline import months_between
 from tripplan.wear.last_done import History
 
-GOOD = ("as new", "serviceable")
-WORN = ("worn", "failed")
 # Words that say it was opened because something looked wrong, which is no neutral look.
 BECAUSE = ("because", "hot", "felt", "heard", "loose", "slack", "broke", "broken", "breakdown", "seized")
 BECAUSE_STEMS = (
@@ -232,14 +231,14 @@ def _opening(
             unit=unit.id, position=position, row=row, low=low, high=high, left_out=left_out, prompted=prompted
         )
 
-    if row.finding not in (*GOOD, *WORN):
+    if row.finding in ENTERED_FINDINGS:
         return made(0.0, None, f"{row.finding} found, which is no end of life by use")
     if start is None:
         return made(0.0, None, "no record of when it was last done before")
     age = ruler.between(start, row)
     if age is None or age <= 0:
         return made(0.0, None, "the use up to then is not known")
-    if row.finding in GOOD:
+    if row.finding in GOOD_FINDINGS:
         return made(age, None)
     low = before.low if before else 0.0
     return made(low if low < age else 0.0, age)

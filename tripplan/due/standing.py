@@ -10,25 +10,26 @@ from datetime import date
 
 import numpy as np
 
+from tripplan.due.passed import Reached, without_passed
+from tripplan.due.remedies import remedied
 from tripplan.due.runs_out import Course, MonthTrack, Track, along_trip, month_track, runs_out, use_on_stretches
 from tripplan.records import plan as words
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import EarlierLeg, HistoryRow, Leg, Meter, Origin, Rig, Trip, Unit
 from tripplan.records.plan import Factor, Limit, RunsOut
 from tripplan.records.units import DAYS_PER_WEEK
+from tripplan.records.words import BAD_FINDINGS, ENTERED_FINDINGS
 from tripplan.trip.timeline import Timeline, add_months, months_between
 from tripplan.water.crossing import crossing_date, water_grades, wet_km
 from tripplan.water.lines import BowWave
 from tripplan.wear.earlier_trips import EarlierWear, counted_legs
-from tripplan.wear.last_done import BAD_FINDINGS, Done, History
+from tripplan.wear.last_done import Done, History
 from tripplan.wear.mechanisms.uncertain import MEDIAN, Array, interval_sigma
 from tripplan.wear.multipliers import KindWear, Severity, water_excess
 from tripplan.wear.odometer_line import Ledger, build_ledger, per_km
 from tripplan.wear.rates_from_readings import Rate
 from tripplan.wear.total import Total, piled
 
-PUT_RIGHT = frozenset({"grease", "adjust", "torque", "drain and refill", "repack", "renew"})
-ENTERED = ("water", "contaminated")
 INTERVAL_SHARE = "interval_spread_share"
 # grade of wetting: how far behind the crossing it wears
 WET_KM = {1: "splash_affected_km", 2: "water_affected_km"}
@@ -50,6 +51,9 @@ class Wet:
 class Standing:
     """Everything known about one item position before anything is placed.
 
+    `item` is what is next to be done at it; where a finding calls for another act than its own,
+    `usual` is the item as the table has it, which comes round again after that.
+
     `driven` are the legs of earlier trips since it was last done, with their wear. `assumed`
     are the rows of the assumptions that its reserve and its wear by water lean on.
     """
@@ -67,6 +71,7 @@ class Standing:
     wet: tuple[Wet, ...]
     driven: tuple[tuple[EarlierLeg, float], ...] = ()
     assumed: tuple[Origin, ...] = ()
+    usual: Item | None = None
 
     @property
     def overdue(self) -> bool:
@@ -93,6 +98,7 @@ class Situation:
     rates: tuple[Rate, ...] = ()
     earlier: EarlierWear | None = None
     totals: dict[tuple[KindWear, str, Meter, tuple[Wet, ...]], Total] = field(default_factory=dict)
+    reached: Reached | None = None
 
     def driven_wear(self, item: Item, unit: Unit, leg: Leg) -> tuple[KindWear, int]:
         """Wear multipliers of this item, and which entry is that of a leg already driven, earlier trips included."""
@@ -104,6 +110,11 @@ class Situation:
     def is_driven(self, leg_index: int) -> bool:
         """True when the leg's day lies before today."""
         return self.timeline.legs[leg_index].date < self.today
+
+    @property
+    def ahead(self) -> Trip:
+        """The trip with only the places that still lie ahead of the rig, or where it stands."""
+        return without_passed(self.trip, self.timeline, self.reached)[0]
 
     @property
     def start(self) -> date:
@@ -173,7 +184,11 @@ def assess(at: ItemAt, s: Situation) -> Standing:
     limits = tuple(_limits(at, done, course, s))
     driven = _earlier_legs(at, done, s) if course.known and course.tracks else ()
     assumed = _assumed(course, wet, s)
-    return Standing(unit, item, position, done, bad, course, limits, verdict, end, end_reserve, wet, driven, assumed)
+    next_act = remedied(item, bad, s.catalogue)
+    usual = None if next_act is item else item
+    return Standing(
+        unit, next_act, position, done, bad, course, limits, verdict, end, end_reserve, wet, driven, assumed, usual
+    )
 
 
 def _assumed(course: Course, wet: tuple[Wet, ...], s: Situation) -> tuple[Origin, ...]:
@@ -289,7 +304,9 @@ def _bad_finding(at: ItemAt, s: Situation) -> HistoryRow | None:
     unit, item, position = at
     own = s.history.last_finding(item, unit.id, position)
     others = [s.history.last_finding(item, unit.id, side) for side in item.positions if side != position]
-    entered = [row for row in others if row and row.finding in ENTERED and (own is None or row.date > own.date)]
+    entered = [
+        row for row in others if row and row.finding in ENTERED_FINDINGS and (own is None or row.date > own.date)
+    ]
     for row in (own, *entered):
         if row is not None and row.finding in BAD_FINDINGS and not _cured(row, at, s):
             return row
@@ -297,12 +314,12 @@ def _bad_finding(at: ItemAt, s: Situation) -> HistoryRow | None:
 
 
 def _cured(bad: HistoryRow, at: ItemAt, s: Situation) -> bool:
-    """True when hands were laid on it in the same row or later: a look alone puts nothing right."""
+    """True when an act that puts such a finding right was done in the same row or later."""
     unit, item, position = at
     rows = [row for row in s.history.of_item(item, unit.id, position) if _follows(row, bad)]
     if s.history.at(bad, position):
         rows.append(bad)
-    return any(row.act in PUT_RIGHT or (item.act in PUT_RIGHT and s.history.does(row.act, item.act)) for row in rows)
+    return any(s.history.cures(row, item, bad.finding or "") for row in rows)
 
 
 def _follows(row: HistoryRow, earlier: HistoryRow) -> bool:

@@ -18,6 +18,7 @@ from tripplan.placing.problem import PlacementProblem, Placing, Site, Task
 from tripplan.placing.tasks import placement_problem, with_calls
 from tripplan.records.facts_in import Crossing, Unit
 from tripplan.records.lookups import HALF_TYRE_POINTS
+from tripplan.records.words import Act
 from tripplan.trip.timeline import Timeline, build_timeline
 from tripplan.water.crossing import Call, calls, crossing_date, wets_unit
 from tripplan.water.grades import EASY, FLOOR, FLOOR_POINTS, HARD, Easy, easy_limits, grade
@@ -28,8 +29,8 @@ BELOW, REACHED, HOT, ABOVE, STALLED, SALT, PLANNED = (
 )  # fmt: skip
 BODY_POINTS = ("door_sill", "trailer_floor")
 MILLIMETRE_M = 0.001
-BIG = ("repack", "renew", "drain and refill")
-DRYING = "exercise"
+BIG = (Act.REPACK, Act.RENEW, Act.DRAIN_AND_REFILL)
+DRYING = Act.EXERCISE
 TURN_ROUND = (
     "15 cm of moving water knocks a person over and 30 cm carries small cars (weather.gov, flood pages).",
     "A 2.5 t four-wheel-drive was unstable in 0.45 m at 1 m/s and floated in 0.95 m (wrl.unsw.edu.au, tests of 2017).",

@@ -15,11 +15,11 @@ from tripplan.explain.shelf import BEFORE, ShelfRow, less_shelf
 from tripplan.placing.problem import AFTER, STOP, WORKSHOP, PlacementProblem, Placing, Site, Task
 from tripplan.records.catalogue import Catalogue, Consumable, Item
 from tripplan.records.plan import Need, OrderPart, Use
+from tripplan.records.words import WITH_SHOPS
 from tripplan.water.crossing import Call
 
 CARRY, AT_STOP, LATER = "carry", "at the stop", "after return"
 SPARE_KINDS = ("seal", "part", "filter", "grease")
-SHOPS = ("town", "workshop")
 SOLD_ANYWHERE = ("oil", "fluid", "cleaner", "sundry")
 SERIOUS_SHARE = 0.5  # of the time to help: from here on a spare is worth its weight
 FILLINGS = ("oil", "fluid")
@@ -48,10 +48,13 @@ def find_needs(
     """
     sums: dict[tuple[str, str], _Sum] = {}
     kinds: dict[str, str] = {row.id: row.kind for row in catalogue.consumables}
+    usuals = {(x.item.id, x.unit.id, x.position or ""): x.usual for x in standings}
     for task, visits in zip(problem.tasks, placing.visits, strict=True):
         if task.window is None or task.resets:
-            for site in visits:
-                _add(sums, problem.sites[site], task.item, _use(task), kinds)
+            usual = usuals.get(task.thing) or task.item
+            for count, site in enumerate(visits):
+                own = usual if count and task.window is None else task.item
+                _add(sums, problem.sites[site], own, _use(task, own), kinds)
     if remote:
         threshold = catalogue.assumed("carry_share_threshold").value
         for standing in standings:
@@ -65,14 +68,15 @@ def find_needs(
     return less_shelf(shopping, carry, shelf, catalogue.consumables)
 
 
-def _use(task: Task) -> Use:
-    return Use(act=task.act, name=task.item.name, unit=task.unit.id, position=task.position)
+def _use(task: Task, item: Item) -> Use:
+    act = item.act if task.window is None else task.act
+    return Use(act=act, name=item.name, unit=task.unit.id, position=task.position)
 
 
 def _when(site: Site, kind: str) -> str:
     """Where a thing comes from: bought before, carried, or what any town sells bought at the stop."""
     if site.kind == STOP:
-        return AT_STOP if site.facility in SHOPS and kind in SOLD_ANYWHERE else CARRY
+        return AT_STOP if site.facility in WITH_SHOPS and kind in SOLD_ANYWHERE else CARRY
     return BEFORE if site.kind == WORKSHOP else LATER
 
 

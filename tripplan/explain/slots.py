@@ -2,6 +2,7 @@
 re-checks that jobs bring with them."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 
 from tripplan.due.standing import Standing
 from tripplan.explain.moves import lay_out, move_sentence
@@ -23,10 +24,11 @@ from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import HistoryRow, Origin
 from tripplan.records.item_cells import Amount, FollowUp
 from tripplan.records.plan import Job, Material, Opened, Recheck, Slot
+from tripplan.records.words import JobKind
 from tripplan.trip.timeline import Timeline
 from tripplan.water.crossing import Call
 
-RENEWAL, AFTER_WATER, RECHECK = "service", "after water", "re-check"
+RENEWAL, AFTER_WATER, RECHECK = JobKind.RENEWAL, JobKind.AFTER_WATER, JobKind.RECHECK
 
 
 def job_of(
@@ -39,7 +41,7 @@ def job_of(
     uses_material = not is_water or task.resets
     note = "" if is_water else item.act_note
     if bad is not None:
-        note = f"found {bad.finding} on {bad.date}: put it right, a look is not enough" + (f"; {note}" if note else "")
+        note = f"found {bad.finding} on {bad.date}: put it right" + (f"; {note}" if note else "")
     return Job(
         item=item.id, name=item.name, unit=task.unit.id, position=task.position, act=task.act,
         act_note=note, minutes=task.minutes, kind=kind,
@@ -89,13 +91,13 @@ def fill_slots(
         opened = {pair for _, task in tasks for pair in task.opens if pair[0][1] != AT_ONCE}
         jobs = [
             job_of(
-                task,
+                _as_usual(task, standings[task.thing], problem, placing, number, index),
                 (_again(problem, placing, number, index) or why_here(task, standings, calls))
                 + _also(along.get((number, index), ()), calls),
                 catalogue,
                 origins_of(task, standings, calls, along.get((number, index), ())),
                 move_sentence(bench, number, index),
-                standings[task.thing].bad if task.window is None else None,
+                _found(task, standings[task.thing], problem, placing, number, index),
                 lines.get(task.thing, ""),
             )  # fmt: skip
             for number, task in sorted(tasks, key=lambda pair: working_order(pair[1]))
@@ -189,6 +191,25 @@ def _again(problem: PlacementProblem, placing: Placing, number: int, site: int) 
         return ""
     last = problem.sites[before[-1]]
     return f"again: done at {last.place} on {last.date}, and the rest of the trip wears it on from there"
+
+
+def _is_again(problem: PlacementProblem, placing: Placing, number: int, site: int) -> bool:
+    return problem.tasks[number].window is None and min(renewals(problem, placing, number), default=site) < site
+
+
+def _as_usual(
+    task: Task, standing: Standing, problem: PlacementProblem, placing: Placing, number: int, site: int
+) -> Task:
+    """The task with the item's own act where what was found has been put right at an earlier site."""
+    usual = standing.usual if _is_again(problem, placing, number, site) else None
+    return task if usual is None else replace(task, item=usual, act=usual.act)
+
+
+def _found(
+    task: Task, standing: Standing, problem: PlacementProblem, placing: Placing, number: int, site: int
+) -> HistoryRow | None:
+    """The bad finding that a job is to put right."""
+    return standing.bad if task.window is None and not _is_again(problem, placing, number, site) else None
 
 
 def why_here(task: Task, standings: dict[tuple[str, str, str], Standing], calls: Sequence[Call]) -> str:

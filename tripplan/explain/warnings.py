@@ -3,13 +3,15 @@
 from collections.abc import Sequence
 from datetime import date
 
+from tripplan.due.passed import without_passed
 from tripplan.due.standing import Situation, Standing
 from tripplan.explain.reasons import amount, rate_sentence, unmet_sentence
 from tripplan.placing.both_sides import split_twins
 from tripplan.placing.problem import PlacementProblem, Placing, Task, renewals
 from tripplan.records.catalogue import Item
-from tripplan.records.facts_in import Rig, Trip, Unit
+from tripplan.records.facts_in import Rig, Trip, Unit, as_day
 from tripplan.records.plan import (
+    FOUND_BAD,
     GRADED,
     HEIGHT_UNKNOWN,
     NO_PLACE,
@@ -40,7 +42,7 @@ def assumptions(s: Situation) -> tuple[str, ...]:
         "centres not given are half the tyre diameter."
     )
     found += _trailer_hubs(s)
-    found += [*estimated_sentences(s.trip.legs), *_zones(s.trip), *_standing(s)]
+    found += [*estimated_sentences(s.trip.legs), *_zones(s.trip), *_standing(s), *_passed(s), *_left_out(s)]
     if not s.trip.workshop_days:
         found.append("No workshop days are given: nothing can be placed before departure.")
     return tuple(found)
@@ -76,6 +78,27 @@ def _zones(trip: Trip) -> list[str]:
         return []
     told = "; ".join(f"{stop}: {zone}" for stop, zone in dict.fromkeys(trip.zones_read))
     return [f"Zone read from the position, since stops.csv gives none: {told}."]
+
+
+def _left_out(s: Situation) -> list[str]:
+    """What the owner leaves out of every plan, with the word for it."""
+    told = [
+        f"{item.name} ({unit.id}), {item.left_out_on(unit)}"
+        for unit in s.rig.units
+        for item in s.catalogue.items
+        if item.left_out_on(unit) and item.belongs_to(unit)
+    ]
+    return [f"Left out at the owner's word, not planned and not looked after: {'; '.join(told)}."] if told else []
+
+
+def _passed(s: Situation) -> list[str]:
+    """Places whose dates still run, but which the records say lie behind."""
+    gone = without_passed(s.trip, s.timeline, s.reached)[1]
+    left = [stop.stop for stop in s.trip.stops if stop.stop in gone and as_day(stop.leave) >= s.today]
+    if not left or s.reached is None:
+        return []
+    told = f"trip km {s.reached.trip_km:.0f}, {s.reached.what}, {s.reached.day}"
+    return [f"Already passed, so no work is put there: {', '.join(left)} (the rig has been at {told})."]
 
 
 def _standing(s: Situation) -> list[str]:
@@ -119,7 +142,8 @@ def warnings(
 ) -> tuple[PlanWarning, ...]:
     """What this plan cannot keep, or cannot know; shown first everywhere."""
     notes = (*s.severity.notes, *(s.earlier.severity.notes if s.earlier else ()))
-    found = _unmet_by_cause(problem, placing, standings)
+    found = _not_put_right(standings, problem, placing)
+    found += _unmet_by_cause(problem, placing, standings)
     found += [PlanWarning(kind=GRADED, text=note) for note in notes]
     found += _homeless_water(crossings)
     found += _late_parts(problem, placing, s.today)
@@ -128,6 +152,28 @@ def warnings(
         text = f"Height not given, so these cannot be judged after a crossing; look yourself: {'; '.join(silent)}."
         found.append(PlanWarning(kind=HEIGHT_UNKNOWN, text=text))
     return tuple(dict.fromkeys(found))
+
+
+def _not_put_right(standings: Sequence[Standing], problem: PlacementProblem, placing: Placing) -> list[PlanWarning]:
+    """What was found bad and is still so: first of all, in one line, each with what is done about it and where."""
+    places = {
+        task.thing: next((problem.sites[site] for site in renewals(problem, placing, index)), None)
+        for index, task in enumerate(problem.tasks)
+        if task.window is None
+    }
+    told, about = [], []
+    for standing in standings:
+        if standing.bad is not None:
+            about.append(Thing(item=standing.item.id, unit=standing.unit.id, position=standing.position))
+            side = f", {standing.position}" if standing.position else ""
+            site = places.get((standing.item.id, standing.unit.id, standing.position or ""))
+            where = "no place for it" if site is None else f"{site.place}, {site.date}"
+            told.append(
+                f"{standing.item.name} ({standing.unit.id}{side}), {standing.bad.finding} on {standing.bad.date}: "
+                f"{standing.item.act}, {where}"
+            )
+    text = f"Found bad and not put right: {'; '.join(told)}."
+    return [PlanWarning(kind=FOUND_BAD, text=text, about=tuple(about))] if told else []
 
 
 def task_name(task: Task) -> str:
@@ -196,14 +242,24 @@ def _homeless_water(crossings: Sequence[PlanCrossing]) -> list[PlanWarning]:
 
 
 def _late_parts(problem: PlacementProblem, placing: Placing, today: date) -> list[PlanWarning]:
-    found = []
+    """Jobs planned before their parts can be there, in one line for each time that parts take."""
+    late: dict[float, list[tuple[Task, int]]] = {}
     for task, visits in zip(problem.tasks, placing.visits, strict=True):
         if task.window is None and visits:
             days = (problem.sites[visits[0]].date - today).days
             if days < task.item.parts_lead_days and task.item.consumables:
-                text = (
-                    f"{task_name(task)}: parts usually take {amount(task.item.parts_lead_days)} days and the work "
-                    f"is planned in {days}; make sure they are on the shelf."
-                )
-                found.append(PlanWarning(kind=PARTS_LATE, text=text, about=(_about(task),)))
-    return found
+                late.setdefault(task.item.parts_lead_days, []).append((task, days))
+    return [
+        PlanWarning(
+            kind=PARTS_LATE,
+            text=f"Parts usually take {amount(lead)} days and the work is planned in "
+            f"{_from_to([days for _, days in jobs])}; make sure they are on the shelf: "
+            f"{'; '.join(task_name(task) for task, _ in jobs)}.",
+            about=tuple(_about(task) for task, _ in jobs),
+        )
+        for lead, jobs in sorted(late.items())
+    ]
+
+
+def _from_to(days: Sequence[int]) -> str:
+    return f"{min(days)} to {max(days)}" if min(days) < max(days) else f"{min(days)}"

@@ -10,6 +10,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from tripplan.files.left_out import LEFT_OUT_FILE, read_left_out, without_left_out
 from tripplan.files.refusals import required_of
 from tripplan.files.tables import Table, records_of
 from tripplan.records import catalogue as tables
@@ -26,6 +27,7 @@ TABLES: dict[str, tuple[str, type[Record], tuple[str, ...]]] = {
     "grades.csv": ("grades", tables.ConditionGrade, ("condition", "grade")),
     "teardown.csv": ("teardown", tables.Teardown, ("place", "state")),
     "acts.csv": ("acts", tables.ActRule, ("act",)),
+    "remedies.csv": ("remedies", tables.Remedy, ("family",)),
     "consumables.csv": ("consumables", tables.Consumable, ("id",)),
     "water_rules.csv": ("water_rules", tables.WaterRule, ("item", "when", "water")),
     "assumptions.csv": ("assumptions", tables.Assumption, ("name",)),
@@ -63,7 +65,11 @@ def read_catalogue(
             problems.extend((*found, *_unreasoned(shipped, changed), *_repeated(changed, key)))
             if part == "assumptions":
                 problems.extend(_read_by_nothing(shipped, changed))
-        parts[part] = _merged(shipped, changed, key)
+        parts[part] = _merged(shipped, _curing(shipped, changed), key)
+    items = [row for row in parts["items"] if isinstance(row, tables.Item)]
+    left_out, found = read_left_out((override_tables or {}).get(LEFT_OUT_FILE), items)
+    parts["items"] = without_left_out(items, left_out)
+    problems.extend(found)
     return Catalogue.model_validate({"edition": edition(), **parts}), tuple(problems)
 
 
@@ -96,6 +102,16 @@ def _key(row: Record, key: Iterable[str]) -> tuple[Any, ...]:
 
 def _merged(shipped: Iterable[Record], changed: Iterable[Record], key: Iterable[str]) -> tuple[Record, ...]:
     return tuple({_key(row, key): row for row in (*shipped, *changed)}.values())
+
+
+def _curing(shipped: Iterable[Record], changed: Iterable[Record]) -> Iterator[Record]:
+    """Changed rows; an act that says nothing of what it puts right does as the shipped one does."""
+    known = {row.act: row.puts_right for row in shipped if isinstance(row, tables.ActRule)}
+    for row in changed:
+        if isinstance(row, tables.ActRule) and row.puts_right is None:
+            yield row.model_copy(update={"puts_right": known.get(row.act, ())})
+        else:
+            yield row
 
 
 def _of_an_earlier_form(table: Table, file: str) -> Iterator[Problem]:

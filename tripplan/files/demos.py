@@ -5,6 +5,7 @@ from datetime import date
 from pathlib import Path
 
 from tripplan.files.held import FOLDER_LOCK
+from tripplan.files.outputs_place import PLACE_FILE
 from tripplan.records.problems import STOPS, BadInput, Problem
 
 DEMOS: dict[str, date] = {
@@ -12,7 +13,7 @@ DEMOS: dict[str, date] = {
     "long-tour": date(2026, 3, 2),
     "after-crossing": date(2026, 8, 17),
 }
-LEFT_BEHIND = shutil.ignore_patterns("outputs")
+LEFT_BEHIND = shutil.ignore_patterns("outputs", PLACE_FILE)
 
 
 def demo_folder(name: str) -> Path:

@@ -17,6 +17,7 @@ from tripplan.explain.shelf import NO_KIT, Kit
 from tripplan.files.busy.calendar import read_calendar
 from tripplan.files.data_tables import TABLES, read_catalogue
 from tripplan.files.kit_files import read_kit
+from tripplan.files.left_out import LEFT_OUT_FILE
 from tripplan.files.leg_tracks import with_map
 from tripplan.files.refusals import columns_of, known_names, near_word, wording
 from tripplan.files.shed_days import with_shed_days
@@ -172,7 +173,7 @@ def read_overrides(folder: Path) -> tuple[dict[str, Table], tuple[Problem, ...]]
         return {}, (problem("F02", origin, None, "reading is not permitted", "a folder to be opened"),)
     for path in paths:
         name = f"{OVERRIDES}/{path.name}"
-        if path.name not in TABLES:
+        if path.name not in (*TABLES, LEFT_OUT_FILE):
             problems.append(problem("F15", Origin(file=name), None, path.name, nearest(path.name, TABLES)))
             continue
         table, more = read_cells(path, name)

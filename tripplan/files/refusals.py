@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from difflib import get_close_matches
+from enum import StrEnum
 from typing import Any, Literal, get_args, get_origin
 
 from pydantic import ValidationError
@@ -18,7 +19,7 @@ MOST_LISTED = 8
 KIND_OF = {
     "number": "03", "float_type": "03", "int_type": "03", "int_from_float": "03",
     "day": "04", "moment": "04", "date_type": "04",
-    "word": "05", "literal_error": "05", "bool_type": "05",
+    "word": "05", "literal_error": "05", "enum": "05", "bool_type": "05",
     "greater_than": "06", "greater_than_equal": "06", "less_than": "06", "less_than_equal": "06",
     "finite_number": "06", "int_parsing_size": "06", "string_too_short": "02", "string_pattern_mismatch": "09", "form": "09",
 }  # fmt: skip
@@ -58,6 +59,8 @@ def words_of(annotation: Any) -> tuple[str, ...]:
     """The words a field accepts, however deep its annotation holds them."""
     if get_origin(annotation) is Literal:
         return get_args(annotation)
+    if isinstance(annotation, type) and issubclass(annotation, StrEnum):
+        return tuple(annotation)
     return tuple(word for part in get_args(annotation) for word in words_of(part))
 
 

@@ -12,9 +12,10 @@ from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import HistoryRow
 from tripplan.records.lookups import SERVICE, item_index
 from tripplan.records.lubricants import Cavity, LubricantRow, OwnLubricant, PairRating, named_lubricant
+from tripplan.records.words import Act
 from tripplan.wear.last_done import History, read_history
 
-PUT_IN = ("grease", "repack", "renew", "drain and refill")
+PUT_IN = (Act.GREASE, Act.REPACK, Act.RENEW, Act.DRAIN_AND_REFILL)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

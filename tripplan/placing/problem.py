@@ -12,12 +12,13 @@ from datetime import date, timedelta
 
 from tripplan.due.runs_out import Course, Track
 from tripplan.records.catalogue import Catalogue, Item, Teardown
-from tripplan.records.facts_in import FACILITY_RANK, Trip, Unit, as_day
+from tripplan.records.facts_in import FACILITY_RANK, Stop, Trip, Unit, as_day
 from tripplan.records.plan import DayOrMoment
 from tripplan.records.units import MINUTES_PER_HOUR
+from tripplan.records.words import SlotKind
 from tripplan.trip.timeline import Timeline, add_months, leg_ends
 
-WORKSHOP, STOP, AFTER = "workshop", "stop", "after"
+WORKSHOP, STOP, AFTER = SlotKind
 HAIR = 1e-9
 PlaceKey = tuple[str, str, str | None]
 Sides = ("left", "right")
@@ -171,7 +172,7 @@ def build_sites(trip: Trip, timeline: Timeline, today: date) -> tuple[Site, ...]
             end_km = timeline.starts_km[index] + timeline.legs[index].distance_km
             sites.append(
                 Site(
-                    f"stop-{stop.after_leg}-{slug(stop.stop)}",
+                    stop_id(stop),
                     STOP,
                     max(stop.date, today),
                     stop.stop,
@@ -189,6 +190,11 @@ def build_sites(trip: Trip, timeline: Timeline, today: date) -> tuple[Site, ...]
     last_leg = timeline.legs[-1].leg if timeline.legs else 0
     sites.append(Site("after", AFTER, home, "home", "workshop", last_leg, len(timeline.legs), timeline.total_km, None))
     return tuple(sites)
+
+
+def stop_id(stop: Stop) -> str:
+    """The name of a stop's slot, the same in every plan of the trip."""
+    return f"{STOP}-{stop.after_leg}-{slug(stop.stop)}"
 
 
 def slug(name: str) -> str:

@@ -21,6 +21,7 @@ from typing import TYPE_CHECKING
 from tripplan.due.runs_out import Course
 from tripplan.due.standing import Situation, Standing
 from tripplan.placing.problem import Site, at_sites
+from tripplan.records.words import Act
 
 if TYPE_CHECKING:
     from numpy import float64
@@ -29,7 +30,7 @@ if TYPE_CHECKING:
     FloatArray = NDArray[float64]
 
 # Acts that give back life; the others look or measure, and only find what has begun to fail.
-RENEWING = frozenset({"grease", "adjust", "torque", "drain and refill", "repack", "renew", "clean"})
+RENEWING = frozenset(Act) - {Act.LOOK, Act.MEASURE, Act.EXERCISE}
 
 
 def cumulative_hazard(share_used: "FloatArray | float", shape: float, percentile: float) -> "FloatArray":

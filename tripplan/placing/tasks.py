@@ -33,7 +33,7 @@ AGAIN_LATER = "later"
 
 def placement_problem(standings: Sequence[Standing], calls: Sequence[Call], s: Situation) -> PlacementProblem:
     """Sites and tasks of this trip, ready for `greedy.py` or the solver."""
-    sites = build_sites(s.trip, s.timeline, s.today)
+    sites = build_sites(s.ahead, s.timeline, s.today)
     teardown = teardown_index(s.catalogue)
     tasks = [_renewal(standing, sites, teardown, s) for standing in standings]
     tasks += _once_tasks(calls, sites, teardown)

@@ -10,7 +10,7 @@ from typing import Annotated, Literal
 from pydantic import BeforeValidator, Field
 
 from tripplan.records import cell_values
-from tripplan.records.facts_in import METERS, Facility, Meter, Number, Origin, Record, Unit, YesNo
+from tripplan.records.facts_in import METERS, Facility, Finding, Meter, Number, Origin, Record, Unit, YesNo
 from tripplan.records.item_cells import Amounts, FollowUps, Need, Needs
 from tripplan.records.lubricants import Cavity, LubricantRow, PairRating
 from tripplan.records.sourced import Basis as Basis
@@ -92,6 +92,7 @@ class Item(Sourced):
     minutes_basis: Basis
     minutes_source: str = Field(min_length=1, description="a source id of sources.csv, or: none")
     minutes_locator: str = ""
+    left_out: tuple[tuple[str, str], ...] = Field((), exclude=True)
 
     @property
     def intervals(self) -> tuple[tuple[Meter, float], ...]:
@@ -105,7 +106,15 @@ class Item(Sourced):
         return self.origin.file == EVIDENCE_FILE
 
     def fits(self, unit: Unit) -> bool:
-        """True when the unit has what the item needs, so that the item exists on it."""
+        """True when the unit has what the item needs and its owner does not leave it out there."""
+        return not self.left_out_on(unit) and self.belongs_to(unit)
+
+    def left_out_on(self, unit: Unit) -> str:
+        """The owner's word for leaving it out on that unit; empty when it is planned."""
+        return next((word for name, word in self.left_out if name in ("", unit.id)), "")
+
+    def belongs_to(self, unit: Unit) -> bool:
+        """True when the unit has what the item needs, left out or not."""
         return unit.kind == self.unit_kind and all(_holds(need, unit) for need in self.needs)
 
 
@@ -151,11 +160,24 @@ class Teardown(Sourced):
 
 
 class ActRule(Sourced):
-    """An act, what it means, and the acts that do it on the way (`done_by`)."""
+    """An act, what it means, the acts that do it on the way (`done_by`), and the findings it puts right."""
 
     act: str
     words: str
     done_by: Words
+    puts_right: Annotated[tuple[Finding, ...] | None, BeforeValidator(words)] = None
+
+
+class Remedy(Sourced):
+    """What puts a bad finding right at items of one family whose own act does not; minutes once it is open."""
+
+    family: Family
+    act: str
+    minutes: Number = Field(gt=0)
+    facility: Facility
+    parts_lead_days: Number = Field(ge=0, le=90)
+    consumable: str
+    words: str = ""
 
 
 class Consumable(Sourced):
@@ -268,6 +290,7 @@ class Catalogue(Record):
     acts: tuple[ActRule, ...]
     consumables: tuple[Consumable, ...]
     water_rules: tuple[WaterRule, ...]
+    remedies: tuple[Remedy, ...] = ()
     services: tuple[ServiceSheet, ...] = ()
     lubricants: tuple[LubricantRow, ...] = ()
     thickener_pairs: tuple[PairRating, ...] = ()

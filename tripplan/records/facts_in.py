@@ -11,6 +11,9 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
 from tripplan.records import cell_values
+from tripplan.records.words import FACILITY_RANK as FACILITY_RANK
+from tripplan.records.words import Facility as Facility
+from tripplan.records.words import Finding as Finding
 
 Drive = Literal["part-time", "full-time", "rear", "front"]
 FrontAxle = Literal["closed-knuckle", "open-knuckle", "independent"]
@@ -22,8 +25,6 @@ Load = Literal["light", "normal", "heavy"]
 Mud = Literal["none", "light", "deep"]
 Water = Literal["fresh", "muddy", "salt"]
 TrailerHubs = Literal["look", "repack"]
-Facility = Literal["camp", "town", "workshop"]
-Finding = Literal["as new", "serviceable", "worn", "failed", "water", "contaminated"]
 Meter = Literal["km", "engaged_km", "towing_km", "low_range_km", "engine_hours", "months"]
 Weekday = Literal["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"]
 WEEKDAYS: tuple[Weekday, ...] = (
@@ -32,7 +33,6 @@ WEEKDAYS: tuple[Weekday, ...] = (
 METERS: tuple[Meter, ...] = (
     "km", "engaged_km", "towing_km", "low_range_km", "engine_hours", "months",
 )  # fmt: skip
-FACILITY_RANK: dict[str, int] = {"camp": 1, "town": 2, "workshop": 3}
 
 Number = Annotated[float, BeforeValidator(cell_values.number)]
 Day = Annotated[date, BeforeValidator(cell_values.day)]

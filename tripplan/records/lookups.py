@@ -4,11 +4,10 @@ from collections.abc import Iterable
 
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import HistoryRow
+from tripplan.records.words import WITHOUT_ITEM as WITHOUT_ITEM
+from tripplan.records.words import Line
 
-READING = "reading"
-ODOMETER_REPLACED = "odometer replaced"
-SERVICE = "service"
-WITHOUT_ITEM = (READING, ODOMETER_REPLACED)
+READING, ODOMETER_REPLACED, SERVICE = Line
 EVERY_POSITION = "both"
 MOST_KM_A_DAY = 3000.0
 HALF_TYRE_POINTS = ("hub_centre", "axle_centre")

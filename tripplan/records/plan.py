@@ -10,20 +10,13 @@ from datetime import date, datetime
 
 from tripplan.records.facts_in import Origin
 from tripplan.records.problems import Problem
+from tripplan.records.words import Verdict, WarningKind
 
 SCHEMA = 1
 DayOrMoment = datetime | date
 
-NO_RECORD = "no record"
-DUE = "due before departure"
-ON_THE_WAY = "runs out on the way"
-LASTS = "lasts the trip"
-VERDICTS = (NO_RECORD, DUE, ON_THE_WAY, LASTS)
-# What a warning can be about.
-NO_PLACE, GRADED, WATER_UNPLACED, HEIGHT_UNKNOWN, PARTS_LATE = (
-    "no place in time", "graded row used", "water work without a place", "height unknown", "parts late",
-)  # fmt: skip
-WARNING_KINDS = (NO_PLACE, GRADED, WATER_UNPLACED, HEIGHT_UNKNOWN, PARTS_LATE)
+VERDICTS = NO_RECORD, DUE, ON_THE_WAY, LASTS = tuple(Verdict)
+FOUND_BAD, NO_PLACE, GRADED, WATER_UNPLACED, HEIGHT_UNKNOWN, PARTS_LATE = WarningKind
 # What a reason can tell.
 REASON_KINDS = (
     "last done", "finding", "limit", "share assumed", "rate", "earlier trips", "wear", "distance", "runs out", "no place",
@@ -141,7 +134,10 @@ class RunsOut:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanItem:
-    """One item at one position: verdict, limits, wear leg by leg, where placed, why."""
+    """One item at one position: verdict, limits, wear leg by leg, where placed, why.
+
+    `found` is a bad finding that nothing has put right; `act` is then what does.
+    """
 
     item: str
     name: str
@@ -162,6 +158,7 @@ class PlanItem:
     share_used_at_return: float | None
     last_done: date | None = None
     last_done_origin: Origin | None = None
+    found: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,6 +2,7 @@
 
 import textwrap
 from collections.abc import Iterable, Iterator, Sequence
+from datetime import date
 from typing import Any
 
 from tripplan.records.plan import Plan, PlanCrossing, PlanItem, Slot, WaterAct
@@ -11,7 +12,7 @@ from tripplan.sheets.worksheet import work_order
 from tripplan.water.crossing import Mark
 from tripplan.water.lines import BowWave
 
-COLUMNS = 80
+COLUMNS, MOST_SAID = 80, 300
 NO_JUDGEMENT = "This records what was done. It does not say whether water can be driven through."
 
 
@@ -86,6 +87,33 @@ def items_text(plan: Plan, items: Iterable[PlanItem]) -> str:
         spoken = [reason.text for reason in item.reasons if reason.kind == "finding"]
         lines += _wrap(spoken[0] if spoken else item.reasons[0].text, "    ") if item.reasons else []
     return "\n".join(["Where it stands now", *lines]) if lines else ""
+
+
+def paper_question(days: Sequence[tuple[str, date | None, date, int | None]]) -> str:
+    """What is asked first where days of work are past and nothing is recorded: slot, last record, day, jobs."""
+    since = days[0][1]
+    start = "Nothing is recorded yet" if since is None else f"Nothing is recorded since {words.day(since)}"
+    counts = ["" if jobs is None else f", {words.count(jobs, 'job', 'jobs')}" for *_, jobs in days]
+    listed = [f"  {words.day(day)}{many}: --done {slot}" for (slot, _, day, _), many in zip(days, counts, strict=True)]
+    return "\n".join(
+        [f"{start}; were these days of work done? If so, tell it in one go with `tripplan log`:", *listed,
+         "  and --except ITEM for what was left out"]
+    )  # fmt: skip
+
+
+def brief(text: str) -> str:
+    """A long list cut off where it still can be read; the whole stands in the work sheet."""
+    if len(text) <= MOST_SAID:
+        return text
+    mark = "; " if text.count("; ") > 1 else ", "
+    parts = text.split(mark)
+    kept = [parts[0]]
+    for part in parts[1:]:
+        if sum(map(len, kept)) + len(part) > MOST_SAID:
+            break
+        kept.append(part)
+    left = len(parts) - len(kept)
+    return f"{mark.join(kept)}{mark}and {left} more, in the work sheet" if left else text
 
 
 def marks_rows(marks: Iterable[Mark]) -> list[dict[str, Any]]:

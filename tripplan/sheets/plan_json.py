@@ -240,6 +240,7 @@ def _item(item: PlanItem) -> dict[str, Any]:
         "strands": item.strands,
         "last_done": _plain(item.last_done),
         "last_done_origin": _plain(item.last_done_origin),
+        "found": item.found,
         "limits": [_limit(limit) for limit in item.limits],
         "reasons": _reasons(item.reasons),
     }

@@ -13,13 +13,15 @@ from typing import Any
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import FACILITY_RANK, HistoryRow, Rig, Trip, Unit
 from tripplan.records.lookups import without_duplicates
+from tripplan.records.plan import FOUND_BAD
+from tripplan.records.words import JobKind, SlotKind
 from tripplan.wear.rates_from_readings import read_rates, with_rates
 
 Json = Mapping[str, Any]
 Key = tuple[str, str, str | None]
 TO_GIVE_KM, SMALL = 0.01, 1e-5
-WORKSHOP, STOP, AFTER = "workshop", "stop", "after"
-WALK_ROUND, AFTER_WATER, RECHECK = "walk-round", "after water", "re-check"
+WORKSHOP, STOP, AFTER = SlotKind
+AFTER_WATER, RECHECK, WALK_ROUND = JobKind.AFTER_WATER, JobKind.RECHECK, JobKind.WALK_ROUND
 UNMET_WORDS = "before its limit"
 SIDES = ("left", "right")
 
@@ -96,9 +98,9 @@ class Facts:
                 yield index, job
 
     def is_warned(self, entry: Json) -> bool:
-        """True when a warning names this item and unit, and its side if it has one."""
+        """True when a warning names this item, unit and side; what was found there excuses nothing."""
         thing = {name: entry[name] for name in ("item", "unit", "position")}
-        return any(thing in told["about"] for told in self.plan["warnings"])
+        return any(thing in told["about"] for told in self.plan["warnings"] if told["kind"] != FOUND_BAD)
 
     def is_said(self, entry: Json) -> bool:
         """True when the plan says of this item that its limit cannot be kept."""

@@ -36,6 +36,7 @@ def slot_rules(facts: Facts) -> Iterator[Broken]:
         for job in slot["jobs"]:
             yield from _job(facts, slot, job)
     yield from _in_time_order(facts)
+    yield from _passed(facts)
     yield from _near_departure(facts)
 
 
@@ -55,6 +56,15 @@ def _real(facts: Facts, slot: Json) -> Iterator[Broken]:
             yield Broken("slot is real", where, "no such stop still ahead in the folder")
     elif slot["kind"] != AFTER or at != max(trip.return_ + timedelta(days=1), facts.today):
         yield Broken("slot is real", where, "neither a workshop day, a stop, nor the day after return")
+
+
+def _passed(facts: Facts) -> Iterator[Broken]:
+    """A crossing made lies behind the rig, and so does every place before it."""
+    made = [crossing for crossing in facts.plan["crossings"] if crossing["crossed"]]
+    reached_km = max((crossing["trip_km"] for crossing in made), default=0.0)
+    for slot in facts.slots:
+        if slot["trip_km"] < reached_km - SMALL:
+            yield Broken("place still ahead", slot["id"], f"the rig crossed water at trip km {reached_km:.0f} already")
 
 
 def _in_time_order(facts: Facts) -> Iterator[Broken]:
@@ -173,9 +183,10 @@ def _service_job(facts: Facts, slot: Json, job: Json, item: Item, where: str) ->
     if slot["kind"] != AFTER and day(slot["date"]) < ready and not facts.is_warned(entry):
         yield Broken("parts arrive", where, f"parts ordered today are there on {ready}")
     minutes = 0.0 if item.rhythm == WALK_ROUND else item.minutes
-    if job["act"] != item.act or (job["place"], job["state"]) != (item.place, item.state):
+    remedies = [row for row in facts.catalogue.remedies if row.family == item.family and entry.get("found")]
+    if job["act"] not in {item.act, *(row.act for row in remedies)} or (job["place"], job["state"]) != (item.place, item.state):
         yield Broken("opened for the job", where, "act, place or state is not the table's")
-    if job["minutes"] != minutes:
+    if job["minutes"] not in {minutes, *(row.minutes for row in remedies)}:
         yield Broken("minutes add up", where, f"takes {minutes:g} minutes by the tables, said {job['minutes']:g}")
 
 

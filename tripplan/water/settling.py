@@ -4,14 +4,13 @@ from collections.abc import Iterable, Sequence
 
 from tripplan.records.catalogue import Catalogue, Item, WaterRule
 from tripplan.records.facts_in import Crossing, HistoryRow, Unit, as_day
+from tripplan.records.words import BAD_FINDINGS, ENTERED_FINDINGS, GOOD_FINDINGS, Act
 from tripplan.water.grades import HUB_POINTS
-from tripplan.wear.last_done import BAD_FINDINGS, History
+from tripplan.wear.last_done import History
 
-CLEAN_FINDINGS = ("as new", "serviceable")
 CLEAN, FOUND = "clean", "found"
 TELLING_FAMILY = "fluid"
-LOOKS = ("look", "measure")
-ENTERED = ("water", "contaminated")
+LOOKS = (Act.LOOK, Act.MEASURE)
 
 
 def since(item: Item, unit: Unit, position: str | None, crossing: Crossing, history: History) -> list[HistoryRow]:
@@ -31,7 +30,7 @@ def is_done(
     """
     rows = since(item, unit, position, crossing, history)
     if any(history.does(row.act, rule.act) for row in rows):
-        bad = [row for row in rows if row.finding in BAD_FINDINGS and not _cured(row, item, history)]
+        bad = [row for row in rows if row.finding in BAD_FINDINGS and not _cured(row, rows, item, history)]
         return rule.act in LOOKS or not bad
     tells = crossing.water == "fresh" or item.family == TELLING_FAMILY
     return relaxes and tells and is_clean(rows)
@@ -46,15 +45,16 @@ def looked_again(
     return any(history.does(row.act, rule.act) and row.date > min(doubtful, default=row.date) for row in rows)
 
 
-def _cured(row: HistoryRow, item: Item, history: History) -> bool:
-    """A bad finding written beside the act that renews the item is dealt with."""
-    return history.does(row.act, item.act) and item.act not in LOOKS
+def _cured(bad: HistoryRow, rows: Sequence[HistoryRow], item: Item, history: History) -> bool:
+    """A bad finding is dealt with by an act that puts it right, in the same row or a later one."""
+    later = [row for row in rows if (row.date, row.origin.row or 0) >= (bad.date, bad.origin.row or 0)]
+    return any(history.cures(row, item, bad.finding or "") for row in later)
 
 
 def is_clean(rows: Sequence[HistoryRow]) -> bool:
     """True when something was found, and all of it good."""
     findings = [row.finding for row in rows if row.finding]
-    return bool(findings) and all(finding in CLEAN_FINDINGS for finding in findings)
+    return bool(findings) and all(finding in GOOD_FINDINGS for finding in findings)
 
 
 def seen(
@@ -71,7 +71,7 @@ def seen(
         if item is None or not item.fits(unit):
             continue
         rows = since(item, unit, position if item.positions else None, crossing, history)
-        if any(row.finding in BAD_FINDINGS and not _cured(row, item, history) for row in rows):
+        if any(row.finding in BAD_FINDINGS and not _cured(row, rows, item, history) for row in rows):
             return FOUND
         clean = clean or is_clean([row for row in rows if history.does(row.act, act)])
     return CLEAN if clean else None
@@ -86,11 +86,11 @@ def seal_leaks(items: Iterable[Item], unit: Unit, crossing: Crossing, history: H
 
 
 def _leaks(item: Item, unit: Unit, side: str | None, crossing: Crossing, history: History) -> bool:
-    bad = {"seal": BAD_FINDINGS, "bearing": ENTERED}.get(item.family)
+    bad = {"seal": BAD_FINDINGS, "bearing": ENTERED_FINDINGS}.get(item.family)
     if bad is None or not set(HUB_POINTS).intersection(item.points):
         return False
     own = history.last_finding(item, unit.id, side)
-    if own is None or own.finding not in bad or _cured(own, item, history):
+    if own is None or own.finding not in bad or _cured(own, (own,), item, history):
         return False
     if crossing.crossed is not None and own.date >= as_day(crossing.crossed):
         return False

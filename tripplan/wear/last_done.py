@@ -12,10 +12,9 @@ from datetime import date
 from tripplan.records.catalogue import Catalogue, Item, ServiceSheet
 from tripplan.records.facts_in import HistoryRow
 from tripplan.records.lookups import SERVICE, item_index
-from tripplan.wear.odometer_line import READING, REPLACED
+from tripplan.records.words import WITHOUT_ITEM
 
 BOTH = ("both", "all")
-BAD_FINDINGS = ("worn", "failed", "water", "contaminated")
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +33,7 @@ class History:
     rows: dict[tuple[str, str], tuple[HistoryRow, ...]]
     covered_by: dict[str, tuple[Item, ...]]
     done_by: dict[str, frozenset[str]]
+    puts_right: dict[str, frozenset[str]]
 
     def last_done(self, item: Item, unit_id: str, position: str | None) -> Done | None:
         """The latest row that does this item's act at this position; None = no record."""
@@ -48,6 +48,11 @@ class History:
     def does(self, act_done: str, act_wanted: str) -> bool:
         """True when the act done is the wanted one, does it on the way, or is a service sheet's."""
         return act_done in (act_wanted, SERVICE) or act_done in self.done_by.get(act_wanted, frozenset())
+
+    def cures(self, row: HistoryRow, item: Item, finding: str) -> bool:
+        """True when what a row did puts such a finding right; a service sheet does the item's own act."""
+        act = item.act if row.act == SERVICE else row.act
+        return finding in self.puts_right.get(act, frozenset())
 
     def last_finding(self, item: Item, unit_id: str, position: str | None) -> HistoryRow | None:
         """The latest row of this item here that says what was found."""
@@ -80,7 +85,7 @@ def read_history(rows: Sequence[HistoryRow], catalogue: Catalogue) -> History:
     index = item_index(catalogue)
     sheets = {sheet.id: sheet_items(sheet, catalogue) for sheet in catalogue.services}
     for row in rows:
-        if row.item is None or row.act in (READING, REPLACED):
+        if row.item is None or row.act in WITHOUT_ITEM:
             continue
         name = row.item.strip().casefold()
         item = index.get(name)
@@ -90,6 +95,7 @@ def read_history(rows: Sequence[HistoryRow], catalogue: Catalogue) -> History:
         rows={key: tuple(found) for key, found in indexed.items()},
         covered_by=covering(catalogue.items),
         done_by={rule.act: frozenset(rule.done_by) for rule in catalogue.acts},
+        puts_right={rule.act: frozenset(rule.puts_right or ()) for rule in catalogue.acts},
     )
 
 

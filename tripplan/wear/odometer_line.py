@@ -12,10 +12,10 @@ from itertools import pairwise
 
 from tripplan.records.facts_in import HistoryRow, Leg, Meter, Unit
 from tripplan.records.units import DAYS_PER_WEEK
+from tripplan.records.words import WITHOUT_ITEM
 from tripplan.wear.earlier_trips import by_trip, trip_of
 
-REPLACED = "odometer replaced"
-READING = "reading"
+READING, REPLACED = WITHOUT_ITEM
 
 
 @dataclass(frozen=True, slots=True)

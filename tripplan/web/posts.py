@@ -7,7 +7,9 @@ from fastapi.responses import Response
 
 from tripplan.commands import log_and_cross
 from tripplan.files.demos import DEMOS
+from tripplan.files.left_out import LEFT_OUT_FILE, left_out_file, with_row, without_row
 from tripplan.records.facts_in import as_day
+from tripplan.records.lookups import resolve_item
 from tripplan.records.problems import STOPS, BadInput, Problem
 from tripplan.web.access.keys import Keys, write_keys
 from tripplan.web.access.security import TRACK_PATH, pair_cookie
@@ -18,7 +20,7 @@ from tripplan.web.forms.track_form import Dropped, with_track
 from tripplan.web.forms.trip_form import TripTyped, changes_of, clash_of, read_typed, trip_form, typed_from
 from tripplan.web.open_trip import Desk
 from tripplan.web.pages import day_work, water
-from tripplan.web.pages.render import page
+from tripplan.web.pages.render import page, problem_page
 from tripplan.web.pages.trip_pages import desk_of, start_page, water_page, work_page
 from tripplan.web.saves.memory import Memory, read_memory
 
@@ -157,6 +159,42 @@ def close_day(request: Request, form: Form) -> Response:
             typed = {name: last(form, name) for name in ("date", "odometer_km")}
             return work_page(request, slot, problems=error.problems, status=422, typed=typed)
     return after("/jobs", number)
+
+
+@post("/jobs/{slot}/done")
+def day_on_paper(request: Request, form: Form) -> Response:
+    """Record a day of work as planned, whole, on its own day; it was done on paper."""
+    desk, slot = desk_of(request), request.path_params["slot"]
+    with desk.writing():
+        today = _recorded_from(desk)
+        try:
+            number, _ = desk.record(
+                lambda: log_and_cross.log(desk.folder, None, (), None, None, today=today, as_json=True, done=(slot,)),
+                f"A day of work as planned, {slot}",
+            )  # fmt: skip
+        except BadInput as error:
+            return problem_page(request, error.problems)
+    return after("/jobs", number)
+
+
+@post("/item/{item}/leave-out")
+def leave_out(request: Request, form: Form) -> Response:
+    """Leave an item out of every plan with the owner's reason, or take it in again."""
+    desk, known = desk_of(request), resolve_item(desk_of(request).see().catalogue, request.path_params["item"])
+    if known is None:
+        raise HTTPException(404, "no such item")
+    back, unit = last(form, "do") == "back", last(form, "unit")
+    with desk.writing():
+        try:
+            content = (
+                without_row(desk.folder, known.id, unit) if back
+                else with_row(desk.folder, known.id, unit, last(form, "as"), last(form, "because"))
+            )  # fmt: skip
+            left_out_file(desk.folder).parent.mkdir(exist_ok=True)
+            number = desk.save({f"overrides/{LEFT_OUT_FILE}": content}, f"{known.name} {'planned again' if back else 'left out'}")
+        except BadInput as error:
+            return problem_page(request, error.problems)
+    return after(f"/item/{known.id}", number)
 
 
 @post("/water")

@@ -11,6 +11,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 from markupsafe import Markup
 
 from tripplan.records.plan import NO_RECORD, Plan, Slot, Total
+from tripplan.records.words import SlotKind
 from tripplan.sheets import words
 from tripplan.sheets.grease_notes import grease_notes
 from tripplan.sheets.materials import grades
@@ -115,7 +116,7 @@ def stations(plan: Plan) -> tuple[Station, ...]:
     keys = {slot.id: f"slot{number}" for number, slot in enumerate(plan.slots, 1)}
     workshop, stop, after = (
         [_station(slot, keys[slot.id], plan.walkround_minutes) for slot in plan.slots if slot.kind == kind]
-        for kind in ("workshop", "stop", "after")
+        for kind in SlotKind
     )
     return (*workshop, depart, *stop, return_, *after)
 

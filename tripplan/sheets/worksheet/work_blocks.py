@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from tripplan.records.plan import Job, Opened, Plan, Slot, WaterAct
+from tripplan.records.words import JobKind
 from tripplan.sheets import words as say
 from tripplan.sheets.grease_notes import Notes
 from tripplan.sheets.materials import short, to_lay_out
@@ -17,10 +18,9 @@ from tripplan.sheets.worksheet import work_order
 
 SHARED_WHY = 3
 ROUND = "round the rig, nothing opened"
-AFTER_WATER = "after water"
-RECHECK = "re-check"
+AFTER_WATER, RECHECK = JobKind.AFTER_WATER, JobKind.RECHECK
 CROSSING = re.compile(r" \((crossing at [^()]+)\)$")
-WHY_WORDS = {AFTER_WATER: "After water", RECHECK: "Re-check"}
+WHY_WORDS: dict[str, str] = {AFTER_WATER: "After water", RECHECK: "Re-check"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -21,9 +21,10 @@ from tripplan.records.plan import (
     Slot,
     WaterAct,
 )
+from tripplan.records.words import JobKind
 from tripplan.sheets import words as say
 
-WALK_ROUND = "walk-round"
+WALK_ROUND = JobKind.WALK_ROUND
 WINDOWS = (
     ("at the bank",), ("at the first halt",), ("the same night", "same night"), ("within",), ("before the next remote leg",),
     ("again after", "later"),

@@ -11,8 +11,8 @@ from itertools import pairwise
 from tripplan.records.facts_in import Leg, Trip
 from tripplan.records.problem_codes import figure, problem
 from tripplan.records.problems import Problem
+from tripplan.records.words import WITH_SHOPS
 
-HELP = ("town", "workshop")
 HELP_KNOWN = "as far as the towns and workshops of stops.csv tell"
 
 
@@ -80,7 +80,7 @@ def remote_questions(trip: Trip) -> tuple[Problem, ...]:
 
 def _helps(trip: Trip, legs: tuple[Leg, ...], starts_km: list[float]) -> list[float]:
     end_of = {leg.leg: end for leg, end in zip(legs, starts_km[1:], strict=True)}
-    stops = {end_of[stop.after_leg] for stop in trip.stops if stop.facility in HELP and stop.after_leg in end_of}
+    stops = {end_of[stop.after_leg] for stop in trip.stops if stop.facility in WITH_SHOPS and stop.after_leg in end_of}
     return sorted({0.0, starts_km[-1], *stops})
 
 

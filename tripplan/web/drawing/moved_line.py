@@ -8,6 +8,7 @@ from html import escape
 from typing import Any
 
 from tripplan.records.plan import Plan
+from tripplan.records.words import Verdict
 from tripplan.sheets import words as say
 from tripplan.sheets.pictures.trip_line_route import Sheet, line, route, sheet_for, words
 
@@ -94,7 +95,7 @@ def _x(sheet: Sheet, place: str | float) -> float:
 def _end(item: Mapping[str, Any]) -> str | float:
     if item["runs_out"] is not None:
         return float(item["runs_out"]["trip_km"])
-    return DUE if item["verdict"] in ("due before departure", "no record") else LASTS
+    return DUE if item["verdict"] in (Verdict.DUE, Verdict.NO_RECORD) else LASTS
 
 
 def _work(plan: Mapping[str, Any], item: Mapping[str, Any]) -> list[str | float]:

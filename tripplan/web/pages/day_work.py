@@ -9,7 +9,7 @@ from tripplan.sheets.worksheet import work_order
 from tripplan.sheets.worksheet.work_blocks import Block, Section, SlotSheet, by_side, details, slot_sheet
 from tripplan.web.saves.memory import Tick
 
-MARK = "|"
+MARK, KEY_MARK = "|", ";;"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,6 +38,11 @@ class WorkSection:
     section: Section
     blocks: tuple[WorkBlock, ...]
 
+    @property
+    def open_keys(self) -> tuple[str, ...]:
+        """The jobs not ticked yet."""
+        return tuple(line.key for block in self.blocks for line in block.lines if not line.tick.done)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Day:
@@ -52,6 +57,11 @@ class Day:
     def lines(self) -> tuple[Line, ...]:
         """Every job of the day."""
         return tuple(line for section in self.sections for block in section.blocks for line in block.lines)
+
+    @property
+    def open_keys(self) -> tuple[str, ...]:
+        """The jobs not ticked yet."""
+        return tuple(key for section in self.sections for key in section.open_keys)
 
     @property
     def done_here(self) -> int:
@@ -137,6 +147,9 @@ def with_form(
     toggle, _, state = _last(form, "toggle").rpartition("=")
     if toggle:
         changed[toggle] = replace(changed.get(toggle, ticks.get(toggle, Tick())), done=state == "done")
+    for key in _last(form, "tick_all").split(KEY_MARK):
+        if key:
+            changed[key] = replace(changed.get(key, ticks.get(key, Tick())), done=True)
     return changed, tuple(clashes)
 
 

@@ -7,10 +7,14 @@ from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from markupsafe import Markup, escape
 
+from tripplan.files.days_on_paper import unrecorded
 from tripplan.files.demos import DEMOS
+from tripplan.files.outputs_place import place_of
+from tripplan.files.plan_file import issued_plan
 from tripplan.records.facts_in import Finding, Water
 from tripplan.records.lookups import resolve_item
 from tripplan.records.plan import DUE, NO_RECORD, VERDICTS, Plan, PlanItem
+from tripplan.records.words import LeftOutAs
 from tripplan.sheets import field_text
 from tripplan.sheets.pictures.trip_line import trip_line_pictures
 from tripplan.sheets.worksheet import lists as sheet_lists
@@ -110,8 +114,10 @@ def work(request: Request) -> Response:
     kept = read_memory(desk_of(request).folder)
     days = [day_work.day_of(plan, slot, kept.ticks(slot.id)) for slot in day_work.has_work(plan)]
     known = {slot.id for slot in plan.slots}
+    issued = issued_plan(place_of(desk_of(request).folder) or desk_of(request).folder)
+    on_paper = unrecorded(seen.inputs, issued, seen.today) if seen.inputs else ()
     lost = {name: own for name, own in kept.days.items() if name not in known and own}
-    return page(request, "work.html.j2", title="Work", seen=seen, plan=plan, days=days, lost=lost)
+    return page(request, "work.html.j2", title="Work", seen=seen, plan=plan, days=days, lost=lost, on_paper=on_paper)
 
 
 @routes.get("/jobs/{slot}")
@@ -133,7 +139,7 @@ def work_page(
     vehicle = seen.inputs.rig.vehicle.id if seen.inputs else ""
     return page(
         request, "work_day.html.j2", status, title=work_order.slot_title(slot), seen=seen, plan=plan, day=day,
-        findings=Finding.__args__, clashes=clashes, problems=problems, vehicle=vehicle, typed=typed or {},  # type: ignore[attr-defined]
+        findings=tuple(Finding), clashes=clashes, problems=problems, vehicle=vehicle, typed=typed or {},
     )  # fmt: skip
 
 
@@ -175,7 +181,10 @@ def item(request: Request, item: str) -> Response:
     if known is None or seen.inputs is None:
         raise HTTPException(404, "no such item")
     told = why_of(plan, known, seen.inputs, seen.catalogue)
-    return page(request, "item.html.j2", title=known.name, seen=seen, plan=plan, item=known, why=told)
+    return page(
+        request, "item.html.j2", title=known.name, seen=seen, plan=plan, item=known, why=told,
+        left_out=known.left_out, left_out_words=tuple(LeftOutAs),
+    )  # fmt: skip
 
 
 @routes.get("/hand-over")

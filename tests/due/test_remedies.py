@@ -1,0 +1,100 @@
+"""A bad finding brings the job that puts it right, with its part; once that is logged it is over."""
+
+from datetime import date
+
+import pytest
+
+from tests.small import SOURCED, consumable, jobs, leg, planned, row, stop, tables, thing, trip, workshop
+from tripplan.due.remedies import remedied
+from tripplan.records.catalogue import Catalogue, Item, Remedy
+
+HOME, ROAD = date(2026, 6, 25), date(2026, 7, 5)
+REMEDY = Remedy(family="joint", act="renew", minutes=50, facility="camp", parts_lead_days=3, consumable="worn_part",
+                words="both cups", **SOURCED)  # fmt: skip
+TRIP = trip(leg(1, 1000), leg(2, 1000, ROAD), workshop_days=(workshop(HOME),), stops=(stop("Two Wells", 1, ROAD),))
+LAST = row(date(2026, 1, 1), 0, "joint", "grease", 2)
+NOW = row(date(2026, 6, 20), 500, number=9)
+
+
+def with_remedy(*items: Item) -> Catalogue:
+    """The small tables with a remedy for joints, and the part it takes."""
+    parts = (consumable("grease", "grease"), consumable("worn_part", "part"))
+    return tables(*items, remedies=(REMEDY,), consumables=parts)
+
+
+def joint(**changes: object) -> Item:
+    """A greased joint."""
+    return thing("joint", **{"act": "grease", "family": "joint", "km": 10000, "minutes": 5, **changes})
+
+
+@pytest.mark.parametrize(
+    ("act", "finding", "next_act", "minutes"),
+    [
+        ("grease", "worn", "renew", 50),
+        ("grease", "failed", "renew", 50),
+        ("grease", "contaminated", "grease", 5),  # fresh grease brings it out
+        ("look", "contaminated", "renew", 50),
+        ("repack", "worn", "repack", 5),  # it is opened, and what is worn is seen to
+    ],
+)
+def test_the_act_after_a_finding(act: str, finding: str, next_act: str, minutes: float) -> None:
+    """Otherwise a worn joint would be greased again and its wear be forgotten."""
+    item = joint(act=act)
+    bad = row(date(2026, 6, 1), 400, "joint", act, 3, finding=finding)
+    found = remedied(item, bad, with_remedy(item))
+    assert (found.act, found.minutes) == (next_act, minutes)
+    assert remedied(item, None, with_remedy(item)) is item
+
+
+def test_a_worn_joint_is_renewed_before_departure_with_its_part() -> None:
+    """Otherwise it would be greased after the return, and nothing of it stand on the sheet."""
+    seen = row(date(2026, 6, 1), 400, "joint", "grease", 3, finding="worn")
+    plan = planned(TRIP, LAST, seen, NOW, catalogue=with_remedy(joint(consumables="grease 1")))
+    assert jobs(plan) == [("workshop-2026-06-25", "joint", None, "service")]
+    (job,) = plan.slots[0].jobs
+    assert (job.act, job.minutes) == ("renew", 50)
+    assert "found worn on 2026-06-01: put it right; both cups" in job.act_note
+    assert {need.what: [use.act for use in need.uses] for need in plan.shopping} == {
+        "grease": ["renew"], "worn_part": ["renew"],
+    }  # fmt: skip
+    assert plan.warnings[0].text == (
+        "Found bad and not put right: Joint (wagon), worn on 2026-06-01: renew, home, 2026-06-25."
+    )
+    (item,) = plan.items
+    assert (item.verdict, item.act, item.found) == ("due before departure", "renew", "worn")
+
+
+def test_once_renewed_it_is_over() -> None:
+    """Otherwise a spring found worn would be asked for at every stop for ever."""
+    seen = row(date(2026, 6, 1), 400, "joint", "grease", 3, finding="worn")
+    done = row(date(2026, 6, 2), 410, "joint", "renew", 4)
+    plan = planned(TRIP, LAST, seen, done, NOW, catalogue=with_remedy(joint()))
+    assert jobs(plan) == []
+    assert plan.warnings == ()
+    assert (plan.items[0].act, plan.items[0].found) == ("grease", None)
+
+
+def test_on_a_long_trip_the_remedy_comes_once_and_then_the_usual_act() -> None:
+    """Otherwise a joint found worn would be renewed at every greasing of a long tour."""
+    seen = row(date(2026, 6, 1), 400, "joint", "grease", 3, finding="worn")
+    plan = planned(TRIP, LAST, seen, NOW, catalogue=with_remedy(joint(km=1100, consumables="grease 1")))
+    acts = [(slot.place, job.act) for slot in plan.slots for job in slot.jobs if slot.kind != "after"]
+    assert acts == [("home", "renew"), ("Two Wells", "grease")]
+    parts = [need.quantity for need in (*plan.shopping, *plan.carry) if need.what == "worn_part"]
+    assert parts == [1]
+
+
+def test_every_family_of_the_tables_has_its_remedy() -> None:
+    """Otherwise a finding at some item would bring back the act that left it as it was."""
+    from typing import get_args
+
+    from tripplan.files.data_tables import read_catalogue
+    from tripplan.records.catalogue import Family
+
+    catalogue, _ = read_catalogue()
+    rights = {rule.act: rule.puts_right for rule in catalogue.acts}
+    assert {row.family for row in catalogue.remedies} == set(get_args(Family))
+    known = {row.id for row in catalogue.consumables}
+    for remedy in catalogue.remedies:
+        assert rights[remedy.act] == ("worn", "failed", "water", "contaminated")
+        assert remedy.consumable in known

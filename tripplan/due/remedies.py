@@ -1,0 +1,32 @@
+"""What puts a bad finding right where the item's own act does not.
+
+Grease does not mend a worn joint, and a look mends nothing: then the job is that of the item's
+family in `remedies.csv`, with its own minutes and the part on the list, at the same place.
+"""
+
+from tripplan.records.catalogue import Catalogue, Item
+from tripplan.records.facts_in import FACILITY_RANK, HistoryRow
+from tripplan.records.item_cells import Amount
+
+
+def remedied(item: Item, bad: HistoryRow | None, catalogue: Catalogue) -> Item:
+    """The item as it is next to be done: with the act of its remedy after a finding its own act leaves as it is."""
+    if bad is None or bad.finding in _rights(item.act, catalogue):
+        return item
+    remedy = next((row for row in catalogue.remedies if row.family == item.family), None)
+    if remedy is None:
+        return item
+    return item.model_copy(
+        update={
+            "act": remedy.act,
+            "act_note": "; ".join(text for text in (remedy.words, item.act_note) if text),
+            "minutes": remedy.minutes,
+            "facility": max(item.facility, remedy.facility, key=lambda name: FACILITY_RANK[name]),
+            "consumables": (*item.consumables, Amount(remedy.consumable, 1.0)),
+            "parts_lead_days": max(item.parts_lead_days, remedy.parts_lead_days),
+        }
+    )
+
+
+def _rights(act: str, catalogue: Catalogue) -> tuple[str, ...]:
+    return next((rule.puts_right or () for rule in catalogue.acts if rule.act == act), ())

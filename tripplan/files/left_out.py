@@ -1,0 +1,95 @@
+"""What the owner leaves out of the plan: not on the rig, never done, or done elsewhere; with the reason.
+
+The rows stand in `overrides/left_out.csv`. An item left out fits its unit no more, so nothing
+plans it, looks at it after water or carries parts for it; the plan says so, with the reason.
+"""
+
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Annotated
+
+from pydantic import Field
+
+from tripplan.files.append import changed_table
+from tripplan.files.tables import Table, read_records, records_of
+from tripplan.records.catalogue import Item
+from tripplan.records.facts_in import Lower, Origin, Record
+from tripplan.records.problem_codes import nearest, problem
+from tripplan.records.problems import BadInput, Problem, stops
+from tripplan.records.words import LeftOutAs
+
+LEFT_OUT_FILE = "left_out.csv"
+COLUMNS = ("item", "unit", "as", "reason")
+
+
+class LeftOut(Record):
+    """One item that the owner leaves out, on one unit or on all, and why."""
+
+    item: str = Field(description="an item id, e.g. winch", min_length=1)
+    unit: str | None = Field(None, description="a unit id of rig.toml; empty for all")
+    as_: Annotated[LeftOutAs, Lower] = Field(alias="as")
+    reason: str = Field(min_length=1, description="the reason, in your own words")
+    origin: Origin
+
+
+def read_left_out(table: Table | None, items: Iterable[Item]) -> tuple[tuple[LeftOut, ...], tuple[Problem, ...]]:
+    """The rows of the table, those of unknown items left out and told."""
+    if table is None:
+        return (), ()
+    rows, problems = records_of(table, LeftOut, "O")
+    known = {item.id for item in items}
+    wrong = tuple(
+        problem("O12", row.origin, "item", row.item, f"an item such as {nearest(row.item, known, 4)}")
+        for row in rows if row.item not in known
+    )  # fmt: skip
+    return tuple(row for row in rows if row.item in known), (*problems, *wrong)
+
+
+def without_left_out(items: Sequence[Item], rows: Sequence[LeftOut]) -> tuple[Item, ...]:
+    """The items, each knowing the units it is left out on, and the words for it."""
+    said: dict[str, list[LeftOut]] = {}
+    for row in rows:
+        said.setdefault(row.item, []).append(row)
+    return tuple(
+        item.model_copy(update={"left_out": tuple((row.unit or "", f"{row.as_}: {row.reason}") for row in said[item.id])})
+        if item.id in said else item
+        for item in items
+    )  # fmt: skip
+
+
+def left_out_file(folder: Path) -> Path:
+    """Where a folder keeps them."""
+    return folder / "overrides" / LEFT_OUT_FILE
+
+
+def with_row(folder: Path, item: str, unit: str, word: str, reason: str) -> bytes:
+    """The file with an item left out; what was said of it before goes. Raises BadInput for a word not known."""
+    row = {"item": item, "unit": unit, "as": word.strip().lower(), "reason": reason.strip()}
+    try:
+        LeftOutAs(row["as"])
+    except ValueError:
+        raise BadInput([problem("O05", Origin(file=LEFT_OUT_FILE), "as", word, nearest(word, LeftOutAs))]) from None
+    if not row["reason"]:
+        accepted = "the reason, in your own words"
+        raise BadInput([problem("O10", Origin(file=LEFT_OUT_FILE), "reason", "nothing", accepted)])
+    gone = _rows_of(folder, item, unit)
+    return changed_table(left_out_file(folder), [row], columns=COLUMNS, gone=gone).content
+
+
+def without_row(folder: Path, item: str, unit: str) -> bytes:
+    """The file with the item taken in again. Raises BadInput when it was not left out."""
+    gone = _rows_of(folder, item, unit)
+    if not gone:
+        found = f"{item}{f' on {unit}' if unit else ''}"
+        raise BadInput([problem("O12", Origin(file=LEFT_OUT_FILE), "item", found, "an item that is left out")])
+    return changed_table(left_out_file(folder), gone=gone).content
+
+
+def _rows_of(folder: Path, item: str, unit: str) -> list[int]:
+    path = left_out_file(folder)
+    if not path.exists():
+        return []
+    rows, problems = read_records(path, LeftOut, "O")
+    if stops(problems):
+        raise BadInput(problems)
+    return [row.origin.row for row in rows if row.item == item and (row.unit or "") == unit and row.origin.row]
