@@ -141,7 +141,12 @@ class RunsOut:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanItem:
-    """One item at one position: verdict, limits, wear leg by leg, where placed, why."""
+    """One item at one position: verdict, limits, wear leg by leg, where placed, why.
+
+    `highest_share` is the largest typical share of its interval used at any moment of the trip as
+    planned; `can_wait` that it runs past its interval and waits for home, `unmet` that it was
+    wanted and no place could take it.
+    """
 
     item: str
     name: str
@@ -162,6 +167,9 @@ class PlanItem:
     share_used_at_return: float | None
     last_done: date | None = None
     last_done_origin: Origin | None = None
+    highest_share: float | None = None
+    can_wait: bool = False
+    unmet: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -269,6 +277,8 @@ class Slot:
     arrive: DayOrMoment | None = None
     leave: DayOrMoment | None = None
     contingent: tuple[Contingent, ...] = ()
+    place_factor: float = 1.0
+    set_out_minutes: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -439,6 +449,14 @@ class Totals:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Solver:
+    """What placed the work: its name and version. No solver's version changes a plan."""
+
+    name: str
+    version: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class OrderPart:
     """Parts for one slot that must be ordered on or before a day."""
 
@@ -474,4 +492,5 @@ class Plan:
     assumptions: tuple[str, ...]
     totals: Totals
     product_rule: str
+    solver: Solver = Solver(name="", version="")
     schema: int = field(default=SCHEMA)
