@@ -25,7 +25,7 @@ from tripplan.explain.reasons import reasons
 from tripplan.explain.shelf import NO_KIT, Kit
 from tripplan.explain.shopping import find_needs, order_days
 from tripplan.explain.slots import fill_slots, find_rechecks
-from tripplan.explain.warnings import assumptions, sides_apart, warnings
+from tripplan.explain.warnings import assumptions, prices_told, sides_apart, warnings
 from tripplan.explain.ways_out import ways_out
 from tripplan.grease.advice import grease_lines
 from tripplan.grease.what_is_in import read_ledger
@@ -131,7 +131,7 @@ def _written(
         warnings=warnings(standings, problem, placing, crossings, s),
         ways_out=ways_out(problem, placing, standings, s), problems=tuple(problems),
         assumptions=(
-            *assumptions(s), *sides_apart(problem, placing), *free_day_assumptions(s.rig, trip), *shut,
+            *assumptions(s), *prices_told(standings, s), *sides_apart(problem, placing), *free_day_assumptions(s.rig, trip), *shut,
         ),
         totals=plan_totals(problem, placing, found.plain), product_rule=RULE,
         solver=Solver(name=NAME, version=VERSION),

@@ -23,7 +23,7 @@ from tripplan.placing.problem import (
     opens,
 )
 from tripplan.placing.trade_rules import HUB_OFF, is_with_the_hub, wheel_off_looks
-from tripplan.placing.waiting import is_overhaul, leg_dearness, rates_of, waiting
+from tripplan.placing.waiting import is_overhaul, leg_dearness, often, rates_of, waiting
 from tripplan.records.catalogue import Catalogue, Item, Teardown
 from tripplan.records.facts_in import Trip
 from tripplan.records.item_cells import FollowUp
@@ -35,7 +35,6 @@ AT_THE_BANK = "bank"
 AT_THE_HALT = "halt"
 AGAIN_LATER = "later"
 WALK_ROUND = "walk-round"
-USUAL_KM_PER_YEAR, MONTHS_PER_YEAR = 10_000.0, 12.0
 FACTOR_OF = {"camp": "place_factor_camp", "town": "place_factor_town", "workshop": "place_factor_workshop"}
 Prices = Mapping[tuple[str, str], float]
 
@@ -73,7 +72,7 @@ def placement_problem(standings: Sequence[Standing], calls: Sequence[Call], s: S
         depart=s.trip.depart,
         quiet_days=value("opening_near_departure_days").value,
         shakedown=s.trip.shakedown_km > 0,
-        ceilings=_ceilings(s),
+        ceilings=ceilings_of(s),
         twins=twins_of(ordered, covered_by),
     )
 
@@ -86,7 +85,7 @@ def is_at_home(site: Site, trip: Trip) -> bool:
     return any(leg.leg == site.after_leg and leg.to == legs[0].from_ for leg in legs[:-1])
 
 
-def _ceilings(s: Situation) -> Ceilings:
+def ceilings_of(s: Situation) -> Ceilings:
     """The owner's, or the table's: minutes a day, and over the days of the trip with one longer spell."""
     value, trip = s.catalogue.assumed, s.trip
 
@@ -107,16 +106,16 @@ def act_prices(
     All who need an opening are served when the most frequent of them comes round; each of its
     uses bears the same part of it, so that together they pay for it once.
     """
-    often: dict[tuple[str, str, str], list[float]] = {}
+    frequent: dict[tuple[str, str, str], list[float]] = {}
     for standing in standings:
         for state in _states(standing, teardown):
-            often.setdefault((standing.unit.id, standing.item.place, state), []).append(frequency(standing.item))
+            frequent.setdefault((standing.unit.id, standing.item.place, state), []).append(often(standing.item))
     found = {}
     for standing in standings:
         item, unit = standing.item, standing.unit
         minutes = item.minutes
         for state in _states(standing, teardown):
-            uses = often[(unit.id, item.place, state)]
+            uses = frequent[(unit.id, item.place, state)]
             row = teardown[(item.place, state)]
             minutes += (row.open_minutes + row.close_minutes) * min(1.0, len(item.positions or (None,)) * max(uses) / sum(uses))
         found[(item.id, unit.id)] = minutes * hour / MINUTES_PER_HOUR
@@ -126,13 +125,6 @@ def act_prices(
 def _states(standing: Standing, teardown: dict[tuple[str, str], Teardown]) -> tuple[str, ...]:
     item = standing.item
     return tuple(dict.fromkeys(state for _, state in opens(item, standing.unit, standing.position, item.state, teardown)))
-
-
-def frequency(item: Item) -> float:
-    """How often a year the act comes round in ordinary use."""
-    found = [MONTHS_PER_YEAR / item.months] if item.months else []
-    found += [USUAL_KM_PER_YEAR / item.km] if item.km else []
-    return max(found, default=1.0)
 
 
 def with_calls(problem: PlacementProblem, calls: Sequence[Call], s: Situation) -> PlacementProblem:

@@ -13,7 +13,16 @@ from typing import TYPE_CHECKING
 
 from tripplan.due.runs_out import Course
 from tripplan.due.standing import Situation, Standing
-from tripplan.placing.lateness import RENEWING, dearness, lateness, mean_power, shape_of, worth_of_state
+from tripplan.placing.lateness import (
+    RENEWING,
+    dearness,
+    failure_price,
+    failures_at_interval,
+    lateness,
+    mean_power,
+    shape_of,
+    worth_of_state,
+)
 from tripplan.placing.problem import STOP, THOUSAND, WORKSHOP, Site, last_chance
 from tripplan.records import plan as words
 from tripplan.records.catalogue import Item
@@ -27,6 +36,7 @@ if TYPE_CHECKING:
 
 KNOWN_BY_LOOKING = ("fluid", "filter")
 OVERHAUL_ACTS, OVERHAUL_MONTHS, DEEP_MINUTES = ("repack", "renew"), 24.0, 30.0
+USUAL_KM_PER_YEAR, MONTHS_PER_YEAR = 10_000.0, 12.0
 LEAST_RATE_PER_HOUR = 1.0
 """An owner whose hours cost nothing still has to choose: then an hour counts as one."""
 
@@ -210,3 +220,27 @@ def _past(typical: "FloatArray", here: Sequence[int], limit: float, legs: int) -
     from_share = typical[np.arange(len(at)), np.maximum(at, leaving)]
     over = typical[:, here] - np.maximum(limit, from_share)[:, None]
     return np.where(over > 1e-9, over, 0.0)
+
+
+def failures_per_10_000_km(items: Sequence[tuple[Item, float]], s: Situation) -> float:
+    """Failures that cannot wait, with every interval kept, in 10 000 km of ordinary use.
+
+    `items` are item positions, each with what its act costs at home. What costs no time to
+    help can wait; the daily walk-round is not counted. To be held against the world: 0.3 to 2.4
+    (MIL-T-46780D 3.1.1: at least 4184 km between failures that cannot wait, read).
+    """
+    rates = rates_of(s)
+    total = 0.0
+    for item, price in items:
+        if item.rhythm != "walk-round":
+            shape = shape_of(item.act, item.life_shape)
+            cost = failure_price(rates.hours_at_home, item.strands, rates.standing_hour, rates.repair)
+            total += item.strands * often(item) * failures_at_interval(price, cost, shape)
+    return total
+
+
+def often(item: Item) -> float:
+    """How often the act comes round in 10 000 km, which stand for a year of ordinary use."""
+    found = [MONTHS_PER_YEAR / item.months] if item.months else []
+    found += [USUAL_KM_PER_YEAR / item.km] if item.km else []
+    return max(found, default=1.0)
