@@ -94,7 +94,7 @@ def test_work_recorded_today_is_off_the_list() -> None:
 
 def test_overdue_with_no_workshop_day_is_said_and_done_at_the_first_stop() -> None:
     """If not, due work would either vanish or pretend to be done at home."""
-    plan = planned(trip(*LEGS, stops=STOPS), catalogue=tables(thing(km=10000)))
+    plan = planned(trip(*LEGS, stops=STOPS), catalogue=tables(thing(km=5000, harms=True, harms_by="brakes")))
     assert only(plan, "bearings").placed[0] == "stop-1-s1"
     assert any("no place in time" in text for text in (told.text for told in plan.warnings))
 
@@ -103,7 +103,7 @@ def test_work_that_is_due_is_done_though_it_will_not_last() -> None:
     """If not, an item that cannot last the trip anyway would be left at home undone."""
     # no record, interval 2500, two legs of 2000 and no stop: due now, and again on the way
     one = trip(leg(1, 2000), leg(2, 2000, date(2026, 7, 10)), workshop_days=LONG.workshop_days)
-    plan = planned(one, catalogue=tables(thing(km=2500)))
+    plan = planned(one, catalogue=tables(thing(km=2500, harms=True, harms_by="brakes")))
     assert only(plan, "bearings").placed[0] == "workshop-2026-06-24"
     assert any("Bearings (wagon)" in text for text in (told.text for told in plan.warnings))
 

@@ -119,9 +119,10 @@ def log(
     told = (unit, item or (), act, date, odometer, finding, lubricant, note, job or ())
     raise typer.Exit(
         in_folder(
-            folder, json, lambda trip: log_and_cross.log(
-                trip, *told, out, today, json, undo, because, hours, done or (), but or ()
-            ), keep=True,
+            folder,
+            json,
+            lambda trip: log_and_cross.log(trip, *told, out, today, json, undo, because, hours, done or (), but or ()),
+            keep=True,
         )
     )
 

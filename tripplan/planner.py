@@ -26,18 +26,20 @@ from tripplan.explain.reasons import reasons
 from tripplan.explain.shelf import NO_KIT, Kit
 from tripplan.explain.shopping import find_needs, order_days
 from tripplan.explain.slots import fill_slots, find_rechecks
-from tripplan.explain.warnings import assumptions, sides_apart, warnings
+from tripplan.explain.warnings import assumptions, prices_told, sides_apart, warnings
 from tripplan.explain.ways_out import ways_out
 from tripplan.grease.advice import grease_lines
 from tripplan.grease.what_is_in import read_ledger
-from tripplan.placing.greedy import after_return, place_greedily
+from tripplan.placing.greedy import place_greedily
 from tripplan.placing.optimise import place_optimally
-from tripplan.placing.problem import PlacementProblem, Placing, all_before, each_alone, renewals, totals
+from tripplan.placing.problem import PlacementProblem, Placing, renewals
+from tripplan.placing.reckoning import all_before, each_alone, totals
+from tripplan.placing.search import NAME, VERSION
 from tripplan.placing.tasks import is_walk_round, placement_problem
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import METERS, HistoryRow, Rig, Trip
 from tripplan.records.lookups import without_duplicates
-from tripplan.records.plan import Plan, PlanItem, PlanLeg, Total, Totals
+from tripplan.records.plan import Plan, PlanItem, PlanLeg, Solver, Total, Totals
 from tripplan.records.problems import Problem
 from tripplan.trip.distance_range import known_by_odometer
 from tripplan.trip.free_days import free_day_assumptions, shut_shops
@@ -98,8 +100,8 @@ def answer(s: Situation, place: Callable[[PlacementProblem], Placing]) -> Answer
         standings=standings,
         called=called,
         problem=problem,
-        placing=after_return(problem, place(problem)),
-        plain=after_return(problem, place_greedily(problem)),
+        placing=place(problem),
+        plain=place_greedily(problem),
     )
 
 
@@ -130,9 +132,10 @@ def _written(
         warnings=warnings(standings, problem, placing, crossings, s),
         ways_out=ways_out(problem, placing, standings, s), problems=tuple(problems),
         assumptions=(
-            *assumptions(s), *sides_apart(problem, placing), *free_day_assumptions(s.rig, trip), *shut,
+            *assumptions(s), *prices_told(standings, s), *sides_apart(problem, placing), *free_day_assumptions(s.rig, trip), *shut,
         ),
         totals=plan_totals(problem, placing, found.plain), product_rule=RULE,
+        solver=Solver(name=NAME, version=VERSION),
     )  # fmt: skip
 
 
@@ -224,7 +227,21 @@ def plan_item(
         last_done=standing.done.day if standing.done else None,
         last_done_origin=standing.done.row.origin if standing.done else None,
         found=standing.bad.finding if standing.bad else None,
+        unmet=bool(unmet), **_waits(problem, placing, index),
     )  # fmt: skip
+
+
+def _waits(problem: PlacementProblem, placing: Placing, index: int) -> dict[str, Any]:
+    """The largest share used at any moment as planned, and whether it runs past its interval and waits for home."""
+    task, start, highest = problem.tasks[index], -1, 0.0
+    if is_walk_round(task.item):
+        return {}
+    for site in (*renewals(problem, placing, index), problem.last):
+        highest = max(highest, task.shares[start + 1][site]) if site > start else highest
+        start = max(start, site)
+    done = [site for site in renewals(problem, placing, index) if site < problem.last]
+    late = task.shares[max(done, default=-1) + 1][problem.last] > 1.0
+    return {"highest_share": highest, "can_wait": late and not task.look_first}
 
 
 def walk_round(pairs: Sequence[ItemAt]) -> tuple[str, ...]:

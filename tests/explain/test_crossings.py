@@ -92,7 +92,9 @@ TOLD = water_rule(
     "hub", "before remote", "repack", within_days=5, from_grade=5, told_from=2, decided_by="hub look", resets=True,
     minutes=40, parts="kit 1", look_for="milk", if_found="repack it",
 )  # fmt: skip
-GREASED = thing("hub", km=40000, positions="left;right", points="hub_centre", family="bearing", consumables="grease 120")
+GREASED = thing(
+    "hub", km=40000, positions="left;right", points="hub_centre", family="bearing", consumables="grease 120"
+)
 KITS = (
     Consumable(id="grease", name="grease", kind="grease", unit_of_measure="g", **SOURCED),
     Consumable(id="kit", name="bearing kit", kind="part", unit_of_measure="set", **SOURCED),

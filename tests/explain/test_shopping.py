@@ -57,8 +57,9 @@ def test_the_longest_lead_time_of_a_thing_counts() -> None:
 def test_parts_for_a_stop_are_carried() -> None:
     """If not, the owner would arrive at the stop with tools and no seal."""
     away = trip(*LEGS, stops=(stop("Two Wells", 1, date(2026, 7, 5)),))
-    rows = (row(date(2026, 6, 1), 0, "bearings", "repack"), row(TODAY, 8500, number=3))
-    plan = planned(away, *rows, catalogue=tables(thing(km=10000, consumables="seal 1")))
+    rows = (row(date(2026, 6, 1), 0, "bearings", "repack"), row(TODAY, 9200, number=3))
+    hub = thing(km=10000, consumables="seal 1", harms=True, harms_by="brakes", life_shape=4)
+    plan = planned(away, *rows, catalogue=tables(hub))
     assert plan.shopping == ()
     assert by_what(plan.carry) == {"seal": (1, "carry")}
 
@@ -66,8 +67,9 @@ def test_parts_for_a_stop_are_carried() -> None:
 def test_what_every_town_sells_is_bought_at_the_stop() -> None:
     """If not, ten litres of oil would ride along that the next town sells."""
     away = trip(*LEGS, stops=(stop("Two Wells", 1, date(2026, 7, 5), facility="town"),))
-    rows = (row(date(2026, 6, 1), 0, "bearings", "repack"), row(TODAY, 8500, number=3))
-    plan = planned(away, *rows, catalogue=tables(thing(km=10000, consumables="seal 1; oil 3")))
+    rows = (row(date(2026, 6, 1), 0, "bearings", "repack"), row(TODAY, 9200, number=3))
+    hub = thing(km=10000, consumables="seal 1; oil 3", harms=True, harms_by="brakes", life_shape=4)
+    plan = planned(away, *rows, catalogue=tables(hub))
     assert by_what(plan.shopping) == {"oil": (3, "at the stop")}
     assert by_what(plan.carry) == {"seal": (1, "carry")}
 
@@ -75,7 +77,7 @@ def test_what_every_town_sells_is_bought_at_the_stop() -> None:
 def test_work_after_return_is_listed_for_then() -> None:
     """If not, parts for August would be in the car in July."""
     rows = (row(date(2026, 6, 1), 0, "bearings", "repack"), row(TODAY, 7500, number=3))
-    plan = planned(HOME, *rows, catalogue=tables(thing(km=10000, consumables="seal 1")))
+    plan = planned(HOME, *rows, catalogue=tables(thing(km=10000, consumables="seal 1", strands=0)))
     assert by_what(plan.shopping) == {"seal": (1, "after return")}  # 9500 of 10000 at home
 
 

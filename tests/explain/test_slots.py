@@ -33,7 +33,16 @@ DONE = (
 
 def checks(follow_ups: str, one_trip: Trip, minutes: float = 30) -> list[Recheck]:
     """The re-checks that an overdue job on the left brings with it."""
-    item = thing("bearings", km=5000, minutes=minutes, positions="left", follow_ups=follow_ups)
+    item = thing(
+        "bearings",
+        km=5000,
+        minutes=minutes,
+        positions="left",
+        follow_ups=follow_ups,
+        harms=True,
+        harms_by="brakes",
+        act="grease",
+    )
     return list(planned(one_trip, *DONE, catalogue=tables(item, NUTS, PLAY)).rechecks)
 
 
@@ -130,7 +139,9 @@ def test_opened_states_are_listed_once_and_outermost_first() -> None:
 
 def test_planned_minutes_are_jobs_and_openings_and_no_more_than_there_are() -> None:
     """If not, the day on the worksheet would be longer than the day."""
-    items = tuple(thing(f"job{i}", km=5000, minutes=20, place="engine sump", state="drained") for i in range(3))
+    items = tuple(
+        thing(f"job{i}", km=1000, minutes=20, place="engine sump", state="drained", act="grease") for i in range(3)
+    )
     plan = planned(home(FIRST, SECOND, minutes=60), catalogue=tables(*items))
     for slot in plan.slots:
         total = sum(job.minutes for job in slot.jobs) + sum(one.minutes for one in slot.opened)

@@ -85,7 +85,9 @@ ALLOWED = {
     ("Total", "cost"): "money of the owner's, whatever it is called",
     ("*", "gap"): "a share; the contract's own field",
     ("Task", "shares"): "shares, one a pair of sites",
-    ("Task", "strand"): "money, one a pair of sites",
+    ("Task", "again"): "minutes, the last of three",
+    ("PlacementProblem", "hour_price"): "money of the owner's for an hour",
+    ("PlacementProblem", "halt_price"): "money of the owner's for a minute",
 }
 
 

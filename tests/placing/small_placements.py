@@ -1,10 +1,10 @@
 """Small invented placement problems, and what a placing is worth by an arithmetic of its own.
 
-Nothing here calls the planner's own reckoning: minutes, cost and broken limits are worked
-out anew from the fields of the problem, so that a mistake there cannot hide.
+Nothing here calls the planner's own reckoning: minutes and cost are worked out anew from the
+fields of the problem, so that a mistake there cannot hide.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import timedelta
 from itertools import chain, combinations, product
@@ -12,18 +12,18 @@ from random import Random
 from typing import Any
 
 from tests.small import DEPART, SOURCED, TODAY, thing, wagon
-from tripplan.placing.problem import AFTER, STOP, WORKSHOP, PlacementProblem, Site, Task
+from tripplan.placing.problem import AFTER, STOP, WORKSHOP, Ceilings, PlacementProblem, Site, Task
 from tripplan.records.catalogue import Teardown
 
 WAGON = wagon()
 PLACE = "front wheel end"
 STATES: tuple[tuple[str, str | None, float, float], ...] = (
-    ("wheel off", None, 10, 8), ("hub off", "wheel off", 12, 15), ("drained", None, 9, 6),
+    ("wheel off", None, 10, 8), ("shaft out", "wheel off", 12, 15), ("drained", None, 9, 6),
 )  # fmt: skip
-LADDERS = ((), ("wheel off",), ("wheel off", "hub off"), ("drained",))
+LADDERS = ((), ("wheel off",), ("wheel off", "shaft out"), ("drained",))
+RANK = {"camp": 1, "town": 2, "workshop": 3}
 Visits = tuple[tuple[int, ...], ...]
 Part = tuple[str, str]  # side and state
-Kept = frozenset[tuple[int, Part]]
 
 
 def sites(rng: Random, days: int, stops: int, in_a_row: bool) -> tuple[Site, ...]:
@@ -44,47 +44,49 @@ def sites(rng: Random, days: int, stops: int, in_a_row: bool) -> tuple[Site, ...
 
 
 def task(rng: Random, number: int, days: int, count: int, sides: tuple[str, ...] = ("left",)) -> Task:
-    """One act with an age that only grows: what is used, when it runs out, what standing still costs."""
+    """One act with an age that only grows: what waiting costs rises with the square of the share used."""
     states, side = rng.choice(LADDERS), rng.choice(sides)
     item = thing(
-        f"item_{number}", minutes=rng.choice((5, 10, 20, 40)), strands=rng.choice((0.0, 0.25, 1.0)),
-        harms=rng.random() < 0.3, place=PLACE, family="filter", follow_ups=(), act="grease",
+        f"item_{number}", minutes=rng.choice((5, 10, 20, 40)), 
+        place=PLACE, family="filter", follow_ups=(), act="grease",
     )  # fmt: skip
     steps = [0.0 if i < days else rng.uniform(0.1, 0.6) for i in range(count)]
     at = [sum(steps[: i + 1]) for i in range(count)]
-    used, overdue = rng.uniform(0.0, 0.95), days > 0 and rng.random() < 0.4
-    reserve = rng.uniform(1.0, 1.4)
+    used = rng.uniform(0.0, 1.2)
     starts = [-used, *at]
-    reach = [
-        max((i for i in range(count) if i < max(p, days) or (at[i] - starts[p]) * reserve <= 1.0), default=-1)
-        for p in range(count + 1)
-    ]
-    if overdue:
-        reach[0] = days - 1
     shares = tuple(tuple(max(0.0, at[q] - starts[p]) for q in range(count)) for p in range(count + 1))
-    price = rng.choice((0.0, 0.0, 5.0, 60.0))
-    driven = [used if p == 0 else 0.0 for p in range(count + 1)]  # share used when the road begins
-    strand = tuple(
-        tuple(price * max(0.0, (at[q] - starts[p]) ** 2 - driven[p] ** 2) for q in range(count))
+    price = item.minutes * 1000 + rng.choice((0, 5000))
+    dear = rng.choice((1, 2, 5))
+    first = [used if p == 0 else 0.0 for p in range(count + 1)]
+    late = tuple(
+        tuple(round(dear * price * max(0.0, shares[p][q] ** 2 - first[p] ** 2)) for q in range(count))
         for p in range(count + 1)
+    )
+    worth = tuple(
+        round(price * min(1.0, 2 * shares[p][-1] - shares[p][-1] ** 2)) if shares[p][-1] < 1 else price
+        for p in range(count + 1)
+    )
+    reach = tuple(
+        max((q for q in range(count) if q < max(p, days) or shares[p][q] <= 1), default=-1) for p in range(count + 1)
     )
     return Task(
         item=item, unit=WAGON, position=side, act="grease", minutes=item.minutes,
         facility=rng.choice(("camp", "camp", "town", "workshop")), state=states[-1] if states else "closed",
         opens=tuple((("wagon", PLACE, side), state) for state in states),
-        earliest=rng.choice((0, 0, 0, min(1, count - 1))), reach=tuple(reach), shares=shares, strand=strand,
-        overdue=overdue,
+        earliest=rng.choice((0, 0, 0, min(1, count - 1))), reach=reach, sound=(count - 1,) * (count + 1),
+        shares=shares, late=late, worth=worth,
     )  # fmt: skip
 
 
 def water(rng: Random, number: int, days: int, count: int) -> Task:
-    """A one-shot act after a crossing, to be done at one of a few sites on the road."""
+    """A one-shot act after a crossing, to be done at one of a few sites on the road, or left undone at a price."""
     plain = task(rng, number, days, count)
     first = rng.randrange(days, count)
     window = (first, rng.randrange(first, count))
-    values: dict[str, Any] = {name: getattr(plain, name) for name in Task.__slots__}
-    return Task(**values | {"window": window, "calls": (number,), "reach": (), "shares": (), "strand": (),
-                            "overdue": False, "earliest": 0})  # fmt: skip
+    return replace(
+        plain, window=window, calls=(number,), reach=(), sound=(), shares=(), late=(), worth=(), earliest=0,
+        undone=rng.choice((10_000, 80_000)),
+    )  # fmt: skip
 
 
 def problem(
@@ -102,13 +104,17 @@ def problem(
         )
         for name, parent, opening, closing in STATES
     )
+    on_the_road = tuple(s.kind == STOP for s in spots)
     return PlacementProblem(
         sites=spots, tasks=tuple(listed), covered_by=tuple(covered),
         teardown={(PLACE, row.state): row for row in rows},
         open_minutes={(PLACE, row.state): row.open_minutes for row in rows},
         close_minutes={(PLACE, row.state): row.close_minutes for row in rows},
-        rate_per_hour=60.0, labour_factor=tuple(rng.choice((1.2, 1.5, 2.0)) if s.kind == STOP else 1.0 for s in spots),
-        tolerance_share=0.1, depart=DEPART, quiet_days=0.0, shakedown=rng.random() < 0.3,
+        hour_price=tuple(120.0 if away else 60.0 for away in on_the_road),
+        place_factor=tuple(rng.choice((1.2, 1.5, 2.0)) if away else 1.0 for away in on_the_road),
+        at_home=tuple(not away for away in on_the_road), set_out_minutes=rng.choice((0.0, 10.0)), halt_price=4.0,
+        tolerance_share=0.1, short_share=0.25, depart=DEPART, quiet_days=0.0, shakedown=rng.random() < 0.3,
+        ceilings=Ceilings(None, rng.choice((None, 90.0))),
     )  # fmt: skip
 
 
@@ -135,107 +141,96 @@ def opened(given: PlacementProblem, visits: Visits) -> list[set[Part]]:
     return found
 
 
-def minutes(given: PlacementProblem, visits: Visits, kept: Kept) -> list[float]:
-    """Minutes of every site: jobs, each opening once both ways, without what stays open overnight."""
+def minutes(given: PlacementProblem, visits: Visits) -> list[float]:
+    """Minutes of every site as they take there: jobs, each opening once, nothing closed that is open next morning."""
     table = {name: (opening, closing) for name, _, opening, closing in STATES}
-    total = [sum(sum(table[state]) for _, state in parts) for parts in opened(given, visits)]
+    parts = opened(given, visits)
+    total = [sum(sum(table[state]) for _, state in there) for there in parts]
     for task_, at in zip(given.tasks, visits, strict=True):
         for site in at:
             total[site] += task_.minutes
-    for night, (_, state) in kept:
-        total[night] -= table[state][1]
-        total[night + 1] -= table[state][0]
-    return total
+    for night in nights(given):
+        for _, state in parts[night] & parts[night + 1]:
+            total[night] -= table[state][1]
+            total[night + 1] -= table[state][0]
+    busy = {site for at in visits for site in at}
+    return [
+        (spent + (given.set_out_minutes if site in busy else 0.0)) * given.place_factor[site]
+        for site, spent in enumerate(total)
+    ]
 
 
-def fits(given: PlacementProblem, visits: Visits, kept: Kept) -> bool:
-    """True when every site has the minutes."""
-    return all(
-        site.minutes is None or used <= site.minutes + 1e-6
-        for site, used in zip(given.sites, minutes(given, visits, kept), strict=True)
+def fits(given: PlacementProblem, visits: Visits) -> bool:
+    """True when every site has the minutes, and the road as a whole."""
+    spent = minutes(given, visits)
+    road = sum(used for used, home in zip(spent, given.at_home, strict=True) if not home)
+    ceiling = given.ceilings.trip_minutes
+    within = all(
+        site.minutes is None or used <= site.minutes + 1e-6 for site, used in zip(given.sites, spent, strict=True)
     )
+    return within and (ceiling is None or road <= ceiling + 1e-6)
 
 
-def gravity_of(task_: Task) -> float:
-    """What breaking a limit weighs: 30 where a failure harms, else 1 to 10 by the time to help it costs."""
-    return 30.0 if task_.item.harms else 1.0 + 9.0 * task_.item.strands
-
-
-def worth(given: PlacementProblem, visits: Visits, kept: Kept) -> tuple[float, float]:
-    """Weight of broken limits, then cost: labour where it is done, life thrown away, standing still."""
-    labour = sum(
-        used / 60.0 * given.rate_per_hour * factor
-        for used, factor in zip(minutes(given, visits, kept), given.labour_factor, strict=True)
-    )
+def worth(given: PlacementProblem, visits: Visits) -> float:
+    """Cost: work where it is done, waiting, what is lost at the end, water work left undone."""
+    cost = sum(used / 60.0 * price for used, price in zip(minutes(given, visits), given.hour_price, strict=True))
     end = len(given.sites) - 1
-    broken = 0.0
-    for index, (task_, at) in enumerate(zip(given.tasks, visits, strict=True)):
-        gravity = gravity_of(task_)
+    for index, task_ in enumerate(given.tasks):
+        done = renewed(given, visits, index)
         if task_.window is not None:
             first, last = task_.window
-            broken += 0.0 if any(first <= site <= last for site in renewed(given, visits, index)) else gravity
+            cost += 0.0 if any(first <= site <= last for site in done) else task_.undone / 1000
             continue
         start = -1
-        for site in [*renewed(given, visits, index), end]:
-            if site == start:
-                continue
-            share = task_.shares[start + 1][site]
-            due = task_.overdue and start == -1
-            if site > task_.reach[start + 1]:
-                broken += gravity * (1.0 + max(0.0, share - (0.0 if due else 1.0)))
-            labour += task_.strand[start + 1][site]
-            if site in at and not due:
-                labour += task_.minutes / 60.0 * given.rate_per_hour * max(0.0, 1.0 - share)
+        for site in done:
+            cost += task_.late[start + 1][site] / 1000
             start = site
-    return broken, labour
+        if start < end:
+            cost += (task_.late[start + 1][end] + task_.worth[start + 1]) / 1000
+    return cost
+
+
+def is_allowed(given: PlacementProblem, visits: Visits) -> bool:
+    """True when nothing comes home used up and unasked, and nothing is done twice in a short time for its own sake."""
+    end = len(given.sites) - 1
+    for index, task_ in enumerate(given.tasks):
+        if task_.window is not None:
+            continue
+        done, start = renewed(given, visits, index), -1
+        for site in done:
+            if site in visits[index] and task_.shares[start + 1][site] < given.short_share:
+                covered = any(site in visits[c] for c in given.covered_by[index])
+                if not covered:
+                    return False
+            start = site
+        if start < end and task_.shares[start + 1][end] >= 0.9:
+            return False
+    return True
 
 
 def choices(given: PlacementProblem, index: int) -> list[tuple[int, ...]]:
     """Every set of sites a task may be done at; a one-shot task at one or none."""
-    task_, rank = given.tasks[index], {"camp": 1, "town": 2, "workshop": 3}
+    task_ = given.tasks[index]
     able = [
         i for i, site in enumerate(given.sites)
-        if rank[site.facility] >= rank[task_.facility] and i >= task_.earliest
+        if RANK[site.facility] >= RANK[task_.facility] and i >= task_.earliest
         and (task_.window is None or task_.window[0] <= i <= task_.window[1])
-        and not (site.kind == WORKSHOP and task_.window is None and not task_.overdue and i > task_.reach[0])
     ]  # fmt: skip
     if task_.window is not None:
         return [(), *((site,) for site in able)]
     return list(chain.from_iterable(combinations(able, size) for size in range(len(able) + 1)))
 
 
-def comes_home_sound(given: PlacementProblem, visits: Visits) -> bool:
-    """True when nothing is past its limit at home without being done there: it is late, never left out."""
-    end = len(given.sites) - 1
-    for index, task_ in enumerate(given.tasks):
-        if task_.window is None:
-            last = max(renewed(given, visits, index), default=-1)
-            if last < end and task_.reach[last + 1] < end:
-                return False
-    return True
+def all_placings(given: PlacementProblem) -> Iterator[Visits]:
+    """Every placing that is allowed and fits."""
+    for visits in product(*(choices(given, index) for index in range(len(given.tasks)))):
+        if is_allowed(given, visits) and fits(given, visits):
+            yield visits
 
 
-def is_excuse(given: PlacementProblem, visits: Visits, kept: Kept, now: tuple[float, float]) -> bool:
-    """True when a job only keeps something open overnight for another: without it nothing is worse."""
-    for index, at in enumerate(visits):
-        for site in at:
-            fewer = tuple(tuple(s for s in v if (i, s) != (index, site)) for i, v in enumerate(visits))
-            parts = opened(given, fewer)
-            left = frozenset((n, part) for n, part in kept if part in parts[n] & parts[n + 1])
-            broken, cost = worth(given, fewer, left)
-            if comes_home_sound(given, fewer) and broken <= now[0] + 1e-5 and cost <= now[1] + 1e-6:
-                return True
-    return False
-
-
-def together(given: PlacementProblem, visits: Visits) -> bool:
-    """True when every pair of twins is done at the same stops, and before departure both or neither."""
-    home = sum(site.kind == WORKSHOP for site in given.sites)
-    return all(
-        [site for site in visits[one] if site >= home] == [site for site in visits[other] if site >= home]
-        and any(site < home for site in visits[one]) == any(site < home for site in visits[other])
-        for one, other in given.twins
-    )
+def best(given: PlacementProblem) -> float:
+    """The least cost of all placings there are, one by one."""
+    return min(worth(given, visits) for visits in all_placings(given))
 
 
 def with_twin(given: PlacementProblem) -> PlacementProblem:
@@ -245,33 +240,5 @@ def with_twin(given: PlacementProblem) -> PlacementProblem:
         opens=tuple(((unit, place, "right"), state) for (unit, place, _), state in given.tasks[0].opens),
     )  # fmt: skip
     pair = (0, len(given.tasks))
-    return replace(given, tasks=(*given.tasks, other), covered_by=(*given.covered_by, ()), twins=(pair,))
-
-
-def best(
-    given: PlacementProblem, allowed: Callable[[PlacementProblem, Visits], bool] = comes_home_sound
-) -> tuple[tuple[float, float], tuple[float, float]]:
-    """The least broken and then cheapest of all placings there are, one by one: with excuses and without."""
-    least = sensible = (1e9, 1e9)
-    for visits in product(*(choices(given, index) for index in range(len(given.tasks)))):
-        if not comes_home_sound(given, visits) or not allowed(given, visits):
-            continue
-        for kept in _keepings(given, visits):
-            if fits(given, visits, kept):
-                broken, cost = worth(given, visits, kept)
-                now = (round(broken, 6), cost)
-                least = min(least, now)
-                if now < sensible and not (kept and is_excuse(given, visits, kept, now)):
-                    sensible = now
-    return least, sensible
-
-
-def _keepings(given: PlacementProblem, visits: Visits) -> Iterator[Kept]:
-    """Every choice of what stays open overnight between two jobs that need it, the outer with the inner."""
-    needed = opened(given, visits)
-    parents = {name: parent for name, parent, _, _ in STATES}
-    able = [(night, part) for night in nights(given) for part in sorted(needed[night] & needed[night + 1])]
-    for size in range(len(able) + 1):
-        for kept in combinations(able, size):
-            if all(parents[s] is None or (night, (side, parents[s])) in kept for night, (side, s) in kept):
-                yield frozenset(kept)
+    values: dict[str, Any] = {"tasks": (*given.tasks, other), "covered_by": (*given.covered_by, ()), "twins": (pair,)}
+    return replace(given, **values)

@@ -5,8 +5,9 @@ from datetime import date
 import pytest
 
 from tests.small import TODAY, camper, crossing, leg, row, stated, stop, tables, thing, trip, water_rule, workshop
-from tripplan.placing.greedy import after_return, place_greedily
-from tripplan.placing.problem import PlacementProblem, Placing, site_minutes
+from tripplan.placing.greedy import place_greedily
+from tripplan.placing.problem import PlacementProblem, Placing
+from tripplan.placing.reckoning import site_minutes
 from tripplan.records.facts_in import HistoryRow
 
 LEGS = tuple(leg(number, 1000, date(2026, 7, 1 + 5 * (number - 1))) for number in (1, 2, 3, 4))
@@ -22,7 +23,7 @@ def used(km: float, item: str = "bearings", act: str = "repack") -> tuple[Histor
 
 def placed(problem: PlacementProblem) -> Placing:
     """The greedy placing with what comes home due."""
-    return after_return(problem, place_greedily(problem))
+    return place_greedily(problem)
 
 
 def test_what_lasts_the_trip_is_not_placed() -> None:
@@ -61,7 +62,7 @@ def test_overdue_work_goes_before_departure() -> None:
 def test_overdue_without_a_workshop_day_is_said() -> None:
     """If not, the plan would look complete while the rig leaves with due work."""
     no_days = trip(*LEGS, stops=STOPS)  # sites: 0 to 2 stops, 3 after return
-    found = placed(stated(no_days, *used(12000), catalogue=tables(thing(km=10000))))
+    found = placed(stated(no_days, *used(12000), catalogue=tables(thing(km=10000, harms=True, harms_by="brakes"))))
     assert found.visits == ((0,),)
     assert [(miss.task, miss.site) for miss in found.unmet] == [(0, 0)]
     assert found.unmet[0].why == "no workshop day or stop comes before its limit"
@@ -70,7 +71,7 @@ def test_overdue_without_a_workshop_day_is_said() -> None:
 def test_no_place_gets_more_minutes_than_it_has() -> None:
     """If not, the day would be over before the work is."""
     short = trip(*LEGS, stops=STOPS, workshop_days=(workshop(date(2026, 6, 24), 50), workshop(date(2026, 6, 27), 30)))
-    catalogue = tables(*(thing(f"job{i}", km=5000, minutes=20) for i in range(4)))
+    catalogue = tables(*(thing(f"job{i}", km=5000, minutes=20, harms=True, harms_by="brakes") for i in range(4)))
     problem = stated(short, catalogue=catalogue)  # nothing on record: 80 minutes due, 50 + 30 there
     found = placed(problem)
     minutes = site_minutes(problem, found)
@@ -113,7 +114,11 @@ def test_work_waits_for_a_place_that_can_take_it(facility: str, site: int) -> No
 def test_a_facility_that_never_comes_is_said() -> None:
     """If not, the owner would learn at the camp that the work needs a press."""
     camps = tuple(stop(one.stop, one.after_leg, one.date, facility="camp") for one in STOPS)
-    problem = stated(trip(*LEGS, stops=camps), *used(8000), catalogue=tables(thing(km=10000, facility="workshop")))
+    problem = stated(
+        trip(*LEGS, stops=camps),
+        *used(8000),
+        catalogue=tables(thing(km=10000, facility="workshop", harms=True, harms_by="brakes")),
+    )
     found = place_greedily(problem)
     assert found.unmet[0].why == "needs a workshop, and none comes before its limit"
     assert found.visits[0][0] == problem.last
@@ -122,7 +127,9 @@ def test_a_facility_that_never_comes_is_said() -> None:
 def test_parts_that_come_too_late_are_said() -> None:
     """If not, work would be planned with nothing to put in."""
     # today 20 June; ten days to get parts: both workshop days are too early for overdue work
-    problem = stated(LONG, *used(20000), catalogue=tables(thing(km=10000, parts_lead_days=10)))
+    problem = stated(
+        LONG, *used(20000), catalogue=tables(thing(km=10000, parts_lead_days=10, harms=True, harms_by="brakes"))
+    )
     found = place_greedily(problem)
     assert found.unmet[0].why == "parts cannot arrive before its limit"
     assert found.visits[0][0] == 2

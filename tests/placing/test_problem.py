@@ -23,17 +23,13 @@ from tripplan.placing.problem import (
     PlacementProblem,
     Placing,
     build_sites,
-    each_alone,
     first_site_from,
-    labour_cost,
     ladder,
-    opening_minutes,
     opens,
     renewals,
-    site_minutes,
     slug,
-    totals,
 )
+from tripplan.placing.reckoning import each_alone, labour_cost, opening_minutes, site_minutes, totals
 from tripplan.placing.tasks import teardown_index
 from tripplan.trip.timeline import build_timeline
 
@@ -114,13 +110,13 @@ def test_reach_by_hand() -> None:
     assert reach(800, 0)[0] == (1, 1, 1, 2, 3)
 
 
-def test_reach_and_shares_go_by_typical_wear() -> None:
-    """If not, an item would be renewed before or behind the place where it is used up."""
+def test_reach_and_shares_are_typical() -> None:
+    """If not, every trip would be planned as the worst one; the reserve enters in the price of waiting."""
     dusty = trip(leg(1, 1000, dust="heavy"), leg(2, 1000, date(2026, 7, 10)), stops=TRIP.stops,
                  workshop_days=TRIP.workshop_days)  # fmt: skip
     rows = (row(date(2026, 1, 1), 0, "bearings", "repack"), row(TODAY, 7500, number=3))
     task = stated(dusty, *rows, catalogue=tables(thing(km=10000, dust="high"))).tasks[0]
-    # at the stop 7500 + 2000 = 9500 of 10000, home again 10500: the stop is in reach
+    # typical at the stop 7500 + 2000 = 9500, at home 10500
     assert task.reach[0] == 2
     assert task.shares[0] == pytest.approx((0.75, 0.75, 0.95, 1.05))
     assert task.shares[2][2:] == pytest.approx((0.2, 0.3))  # from workshop day 1: 2000, 3000 of 10000
@@ -185,14 +181,17 @@ def test_labour_costs_more_away_from_home() -> None:
     assert [labour_cost(problem, site, 60) for site in range(6)] == pytest.approx([60, 60, 120, 90, 72, 60])
 
 
-def test_cost_is_labour_and_life_thrown_away() -> None:
-    """If not, servicing everything early would look free."""
+def test_cost_is_labour_waiting_and_what_is_lost_at_the_end() -> None:
+    """If not, servicing everything early would look free, or late would."""
     rows = (row(date(2026, 1, 1), 0, "bearings", "repack"), row(TODAY, 5000, number=3))
-    catalogue = tables(thing(km=10000, minutes=30, strands=0))
+    catalogue = tables(thing(km=10000, minutes=30))
     problem = stated(TRIP, *rows, catalogue=catalogue)
     minutes, cost = totals(problem, placing(problem, (0,)))
-    # half an hour at 60 = 30; half of the interval unused = half of 30 again
-    assert (minutes, cost) == (30, pytest.approx(30 + 15, abs=0.01))
+    # P = half an hour at 60 = 30, b = 2; home again with a share of 0.2 used, failures on the way
+    # (5 x 60 + 6 x 90) / (5 x 60 + 3 x 90) times as dear as at home
+    dear = (300 + 540) / (300 + 270)
+    waiting, lost = dear * 30 * 0.2**2, 30 - 60 * 0.8 + 30 - 30 * 0.2**2
+    assert (minutes, cost) == (30, pytest.approx(30 + waiting + lost, abs=0.002))
 
 
 def test_a_greater_job_renews_what_it_covers() -> None:
@@ -222,5 +221,5 @@ def test_one_sided_jobs_cover_their_side_only() -> None:
 def test_equal_problems_are_equal() -> None:
     """If not, planning twice could give two plans."""
     assert stated(TRIP) == stated(TRIP)
-    assert replace(stated(TRIP), rate_per_hour=1) != stated(TRIP)
+    assert replace(stated(TRIP), halt_price=1) != stated(TRIP)
     assert looked_at(TRIP)[1] == looked_at(TRIP)[1]

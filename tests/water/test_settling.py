@@ -104,6 +104,7 @@ def test_the_owner_may_have_hubs_repacked_each_time() -> None:
 
 def test_the_worst_hub_is_the_sample() -> None:
     """If not, the left hub would be opened whichever ran hot."""
+
     def side(*rows: HistoryRow) -> str | None:
         (call,) = found(*rows, rules=(SAMPLE,), depth_m=0.6)
         return call.position
@@ -126,7 +127,9 @@ def test_a_seal_that_leaked_before_makes_it_hard_until_it_is_renewed() -> None:
 
 def test_nothing_is_called_on_a_trailer_left_behind() -> None:
     """If not, a camper in town would be part of the ford."""
-    known = tables(thing("hub", unit_kind="trailer", points="hub_centre"), water_rules=(water_rule("hub", "days", "look"),))
+    known = tables(
+        thing("hub", unit_kind="trailer", points="hub_centre"), water_rules=(water_rule("hub", "days", "look"),)
+    )
     line = build_timeline(trip(leg(1, 300, MADE), crossings=(crossing(1, 100, 0.9),)), 8)
     pairs = [(camper(heights_mm={"hub_centre": 350}), known.item("hub"), None)]
     assert calls(pairs, line, known, read_history((), known), WAVE) == ()

@@ -13,7 +13,7 @@ from datetime import date
 
 from tripplan.due.standing import ItemAt, Situation, assess, item_positions
 from tripplan.explain.crossings import ORDER, crossing_notes
-from tripplan.placing.greedy import after_return, place_greedily
+from tripplan.placing.greedy import place_greedily
 from tripplan.placing.problem import PlacementProblem, Placing, Site, Task
 from tripplan.placing.tasks import placement_problem, with_calls
 from tripplan.records.facts_in import Crossing, Unit
@@ -148,7 +148,7 @@ def crossing_cards(s: Situation) -> tuple[CrossingCard, ...]:
         pairs, s.timeline, s.catalogue, s.history, s.allowance_m, s.trip.trailer_hubs_after_water
     )  # fmt: skip
     problem = placement_problem([assess(pair, s) for pair in pairs], planned, s)
-    desk = _Desk(s, pairs, planned, problem, after_return(problem, place_greedily(problem)))
+    desk = _Desk(s, pairs, planned, problem, place_greedily(problem))
     return tuple(
         _card(index, crossing, desk) for index, crossing in enumerate(s.timeline.crossings) if crossing.crossed is None
     )
@@ -343,7 +343,7 @@ def _places(own: Sequence[Call], index: int, desk: _Desk) -> Iterator[CardPlace]
     others = [call for call in desk.planned if call.crossing != index]
     ordered = (*others, *own)
     problem = with_calls(desk.problem, ordered, desk.s)
-    placing = after_return(problem, place_greedily(problem))
+    placing = place_greedily(problem)
     was = frozenset(number for number, call in enumerate(desk.planned) if call.crossing == index)
     now = frozenset(range(len(others), len(ordered)))
     before, after = _done_at(desk.problem, desk.placing, None), _done_at(problem, placing, None)

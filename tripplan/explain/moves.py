@@ -5,18 +5,8 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from tripplan.explain.reasons import amount
-from tripplan.placing.greedy import rank_needed
-from tripplan.placing.problem import (
-    PlaceKey,
-    PlacementProblem,
-    Placing,
-    labour_cost,
-    once_done,
-    opening_minutes,
-    path_cost,
-    renewals,
-    site_minutes,
-)
+from tripplan.placing.problem import PlaceKey, PlacementProblem, Placing, once_done, rank_needed, renewals
+from tripplan.placing.reckoning import labour_cost, opening_minutes, path_cost, site_minutes
 
 State = tuple[PlaceKey, str]
 EVEN = 0.5

@@ -6,7 +6,6 @@ from dataclasses import replace
 
 from tripplan.due.standing import Standing
 from tripplan.explain.moves import lay_out, move_sentence
-from tripplan.placing.greedy import WALK_ROUND
 from tripplan.placing.problem import (
     AT_ONCE,
     STOP,
@@ -14,12 +13,12 @@ from tripplan.placing.problem import (
     PlaceKey,
     PlacementProblem,
     Placing,
-    Site,
     Task,
     once_done,
     renewals,
-    site_minutes,
 )
+from tripplan.placing.reckoning import set_out, site_minutes
+from tripplan.placing.tasks import WALK_ROUND, follow_ups_of
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import HistoryRow, Origin
 from tripplan.records.item_cells import Amount, FollowUp
@@ -33,7 +32,7 @@ RENEWAL, AFTER_WATER, RECHECK = JobKind.RENEWAL, JobKind.AFTER_WATER, JobKind.RE
 
 def job_of(
     task: Task, why: str, catalogue: Catalogue, origins: tuple[Origin, ...], moves: str,
-    bad: HistoryRow | None, lubrication: str = "",
+    bad: HistoryRow | None, lubrication: str = "", place_factor: float = 1.0,
 ) -> Job:  # fmt: skip
     """A task as a job with its materials, cautions, grease line and what to look for."""
     item, is_water = task.item, task.window is not None
@@ -44,7 +43,7 @@ def job_of(
         note = f"found {bad.finding} on {bad.date}: put it right" + (f"; {note}" if note else "")
     return Job(
         item=item.id, name=item.name, unit=task.unit.id, position=task.position, act=task.act,
-        act_note=note, minutes=task.minutes, kind=kind,
+        act_note=note, minutes=task.minutes * place_factor, kind=kind,
         materials=materials(item, catalogue) if uses_material else (), cautions=item.cautions,
         early_signs=item.early_signs, why=why, place=item.place,
         state=task.state, origins=origins, moves=moves, lubrication=lubrication if uses_material else "",
@@ -99,22 +98,30 @@ def fill_slots(
                 move_sentence(bench, number, index),
                 _found(task, standings[task.thing], problem, placing, number, index),
                 lines.get(task.thing, ""),
+                problem.place_factor[index],
             )  # fmt: skip
             for number, task in sorted(tasks, key=lambda pair: working_order(pair[1]))
         ]
         due_here = {(r.item, r.unit, r.position): r for r in rechecks if r.slot == site.id}
         jobs += [_recheck_job(recheck, catalogue) for recheck in due_here.values()]
         opened_here = openings(problem, opened, index, placing)
-        slots.append(_slot(site, opened_here, tuple(jobs)))
+        slots.append(_slot(problem, index, tasks, opened_here, tuple(jobs)))
     return tuple(slots)
 
 
-def _slot(site: Site, opened: tuple[Opened, ...], jobs: tuple[Job, ...]) -> Slot:
-    minutes = sum(job.minutes for job in jobs) + sum(part.minutes for part in opened)
+def _slot(
+    problem: PlacementProblem, index: int, tasks: Sequence[tuple[int, Task]], opened: tuple[Opened, ...],
+    jobs: tuple[Job, ...],
+) -> Slot:  # fmt: skip
+    """A site with its work; setting out and clearing up counts once where anything is done."""
+    site, factor = problem.sites[index], problem.place_factor[index]
+    setting_out = set_out(problem, sum(task.minutes for _, task in tasks)) * factor
+    minutes = setting_out + sum(job.minutes for job in jobs) + sum(part.minutes for part in opened)
     return Slot(
         id=site.id, kind=site.kind, date=site.date, place=site.place, facility=site.facility,
         after_leg=site.after_leg, trip_km=site.trip_km, minutes_available=site.minutes, minutes_planned=minutes,
         opened=opened, jobs=jobs, zone=site.zone, arrive=site.arrive, leave=site.leave,
+        place_factor=factor, set_out_minutes=setting_out,
     )  # fmt: skip
 
 
@@ -160,6 +167,7 @@ def openings(
         row = problem.teardown[(key[1], state)]
         kept, was = (site, key, state) in placing.kept_open, (site - 1, key, state) in placing.kept_open
         minutes = (0.0 if was else row.open_minutes) + (0.0 if kept else row.close_minutes)
+        minutes *= problem.place_factor[site]
         found.append(
             Opened(
                 unit=key[0],
@@ -253,8 +261,9 @@ def find_rechecks(
             for site, used in zip(problem.sites, site_minutes(problem, placing), strict=True)]  # fmt: skip
     jobs = [(task, site) for task, visits in zip(problem.tasks, placing.visits, strict=True) for site in visits]
     for task, site in jobs:
-        for follow in task.item.follow_ups if task.window is None or task.resets else ():
-            side = task.position if catalogue.item(follow.item).positions else None
+        for follow in follow_ups_of(task):
+            item = catalogue.find(follow.item)
+            side = task.position if item is not None and item.positions else None
             key = (follow.item, task.unit.id, side, problem.sites[site].id, follow.low_km)
             if key not in found:
                 check = _recheck(problem, placing, catalogue, timeline, shakedown_km, task, site, follow, room)
@@ -267,15 +276,16 @@ def _recheck(
     problem: PlacementProblem, placing: Placing, catalogue: Catalogue, timeline: Timeline,
     shakedown_km: float, task: Task, site: int, follow: FollowUp, room: list[float | None],
 ) -> Recheck | None:  # fmt: skip
-    item = catalogue.item(follow.item)
-    if not item.fits(task.unit):
+    item = catalogue.find(follow.item)
+    if item is None or not item.fits(task.unit):
         return None
     position = task.position if item.positions else None
     slot, base_km = problem.sites[site], problem.sites[site].trip_km
     target = _target(problem, site, follow, shakedown_km)
     if target is not None and _done_there(problem, placing, (item.id, task.unit.id, position or ""), target):
         return None
-    target = _with_room(target, site, item.minutes, room)
+    factor = 1.0 if target is None else problem.place_factor[target]
+    target = _with_room(target, site, item.minutes * factor, room)
     leg = timeline.legs[timeline.leg_at(base_km + follow.low_km)].leg if timeline.legs else None
     on_the_road = target is None and base_km + follow.low_km < timeline.total_km
     where = "at the work" if target == site else problem.sites[target].place if target is not None else (
@@ -287,7 +297,8 @@ def _recheck(
         after_slot=slot.id, from_km=base_km + follow.low_km, to_km=base_km + follow.high_km,
         leg=leg if on_the_road else None, where=where,
         slot=problem.sites[target].id if target is not None else None,
-        minutes=item.minutes, origins=(task.item.origin, item.origin),
+        minutes=item.minutes * (1.0 if target is None else problem.place_factor[target]),
+        origins=(task.item.origin, item.origin),
     )  # fmt: skip
 
 
@@ -320,10 +331,13 @@ def _target(problem: PlacementProblem, site: int, follow: FollowUp, shakedown_km
 
 
 def _done_there(problem: PlacementProblem, placing: Placing, thing: tuple[str, str, str], site: int) -> bool:
-    """True when the item is renewed at that site anyway, so that no extra look is listed."""
+    """True when a job at that site does the item anyway, so that no extra look is listed."""
+    look = ((thing[1], AT_ONCE, thing[2] or None), thing[0])
     return any(
-        task.thing == thing and task.window is None and site in renewals(problem, placing, index)
+        site in placing.visits[other] and look not in problem.tasks[other].opens
         for index, task in enumerate(problem.tasks)
+        if task.thing == thing and task.window is None
+        for other in (index, *problem.covered_by[index])
     )
 
 

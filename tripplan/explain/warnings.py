@@ -8,6 +8,8 @@ from tripplan.due.standing import Situation, Standing
 from tripplan.explain.reasons import amount, rate_sentence, unmet_sentence
 from tripplan.placing.both_sides import split_twins
 from tripplan.placing.problem import PlacementProblem, Placing, Task, renewals
+from tripplan.placing.tasks import act_prices, ceilings_of, teardown_index
+from tripplan.placing.waiting import failures_per_10_000_km, rates_of
 from tripplan.records.catalogue import Item
 from tripplan.records.facts_in import Rig, Trip, Unit, as_day
 from tripplan.records.plan import (
@@ -46,6 +48,25 @@ def assumptions(s: Situation) -> tuple[str, ...]:
     if not s.trip.workshop_days:
         found.append("No workshop days are given: nothing can be placed before departure.")
     return tuple(found)
+
+
+def prices_told(standings: Sequence[Standing], s: Situation) -> tuple[str, ...]:
+    """What an hour and a failure cost in this plan, how much work the road gets, and what kept intervals bring."""
+    rates, value, trip = rates_of(s), s.catalogue.assumed, s.trip
+    prices = act_prices(standings, teardown_index(s.catalogue), rates.home_hour)
+    failures = failures_per_10_000_km([(x.item, prices[(x.item.id, x.unit.id)]) for x in standings], s)
+    holiday = "as trip.toml says" if trip.holiday_rate_per_hour is not None else (
+        f"{value('holiday_hour_factor').value:g} times one at home; holiday_rate_per_hour in trip.toml says otherwise"
+    )  # fmt: skip
+    ceilings = ceilings_of(s)
+    return (
+        f"An hour of work on the way counts {amount(rates.holiday_hour)}, {holiday}.",
+        f"On the road at most {amount(ceilings.day_minutes)} minutes of work a day and {amount(ceilings.trip_minutes)} over "
+        "the trip; road_day_limit_minutes, road_daily_minutes and road_long_spell_minutes in trip.toml say otherwise.",
+        f"Putting a failure right counts {amount(rates.repair)} wherever it happens, and {amount(rates.hours_at_home)} hours "
+        f"of standing near home. With every interval kept that comes to {failures:.1f} failures that cannot wait in "
+        "10 000 km of ordinary use (published for a truck: at most 2.4).",
+    )
 
 
 def _trailer_hubs(s: Situation) -> list[str]:

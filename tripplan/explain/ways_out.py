@@ -4,7 +4,8 @@ from collections.abc import Sequence
 
 from tripplan.due.standing import Situation, Standing
 from tripplan.explain.reasons import amount
-from tripplan.placing.problem import WORKSHOP, PlacementProblem, Placing, Task, Unmet, alone_minutes, opening_minutes
+from tripplan.placing.problem import WORKSHOP, PlacementProblem, Placing, Task, Unmet
+from tripplan.placing.reckoning import alone_minutes, opening_minutes
 
 MOST_NAMED = 6
 

@@ -1,28 +1,27 @@
-"""Placement, stated as a problem: where work is possible, what must be done by when, what
-it costs. `greedy.py` and the solver answer it; both return a `Placing`.
+"""Placement, stated as a problem: where work is possible, what waiting costs, what an hour is worth.
 
-A task is one act at one item position. `reach` says how far along the sites the item goes
-on one renewal, as typical wear goes; wear only grows, so a single index says it all.
+A task is one act at one item position. Money is counted in thousandths of the owner's
+currency, as whole numbers. Every search answers with a `Placing`; what that takes and costs
+is reckoned in `reckoning.py`.
 """
 
-from bisect import bisect_right
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from tripplan.due.runs_out import Course, Track
-from tripplan.records.catalogue import Catalogue, Item, Teardown
+from tripplan.records.catalogue import Item, Teardown
 from tripplan.records.facts_in import FACILITY_RANK, Stop, Trip, Unit, as_day
 from tripplan.records.plan import DayOrMoment
-from tripplan.records.units import MINUTES_PER_HOUR
 from tripplan.records.words import SlotKind
-from tripplan.trip.timeline import Timeline, add_months, leg_ends
+from tripplan.trip.timeline import Timeline
 
 WORKSHOP, STOP, AFTER = SlotKind
 HAIR = 1e-9
+
 PlaceKey = tuple[str, str, str | None]
 Sides = ("left", "right")
-AT_ONCE = "at once"
+AT_ONCE, AGAIN = "at once", "again"
+THOUSAND = 1000
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +42,13 @@ class Site:
     leave: DayOrMoment | None = None
 
     @property
+    def days(self) -> int:
+        """Days spent here, the day of arrival and of departure as one; 1 where it is not known."""
+        if self.arrive is None or self.leave is None:
+            return 1
+        return max(1, (as_day(self.leave) - max(self.date, as_day(self.arrive))).days)
+
+    @property
     def rank(self) -> int:
         """How much can be done here: camp 1, town 2, workshop 3."""
         return FACILITY_RANK[self.facility]
@@ -52,10 +58,14 @@ class Site:
 class Task:
     """One act to be placed.
 
-    `reach[p + 1]` is the last site index reachable from a renewal at site p (`reach[0]` from
-    the state at today). `shares[p + 1][q]` is the typical share of the interval used from p
-    to q, `strand[p + 1][q]` the expected cost of standing still between them. `opens` also names the looks that come with the act at once, under the place
-    `AT_ONCE`; like an opening they are paid once a site. A one-shot task (`window` set) is done once, at a site from `window[0]` to `window[1]`.
+    `shares[p + 1][q]` is the typical share of the interval used from a renewal at site p (-1 =
+    today) to site q, `late[p + 1][q]` what waiting that long costs, `worth[p + 1]` what is lost at
+    the end of the trip against a new part; both in thousandths. `reach[p + 1]` is the last site
+    reached inside the interval, `sound[p + 1]` the last that is inside the hard limit of an act
+    that renews what harms. `opens` also names the looks that come with the act at once, under the
+    place `AT_ONCE`; like an opening they are paid once a site. `again` are the looks that follow
+    some km later, with their minutes. A one-shot task (`window` set) is done once, at a site from
+    `window[0]` to `window[1]`, or left undone at the price `undone`. `look_first` marks an overhaul without a record.
     """
 
     item: Item
@@ -68,12 +78,17 @@ class Task:
     opens: tuple[tuple[PlaceKey, str], ...]
     earliest: int
     reach: tuple[int, ...] = ()
+    sound: tuple[int, ...] = ()
     shares: tuple[tuple[float, ...], ...] = ()
-    strand: tuple[tuple[float, ...], ...] = ()
+    late: tuple[tuple[int, ...], ...] = ()
+    worth: tuple[int, ...] = ()
+    again: tuple[tuple[PlaceKey, str, float], ...] = ()
     overdue: bool = False
     window: tuple[int, int] | None = None
+    undone: int = 0
     calls: tuple[int, ...] = ()
     resets: bool = False
+    look_first: bool = False
 
     @property
     def key(self) -> tuple[str, str, str, str, int]:
@@ -96,12 +111,23 @@ class Unmet:
 
 
 @dataclass(frozen=True, slots=True)
+class Ceilings:
+    """What the owner gives of the road: minutes a day at the most, and over the whole trip; None = no end."""
+
+    day_minutes: float | None = None
+    trip_minutes: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class PlacementProblem:
     """Sites in time order, tasks in a stable order, and what time costs at each site.
 
     `covered_by[i]` are the tasks that do task i on the way wherever they are done; a one-shot
-    task only inside its window. `twins` are the two sides of an axle, equally far gone: they are
-    done together unless that breaks a limit.
+    task only inside its window. `twins` are the two sides of an axle: they are done together.
+    At site s a minute of the home shed takes `place_factor[s]` minutes, and an hour is worth
+    `hour_price[s]`; setting out and clearing up take `set_out_minutes` of the home shed.
+    `halt_price` is what a minute of a look at a halt on the road costs, `harm_price` what it
+    costs to go on past a hard limit, for each whole interval and once besides.
     Within `quiet_days` of `depart` nothing delicate is opened; `shakedown` says whether a
     loaded drive comes before the last workshop day. Opening and closing minutes are by (place, state); an `AT_ONCE` look counts as opening.
     """
@@ -112,12 +138,17 @@ class PlacementProblem:
     teardown: dict[tuple[str, str], Teardown]
     open_minutes: dict[tuple[str, str], float]
     close_minutes: dict[tuple[str, str], float]
-    rate_per_hour: float
-    labour_factor: tuple[float, ...]
+    hour_price: tuple[float, ...]
+    place_factor: tuple[float, ...]
+    at_home: tuple[bool, ...]
+    set_out_minutes: float
+    halt_price: float
     tolerance_share: float
+    short_share: float
     depart: date
     quiet_days: float
     shakedown: bool
+    ceilings: Ceilings = Ceilings()
     twins: tuple[tuple[int, int], ...] = ()
 
     @property
@@ -223,29 +254,6 @@ def opens(
     return tuple(((unit.id, item.place, side), name) for side in sides for name in states)
 
 
-def reach_and_shares(
-    course: Course, sites: Sequence[Site], pile_index: Sequence[int], today: date, overdue: bool
-) -> tuple[tuple[int, ...], tuple[tuple[float, ...], ...]]:
-    """How far each renewal lasts, and the share used between any two sites.
-
-    `pile_index[s]` is the number of stretches driven before site s.
-    """
-    count = len(sites)
-    reach = [count - 1] * (count + 1)
-    shares = [[0.0] * count for _ in range(count + 1)]
-    for track in course.tracks:
-        at = at_sites(track, track.used, track.typical, sites, pile_index, today)
-        for p, start in enumerate([0.0, *at]):
-            reach[p] = min(reach[p], bisect_right(at, (start + track.interval) * (1 + HAIR)) - 1)
-            for q in range(p, count):
-                shares[p][q] = max(shares[p][q], (at[q] - start) / track.interval)
-    if course.months:
-        _add_months(course, sites, reach, shares)
-    if overdue:
-        reach[0] = last_chance(sites, today)
-    return tuple(reach), tuple(tuple(row) for row in shares)
-
-
 def last_chance(sites: Sequence[Site], today: date) -> int:
     """Index of the last site before the rig goes on: the last workshop day, or the stop it stands at.
 
@@ -256,149 +264,31 @@ def last_chance(sites: Sequence[Site], today: date) -> int:
     return 0 if sites[0].kind == STOP and sites[0].date <= today else -1
 
 
-def at_sites(
-    track: Track, used_depart: float, piled: Sequence[float], sites: Sequence[Site],
-    pile_index: Sequence[int], today: date,
-) -> list[float]:  # fmt: skip
-    """Use of a meter when each site is reached, if nothing is renewed before."""
-    return [
-        track.used_today + track.idle_per_day * (site.date - today).days
-        if site.kind == WORKSHOP
-        else used_depart + (piled[pile_index[s] - 1] if pile_index[s] else 0.0)
-        for s, site in enumerate(sites)
-    ]
-
-
-def _add_months(course: Course, sites: Sequence[Site], reach: list[int], shares: list[list[float]]) -> None:
-    months = course.months
-    assert months is not None
-    dates = [site.date for site in sites]
-    for p in range(len(sites) + 1):
-        done = dates[p - 1] if p else months.done
-        due = add_months(done, months.interval) if p else months.due
-        reach[p] = min(reach[p], bisect_right(dates, due) - 1)
-        span_days = (due - done).days
-        for q in range(p, len(sites)):
-            shares[p][q] = max(shares[p][q], (dates[q] - done).days / span_days)
-
-
-def pile_indices(sites: Iterable[Site], timeline: Timeline) -> tuple[int, ...]:
-    """For each site the number of stretches that lie before it."""
-    ends = (0, *leg_ends(timeline))
-    return tuple(ends[site.legs_done] for site in sites)
-
-
 def first_site_from(sites: Sequence[Site], today: date, lead_days: float) -> int:
     """Index of the first site whose day leaves time for parts ordered today to arrive."""
     ready = today + timedelta(days=lead_days)
     return next((i for i, site in enumerate(sites) if site.date >= ready), len(sites) - 1)
 
 
-def opening_minutes(problem: PlacementProblem, opened: Iterable[tuple[PlaceKey, str]]) -> float:
-    """Minutes to open and close these states, each once."""
-    pairs = [(key[1], state) for key, state in set(opened)]
-    return sum(problem.open_minutes[pair] + problem.close_minutes[pair] for pair in pairs)
+def rank_needed(task: Task) -> int:
+    """The least a site must offer for a task, as `Site.rank` counts."""
+    return FACILITY_RANK[task.facility]
 
 
-def opened_at(problem: PlacementProblem, placing: Placing) -> tuple[frozenset[tuple[PlaceKey, str]], ...]:
-    """For each site everything that has to be open there, kept open from the day before or not."""
-    opened: list[set[tuple[PlaceKey, str]]] = [set() for _ in problem.sites]
-    for task, visits in zip(problem.tasks, placing.visits, strict=True):
-        for site in visits:
-            opened[site].update(task.opens)
-    return tuple(frozenset(states) for states in opened)
+def may_stay_open(problem: PlacementProblem, day: int) -> bool:
+    """True when the rig may stay apart from this workshop day to the next: overnight, at home."""
+    if not 0 <= day < problem.workshop_count - 1:
+        return False
+    last_before_shakedown = problem.shakedown and day + 2 == problem.workshop_count
+    return problem.sites[day + 1].date - problem.sites[day].date == timedelta(days=1) and not last_before_shakedown
 
 
-def site_minutes(problem: PlacementProblem, placing: Placing) -> tuple[float, ...]:
-    """Minutes planned at each site, every opening counted once, what is kept open not closed."""
-    minutes = [opening_minutes(problem, states) for states in opened_at(problem, placing)]
-    for task, visits in zip(problem.tasks, placing.visits, strict=True):
-        for site in visits:
-            minutes[site] += task.minutes
-    for site, key, state in placing.kept_open:
-        minutes[site] -= problem.close_minutes[(key[1], state)]
-        minutes[site + 1] -= problem.open_minutes[(key[1], state)]
-    return tuple(minutes)
+def can_stand(problem: PlacementProblem, task: Task, site: int) -> bool:
+    """True when the site offers what the task needs, in its window, and its parts can be there.
 
-
-def labour_cost(problem: PlacementProblem, site: int, minutes: float) -> float:
-    """What these minutes cost at this site."""
-    return minutes / MINUTES_PER_HOUR * problem.rate_per_hour * problem.labour_factor[site]
-
-
-def alone_minutes(problem: PlacementProblem, task: Task) -> float:
-    """Minutes of a task done on its own, with all its opening."""
-    return task.minutes + opening_minutes(problem, task.opens)
-
-
-def arc_cost(problem: PlacementProblem, task: Task, start: int, site: int, own: bool) -> float:
-    """Cost of going from a renewal at `start` (-1 = today's state) to the next at `site`.
-
-    Expected standing still on the way, and where the task is a job of its own the life
-    thrown away, at the worth of its own work. What is overdue has no life to throw away.
+    An overhaul that nobody has a record of waits for home: until then a look tells.
     """
-    cost = task.strand[start + 1][site]
-    if own and not (task.overdue and start == -1):
-        worth = task.minutes / MINUTES_PER_HOUR * problem.rate_per_hour
-        cost += worth * max(0.0, 1.0 - task.shares[start + 1][site])
-    return cost
-
-
-def path_cost(problem: PlacementProblem, placing: Placing, index: int) -> float:
-    """Arc costs of one task over the whole trip; a one-shot task has none."""
-    task = problem.tasks[index]
-    if task.window is not None:
-        return 0.0
-    total, start = 0.0, -1
-    for site in renewals(problem, placing, index):
-        total += arc_cost(problem, task, start, site, site in placing.visits[index])
-        start = site
-    return total + (task.strand[start + 1][problem.last] if start < problem.last else 0.0)
-
-
-def totals(problem: PlacementProblem, placing: Placing) -> tuple[float, float]:
-    """Minutes and cost of a placing: labour where it is done, life thrown away, standing still."""
-    minutes = site_minutes(problem, placing)
-    cost = sum(labour_cost(problem, site, value) for site, value in enumerate(minutes))
-    cost += sum(path_cost(problem, placing, index) for index in range(len(problem.tasks)))
-    return sum(minutes), cost
-
-
-def each_alone(problem: PlacementProblem, placing: Placing) -> tuple[float, float]:
-    """The same jobs at the same sites, every one opening for itself."""
-    minutes = cost = 0.0
-    for index, (task, visits) in enumerate(zip(problem.tasks, placing.visits, strict=True)):
-        own = alone_minutes(problem, task)
-        minutes += own * len(visits)
-        cost += sum(labour_cost(problem, site, own) for site in visits)
-        cost += path_cost(problem, placing, index)
-    return minutes, cost
-
-
-def labour_factors(sites: Sequence[Site], catalogue: Catalogue) -> tuple[float, ...]:
-    """How much dearer an hour of work is at each site than at home."""
-    names = {"camp": "place_factor_camp", "town": "place_factor_town", "workshop": "place_factor_workshop"}
-    return tuple(catalogue.assumed(names[site.facility]).value if site.kind == STOP else 1.0 for site in sites)
-
-
-def all_before(problem: PlacementProblem, placing: Placing) -> tuple[float, float]:
-    """Everything serviced once at home before departure, due or not, openings shared.
-
-    What a greater job does on the way is not counted twice; what does not last the trip
-    even so is done again on the road as this plan does it, on its own.
-    """
-    leaving = max(problem.workshop_count - 1, 0)
-    done = [i for i, task in enumerate(problem.tasks) if task.window is None and not problem.covered_by[i]]
-    opened = {pair for i in done for pair in problem.tasks[i].opens}
-    minutes = sum(problem.tasks[i].minutes for i in done) + opening_minutes(problem, opened)
-    cost = minutes / MINUTES_PER_HOUR * problem.rate_per_hour
-    for index in done:
-        task = problem.tasks[index]
-        cost += arc_cost(problem, task, -1, leaving, True) + task.strand[leaving + 1][problem.last]
-    for index, task in enumerate(problem.tasks):
-        if task.window is not None or task.reach[leaving + 1] < problem.last:
-            for site in placing.visits[index]:
-                if problem.sites[site].kind == STOP:
-                    minutes += alone_minutes(problem, task)
-                    cost += labour_cost(problem, site, alone_minutes(problem, task))
-    return minutes, cost
+    if task.look_first and site < problem.last:
+        return False
+    inside = task.window is None or task.window[0] <= site <= task.window[1]
+    return inside and site >= task.earliest and problem.sites[site].rank >= rank_needed(task)

@@ -1,44 +1,56 @@
-"""From standings and water calls to tasks: what has to be placed, and within what reach."""
+"""From standings and water calls to tasks: what has to be placed, and what waiting costs it."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 
 from tripplan.due.standing import Situation, Standing
 from tripplan.placing.both_sides import twins_of
-from tripplan.placing.greedy import WALK_ROUND
+from tripplan.placing.lateness import lateness, shape_of
 from tripplan.placing.problem import (
+    AGAIN,
     AT_ONCE,
+    STOP,
+    THOUSAND,
+    Ceilings,
     PlaceKey,
     PlacementProblem,
     Site,
     Task,
     build_sites,
     first_site_from,
-    labour_factors,
     last_chance,
     opens,
-    pile_indices,
-    reach_and_shares,
 )
-from tripplan.placing.risk import stranding
+from tripplan.placing.trade_rules import HUB_OFF, is_with_the_hub, wheel_off_looks
+from tripplan.placing.waiting import is_overhaul, leg_dearness, often, rates_of, waiting
 from tripplan.records.catalogue import Catalogue, Item, Teardown
+from tripplan.records.facts_in import Trip
+from tripplan.records.item_cells import FollowUp
+from tripplan.records.units import MINUTES_PER_HOUR
 from tripplan.trip.timeline import leg_ends
 from tripplan.water.crossing import Call
 
 AT_THE_BANK = "bank"
 AT_THE_HALT = "halt"
 AGAIN_LATER = "later"
+WALK_ROUND = "walk-round"
+FACTOR_OF = {"camp": "place_factor_camp", "town": "place_factor_town", "workshop": "place_factor_workshop"}
+Prices = Mapping[tuple[str, str], float]
 
 
 def placement_problem(standings: Sequence[Standing], calls: Sequence[Call], s: Situation) -> PlacementProblem:
-    """Sites and tasks of this trip, ready for `greedy.py` or the solver."""
+    """Sites and tasks of this trip, ready for the search or the plain rule."""
     sites = build_sites(s.ahead, s.timeline, s.today)
     teardown = teardown_index(s.catalogue)
-    tasks = [_renewal(standing, sites, teardown, s) for standing in standings]
-    tasks += _once_tasks(calls, sites, teardown)
+    prices = act_prices(standings, teardown, rates_of(s).home_hour)
+    tasks = [_renewal(standing, sites, teardown, prices, s) for standing in standings]
+    tasks += _once_tasks(calls, sites, teardown, s)
     ordered = tuple(sorted(tasks, key=lambda task: task.key))
     covered_by = _coverers(ordered, s)
+    at_home = tuple(is_at_home(site, s.trip) for site in sites)
+    rates, value = rates_of(s), s.catalogue.assumed
+    camp = value("place_factor_camp").value
     return PlacementProblem(
         sites=sites,
         tasks=ordered,
@@ -48,20 +60,81 @@ def placement_problem(standings: Sequence[Standing], calls: Sequence[Call], s: S
         | {(AT_ONCE, item.id): item.minutes for item in s.catalogue.items},
         close_minutes={key: row.close_minutes for key, row in teardown.items()}
         | {(AT_ONCE, item.id): 0.0 for item in s.catalogue.items},
-        rate_per_hour=s.trip.rate_per_hour,
-        labour_factor=labour_factors(sites, s.catalogue),
-        tolerance_share=s.catalogue.assumed("tolerance_share").value,
+        hour_price=tuple(rates.home_hour if home else rates.holiday_hour for home in at_home),
+        place_factor=tuple(
+            1.0 if home else value(FACTOR_OF[site.facility]).value for site, home in zip(sites, at_home, strict=True)
+        ),
+        at_home=at_home,
+        set_out_minutes=value("set_out_minutes").value + value("clean_up_minutes").value,
+        halt_price=camp * rates.holiday_hour / MINUTES_PER_HOUR,
+        tolerance_share=value("tolerance_share").value,
+        short_share=value("short_time_share").value,
         depart=s.trip.depart,
-        quiet_days=s.catalogue.assumed("opening_near_departure_days").value,
+        quiet_days=value("opening_near_departure_days").value,
         shakedown=s.trip.shakedown_km > 0,
+        ceilings=ceilings_of(s),
         twins=twins_of(ordered, covered_by),
+    )
+
+
+def is_at_home(site: Site, trip: Trip) -> bool:
+    """True for workshop days and the time after return, and for a stop where the legs come home in between."""
+    if site.kind != STOP:
+        return True
+    legs = sorted(trip.legs, key=lambda leg: leg.leg)
+    return any(leg.leg == site.after_leg and leg.to == legs[0].from_ for leg in legs[:-1])
+
+
+def ceilings_of(s: Situation) -> Ceilings:
+    """The owner's, or the table's: minutes a day, and over the days of the trip with one longer spell."""
+    value, trip = s.catalogue.assumed, s.trip
+
+    def given(own: float | None, name: str) -> float:
+        return value(name).value if own is None else own
+
+    days = (trip.return_ - trip.depart).days + 1
+    mean = given(trip.road_daily_minutes, "road_daily_minutes")
+    longer = given(trip.road_long_spell_minutes, "road_long_spell_minutes")
+    return Ceilings(given(trip.road_day_limit_minutes, "road_day_limit_minutes"), mean * days + longer)
+
+
+def act_prices(
+    standings: Sequence[Standing], teardown: dict[tuple[str, str], Teardown], hour: float
+) -> dict[tuple[str, str], float]:
+    """What each act costs at home, by item and unit: its labour and its fair share of what it opens.
+
+    All who need an opening are served when the most frequent of them comes round; each of its
+    uses bears the same part of it, so that together they pay for it once.
+    """
+    frequent: dict[tuple[str, str, str], list[float]] = {}
+    for standing in standings:
+        for state in _states(standing, teardown):
+            frequent.setdefault((standing.unit.id, standing.item.place, state), []).append(often(standing.item))
+    found = {}
+    for standing in standings:
+        item, unit = standing.item, standing.unit
+        minutes = item.minutes
+        for state in _states(standing, teardown):
+            uses = frequent[(unit.id, item.place, state)]
+            row = teardown[(item.place, state)]
+            minutes += (row.open_minutes + row.close_minutes) * min(
+                1.0, len(item.positions or (None,)) * max(uses) / sum(uses)
+            )
+        found[(item.id, unit.id)] = minutes * hour / MINUTES_PER_HOUR
+    return found
+
+
+def _states(standing: Standing, teardown: dict[tuple[str, str], Teardown]) -> tuple[str, ...]:
+    item = standing.item
+    return tuple(
+        dict.fromkeys(state for _, state in opens(item, standing.unit, standing.position, item.state, teardown))
     )
 
 
 def with_calls(problem: PlacementProblem, calls: Sequence[Call], s: Situation) -> PlacementProblem:
     """The same problem with other water calls; the renewals stay as they were worked out."""
     kept = [task for task in problem.tasks if task.window is None]
-    once = _once_tasks(calls, problem.sites, problem.teardown)
+    once = _once_tasks(calls, problem.sites, problem.teardown, s)
     ordered = tuple(sorted([*kept, *once], key=lambda task: task.key))
     covered_by = _coverers(ordered, s)
     return replace(problem, tasks=ordered, covered_by=covered_by, twins=twins_of(ordered, covered_by))
@@ -70,22 +143,30 @@ def with_calls(problem: PlacementProblem, calls: Sequence[Call], s: Situation) -
 def _each_morning(standing: Standing, sites: Sequence[Site], task: Task, today: date) -> Task:
     """A walk-round check: once before going on if due, then each morning; it takes no slot's minutes."""
     count, leaving = len(sites), last_chance(sites, today)
-    nothing = ((0.0,) * count,) * (count + 1)
+    nothing, free = ((0.0,) * count,) * (count + 1), ((0,) * count,) * (count + 1)
     reach = (leaving if standing.overdue else count - 1, *[count - 1] * count)
-    return replace(task, minutes=0.0, opens=(), earliest=max(leaving, 0), reach=reach, shares=nothing, strand=nothing)
+    return replace(
+        task, minutes=0.0, opens=(), earliest=max(leaving, 0), reach=reach, sound=(count - 1,) * (count + 1),
+        shares=nothing, late=free, worth=(0,) * (count + 1), again=(),
+    )  # fmt: skip
 
 
 def _coverers(tasks: Sequence[Task], s: Situation) -> tuple[tuple[int, ...], ...]:
     """For each task the tasks whose act does it on the way, at the same side or the whole unit.
 
-    What water calls for is done on the way by an act at the same item that is as much and opens as far.
+    What water calls for is done on the way by an act at the same item that is as much and opens
+    as far. Whoever has the hub off does all that belongs to it, and a look that comes with an act is that look.
     """
     covered_by = s.history.covered_by
     done_by = {rule.act: {rule.act, *rule.done_by} for rule in s.catalogue.acts}
     renewals: dict[tuple[str, str], list[int]] = {}
+    brings: dict[tuple[PlaceKey, str], list[int]] = {}
     for index, task in enumerate(tasks):
         if task.window is None or task.resets:
             renewals.setdefault((task.item.id, task.unit.id), []).append(index)
+        for pair in task.opens:
+            if pair[0][1] == AT_ONCE or pair[1] == HUB_OFF:
+                brings.setdefault(pair, []).append(index)
 
     def of(task: Task) -> tuple[int, ...]:
         others = (task.item, *(covered_by.get(task.item.id, ()) if task.window is None else ()))
@@ -97,8 +178,11 @@ def _coverers(tasks: Sequence[Task], s: Situation) -> tuple[tuple[int, ...], ...
         ]
         if task.window is not None:
             enough = done_by.get(task.act, {task.act})
-            found = [i for i in found if tasks[i].act in enough and set(task.opens) <= set(tasks[i].opens)]
-        return tuple(sorted(found))
+            return tuple(sorted(i for i in found if tasks[i].act in enough and set(task.opens) <= set(tasks[i].opens)))
+        found += brings.get(((task.unit.id, AT_ONCE, task.position), task.item.id), ())
+        if is_with_the_hub(task):
+            found += brings.get(((task.unit.id, task.item.place, task.position), HUB_OFF), ())
+        return tuple(sorted({i for i in found if tasks[i] is not task}))
 
     return tuple(of(task) for task in tasks)
 
@@ -109,11 +193,15 @@ def teardown_index(catalogue: Catalogue) -> dict[tuple[str, str], Teardown]:
 
 
 def _renewal(
-    standing: Standing, sites: Sequence[Site], teardown: dict[tuple[str, str], Teardown], s: Situation
+    standing: Standing, sites: Sequence[Site], teardown: dict[tuple[str, str], Teardown], prices: Prices, s: Situation
 ) -> Task:
     item, unit = standing.item, standing.unit
-    index = pile_indices(sites, s.timeline)
-    reach, shares = reach_and_shares(standing.course, sites, index, s.today, standing.overdue)
+    needed = opens(item, unit, standing.position, item.state, teardown)
+    deep = sum(
+        teardown[(key[1], state)].open_minutes + teardown[(key[1], state)].close_minutes for key, state in needed
+    )
+    look_first = standing.done is None and standing.bad is None and is_overhaul(item, deep)
+    rows = waiting(standing, sites, leg_ends(s.timeline), s, prices[(item.id, unit.id)], look_first)
     task = Task(
         item=item,
         unit=unit,
@@ -122,13 +210,17 @@ def _renewal(
         minutes=item.minutes,
         facility=item.facility,
         state=item.state,
-        opens=opens(item, unit, standing.position, item.state, teardown) + _at_once(standing, s.catalogue),
+        opens=needed + _at_once(standing, s.catalogue),
         earliest=first_site_from(sites, s.today, item.parts_lead_days),
-        reach=reach,
-        shares=shares,
-        strand=stranding(standing, sites, index, leg_ends(s.timeline), s),
-        overdue=standing.overdue,
+        reach=rows.reach,
+        sound=rows.sound,
+        shares=rows.shares,
+        late=rows.late,
+        worth=rows.worth,
+        overdue=standing.overdue and not look_first,
+        look_first=look_first,
     )
+    task = replace(task, again=looks_after(task, s.catalogue))
     return _each_morning(standing, sites, task, s.today) if item.rhythm == WALK_ROUND else task
 
 
@@ -143,7 +235,26 @@ def _at_once(standing: Standing, catalogue: Catalogue) -> tuple[tuple[PlaceKey, 
     return tuple(found)
 
 
-def _once_tasks(calls: Sequence[Call], sites: Sequence[Site], teardown: dict[tuple[str, str], Teardown]) -> list[Task]:
+def follow_ups_of(task: Task) -> tuple[FollowUp, ...]:
+    """Every look that a task brings: its item's own where it renews it, and those of whatever it opens."""
+    own = task.item.follow_ups if task.window is None or task.resets else ()
+    return tuple(dict.fromkeys((*own, *wheel_off_looks(task))))
+
+
+def looks_after(task: Task, catalogue: Catalogue) -> tuple[tuple[PlaceKey, str, float], ...]:
+    """The looks that follow a task some km later, with their minutes."""
+    found = []
+    for follow in follow_ups_of(task):
+        item = catalogue.find(follow.item)
+        if not follow.at_once and item is not None and item.fits(task.unit):
+            side = task.position if item.positions else None
+            found.append(((task.unit.id, AGAIN, side), f"{item.id} {follow.low_km:g}-{follow.high_km:g}", item.minutes))
+    return tuple(found)
+
+
+def _once_tasks(
+    calls: Sequence[Call], sites: Sequence[Site], teardown: dict[tuple[str, str], Teardown], s: Situation
+) -> list[Task]:
     """One-shot tasks: calls for the same act at the same item share a visit where windows meet."""
     groups: dict[tuple[str, str, str, str, str], list[tuple[int, Call, tuple[int, int]]]] = {}
     for index, call in enumerate(calls):
@@ -153,7 +264,7 @@ def _once_tasks(calls: Sequence[Call], sites: Sequence[Site], teardown: dict[tup
             groups.setdefault(key, []).append((index, call, window))
     found = []
     for group in groups.values():
-        found += [_once(chunk, teardown) for chunk in _stab(group)]
+        found += [_once(chunk, teardown, s) for chunk in _stab(group)]
     return found
 
 
@@ -170,11 +281,13 @@ def _stab(
     return chunks
 
 
-def _once(chunk: Sequence[tuple[int, Call, tuple[int, int]]], teardown: dict[tuple[str, str], Teardown]) -> Task:
+def _once(
+    chunk: Sequence[tuple[int, Call, tuple[int, int]]], teardown: dict[tuple[str, str], Teardown], s: Situation
+) -> Task:
     call = chunk[0][1]
     rule, item = call.rule, call.item
     window = (max(w[0] for _, _, w in chunk), min(w[1] for _, _, w in chunk))
-    return Task(
+    task = Task(
         item=item,
         unit=call.unit,
         position=call.position,
@@ -185,9 +298,39 @@ def _once(chunk: Sequence[tuple[int, Call, tuple[int, int]]], teardown: dict[tup
         opens=opens(item, call.unit, call.position, rule.state, teardown),
         earliest=0,
         window=window,
+        undone=sum(undone_price(entry[1], teardown, s) for entry in chunk),
         calls=tuple(sorted(index for index, _, _ in chunk)),
         resets=rule.resets,
     )
+    return replace(task, again=looks_after(task, s.catalogue))
+
+
+def undone_price(call: Call, teardown: dict[tuple[str, str], Teardown], s: Situation) -> int:
+    """What it costs to leave undone what water calls for, in thousandths.
+
+    What got in wears the part as so many intervals would (`wet_left_share`): the act is owed all
+    the same at home, and on the legs to there the failures of that lateness are risked.
+    """
+    rule, item = call.rule, call.item
+    states = opens(item, call.unit, call.position, rule.state, teardown)
+    rows = [teardown[(key[1], state)] for key, state in states]
+    minutes = rule.minutes + sum(row.open_minutes + row.close_minutes for row in rows) / 2
+    price = minutes / MINUTES_PER_HOUR * rates_of(s).home_hour
+    shape = shape_of(item.act, item.life_shape)
+    risk = float(lateness(s.catalogue.assumed("wet_left_share").value, price, shape)) - float(
+        lateness(1.0, price, shape)
+    )
+    return round(THOUSAND * (price + risk * _mean_dearness(call, s)))
+
+
+def _mean_dearness(call: Call, s: Situation) -> float:
+    """How dear a failure is on the way home from the crossing, by km."""
+    pieces = [
+        (max(0.0, start + leg.distance_km - max(start, call.after_km)), dear)
+        for leg, start, dear in zip(s.timeline.legs, s.timeline.starts_km, leg_dearness(call.item, s), strict=True)
+    ]
+    km = sum(length for length, _ in pieces)
+    return sum(length * dear for length, dear in pieces) / km if km > 0 else 1.0
 
 
 def site_window(call: Call, sites: Sequence[Site]) -> tuple[int, int] | None:

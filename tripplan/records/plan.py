@@ -137,6 +137,9 @@ class PlanItem:
     """One item at one position: verdict, limits, wear leg by leg, where placed, why.
 
     `found` is a bad finding that nothing has put right; `act` is then what does.
+    `highest_share` is the largest typical share of its interval used at any moment of the trip as
+    planned; `can_wait` that it runs past its interval and waits for home, `unmet` that it was
+    wanted and no place could take it.
     """
 
     item: str
@@ -159,6 +162,9 @@ class PlanItem:
     last_done: date | None = None
     last_done_origin: Origin | None = None
     found: str | None = None
+    highest_share: float | None = None
+    can_wait: bool = False
+    unmet: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -266,6 +272,8 @@ class Slot:
     arrive: DayOrMoment | None = None
     leave: DayOrMoment | None = None
     contingent: tuple[Contingent, ...] = ()
+    place_factor: float = 1.0
+    set_out_minutes: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -436,6 +444,14 @@ class Totals:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Solver:
+    """What placed the work: its name and version. No solver's version changes a plan."""
+
+    name: str
+    version: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class OrderPart:
     """Parts for one slot that must be ordered on or before a day."""
 
@@ -471,4 +487,5 @@ class Plan:
     assumptions: tuple[str, ...]
     totals: Totals
     product_rule: str
+    solver: Solver = Solver(name="", version="")
     schema: int = field(default=SCHEMA)

@@ -67,6 +67,7 @@ def _head(plan: Plan) -> dict[str, Any]:
         "home_zone": plan.home_zone,
         "edition": plan.edition,
         "product_rule": plan.product_rule,
+        "solver": _flat(plan.solver),
         "totals": _totals(plan.totals),
         "warnings": [warning_row(warning) for warning in plan.warnings],
         "ways_out": list(plan.ways_out),
@@ -241,6 +242,9 @@ def _item(item: PlanItem) -> dict[str, Any]:
         "last_done": _plain(item.last_done),
         "last_done_origin": _plain(item.last_done_origin),
         "found": item.found,
+        "highest_share": _number(item.highest_share),
+        "can_wait": item.can_wait,
+        "unmet": item.unmet,
         "limits": [_limit(limit) for limit in item.limits],
         "reasons": _reasons(item.reasons),
     }

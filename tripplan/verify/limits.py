@@ -12,7 +12,6 @@ from tripplan.verify.facts import (
     AFTER_WATER,
     RECHECK,
     SMALL,
-    STOP,
     TO_GIVE_KM,
     WALK_ROUND,
     WORKSHOP,
@@ -27,6 +26,8 @@ from tripplan.verify.facts import (
 from tripplan.wear.odometer_line import per_km
 
 KM_TO_GIVE = 1.0
+TOLERANCE = 0.1
+RENEWS = ("grease", "adjust", "torque", "drain and refill", "repack", "renew", "clean")
 ROUGHLY = 0.05
 
 
@@ -38,7 +39,6 @@ def item_rules(facts: Facts) -> Iterator[Broken]:
     for entry in facts.plan["items"]:
         if key_of(entry) in _expected(facts):
             yield from _figures(facts, entry)
-            yield from _before_departure(facts, entry)
             yield from _spans(facts, entry)
             yield from _ends(facts, entry, line)
 
@@ -69,8 +69,9 @@ def _placed(facts: Facts) -> Iterator[Broken]:
     done: dict[tuple[str, str], list[tuple[str, str | None]]] = {}
     for index, job in facts.jobs():
         renews = (job["item"], job["act"]) in resets if job["kind"] == AFTER_WATER else job["kind"] != RECHECK
-        if renews:
+        if renews or job["kind"] == RECHECK:
             done.setdefault((job["unit"], job["item"]), []).append((facts.slots[index]["id"], job["position"]))
+        if renews:
             entry = facts.items.get(key_of(job))
             if entry is not None and facts.slots[index]["id"] not in entry["placed"]:
                 yield Broken("placed is a job", named(job), f"done at {facts.slots[index]['id']}, which is not said")
@@ -132,19 +133,14 @@ def _reserve(facts: Facts, entry: Json) -> Iterator[Broken]:
                 yield Broken("reserve", named(entry), says)
 
 
-def _before_departure(facts: Facts, entry: Json) -> Iterator[Broken]:
-    if entry["verdict"] not in (NO_RECORD, DUE) or facts.is_said(entry):
-        return
-    first = facts.slots[facts.spot[entry["placed"][0]]] if entry["placed"] else None
-    here = facts.slots[0] if not facts.home_days else None
-    stands_there = here is not None and here["kind"] == STOP and day(here["date"]) <= facts.today
-    if first is None or not (first["kind"] == WORKSHOP or (stands_there and first is here)):
-        yield Broken("due work first", named(entry), "due, not placed before going on, and not said")
+def _is_limited(entry: Json) -> bool:
+    """True for an act that renews what can hurt somebody: its interval is a limit, everything else is priced."""
+    return bool(entry["harms"] and entry["act"] in RENEWS and entry["rhythm"] != WALK_ROUND)
 
 
 def _spans(facts: Facts, entry: Json) -> Iterator[Broken]:
-    """From each renewal to the next, and home, typical wear stays inside the interval."""
-    if entry["rhythm"] == WALK_ROUND:
+    """From each renewal to the next, and home, typical wear stays within the limit of what harms."""
+    if not _is_limited(entry):
         return
     spots = sorted({facts.spot[slot] for slot in entry["placed"]})
     home = len(facts.slots) - 1
@@ -154,10 +150,8 @@ def _spans(facts: Facts, entry: Json) -> Iterator[Broken]:
         if start == end or (start is None and due):
             continue
         over = [text for text in (_over(facts, entry, limit, start, end) for limit in entry["limits"]) if text]
-        if over and not facts.is_said(entry):
-            yield Broken("inside the interval", named(entry), over[0])
-        elif over and entry["harms"] and not facts.is_warned(entry):
-            yield Broken("harm is warned", named(entry), over[0])
+        if over and not entry["unmet"]:
+            yield Broken("inside the limit", named(entry), over[0])
 
 
 def _over(facts: Facts, entry: Json, limit: Json, start: int | None, end: int) -> str | None:
@@ -168,9 +162,10 @@ def _over(facts: Facts, entry: Json, limit: Json, start: int | None, end: int) -
     if meter == "months":
         done = day(entry["last_done"]) if start is None else day(facts.slots[start]["date"])
         due = add_months(done, interval)
-        return f"due on {due}, before {to}, counted from {since}" if day(facts.slots[end]["date"]) > due else None
+        last = done + (due - done) * (1 + TOLERANCE)
+        return f"due on {due}, long before {to}, counted from {since}" if day(facts.slots[end]["date"]) > last else None
     spent = _at(facts, entry, limit, end) - (0.0 if start is None else _at(facts, entry, limit, start))
-    if spent <= interval + TO_GIVE_KM + SMALL * interval:
+    if spent <= interval * (1 + TOLERANCE) + TO_GIVE_KM:
         return None
     return f"{spent:.1f} of {interval:g} {meter} used from {since} to {to}"
 

@@ -79,6 +79,7 @@ def _in_time_order(facts: Facts) -> Iterator[Broken]:
 
 def _minutes(slot: Json) -> Iterator[Broken]:
     spent = sum(job["minutes"] for job in slot["jobs"]) + sum(part["minutes"] for part in slot["opened"])
+    spent += slot["set_out_minutes"]
     if abs(spent - slot["minutes_planned"]) > SMALL * max(1.0, spent):
         says = f"jobs and openings take {spent:g}, said {slot['minutes_planned']:g}"
         yield Broken("minutes add up", slot["id"], says)
@@ -131,6 +132,7 @@ def _part_minutes(
     if bool(part.get("was_open", False)) != was:
         yield Broken("opened once", where, f"{_words(key)} was left {'open' if was else 'closed'} the day before")
     minutes = (0.0 if was else row.open_minutes) + (0.0 if kept else row.close_minutes)
+    minutes *= facts.slots[index]["place_factor"]
     if abs(minutes - part["minutes"]) > SMALL:
         says = f"{_words(key)} takes {minutes:g} by the tables, said {part['minutes']:g}"
         yield Broken("opening minutes", where, says)
@@ -184,9 +186,13 @@ def _service_job(facts: Facts, slot: Json, job: Json, item: Item, where: str) ->
         yield Broken("parts arrive", where, f"parts ordered today are there on {ready}")
     minutes = 0.0 if item.rhythm == WALK_ROUND else item.minutes
     remedies = [row for row in facts.catalogue.remedies if row.family == item.family and entry.get("found")]
-    if job["act"] not in {item.act, *(row.act for row in remedies)} or (job["place"], job["state"]) != (item.place, item.state):
+    if job["act"] not in {item.act, *(row.act for row in remedies)} or (job["place"], job["state"]) != (
+        item.place,
+        item.state,
+    ):
         yield Broken("opened for the job", where, "act, place or state is not the table's")
-    if job["minutes"] not in {minutes, *(row.minutes for row in remedies)}:
+    told = {round(each * slot["place_factor"], 3) for each in (minutes, *(row.minutes for row in remedies))}
+    if round(job["minutes"], 3) not in told:
         yield Broken("minutes add up", where, f"takes {minutes:g} minutes by the tables, said {job['minutes']:g}")
 
 
@@ -195,7 +201,7 @@ def _water_job(facts: Facts, slot: Json, job: Json, where: str) -> Iterator[Brok
     rules = [rule for rule in facts.catalogue.water_rules if (rule.item, rule.act, rule.state) == told]
     if not any(rank(slot["facility"]) >= rank(rule.facility) for rule in rules):
         yield Broken("facility", where, "no rule for this act after water allows it at such a place")
-    if not any(rule.minutes == job["minutes"] for rule in rules):
+    if not any(abs(rule.minutes * slot["place_factor"] - job["minutes"]) <= SMALL for rule in rules):
         yield Broken("minutes add up", where, "no rule for this act after water takes so many minutes")
 
 

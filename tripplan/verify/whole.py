@@ -9,13 +9,12 @@ from collections.abc import Iterator, Sequence
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import HistoryRow, Rig, Trip
 from tripplan.records.units import MINUTES_PER_HOUR
-from tripplan.verify.facts import RECHECK, SMALL, STOP, Broken, Facts, Json
+from tripplan.verify.facts import RECHECK, SMALL, Broken, Facts, Json, key_of
 from tripplan.verify.limits import item_rules
 from tripplan.verify.slots import slot_rules
 from tripplan.verify.water import follow_up_rules, recheck_rules, water_rules
 
 DEARER_SHARE = 0.005
-LABOUR = {"camp": "place_factor_camp", "town": "place_factor_town", "workshop": "place_factor_workshop"}
 
 
 def verify(plan: Json, rig: Rig, history: Sequence[HistoryRow], trip: Trip, catalogue: Catalogue) -> tuple[Broken, ...]:
@@ -51,10 +50,7 @@ def _totals(facts: Facts) -> Iterator[Broken]:
     per_slot = [_own_minutes(facts, slot) for slot in facts.slots]
     if abs(sum(per_slot) - totals["plan"]["minutes"]) > SMALL * max(1.0, sum(per_slot)):
         yield Broken("totals", "minutes", f"the slots hold {sum(per_slot):g}, said {totals['plan']['minutes']:g}")
-    labour = sum(
-        minutes / MINUTES_PER_HOUR * facts.trip.rate_per_hour * _labour_factor(facts, slot)
-        for minutes, slot in zip(per_slot, facts.slots, strict=True)
-    )
+    labour = sum(per_slot) / MINUTES_PER_HOUR * facts.trip.rate_per_hour
     if totals["plan"]["cost"] < labour - SMALL * max(1.0, labour):
         yield Broken("totals", "cost", f"less than its own labour, {labour:.2f}")
     plain, own = totals["greedy"], totals["plan"]
@@ -67,7 +63,7 @@ def _totals(facts: Facts) -> Iterator[Broken]:
 
 def _own_minutes(facts: Facts, slot: Json) -> float:
     """Jobs, openings, and each look that comes with a job on the spot once."""
-    minutes = sum(part["minutes"] for part in slot["opened"])
+    minutes = slot["set_out_minutes"] + sum(part["minutes"] for part in slot["opened"])
     looks: dict[tuple[str, str, str | None], float] = {}
     for job in slot["jobs"]:
         if job["kind"] == RECHECK:
@@ -78,8 +74,5 @@ def _own_minutes(facts: Facts, slot: Json) -> float:
             look = facts.catalogued[follow.item]
             if follow.high_km == 0 and look.fits(facts.units[job["unit"]]) and item.rhythm == "service":
                 looks[(look.id, job["unit"], job["position"] if item.positions else None)] = look.minutes
-    return float(minutes + sum(looks.values()))
-
-
-def _labour_factor(facts: Facts, slot: Json) -> float:
-    return float(facts.catalogue.assumed(LABOUR[slot["facility"]]).value) if slot["kind"] == STOP else 1.0
+    own = {key_of(job) for job in slot["jobs"] if job["kind"] not in (RECHECK, "after water")}
+    return float(minutes + slot["place_factor"] * sum(m for key, m in looks.items() if key not in own))

@@ -191,7 +191,9 @@ def leave_out(request: Request, form: Form) -> Response:
                 else with_row(desk.folder, known.id, unit, last(form, "as"), last(form, "because"))
             )  # fmt: skip
             left_out_file(desk.folder).parent.mkdir(exist_ok=True)
-            number = desk.save({f"overrides/{LEFT_OUT_FILE}": content}, f"{known.name} {'planned again' if back else 'left out'}")
+            number = desk.save(
+                {f"overrides/{LEFT_OUT_FILE}": content}, f"{known.name} {'planned again' if back else 'left out'}"
+            )
         except BadInput as error:
             return problem_page(request, error.problems)
     return after(f"/item/{known.id}", number)

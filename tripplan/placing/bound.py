@@ -1,0 +1,257 @@
+"""What no plan can undercut: every part's proven least cost at the search's own prices.
+
+Each part is a small programme of its own that a solver takes to its end, so that the number
+is the same whatever the solver's version. The parts' least costs, less the price of the
+minutes there are, lie below the cost of every plan (Lagrangian relaxation). Without a
+solver, or where a part cannot be taken to its end, no bound is told.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from tripplan.placing.descent import fitting, priced, shortest
+from tripplan.placing.model import NEVER, Flags, Floats, Model, Part
+from tripplan.placing.search import Found
+
+NODES, LIMITED_SITES = 2_000, 8
+Columns = dict[tuple[int, int], int]
+
+
+@dataclass(slots=True)
+class Programme:
+    """Columns with cost, upper bound and kind; rows with bounds. Minimised, every column from 0."""
+
+    cost: list[float] = field(default_factory=list)
+    whole: list[bool] = field(default_factory=list)
+    row_lower: list[float] = field(default_factory=list)
+    row_upper: list[float] = field(default_factory=list)
+    starts: list[int] = field(default_factory=lambda: [0])
+    columns: list[int] = field(default_factory=list)
+    values: list[float] = field(default_factory=list)
+
+    def column(self, cost: float = 0.0, whole: bool = False) -> int:
+        """A new column from 0 to 1; its index."""
+        self.cost.append(float(cost))
+        self.whole.append(whole)
+        return len(self.cost) - 1
+
+    def row(self, terms: Mapping[int, float], lower: float = -np.inf, upper: float = np.inf) -> None:
+        """A new row: lower <= sum of value x column <= upper."""
+        self.columns += terms.keys()
+        self.values += terms.values()
+        self.starts.append(len(self.columns))
+        self.row_lower.append(lower)
+        self.row_upper.append(upper)
+
+
+def proven_gap(model: Model, found: Found) -> float | None:
+    """How far the plan found may lie above the best there is, as a share of its cost; None = not known."""
+    least = bound(model, found)
+    if least is None or found.cost <= 0:
+        return None if least is None else 0.0
+    return max(0.0, found.cost - least) / found.cost
+
+
+def bound(model: Model, found: Found) -> float | None:
+    """The proven lower bound on the cost of every plan, in thousandths; None without a solver."""
+    price = model.rows @ found.prices.rows
+    total = -float(found.prices.rows @ np.where(np.isfinite(model.room), model.room, 0.0))
+    for part, fee in zip(found.parts, found.prices.fees, strict=True):
+        least = least_cost(part, price, fee)
+        if least is None:
+            return None
+        total += least
+    return total
+
+
+def least_cost(part: Part, price: Floats, fee: Floats) -> float | None:
+    """The least cost of one part at these prices, proven; None where it cannot be."""
+    if len(part.tasks) == 1:
+        return _alone(part, price, fee)
+    free = _solved(part_programme(part, price, fee, limited=False))
+    if free is None or part.model.sites > LIMITED_SITES or _fits(part, free.values):
+        return None if free is None else free.cost
+    limited = _solved(part_programme(part, price, fee, limited=True))
+    return None if limited is None else limited.cost
+
+
+def _fits(part: Part, values: Sequence[float]) -> bool:
+    """True when the least plan without the minutes keeps within them: then it is the least with them."""
+    own = np.zeros((1, *part.model.labour.shape), dtype=bool)
+    own[0][part.model.labour < NEVER] = np.array(values[: int((part.model.labour < NEVER).sum())]) > 0.5
+    return len(fitting(part, priced(part, own)).cost) == 1
+
+
+def _alone(part: Part, price: Floats, fee: Floats) -> float:
+    """A task by itself: its shortest path, with all that it opens; states kept open overnight cannot help it."""
+    model = part.model
+    need = model.need[0].astype(np.float64)
+    visit = model.labour + model.spend * price + need @ (model.open_cost + model.open_spend * price) + fee
+    visit = np.minimum(visit, NEVER)[None]
+    none = np.zeros(visit.shape, dtype=bool)
+    own = shortest(model.arc, model.again, visit, none, none)
+    return float(_path_value(model, own[0, 0], visit[0, 0]))
+
+
+def _path_value(model: Model, own: Flags, visit: Floats) -> float:
+    at, total = 0, 0.0
+    for s in np.flatnonzero(own).tolist():
+        total += model.arc[0, at, s] + model.again[0, at, s] + visit[s]
+        at = s + 1
+    return float(total + model.arc[0, at, model.sites])
+
+
+def part_programme(part: Part, price: Floats, fee: Floats, limited: bool) -> Programme:
+    """The programme of one part: paths, openings paid once a site, what stays open overnight.
+
+    `limited` adds the minutes there are: a part that alone overflows them is no part of any plan.
+    """
+    model, out = part.model, Programme()
+    tasks, sites = model.labour.shape
+    own = {
+        (t, s): out.column(model.labour[t, s] + model.spend[t, s] * price[s], whole=True)
+        for t in range(tasks) for s in range(sites) if model.labour[t, s] < NEVER
+    }  # fmt: skip
+    opened: Columns = {}
+    for (t, s), column in own.items():
+        for o in np.flatnonzero(model.need[t]).tolist():
+            if (o, s) not in opened:
+                opened[(o, s)] = out.column(model.open_cost[o, s] + model.open_spend[o, s] * price[s], whole=True)
+            out.row({opened[(o, s)]: 1.0, column: -1.0}, lower=0.0)
+    for t in range(tasks):
+        _path(part, t, own, opened, out)
+    kept = _nights(model, opened, price, out)
+    worked: Columns = {}
+    for s in range(sites):
+        here = [column for (_, site), column in own.items() if site == s]
+        if here:
+            worked[(0, s)] = out.column(fee[s], whole=True)
+            for column in here:
+                out.row({worked[(0, s)]: 1.0, column: -1.0}, lower=0.0)
+    if limited:
+        _minutes(model, own, opened, kept, worked, out)
+    return out
+
+
+def _minutes(model: Model, own: Columns, opened: Columns, kept: Columns, worked: Columns, out: Programme) -> None:
+    for r in np.flatnonzero(np.isfinite(model.room)).tolist():
+        terms: dict[int, float] = {}
+        for s in np.flatnonzero(model.rows[:, r]).tolist():
+            terms |= {column: model.spend[t, s] for (t, site), column in own.items() if site == s}
+            terms |= {column: model.open_spend[o, s] for (o, site), column in opened.items() if site == s}
+            terms |= {column: model.fee_spend[s] for (_, site), column in worked.items() if site == s}
+            for (o, night), column in kept.items():
+                if s in (night, night + 1):
+                    saved = model.keep_here[o, night] if s == night else model.keep_next[o, night]
+                    terms[column] = terms.get(column, 0.0) - saved
+        if terms:
+            out.row(terms, upper=float(model.room[r]))
+
+
+def _nights(model: Model, opened: Columns, price: Floats, out: Programme) -> Columns:
+    kept: Columns = {}
+    for (o, s), column in list(opened.items()):
+        if s + 1 < model.sites and model.keep_cost[o, s] > 0 and (o, s + 1) in opened:
+            saved = model.keep_cost[o, s] + model.keep_here[o, s] * price[s] + model.keep_next[o, s] * price[s + 1]
+            kept[(o, s)] = out.column(-saved)
+            out.row({kept[(o, s)]: 1.0, column: -1.0}, upper=0.0)
+            out.row({kept[(o, s)]: 1.0, opened[(o, s + 1)]: -1.0}, upper=0.0)
+    return kept
+
+
+def _path(part: Part, t: int, own: Columns, opened: Columns, out: Programme) -> None:
+    """One unit of flow from today to the end; covered sites are passed where a coverer is at work."""
+    model, sites = part.model, part.model.sites
+    coverers = [
+        [own[(c, s)] for c in model.covers[t] if (c, s) in own and model.counts[t, s]] for s in range(sites)
+    ]  # fmt: skip
+    into: list[dict[str, list[int]]] = [{"own": [], "cover": []} for _ in range(sites)]
+    leave: list[list[int]] = [[] for _ in range(sites + 1)]
+    for p in range(sites + 1):
+        if p > 0 and (t, p - 1) not in own and not coverers[p - 1]:
+            continue
+        for q in range(p, sites + 1):
+            if model.arc[t, p, q] >= NEVER:
+                continue
+            kinds = ["end"] if q == sites else []
+            kinds += ["own"] if q < sites and (t, q) in own and model.again[t, p, q] < NEVER else []
+            kinds += ["cover"] if q < sites and coverers[q] else []
+            for kind in kinds:
+                column = out.column(model.arc[t, p, q])
+                leave[p].append(column)
+                if kind != "end":
+                    into[q][kind].append(column)
+    out.row(dict.fromkeys(leave[0], 1.0), 1.0, 1.0)
+    for s in range(sites):
+        entered = into[s]["own"] + into[s]["cover"]
+        if entered or leave[s + 1]:
+            out.row({**dict.fromkeys(entered, 1.0), **dict.fromkeys(leave[s + 1], -1.0)}, 0.0, 0.0)
+        if (t, s) in own:
+            out.row({**dict.fromkeys(into[s]["own"], 1.0), own[(t, s)]: -1.0}, 0.0, 0.0)
+        if into[s]["cover"]:
+            out.row({**dict.fromkeys(into[s]["cover"], 1.0), **dict.fromkeys(coverers[s], -1.0)}, upper=0.0)
+            _shared(part, t, s, own, opened, into[s], out)
+        for visit in coverers[s]:
+            out.row({**dict.fromkeys(entered, 1.0), visit: -1.0}, lower=0.0)
+            if (t, s) in own:
+                out.row({own[(t, s)]: 1.0, visit: 1.0}, upper=1.0)
+
+
+def _shared(
+    part: Part, t: int, s: int, own: Columns, opened: Columns,
+    into: dict[str, list[int]], out: Programme,
+) -> None:  # fmt: skip
+    """However a task is renewed here, what all its renewers open is open: it tightens the relaxation."""
+    model = part.model
+    able = [c for c in model.covers[t] if (c, s) in own]
+    common = np.logical_and.reduce([model.need[c] for c in able])
+    for o in np.flatnonzero(common).tolist():
+        arcs = into["cover"] + (into["own"] if model.need[t, o] else [])
+        out.row({opened[(o, s)]: 1.0, **dict.fromkeys(arcs, -1.0)}, lower=0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Solved:
+    """The least cost, a whole number, and the columns it is reached with."""
+
+    cost: float
+    values: Sequence[float]
+
+
+def _solved(programme: Programme) -> Solved | None:
+    """The programme taken to its end; None without a solver or an end."""
+    try:
+        import highspy
+    except ImportError:
+        return None
+    # The binding itself: the wrapper class around it prints a banner while it is made.
+    solver = highspy.Highs.__bases__[0]()
+    options = highspy.HighsOptions()
+    options.output_flag = False
+    options.threads, options.random_seed = 1, 0
+    options.mip_rel_gap, options.mip_abs_gap, options.mip_max_nodes = 0.0, 0.49, NODES
+    solver.passOptions(options)
+    solver.passModel(_as_lp(programme, highspy))
+    solver.run()
+    if solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+        return None
+    return Solved(float(round(solver.getInfo().objective_function_value)), solver.getSolution().col_value)
+
+
+def _as_lp(programme: Programme, highspy: Any) -> Any:
+    lp = highspy.HighsLp()
+    count = len(programme.cost)
+    lp.num_col_, lp.num_row_ = count, len(programme.row_lower)
+    lp.col_cost_ = np.array(programme.cost)
+    lp.col_lower_, lp.col_upper_ = np.zeros(count), np.ones(count)
+    lp.row_lower_, lp.row_upper_ = np.array(programme.row_lower), np.array(programme.row_upper)
+    kinds = highspy.HighsVarType
+    lp.integrality_ = [kinds.kInteger if whole else kinds.kContinuous for whole in programme.whole]
+    lp.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
+    lp.a_matrix_.start_ = np.array(programme.starts, dtype=np.int32)
+    lp.a_matrix_.index_ = np.array(programme.columns, dtype=np.int32)
+    lp.a_matrix_.value_ = np.array(programme.values)
+    return lp

@@ -1,0 +1,288 @@
+"""The cheapest plan of one part at given prices of a site's minutes, by descent over whole moves.
+
+From a plan all moves are tried at once: open a ladder at a site, close it with what is
+behind it, shift it with all of that to another site, force or forbid a visit that covers
+others. In each move what is open is free, what is closed costs, and every task takes its
+cheapest path; then the plan is priced exactly. The best move is taken until none is better.
+"""
+
+from collections.abc import Iterator
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tripplan.placing.model import NEVER, Flags, Floats, Part, Plans, joined_plans
+
+OVERFLOW = (5e3, 5e4, 1e6)
+"""Prices of a tenth of a minute that a site has not got, while descending, until the plan fits."""
+MOST_MOVES, FEW_TASKS = 60, 8
+
+
+def only_at_home(part: Part) -> Plans:
+    """The plan that does what is asked for after return, and nothing before."""
+    visit = np.full((1, *part.model.labour.shape), NEVER)
+    visit[0, :, -1] = part.model.labour[:, -1]
+    return best_paths(part, visit, np.zeros(visit.shape, dtype=bool))
+
+
+def listed(part: Part) -> Plans:
+    """Every plan of a task by itself with at most two visits, that of doing it at home first."""
+    sites = part.model.sites
+    sets = [(), *((s,) for s in range(sites)), *combinations(range(sites), 2)]
+    own = np.zeros((len(sets), 1, sites), dtype=bool)
+    for number, at in enumerate(sets):
+        own[number, 0, list(at)] = True
+    return joined_plans([only_at_home(part), fitting(part, priced(part, own))])
+
+
+def cheapest_path(part: Part, price: Floats, fee: Floats) -> Plans:
+    """The cheapest plan of a task by itself at these prices, if it fits."""
+    visit = part.model.labour + part.model.spend * price + fee + _opening_cost(part, np.ones((1, 1, 1)), price)
+    return fitting(part, best_paths(part, np.minimum(visit, NEVER), np.zeros(visit.shape, dtype=bool)))
+
+
+def _opening_cost(part: Part, closed: Floats, price: Floats | None = None) -> Floats:
+    """What a visit pays for opening: `closed` (plans, openings, sites) is 0 where it is open already."""
+    model = part.model
+    cost = model.open_cost + (0.0 if price is None else model.open_spend * price)
+    return np.asarray(model.need.astype(np.float64) @ (closed * cost))
+
+
+def best_paths(part: Part, visit: Floats, forced: Flags) -> Plans:
+    """For each of many visit prices (plans, tasks, sites) every task's cheapest path, priced exactly.
+
+    `forced` visits have to be made. Where a task is covered its path leads through there, at no price.
+    """
+    own = np.zeros(visit.shape, dtype=bool)
+    for level in part.levels:
+        through = _covered(part, own, level)
+        own[:, level] = shortest(
+            part.model.arc[level], part.model.again[level], visit[:, level], through, forced[:, level]
+        )
+    return priced(part, own)
+
+
+def _covered(part: Part, own: Flags, level: NDArray[np.intp]) -> Flags:
+    who = part.cover[level].astype(np.float64)
+    if not who.any():
+        return np.zeros((len(own), len(level), own.shape[2]), dtype=bool)
+    return np.asarray((who @ own.astype(np.float64) > 0) & part.model.counts[level])
+
+
+def shortest(arc: Floats, again: Floats, visit: Floats, through: Flags, forced: Flags) -> Flags:
+    """Visits of the cheapest path of each task in each plan; ties go to the earlier start.
+
+    `through` sites are passed at no price; at `forced` sites a visit is made and paid. The start
+    of the best step is carried in the last digits of its cost, so that one minimum finds both.
+    """
+    plans, tasks, sites = visit.shape
+    digits = float(1 << (sites + 1).bit_length())
+    order = np.arange(sites + 1, dtype=np.float64)[:, None, None]
+    steps = arc.transpose(1, 2, 0) * digits + order
+    soon = again.transpose(1, 2, 0) * digits
+    paid = np.ascontiguousarray(visit.transpose(2, 0, 1)) * digits
+    passed, must = through.transpose(2, 0, 1), (through | forced).transpose(2, 0, 1)
+    any_passed: Flags = np.asarray(through.any(axis=(0, 1)))
+    any_must: Flags = np.asarray(must.any(axis=(1, 2)))
+    any_soon: Flags = np.asarray(soon.any(axis=(0, 2)))
+    reach = np.full((sites + 1, plans, tasks), NEVER * digits)
+    reach[0] = 0.0
+    back = np.zeros((sites + 1, plans, tasks))
+    for q in range(sites + 1):
+        every = reach[: q + 1] + steps[: q + 1, None, q]
+        if q < sites and any_soon[q]:
+            every += np.where(passed[q], 0.0, soon[: q + 1, None, q]) if any_passed[q] else soon[: q + 1, None, q]
+        best = every.min(axis=0)
+        value = np.floor(best / digits) * digits
+        back[q] = best - value
+        if q < sites:
+            reach[q + 1] = value + (np.where(passed[q], 0.0, paid[q]) if any_passed[q] else paid[q])
+            if any_must[q]:
+                reach[: q + 1] = np.where(must[q], NEVER * 2 * digits, reach[: q + 1])
+    return _walked_back(back, through)
+
+
+def _walked_back(back: Floats, through: Flags) -> Flags:
+    """The visits on the way back from the end, without those that are only passed."""
+    sites = len(back) - 1
+    own = np.zeros((sites, *back.shape[1:]), dtype=bool)
+    at = back[sites]
+    for q in range(sites, 0, -1):
+        own[q - 1] = at == q
+        at = np.where(own[q - 1], back[q - 1], at)
+    return np.asarray(own.transpose(1, 2, 0) & ~through)
+
+
+def priced(part: Part, own: Flags) -> Plans:
+    """Plans with what they cost and what they take of each site, exactly."""
+    model = part.model
+    seen = own.astype(np.float64)
+    used = (seen.transpose(0, 2, 1) @ model.need.astype(np.float64)) > 0
+    visits = (seen * np.where(model.labour >= NEVER, NEVER, model.labour)).sum(axis=(1, 2))
+    both = (used[:, :-1] & used[:, 1:]).astype(np.float64)
+    opened = used.astype(np.float64)
+    cost = visits + (opened * model.open_cost.T).sum(axis=(1, 2)) - (both * model.keep_cost.T[:-1]).sum(axis=(1, 2))
+    spend = (seen * model.spend).sum(axis=1) + (opened * model.open_spend.T).sum(axis=2)
+    spend[:, :-1] -= (both * model.keep_here.T[:-1]).sum(axis=2)
+    spend[:, 1:] -= (both * model.keep_next.T[:-1]).sum(axis=2)
+    renewed = own | ((part.cover.astype(np.float64) @ seen > 0) & model.counts)
+    return Plans(own, cost + _path_cost(model.arc, model.again, renewed, own), spend)
+
+
+def _path_cost(arc: Floats, again: Floats, renewed: Flags, own: Flags) -> Floats:
+    plans, tasks, sites = renewed.shape
+    last = np.zeros((plans, tasks), dtype=np.intp)
+    number = np.arange(tasks)[None, :]
+    total = np.zeros(plans)
+    for s in range(sites):
+        here = renewed[:, :, s]
+        if here.any():
+            total += np.where(here, arc[number, last, s], 0.0).sum(axis=1)
+            total += np.where(own[:, :, s], again[number, last, s], 0.0).sum(axis=1)
+            last = np.where(here, s + 1, last)
+    return np.asarray(total + arc[number, last, sites].sum(axis=1))
+
+
+def merit(part: Part, plans: Plans, price: Floats, fee: Floats, overflow: float = OVERFLOW[0]) -> Floats:
+    """Cost at the prices of the sites' time, with the fee where it works and a price on what overflows."""
+    return np.asarray(plans.cost + plans.spend @ price + plans.uses @ fee + overflow * _overflow(part, plans))
+
+
+def _overflow(part: Part, plans: Plans) -> Floats:
+    """Tenths of a minute that sites have not got, the part having them all to itself."""
+    taken = (plans.spend + plans.uses * part.model.fee_spend) @ part.model.rows
+    return np.asarray(np.maximum(taken - part.model.room, 0.0).sum(axis=1))
+
+
+def fitting(part: Part, plans: Plans) -> Plans:
+    """The plans that can be, with all the minutes there are."""
+    return plans.take((_overflow(part, plans) == 0.0) & (plans.cost < NEVER))
+
+
+def descend(part: Part, start: Plans, price: Floats, fee: Floats) -> tuple[Plans, Plans]:
+    """The best plan found from `start` (one plan), and all plans met on the way that fit alone."""
+    current, met = start, [start]
+    for overflow in OVERFLOW:
+        value = merit(part, current, price, fee, overflow)[0]
+        for _ in range(MOST_MOVES):
+            found = neighbours(part, current, price, fee)
+            if overflow > OVERFLOW[0]:
+                found = joined_plans([found, single_changes(part, current)])
+            worth = merit(part, found, price, fee, overflow)
+            met.append(found)
+            best = int(worth.argmin())
+            if worth[best] >= value:
+                break
+            current, value = found.take(np.array([best])), worth[best]
+        if _overflow(part, current)[0] == 0.0:
+            break
+    return current, fitting(part, joined_plans(met))
+
+
+def single_changes(part: Part, current: Plans) -> Plans:
+    """Every plan with one visit more, one less, or one at another site, and nothing else changed."""
+    own, able = current.own[0], part.model.labour < NEVER
+    more = np.argwhere(able & ~own)
+    less = np.argwhere(own)
+    found = np.repeat(own[None], len(more) + len(less) * own.shape[1], axis=0)
+    found[np.arange(len(more)), more[:, 0], more[:, 1]] = True
+    spots = len(more) + np.arange(len(less) * own.shape[1])
+    task, site = np.repeat(less, own.shape[1], axis=0).T
+    found[spots, task, site] = False
+    other = np.tile(np.arange(own.shape[1]), len(less))
+    found[spots, task, other] = (other != site) & able[task, other]
+    plans = priced(part, found)
+    return plans.take(plans.cost < NEVER)
+
+
+def neighbours(part: Part, current: Plans, price: Floats, fee: Floats, every_task: bool = False) -> Plans:
+    """Every move from one plan, each with all tasks on their cheapest paths.
+
+    With `every_task`, or in a small part, each single visit is forced and forbidden as well.
+    """
+    model = part.model
+    own = current.own[0]
+    tasks = len(own)
+    used = (own.T.astype(np.float64) @ model.need.astype(np.float64) > 0).T
+    frees, bans, forces, forbids = _moves(part, own, used, every_task or tasks <= FEW_TASKS)
+    closed = np.where(used[None] | frees, 0.0, 1.0)
+    visit = model.labour + model.spend * price + _opening_cost(part, closed, price)
+    working = own.any(axis=0)
+    visit = visit + np.where(working | frees.any(axis=1), 0.0, fee)[:, None, :]
+    banned = (model.need.astype(np.float64) @ bans.astype(np.float64) > 0) | forbids
+    visit = np.where(banned, NEVER, np.minimum(visit, NEVER))
+    return best_paths(part, visit, forces)
+
+
+def _moves(part: Part, own: Flags, used: Flags, every_task: bool) -> tuple[Flags, Flags, Flags, Flags]:
+    """What each move opens, closes, forces and forbids: (moves, openings, sites) twice, (moves, tasks, sites) twice."""
+    tasks, sites = own.shape
+    openings = used.shape[0]
+    opens, shuts, force, forbid = [], [], [], []
+    for free, ban, must, never in _each_move(part, own, used, every_task):
+        opens.append(free)
+        shuts.append(ban)
+        force.append(must)
+        forbid.append(never)
+    count = len(opens)
+    frees = np.zeros((count, openings, sites), dtype=bool)
+    bans = np.zeros((count, openings, sites), dtype=bool)
+    forces = np.zeros((count, tasks, sites), dtype=bool)
+    forbids = np.zeros((count, tasks, sites), dtype=bool)
+    for m in range(count):
+        for ladder, s in opens[m]:
+            frees[m, ladder, s] = True
+        for opening, s in shuts[m]:
+            bans[m, opening, s] = True
+        for t, s in force[m]:
+            forces[m, t, s] = True
+        for t, s in forbid[m]:
+            forbids[m, t, s] = True
+    return frees, bans, forces, forbids
+
+
+Move = tuple[list[tuple[Flags, int]], list[tuple[int, int]], list[tuple[int, int]], list[tuple[int, int]]]
+
+
+def _each_move(part: Part, own: Flags, used: Flags, every_task: bool) -> Iterator[Move]:
+    model = part.model
+    sites = own.shape[1]
+    yield [], [], [], []
+    able = (model.labour < NEVER).astype(np.float64)
+    could = part.model.need.T.astype(np.float64) @ able > 0
+    for ladder in part.leaves:
+        here = (ladder[:, None] & used).sum(axis=0) == ladder.sum()
+        for s in range(sites):
+            if not here[s] and could[ladder, s].all():
+                yield [(ladder, s)], [], [], []
+    for one, other in part.mirrored:
+        both = part.leaves[one] | part.leaves[other]
+        for s in range(sites):
+            if not used[both, s].all() and could[both, s].all():
+                yield [(both, s)], [], [], []
+    for o, s in zip(*np.nonzero(used), strict=True):
+        yield [], [(int(o), int(s))], [], []
+        behind = [ladder for ladder in part.leaves if ladder[o] and (ladder & ~used[:, s]).sum() == 0]
+        for other in range(sites):
+            if other != s and could[o, other]:
+                yield [(ladder, other) for ladder in behind], [(int(o), int(s))], [], []
+    covering = range(own.shape[0]) if every_task else np.flatnonzero(part.cover.any(axis=0)).tolist()
+    for t in covering:
+        for s in range(sites):
+            if own[t, s]:
+                yield [], [], [], [(t, s)]
+            elif model.labour[t, s] < NEVER:
+                yield [], [], [(t, s)], []
+    busy = np.flatnonzero(own.any(axis=0)).tolist()
+    for s in range(sites):
+        everything = [(ladder, s) for ladder in part.leaves if could[ladder, s].all()]
+        if everything:
+            yield everything, [], [], []
+    for s in busy:
+        nobody = [(t, s) for t in range(own.shape[0])]
+        yield [], [], [], nobody
+        open_here = [ladder for ladder in part.leaves if used[ladder, s].all()]
+        for other in range(sites):
+            if other != s:
+                yield [(ladder, other) for ladder in open_here if could[ladder, other].all()], [], [], nobody

@@ -1,0 +1,122 @@
+"""Single tasks exchanged once the openings stand: the last step of the search.
+
+What other tasks open at a site is open for a task at no price, so that tasks hang together
+only by what they do on each other's way. Each such bunch gets plans of its own, and plans of
+bunches are exchanged within the minutes that are left. A step counts only where the whole,
+priced exactly, is cheaper for it.
+"""
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tripplan.placing.choice import TOO_MUCH, Pool, exchange, pool_of, promising
+from tripplan.placing.descent import best_paths, neighbours, priced, single_changes
+from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, Plans, joined_plans, linked, part_of
+
+TURNS, TRIED = 12, 48
+SCALES = (0.0, 0.5, 1.0, 2.0)
+
+
+def refine(model: Model, own: Flags, price: Floats) -> Flags:
+    """The visits with single tasks moved while that makes the whole cheaper.
+
+    First all exchanges that pay are made together; where that does not come out, the most
+    promising are tried one by one.
+    """
+    whole = part_of(model, np.arange(len(own), dtype=np.intp))
+    ties = [[t, *covers] for t, covers in enumerate(model.covers) if covers]
+    bunches = [np.array(group, dtype=np.intp) for group in linked(len(own), ties)]
+    cost = whole_cost(model, whole, own)
+    for _ in range(TURNS):
+        left, pool, plans = _stand(model, whole, own, bunches, model.rows @ price)
+        better = _with_plans(own, bunches, plans, pool, exchange(left, pool, pool.first[:-1], TOO_MUCH[-1:]))
+        now = whole_cost(model, whole, better)
+        if now >= cost:
+            better, now = _best_of_some(model, whole, own, bunches, left, pool, plans)
+        if now >= cost:
+            break
+        own, cost = better, now
+    return own
+
+
+def whole_cost(model: Model, whole: Part, own: Flags) -> float:
+    """What these visits cost, fees in; `NEVER` and more where they do not fit."""
+    return float(_whole_costs(model, whole, own[None])[0])
+
+
+def _whole_costs(model: Model, whole: Part, several: Flags) -> Floats:
+    plans = priced(whole, several)
+    busy = plans.uses.astype(np.float64)
+    over = (plans.spend + busy * model.fee_spend) @ model.rows > model.room
+    return np.asarray(plans.cost + busy @ model.fee_cost + np.where(over.any(axis=1), NEVER, 0.0))
+
+
+def _stand(
+    model: Model, whole: Part, own: Flags, bunches: list[NDArray[np.intp]], price: Floats
+) -> tuple[Model, Pool, list[Plans]]:
+    """What is left of the minutes beside what bunches share, and every bunch's plans, the one of now first."""
+    users = own.T.astype(np.float64) @ model.need.astype(np.float64)
+    shared = priced(whole, own[None]).spend[0]
+    plans = []
+    for tasks in bunches:
+        mine = own[tasks].T.astype(np.float64) @ model.need[tasks].astype(np.float64)
+        used = np.asarray(model.need[tasks].any(axis=0))
+        part = _with_open(part_of(model, tasks), np.asarray(users - mine > 0).T, used)
+        now = priced(part, own[tasks][None])
+        shared = shared - now.spend[0]
+        plans.append(_plans(part, now, price))
+    left = replace(model, room=model.room - shared @ model.rows)
+    return left, pool_of(left, plans), plans
+
+
+def _with_plans(
+    own: Flags, bunches: list[NDArray[np.intp]], plans: list[Plans], pool: Pool, chosen: Iterable[int]
+) -> Flags:
+    """The visits with some bunches on other plans, given as places in the pool."""
+    better = own.copy()
+    for index in chosen:
+        number = int(pool.part[index])
+        better[bunches[number]] = plans[number].own[index - pool.first[number]]
+    return better
+
+
+def _best_of_some(
+    model: Model, whole: Part, own: Flags, bunches: list[NDArray[np.intp]], left: Model, pool: Pool, plans: list[Plans]
+) -> tuple[Flags, float]:
+    """The best of the most promising exchanges of one bunch and of two, each priced exactly."""
+    swaps = promising(left, pool, pool.first[:-1], TRIED)
+    if not swaps:
+        return own, np.inf
+    several = np.stack([_with_plans(own, bunches, plans, pool, swap) for swap in swaps])
+    costs = _whole_costs(model, whole, several)
+    best = int(costs.argmin())
+    return several[best], float(costs[best])
+
+
+def _with_open(part: Part, opened: Flags, used: Flags) -> Part:
+    """The part with what others have open free of charge."""
+    free = np.where(opened[used], 0.0, 1.0)
+    model = part.model
+    return replace(
+        part, model=replace(
+            model, open_cost=model.open_cost * free, open_spend=model.open_spend * free,
+            keep_cost=model.keep_cost * free, keep_here=model.keep_here * free, keep_next=model.keep_next * free,
+        ),
+    )  # fmt: skip
+
+
+def _plans(part: Part, now: Plans, price: Floats) -> Plans:
+    """The plan of now first, then every single move from it and the cheapest at several prices."""
+    model = part.model
+    none = np.zeros(model.sites)
+    found = [now, neighbours(part, now, price, none, every_task=True), single_changes(part, now)]
+    visits = np.stack([
+        model.labour + model.spend * price * k + model.need.astype(np.float64) @ (model.open_cost + model.open_spend * price * k)
+        for k in SCALES
+    ])  # fmt: skip
+    found.append(best_paths(part, np.minimum(visits, NEVER), np.zeros(visits.shape, dtype=bool)))
+    every = joined_plans(found)
+    return every.take(every.cost < NEVER)

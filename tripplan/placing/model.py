@@ -1,0 +1,163 @@
+"""The placement programme as arrays of whole numbers, cut into parts that only share minutes.
+
+Every task is a path from its state today through its visits to the end of the trip. What
+has to be open for a visit is paid once a site. Money is counted in thousandths of the
+owner's currency and time in tenths of a minute, whole numbers all: they are kept in
+floating-point arrays, where sums of whole numbers below 2^53 are exact in any order, so
+that the same problem gives the same plan on any processor.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats: TypeAlias = NDArray[np.float64]
+Flags: TypeAlias = NDArray[np.bool_]
+
+NEVER = 1e12
+"""More than any plan costs: what cannot be."""
+
+
+@dataclass(frozen=True, slots=True)
+class Model:
+    """Tasks t, sites s in time order, openings o, rows r that limit minutes.
+
+    `labour[t, s]` and `spend[t, s]` are money and time of a visit, `NEVER` where there can be
+    none. `need[t, o]` tells what a visit needs open; `open_cost` and `open_spend` what that takes.
+    Left open in the night after site s it saves `keep_cost[o, s]`, `keep_here[o, s]` of that
+    day's time and `keep_next[o, s]` of the next day's. `arc[t, p + 1, q]` is what waiting costs
+    between two visits, or from today (p = -1) and to the end (q = number of sites); `again` is
+    `NEVER` where a visit of its own would come too soon after the last. `covers[t]`
+    are the tasks that do t on the way, where `counts[t, s]` holds. Site s uses `rows[s, r]` of
+    `room[r]`; the first time anything is done there it also takes the fee.
+    """
+
+    labour: Floats
+    spend: Floats
+    need: Flags
+    open_cost: Floats
+    open_spend: Floats
+    keep_cost: Floats
+    keep_here: Floats
+    keep_next: Floats
+    arc: Floats
+    again: Floats
+    covers: tuple[tuple[int, ...], ...]
+    counts: Flags
+    rows: Floats
+    room: Floats
+    fee_cost: Floats
+    fee_spend: Floats
+
+    @property
+    def sites(self) -> int:
+        """How many sites there are."""
+        return int(self.labour.shape[1])
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """Tasks that hang together by an opening or a covering, cut out of the model.
+
+    `levels` are its tasks in covering order: whoever covers stands in an earlier level.
+    `leaves` are the ladders that some task asks for: each as a row of openings; `mirrored` are
+    pairs of them that cost the same, such as the two sides of an axle.
+    """
+
+    tasks: NDArray[np.intp]
+    model: Model
+    levels: tuple[NDArray[np.intp], ...]
+    leaves: Flags
+    cover: Flags
+    mirrored: tuple[tuple[int, int], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Plans:
+    """Several plans of one part: who is visited where, what that costs and takes of each site."""
+
+    own: Flags
+    cost: Floats
+    spend: Floats
+
+    @property
+    def uses(self) -> Flags:
+        """Which sites each plan works at."""
+        return np.asarray(self.own.any(axis=1))
+
+    def take(self, keep: NDArray[np.intp] | Flags) -> "Plans":
+        """Those plans alone."""
+        return Plans(self.own[keep], self.cost[keep], self.spend[keep])
+
+
+def joined_plans(several: Sequence[Plans]) -> Plans:
+    """All plans of several lists in one, each once."""
+    own = np.concatenate([plans.own for plans in several])
+    cost = np.concatenate([plans.cost for plans in several])
+    spend = np.concatenate([plans.spend for plans in several])
+    flat = np.packbits(own.reshape(len(own), -1), axis=1)
+    keys = flat.view(np.dtype((np.void, flat.shape[1]))).ravel() if flat.shape[1] else np.zeros(len(own))
+    _, first = np.unique(keys, return_index=True)
+    first.sort()
+    return Plans(own[first], cost[first], spend[first])
+
+
+def linked(count: int, ties: Iterable[Sequence[int]]) -> list[list[int]]:
+    """All numbers below `count` in groups: two are in one group when ties lead from one to the other."""
+    group_of = {index: [index] for index in range(count)}
+    for tie in ties:
+        for other in tie[1:]:
+            small, large = sorted((group_of[tie[0]], group_of[other]), key=len)
+            if small is not large:
+                large += small
+                group_of.update(dict.fromkeys(small, large))
+    return sorted({id(group): sorted(group) for group in group_of.values()}.values())
+
+
+def parts_of(model: Model) -> tuple[Part, ...]:
+    """The model cut into parts that have nothing in common but the minutes of the sites."""
+    users = [np.flatnonzero(model.need[:, o]).tolist() for o in range(model.need.shape[1])]
+    ties = [tie for tie in users if len(tie) > 1]
+    ties += [[t, *covers] for t, covers in enumerate(model.covers) if covers]
+    return tuple(part_of(model, np.array(group, dtype=np.intp)) for group in linked(len(model.labour), ties))
+
+
+def part_of(model: Model, tasks: NDArray[np.intp]) -> Part:
+    """These tasks alone, with the openings they need; whoever covers one of them is among them."""
+    used = np.flatnonzero(model.need[tasks].any(axis=0))
+    number = {int(t): i for i, t in enumerate(tasks)}
+    covers = tuple(tuple(number[c] for c in model.covers[t]) for t in tasks)
+    small = Model(
+        labour=model.labour[tasks], spend=model.spend[tasks], need=model.need[np.ix_(tasks, used)],
+        open_cost=model.open_cost[used], open_spend=model.open_spend[used], keep_cost=model.keep_cost[used],
+        keep_here=model.keep_here[used], keep_next=model.keep_next[used], arc=model.arc[tasks],
+        again=model.again[tasks], covers=covers,
+        counts=model.counts[tasks], rows=model.rows, room=model.room, fee_cost=model.fee_cost,
+        fee_spend=model.fee_spend,
+    )  # fmt: skip
+    cover = np.zeros((len(tasks), len(tasks)), dtype=bool)
+    for t, others in enumerate(covers):
+        cover[t, list(others)] = True
+    leaves = np.unique(small.need, axis=0)
+    leaves = leaves[leaves.any(axis=1)]
+    cost = leaves.astype(np.float64) @ small.open_cost
+    alike = [
+        (i, j) for i in range(len(leaves)) for j in range(i + 1, len(leaves))
+        if (cost[i] == cost[j]).all() and leaves[i].sum() == leaves[j].sum()
+    ]  # fmt: skip
+    return Part(tasks, small, _levels(covers), leaves, cover, tuple(alike))
+
+
+def _levels(covers: Sequence[Sequence[int]]) -> tuple[NDArray[np.intp], ...]:
+    level: dict[int, int] = {}
+    left = set(range(len(covers)))
+    while left:
+        ready = {t for t in left if all(c in level for c in covers[t])}
+        depth = {t: 1 + max((level[c] for c in covers[t]), default=-1) for t in ready}
+        level.update(depth)
+        left -= ready
+    deepest = max(level.values(), default=0)
+    return tuple(np.array([t for t in sorted(level) if level[t] == d], dtype=np.intp) for d in range(deepest + 1))

@@ -1,0 +1,159 @@
+"""What a placing takes and costs, reckoned from the problem alone: the yardstick of every search.
+
+Minutes are those of the place they are worked in. Cost in whole thousandths of the owner's
+currency, so that sums are exact.
+"""
+
+from collections.abc import Iterable
+
+from tripplan.placing.problem import (
+    AFTER,
+    AT_ONCE,
+    STOP,
+    THOUSAND,
+    PlaceKey,
+    PlacementProblem,
+    Placing,
+    Task,
+    once_done,
+    renewals,
+)
+from tripplan.records.units import MINUTES_PER_HOUR
+
+START = -1
+Opening = tuple[PlaceKey, str]
+
+
+def opening_minutes(problem: PlacementProblem, opened: Iterable[Opening]) -> float:
+    """Minutes of the home shed to open and close these states, each once."""
+    pairs = [(key[1], state) for key, state in set(opened)]
+    return sum(problem.open_minutes[pair] + problem.close_minutes[pair] for pair in pairs)
+
+
+def opened_at(problem: PlacementProblem, placing: Placing) -> tuple[frozenset[Opening], ...]:
+    """For each site everything that has to be open there, kept open from the day before or not.
+
+    A look that comes with an act at once is no extra work where that look is a job of its own.
+    """
+    opened: list[set[Opening]] = [set() for _ in problem.sites]
+    jobs: list[set[Opening]] = [set() for _ in problem.sites]
+    for task, visits in zip(problem.tasks, placing.visits, strict=True):
+        for site in visits:
+            opened[site].update(task.opens)
+            jobs[site].add(((task.unit.id, AT_ONCE, task.position), task.item.id))
+    return tuple(frozenset(states - done) for states, done in zip(opened, jobs, strict=True))
+
+
+def looks_again(problem: PlacementProblem, placing: Placing) -> tuple[frozenset[tuple[PlaceKey, str, float]], ...]:
+    """For each site the looks that its jobs bring some km later, each once."""
+    found: list[set[tuple[PlaceKey, str, float]]] = [set() for _ in problem.sites]
+    for task, visits in zip(problem.tasks, placing.visits, strict=True):
+        for site in visits:
+            found[site].update(task.again)
+    return tuple(frozenset(looks) for looks in found)
+
+
+def home_minutes(problem: PlacementProblem, placing: Placing) -> tuple[float, ...]:
+    """Minutes at each site as they would be in the home shed, without setting out."""
+    minutes = [opening_minutes(problem, states) for states in opened_at(problem, placing)]
+    for task, visits in zip(problem.tasks, placing.visits, strict=True):
+        for site in visits:
+            minutes[site] += task.minutes
+    for site, key, state in placing.kept_open:
+        minutes[site] -= problem.close_minutes[(key[1], state)]
+        minutes[site + 1] -= problem.open_minutes[(key[1], state)]
+    return tuple(minutes)
+
+
+def site_minutes(problem: PlacementProblem, placing: Placing) -> tuple[float, ...]:
+    """Minutes planned at each site as they take there, setting out and clearing up once.
+
+    Every opening is counted once, and what is kept open is not closed.
+    """
+    return tuple(
+        (minutes + set_out(problem, minutes)) * factor
+        for minutes, factor in zip(home_minutes(problem, placing), problem.place_factor, strict=True)
+    )
+
+
+def set_out(problem: PlacementProblem, minutes: float) -> float:
+    """Minutes of the home shed for setting out and clearing up where so much is worked."""
+    return problem.set_out_minutes if minutes > 0 else 0.0
+
+
+def labour_cost(problem: PlacementProblem, site: int, minutes: float) -> float:
+    """What these minutes of the home shed cost at this site, in the owner's currency."""
+    return minutes * problem.place_factor[site] / MINUTES_PER_HOUR * problem.hour_price[site]
+
+
+def again_cost(problem: PlacementProblem, site: int, minutes: float) -> float:
+    """What a look some km after a job at this site costs: at home after a shakedown, or at a halt on the road."""
+    if site == problem.last or (problem.shakedown and site < problem.workshop_count - 1):
+        return minutes / MINUTES_PER_HOUR * problem.hour_price[site]
+    return minutes * problem.halt_price
+
+
+def path_cost(problem: PlacementProblem, placing: Placing, index: int) -> float:
+    """What waiting costs one task over the whole trip, with what is lost at its end."""
+    task = problem.tasks[index]
+    if task.window is not None:
+        return 0.0 if once_done(problem, placing, index) else task.undone / THOUSAND
+    total, start = 0, START
+    for site in renewals(problem, placing, index):
+        total += task.late[start + 1][site]
+        start = site
+    if start < problem.last:
+        total += task.late[start + 1][problem.last] + task.worth[start + 1]
+    return total / THOUSAND
+
+
+def alone_minutes(problem: PlacementProblem, task: Task) -> float:
+    """Minutes of the home shed of a task done on its own, with all its opening."""
+    return task.minutes + opening_minutes(problem, task.opens)
+
+
+def totals(problem: PlacementProblem, placing: Placing) -> tuple[float, float]:
+    """Minutes and cost of a placing: the work where it is done, looks again, waiting, what is lost at the end."""
+    minutes = cost = 0.0
+    for site, (home, looks) in enumerate(
+        zip(home_minutes(problem, placing), looks_again(problem, placing), strict=True)
+    ):
+        worked = home + set_out(problem, home)
+        minutes += worked * problem.place_factor[site]
+        cost += labour_cost(problem, site, worked)
+        cost += sum(again_cost(problem, site, look[2]) for look in looks)
+    cost += sum(path_cost(problem, placing, index) for index in range(len(problem.tasks)))
+    return minutes, cost
+
+
+def each_alone(problem: PlacementProblem, placing: Placing) -> tuple[float, float]:
+    """The same jobs at the same sites, every one opening and setting out for itself."""
+    minutes = cost = 0.0
+    for index, (task, visits) in enumerate(zip(problem.tasks, placing.visits, strict=True)):
+        own = alone_minutes(problem, task)
+        own += set_out(problem, own)
+        minutes += sum(own * problem.place_factor[site] for site in visits)
+        cost += sum(labour_cost(problem, site, own) for site in visits)
+        cost += sum(again_cost(problem, site, look[2]) for site in visits for look in task.again)
+        cost += path_cost(problem, placing, index)
+    return minutes, cost
+
+
+def all_before(problem: PlacementProblem, placing: Placing) -> tuple[float, float]:
+    """Everything serviced once at home before departure, due or not, openings shared.
+
+    What a greater job does on the way is not counted twice; water calls, and what runs past
+    its interval even so, are done on the road and after return as this plan does them.
+    """
+    leaving = max(problem.workshop_count - 1, 0)
+    visits: list[tuple[int, ...]] = []
+    for index, task in enumerate(problem.tasks):
+        later = tuple(s for s in placing.visits[index] if problem.sites[s].kind in (STOP, AFTER))
+        if task.window is not None:
+            visits.append(later)
+        elif problem.covered_by[index]:
+            visits.append(())
+        else:
+            visits.append((leaving, *(later if task.reach[leaving + 1] < problem.last else ())))
+    done = tuple(tuple(dict.fromkeys(at)) for at in visits)
+    return totals(problem, Placing(done, (), placing.method))

@@ -1,0 +1,244 @@
+"""What waiting costs each item on this trip: its lateness, leg by leg, in whole thousandths.
+
+From every place where the item may be renewed, and from its state today, the share of the
+interval used is followed through the days at home and the legs. The price of lateness says
+what each step costs at home; on a leg it costs as many times more as a failure does there.
+An item nobody knows the use of counts as used up; an overhaul nobody has a record of stands
+in the middle of its life, because a look at play, leaks and noise comes first.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from tripplan.due.runs_out import Course
+from tripplan.due.standing import Situation, Standing
+from tripplan.placing.lateness import (
+    RENEWING,
+    dearness,
+    failure_price,
+    failures_at_interval,
+    lateness,
+    mean_power,
+    shape_of,
+    worth_of_state,
+)
+from tripplan.placing.problem import STOP, THOUSAND, WORKSHOP, Site, last_chance
+from tripplan.records import plan as words
+from tripplan.records.catalogue import Item
+from tripplan.wear.mechanisms.uncertain import Z95
+
+if TYPE_CHECKING:
+    from numpy import float64
+    from numpy.typing import NDArray
+
+    FloatArray = NDArray[float64]
+
+KNOWN_BY_LOOKING = ("fluid", "filter")
+OVERHAUL_ACTS, OVERHAUL_MONTHS, DEEP_MINUTES = ("repack", "renew"), 24.0, 30.0
+USUAL_KM_PER_YEAR, MONTHS_PER_YEAR = 10_000.0, 12.0
+LEAST_RATE_PER_HOUR = 1.0
+"""An owner whose hours cost nothing still has to choose: then an hour counts as one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """One item's rows as a task holds them; see `Task`."""
+
+    shares: tuple[tuple[float, ...], ...]
+    late: tuple[tuple[int, ...], ...]
+    worth: tuple[int, ...]
+    reach: tuple[int, ...]
+    sound: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Rates:
+    """What hours and failures cost this owner, in the owner's currency."""
+
+    home_hour: float
+    holiday_hour: float
+    standing_hour: float
+    repair: float
+    harm_factor: float
+    hours_at_home: float
+
+
+def rates_of(s: Situation) -> Rates:
+    """The owner's prices of `trip.toml`, and what the tables add where it is silent."""
+    value = s.catalogue.assumed
+    home = max(s.trip.rate_per_hour, LEAST_RATE_PER_HOUR)
+    given = s.trip.holiday_rate_per_hour
+    holiday = home * value("holiday_hour_factor").value if given is None else max(given, LEAST_RATE_PER_HOUR)
+    return Rates(
+        home_hour=home, holiday_hour=holiday, standing_hour=s.trip.cost_per_stranded_hour,
+        repair=home * value("repair_after_failure_hours").value, harm_factor=value("harm_factor").value,
+        hours_at_home=value("hours_to_help_home").value,
+    )  # fmt: skip
+
+
+def is_limited(item: Item) -> bool:
+    """True for an act that renews what harms: its interval is a limit, not a price."""
+    return item.harms and item.act in RENEWING
+
+
+def leg_dearness(item: Item, s: Situation) -> tuple[float, ...]:
+    """How many times as dear a failure of this item is on each leg as at home; harm counts besides."""
+    rates, stuck = rates_of(s), item.strands
+    more = rates.harm_factor if item.harms else 1.0
+    return tuple(
+        1.0 + more * (dearness(hours, rates.hours_at_home, stuck, rates.standing_hour, rates.repair) - 1.0)
+        for hours in s.standing_hours
+    )
+
+
+def is_overhaul(item: Item, deep_minutes: float) -> bool:
+    """True for an act that is no service: opened deep or made new, after years, and not seen in a fluid or a filter."""
+    years = item.months is not None and item.months >= OVERHAUL_MONTHS
+    big = item.act in OVERHAUL_ACTS or deep_minutes >= DEEP_MINUTES
+    return years and big and item.family not in KNOWN_BY_LOOKING
+
+
+def waiting(
+    standing: Standing, sites: Sequence[Site], ends: Sequence[int], s: Situation, act_price: float, look_first: bool
+) -> Waiting:
+    """Everything the placement has to know of one item; `act_price` is what its act costs at home."""
+    import numpy as np
+
+    knots, here = _knots(sites, s)
+    typical, grown = _shares(standing, sites, ends, s, here, look_first)
+    item, shape = standing.item, shape_of(standing.item.act, standing.item.life_shape)
+    dear = np.array([1.0] * (knots - len(s.timeline.legs) - 1) + [*leg_dearness(item, s)])
+    piled = np.concatenate([np.zeros((len(grown), 1)), np.cumsum(grown * dear, axis=1)], axis=1)
+    start = piled[np.arange(len(piled)), [0, *here]]
+    money = THOUSAND * np.asarray(lateness(1.0, act_price, shape))
+    cost = np.rint(np.maximum(piled[:, here] - start[:, None], 0.0) * money)
+    shares = typical[:, here]
+    end = np.rint(THOUSAND * np.asarray(worth_of_state(np.maximum(shares[:, -1], 0.0), act_price, shape)))
+    limit = 1.0 + s.catalogue.assumed("tolerance_share").value
+    chances = last_chance(sites, s.today) + 1
+    sound = _last_inside(shares, limit, chances)
+    if is_limited(item):
+        broken = _past(typical, here, limit, len(s.timeline.legs))
+        price = s.catalogue.assumed("limit_broken_price_hours").value * rates_of(s).standing_hour * THOUSAND
+        cost = cost + np.rint(np.where(broken > 0, price * (1.0 + broken), 0.0))
+    return Waiting(
+        shares=tuple(map(tuple, shares.tolist())), late=tuple(tuple(map(int, row)) for row in cost.tolist()),
+        worth=tuple(map(int, end.tolist())), reach=_last_inside(shares, 1.0, chances),
+        sound=sound if is_limited(item) else (len(sites) - 1,) * (len(sites) + 1),
+    )  # fmt: skip
+
+
+def _knots(sites: Sequence[Site], s: Situation) -> tuple[int, list[int]]:
+    """Points in time on the item's way: today, each workshop day, departure, each leg's end; and each site's."""
+    home = sum(site.kind == WORKSHOP for site in sites)
+    here = [1 + i if site.kind == WORKSHOP else 1 + home + site.legs_done for i, site in enumerate(sites)]
+    return home + 2 + len(s.timeline.legs), here
+
+
+def _shares(
+    standing: Standing, sites: Sequence[Site], ends: Sequence[int], s: Situation, here: Sequence[int], look_first: bool
+) -> tuple["FloatArray", "FloatArray"]:
+    """Typical share used from today and from each site to every knot, and what each step adds to failures.
+
+    Of several meters the first to run out sets the share; on each step the one that adds most counts.
+    """
+    import numpy as np
+
+    course, shape = standing.course, shape_of(standing.item.act, standing.item.life_shape)
+    offset = _offset(standing, s, look_first)
+    rows, knots = len(sites) + 1, 2 + len(s.timeline.legs) + sum(site.kind == WORKSHOP for site in sites)
+    typical, grown = np.zeros((rows, knots)), np.zeros((rows, knots - 1))
+    leaving = knots - len(s.timeline.legs) - 1
+    for used, log_sd in _uses(course, sites, ends, s):
+        start = np.array([0.0, *used[here]])
+        share = np.maximum(used[None, :] - start[:, None], 0.0)
+        driven = np.maximum(used[None, :] - np.maximum(start, used[leaving])[:, None], 0.0)
+        share[0] = np.maximum(share[0] + offset, 0.0)
+        typical = np.maximum(typical, share)
+        doubt = log_sd * np.minimum(driven / np.where(share > 0, share, 1.0), 1.0)
+        power = np.asarray(mean_power(share, share * np.exp(Z95 * doubt), shape))
+        grown = np.maximum(grown, np.diff(power, axis=1))
+    return typical, grown
+
+
+def _offset(standing: Standing, s: Situation, look_first: bool) -> float:
+    """What today's state differs from the record, in intervals."""
+    if standing.bad is not None:
+        at = max((limit.used or 0.0) / limit.interval for limit in standing.limits)
+        return max(0.0, s.catalogue.assumed("bad_finding_share").value - at)
+    if look_first and standing.verdict == words.NO_RECORD:
+        return s.catalogue.assumed("unknown_overhaul_share").value - 1.0
+    return 0.0
+
+
+def _uses(course: Course, sites: Sequence[Site], ends: Sequence[int], s: Situation) -> list[tuple["FloatArray", float]]:
+    """Share of each meter's interval used at every knot if nothing is renewed, and the doubt about the trip's wear."""
+    import numpy as np
+
+    home = [site for site in sites if site.kind == WORKSHOP]
+    found = []
+    for track in course.tracks:
+        before = [track.used_today, *(track.used_today + track.idle_per_day * (d.date - s.today).days for d in home)]
+        typical = [*before, track.used, *(track.used + track.typical[end - 1] for end in ends)]
+        found.append((np.array(typical) / track.interval, track.log_sd))
+    if course.months:
+        span = (course.months.due - course.months.done).days
+        there = {site.legs_done: site.date for site in reversed(sites) if site.kind == STOP}
+        last = [max(s.start, there.get(number, leg.date)) for number, leg in enumerate(s.timeline.legs, 1)]
+        last[-1:] = [max(s.start, s.trip.return_)] * len(last[-1:])
+        days = [s.today, *(d.date for d in home), s.start, *last]
+        found.append((np.array([(day - course.months.done).days / span for day in days]), 0.0))
+    return found
+
+
+def _last_inside(shares: "FloatArray", limit: float, chances: int) -> tuple[int, ...]:
+    """For each starting point the last site reached inside the limit; -1 when it is past it today.
+
+    What is past it before the rig goes on has still the `chances` before that.
+    """
+    import numpy as np
+
+    inside = shares <= limit + 1e-9
+    sites = shares.shape[1]
+    past = np.where(inside, sites, np.arange(sites)[None, :])
+    first = past.min(axis=1)
+    return tuple(int(site) - 1 for site in np.where(first < chances, chances, first))
+
+
+def _past(typical: "FloatArray", here: Sequence[int], limit: float, legs: int) -> "FloatArray":
+    """How far past the limit an item is driven on the way to each site, in intervals.
+
+    What is past it on leaving counts from there on: at home it can still be done.
+    """
+    import numpy as np
+
+    leaving = typical.shape[1] - legs - 1
+    at = np.array([0, *here])
+    from_share = typical[np.arange(len(at)), np.maximum(at, leaving)]
+    over = typical[:, here] - np.maximum(limit, from_share)[:, None]
+    return np.where(over > 1e-9, over, 0.0)
+
+
+def failures_per_10_000_km(items: Sequence[tuple[Item, float]], s: Situation) -> float:
+    """Failures that cannot wait, with every interval kept, in 10 000 km of ordinary use.
+
+    `items` are item positions, each with what its act costs at home. What costs no time to
+    help can wait; the daily walk-round is not counted. To be held against the world: 0.3 to 2.4
+    (MIL-T-46780D 3.1.1: at least 4184 km between failures that cannot wait, read).
+    """
+    rates = rates_of(s)
+    total = 0.0
+    for item, price in items:
+        if item.rhythm != "walk-round":
+            shape = shape_of(item.act, item.life_shape)
+            cost = failure_price(rates.hours_at_home, item.strands, rates.standing_hour, rates.repair)
+            total += item.strands * often(item) * failures_at_interval(price, cost, shape)
+    return total
+
+
+def often(item: Item) -> float:
+    """How often the act comes round in 10 000 km, which stand for a year of ordinary use."""
+    found = [MONTHS_PER_YEAR / item.months] if item.months else []
+    found += [USUAL_KM_PER_YEAR / item.km] if item.km else []
+    return max(found, default=1.0)
