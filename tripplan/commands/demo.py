@@ -9,7 +9,10 @@ from tripplan.files.demos import DEMOS, copy_demo
 
 
 def demo(name: str, out: Path | None, as_json: bool) -> int:
-    """Write a demo folder and plan it; without a name, list the demos."""
+    """Write a demo folder and plan it; without a name, list the demos.
+
+    The status is 0 once it is made: what a demo warns of is there to be seen.
+    """
     return guarded(lambda: _demo(name, out, as_json), as_json)
 
 
@@ -24,4 +27,5 @@ def _demo(name: str, out: Path | None, as_json: bool) -> int:
     copy_demo(name, target)
     if not as_json:
         say(f"Invented demo folder written to {target}; planned as seen on {DEMOS[name]}.\n")
-    return plan_into(target, target / "outputs", DEMOS[name], as_json)
+    plan_into(target, target / "outputs", DEMOS[name], as_json)
+    return MADE
