@@ -4,7 +4,7 @@ from dataclasses import replace
 from datetime import date, datetime
 
 from tripplan.records.facts_in import Origin
-from tripplan.records.plan import Immersed, Job, Material, Opened, PlanCrossing, Recheck, Slot, WaterAct
+from tripplan.records.plan_work import Immersed, Job, Material, Opened, PlanCrossing, Recheck, Slot, WaterAct
 
 FIRST_DAY, SECOND_DAY = "workshop-2026-06-20", "workshop-2026-06-27"
 CAMP, TOWN, AFTER = "stop-dry-box", "stop-saltbush", "after-return"

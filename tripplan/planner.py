@@ -29,7 +29,7 @@ from tripplan.explain.slots import fill_slots, find_rechecks
 from tripplan.explain.warnings import assumptions, prices_told, sides_apart, warnings
 from tripplan.explain.ways_out import ways_out
 from tripplan.grease.advice import grease_lines
-from tripplan.grease.what_is_in import read_ledger
+from tripplan.grease.what_is_in import read_contents
 from tripplan.placing.greedy import place_greedily
 from tripplan.placing.optimise import place_optimally
 from tripplan.placing.problem import PlacementProblem, Placing, renewals
@@ -83,7 +83,7 @@ def make_plan(
     """
     situation = look_around(rig, history, trip, catalogue, today)
     found = answer(situation, place)
-    ledger = read_ledger(without_duplicates(history), catalogue, kit.lubricants)
+    ledger = read_contents(without_duplicates(history), catalogue, kit.lubricants)
     return _written(situation, found, problems, grease_lines(found.pairs, ledger, kit.gun), kit)
 
 

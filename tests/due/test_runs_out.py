@@ -8,8 +8,8 @@ import pytest
 from tests.small import DEPART, camper, leg, trip, wagon
 from tripplan.due.runs_out import (
     Course,
+    MeterCourse,
     MonthTrack,
-    Track,
     along_trip,
     doubt_of,
     month_track,
@@ -34,7 +34,7 @@ def line(*legs: Leg) -> Timeline:
 
 def track(
     interval: float, used: float, typical: tuple[float, ...], reserve: tuple[float, ...] = (), meter: str = "km"
-) -> Track:
+) -> MeterCourse:
     """A meter with its wear piled up at the end of each leg; what it is above `typical` in one doubt."""
     more = np.diff([0.0, *(reserve or typical)]) - np.diff([0.0, *typical])
     excess = np.zeros((len(typical), 1, len(NODES)))
@@ -45,7 +45,7 @@ def track(
     return along_trip(meter, interval, used, 0.0, ahead, ahead.after(used, None), 0.0)  # type: ignore[arg-type]
 
 
-def course(*tracks: Track, months: MonthTrack | None = None, from_km: float = 0.0) -> Course:
+def course(*tracks: MeterCourse, months: MonthTrack | None = None, from_km: float = 0.0) -> Course:
     """What is known of an item."""
     return Course(tracks, months, True, from_km)
 

@@ -18,7 +18,7 @@ from tests.small import (
     workshop,
 )
 from tripplan.records.facts_in import Trip
-from tripplan.records.plan import Recheck
+from tripplan.records.plan_work import Recheck
 
 LEGS = (leg(1, 60), leg(2, 600, date(2026, 7, 4)))
 FIRST, SECOND = date(2026, 6, 24), date(2026, 6, 28)

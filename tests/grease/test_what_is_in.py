@@ -7,7 +7,7 @@ import pytest
 from tripplan.explain.slots import job_of
 from tripplan.files.data_tables import read_catalogue
 from tripplan.grease.advice import advise, grease_line, grease_lines
-from tripplan.grease.what_is_in import Ledger, read_ledger, unknown_names
+from tripplan.grease.what_is_in import Contents, read_contents, unknown_names
 from tripplan.placing.problem import Task
 from tripplan.records.facts_in import HistoryRow, Origin, Unit
 from tripplan.records.lubricants import Cavity, GreaseGun, OwnLubricant
@@ -38,9 +38,9 @@ def row(
     })  # fmt: skip
 
 
-def ledger(*rows: HistoryRow) -> Ledger:
+def ledger(*rows: HistoryRow) -> Contents:
     """The ledger of these rows and two greases of the owner's."""
-    return read_ledger(rows, CATALOGUE, (GREY, JOINT))
+    return read_contents(rows, CATALOGUE, (GREY, JOINT))
 
 
 def space(item: str, lubricant: str = "wheel_bearing_grease") -> Cavity:
@@ -141,7 +141,7 @@ def test_own_names_win_and_strange_ones_are_found() -> None:
         row("2025-01-01", "propshaft_ujoints", "grease", "chassis grease"),
         row("2025-02-01", "winch", "exercise", "goo", None, 3),
     )
-    book = read_ledger(rows, CATALOGUE, (mine,))
+    book = read_contents(rows, CATALOGUE, (mine,))
     assert book.holds(space("propshaft_ujoints", "chassis_grease"), "wagon", None).lubricant is mine
     assert unknown_names(rows, book) == rows[1:]
 
@@ -175,7 +175,7 @@ def test_the_line_says_grease_grams_strokes_and_what_not() -> None:
 
 def test_a_job_is_not_forbidden_by_its_note() -> None:
     """If not, "until clean grease shows" would stand beside a note that nothing may go in. Common practice, no source."""
-    plain = read_ledger([], CATALOGUE, ())
+    plain = read_contents([], CATALOGUE, ())
     told = grease_line(CATALOGUE.item("propshaft_ujoints"), None, "wagon", plain, None)
     assert "purge until clean grease shows at every seal" in told and "after 50% of its interval" in told
     own = grease_line(CATALOGUE.item("propshaft_ujoints"), None, "wagon", ledger(), None)

@@ -9,12 +9,12 @@ from pydantic import BaseModel
 
 from tripplan.due import runs_out
 from tripplan.placing import problem
-from tripplan.records import catalogue, facts_in, plan
+from tripplan.records import catalogue, facts_in, plan, plan_work
 from tripplan.trip import timeline
 from tripplan.water import crossing
 from tripplan.wear import multipliers, odometer_line
 
-MODULES = (facts_in, catalogue, plan, problem, timeline, odometer_line, runs_out, crossing, multipliers)
+MODULES = (facts_in, catalogue, plan, plan_work, problem, timeline, odometer_line, runs_out, crossing, multipliers)
 UNITS = (
     "km",
     "m",

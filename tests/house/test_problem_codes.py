@@ -9,6 +9,7 @@ import re
 import tempfile
 from collections.abc import Iterator
 from datetime import date, datetime
+from enum import StrEnum
 from functools import cache
 from pathlib import Path
 from typing import Annotated, Any, Literal, get_args, get_origin
@@ -25,6 +26,7 @@ from tripplan.explain.shelf import ShelfRow
 from tripplan.files.data_tables import TABLES
 from tripplan.files.folder import TRIP_TABLES, read_folder, read_rig
 from tripplan.files.kit_files import GUN, read_gun
+from tripplan.files.left_out import LeftOut
 from tripplan.files.refusals import KIND_OF, columns_of
 from tripplan.files.tables import Table, records_of
 from tripplan.records import cell_values, item_cells, sourced
@@ -55,7 +57,7 @@ READ: dict[tuple[str, str], type[Record]] = {
         *((record, letter) for _, record, letter in TRIP_TABLES.values()),
         *((record, "O") for _, record, _ in TABLES.values()),
         (HistoryRow, "H"), (Leg, "L"), (EarlierLeg, "L"), (Crossing, "C"), (EarlierCrossing, "C"),
-        (EvidenceSwitch, "O"), (OwnLubricant, "G"), (ShelfRow, "G"),
+        (EvidenceSwitch, "O"), (LeftOut, "O"), (OwnLubricant, "G"), (ShelfRow, "G"),
     )
 }  # fmt: skip
 RIG = 'name = "Wagon"\nhome_zone = "Australia/Darwin"\n'
@@ -135,6 +137,8 @@ def foreseen(field: FieldInfo) -> set[str]:
                 found.add(BOUNDS[type(part)])
             elif getattr(part, "pattern", None):
                 found.add("string_pattern_mismatch")
+            elif isinstance(part, type) and issubclass(part, StrEnum):
+                found.add("enum")
             else:
                 found |= BY_TYPE[part]
     return found

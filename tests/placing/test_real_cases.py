@@ -15,7 +15,8 @@ from tripplan.files.folder import load
 from tripplan.placing.tasks import act_prices, teardown_index
 from tripplan.placing.waiting import failures_per_10_000_km, rates_of
 from tripplan.planner import look_around, make_plan
-from tripplan.records.plan import Plan, PlanItem, Slot
+from tripplan.records.plan import Plan, PlanItem
+from tripplan.records.plan_work import Slot
 
 FOLDERS = Path(__file__).parents[1] / "folders"
 SEEN_ON = {"thin_book": date(2026, 5, 25), "no_record": date(2026, 6, 1)}

@@ -15,7 +15,8 @@ from tests.sheets.map_folder import map_folder, places_in, plan_on_map
 from tripplan.files.folder import load
 from tripplan.placing.greedy import place_greedily
 from tripplan.planner import make_plan
-from tripplan.records.plan import DUE, Job, Material, Plan, PlanWarning
+from tripplan.records.plan import DUE, Plan, PlanWarning
+from tripplan.records.plan_work import Job, Material
 from tripplan.sheets.grease_notes import grease_notes
 from tripplan.sheets.materials import grades, short, to_lay_out
 from tripplan.sheets.summary_text import terminal_summary

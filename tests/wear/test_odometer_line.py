@@ -6,14 +6,14 @@ import pytest
 
 from tests.small import camper, leg, row, wagon
 from tripplan.records.facts_in import HistoryRow, Leg, Unit
-from tripplan.wear.odometer_line import Ledger, build_ledger, engaged_share, per_km, read_marks
+from tripplan.wear.odometer_line import OdometerLine, build_ledger, engaged_share, per_km, read_marks
 
 TODAY = date(2026, 6, 20)
 
 
 def ledger(
     unit: Unit, rows: list[HistoryRow], driven: tuple[Leg, ...] = (), today: date = TODAY, home: date | None = None
-) -> Ledger:
+) -> OdometerLine:
     """A unit's line of km at 50 km/h."""
     return build_ledger(unit, rows, driven, today, 50, home)
 

@@ -91,7 +91,7 @@ def test_a_save_cut_short_is_finished_at_the_next_start(wet: Any) -> None:
     wanted = {"legs.csv": legs, "stops.csv": stops}
     before = saving.contents(wet.folder, wanted)
     journal.keep(
-        wet.folder, journal.Entry(number=7, label="The trip", at="2026-08-17T10:00", before=before, wanted=wanted)
+        wet.folder, journal.SaveEntry(number=7, label="The trip", at="2026-08-17T10:00", before=before, wanted=wanted)
     )
     (wet.folder / "legs.csv").write_bytes(legs)
     desk = Desk(wet.folder, TODAY)
@@ -103,7 +103,7 @@ def test_a_save_cut_short_is_finished_at_the_next_start(wet: Any) -> None:
 def test_a_save_cut_short_and_then_written_over_is_left_alone(wet: Any) -> None:
     """Otherwise an old save would come up again over newer work."""
     before = saving.contents(wet.folder, ["legs.csv"])
-    entry = journal.Entry(number=7, label="The trip", at="", before=before, wanted={"legs.csv": b"old"})
+    entry = journal.SaveEntry(number=7, label="The trip", at="", before=before, wanted={"legs.csv": b"old"})
     journal.keep(wet.folder, entry)
     newer = (before["legs.csv"] or b"") + b"\n"
     (wet.folder / "legs.csv").write_bytes(newer)
@@ -114,7 +114,7 @@ def test_a_save_cut_short_and_then_written_over_is_left_alone(wet: Any) -> None:
 @pytest.mark.parametrize("name", ["../out.csv", "/etc/out.csv", "a/b/c.csv"])
 def test_a_kept_save_never_leads_out_of_the_folder(wet: Any, name: str) -> None:
     """Otherwise a folder from a stranger could write files elsewhere."""
-    journal.keep(wet.folder, journal.Entry(number=7, label="x", at="", before={name: None}, wanted={name: b"x"}))
+    journal.keep(wet.folder, journal.SaveEntry(number=7, label="x", at="", before={name: None}, wanted={name: b"x"}))
     assert journal.kept(wet.folder) == {}
 
 

@@ -45,7 +45,7 @@ def _grease(
     from tripplan.files.kit_files import read_kit
     from tripplan.grease.advice import advise, cavity_items
     from tripplan.grease.amounts import space_faults
-    from tripplan.grease.what_is_in import read_ledger
+    from tripplan.grease.what_is_in import read_contents
     from tripplan.records.lookups import resolve_item
     from tripplan.records.lubricants import named_lubricant
     from tripplan.sheets.grease_text import advice_json, advice_text
@@ -61,7 +61,7 @@ def _grease(
     if item is None:
         known = nearest(item_text, cavity_items(catalogue), 6)
         raise BadInput([problem("A02", COMMAND, "ITEM", item_text, f"an item id: {known}")])
-    ledger = read_ledger(inputs.history, catalogue, kit.lubricants)
+    ledger = read_contents(inputs.history, catalogue, kit.lubricants)
     if not ledger.cavities(item.id):
         known = nearest(item.id, cavity_items(catalogue), 6)
         raise BadInput([problem("G14", COMMAND, "ITEM", item.id, f"an item that takes grease or oil: {known}")])

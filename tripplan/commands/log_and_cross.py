@@ -29,14 +29,15 @@ from tripplan.planner import look_around
 from tripplan.records.cell_values import MOMENT_ACCEPTED, moment
 from tripplan.records.facts_in import Crossing, HistoryRow, Unit, as_day
 from tripplan.records.lookups import ROOF, resolve_item
-from tripplan.records.plan import Plan, PlanCrossing
+from tripplan.records.plan import Plan
+from tripplan.records.plan_work import PlanCrossing
 from tripplan.records.problem_codes import figure, problem
 from tripplan.records.problems import BadInput, Problem, in_order, problem_row
 from tripplan.sheets import field_text, outputs
 from tripplan.sheets.moved_text import moved, moved_rows, moved_text
 from tripplan.sheets.plan_json import outline, warning_row
 from tripplan.sheets.route_places import places_of
-from tripplan.water.crossing import Mark, water_marks
+from tripplan.water.crossing import PointMark, water_marks
 from tripplan.water.lines import bow_wave
 
 CROSSINGS = "crossings.csv"
@@ -264,7 +265,7 @@ def _too_deep(made: Crossing, vehicle: Unit) -> tuple[Problem, ...]:
     return (problem("C15", made.origin, "depth_m", figure(made.depth_m), accepted, hint),)
 
 
-def _marks(before: Before, made: Crossing) -> tuple[Mark, ...]:
+def _marks(before: Before, made: Crossing) -> tuple[PointMark, ...]:
     rig, catalogue = before.inputs.rig, before.catalogue
     leg = next(leg for leg in before.inputs.trip.legs if leg.leg == made.leg)
     return tuple(
@@ -295,7 +296,7 @@ def _plan_again(
         return plan, change, outputs.put_outputs(out, contents)
 
 
-def _crossing_row(crossing: PlanCrossing, marks: Sequence[Mark]) -> dict[str, Any]:
+def _crossing_row(crossing: PlanCrossing, marks: Sequence[PointMark]) -> dict[str, Any]:
     acts = [
         {"item": a.item, "unit": a.unit, "position": a.position, "act": a.act, "window": a.window,
          "look_for": a.look_for, "if_clean": a.if_clean, "if_found": a.if_found, "slot": a.slot}

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from tripplan.due.runs_out import Track
+from tripplan.due.runs_out import MeterCourse
 from tripplan.due.standing import Situation, Standing, wet_use
 from tripplan.records.plan import Factor, Wear
 from tripplan.trip.timeline import leg_ends
@@ -14,7 +14,7 @@ def leg_wear(standing: Standing, s: Situation) -> tuple[Wear, ...]:
     return tuple(wear for track in standing.course.tracks for wear in _of_meter(track, standing, s, ends))
 
 
-def _of_meter(track: Track, standing: Standing, s: Situation, ends: tuple[int, ...]) -> Iterator[Wear]:
+def _of_meter(track: MeterCourse, standing: Standing, s: Situation, ends: tuple[int, ...]) -> Iterator[Wear]:
     kind = s.severity.of(standing.item, standing.unit)
     typical, low, high = (values.tolist() for values in (kind.typical, kind.low, kind.high))
     first, before = 0, 0.0
@@ -29,7 +29,7 @@ def _of_meter(track: Track, standing: Standing, s: Situation, ends: tuple[int, .
         first, before = end, reserve
 
 
-def _water(standing: Standing, track: Track, leg_index: int, s: Situation) -> tuple[tuple[Factor, ...], float]:
+def _water(standing: Standing, track: MeterCourse, leg_index: int, s: Situation) -> tuple[tuple[Factor, ...], float]:
     """The factors of the leg's crossings, and what they add in the meter's unit."""
     own = [one for one in standing.wet if one.leg_index == leg_index]
     uses = [wet_use(one, standing.unit, track.meter, s) for one in own]

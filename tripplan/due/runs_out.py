@@ -18,7 +18,7 @@ from tripplan.wear.total import Total, log_sd
 
 
 @dataclass(frozen=True, slots=True)
-class Track:
+class MeterCourse:
     """One distance or hours meter of one item position, along the whole trip.
 
     `used` and `used_reserve` are at departure, typical and as the 95 % value. `typical` and
@@ -44,10 +44,10 @@ class Track:
 
 def along_trip(
     meter: Meter, interval: float, used_today: float, idle_per_day: float, ahead: Total, all_told: Total, sigma: float
-) -> Track:  # fmt: skip
+) -> MeterCourse:  # fmt: skip
     """The track of a meter: `ahead` is the trip by itself, `all_told` what was used before added to it."""
     typical, reserve = all_told.typical, all_told.reserve(sigma)
-    return Track(
+    return MeterCourse(
         meter=meter, interval=interval, used_today=used_today, used=float(typical[0]), used_reserve=float(reserve[0]),
         idle_per_day=idle_per_day, typical=tuple((typical[1:] - typical[0]).tolist()),
         reserve=tuple((reserve[1:] - reserve[0]).tolist()),
@@ -56,7 +56,7 @@ def along_trip(
     )  # fmt: skip
 
 
-def doubt_of(track: Track, used: float, ahead: float) -> float:
+def doubt_of(track: MeterCourse, used: float, ahead: float) -> float:
     """Standard deviation of the logarithm of `used` + `ahead`, where only the wear ahead is in doubt."""
     return track.log_sd * ahead / (used + ahead) if used + ahead > 0 else 0.0
 
@@ -77,7 +77,7 @@ class Course:
     `from_km` is the trip km already driven at today.
     """
 
-    tracks: tuple[Track, ...]
+    tracks: tuple[MeterCourse, ...]
     months: MonthTrack | None
     known: bool
     from_km: float = 0.0
@@ -99,7 +99,7 @@ def runs_out(course: Course, timeline: Timeline, depart: date, reserve: bool) ->
     return min(ends, key=lambda end: (end.trip_km, end.date, end.meter)) if ends else None
 
 
-def _track_end(track: Track, timeline: Timeline, reserve: bool, from_km: float) -> RunsOut | None:
+def _track_end(track: MeterCourse, timeline: Timeline, reserve: bool, from_km: float) -> RunsOut | None:
     left = track.interval - (track.used_reserve if reserve else track.used)
     piled = track.reserve if reserve else track.typical
     if not piled or (left > 0 and left >= piled[-1]):

@@ -12,7 +12,7 @@ import numpy as np
 
 from tripplan.due.passed import Reached, without_passed
 from tripplan.due.remedies import remedied
-from tripplan.due.runs_out import Course, MonthTrack, Track, along_trip, month_track, runs_out, use_on_stretches
+from tripplan.due.runs_out import Course, MeterCourse, MonthTrack, along_trip, month_track, runs_out, use_on_stretches
 from tripplan.records import plan as words
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import EarlierLeg, HistoryRow, Leg, Meter, Origin, Rig, Trip, Unit
@@ -26,7 +26,7 @@ from tripplan.wear.earlier_trips import EarlierWear, counted_legs
 from tripplan.wear.last_done import Done, History
 from tripplan.wear.mechanisms.uncertain import MEDIAN, Array, interval_sigma
 from tripplan.wear.multipliers import KindWear, Severity, water_excess
-from tripplan.wear.odometer_line import Ledger, build_ledger, per_km
+from tripplan.wear.odometer_line import OdometerLine, build_ledger, per_km
 from tripplan.wear.rates_from_readings import Rate
 from tripplan.wear.total import Total, piled
 
@@ -89,7 +89,7 @@ class Situation:
     timeline: Timeline
     severity: Severity
     history: History
-    ledgers: dict[str, Ledger]
+    ledgers: dict[str, OdometerLine]
     catalogue: Catalogue
     allowance_m: BowWave
     driven_km: float
@@ -148,7 +148,7 @@ def mean_speed_kmh(legs: Sequence[Leg]) -> float:
     return sum(leg.distance_km for leg in legs) / sum(leg.distance_km / leg.speed_kmh for leg in legs)
 
 
-def unit_ledger(unit: Unit, rows: Sequence[HistoryRow], trip: Trip, timeline: Timeline, today: date) -> Ledger:
+def unit_ledger(unit: Unit, rows: Sequence[HistoryRow], trip: Trip, timeline: Timeline, today: date) -> OdometerLine:
     """The unit's line of km, hours taken at the owner's usual speed or the trip's mean."""
     own = [row for row in rows if row.unit == unit.id]
     speed_kmh = unit.usual_speed_kmh or mean_speed_kmh(timeline.legs)
@@ -246,7 +246,7 @@ def _months(item: Item, done: Done | None, s: Situation) -> MonthTrack | None:
 
 def _track(
     at: ItemAt, meter: Meter, interval: float, start_km: float | None, wet: tuple[Wet, ...], s: Situation
-) -> Track:
+) -> MeterCourse:
     unit, item, _ = at
     ledger = s.ledgers[unit.id]
     use, excess = (interval, None) if start_km is None else _used(at, meter, start_km, wet, s)

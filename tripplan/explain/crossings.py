@@ -9,7 +9,7 @@ from tripplan.explain.slots import materials
 from tripplan.placing.problem import PlacementProblem, Placing, once_done
 from tripplan.placing.tasks import site_window
 from tripplan.records.facts_in import FACILITY_RANK, Crossing
-from tripplan.records.plan import Contingent, PlanCrossing, Slot, WaterAct
+from tripplan.records.plan_work import Contingent, PlanCrossing, Slot, WaterAct
 from tripplan.water.crossing import Call, crossing_date, crossing_grade, immersed_items, unknown_points, wets_unit
 from tripplan.water.grades import GRADE_WORDS, HUB_POINTS, WHEEL, Grade, easy_limits
 from tripplan.wear.mechanisms.water_entry import cooling_suction_kpa

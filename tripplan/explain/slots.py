@@ -22,7 +22,7 @@ from tripplan.placing.tasks import WALK_ROUND, follow_ups_of
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import HistoryRow, Origin
 from tripplan.records.item_cells import Amount, FollowUp
-from tripplan.records.plan import Job, Material, Opened, Recheck, Slot
+from tripplan.records.plan_work import Job, Material, Opened, Recheck, Slot
 from tripplan.records.words import JobKind
 from tripplan.trip.timeline import Timeline
 from tripplan.water.crossing import Call

@@ -19,10 +19,10 @@ from tripplan.records.plan import (
     NO_PLACE,
     PARTS_LATE,
     WATER_UNPLACED,
-    PlanCrossing,
     PlanWarning,
     Thing,
 )
+from tripplan.records.plan_work import PlanCrossing
 from tripplan.trip.distance_range import estimated_sentences
 from tripplan.trip.route.distance_to_help import on_map
 

@@ -2,16 +2,19 @@
 
 from pathlib import Path
 
+from tripplan.files.way_in import content
 from tripplan.files.whole_files import write_whole
 
 PLACE_FILE = "outputs_place.txt"
 INSIDE = "outputs"
+MOST_BYTES = 10_000
 
 
 def remembered_place(folder: Path) -> Path | None:
     """The folder the outputs went to last, if it is still there."""
+    found = content(folder / PLACE_FILE, MOST_BYTES)
     try:
-        text = (folder / PLACE_FILE).read_text(encoding="utf-8").strip()
+        text = (found or b"").decode().strip()
         place = folder / text
         return place if text and place.is_dir() else None
     except (OSError, ValueError):

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from tripplan.grease.amounts import BY_HAND, LISTED, USUAL_DENSITY_KG_M3, Amount, amount, laid_out_g
 from tripplan.grease.mixing import SHORTENED_SHARE, UNKNOWN, Verdict, may_go_in, suits
-from tripplan.grease.what_is_in import Holds, Ledger
+from tripplan.grease.what_is_in import Contents, Holds
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import Unit
 from tripplan.records.lubricants import FAST, GREASE, Cavity, GreaseGun, LubricantRow, OwnLubricant
@@ -50,7 +50,7 @@ class Advice:
 
 
 def advise(
-    item: Item, unit: str, position: str | None, ledger: Ledger, gun: GreaseGun | None,
+    item: Item, unit: str, position: str | None, ledger: Contents, gun: GreaseGun | None,
     new: LubricantRow | None = None, known: Suited | None = None,
 ) -> tuple[Advice, ...]:  # fmt: skip
     """Advice for every space of an item; `new` is the one lubricant asked about.
@@ -70,7 +70,7 @@ def advise(
 
 
 def _advise(
-    item: Item, unit: str, position: str | None, cavity: Cavity, ledger: Ledger, gun: GreaseGun | None,
+    item: Item, unit: str, position: str | None, cavity: Cavity, ledger: Contents, gun: GreaseGun | None,
     asked: Sequence[tuple[LubricantRow, Verdict]], is_new: bool,
 ) -> Advice:  # fmt: skip
     holds = ledger.holds(cavity, unit, position)
@@ -86,7 +86,7 @@ def _advise(
     )  # fmt: skip
 
 
-def candidates(cavity: Cavity, ledger: Ledger) -> tuple[tuple[LubricantRow, Verdict], ...]:
+def candidates(cavity: Cavity, ledger: Contents) -> tuple[tuple[LubricantRow, Verdict], ...]:
     """The owner's lubricants of that kind; without any, the open classes that would suit. Each with its verdict."""
     own = tuple((row, suits(row, cavity)) for row in ledger.own if row.kind == cavity.kind)
     listed = ((row, suits(row, cavity)) for row in ledger.catalogue.lubricants)
@@ -108,7 +108,7 @@ def cautions(cavity: Cavity) -> tuple[str, ...]:
 
 
 def grease_line(
-    item: Item, position: str | None, unit: str, ledger: Ledger, gun: GreaseGun | None, known: Suited | None = None
+    item: Item, position: str | None, unit: str, ledger: Contents, gun: GreaseGun | None, known: Suited | None = None
 ) -> str:
     """The lubrication part of a job in one paragraph; empty when the item takes none."""
     found = advise(item, unit, position, ledger, gun, known=known)
@@ -116,7 +116,7 @@ def grease_line(
 
 
 def grease_lines(
-    pairs: Iterable[tuple[Unit, Item, str | None]], ledger: Ledger, gun: GreaseGun | None
+    pairs: Iterable[tuple[Unit, Item, str | None]], ledger: Contents, gun: GreaseGun | None
 ) -> dict[tuple[str, str, str], str]:
     """The lubrication line of every item position, by item, unit and position ("" for none)."""
     known: Suited = {}

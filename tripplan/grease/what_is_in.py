@@ -41,7 +41,7 @@ class Holds:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Ledger:
+class Contents:
     """The history and every lubricant known, the owner's own first; asked cavity by cavity."""
 
     history: History
@@ -99,15 +99,15 @@ class Ledger:
         return fitting[0] if len(fitting) == 1 else None
 
 
-def read_ledger(history: Sequence[HistoryRow], catalogue: Catalogue, own: Iterable[OwnLubricant] = ()) -> Ledger:
+def read_contents(history: Sequence[HistoryRow], catalogue: Catalogue, own: Iterable[OwnLubricant] = ()) -> Contents:
     """The ledger of all cavities; the owner's own names win over the shipped open classes."""
-    return Ledger(
+    return Contents(
         history=read_history(history, catalogue), catalogue=catalogue,
         lubricants=(*own, *catalogue.lubricants), index=item_index(catalogue),
     )  # fmt: skip
 
 
-def unknown_names(history: Iterable[HistoryRow], ledger: Ledger) -> tuple[HistoryRow, ...]:
+def unknown_names(history: Iterable[HistoryRow], ledger: Contents) -> tuple[HistoryRow, ...]:
     """History rows whose lubricant column names something nobody knows."""
     return tuple(
         row for row in history if any(named_lubricant(name, ledger.lubricants) is None for name in names_in(row))

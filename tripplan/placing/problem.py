@@ -11,7 +11,7 @@ from datetime import date, timedelta
 
 from tripplan.records.catalogue import Item, Teardown
 from tripplan.records.facts_in import FACILITY_RANK, Stop, Trip, Unit, as_day
-from tripplan.records.plan import DayOrMoment
+from tripplan.records.plan_work import DayOrMoment
 from tripplan.records.words import SlotKind
 from tripplan.trip.timeline import Timeline
 

@@ -6,14 +6,14 @@ minutes, dates ISO. None means unknown or does not happen.
 """
 
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import date
 
 from tripplan.records.facts_in import Origin
+from tripplan.records.plan_work import PlanCrossing, Recheck, Slot
 from tripplan.records.problems import Problem
 from tripplan.records.words import Verdict, WarningKind
 
 SCHEMA = 1
-DayOrMoment = datetime | date
 
 VERDICTS = NO_RECORD, DUE, ON_THE_WAY, LASTS = tuple(Verdict)
 FOUND_BAD, NO_PLACE, GRADED, WATER_UNPLACED, HEIGHT_UNKNOWN, PARTS_LATE = WarningKind
@@ -165,200 +165,6 @@ class PlanItem:
     highest_share: float | None = None
     can_wait: bool = False
     unmet: bool = False
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Material:
-    """What a job uses up: so much of a consumable, in its measure, of an open class where one is asked for."""
-
-    what: str
-    name: str
-    quantity: float
-    measure: str
-    grade: str | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Job:
-    """One act at one item position in one slot, with all a person needs to do it."""
-
-    item: str
-    name: str
-    unit: str
-    position: str | None
-    act: str
-    act_note: str
-    minutes: float
-    kind: str
-    materials: tuple["Material", ...]
-    cautions: tuple[str, ...]
-    early_signs: str
-    why: str
-    place: str
-    state: str
-    origins: tuple[Origin, ...] = ()
-    moves: str = ""
-    lubrication: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Opened:
-    """A wheel end, sump or cover opened once in a slot, and the minutes spent on it that day.
-
-    `kept_open` means it stays open overnight, at home only; `was_open` that it was open
-    already. The minutes then lack the closing or the opening.
-    """
-
-    unit: str
-    place: str
-    position: str | None
-    state: str
-    minutes: float
-    words: str
-    kept_open: bool = False
-    was_open: bool = False
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Contingent:
-    """Work that a look after water will decide: told with all it would take, filling no slot.
-
-    `crossing` is its place in the plan's list of crossings, counted from 0. `look_for` is what calls
-    for it, `decided_by` the looks that settle it. `minutes` are those of the act and `opening_minutes`
-    those of opening and closing for it alone, both as in the home shed. `likelihood` is as a document
-    words it; nobody publishes a rate. `slot` is where it would fall; None = no place in its window.
-    """
-
-    item: str
-    name: str
-    unit: str
-    position: str | None
-    act: str
-    minutes: float
-    opening_minutes: float
-    look_for: str
-    if_found: str
-    crossing: int
-    decided_by: tuple[str, ...]
-    materials: tuple[Material, ...]
-    likelihood: str
-    likelihood_source: str
-    window: str
-    slot: str | None
-    basis: str
-    source: str
-    origins: tuple[Origin, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Slot:
-    """An opportunity to work, with what is opened and what is done, in order.
-
-    `contingent` would come on top if a look calls for it: it takes no minute of the slot.
-    """
-
-    id: str
-    kind: str
-    date: date
-    place: str
-    facility: str
-    after_leg: int
-    trip_km: float
-    minutes_available: float | None
-    minutes_planned: float
-    opened: tuple[Opened, ...]
-    jobs: tuple[Job, ...]
-    zone: str | None = None
-    arrive: DayOrMoment | None = None
-    leave: DayOrMoment | None = None
-    contingent: tuple[Contingent, ...] = ()
-    place_factor: float = 1.0
-    set_out_minutes: float = 0.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Recheck:
-    """A look that another job brings with it, after some km."""
-
-    item: str
-    name: str
-    unit: str
-    position: str | None
-    because_of: str
-    after_slot: str
-    from_km: float
-    to_km: float
-    leg: int | None
-    where: str
-    slot: str | None
-    minutes: float
-    origins: tuple[Origin, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WaterAct:
-    """What a crossing calls for at one item, and by when.
-
-    `window` is in words; `within_days` and `within_km` are None when not given. `basis` is that
-    of the act, `window_basis` that of its window.
-    """
-
-    item: str
-    name: str
-    unit: str
-    position: str | None
-    act: str
-    window: str
-    within_days: float | None
-    within_km: float | None
-    look_for: str
-    if_found: str
-    slot: str | None
-    by: date | None
-    basis: str
-    source: str
-    origins: tuple[Origin, ...] = ()
-    if_clean: str = ""
-    window_basis: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Immersed:
-    """One item position that the water reached, and the point that decided it."""
-
-    item: str
-    name: str
-    unit: str
-    position: str | None
-    point: str
-    height_m: float
-    water_line_m: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlanCrossing:
-    """A crossing, what it wets and what that calls for. Never a word about safety.
-
-    `notes` are things to know at once: an engine that stopped in water, hubs that went in hot.
-    `grade` is how hard it was, 0 to 5, on the unit it was hardest on, and `because` what made it so.
-    """
-
-    leg: int
-    at_km: float
-    trip_km: float
-    depth_m: float
-    water: str
-    date: date
-    crossed: DayOrMoment | None
-    immersed: tuple[Immersed, ...]
-    acts: tuple[WaterAct, ...]
-    unknown_points: tuple[str, ...]
-    origin: Origin
-    notes: tuple[str, ...] = ()
-    grade: int = 0
-    grade_words: str = ""
-    because: tuple[str, ...] = ()
-    contingent: tuple[Contingent, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,18 +5,19 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from typing import Any
 
-from tripplan.records.plan import Plan, PlanCrossing, PlanItem, Slot, WaterAct
+from tripplan.records.plan import Plan, PlanItem
+from tripplan.records.plan_work import PlanCrossing, Slot, WaterAct
 from tripplan.sheets import words
 from tripplan.sheets.worksheet import water as sheet_water
 from tripplan.sheets.worksheet import work_order
-from tripplan.water.crossing import Mark
+from tripplan.water.crossing import PointMark
 from tripplan.water.lines import BowWave
 
 COLUMNS, MOST_SAID = 80, 300
 NO_JUDGEMENT = "This records what was done. It does not say whether water can be driven through."
 
 
-def crossing_text(plan: Plan, crossing: PlanCrossing, marks: Sequence[Mark], wave: BowWave) -> str:
+def crossing_text(plan: Plan, crossing: PlanCrossing, marks: Sequence[PointMark], wave: BowWave) -> str:
     """Where the water line was, what it reached, and the acts by their windows."""
     head = [
         f"{words.figure(crossing.depth_m)} m deep, with {words.figure(wave.front_m)} m for the bow wave at the front "
@@ -40,7 +41,7 @@ def crossing_text(plan: Plan, crossing: PlanCrossing, marks: Sequence[Mark], wav
     return "\n".join(parts)
 
 
-def _marks(marks: Sequence[Mark]) -> Iterator[str]:
+def _marks(marks: Sequence[PointMark]) -> Iterator[str]:
     for unit in dict.fromkeys(mark.unit for mark in marks):
         own = [mark for mark in marks if mark.unit == unit]
         under = [_height(mark) for mark in own if mark.under]
@@ -53,11 +54,11 @@ def _marks(marks: Sequence[Mark]) -> Iterator[str]:
         yield from [f"{unit}, no height given, so not known: {', '.join(silent)}."] if silent else []
 
 
-def _height(mark: Mark) -> str:
+def _height(mark: PointMark) -> str:
     return f"{_name(mark)} {words.figure(mark.height_m or 0.0)} m"
 
 
-def _name(mark: Mark) -> str:
+def _name(mark: PointMark) -> str:
     return mark.point.replace("_", " ")
 
 
@@ -116,7 +117,7 @@ def brief(text: str) -> str:
     return f"{mark.join(kept)}{mark}and {left} more, in the work sheet" if left else text
 
 
-def marks_rows(marks: Iterable[Mark]) -> list[dict[str, Any]]:
+def marks_rows(marks: Iterable[PointMark]) -> list[dict[str, Any]]:
     """The points of the units as JSON shows them."""
     return [{"unit": m.unit, "point": m.point, "height_m": m.height_m, "under": m.under} for m in marks]
 

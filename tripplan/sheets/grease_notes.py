@@ -11,7 +11,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from string import ascii_uppercase
 
-from tripplan.records.plan import Job, Plan
+from tripplan.records.plan import Plan
+from tripplan.records.plan_work import Job
 from tripplan.sheets import words
 
 SENTENCE_ENDS = re.compile(r"(?<=\.) (?=[A-Z0-9])")

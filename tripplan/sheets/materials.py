@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from tripplan.records.plan import Job, Material
+from tripplan.records.plan_work import Job, Material
 from tripplan.sheets import words
 
 

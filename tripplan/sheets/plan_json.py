@@ -13,20 +13,8 @@ from math import isfinite
 from typing import Any
 
 from tripplan.records.facts_in import Origin
-from tripplan.records.plan import (
-    Factor,
-    Limit,
-    Need,
-    Plan,
-    PlanItem,
-    PlanLeg,
-    PlanWarning,
-    Reason,
-    Slot,
-    Total,
-    Totals,
-    Wear,
-)
+from tripplan.records.plan import Factor, Limit, Need, Plan, PlanItem, PlanLeg, PlanWarning, Reason, Total, Totals, Wear
+from tripplan.records.plan_work import Slot
 from tripplan.sheets.materials import full
 from tripplan.sheets.words import use_text
 

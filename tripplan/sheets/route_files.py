@@ -8,7 +8,7 @@ from typing import Any
 
 from tripplan.records.plan import Plan
 from tripplan.sheets import words
-from tripplan.sheets.route_places import Mark, Places
+from tripplan.sheets.route_places import PlaceMark, Places
 from tripplan.trip.route.leg_on_map import LegLine, Position
 
 GPX_SPACE = "http://www.topografix.com/GPX/1/1"
@@ -37,7 +37,7 @@ def places_geojson(plan: Plan, places: Places) -> str:
     return json.dumps({"type": "FeatureCollection", "features": features}, indent=1, ensure_ascii=False) + "\n"
 
 
-def _wpt(mark: Mark) -> str:
+def _wpt(mark: PlaceMark) -> str:
     return (
         f"  <wpt {_lat_lon(mark.position)}><name>{_xml(mark.name)}</name>"
         f"<desc>{_xml(chr(10).join(_told(mark)))}</desc><type>{mark.kind}</type></wpt>"
@@ -56,7 +56,7 @@ def _trk(plan: Plan, line: LegLine) -> str:
     return f"  <trk><name>{_xml(_leg_name(plan, line))}</name>{desc}<trkseg>{points}</trkseg></trk>"
 
 
-def _told(mark: Mark) -> tuple[str, ...]:
+def _told(mark: PlaceMark) -> tuple[str, ...]:
     return (*mark.lines, ROUGHLY) if mark.approximate else mark.lines
 
 
@@ -69,7 +69,7 @@ def _xml(text: str) -> str:
     return escape(words.printable(text), quote=False)
 
 
-def _point(mark: Mark) -> dict[str, Any]:
+def _point(mark: PlaceMark) -> dict[str, Any]:
     properties = {
         "kind": mark.kind, "name": mark.name, "lines": list(_told(mark)), "trip_km": round(mark.trip_km, 1),
         "approximate": mark.approximate,

@@ -11,7 +11,8 @@ from pathlib import Path
 from tripplan.files.leg_tracks import read_ways, winding_factor
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import Trip
-from tripplan.records.plan import ON_THE_WAY, Plan, PlanCrossing, PlanItem, RunsOut, Slot
+from tripplan.records.plan import ON_THE_WAY, Plan, PlanItem, RunsOut
+from tripplan.records.plan_work import PlanCrossing, Slot
 from tripplan.sheets import words
 from tripplan.sheets.worksheet.work_order import merged, placed_words
 from tripplan.trip.route.leg_on_map import LegLine, Position, leg_lines, place_at
@@ -23,7 +24,7 @@ NEVER_SAFE = "Depth as planned, not a word that it can be driven."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Mark:
+class PlaceMark:
     """One place: what it is, its name, what to do there, where and when. `approximate` is a guess between ends."""
 
     kind: str
@@ -40,7 +41,7 @@ class Places:
     """All that a map or a track file of the plan shows."""
 
     lines: Mapping[int, LegLine]
-    marks: tuple[Mark, ...]
+    marks: tuple[PlaceMark, ...]
     unplaced: tuple[str, ...]
 
 
@@ -53,17 +54,17 @@ def read_places(folder: Path, trip: Trip, plan: Plan, catalogue: Catalogue) -> P
 def places_of(plan: Plan, trip: Trip, lines: Mapping[int, LegLine]) -> Places:
     """The places of a plan along these lines."""
     wanted = [*_stops(plan, trip, lines), *_crossings(plan, lines), *_run_outs(plan, lines)]
-    marks = [mark for mark in wanted if isinstance(mark, Mark)]
+    marks = [mark for mark in wanted if isinstance(mark, PlaceMark)]
     unplaced = tuple(text for text in wanted if isinstance(text, str))
     return Places(lines=lines, marks=tuple(sorted(marks, key=lambda mark: mark.trip_km)), unplaced=unplaced)
 
 
-def _stops(plan: Plan, trip: Trip, lines: Mapping[int, LegLine]) -> list[Mark | str]:
+def _stops(plan: Plan, trip: Trip, lines: Mapping[int, LegLine]) -> list[PlaceMark | str]:
     given = {
         (stop.stop, stop.after_leg): (stop.lat, stop.lon)
         for stop in trip.stops if stop.lat is not None and stop.lon is not None
     }  # fmt: skip
-    found: list[Mark | str] = []
+    found: list[PlaceMark | str] = []
     for slot in plan.slots:
         if slot.kind != "stop":
             continue
@@ -72,7 +73,7 @@ def _stops(plan: Plan, trip: Trip, lines: Mapping[int, LegLine]) -> list[Mark | 
         if place is None:
             found.append(f"stop {slot.place}")
             continue
-        found.append(Mark(kind=STOP, name=slot.place, lines=_jobs(slot), position=place,
+        found.append(PlaceMark(kind=STOP, name=slot.place, lines=_jobs(slot), position=place,
                           trip_km=slot.trip_km, day=words.short_day(slot.date), approximate=False))  # fmt: skip
     return found
 
@@ -83,8 +84,8 @@ def _jobs(slot: Slot) -> tuple[str, ...]:
     return (f"{slot.facility}, {words.day(slot.date)}", *(jobs or [NO_WORK]))
 
 
-def _crossings(plan: Plan, lines: Mapping[int, LegLine]) -> list[Mark | str]:
-    found: list[Mark | str] = []
+def _crossings(plan: Plan, lines: Mapping[int, LegLine]) -> list[PlaceMark | str]:
+    found: list[PlaceMark | str] = []
     for crossing in plan.crossings:
         name = f"Water crossing, leg {crossing.leg} km {crossing.at_km:g}"
         at = RunsOut(leg=crossing.leg, leg_km=crossing.at_km, trip_km=crossing.trip_km, date=crossing.date, meter="km")
@@ -98,8 +99,8 @@ def _calls(crossing: PlanCrossing) -> tuple[str, ...]:
     return (f"{crossing.depth_m:g} m, {crossing.water} water. {NEVER_SAFE}", *acts)
 
 
-def _run_outs(plan: Plan, lines: Mapping[int, LegLine]) -> list[Mark | str]:
-    found: list[Mark | str] = []
+def _run_outs(plan: Plan, lines: Mapping[int, LegLine]) -> list[PlaceMark | str]:
+    found: list[PlaceMark | str] = []
     for item in merged(plan.items):
         at = item.runs_out
         if item.verdict != ON_THE_WAY or at is None:
@@ -114,9 +115,9 @@ def _when(plan: Plan, item: PlanItem, at: RunsOut) -> str:
     return f"Without work it typically runs out at trip km {at.trip_km:.0f}, {words.short_day(at.date)}. Work: {work}."
 
 
-def _mark(kind: str, name: str, told: tuple[str, ...], at: RunsOut, lines: Mapping[int, LegLine]) -> Mark | str:
+def _mark(kind: str, name: str, told: tuple[str, ...], at: RunsOut, lines: Mapping[int, LegLine]) -> PlaceMark | str:
     line = lines.get(at.leg)
     if line is None:
         return name
-    return Mark(kind=kind, name=name, lines=told, position=place_at(line, at.leg_km), trip_km=at.trip_km,
+    return PlaceMark(kind=kind, name=name, lines=told, position=place_at(line, at.leg_km), trip_km=at.trip_km,
                 day=words.short_day(at.date), approximate=not line.is_recorded)  # fmt: skip

@@ -14,7 +14,7 @@ from itertools import pairwise
 
 from tripplan.records.catalogue import Catalogue, Item, WaterRule
 from tripplan.records.facts_in import Crossing, TrailerHubs, Unit, as_day
-from tripplan.records.plan import Immersed
+from tripplan.records.plan_work import Immersed
 from tripplan.trip.timeline import Timeline
 from tripplan.water.grades import EASY, STOOD, Easy, Grade, easy_limits, grade, one_side_tells
 from tripplan.water.lines import BowWave, is_under
@@ -39,7 +39,7 @@ class Wetting:
 
 
 @dataclass(frozen=True, slots=True)
-class Mark:
+class PointMark:
     """A named height on a unit, and whether the typical water line reached it; no height = not given.
 
     `wave_m` is what the bow wave adds there. `perhaps` is true where only the high line reaches.
@@ -129,12 +129,12 @@ def wet_km(grades: Sequence[int], timeline: Timeline, reach_km: Sequence[float])
     return tuple(found)
 
 
-def water_marks(unit: Unit, items: Iterable[Item], crossing: Crossing, allowance_m: BowWave) -> tuple[Mark, ...]:
+def water_marks(unit: Unit, items: Iterable[Item], crossing: Crossing, allowance_m: BowWave) -> tuple[PointMark, ...]:
     """Every point of a unit that has a height or matters to an item, the lowest first."""
     points = {*unit.heights_mm, *(point for item in items for point in item.points)}
     heights = {point: point_height_m(unit, point) for point in points}
     found = [
-        Mark(
+        PointMark(
             unit.id,
             point,
             height_m,

@@ -19,7 +19,7 @@ READING, REPLACED = WITHOUT_ITEM
 
 
 @dataclass(frozen=True, slots=True)
-class Mark:
+class Reading:
     """A known point on the unit's line: day, true km since the first reading, and the row."""
 
     day: date
@@ -37,11 +37,11 @@ class Segment:
 
 
 @dataclass(frozen=True, slots=True)
-class Ledger:
+class OdometerLine:
     """One unit's line of true km up to today."""
 
     unit: Unit
-    marks: tuple[Mark, ...]
+    marks: tuple[Reading, ...]
     segments: tuple[Segment, ...]
     now_km: float | None
     speed_kmh: float
@@ -127,7 +127,7 @@ def build_ledger(
     today: date,
     speed_kmh: float,
     home_again: date | None = None,
-) -> Ledger:
+) -> OdometerLine:
     """The unit's line from its first reading to `today`.
 
     `driven` are the legs already driven, in order. Between two readings the odometer
@@ -150,13 +150,13 @@ def build_ledger(
         if left and trip_of(left[-1]) is None and home_again and today > home_again:
             segments += _idle(segments[-1].end_km, ordinary_km(unit, home_again, today))
         now_km = segments[-1].end_km if segments else marks[-1].true_km
-    return Ledger(unit, marks, tuple(segments), now_km, speed_kmh)
+    return OdometerLine(unit, marks, tuple(segments), now_km, speed_kmh)
 
 
-def read_marks(unit: Unit, rows: Sequence[HistoryRow]) -> tuple[Mark, ...]:
+def read_marks(unit: Unit, rows: Sequence[HistoryRow]) -> tuple[Reading, ...]:
     """Readings in time order as true km since the first one, across replaced odometers."""
     factor = 1.0 if unit.odometer_factor is None else unit.odometer_factor
-    marks: list[Mark] = []
+    marks: list[Reading] = []
     base_km: float | None = None
     shown = 0.0
     for row in ordered_readings(rows):
@@ -171,7 +171,7 @@ def read_marks(unit: Unit, rows: Sequence[HistoryRow]) -> tuple[Mark, ...]:
         else:
             base_km += (reading_km - shown) * factor
         shown = reading_km
-        marks.append(Mark(row.date, base_km, row))
+        marks.append(Reading(row.date, base_km, row))
     return tuple(marks)
 
 
@@ -195,7 +195,7 @@ def ordered_readings(rows: Sequence[HistoryRow]) -> list[HistoryRow]:
     return sorted(with_reading, key=rank)
 
 
-def _legs_between(legs: Sequence[Leg], low: Mark, high: Mark) -> list[Leg]:
+def _legs_between(legs: Sequence[Leg], low: Reading, high: Reading) -> list[Leg]:
     """Legs that belong between two readings; on a reading's own day the nearer fit decides."""
     span_km = high.true_km - low.true_km
     inside: list[Leg] = []
@@ -221,7 +221,7 @@ def _fill(start_km: float, end_km: float, legs: Sequence[Leg]) -> list[Segment]:
     return found
 
 
-def _after_last(unit: Unit, last: Mark, legs: Sequence[Leg], today: date) -> list[Segment]:
+def _after_last(unit: Unit, last: Reading, legs: Sequence[Leg], today: date) -> list[Segment]:
     """Behind the last reading: each trip by its legs, and the usual rate before and between trips."""
     found: list[Segment] = []
     at_km, since = last.true_km, last.day

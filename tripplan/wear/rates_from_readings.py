@@ -15,7 +15,7 @@ from statistics import median
 from tripplan.records.facts_in import HistoryRow, Leg, Origin, Rig, Trip, Unit
 from tripplan.records.units import DAYS_PER_WEEK
 from tripplan.wear.earlier_trips import by_trip, counted_legs
-from tripplan.wear.odometer_line import REPLACED, Mark, read_marks
+from tripplan.wear.odometer_line import REPLACED, Reading, read_marks
 
 LEAST_READINGS = 4
 LEAST_DAYS = 180
@@ -80,17 +80,17 @@ def unit_rates(unit: Unit, rows: Sequence[HistoryRow], driven: Sequence[Leg], to
     return (weekly, _speed(unit, marks)) if unit.kind == "vehicle" else (weekly,)
 
 
-def _one_a_day(marks: Sequence[Mark]) -> list[Mark]:
+def _one_a_day(marks: Sequence[Reading]) -> list[Reading]:
     return list({mark.day: mark for mark in marks}.values())
 
 
-def _at_home(marks: Sequence[Mark], legs: Sequence[Leg]) -> list[Mark]:
+def _at_home(marks: Sequence[Reading], legs: Sequence[Leg]) -> list[Reading]:
     """Readings that are not of a trip itself: a week that ends half way along one is not usual."""
     spans = [(trip[0].date, trip[-1].date) for trip in by_trip(legs)]
     return [mark for mark in marks if not any(first < mark.day <= last for first, last in spans)]
 
 
-def _km_per_week(unit: Unit, marks: Sequence[Mark], legs: Sequence[Leg]) -> Rate:
+def _km_per_week(unit: Unit, marks: Sequence[Reading], legs: Sequence[Leg]) -> Rate:
     if short := _too_few(marks):
         return _untold(unit, KM_PER_WEEK, short)
     first, last = marks[0], marks[-1]
@@ -107,7 +107,7 @@ def _km_per_week(unit: Unit, marks: Sequence[Mark], legs: Sequence[Leg]) -> Rate
     return _told(unit, KM_PER_WEEK, km * DAYS_PER_WEEK / days, weeks, reason, marks)
 
 
-def _speed(unit: Unit, marks: Sequence[Mark]) -> Rate:
+def _speed(unit: Unit, marks: Sequence[Reading]) -> Rate:
     """Mean speed over engine hours, from notes such as `hours 4210.5` beside readings."""
     read = [(mark, float(match[1])) for mark in marks if (match := HOUR_METER.search(mark.row.note or ""))]
     timed = list({mark.day: (mark, hours) for mark, hours in read}.values())
@@ -128,7 +128,7 @@ def _speed(unit: Unit, marks: Sequence[Mark]) -> Rate:
 
 
 def _told(
-    unit: Unit, key: str, measured: float, stretches: Sequence[float], reason: str, marks: Sequence[Mark]
+    unit: Unit, key: str, measured: float, stretches: Sequence[float], reason: str, marks: Sequence[Reading]
 ) -> Rate:
     """The rate, unless it is one that rig.toml itself would refuse."""
     least = 0.0 if key == KM_PER_WEEK else 1.0
@@ -146,7 +146,7 @@ def _untold(unit: Unit, key: str, reason: str) -> Rate:
     return Rate(unit=unit.id, key=key, stated=getattr(unit, key), measured=None, reason=reason)
 
 
-def _too_few(marks: Sequence[Mark]) -> str:
+def _too_few(marks: Sequence[Reading]) -> str:
     if len(marks) < LEAST_READINGS:
         return f"readings in the last three years: {len(marks)}; {LEAST_READINGS} are needed"
     days = (marks[-1].day - marks[0].day).days

@@ -23,7 +23,7 @@ from tripplan.sheets.moved_text import moved_rows
 from tripplan.sheets.plan_json import outline
 from tripplan.web.drawing.moved_line import MOST_ROWS, moved_points
 from tripplan.web.saves import journal, saving
-from tripplan.web.saves.journal import Contents, Entry
+from tripplan.web.saves.journal import Contents, SaveEntry
 from tripplan.web.saves.logbook_folder import Bound
 from tripplan.web.saves.memory import Memory, read_memory, write_memory
 from tripplan.web.solving import Solver, solve
@@ -219,18 +219,18 @@ class Desk:
                         changes=entry.changes)  # fmt: skip
         return self.said.get(number)
 
-    def open_saves(self) -> tuple[tuple[Entry, bool], ...]:
+    def open_saves(self) -> tuple[tuple[SaveEntry, bool], ...]:
         """The saves still kept, the newest first, each with whether it can be taken back."""
         return tuple(
             (entry, saving.may_undo(self.folder, entry)) for _, entry in sorted(self.saves.items(), reverse=True)
         )
 
-    def _entry(self, label: str, before: Contents, wanted: Contents | None = None) -> Entry:
+    def _entry(self, label: str, before: Contents, wanted: Contents | None = None) -> SaveEntry:
         self._count += 1
         at = datetime.now().astimezone().isoformat(timespec="minutes")
-        return Entry(number=self._count, label=label, at=at, before=before, wanted=wanted or {})
+        return SaveEntry(number=self._count, label=label, at=at, before=before, wanted=wanted or {})
 
-    def _written(self, entry: Entry, old: Plan | None) -> int:
+    def _written(self, entry: SaveEntry, old: Plan | None) -> int:
         """The number of a save that is on the disk, with what it moved beside it."""
         done = self._taken(saving.write(self.folder, entry))
         new = self.see().quick
@@ -244,7 +244,7 @@ class Desk:
         rows = moved_rows(differences(was, now, "the plan before"))
         return {**rows, "points": moved_points(was, now)[:MOST_ROWS]}
 
-    def _taken(self, done: Entry) -> Entry:
+    def _taken(self, done: SaveEntry) -> SaveEntry:
         """The save once it is in the logbook too, where the folder is one's."""
         if self.bound is None:
             return done
@@ -259,7 +259,7 @@ class Desk:
             self._outlines = (*self._outlines[-1:], (plan, known))
         return known
 
-    def _settle(self, entry: Entry) -> None:
+    def _settle(self, entry: SaveEntry) -> None:
         self.saves[entry.number] = entry
         for old in sorted(self.saves)[: -journal.MOST_KEPT]:
             del self.saves[old]

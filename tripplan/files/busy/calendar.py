@@ -14,7 +14,7 @@ from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from itertools import chain
 from pathlib import Path
 
-from tripplan.files.busy.entries import ONE_DAY, SIGHT, Entry, Reading, When, dates_of, entry_of
+from tripplan.files.busy.entries import ONE_DAY, SIGHT, BusyEntry, Reading, When, dates_of, entry_of
 from tripplan.files.busy.lines import CalendarParts, Line, Part, calendar_parts, joined_letters
 from tripplan.files.busy.repeats import TooManyRepeats, midnight, repeats, rule_keys, stamp
 from tripplan.files.busy.zones import Zones
@@ -31,7 +31,7 @@ RULE_ACCEPTED = "a rule such as FREQ=WEEKLY;BYDAY=TU,TH"
 FIRST_ONLY = "mend it in the calendar; until then the repeats of this rule are not counted"
 ALL_TAKEN = "from there to departure every day is taken as busy"
 RULE_ERRORS = (ValueError, TypeError, KeyError, IndexError, AttributeError, OverflowError, ZeroDivisionError)
-Change = tuple[Entry, Line]
+Change = tuple[BusyEntry, Line]
 
 
 def read_calendar(path: Path) -> tuple[CalendarParts | None, tuple[Problem, ...]]:
@@ -56,7 +56,7 @@ def busy_times(
 ) -> tuple[tuple[Busy, ...], tuple[Problem, ...]]:
     """The times taken from `first` to `last`, both included, and what could not be understood."""
     reading = Reading(calendar.file, Zones(home, calendar.zones), midnight(first), midnight(last) + ONE_DAY)
-    masters: list[Entry] = []
+    masters: list[BusyEntry] = []
     changes: dict[str, list[Change]] = {}
     for part in calendar.parts:
         entry = entry_of(part, reading) if part.kind == "VEVENT" else None
@@ -80,7 +80,7 @@ def _uid(part: Part) -> str:
     return line.value if line else f"row {part.row}"
 
 
-def _of_entry(entry: Entry, changes: Sequence[Change], reading: Reading) -> Iterator[Busy]:
+def _of_entry(entry: BusyEntry, changes: Sequence[Change], reading: Reading) -> Iterator[Busy]:
     """The times of an entry and its repeats, less those that a change stands in for."""
     moved = [
         (when, change, line.parameters.get("RANGE", "").upper() == "THISANDFUTURE")
@@ -113,7 +113,7 @@ class _Dates:
         return wall in self.walls or wall.date() in self.days
 
 
-def _happenings(entry: Entry, reading: Reading) -> list[tuple[datetime, timedelta]]:
+def _happenings(entry: BusyEntry, reading: Reading) -> list[tuple[datetime, timedelta]]:
     """Every start of an entry that can reach into the reading's days, and how long it lasts."""
     if not entry.part.lines.keys() & {"RRULE", "RDATE", "EXDATE"}:
         return [(entry.start, entry.lasts)]
@@ -127,7 +127,7 @@ def _happenings(entry: Entry, reading: Reading) -> list[tuple[datetime, timedelt
     return [(wall, lasts) for wall, lasts in sorted(starts.items()) if wall not in out]
 
 
-def _by_rules(entry: Entry, name: str, reading: Reading) -> Iterator[tuple[datetime, timedelta]]:
+def _by_rules(entry: BusyEntry, name: str, reading: Reading) -> Iterator[tuple[datetime, timedelta]]:
     early = entry.lasts + SIGHT
     low = reading.low - early if early < reading.low - datetime.min else datetime.min
     high = reading.high + SIGHT
@@ -143,7 +143,7 @@ def _by_rules(entry: Entry, name: str, reading: Reading) -> Iterator[tuple[datet
             reading.tell("B16", line, name, line.value, RULE_ACCEPTED, FIRST_ONLY)
 
 
-def _until(rule: str, entry: Entry) -> datetime | None:
+def _until(rule: str, entry: BusyEntry) -> datetime | None:
     """The end of a rule as wall time of its entry; a day counts to its end."""
     text = rule_keys(rule).get("UNTIL")
     if text is None:
@@ -154,7 +154,7 @@ def _until(rule: str, entry: Entry) -> datetime | None:
     return value.astimezone(entry.zone).replace(tzinfo=None) if value.tzinfo else value
 
 
-def _placed(entry: Entry, wall: datetime, lasts: timedelta, reading: Reading) -> Iterator[Busy]:
+def _placed(entry: BusyEntry, wall: datetime, lasts: timedelta, reading: Reading) -> Iterator[Busy]:
     """One happening as wall time at home, when it takes time in the reading's days."""
     earliest, latest = reading.low - SIGHT, reading.high + SIGHT
     if not entry.takes_time or wall >= latest:
@@ -174,4 +174,4 @@ def _of_free_busy(part: Part, reading: Reading) -> Iterator[Busy]:
         single = Part(part.kind, line.row, {"FREEBUSY": [line]})
         for when in dates_of(single, "FREEBUSY", UTC, reading):
             lasts = when.lasts or timedelta()
-            yield from _placed(Entry(single, when.wall, lasts, UTC, False), when.wall, lasts, reading)
+            yield from _placed(BusyEntry(single, when.wall, lasts, UTC, False), when.wall, lasts, reading)

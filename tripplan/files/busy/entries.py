@@ -40,7 +40,7 @@ class Reading:
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class BusyEntry:
     """One entry: `start` is wall time in `zone`, and `lasts` is how long each repeat is."""
 
     part: Part
@@ -65,7 +65,7 @@ class When:
     lasts: timedelta | None = None
 
 
-def entry_of(part: Part, reading: Reading) -> Entry | None:
+def entry_of(part: Part, reading: Reading) -> BusyEntry | None:
     """The entry of an event, or None when it has no start or lies outside the reading's days."""
     line = part.first("DTSTART")
     if line is None:
@@ -77,7 +77,7 @@ def entry_of(part: Part, reading: Reading) -> Entry | None:
     all_day = not isinstance(value, datetime)
     zone = reading.zones.home if all_day else zone_of(line, midnight(value), reading)
     start = midnight(value).replace(tzinfo=None)
-    return Entry(part, start, _lasts(part, start, zone, all_day, reading), zone, all_day)
+    return BusyEntry(part, start, _lasts(part, start, zone, all_day, reading), zone, all_day)
 
 
 def dates_of(part: Part, name: str, zone: tzinfo, reading: Reading) -> Iterator[When]:

@@ -29,7 +29,7 @@ class Swap:
 
 
 @dataclass(frozen=True, slots=True)
-class Mark:
+class SeenReading:
     """A reading of one day; `draft` is None for one the history already holds."""
 
     day: date
@@ -89,16 +89,16 @@ def rising(
     return sorted(kept, key=lambda draft: order[id(draft)]), questions
 
 
-def _fixed(history: Sequence[HistoryRow], swaps: Sequence[Swap]) -> dict[tuple[str, int], list[Mark]]:
-    found: dict[tuple[str, int], list[Mark]] = {}
+def _fixed(history: Sequence[HistoryRow], swaps: Sequence[Swap]) -> dict[tuple[str, int], list[SeenReading]]:
+    found: dict[tuple[str, int], list[SeenReading]] = {}
     for row in sorted(history, key=lambda row: (row.date, row.odometer_km or 0.0)):
         if row.odometer_km is not None:
             key = (row.unit, _instrument(row.unit, row.date, row.odometer_km, swaps))
-            found.setdefault(key, []).append(Mark(row.date, row.odometer_km, None))
+            found.setdefault(key, []).append(SeenReading(row.date, row.odometer_km, None))
     return found
 
 
-def _against(draft: Draft, marks: Sequence[Mark]) -> str:
+def _against(draft: Draft, marks: Sequence[SeenReading]) -> str:
     """How a reading contradicts the history that is already there; empty when it does not."""
     before = bisect_left(marks, draft.day, key=lambda mark: mark.day) - 1
     after = bisect_right(marks, draft.day, key=lambda mark: mark.day)
@@ -265,13 +265,13 @@ def estimated(drafts: Sequence[Draft], history: Sequence[HistoryRow], swaps: Seq
     for draft in drafts:
         if draft.km is not None:
             key = (draft.unit, _instrument(draft.unit, draft.day, draft.km, swaps))
-            marks.setdefault(key, []).append(Mark(draft.day, draft.km, draft))
+            marks.setdefault(key, []).append(SeenReading(draft.day, draft.km, draft))
     for line in marks.values():
         line.sort(key=lambda mark: (mark.day, mark.km))
     return [draft if draft.km is not None else _with_estimate(draft, marks, swaps) for draft in drafts]
 
 
-def _with_estimate(draft: Draft, marks: dict[tuple[str, int], list[Mark]], swaps: Sequence[Swap]) -> Draft:
+def _with_estimate(draft: Draft, marks: dict[tuple[str, int], list[SeenReading]], swaps: Sequence[Swap]) -> Draft:
     line = marks.get((draft.unit, _instrument(draft.unit, draft.day, None, swaps)), [])
     before = bisect_right(line, draft.day, key=lambda mark: mark.day) - 1
     after = bisect_left(line, draft.day, key=lambda mark: mark.day)

@@ -12,7 +12,8 @@ from datetime import UTC, date, datetime, timedelta
 from uuid import UUID, uuid5
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from tripplan.records.plan import OrderPart, Plan, Slot
+from tripplan.records.plan import OrderPart, Plan
+from tripplan.records.plan_work import Slot
 from tripplan.sheets import words
 from tripplan.sheets.worksheet import work_order
 
@@ -23,7 +24,7 @@ TIMED_ALARM = timedelta(days=-1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Entry:
+class CalendarEntry:
     """One event or to-do before it is written; `end` of an all-day event is the next day."""
 
     uid: str
@@ -41,13 +42,13 @@ def uid_for(plan: Plan, *key: str) -> str:
     return str(uuid5(NAMESPACE, "\x1f".join((plan.rig, plan.trip, *key))))
 
 
-def event_entries(plan: Plan) -> tuple[Entry, ...]:
+def event_entries(plan: Plan) -> tuple[CalendarEntry, ...]:
     """Orders, work days, departure, stops and the work after the return, by date."""
     found = [*_orders(plan), *_slots(plan), _departure(plan)]
     return tuple(sorted(found, key=lambda entry: (_day(entry.start), entry.uid)))
 
 
-def todo_entries(plan: Plan) -> tuple[Entry, ...]:
+def todo_entries(plan: Plan) -> tuple[CalendarEntry, ...]:
     """One to-do a job; the first, second, ... time of the same act keeps its UID when it moves."""
     times: Counter[tuple[str, ...]] = Counter()
     found = []
@@ -58,7 +59,7 @@ def todo_entries(plan: Plan) -> tuple[Entry, ...]:
                 times[key] += 1
                 name = words.item(job.name, job.position)
                 found.append(
-                    Entry(
+                    CalendarEntry(
                         uid=uid_for(plan, "todo", *key, str(times[key])),
                         component=TODO,
                         summary=words.printable(f"{words.upper_first(job.act)}: {name} ({job.unit})"),
@@ -76,8 +77,8 @@ def _day(value: date | datetime) -> date:
     return value.date() if isinstance(value, datetime) else value
 
 
-def _all_day(plan: Plan, key: tuple[str, ...], day: date, summary: str, description: str) -> Entry:
-    return Entry(
+def _all_day(plan: Plan, key: tuple[str, ...], day: date, summary: str, description: str) -> CalendarEntry:
+    return CalendarEntry(
         uid=uid_for(plan, *key),
         component=EVENT,
         summary=words.printable(summary),
@@ -88,12 +89,12 @@ def _all_day(plan: Plan, key: tuple[str, ...], day: date, summary: str, descript
     )
 
 
-def _departure(plan: Plan) -> Entry:
+def _departure(plan: Plan) -> CalendarEntry:
     told = f"{plan.rig}. Return planned {words.day(plan.return_)}."
     return _all_day(plan, ("departure",), plan.depart, f"Departure: {plan.trip}", told)
 
 
-def _orders(plan: Plan) -> Iterator[Entry]:
+def _orders(plan: Plan) -> Iterator[CalendarEntry]:
     names = {slot.id: work_order.slot_name(slot) for slot in plan.slots}
     times: Counter[str] = Counter()
     for part in sorted(plan.orders, key=lambda part: (part.slot, part.order_by)):
@@ -111,12 +112,12 @@ def _order_words(part: OrderPart, names: dict[str, str]) -> str:
     return "\n".join((f"For the {names.get(part.slot, part.slot)}:", *part.what))
 
 
-def _slots(plan: Plan) -> Iterator[Entry]:
+def _slots(plan: Plan) -> Iterator[CalendarEntry]:
     for slot in plan.slots:
         if slot.jobs:
             span = _span(plan, slot)
             start, end = span if span else (slot.date, slot.date + timedelta(days=1))
-            yield Entry(
+            yield CalendarEntry(
                 uid=uid_for(plan, "slot", slot.id),
                 component=EVENT,
                 summary=words.printable(_slot_summary(slot)),

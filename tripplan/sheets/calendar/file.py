@@ -14,7 +14,7 @@ from icalendar import Alarm, Calendar, Component, Event, Todo, vText
 
 from tripplan.records.plan import Plan
 from tripplan.records.problems import STOPS, BadInput, Problem
-from tripplan.sheets.calendar.entries import EVENT, TODO, Entry, event_entries, todo_entries
+from tripplan.sheets.calendar.entries import EVENT, TODO, CalendarEntry, event_entries, todo_entries
 from tripplan.sheets.calendar.register import (
     CANCELLED,
     CONFIRMED,
@@ -70,11 +70,11 @@ def render(plan: Plan, component: str, register: Register) -> bytes:
     return bytes(file.to_ical())
 
 
-def _entries(plan: Plan) -> tuple[Entry, ...]:
+def _entries(plan: Plan) -> tuple[CalendarEntry, ...]:
     return (*event_entries(plan), *todo_entries(plan))
 
 
-def _planned(entry: Entry) -> Issued:
+def _planned(entry: CalendarEntry) -> Issued:
     start, end, zone = _moment_text(entry.start), _moment_text(entry.end), _zone_name(entry.start)
     alarm = entry.alarm if entry.component == EVENT else None
     return Issued(
@@ -112,7 +112,7 @@ def _ends(part: Component) -> tuple[date | datetime, date | datetime]:
     return part.decoded(names[0]), part.decoded(names[1])
 
 
-def _body(entry: Entry) -> Component:
+def _body(entry: CalendarEntry) -> Component:
     body = Todo() if entry.component == TODO else Event()
     body.add("uid", entry.uid)
     body.add("summary", entry.summary)

@@ -14,7 +14,7 @@ from tripplan.sheets import words
 from tripplan.sheets.pictures.map_ground import Frame, frame_of, grid, land, scale_and_inset
 from tripplan.sheets.pictures.map_key import PAPER, Path, Sign, haloed, key, labelled, leg_strokes
 from tripplan.sheets.pictures.trip_line_route import line
-from tripplan.sheets.route_places import CROSSING, RUNS_OUT, STOP, Mark, Places
+from tripplan.sheets.route_places import CROSSING, RUNS_OUT, STOP, PlaceMark, Places
 from tripplan.trip.route.leg_on_map import LegLine, part
 
 TALLEST_WIDE, TALLEST_NARROW = 0.62, 1.15
@@ -124,11 +124,11 @@ def _beside(path: Path, share: float, off: float) -> tuple[float, float]:
     return (x1 + x2) / 2 - (y2 - y1) / size * off, (y1 + y2) / 2 + (x2 - x1) / size * off
 
 
-def _signs(marks: Sequence[Mark], frame: Frame) -> list[Sign]:
+def _signs(marks: Sequence[PlaceMark], frame: Frame) -> list[Sign]:
     """Marks of one kind at one place become one sign; signs that would touch are drawn aside."""
     signs: list[Sign] = []
     for kind in (STOP, RUNS_OUT, CROSSING):
-        groups: list[tuple[tuple[float, float], list[Mark]]] = []
+        groups: list[tuple[tuple[float, float], list[PlaceMark]]] = []
         for mark in (each for each in marks if each.kind == kind):
             at = frame.at(mark.position)
             near = next((group for group in groups if kind != STOP and _apart(group[0], at) < SAME_PLACE), None)
@@ -198,5 +198,5 @@ def _svg(
     )
 
 
-def _in_words(marks: Sequence[Mark]) -> str:
+def _in_words(marks: Sequence[PlaceMark]) -> str:
     return " ".join(f"Trip km {mark.trip_km:.0f}: {mark.name}." for mark in marks)

@@ -14,7 +14,7 @@ from math import hypot
 from tripplan.records.plan import Plan
 from tripplan.sheets import words as say
 from tripplan.sheets.pictures.trip_line_route import DASHES, TOOTH_SPACING, line, words
-from tripplan.sheets.route_places import BY_HERE, CROSSING, NO_WORK, RUNS_OUT, STOP, Mark, Places
+from tripplan.sheets.route_places import BY_HERE, CROSSING, NO_WORK, RUNS_OUT, STOP, PlaceMark, Places
 
 PAPER = "var(--paper, #fff)"
 TONES = {"gravel": 0.22, "track": 0.34, "sand": 0.46, "rock": 0.58}
@@ -28,7 +28,7 @@ class Sign:
     """One sign on the map: its letter or number, the marks it stands for, where it is and is drawn."""
 
     label: str
-    marks: tuple[Mark, ...]
+    marks: tuple[PlaceMark, ...]
     at: tuple[float, float]
     drawn_at: tuple[float, float]
 

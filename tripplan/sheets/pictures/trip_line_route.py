@@ -7,7 +7,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from html import escape
 
-from tripplan.records.plan import Plan, PlanLeg, Slot
+from tripplan.records.plan import Plan, PlanLeg
+from tripplan.records.plan_work import Slot
 from tripplan.sheets import words as say
 
 DASHES = {"sealed": "", "gravel": "11 3", "track": "5 3", "sand": "2 3", "rock": "9 2 2 2"}

@@ -10,7 +10,8 @@ from functools import cache, partial
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 from markupsafe import Markup
 
-from tripplan.records.plan import NO_RECORD, Plan, Slot, Total
+from tripplan.records.plan import NO_RECORD, Plan, Total
+from tripplan.records.plan_work import Slot
 from tripplan.records.words import SlotKind
 from tripplan.sheets import words
 from tripplan.sheets.grease_notes import grease_notes

@@ -3,7 +3,8 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from tripplan.records.plan import DUE, LASTS, NO_RECORD, Need, Plan, PlanItem, Recheck, RunsOut, Use
+from tripplan.records.plan import DUE, LASTS, NO_RECORD, Need, Plan, PlanItem, RunsOut, Use
+from tripplan.records.plan_work import Recheck
 from tripplan.sheets import words
 from tripplan.sheets.materials import amount
 from tripplan.sheets.worksheet import work_order

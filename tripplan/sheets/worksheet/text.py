@@ -2,7 +2,8 @@
 
 from collections.abc import Iterable, Iterator
 
-from tripplan.records.plan import NO_RECORD, Plan, PlanItem, Slot
+from tripplan.records.plan import NO_RECORD, Plan, PlanItem
+from tripplan.records.plan_work import Slot
 from tripplan.sheets import words
 from tripplan.sheets.materials import grades
 from tripplan.sheets.text_lines import TICK, heading, wrap

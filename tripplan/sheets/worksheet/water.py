@@ -4,7 +4,8 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from tripplan.records.plan import Contingent, Plan, PlanCrossing, Slot, WaterAct
+from tripplan.records.plan import Plan
+from tripplan.records.plan_work import Contingent, PlanCrossing, Slot, WaterAct
 from tripplan.sheets import words as say
 from tripplan.sheets.materials import short
 from tripplan.sheets.worksheet import work_order

@@ -9,7 +9,8 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from tripplan.records.plan import Job, Opened, Plan, Slot, WaterAct
+from tripplan.records.plan import Plan
+from tripplan.records.plan_work import Job, Opened, Slot, WaterAct
 from tripplan.records.words import JobKind
 from tripplan.sheets import words as say
 from tripplan.sheets.grease_notes import Notes

@@ -7,20 +7,8 @@ open together, in the order of their first job.
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from tripplan.records.plan import (
-    DUE,
-    LASTS,
-    NO_RECORD,
-    ON_THE_WAY,
-    Job,
-    Opened,
-    Plan,
-    PlanItem,
-    Recheck,
-    RunsOut,
-    Slot,
-    WaterAct,
-)
+from tripplan.records.plan import DUE, LASTS, NO_RECORD, ON_THE_WAY, Plan, PlanItem, RunsOut
+from tripplan.records.plan_work import Job, Opened, Recheck, Slot, WaterAct
 from tripplan.records.words import JobKind
 from tripplan.sheets import words as say
 

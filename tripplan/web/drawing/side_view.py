@@ -9,7 +9,7 @@ from html import escape
 
 from tripplan.records.facts_in import Unit
 from tripplan.sheets import words
-from tripplan.water.crossing import Mark
+from tripplan.water.crossing import PointMark
 
 WIDTH, GROUND = 720.0, 318.0
 PER_M = 140.0
@@ -32,7 +32,7 @@ TRAILER_PLACES = {
 
 
 def side_view(
-    units: Iterable[Unit], marks: Iterable[Mark], depth_m: float, allowance_m: float, key: str = "side"
+    units: Iterable[Unit], marks: Iterable[PointMark], depth_m: float, allowance_m: float, key: str = "side"
 ) -> str:
     """The drawing as one SVG element. `allowance_m` is what the bow wave adds at the front."""
     drawn = list(units)
@@ -116,7 +116,7 @@ def _wheels(kind: str, radius: float) -> str:
     )
 
 
-def _dot(mark: Mark, trailer: str) -> str:
+def _dot(mark: PointMark, trailer: str) -> str:
     places = TRAILER_PLACES if mark.unit == trailer else PLACES
     if mark.point not in places or mark.height_m is None:
         return ""

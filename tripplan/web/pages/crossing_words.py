@@ -3,7 +3,8 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from tripplan.records.plan import Plan, PlanCrossing, WaterAct
+from tripplan.records.plan import Plan
+from tripplan.records.plan_work import PlanCrossing, WaterAct
 from tripplan.sheets import words as say
 from tripplan.sheets.worksheet import water as sheet_water
 from tripplan.sheets.worksheet import work_order

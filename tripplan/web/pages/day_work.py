@@ -3,7 +3,8 @@
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from tripplan.records.plan import Job, Plan, Slot
+from tripplan.records.plan import Plan
+from tripplan.records.plan_work import Job, Slot
 from tripplan.sheets.grease_notes import Notes, grease_notes
 from tripplan.sheets.worksheet import work_order
 from tripplan.sheets.worksheet.work_blocks import Block, Section, SlotSheet, by_side, details, slot_sheet
@@ -45,7 +46,7 @@ class WorkSection:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Day:
+class DayPage:
     """A slot with its ticks; `gone` are ticks of jobs that the plan no longer has here."""
 
     slot: Slot
@@ -101,7 +102,7 @@ def job_key(job: Job) -> str:
     return MARK.join((job.unit, job.item, job.position or "", job.act))
 
 
-def day_of(plan: Plan, slot: Slot, ticks: Mapping[str, Tick]) -> Day:
+def day_of(plan: Plan, slot: Slot, ticks: Mapping[str, Tick]) -> DayPage:
     """The day as the page shows it."""
     sheet, notes = slot_sheet(slot, plan.walkround_minutes), grease_notes(plan)
     sections = tuple(
@@ -110,7 +111,7 @@ def day_of(plan: Plan, slot: Slot, ticks: Mapping[str, Tick]) -> Day:
     )
     known = {line.key for part in sections for block in part.blocks for line in block.lines}
     gone = tuple((key, tick) for key, tick in ticks.items() if key not in known)
-    return Day(slot=slot, sheet=sheet, sections=sections, gone=gone)
+    return DayPage(slot=slot, sheet=sheet, sections=sections, gone=gone)
 
 
 def _block(

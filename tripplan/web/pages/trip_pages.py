@@ -70,7 +70,7 @@ def home(request: Request) -> Response:
     )  # fmt: skip
 
 
-def next_day(plan: Plan, memory: Memory) -> day_work.Day | None:
+def next_day(plan: Plan, memory: Memory) -> day_work.DayPage | None:
     """The first day, from today on, that has work left; else the first with any."""
     days = [day_work.day_of(plan, slot, memory.ticks(slot.id)) for slot in day_work.has_work(plan)]
     left = [day for day in days if day.minutes_left > 0]

@@ -7,7 +7,7 @@ from markupsafe import Markup
 
 from tripplan.records import cell_values
 from tripplan.records.facts_in import Crossing, Origin, Unit
-from tripplan.water.crossing import Mark, water_marks
+from tripplan.water.crossing import PointMark, water_marks
 from tripplan.water.lines import BowWave, bow_wave
 from tripplan.web.drawing.side_view import side_view
 from tripplan.web.open_trip import Seen
@@ -22,7 +22,7 @@ EXAMPLE = {
 }  # fmt: skip
 
 
-def by_unit(marks: tuple[Mark, ...]) -> tuple[tuple[str, tuple[Mark, ...]], ...]:
+def by_unit(marks: tuple[PointMark, ...]) -> tuple[tuple[str, tuple[PointMark, ...]], ...]:
     """Marks by their unit, in the order given."""
     units = dict.fromkeys(mark.unit for mark in marks)
     return tuple((unit, tuple(mark for mark in marks if mark.unit == unit)) for unit in units)
@@ -35,7 +35,7 @@ class WaterView:
     depth_m: float
     allowance_m: float
     picture: Markup
-    marks: tuple[Mark, ...]
+    marks: tuple[PointMark, ...]
 
 
 def view_of(seen: Seen, depth: str, leg: str) -> WaterView:

@@ -26,7 +26,7 @@ Contents = Mapping[str, bytes | None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Entry:
+class SaveEntry:
     """One save. `after` marks the files once it is done and is empty until then; None stands for no file.
 
     `wanted` is empty where a command of the command line did the writing. `slot`, `ticks` and
@@ -51,16 +51,16 @@ class Entry:
         return tuple(sorted(self.before))
 
 
-ENTRY = TypeAdapter(Entry)
+ENTRY = TypeAdapter(SaveEntry)
 
 
-def kept(folder: Path) -> dict[int, Entry]:
+def kept(folder: Path) -> dict[int, SaveEntry]:
     """All saves that are still kept, the oldest first; one that is damaged is put aside."""
     found = [_read(path) for path in sorted((folder / PLACE).glob("save-*.json"))]
     return {entry.number: entry for entry in found if entry}
 
 
-def keep(folder: Path, entry: Entry) -> Entry:
+def keep(folder: Path, entry: SaveEntry) -> SaveEntry:
     """Write one save to the disk, whole; the oldest beyond those kept go."""
     (folder / PLACE).mkdir(parents=True, exist_ok=True)
     write_whole(_path(folder, entry.number), _text(entry).encode())
@@ -69,12 +69,12 @@ def keep(folder: Path, entry: Entry) -> Entry:
     return entry
 
 
-def forget(folder: Path, entry: Entry) -> None:
+def forget(folder: Path, entry: SaveEntry) -> None:
     """Drop a save of which nothing was written."""
     _path(folder, entry.number).unlink(missing_ok=True)
 
 
-def taken_back(entry: Entry) -> Entry:
+def taken_back(entry: SaveEntry) -> SaveEntry:
     """The save as one that was undone."""
     return replace(entry, is_taken_back=True)
 
@@ -83,7 +83,7 @@ def _path(folder: Path, number: int) -> Path:
     return folder / PLACE / f"save-{number:08d}.json"
 
 
-def _text(entry: Entry) -> str:
+def _text(entry: SaveEntry) -> str:
     document = {
         **{name: getattr(entry, name) for name in ("number", "label", "at", "after", "slot", "seen_from")},
         "changes": dict(entry.changes), "is_taken_back": entry.is_taken_back,
@@ -102,7 +102,7 @@ def _coded(contents: Contents) -> dict[str, str | None]:
     return {name: None if raw is None else base64.b64encode(raw).decode() for name, raw in contents.items()}
 
 
-def _read(path: Path) -> Entry | None:
+def _read(path: Path) -> SaveEntry | None:
     """The save of a file; None, and the file put aside under another name, when it is damaged."""
     try:
         found = json_of(read_file(path))

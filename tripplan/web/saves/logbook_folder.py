@@ -17,7 +17,7 @@ from tripplan.files.logbook.book import correct, history_entries, refuse_damage,
 from tripplan.files.logbook.text import body_of
 from tripplan.files.tables import read_records, records_in
 from tripplan.records.facts_in import HistoryRow
-from tripplan.web.saves.journal import Entry
+from tripplan.web.saves.journal import SaveEntry
 
 HISTORY = HISTORY_FILES[0]
 WHY = "changed in the page"
@@ -51,7 +51,7 @@ class Bound:
                     (self.folder / name).unlink(missing_ok=True)
             self._state = state
 
-    def take(self, entry: Entry, today: date) -> None:
+    def take(self, entry: SaveEntry, today: date) -> None:
         """Take a save that is in the folder into the logbook; when it returns it is on the disk there.
 
         The folder is laid out again at once, so that a later start finds it letter by letter.

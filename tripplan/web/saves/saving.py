@@ -16,7 +16,7 @@ from tripplan.files.way_in import content
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.problems import STOPS, BadInput, Problem
 from tripplan.web.saves import journal
-from tripplan.web.saves.journal import Contents, Entry
+from tripplan.web.saves.journal import Contents, SaveEntry
 
 Changes = Mapping[str, bytes]
 Rows = Mapping[str, Collection[int]]
@@ -111,7 +111,7 @@ def _told(problem: Problem) -> tuple[str, str, str | None, str]:
     return problem.code, problem.file, problem.column, problem.found
 
 
-def write(folder: Path, entry: Entry) -> Entry:
+def write(folder: Path, entry: SaveEntry) -> SaveEntry:
     """Put what the entry wants into the folder, file by file; a failure puts back those already written.
 
     The entry is kept before the first file; the one given back, with all files on the disk,
@@ -132,7 +132,7 @@ def write(folder: Path, entry: Entry) -> Entry:
     return done(folder, entry)
 
 
-def done(folder: Path, entry: Entry) -> Entry:
+def done(folder: Path, entry: SaveEntry) -> SaveEntry:
     """The entry as one whose files are all on the disk."""
     return replace(entry, after=version(folder, entry.files))
 
@@ -145,12 +145,12 @@ def _put(path: Path, new: bytes | None) -> None:
         put(path, new)
 
 
-def may_undo(folder: Path, entry: Entry) -> bool:
+def may_undo(folder: Path, entry: SaveEntry) -> bool:
     """True while nothing else was written over what was saved."""
     return not entry.is_taken_back and bool(entry.after) and version(folder, entry.files) == entry.after
 
 
-def finish(folder: Path, entry: Entry) -> Entry | None:
+def finish(folder: Path, entry: SaveEntry) -> SaveEntry | None:
     """A save that was cut short, finished; None when nothing of it was begun or somebody wrote over it since."""
     now = contents(folder, entry.before)
     if entry.wanted:
