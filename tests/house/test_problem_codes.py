@@ -25,6 +25,7 @@ from tripplan.explain.shelf import ShelfRow
 from tripplan.files.data_tables import TABLES
 from tripplan.files.folder import TRIP_TABLES, read_folder, read_rig
 from tripplan.files.kit_files import GUN, read_gun
+from tripplan.files.left_out import LeftOut
 from tripplan.files.refusals import KIND_OF, columns_of
 from tripplan.files.tables import Table, records_of
 from tripplan.records import cell_values, item_cells, sourced
@@ -42,6 +43,7 @@ from tripplan.records.facts_in import (
 )
 from tripplan.records.lubricants import GreaseGun, OwnLubricant
 from tripplan.records.problem_codes import ALL_CODES
+from tripplan.records.words import Facility, Finding, LeftOutAs
 
 ROOT = Path(tripplan.__file__).parent
 MODULES = sorted(path for path in ROOT.rglob("*.py") if path.name != "problem_codes.py")
@@ -55,7 +57,7 @@ READ: dict[tuple[str, str], type[Record]] = {
         *((record, letter) for _, record, letter in TRIP_TABLES.values()),
         *((record, "O") for _, record, _ in TABLES.values()),
         (HistoryRow, "H"), (Leg, "L"), (EarlierLeg, "L"), (Crossing, "C"), (EarlierCrossing, "C"),
-        (EvidenceSwitch, "O"), (OwnLubricant, "G"), (ShelfRow, "G"),
+        (EvidenceSwitch, "O"), (OwnLubricant, "G"), (ShelfRow, "G"), (LeftOut, "O"),
     )
 }  # fmt: skip
 RIG = 'name = "Wagon"\nhome_zone = "Australia/Darwin"\n'
@@ -73,7 +75,7 @@ BY_READER: dict[Any, set[str]] = {
     **{get_args(kind)[1].func: {"form", "word"} for kind in (item_cells.FollowUps, item_cells.Amounts, item_cells.Needs)},
 }  # fmt: skip
 BY_TYPE: dict[Any, set[str]] = {
-    float: set(), bool: set(), str: set(), date: set(), datetime: set(), Literal: {"literal_error"},
+    float: set(), bool: set(), str: set(), date: set(), datetime: set(), Literal: {"literal_error"}, Facility: {"enum"}, Finding: {"enum"}, LeftOutAs: {"enum"},
     int: {"int_from_float", "int_parsing_size"}, item_cells.FollowUp: set(), item_cells.Amount: set(), item_cells.Need: set(),
 }  # fmt: skip
 BOUNDS: dict[type, str] = {

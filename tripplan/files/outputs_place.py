@@ -2,18 +2,20 @@
 
 from pathlib import Path
 
+from tripplan.files.way_in import content
 from tripplan.files.whole_files import write_whole
 
 PLACE_FILE = "outputs_place.txt"
 INSIDE = "outputs"
+MOST_BYTES = 4096
 
 
 def remembered_place(folder: Path) -> Path | None:
     """The folder the outputs went to last, if it is still there."""
+    raw = content(folder / PLACE_FILE, MOST_BYTES) or b""
+    text = raw.decode("utf-8", "replace").strip()
     try:
-        text = (folder / PLACE_FILE).read_text(encoding="utf-8").strip()
-        place = folder / text
-        return place if text and place.is_dir() else None
+        return folder / text if text and (folder / text).is_dir() else None
     except (OSError, ValueError):
         return None
 
