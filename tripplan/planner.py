@@ -154,6 +154,7 @@ def look_around(rig: Rig, history: Sequence[HistoryRow], trip: Trip, catalogue: 
     near_hours, remote_hours = (catalogue.assumed(f"hours_to_help_{name}").value for name in ("near", "remote"))
     driven = len(driven_legs(timeline, today))
     driven_km = sum(leg.distance_km for leg in timeline.legs[:driven])
+    leading = next((unit for unit in rig.units if unit.kind == "vehicle"), rig.units[0])
     rates = read_rates(rig, rows, trip, today)
     rig = with_rates(rig, rates)
     return Situation(
@@ -171,7 +172,7 @@ def look_around(rig: Rig, history: Sequence[HistoryRow], trip: Trip, catalogue: 
         standing_hours=standing_hours(trip, near_hours, remote_hours),
         rates=rates,
         earlier=earlier_wear(counted_legs(trip, today), trip, catalogue),
-        reached=furthest(trip, timeline, rig.vehicle, rows, today, catalogue.assumed("reading_slack_share").value),
+        reached=furthest(trip, timeline, leading, rows, today, catalogue.assumed("reading_slack_share").value),
     )
 
 

@@ -44,6 +44,7 @@ from tripplan.records.facts_in import (
 )
 from tripplan.records.lubricants import GreaseGun, OwnLubricant
 from tripplan.records.problem_codes import ALL_CODES
+from tripplan.records.words import Facility, Finding, LeftOutAs
 
 ROOT = Path(tripplan.__file__).parent
 MODULES = sorted(path for path in ROOT.rglob("*.py") if path.name != "problem_codes.py")
@@ -75,7 +76,7 @@ BY_READER: dict[Any, set[str]] = {
     **{get_args(kind)[1].func: {"form", "word"} for kind in (item_cells.FollowUps, item_cells.Amounts, item_cells.Needs)},
 }  # fmt: skip
 BY_TYPE: dict[Any, set[str]] = {
-    float: set(), bool: set(), str: set(), date: set(), datetime: set(), Literal: {"literal_error"},
+    float: set(), bool: set(), str: set(), date: set(), datetime: set(), Literal: {"literal_error"}, Facility: {"enum"}, Finding: {"enum"}, LeftOutAs: {"enum"},
     int: {"int_from_float", "int_parsing_size"}, item_cells.FollowUp: set(), item_cells.Amount: set(), item_cells.Need: set(),
 }  # fmt: skip
 BOUNDS: dict[type, str] = {

@@ -7,16 +7,15 @@ from tripplan.files.whole_files import write_whole
 
 PLACE_FILE = "outputs_place.txt"
 INSIDE = "outputs"
-MOST_BYTES = 10_000
+MOST_BYTES = 4096
 
 
 def remembered_place(folder: Path) -> Path | None:
     """The folder the outputs went to last, if it is still there."""
-    found = content(folder / PLACE_FILE, MOST_BYTES)
+    raw = content(folder / PLACE_FILE, MOST_BYTES) or b""
+    text = raw.decode("utf-8", "replace").strip()
     try:
-        text = (found or b"").decode().strip()
-        place = folder / text
-        return place if text and place.is_dir() else None
+        return folder / text if text and (folder / text).is_dir() else None
     except (OSError, ValueError):
         return None
 

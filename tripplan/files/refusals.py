@@ -34,7 +34,7 @@ SECTIONS = {"tuple_type": 'a list such as ["winch"]', "dict_type": "a section of
 def columns_of(record: type[Record]) -> dict[str, FieldInfo]:
     """The fields of a record as a file names them, without where it came from."""
     fields = record.model_fields.items()
-    return {field.alias or name: field for name, field in fields if name != "origin"}
+    return {field.alias or name: field for name, field in fields if name != "origin" and not field.exclude}
 
 
 def required_of(record: type[Record]) -> frozenset[str]:
