@@ -31,7 +31,6 @@ from tripplan.commands import log_and_cross
 from tripplan.commands.import_table import import_file
 from tripplan.commands.sources import in_folder
 from tripplan.files.folder import Inputs
-from tripplan.files.held import FOLDER_LOCK
 from tripplan.files.logbook.book import history_entries, load_any, take_in
 from tripplan.files.whole_files import PART
 
@@ -268,9 +267,8 @@ def kills(count: int, seed: int, most_s: float = 7200.0) -> dict[str, object]:
     for store in stores.values():
         with redirect_stdout(StringIO()):
             assert log(store, 1399) and table(store, 1399)  # the next start sweeps what the kills left behind
-        left += [
-            path.name for path in store.parent.rglob("*") if PART.fullmatch(path.name) and path.name != FOLDER_LOCK
-        ]
+        halves = (path for path in store.parent.rglob("*") if PART.fullmatch(path.name))
+        left += [path.name for path in halves if not path.parent.name.startswith("own-")]  # nobody starts there again
     shutil.rmtree(place)
     return {"hands": number + 1, "lost": lost, "left behind": left, **done}
 
