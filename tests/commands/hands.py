@@ -31,7 +31,6 @@ from tripplan.commands import log_and_cross
 from tripplan.commands.import_table import import_file
 from tripplan.commands.sources import in_folder
 from tripplan.files.folder import Inputs
-from tripplan.files.held import FOLDER_LOCK
 from tripplan.files.logbook.book import history_entries, load_any, take_in
 from tripplan.files.whole_files import PART
 
@@ -40,6 +39,7 @@ Seen = Callable[[Inputs, int], bool]
 TODAY = date(2026, 7, 7)  # two legs are driven
 DAY = TODAY.isoformat()
 DONE = (0, 1)
+MARKS = 700
 
 
 def log(store: Path, mark: int) -> bool:
@@ -78,8 +78,8 @@ def page_row(store: Path, mark: int) -> bool:
 
 
 def page_leg(store: Path, mark: int) -> bool:
-    """A note at a leg, saved in the page."""
-    return _page(store, "/trip", {"legs.2.note": f"n{mark}"})
+    """A note at a leg, saved in the page; the second hand's is another leg, so that neither may go."""
+    return _page(store, "/trip", {f"legs.{2 if mark < MARKS else 3}.note": f"n{mark}"})
 
 
 def page_water(store: Path, mark: int) -> bool:
@@ -211,7 +211,7 @@ def races(count: int, seed: int, most_s: float = 7200.0) -> dict[str, object]:
         with tempfile.TemporaryDirectory(prefix="hands-") as place:
             store = fresh(Path(place) / "at", kind)
             gate, opens = os.pipe()
-            marks = (chance.randrange(700), 700 + chance.randrange(700))
+            marks = (chance.randrange(MARKS), MARKS + chance.randrange(MARKS))
             hands = [
                 started(WAYS[kind][name][0], store, mark, gate) for name, mark in zip((one, two), marks, strict=True)
             ]
@@ -226,8 +226,7 @@ def races(count: int, seed: int, most_s: float = 7200.0) -> dict[str, object]:
                 if answer.startswith("!") and not answer.startswith("!BadInput"):
                     failed.append(f"{kind}: {name} beside {(one, two)}: {answer}")
                 if answer == "kept" and not WAYS[kind][name][1](inputs, mark):
-                    over = {one, two} == {"page leg"} and "the other saved over it, having seen it"
-                    lost.append(f"{kind}: {name} of {(one, two)}{over or ''}")
+                    lost.append(f"{kind}: {name} of {(one, two)}")
     return {"races": number + 1, "lost": lost, "failed": failed, **done}
 
 
@@ -268,9 +267,8 @@ def kills(count: int, seed: int, most_s: float = 7200.0) -> dict[str, object]:
     for store in stores.values():
         with redirect_stdout(StringIO()):
             assert log(store, 1399) and table(store, 1399)  # the next start sweeps what the kills left behind
-        left += [
-            path.name for path in store.parent.rglob("*") if PART.fullmatch(path.name) and path.name != FOLDER_LOCK
-        ]
+        halves = (path for path in store.parent.rglob("*") if PART.fullmatch(path.name))
+        left += [path.name for path in halves if not path.parent.name.startswith("own-")]  # nobody starts there again
     shutil.rmtree(place)
     return {"hands": number + 1, "lost": lost, "left behind": left, **done}
 
