@@ -17,6 +17,7 @@ from tripplan.sheets.numbers_text import numbers_text
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+MOST_WORDS = 2500
 
 
 def block(text: str, marker: str) -> list[str]:
@@ -60,6 +61,11 @@ def test_every_command_is_in_the_readme() -> None:
     names |= {group.name for group in app.registered_groups if group.name}
     missing = [name for name in sorted(names) if f"`tripplan {name}" not in README]
     assert not missing
+
+
+def test_the_guide_is_read_in_one_sitting() -> None:
+    """Nobody would read it before changing something."""
+    assert len(DEVELOPERS.split()) < MOST_WORDS
 
 
 @pytest.mark.parametrize("name", ROOMS)
