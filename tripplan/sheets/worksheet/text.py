@@ -11,14 +11,14 @@ from tripplan.sheets.worksheet import lists as sheet_lists
 from tripplan.sheets.worksheet import water as sheet_water
 from tripplan.sheets.worksheet import work_order
 from tripplan.sheets.worksheet.html import ways
-from tripplan.sheets.worksheet.text_work import work_lines
+from tripplan.sheets.worksheet.text_work import grease_lines, work_lines
 
 
 def worksheet_text(plan: Plan) -> str:
     """The whole sheet as text with a line feed after every line."""
     parts = (
-        _top(plan), _read_first(plan), _days(plan), _due(plan), _walkround(plan), work_lines(plan),
-        _rechecks(plan), _crossings(plan), _needs(plan), _lasting(plan), _on_the_way(plan), _numbers(plan),
+        _top(plan), _read_first(plan), _days(plan), _due(plan), _needs(plan), work_lines(plan), _rechecks(plan),
+        _crossings(plan), _walkround(plan), grease_lines(plan), _lasting(plan), _on_the_way(plan), _numbers(plan),
     )  # fmt: skip
     lines = [words.printable(line).rstrip() for part in parts for line in part]
     return "\n".join(lines).strip() + "\n"

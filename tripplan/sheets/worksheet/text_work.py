@@ -16,7 +16,6 @@ from tripplan.sheets.worksheet.work_blocks import Block, Opening, Section, SlotS
 def work_lines(plan: Plan) -> Iterator[str]:
     """All stations of the trip in the order of time, with their work."""
     notes = grease_notes(plan)
-    yield from _notes(notes)
     yield from heading("The work, in order")
     for station in stations(plan):
         if station.sheet is None:
@@ -26,7 +25,9 @@ def work_lines(plan: Plan) -> Iterator[str]:
             yield from _slot(plan, station.sheet, notes)
 
 
-def _notes(notes: Notes) -> Iterator[str]:
+def grease_lines(plan: Plan) -> Iterator[str]:
+    """The numbered notes that jobs point to, with their letters."""
+    notes = grease_notes(plan)
     if notes.notes:
         yield from heading("Grease and oil notes")
     for note in notes.notes:
