@@ -1,5 +1,6 @@
 """The independent checker: sound plans pass, and each rule broken on purpose is named."""
 
+import ast
 import math
 from collections.abc import Callable
 from copy import deepcopy
@@ -10,6 +11,7 @@ from typing import Any
 
 import pytest
 
+import tripplan.verify
 from tests.support import TODAY, good_folder
 from tripplan.files.folder import Inputs, load
 from tripplan.planner import make_plan
@@ -334,6 +336,87 @@ def a_reserve_beyond_all_doubt(plan: Json) -> None:
     item["wear"][-1]["reserve"] *= 5
 
 
+def a_limit_said_past_that_is_kept(plan: Json) -> None:
+    """An item is cried wolf over: its limit is kept."""
+    item_where(plan, lambda i: not i["harms"] and i["rhythm"] == "service")["unmet"] = True
+
+
+def a_limit_past_and_not_at_the_top(plan: Json) -> None:
+    """What harms goes past its limit, is marked so, and no warning says it."""
+    a_limit_passed_by_wear(plan)
+    item_where(plan, lambda i: i["wear"] and i["wear"][0]["multiplier"] == 1000.0)["unmet"] = True
+
+
+def a_share_made_small(plan: Json) -> None:
+    """How far an item is run is told too low."""
+    item_where(plan, lambda i: (i["highest_share"] or 0) > 0.5)["highest_share"] = 0.1
+
+
+def a_wait_unsaid(plan: Json) -> None:
+    """What runs past its interval and waits for home is not said to."""
+    item_where(plan, lambda i: i["can_wait"] and i["highest_share"] > 1.1)["can_wait"] = False
+
+
+def an_act_done_twice(plan: Json) -> None:
+    """What was done at home is done again at the next place."""
+    slot, job = next(
+        (slot, job) for slot, job in jobs(plan)
+        if slot["kind"] == "workshop" and job["kind"] == "service" and job["state"] == "closed"
+        and len(item_of(plan, job)["placed"]) == 1 and (item_of(plan, job)["share_used_at_return"] or 0) > 0.3
+    )  # fmt: skip
+    other = next(s for s in plan["slots"] if s["kind"] == "workshop" and s["id"] > slot["id"])
+    other["jobs"].append(deepcopy(job))
+    item_of(plan, job)["placed"].append(other["id"])
+
+
+def item_of(plan: Json, job: Json) -> Json:
+    """The plan item that a job belongs to."""
+    return item_where(plan, lambda i: all(i[key] == job[key] for key in ("item", "unit", "position")))
+
+
+def a_camp_as_quick_as_home(plan: Json) -> None:
+    """A minute on the road is said to be one of the shed."""
+    next(s for s in plan["slots"] if s["kind"] == "stop" and s["jobs"])["place_factor"] = 1.0
+
+
+def set_out_twice(plan: Json) -> None:
+    """Setting out is counted for two spells where there is one."""
+    slot = next(s for s in plan["slots"] if s["kind"] == "stop" and s["set_out_minutes"])
+    slot["minutes_planned"] += slot["set_out_minutes"]
+    slot["set_out_minutes"] *= 2
+
+
+def nuts_never_looked_at(plan: Json) -> None:
+    """A wheel was off at a stop, and nobody looks at its nuts."""
+    off = next(s for s in plan["slots"] if s["kind"] != "after" and any(p["state"] == "wheel off" for p in s["opened"]))
+    plan["rechecks"] = [c for c in plan["rechecks"] if c["after_slot"] != off["id"] or "nuts" not in c["item"]]
+    for item in plan["items"]:
+        item["placed"] = [] if "wheel_nuts" in item["item"] else item["placed"]
+
+
+def a_hub_off_and_not_packed(plan: Json) -> None:
+    """A hub comes off and goes on again with its old seal."""
+    slot = next(s for s in plan["slots"] if any(p["state"] == "hub off" for p in s["opened"]))
+    slot["jobs"] = [job for job in slot["jobs"] if job["act"] not in ("repack", "renew")]
+
+
+def one_side_alone(plan: Json) -> None:
+    """The left side is done at a place and the right is not."""
+    item = item_where(plan, lambda i: i["position"] == "left" and i["placed"] and i["rhythm"] == "service")
+    item["placed"] = []
+
+
+def more_than_the_owner_gives_of_a_day(plan: Json) -> None:
+    """A stop holds more work than the owner wants to do there."""
+    slot = slots(plan, "stop")[0]
+    slot["minutes_planned"] += 2000
+
+
+def each_job_alone_made_short(plan: Json) -> None:
+    """Each job on its own would take less than all together."""
+    plan["totals"]["each_alone"]["minutes"] = plan["totals"]["plan"]["minutes"] / 2
+
+
 def another_trip(plan: Json) -> None:
     """The plan is of another trip."""
     plan["trip"] = "Another one"
@@ -359,6 +442,12 @@ OUTBACK: tuple[tuple[Callable[[Json], None], str], ...] = (
     (a_part_multiplied, "wear"), (a_reserve_under_the_typical, "reserve"), (a_reserve_beyond_all_doubt, "reserve"),
     (work_booked_for_water_not_yet_met, "water ahead"), (what_a_look_decides_told_nowhere, "contingent"),
     (minutes_of_a_finding_made_up, "contingent"),
+    (a_limit_said_past_that_is_kept, "unmet"), (a_limit_past_and_not_at_the_top, "unmet is said"),
+    (a_share_made_small, "highest share"), (a_wait_unsaid, "can wait"), (an_act_done_twice, "not twice"),
+    (a_camp_as_quick_as_home, "place factor"), (set_out_twice, "set out once"), (nuts_never_looked_at, "wheel off"),
+    (a_hub_off_and_not_packed, "hub off"), (one_side_alone, "both sides"),
+    (more_than_the_owner_gives_of_a_day, "ceiling of a day"),
+    (more_than_the_owner_gives_of_a_day, "ceiling of the trip"), (each_job_alone_made_short, "totals"),
     (another_trip, "same folder"),
 )  # fmt: skip
 
@@ -413,3 +502,13 @@ def test_a_plan_of_a_folder_that_changed_is_told_apart(outback: Case) -> None:
     longer = tuple(leg.model_copy(update={"distance_km": leg.distance_km + 1}) for leg in inputs.trip.legs)
     trip = inputs.trip.model_copy(update={"legs": longer})
     assert {b.rule for b in verify(plan, inputs.rig, inputs.history, trip, catalogue)} == {"same folder"}
+
+
+def test_the_checker_shares_nothing_with_what_it_checks() -> None:
+    """If it did, a mistake of the planner would be made twice and found by nobody."""
+    may = {"tripplan.trip.timeline"}
+    for path in sorted(Path(tripplan.verify.__file__).parent.glob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            module = node.module or "" if isinstance(node, ast.ImportFrom) else ""
+            ours = module.startswith("tripplan.") and not module.startswith(("tripplan.records", "tripplan.verify"))
+            assert not ours or module in may, f"{path.name} imports {module}"

@@ -1,124 +1,226 @@
-"""Why a job stands where it stands: what moving it to the neighbouring slot would cost."""
+"""Why a job stands where it stands: what moving it to the neighbouring slot would cost.
+
+A move is priced by the yardstick of the search itself: the plan with that one move made, all
+else left where it is, less the plan. What goes together moves together: both sides of an
+axle, and all that belongs to an open hub.
+"""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import pairwise
 
-from tripplan.explain.reasons import amount
-from tripplan.placing.problem import PlaceKey, PlacementProblem, Placing, once_done, rank_needed, renewals
-from tripplan.placing.reckoning import labour_cost, opening_minutes, path_cost, site_minutes
+import numpy as np
 
-State = tuple[PlaceKey, str]
+from tripplan.explain.reasons import amount
+from tripplan.placing.descent import priced
+from tripplan.placing.fine import whole_cost
+from tripplan.placing.model import NEVER, Flags, Floats, part_of
+from tripplan.placing.problem import THOUSAND, PlacementProblem, Placing, can_stand, once_done, rank_needed, renewals
+from tripplan.placing.stated import TENTHS, Stated, as_placing, stated
+from tripplan.placing.trade_rules import HUB_OFF, is_with_the_hub
+
+Move = tuple[int, int, int]
 EVEN = 0.5
+HOUR, WHOLE_HOURS = 60, 10 * 60
+
+
+@dataclass(frozen=True, slots=True)
+class Priced:
+    """What one move makes of the plan: dearer by so much, and what is missing in each row of minutes."""
+
+    dearer: float
+    short: tuple[float, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Bench:
-    """A placing with what moving a job needs to know, worked out once."""
+    """A placing and its rows, with every move of a row to a neighbouring site priced once."""
 
-    problem: PlacementProblem
     placing: Placing
-    minutes: tuple[float, ...]
-    users: tuple[dict[State, int], ...]
-    covers: dict[int, tuple[int, ...]]
+    given: Stated
+    own: Flags
+    row_of: dict[int, int]
+    moves: dict[Move, Priced]
+
+    @property
+    def problem(self) -> PlacementProblem:
+        """What was placed."""
+        return self.given.problem
 
 
 def lay_out(problem: PlacementProblem, placing: Placing) -> Bench:
-    """Count who uses each opening at each site, and which tasks each one covers."""
-    users: list[dict[State, int]] = [{} for _ in problem.sites]
-    for task, visits in zip(problem.tasks, placing.visits, strict=True):
-        for site in visits:
-            for state in set(task.opens):
-                users[site][state] = users[site].get(state, 0) + 1
-    covers: dict[int, list[int]] = {}
-    for index, others in enumerate(problem.covered_by):
-        for other in others:
-            covers.setdefault(other, []).append(index)
-    return Bench(
-        problem, placing, site_minutes(problem, placing), tuple(users),
-        {other: tuple(found) for other, found in covers.items()},
-    )  # fmt: skip
+    """Price each move of each job to the slot before and the slot behind it."""
+    given = stated(problem)
+    own = rows_of(given, placing)
+    wanted = [
+        (row, site, other)
+        for row, site in np.argwhere(own).tolist()
+        for other in (site - 1, site + 1)
+        if 0 <= other <= problem.last and not own[row, other] and given.model.labour[row, other] < NEVER
+    ]
+    row_of = {index: row for row, group in enumerate(given.groups) for index in group}
+    return Bench(placing, given, own, row_of, dict(zip(wanted, _priced(given, own, wanted), strict=True)))
+
+
+def rows_of(given: Stated, placing: Placing) -> Flags:
+    """The placing as visits of rows; what is only done because somebody has the hub off is none of its own."""
+    own = np.zeros(given.model.labour.shape, dtype=bool)
+    for row, group in enumerate(given.groups):
+        for site in set.intersection(*(set(placing.visits[index]) for index in group)):
+            own[row, site] = not all(_comes_with(given, placing, index, site) for index in group)
+    return own
+
+
+def _comes_with(given: Stated, placing: Placing, index: int, site: int) -> bool:
+    tasks, task = given.problem.tasks, given.problem.tasks[index]
+    key = ((task.unit.id, task.item.place, task.position), HUB_OFF)
+    return is_with_the_hub(task) and any(
+        site in visits and key in other.opens and not is_with_the_hub(other)
+        for other, visits in zip(tasks, placing.visits, strict=True)
+    )
+
+
+def _priced(given: Stated, own: Flags, wanted: Sequence[Move]) -> list[Priced]:
+    """Every move by itself, all else left: exact, in one reckoning."""
+    if not wanted:
+        return []
+    several = np.repeat(own[None], len(wanted) + 1, axis=0)
+    for number, (row, site, other) in enumerate(wanted, start=1):
+        several[number, row, site], several[number, row, other] = False, True
+    cost, short = reckoned(given, several)
+    dearer = (cost[1:] - cost[0]) / THOUSAND
+    return [Priced(float(more), tuple(missing.tolist())) for more, missing in zip(dearer, short[1:], strict=True)]
+
+
+def reckoned(given: Stated, several: Flags) -> tuple[Floats, Floats]:
+    """What each of several plans costs, in thousandths, and the minutes that each row of them is short."""
+    cost, taken = _taken(given, several)
+    return cost, np.maximum(taken - given.model.room, 0.0) / TENTHS
+
+
+def _taken(given: Stated, several: Flags) -> tuple[Floats, Floats]:
+    model = given.model
+    plans = priced(part_of(model, np.arange(len(model.labour), dtype=np.intp)), several)
+    busy = plans.uses.astype(np.float64)
+    return plans.cost + busy @ model.fee_cost, (plans.spend + busy * model.fee_spend) @ model.rows
+
+
+def minutes_left(given: Stated, own: Flags) -> Floats:
+    """Minutes left in each row of them, sites first and the road as a whole last; endless where nothing limits."""
+    return np.asarray((given.model.room - _taken(given, own[None])[1][0]) / TENTHS)
+
+
+def costs_of(given: Stated, several: Flags) -> Floats:
+    """What each of several plans costs, in the owner's currency, fitting or not."""
+    return _taken(given, several)[0] / THOUSAND
+
+
+def cost_of(given: Stated, own: Flags) -> float:
+    """What these visits cost, in the owner's currency; more than anything costs where they do not fit."""
+    return whole_cost(given.model, part_of(given.model, np.arange(len(own), dtype=np.intp)), own) / THOUSAND
 
 
 def move_sentence(bench: Bench, index: int, site: int) -> str:
     """What it would cost to do this job one slot earlier, and one slot later."""
-    problem = bench.problem
+    row = bench.row_of.get(index)
+    if row is None or not bench.own[row, site]:
+        return ""
     parts = []
     for word, other in (("Earlier", site - 1), ("Later", site + 1)):
-        if not 0 <= other <= problem.last:
-            continue
-        there = problem.sites[other]
-        obstacle = _obstacle(bench, index, site, other)
-        if obstacle:
-            parts.append(f"{word} ({there.place}, {there.date}): not possible, {obstacle}")
-        else:
-            parts.append(f"{word} ({there.place}, {there.date}): {_price(move_cost(bench, index, site, other))}")
-    return ". ".join(parts) + "." if parts else ""
+        if 0 <= other <= bench.problem.last:
+            there = bench.problem.sites[other]
+            obstacle = _obstacle(bench, index, site, other)
+            told = f"not possible, {obstacle}" if obstacle else price_words(bench.moves[(row, site, other)].dearer)
+            parts.append(f"{word} ({there.place}, {there.date}): {told}")
+    whose = "" if len(bench.given.groups[row]) == 1 else "with what is done together with it; "
+    return f"{'. '.join(parts)} ({whose}all else left where it is)." if parts else ""
 
 
-def _price(difference: float) -> str:
+def price_words(difference: float) -> str:
+    """A difference in cost in words."""
     if abs(difference) < EVEN:
         return "costs the same"
     return f"{amount(abs(difference))} {'dearer' if difference > 0 else 'cheaper'}"
 
 
+def time_words(minutes: float) -> str:
+    """Minutes as a person says them: 40 min, 2 h, 2 h 05 min, and from ten hours on whole hours."""
+    whole = int(minutes + 0.999)
+    if whole >= WHOLE_HOURS:
+        return f"{round(minutes / HOUR)} h"
+    hours, rest = divmod(whole, HOUR)
+    if not hours:
+        return f"{rest} min"
+    return f"{hours} h {rest:02d} min" if rest else f"{hours} h"
+
+
 def _obstacle(bench: Bench, index: int, site: int, other: int) -> str:
     """Why the job cannot stand at the other site, or an empty text."""
-    problem, task = bench.problem, bench.problem.tasks[index]
-    there = problem.sites[other]
+    problem, row = bench.problem, bench.row_of[index]
+    group = bench.given.groups[row]
+    for member in group:
+        told = _cannot_stand(problem, member, other)
+        if told:
+            return told
+    if any(other in renewals(problem, bench.placing, member) for member in group):
+        return "it is done there as well"
+    move = bench.moves.get((row, site, other))
+    if move is None:
+        return "it would not fit even alone"
+    moved = as_placing(bench.given, moved_rows(bench.own, (row, site, other)), bench.placing.method)
+    if _loses_a_call(problem, bench.placing, moved, group):
+        return "the look that a crossing calls for goes with it, and would be out of its window"
+    if any(_is_past_its_limit(problem, moved, member) for member in group):
+        return "it would be past its limit first"
+    if move.dearer * THOUSAND >= NEVER / 2:
+        return "it would be too soon after the last time"
+    return _short(problem, move, other)
+
+
+def _cannot_stand(problem: PlacementProblem, index: int, other: int) -> str:
+    task, there = problem.tasks[index], problem.sites[other]
     if there.rank < rank_needed(task):
         return f"it needs a {task.facility}"
     if other < task.earliest:
         return "parts may not be there"
-    if _strands_a_call(bench, index, site, other):
-        return "the look that a crossing calls for goes with it, and would be out of its window"
-    if task.window is not None:
-        return "" if task.window[0] <= other <= task.window[1] else "outside its window after the crossing"
-    if other in renewals(problem, bench.placing, index):
-        return "it is done there as well"
-    if _breaks_reach(bench, index, site, other):
-        return "it would run out first"
-    needed = task.minutes + opening_minutes(problem, _newly_opened(bench, index, other))
-    if there.minutes is not None and bench.minutes[other] + needed > there.minutes + 1e-9:
-        return f"{amount(bench.minutes[other] + needed - there.minutes)} minutes short there"
-    return ""
+    if task.window is not None and not task.window[0] <= other <= task.window[1]:
+        return "outside its window after the crossing"
+    return "" if can_stand(problem, task, other) else "a look comes first, the work waits for home"
 
 
-def _strands_a_call(bench: Bench, index: int, site: int, other: int) -> bool:
+def moved_rows(own: Flags, move: Move) -> Flags:
+    """The visits with one of a row's moved to another site."""
+    row, site, other = move
+    moved = own.copy()
+    moved[row, site], moved[row, other] = False, True
+    return moved
+
+
+def _loses_a_call(problem: PlacementProblem, before: Placing, after: Placing, group: Sequence[int]) -> bool:
     """True when a water call that this job meets on the way would be met no longer."""
-    problem, moved = bench.problem, _moved(bench.placing, index, site, other)
     return any(
-        problem.tasks[lesser].window is not None and once_done(problem, bench.placing, lesser)
-        and not once_done(problem, moved, lesser)
-        for lesser in bench.covers.get(index, ())
-    )  # fmt: skip
+        task.window is not None
+        and set(group).intersection(problem.covered_by[index])
+        and once_done(problem, before, index)
+        and not once_done(problem, after, index)
+        for index, task in enumerate(problem.tasks)
+    )
 
 
-def _breaks_reach(bench: Bench, index: int, site: int, other: int) -> bool:
-    """True when some stretch between renewals would be longer than the item lasts."""
-    problem, task = bench.problem, bench.problem.tasks[index]
-    rest = [s for s in renewals(problem, bench.placing, index) if s != site]
-    chain: Sequence[int] = (-1, *sorted([*rest, other]), problem.last)
-    return any(task.reach[p + 1] < q for p, q in pairwise(chain) if p != problem.last)
+def _is_past_its_limit(problem: PlacementProblem, placing: Placing, index: int) -> bool:
+    task = problem.tasks[index]
+    if task.window is not None:
+        return False
+    chain: Sequence[int] = (-1, *renewals(problem, placing, index), problem.last)
+    return any(task.sound[start + 1] < end for start, end in pairwise(chain) if start != problem.last)
 
 
-def _newly_opened(bench: Bench, index: int, site: int) -> set[State]:
-    return {state for state in bench.problem.tasks[index].opens if state not in bench.users[site]}
-
-
-def _moved(placing: Placing, index: int, site: int, other: int) -> Placing:
-    """The placing with one visit of a task at another site."""
-    at = tuple(sorted(other if s == site else s for s in placing.visits[index]))
-    return replace(placing, visits=(*placing.visits[:index], at, *placing.visits[index + 1 :]))
-
-
-def move_cost(bench: Bench, index: int, site: int, other: int) -> float:
-    """Cost of the plan with this job moved, less its cost as it stands."""
-    problem, placing, task = bench.problem, bench.placing, bench.problem.tasks[index]
-    freed = {state for state in task.opens if bench.users[site].get(state) == 1}
-    here = task.minutes + opening_minutes(problem, freed)
-    there = task.minutes + opening_minutes(problem, _newly_opened(bench, index, other))
-    moved = _moved(placing, index, site, other)
-    touched = (index, *bench.covers.get(index, ()))
-    paths = sum(path_cost(problem, moved, i) - path_cost(problem, placing, i) for i in touched)
-    return labour_cost(problem, other, there) - labour_cost(problem, site, here) + paths
+def _short(problem: PlacementProblem, move: Priced, other: int) -> str:
+    there = max((short for row, short in enumerate(move.short[:-1]) if row == other), default=0.0)
+    if there > 0:
+        return f"{time_words(there)} short there"
+    if any(short > 0 for short in move.short[:-1]):
+        return "another day would be too full without what they share"
+    if move.short[-1] > 0:
+        return f"{time_words(move.short[-1])} more than the owner gives of the road"
+    return ""

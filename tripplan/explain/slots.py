@@ -282,7 +282,9 @@ def _recheck(
     position = task.position if item.positions else None
     slot, base_km = problem.sites[site], problem.sites[site].trip_km
     target = _target(problem, site, follow, shakedown_km)
-    if target is not None and _done_there(problem, placing, (item.id, task.unit.id, position or ""), target):
+    if target is not None and _done_there(
+        problem, placing, (item.id, task.unit.id, position or ""), target, target == site
+    ):
         return None
     factor = 1.0 if target is None else problem.place_factor[target]
     target = _with_room(target, site, item.minutes * factor, room)
@@ -330,14 +332,16 @@ def _target(problem: PlacementProblem, site: int, follow: FollowUp, shakedown_km
     return None
 
 
-def _done_there(problem: PlacementProblem, placing: Placing, thing: tuple[str, str, str], site: int) -> bool:
-    """True when a job at that site does the item anyway, so that no extra look is listed."""
+def _done_there(
+    problem: PlacementProblem, placing: Placing, thing: tuple[str, str, str], site: int, at_once: bool
+) -> bool:
+    """True when a job at that site does the item anyway; a look that ends a job is only done by its own."""
     look = ((thing[1], AT_ONCE, thing[2] or None), thing[0])
     return any(
         site in placing.visits[other] and look not in problem.tasks[other].opens
         for index, task in enumerate(problem.tasks)
         if task.thing == thing and task.window is None
-        for other in (index, *problem.covered_by[index])
+        for other in ((index,) if at_once else (index, *problem.covered_by[index]))
     )
 
 

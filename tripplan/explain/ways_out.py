@@ -1,58 +1,202 @@
-"""When a limit cannot be kept: the ways out, with what each would take."""
+"""What time could not take: the ways out, each tried by planning again with it before it is told.
 
-from collections.abc import Sequence
+Asked in the order a person would think of them: an hour more on a day at home, a job left, a
+stop longer, more of the road. Told only where the plan with it is cheaper, its own work
+counted, and does in time what this plan does not.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import islice
+
+import numpy as np
 
 from tripplan.due.standing import Situation, Standing
-from tripplan.explain.reasons import amount
-from tripplan.placing.problem import WORKSHOP, PlacementProblem, Placing, Task, Unmet
-from tripplan.placing.reckoning import alone_minutes, opening_minutes
+from tripplan.explain.moves import cost_of, costs_of, minutes_left, price_words, reckoned, rows_of, time_words
+from tripplan.placing.fine import refine
+from tripplan.placing.model import NEVER, Flags
+from tripplan.placing.problem import STOP, WORKSHOP, PlacementProblem, Placing, last_chance, renewals
+from tripplan.placing.stated import Stated, as_placing, stated
 
-MOST_NAMED = 6
+MOST_TOLD, MOST_ASKED, MOST_NAMED = 3, 6, 3
+LONGER = (60.0, 180.0)
+FULL_MINUTES = 30.0
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+LEAST_GAIN, LEAST_GAIN_SHARE = 1.0, 0.004
+"""Less than this of the plan's cost is below what the search itself leaves open (judgement)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One change: so many minutes more at a site or of the road, or a row of tasks left before departure."""
+
+    words: str
+    site: int | None = None
+    minutes: float = 0.0
+    left: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class WayOut:
+    """A way that holds: what it is, what it gains in the owner's currency, and which tasks it does in time."""
+
+    way: Way
+    gain: float
+    tasks: tuple[int, ...]
 
 
 def ways_out(
     problem: PlacementProblem, placing: Placing, standings: Sequence[Standing], s: Situation
 ) -> tuple[str, ...]:
-    """More workshop time, a stop, a shorter leg, or a spare: for what this plan cannot keep."""
-    standing_of = {(x.item.id, x.unit.id, x.position or ""): x for x in standings}
-    overdue = [m for m in placing.unmet if problem.tasks[m.task].overdue]
-    found = _more_time(problem, [problem.tasks[m.task] for m in overdue])
-    road = [m for m in placing.unmet if not problem.tasks[m.task].overdue]
-    for miss in road[:MOST_NAMED]:
-        found += _on_the_road(problem, miss, standing_of[problem.tasks[miss.task].thing], s)
-    return tuple(found)
+    """Sentences for the ways that hold, few and in the order a person would think of them."""
+    return tuple(_sentence(problem, found) for found in holding(problem, placing, s))
 
 
-def _more_time(problem: PlacementProblem, tasks: Sequence[Task]) -> list[str]:
-    """How much longer the workshop days would have to be to hold all that is due."""
-    if not tasks:
+def holding(problem: PlacementProblem, placing: Placing, s: Situation) -> list[WayOut]:
+    """The ways that hold, tried one after the other; none where time was enough."""
+    wanted = wants(problem, placing, s)
+    if not wanted:
         return []
-    opened = {state for task in tasks for state in task.opens}
-    minutes = sum(task.minutes for task in tasks) + opening_minutes(problem, opened)
-    days = sum(site.kind == WORKSHOP for site in problem.sites)
-    where = "more on the workshop days" if days else "on a workshop day before going on"
-    harmful = sum(task.item.harms for task in tasks)
-    tail = f"; {harmful} of them concern steering, brakes, wheels, coupling or fire" if harmful else ""
-    return [f"About {amount(minutes)} minutes {where} would hold the {len(tasks)} due jobs without a place{tail}."]
+    given = stated(problem)
+    own = rows_of(given, placing)
+    now = cost_of(given, own)
+    rows = [row for row, group in enumerate(given.groups) if set(group).intersection(wanted)]
+    found: list[WayOut] = []
+    for way in islice(_asked(given, own), MOST_ASKED):
+        again = stated(changed(problem, way))
+        better = planned_again(again, own, way, rows)
+        gain = now - cost_of(again, better)
+        if gain > max(LEAST_GAIN_SHARE * now, LEAST_GAIN):
+            still = set(wants(again.problem, as_placing(again, better, placing.method), s))
+            done = tuple(task for task in wanted if task not in still)
+            if done and still < set(wanted):
+                found.append(WayOut(way, gain, done))
+    return found[:MOST_TOLD]
 
 
-def _on_the_road(problem: PlacementProblem, miss: Unmet, standing: Standing, s: Situation) -> list[str]:
-    task, end = problem.tasks[miss.task], standing.runs_out_reserve
-    if end is None:
-        return []
-    side = f", {standing.position}" if standing.position else ""
-    name = f"{standing.item.name} ({standing.unit.id}{side})"
-    legs = {leg.leg: leg for leg in s.timeline.legs}
-    leg = legs[end.leg]
-    minutes = amount(alone_minutes(problem, task))
-    over_km = s.timeline.starts_km[s.timeline.leg_at(end.trip_km)] + leg.distance_km - end.trip_km
-    options = [
-        f"a stop at {leg.from_} with a {task.facility} and {minutes} minutes",
-        f"{minutes} minutes more before departure",
-    ]
-    if end.meter != "months" and end.leg_km > 0:
-        options.append(f"a leg {end.leg} that is {amount(over_km)} km shorter")
-    spares = ", ".join(amount.what.replace("_", " ") for amount in standing.item.consumables)
-    if spares and not standing.item.harms:
-        options.append(f"accepting it and carrying {spares}")
-    return [f"{name}: {'; or '.join(options)}."]
+def wants(problem: PlacementProblem, placing: Placing, s: Situation) -> tuple[int, ...]:
+    """Tasks past their limit, and what is due, could be done before going on, and is not, though it would cost on the way."""
+    leaving = last_chance(problem.sites, s.today)
+    past = {miss.task for miss in placing.unmet}
+    put_off = {
+        index for index, task in enumerate(problem.tasks)
+        if task.window is None and task.overdue and task.minutes > 0 and leaving >= task.earliest
+        and (task.item.harms or task.item.strands > 0)
+        and min(renewals(problem, placing, index), default=problem.last + 1) > leaving
+    }  # fmt: skip
+    return tuple(sorted(past | put_off))
+
+
+def _asked(given: Stated, own: Flags) -> Iterator[Way]:
+    problem = given.problem
+    full = _full(given, own)
+    home = [site for site in full if problem.sites[site].kind == WORKSHOP]
+    for minutes in LONGER:
+        for site in home[-1:]:
+            there = problem.sites[site]
+            yield Way(f"{_more(minutes)} more at home on {WEEKDAYS[there.date.weekday()]} {there.date}", site, minutes)
+    for row in _least_worth(given, own)[:1]:
+        task = problem.tasks[given.groups[row][0]]
+        yield Way(f"leaving {task.item.name} ({task.unit.id}) for later", left=row)
+    for site in [site for site in full if problem.sites[site].kind == STOP][:2]:
+        there = problem.sites[site]
+        yield Way(f"{_more(LONGER[0])} more at {there.place} on {there.date}", site, LONGER[0])
+    if minutes_left(given, own)[-1] < FULL_MINUTES:
+        yield Way(f"{_more(LONGER[0])} more of work on the road than the owner gives it", None, LONGER[0])
+
+
+def _more(minutes: float) -> str:
+    return "An hour" if minutes == LONGER[0] else time_words(minutes)
+
+
+def changed(problem: PlacementProblem, way: Way) -> PlacementProblem:
+    """The problem with that way taken."""
+    if way.site is not None:
+        site = problem.sites[way.site]
+        longer = replace(site, minutes=(site.minutes or 0.0) + way.minutes)
+        return replace(problem, sites=(*problem.sites[: way.site], longer, *problem.sites[way.site + 1 :]))
+    if way.left is None and problem.ceilings.trip_minutes is not None:
+        ceilings = replace(problem.ceilings, trip_minutes=problem.ceilings.trip_minutes + way.minutes)
+        return replace(problem, ceilings=ceilings)
+    return problem
+
+
+def planned_again(given: Stated, own: Flags, way: Way, rows: Sequence[int]) -> Flags:
+    """The plan gone through once more from where it stands, with what the way gives.
+
+    First what is wanted goes where the minutes are, one after the other; where that gains nothing the
+    plan stays as it is. What gains is then gone through as the search ends: single tasks exchanged.
+    """
+    problem, start = given.problem, own
+    if way.left is not None:
+        given, start = _without(given, own, way.left)
+    sites = [
+        site for site in range(problem.last)
+        if site == way.site or (way.site is None and (problem.sites[site].kind == WORKSHOP) == (way.left is not None))
+    ]  # fmt: skip
+    filled = _filled(given, start, rows, sites)
+    if cost_of(given, filled) >= cost_of(given, own):
+        return own
+    return refine(given.model, filled, np.zeros(given.model.rows.shape[1]))
+
+
+def _without(given: Stated, own: Flags, row: int) -> tuple[Stated, Flags]:
+    """The same with one row kept away from home before departure."""
+    home = given.problem.workshop_count
+    labour, start = given.model.labour.copy(), own.copy()
+    labour[row, :home], start[row, :home] = NEVER, False
+    return replace(given, model=replace(given.model, labour=labour)), start
+
+
+def _filled(given: Stated, own: Flags, rows: Sequence[int], sites: Sequence[int]) -> Flags:
+    """The plan with wanted rows put into these sites, the one that gains most first, while any gains."""
+    for _ in range(len(rows)):
+        several = [own, *(trial for row in rows for site in sites for trial in _trials(given, own, row, site))]
+        cost, short = reckoned(given, np.stack(several))
+        best = int(np.where(short.any(axis=1), np.inf, cost)[1:].argmin()) + 1 if len(several) > 1 else 0
+        if not best or short[best].any() or cost[best] >= cost[0]:
+            break
+        own = several[best]
+    return own
+
+
+def _trials(given: Stated, own: Flags, row: int, site: int) -> Iterator[Flags]:
+    """A row at one site more, and its next visit moved there."""
+    if own[row, site] or given.model.labour[row, site] >= NEVER:
+        return
+    more = own.copy()
+    more[row, site] = True
+    yield more
+    later = np.flatnonzero(own[row, site:])
+    if len(later):
+        instead = more.copy()
+        instead[row, site + later[0]] = False
+        yield instead
+
+
+def _full(given: Stated, own: Flags) -> list[int]:
+    """Sites where less than half an hour is left."""
+    left = minutes_left(given, own)
+    return [site for site in range(given.model.sites) if left[site] < FULL_MINUTES]
+
+
+def _least_worth(given: Stated, own: Flags) -> list[int]:
+    """Rows with a visit at home, the least dear to leave for each of their minutes first."""
+    home = given.problem.workshop_count
+    rows = [row for row in range(len(own)) if own[row, :home].any()]
+    several = np.repeat(own[None], len(rows) + 1, axis=0)
+    for number, row in enumerate(rows, start=1):
+        several[number, row, :home] = False
+    cost = costs_of(given, several)
+    spent = np.maximum((given.model.spend[rows] * own[rows]).sum(axis=1), 1.0)
+    return [rows[number] for number in np.argsort((cost[1:] - cost[0]) / spent, kind="stable").tolist()]
+
+
+def _sentence(problem: PlacementProblem, found: WayOut) -> str:
+    tasks = sorted((problem.tasks[i] for i in found.tasks), key=lambda task: (not task.item.harms, task.key))
+    names = list(dict.fromkeys(f"{task.item.name} ({task.unit.id})" for task in tasks))
+    more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
+    return (
+        f"{found.way.words} would do in time: {'; '.join(names[:MOST_NAMED])}{more}. "
+        f"All told at least {price_words(-found.gain)}, that time counted."
+    )

@@ -165,7 +165,7 @@ def _shares(
 def _offset(standing: Standing, s: Situation, look_first: bool) -> float:
     """What today's state differs from the record, in intervals."""
     if standing.bad is not None:
-        at = max((limit.used or 0.0) / limit.interval for limit in standing.limits)
+        at = max(1.0 if limit.used is None else limit.used / limit.interval for limit in standing.limits)
         return max(0.0, s.catalogue.assumed("bad_finding_share").value - at)
     if look_first and standing.verdict == words.NO_RECORD:
         return s.catalogue.assumed("unknown_overhaul_share").value - 1.0

@@ -1,7 +1,7 @@
 """What a plan is held against: the parsed `plan.json`, the folder's records, and the tables.
 
 The checker shares no step with the planner: it takes the plan's own figures and redoes the
-arithmetic, so that a mistake in placing cannot hide behind itself.
+arithmetic with lines of its own, so that a mistake in placing cannot hide behind itself.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -12,17 +12,14 @@ from typing import Any
 
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import FACILITY_RANK, HistoryRow, Rig, Trip, Unit
-from tripplan.records.lookups import without_duplicates
 from tripplan.records.plan import FOUND_BAD
 from tripplan.records.words import JobKind, SlotKind
-from tripplan.wear.rates_from_readings import read_rates, with_rates
 
 Json = Mapping[str, Any]
 Key = tuple[str, str, str | None]
 TO_GIVE_KM, SMALL = 0.01, 1e-5
 WORKSHOP, STOP, AFTER = SlotKind
 AFTER_WATER, RECHECK, WALK_ROUND = JobKind.AFTER_WATER, JobKind.RECHECK, JobKind.WALK_ROUND
-UNMET_WORDS = "before its limit"
 SIDES = ("left", "right")
 
 
@@ -77,9 +74,8 @@ class Facts:
 
     @cached_property
     def units(self) -> dict[str, Unit]:
-        """The rig's units by id, with the rates that their readings tell."""
-        rates = read_rates(self.rig, without_duplicates(self.history), self.trip, self.today)
-        return {unit.id: unit for unit in with_rates(self.rig, rates).units}
+        """The rig's units by id."""
+        return {unit.id: unit for unit in self.rig.units}
 
     @cached_property
     def legs(self) -> dict[int, Json]:
@@ -102,9 +98,17 @@ class Facts:
         thing = {name: entry[name] for name in ("item", "unit", "position")}
         return any(thing in told["about"] for told in self.plan["warnings"] if told["kind"] != FOUND_BAD)
 
-    def is_said(self, entry: Json) -> bool:
-        """True when the plan says of this item that its limit cannot be kept."""
-        return self.is_warned(entry) or any(UNMET_WORDS in reason["text"] for reason in entry["reasons"])
+    def is_on_the_road(self, slot: Json) -> bool:
+        """True at a stop, unless the legs come home there before they go on."""
+        if slot["kind"] != STOP:
+            return False
+        legs = sorted(self.trip.legs, key=lambda leg: leg.leg)
+        return not any(leg.leg == slot["after_leg"] and leg.to == legs[0].from_ for leg in legs[:-1])
+
+    def chances(self) -> int:
+        """How many of the first slots come before the rig goes on: workshop days, or the stop it stands at."""
+        stands_there = self.slots[0]["kind"] == STOP and day(self.slots[0]["date"]) <= self.today
+        return len(self.home_days) or int(stands_there)
 
     def may_stay_open(self, index: int) -> bool:
         """True between two workshop days in a row at home, with no shakedown drive between them."""

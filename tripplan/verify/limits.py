@@ -1,272 +1,83 @@
-"""Rules about the items: all there, each renewed inside its interval or said not to be."""
+"""Rules about waiting: limits kept where somebody can be hurt, the rest told; nothing twice in a short time."""
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from datetime import date
-from math import inf, prod
+from collections.abc import Iterator
+from itertools import pairwise
 
-from tripplan.records.plan import DUE, LASTS, NO_RECORD, ON_THE_WAY
-from tripplan.trip.timeline import Timeline, add_months, build_timeline
-from tripplan.verify.facts import (
-    AFTER,
-    AFTER_WATER,
-    RECHECK,
-    SMALL,
-    TO_GIVE_KM,
-    WALK_ROUND,
-    WORKSHOP,
-    Broken,
-    Facts,
-    Json,
-    covering,
-    day,
-    key_of,
-    named,
-)
-from tripplan.wear.odometer_line import per_km
+from tripplan.records.plan import NO_RECORD
+from tripplan.verify.facts import WALK_ROUND, Broken, Facts, Json, key_of, named
+from tripplan.verify.shares import RENEWING, Shares, is_overhaul, shares_of
+from tripplan.verify.trade import is_with_the_hub
 
-KM_TO_GIVE = 1.0
-TOLERANCE = 0.1
-RENEWS = ("grease", "adjust", "torque", "drain and refill", "repack", "renew", "clean")
-ROUGHLY = 0.05
+SERVICE = "service"
+SHARE_TO_GIVE = 0.01
 
 
-def item_rules(facts: Facts) -> Iterator[Broken]:
-    """Every rule that an item of the plan can break."""
-    yield from _all_there(facts)
-    yield from _placed(facts)
-    line = build_timeline(facts.trip, facts.catalogue.assumed("driving_hours_per_day").value)
+def limit_rules(facts: Facts) -> Iterator[Broken]:
+    """Every rule about how far gone an item is when something is done, or left."""
     for entry in facts.plan["items"]:
-        if key_of(entry) in _expected(facts):
-            yield from _figures(facts, entry)
-            yield from _spans(facts, entry)
-            yield from _ends(facts, entry, line)
+        if entry["rhythm"] != WALK_ROUND:
+            shares = shares_of(facts, entry)
+            yield from _limit(facts, entry, shares)
+            yield from _told(facts, entry, shares)
+            yield from _twice(facts, entry, shares)
 
 
-def _expected(facts: Facts) -> set[tuple[str, str, str | None]]:
-    return {
-        (item.id, unit.id, position)
-        for unit in facts.rig.units
-        for item in facts.catalogue.items
-        if item.fits(unit)
-        for position in (item.positions or (None,))
-    }
+def is_limited(entry: Json) -> bool:
+    """True for an act that renews what can hurt somebody: its interval is a limit, all else is priced."""
+    return bool(entry["harms"] and entry["act"] in RENEWING)
 
 
-def _all_there(facts: Facts) -> Iterator[Broken]:
-    listed = [key_of(entry) for entry in facts.plan["items"]]
-    for key in sorted(_expected(facts), key=str):
-        if listed.count(key) != 1:
-            yield Broken("all items", " ".join(k for k in key if k), f"listed {listed.count(key)} times, not once")
-    for key in sorted(set(listed) - _expected(facts), key=str):
-        yield Broken("all items", " ".join(k for k in key if k), "the rig has no such item")
-
-
-def _placed(facts: Facts) -> Iterator[Broken]:
-    """What is said to be placed is a job there, or on the way of one; and every job is said."""
-    doing = covering(facts.catalogue)
-    resets = {(rule.item, rule.act) for rule in facts.catalogue.water_rules if rule.resets}
-    done: dict[tuple[str, str], list[tuple[str, str | None]]] = {}
-    for index, job in facts.jobs():
-        renews = (job["item"], job["act"]) in resets if job["kind"] == AFTER_WATER else job["kind"] != RECHECK
-        if renews or job["kind"] == RECHECK:
-            done.setdefault((job["unit"], job["item"]), []).append((facts.slots[index]["id"], job["position"]))
-        if renews:
-            entry = facts.items.get(key_of(job))
-            if entry is not None and facts.slots[index]["id"] not in entry["placed"]:
-                yield Broken("placed is a job", named(job), f"done at {facts.slots[index]['id']}, which is not said")
-    for entry in facts.plan["items"]:
-        by = [pair for name in doing.get(entry["item"], ()) for pair in done.get((entry["unit"], name), ())]
-        there = {slot for slot, position in by if position in (None, entry["position"])}
-        for slot in entry["placed"]:
-            if slot not in there:
-                yield Broken("placed is a job", named(entry), f"nothing at {slot} does it")
-
-
-def _figures(facts: Facts, entry: Json) -> Iterator[Broken]:
-    """Intervals are the table's; what is left, at departure and used on each leg is worked out again."""
-    item, unit = facts.catalogued[entry["item"]], facts.units[entry["unit"]]
-    told = {limit["meter"]: limit["interval"] for limit in entry["limits"]}
-    table = {str(meter): float(value) for meter, value in item.intervals}
-    if told.keys() != table.keys() or any(abs(told[meter] - table[meter]) > SMALL for meter in table):
-        yield Broken("intervals", named(entry), "meters or intervals are not the table's")
-    for limit in entry["limits"]:
-        if limit["used"] is not None and abs(limit["interval"] - limit["used"] - limit["left"]) > SMALL:
-            yield Broken("intervals", named(entry), f"{limit['meter']} left is not interval less used")
-    legs = {leg.leg: leg for leg in facts.trip.legs}
-    for wear in entry["wear"]:
-        leg = legs.get(wear["leg"])
-        use = leg.distance_km * per_km(unit, wear["meter"], leg, 0.0) if leg else -1.0
-        if leg is None or leg.date < facts.today or abs(use - wear["use"]) > SMALL * max(1.0, use):
-            says = f"leg {wear['leg']} takes {use:g} of {wear['meter']}, said {wear['use']:g}"
-            yield Broken("wear", named(entry), says)
-        if not wear["low"] - SMALL <= wear["multiplier"] <= wear["high"] + SMALL:
-            yield Broken("wear", named(entry), f"leg {wear['leg']}: multiplier not between low and high")
-        if abs(_total(wear["parts"]) - wear["multiplier"]) > SMALL * wear["multiplier"]:
-            yield Broken("wear", named(entry), f"leg {wear['leg']}: its parts come to {_total(wear['parts']):.3f}")
-    yield from _reserve(facts, entry)
-
-
-def _total(parts: Sequence[Json]) -> float:
-    """One and what each mechanism is above it; parts of one mechanism multiply."""
-    total = 1.0
-    for mechanism in {part["mechanism"] for part in parts}:
-        total += prod(part["multiplier"] for part in parts if part["mechanism"] == mechanism) - 1
-    return total
-
-
-def _reserve(facts: Facts, entry: Json) -> Iterator[Broken]:
-    """The 95 % value is never under the typical one, nor over what all doubts at once would give."""
-    item = facts.catalogued[entry["item"]]
-    share = facts.catalogue.assumed("interval_spread_share").value
-    doubt = (item.spread_high / item.spread_low) ** (share / 2)
-    for limit in entry["limits"]:
-        typical, reserve = limit["at_departure"] or 0.0, limit["at_departure_reserve"] or 0.0
-        for wear in (wear for wear in entry["wear"] if wear["meter"] == limit["meter"]):
-            added = wear["use"] * wear["multiplier"] + wear["water_use"]
-            worst = wear["use"] * wear["high"] + sum(
-                wear["water_use"] * (part["high"] - 1) / (part["multiplier"] - 1) for part in wear["water"]
-            )
-            typical, reserve = typical + added, reserve + wear["reserve"]
-            if reserve < typical * (1 - SMALL) or wear["reserve"] > worst * doubt * (1 + ROUGHLY) + SMALL:
-                says = f"leg {wear['leg']} adds {wear['reserve']:.1f} to the 95 % value, {added:.1f} to the typical"
-                yield Broken("reserve", named(entry), says)
-
-
-def _is_limited(entry: Json) -> bool:
-    """True for an act that renews what can hurt somebody: its interval is a limit, everything else is priced."""
-    return bool(entry["harms"] and entry["act"] in RENEWS and entry["rhythm"] != WALK_ROUND)
-
-
-def _spans(facts: Facts, entry: Json) -> Iterator[Broken]:
-    """From each renewal to the next, and home, typical wear stays within the limit of what harms."""
-    if not _is_limited(entry):
-        return
+def _spans(facts: Facts, entry: Json) -> Iterator[tuple[int | None, int]]:
+    """From today or a renewal to the next renewal, and home."""
     spots = sorted({facts.spot[slot] for slot in entry["placed"]})
+    for start, end in pairwise([None, *spots, len(facts.slots) - 1]):
+        if end is not None and start != end:
+            yield start, end
+
+
+def _limit(facts: Facts, entry: Json, shares: Shares) -> Iterator[Broken]:
+    """The published 10 % over the interval, on typical wear; before the rig goes on any day will do."""
+    limit = 1.0 + facts.catalogue.assumed("tolerance_share").value
+    over = [(start, end, shares.between(start, end)) for start, end in _spans(facts, entry) if end >= facts.chances()]
+    past = [span for span in over if span[2] > limit + shares.doubt]
+    may_be_past = [span for span in over if span[2] > limit - shares.doubt]
+    if is_limited(entry) and past and not entry["unmet"]:
+        start, end, share = past[0]
+        since = "today" if start is None else facts.slots[start]["id"]
+        says = f"{share:.2f} of its interval used from {since} to {facts.slots[end]['id']}"
+        yield Broken("inside the limit", named(entry), says)
+    if entry["unmet"] and not (is_limited(entry) and may_be_past):
+        yield Broken("unmet", named(entry), "said to be past a limit, which it is not")
+    if entry["unmet"] and not facts.is_warned(entry):
+        yield Broken("unmet is said", named(entry), "past its limit, and no warning says so")
+
+
+def _told(facts: Facts, entry: Json, shares: Shares) -> Iterator[Broken]:
+    """The largest share it reaches, and whether it waits for home past its interval."""
+    highest = max((shares.between(start, end) for start, end in _spans(facts, entry)), default=0.0)
+    told = entry["highest_share"]
+    if told is None or abs(told - highest) > SHARE_TO_GIVE * max(1.0, highest) + shares.doubt:
+        yield Broken("highest share", named(entry), f"said {told}, worked out {highest:.3f}")
     home = len(facts.slots) - 1
-    due = entry["verdict"] in (NO_RECORD, DUE)
-    starts = [None, *spots]
-    for start, end in zip(starts, [*spots, home], strict=True):
-        if start == end or (start is None and due):
-            continue
-        over = [text for text in (_over(facts, entry, limit, start, end) for limit in entry["limits"]) if text]
-        if over and not entry["unmet"]:
-            yield Broken("inside the limit", named(entry), over[0])
+    before = [facts.spot[slot] for slot in entry["placed"] if facts.spot[slot] != home]
+    left = shares.between(max(before) if before else None, home)
+    waits = left > 1.0 and not is_overhaul(facts, entry)
+    in_doubt = abs(left - 1.0) <= SHARE_TO_GIVE + shares.doubt
+    if entry["can_wait"] != waits and not in_doubt:
+        says = f"{left:.2f} of its interval used when home, and it is said {'' if entry['can_wait'] else 'not '}to wait"
+        yield Broken("can wait", named(entry), says)
 
 
-def _over(facts: Facts, entry: Json, limit: Json, start: int | None, end: int) -> str | None:
-    """How one meter is overrun between two slots (None = today), or None when it is not."""
-    meter, interval = limit["meter"], limit["interval"]
-    since = "today" if start is None else facts.slots[start]["id"]
-    to = facts.slots[end]["id"]
-    if meter == "months":
-        done = day(entry["last_done"]) if start is None else day(facts.slots[start]["date"])
-        due = add_months(done, interval)
-        last = done + (due - done) * (1 + TOLERANCE)
-        return f"due on {due}, long before {to}, counted from {since}" if day(facts.slots[end]["date"]) > last else None
-    spent = _at(facts, entry, limit, end) - (0.0 if start is None else _at(facts, entry, limit, start))
-    if spent <= interval * (1 + TOLERANCE) + TO_GIVE_KM:
-        return None
-    return f"{spent:.1f} of {interval:g} {meter} used from {since} to {to}"
-
-
-def _at(facts: Facts, entry: Json, limit: Json, spot: int) -> float:
-    """Use of a meter when a slot is reached, as typical wear goes, if nothing is renewed before."""
-    slot, used = facts.slots[spot], limit["used"] or 0.0
-    rate = per_km(facts.units[entry["unit"]], limit["meter"], None, _speed_kmh(facts, entry["unit"]))
-    idle_per_day = (facts.units[entry["unit"]].usual_km_per_week or 0.0) / 7.0 * rate
-    if slot["kind"] == WORKSHOP:
-        return float(used + idle_per_day * (day(slot["date"]) - facts.today).days)
-    driven = sum(
-        wear["use"] * wear["multiplier"] + wear["water_use"] for wear in entry["wear"]
-        if wear["meter"] == limit["meter"] and _is_before(facts, wear["leg"], slot)
-    )  # fmt: skip
-    return float((limit["at_departure"] or 0.0) + driven)
-
-
-def _is_before(facts: Facts, leg: int, slot: Json) -> bool:
-    return bool(slot["kind"] == AFTER or leg <= slot["after_leg"])
-
-
-def _speed_kmh(facts: Facts, unit: str) -> float:
-    legs = facts.trip.legs
-    mean = sum(leg.distance_km for leg in legs) / sum(leg.distance_km / leg.speed_kmh for leg in legs)
-    return facts.units[unit].usual_speed_kmh or mean
-
-
-@dataclass(frozen=True, slots=True)
-class _End:
-    """Between which trip km a limit is used up; both infinite when it is not."""
-
-    low_km: float = inf
-    high_km: float = inf
-
-
-def _ends(facts: Facts, entry: Json, line: Timeline) -> Iterator[Broken]:
-    typical, reserve = entry["runs_out"], entry["runs_out_reserve"]
-    if typical and (reserve is None or reserve["trip_km"] > typical["trip_km"] + SMALL):
-        yield Broken("reserve is sooner", named(entry), "with reserve it lasts longer than without")
-    known = all(limit["used"] is not None for limit in entry["limits"])
-    for told, which in ((typical, "typical"), (reserve, "reserve")):
-        end = _end(facts, entry, line, which) if known else _End()
-        too_late = (inf if told is None else told["trip_km"]) > end.high_km + KM_TO_GIVE
-        too_soon = told is not None and told["trip_km"] < end.low_km - KM_TO_GIVE
-        if too_late or too_soon:
-            said = "lasts" if told is None else f"trip km {told['trip_km']:.0f}"
-            worked_out = f"{end.low_km:.0f} to {end.high_km:.0f}"
-            yield Broken("runs out there", named(entry), f"{which}: said {said}, worked out {worked_out}")
-    yield from _verdict(facts, entry, known)
-
-
-def _end(facts: Facts, entry: Json, line: Timeline, which: str) -> _End:
-    ends = [_limit_end(facts, entry, limit, line, which) for limit in entry["limits"]]
-    return _End(min((end.low_km for end in ends), default=inf), min((end.high_km for end in ends), default=inf))
-
-
-def _limit_end(facts: Facts, entry: Json, limit: Json, line: Timeline, which: str) -> _End:
-    if limit["meter"] == "months":
-        due = add_months(day(entry["last_done"]), limit["interval"])
-        if due > facts.trip.return_:
-            return _End()
-        at_km = min(line.km_at_start_of(due), line.total_km)
-        return _End(at_km, at_km)
-    typical = which == "typical"
-    left = limit["interval"] - limit["at_departure" if typical else "at_departure_reserve"]
-    driven = [leg["trip_km_start"] + leg["distance_km"] for leg in facts.plan["legs"] if leg["driven"]]
-    if left <= 0:
-        at_km = max(driven, default=0.0)
-        return _End(at_km, at_km)
-    for wear in (wear for wear in entry["wear"] if wear["meter"] == limit["meter"]):
-        spent = wear["use"] * wear["multiplier"] + wear["water_use"] if typical else wear["reserve"]
-        leg = facts.legs[wear["leg"]]
-        start_km, end_km = leg["trip_km_start"], leg["trip_km_start"] + leg["distance_km"]
-        if spent > left + SMALL:
-            is_even = typical and sum(s.leg_index == _index(line, wear["leg"]) for s in line.stretches) == 1
-            at_km = start_km + leg["distance_km"] * left / spent
-            return _End(at_km, at_km) if is_even else _End(start_km, end_km)
-        left -= spent
-    return _End(inf if left > TO_GIVE_KM else line.total_km, inf)
-
-
-def _index(line: Timeline, number: int) -> int:
-    return next(index for index, leg in enumerate(line.legs) if leg.leg == number)
-
-
-def _verdict(facts: Facts, entry: Json, known: bool) -> Iterator[Broken]:
-    told = entry["verdict"]
-    if any(reason.get("kind") == "finding" for reason in entry["reasons"]):
-        wanted: tuple[str, ...] = (DUE,)
-    elif not known:
-        wanted = (NO_RECORD,)
-    elif any(_is_spent(entry, limit, facts.start) for limit in entry["limits"]):
-        wanted = (DUE,)
-    else:
-        wanted = (LASTS,) if entry["runs_out"] is None else (ON_THE_WAY,)
-    if told not in wanted:
-        yield Broken("verdict", named(entry), f"said {told}, the limits say {wanted[0]}")
-
-
-def _is_spent(entry: Json, limit: Json, start: date) -> bool:
-    if limit["meter"] == "months":
-        return add_months(day(entry["last_done"]), limit["interval"]) <= start
-    return bool(limit["at_departure"] >= limit["interval"])
+def _twice(facts: Facts, entry: Json, shares: Shares) -> Iterator[Broken]:
+    """No act for its own sake again within a short time."""
+    item = facts.catalogued[entry["item"]]
+    if is_with_the_hub(item) or (entry["verdict"] == NO_RECORD and is_overhaul(facts, entry)):
+        return
+    least = facts.catalogue.assumed("short_time_share").value
+    own = {index for index, job in facts.jobs() if job["kind"] == SERVICE and key_of(job) == key_of(entry)}
+    spots = sorted({facts.spot[slot] for slot in entry["placed"]})
+    for start, end in pairwise([None, *spots]):
+        if end in own and shares.between(start, end) < least - SHARE_TO_GIVE - shares.doubt:
+            since = f"was done at {facts.slots[start]['id']}" if start is not None else "stands today"
+            says = f"done at {facts.slots[end]['id']} {shares.between(start, end):.2f} of its interval after it {since}"
+            yield Broken("not twice", named(entry), says)

@@ -24,6 +24,7 @@ from tripplan.verify.facts import (
 )
 
 DELICATE = ("bearing", "brake")
+FACTOR = {"camp": "place_factor_camp", "town": "place_factor_town", "workshop": "place_factor_workshop"}
 Part = tuple[str, str, str | None, str]
 
 
@@ -31,7 +32,8 @@ def slot_rules(facts: Facts) -> Iterator[Broken]:
     """Every rule that a slot or its jobs can break."""
     for index, slot in enumerate(facts.slots):
         yield from _real(facts, slot)
-        yield from _minutes(slot)
+        yield from _place(facts, slot)
+        yield from _minutes(facts, slot)
         yield from _opened(facts, index, slot)
         for job in slot["jobs"]:
             yield from _job(facts, slot, job)
@@ -77,7 +79,26 @@ def _in_time_order(facts: Facts) -> Iterator[Broken]:
             yield Broken("slot is real", slot["id"], "its trip km is not where its leg ends")
 
 
-def _minutes(slot: Json) -> Iterator[Broken]:
+def place_factor(facts: Facts, slot: Json) -> float:
+    """How many minutes one of the home shed takes in a slot."""
+    return float(facts.catalogue.assumed(FACTOR[slot["facility"]]).value) if facts.is_on_the_road(slot) else 1.0
+
+
+def _place(facts: Facts, slot: Json) -> Iterator[Broken]:
+    """Minutes are those of the place; setting out and clearing up count once a spell, where anything is done."""
+    factor = place_factor(facts, slot)
+    if abs(slot["place_factor"] - factor) > SMALL:
+        says = f"a minute of the shed takes {factor:g} there, said {slot['place_factor']:g}"
+        yield Broken("place factor", slot["id"], says)
+    works = bool(slot["opened"]) or any(job["minutes"] > 0 and job["kind"] != RECHECK for job in slot["jobs"])
+    both = sum(facts.catalogue.assumed(name).value for name in ("set_out_minutes", "clean_up_minutes"))
+    wanted = both * factor if works else 0.0
+    if abs(slot["set_out_minutes"] - wanted) > SMALL:
+        yield Broken("set out once", slot["id"], f"setting out takes {wanted:g}, said {slot['set_out_minutes']:g}")
+
+
+def _minutes(facts: Facts, slot: Json) -> Iterator[Broken]:
+    """The sum is right and fits; what a look may yet decide is no part of it."""
     spent = sum(job["minutes"] for job in slot["jobs"]) + sum(part["minutes"] for part in slot["opened"])
     spent += slot["set_out_minutes"]
     if abs(spent - slot["minutes_planned"]) > SMALL * max(1.0, spent):
@@ -132,7 +153,7 @@ def _part_minutes(
     if bool(part.get("was_open", False)) != was:
         yield Broken("opened once", where, f"{_words(key)} was left {'open' if was else 'closed'} the day before")
     minutes = (0.0 if was else row.open_minutes) + (0.0 if kept else row.close_minutes)
-    minutes *= facts.slots[index]["place_factor"]
+    minutes *= place_factor(facts, facts.slots[index])
     if abs(minutes - part["minutes"]) > SMALL:
         says = f"{_words(key)} takes {minutes:g} by the tables, said {part['minutes']:g}"
         yield Broken("opening minutes", where, says)
@@ -191,7 +212,7 @@ def _service_job(facts: Facts, slot: Json, job: Json, item: Item, where: str) ->
         item.state,
     ):
         yield Broken("opened for the job", where, "act, place or state is not the table's")
-    told = {round(each * slot["place_factor"], 3) for each in (minutes, *(row.minutes for row in remedies))}
+    told = {round(each * place_factor(facts, slot), 3) for each in (minutes, *(row.minutes for row in remedies))}
     if round(job["minutes"], 3) not in told:
         yield Broken("minutes add up", where, f"takes {minutes:g} minutes by the tables, said {job['minutes']:g}")
 
@@ -201,7 +222,7 @@ def _water_job(facts: Facts, slot: Json, job: Json, where: str) -> Iterator[Brok
     rules = [rule for rule in facts.catalogue.water_rules if (rule.item, rule.act, rule.state) == told]
     if not any(rank(slot["facility"]) >= rank(rule.facility) for rule in rules):
         yield Broken("facility", where, "no rule for this act after water allows it at such a place")
-    if not any(abs(rule.minutes * slot["place_factor"] - job["minutes"]) <= SMALL for rule in rules):
+    if not any(abs(rule.minutes * place_factor(facts, slot) - job["minutes"]) <= SMALL for rule in rules):
         yield Broken("minutes add up", where, "no rule for this act after water takes so many minutes")
 
 

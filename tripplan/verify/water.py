@@ -16,6 +16,7 @@ BESIDE = ("bell_housing_drain", "trailer_coupling")
 IN_FRONT = ("airbox_seam", "alternator", "battery_tray", "brake_reservoir_cap", "fan_centre", "intake_mouth", "lamp",
             "sump_breather", "winch_motor")  # fmt: skip
 MOST_AHEAD = 2
+RENEWS_AHEAD = ("grease",)
 
 
 def follow_up_rules(facts: Facts) -> Iterator[Broken]:
@@ -140,13 +141,20 @@ def _acts(
         rules = [r for r in rules if (r.within_days, r.within_km) == (act["within_days"], act["within_km"])]
         if not rules or ((act["item"], act["unit"]) not in reached and all(rule.own_point for rule in rules)):
             yield Broken("water act", where, f"{act['act']} {named(act)}: no rule calls for it")
-        elif crossing.crossed is None and all(_first_grade(facts, rule) > MOST_AHEAD for rule in rules):
+        elif crossing.crossed is None and _is_too_much(facts, act, rules):
             yield Broken("water ahead", where, f"{act['act']} {named(act)} is booked for water not yet met")
         elif act["slot"] is not None:
             yield from _slot_of_act(facts, entry, act, rules, where)
         elif act["window"].startswith((REMOTE_WORDS, "within")) and not _is_homeless_said(facts, entry, act):
             yield Broken("water act warned", where, f"{act['act']} {named(act)} has no slot, which is not said")
     yield from _contingent(facts, entry, where)
+
+
+def _is_too_much(facts: Facts, act: Json, rules: list[WaterRule]) -> bool:
+    """Water still ahead books looks and nipples alone, unless the owner asks for more at a trailer's hubs."""
+    asked = facts.trip.trailer_hubs_after_water == "repack" and any(rule.owner_from is not None for rule in rules)
+    beyond = any(rule.resets for rule in rules) and act["act"] not in RENEWS_AHEAD and not asked
+    return beyond or all(_first_grade(facts, rule) > MOST_AHEAD for rule in rules)
 
 
 def _told(act: Json) -> tuple[str, str, str | None, str, float | None, float | None]:

@@ -1,0 +1,117 @@
+"""What moving a job costs: held against the plan with it moved, reckoned from the problem."""
+
+from functools import cache
+
+import pytest
+
+from tests.random_trips import how_many, random_trip
+from tripplan.explain.moves import Bench, cost_of, lay_out, move_sentence, moved_rows, price_words, time_words
+from tripplan.files.demos import DEMOS, demo_folder
+from tripplan.files.folder import load
+from tripplan.placing.optimise import place_optimally
+from tripplan.placing.problem import STOP, can_stand
+from tripplan.placing.reckoning import site_minutes, totals
+from tripplan.placing.stated import as_placing
+from tripplan.planner import answer, look_around
+
+QUIET = 20 / 60
+
+
+@cache
+def bench(name: str) -> Bench:
+    """The demo, or the random trip of that number, placed and laid out."""
+    if name.isdigit():
+        case = random_trip(int(name))
+        found = answer(look_around(case.rig, case.history, case.trip, case.catalogue, case.today), place_optimally)
+    else:
+        inputs, catalogue, _ = load(demo_folder(name), DEMOS[name])
+        assert inputs is not None
+        found = answer(look_around(inputs.rig, inputs.history, inputs.trip, catalogue, DEMOS[name]), place_optimally)
+    return lay_out(found.problem, found.placing)
+
+
+NAMES = [*sorted(DEMOS), *map(str, range(how_many(6)))]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_rows_of_a_placing_are_that_placing(name: str) -> None:
+    """If not, moves would be priced from another plan than the one on the sheet."""
+    laid = bench(name)
+    assert as_placing(laid.given, laid.own, "").visits == laid.placing.visits
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_price_is_that_of_the_plan_with_the_job_moved(name: str) -> None:
+    """If not, an owner who would rather do it on Sunday would be told a wrong price."""
+    laid, checked = bench(name), 0
+    _, now = totals(laid.problem, laid.placing)
+    for move, priced in laid.moves.items():
+        if any(priced.short) or priced.dearer > 1e8:
+            continue
+        moved = as_placing(laid.given, moved_rows(laid.own, move), "")
+        again = totals(laid.problem, moved)[1] - now
+        quiet = QUIET * max(laid.problem.hour_price) * len(laid.given.groups[move[0]])
+        assert priced.dearer == pytest.approx(again, abs=quiet + 0.01), (move, laid.problem.tasks[move[0]].key)
+        checked += 1
+    assert checked or not laid.moves
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_single_move_would_make_the_plan_cheaper(name: str) -> None:
+    """If one did, the sheet would show the owner a better plan than its own."""
+    laid = bench(name)
+    better = [m for m, priced in laid.moves.items() if not any(priced.short) and priced.dearer < -0.5]
+    assert better == []
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_short_of_time_is_said_only_where_the_day_would_be_too_full(name: str) -> None:
+    """If not, "no time" would be an excuse."""
+    laid = bench(name)
+    problem = laid.problem
+    for (row, site, other), priced in laid.moves.items():
+        spent = site_minutes(problem, as_placing(laid.given, moved_rows(laid.own, (row, site, other)), ""))
+        for number, short in enumerate(priced.short[:-1]):
+            place = problem.sites[number]
+            most = place.minutes if place.minutes is not None else float("inf")
+            if place.kind == STOP and not problem.at_home[number] and problem.ceilings.day_minutes is not None:
+                most = min(most, problem.ceilings.day_minutes * place.days)
+            assert max(0.0, spent[number] - most) == pytest.approx(short, abs=1.0)
+
+
+@pytest.mark.parametrize("name", sorted(DEMOS))
+def test_what_the_place_cannot_offer_is_named(name: str) -> None:
+    """If not, a job would be said to cost more where it cannot be done at all."""
+    laid, told = bench(name), 0
+    for index, visits in enumerate(laid.placing.visits):
+        for site in visits:
+            text = move_sentence(laid, index, site)
+            for word, other in (("Earlier", site - 1), ("Later", site + 1)):
+                if text and 0 <= other <= laid.problem.last:
+                    part = text[text.index(word) :].split(". ")[0]
+                    told += not can_stand(laid.problem, laid.problem.tasks[index], other)
+                    if not can_stand(laid.problem, laid.problem.tasks[index], other):
+                        assert "not possible" in part
+    assert told
+
+
+def test_a_plan_that_does_not_fit_costs_more_than_anything() -> None:
+    """If not, a way out could be a plan that no day holds."""
+    laid = bench("outback")
+    full = laid.own.copy()
+    full[:, 0] = True
+    assert cost_of(laid.given, full) > 1e6 > cost_of(laid.given, laid.own)
+
+
+@pytest.mark.parametrize(
+    ("minutes", "words"),
+    [(1494, "25 h"), (600, "10 h"), (599, "9 h 59 min"), (125, "2 h 05 min"), (60, "1 h"), (0.4, "1 min")],
+)
+def test_minutes_in_words(minutes: float, words: str) -> None:
+    """If not, an owner would read 1494 minutes and not know that it is three days."""
+    assert time_words(minutes) == words
+
+
+def test_prices_in_words() -> None:
+    """If not, a saving would read as a cost."""
+    assert (price_words(0.4), price_words(12), price_words(-12)) == ("costs the same", "12 dearer", "12 cheaper")

@@ -1,0 +1,100 @@
+"""Ways out: each one offered is taken, planned again with, and found to help."""
+
+from dataclasses import replace
+from datetime import date
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from tests.random_trips import RandomTrip, how_many, random_trip
+from tripplan.explain.moves import cost_of, rows_of
+from tripplan.explain.ways_out import MOST_TOLD, WayOut, changed, holding, wants, ways_out
+from tripplan.files.demos import DEMOS, demo_folder
+from tripplan.files.folder import load
+from tripplan.placing.optimise import place_optimally
+from tripplan.placing.problem import WORKSHOP
+from tripplan.placing.stated import stated
+from tripplan.planner import Answer, answer, look_around
+
+FOLDERS = Path(__file__).parents[1] / "folders"
+THIN = FOLDERS / "thin_book"
+SEEN_ON = date(2026, 5, 25)
+NAMES = [*sorted(DEMOS), "thin_book", "no_record", *map(str, range(how_many(15)))]
+
+
+@cache
+def case(name: str) -> RandomTrip:
+    """A demo, a folder of tests/folders, or the random trip of that number."""
+    if name.isdigit():
+        return random_trip(int(name))
+    folder = demo_folder(name) if name in DEMOS else FOLDERS / name
+    today = DEMOS.get(name, SEEN_ON)
+    inputs, catalogue, _ = load(folder, today)
+    assert inputs is not None
+    return RandomTrip(0, inputs.rig, tuple(inputs.history), inputs.trip, catalogue, today)
+
+
+@cache
+def placed(name: str) -> tuple[Answer, list[WayOut]]:
+    """Its answer, and the ways out that hold."""
+    one = case(name)
+    s = look_around(one.rig, one.history, one.trip, one.catalogue, one.today)
+    found = answer(s, place_optimally)
+    return found, holding(found.problem, found.placing, s)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_way_out_helps_when_planned_again(name: str) -> None:
+    """If one did not, the owner would give up an hour of Saturday for nothing."""
+    found, ways = placed(name)
+    given = stated(found.problem)
+    now = cost_of(given, rows_of(given, found.placing))
+    assert len(ways) <= MOST_TOLD
+    for way in ways:
+        assert way.gain > 0 and way.tasks
+        if way.way.left is None:
+            again = stated(changed(found.problem, way.way))
+            better = place_optimally(again.problem)
+            assert cost_of(again, rows_of(again, better)) < now, way.way.words
+
+
+def test_an_hour_more_in_the_folder_is_what_the_way_out_said() -> None:
+    """If not, the owner who writes the hour into workshop.csv would get another plan than promised."""
+    one, (found, ways) = case("thin_book"), placed("thin_book")
+    way = next(way for way in ways if way.way.site is not None)
+    site = found.problem.sites[way.way.site or 0]
+    assert site.kind == WORKSHOP
+    days = tuple(
+        day.model_copy(update={"minutes": day.minutes + way.way.minutes}) if day.date == site.date else day
+        for day in one.trip.workshop_days
+    )
+    plan, again = one.plan(), one.plan(one.trip.model_copy(update={"workshop_days": days}))
+    assert again.totals.plan.cost < plan.totals.plan.cost
+    assert any(text.startswith(way.way.words) for text in plan.ways_out)
+
+
+def test_what_is_named_is_what_the_plan_leaves() -> None:
+    """If not, a way out would promise work that is done anyway."""
+    one, (found, ways) = case("thin_book"), placed("thin_book")
+    s = look_around(one.rig, one.history, one.trip, one.catalogue, one.today)
+    wanted = wants(found.problem, found.placing, s)
+    assert ways and all(set(way.tasks) <= set(wanted) for way in ways)
+
+
+def test_no_way_out_is_offered_where_time_was_enough() -> None:
+    """If one were, a plan with nothing missing would ask for more time."""
+    one, (found, _) = case("thin_book"), placed("thin_book")
+    s = look_around(one.rig, one.history, one.trip, one.catalogue, one.today)
+    sites = tuple(replace(site, minutes=5000.0) if site.kind == WORKSHOP else site for site in found.problem.sites)
+    roomy = replace(found.problem, sites=sites)
+    assert ways_out(roomy, place_optimally(roomy), found.standings, s) == ()
+
+
+def test_the_ways_are_asked_in_the_order_a_person_would() -> None:
+    """If not, an owner would be sent to look for a stop before being asked for an hour on Saturday."""
+    one, (found, _) = case("thin_book"), placed("thin_book")
+    s = look_around(one.rig, one.history, one.trip, one.catalogue, one.today)
+    told = ways_out(found.problem, found.placing, found.standings, s)
+    assert told[0].startswith("An hour more at home on Saturday")
+    assert all("minutes" not in text for text in told)

@@ -1,0 +1,173 @@
+"""Rules of the trade: hubs and wheels that were off, sides of an axle together, the owner's hours on the road.
+
+Common practice, no source.
+"""
+
+from collections.abc import Iterator
+
+from tripplan.records.catalogue import Item
+from tripplan.verify.facts import (
+    AFTER_WATER,
+    RECHECK,
+    SIDES,
+    SMALL,
+    STOP,
+    WORKSHOP,
+    Broken,
+    Facts,
+    Json,
+    Key,
+    day,
+    key_of,
+    named,
+)
+
+HUB_OFF, WHEEL_OFF = "hub off", "wheel off"
+WITH_THE_HUB = ("repack", "renew")
+NUTS = {"vehicle": "wheel_nuts", "trailer": "trailer_wheel_nuts"}
+NUTS_LOW_KM, NUTS_HIGH_KM = 50.0, 100.0
+ABOUT_AS_FAR = 0.25
+
+
+def trade_rules(facts: Facts) -> Iterator[Broken]:
+    """Every rule of the trade that the work in a slot can break."""
+    for index, slot in enumerate(facts.slots):
+        yield from _nuts(facts, index, slot)
+        yield from _open_hub(facts, slot)
+    yield from _sides(facts)
+    yield from _ceilings(facts)
+
+
+def is_with_the_hub(item: Item) -> bool:
+    """True for what is done whenever the hub is off: bearings packed, seals new."""
+    return item.state == HUB_OFF and item.act in WITH_THE_HUB
+
+
+def _nuts(facts: Facts, index: int, slot: Json) -> Iterator[Broken]:
+    """Whoever had a wheel off, water work too: the nuts are looked at again after 50 to 100 km."""
+    for unit in sorted({part["unit"] for part in slot["opened"] if part["state"] == WHEEL_OFF}):
+        item = facts.catalogued.get(NUTS[facts.units[unit].kind])
+        if item is not None and item.fits(facts.units[unit]) and not _nuts_are_looked_at(facts, index, item, unit):
+            says = (
+                f"a wheel of {unit} was off and its nuts are not looked at after {NUTS_LOW_KM:g} to {NUTS_HIGH_KM:g} km"
+            )
+            yield Broken("wheel off", slot["id"], says)
+
+
+def _nuts_are_looked_at(facts: Facts, index: int, item: Item, unit: str) -> bool:
+    here = facts.slots[index]
+    low, high = here["trip_km"] + NUTS_LOW_KM, here["trip_km"] + NUTS_HIGH_KM
+    for check in facts.plan["rechecks"]:
+        same = (check["item"], check["unit"], check["after_slot"]) == (item.id, unit, here["id"])
+        if same and low - SMALL <= check["from_km"] and check["to_km"] <= high + SMALL:
+            return True
+    done = [facts.spot[slot] for position in item.positions or (None,)
+            for slot in facts.items.get((item.id, unit, position), {"placed": ()})["placed"]]  # fmt: skip
+    shaken = here["kind"] == WORKSHOP and facts.trip.shakedown_km >= NUTS_LOW_KM
+    return any(
+        spot > index
+        and (low <= facts.slots[spot]["trip_km"] <= high or (shaken and facts.slots[spot]["kind"] == WORKSHOP))
+        for spot in done
+    )
+
+
+def _open_hub(facts: Facts, slot: Json) -> Iterator[Broken]:
+    """Look, clean, repack, new seal: everything that belongs to a hub is done while it is off."""
+    resets = {(rule.item, rule.act) for rule in facts.catalogue.water_rules if rule.resets}
+    done = {
+        key_of(job) for job in slot["jobs"]
+        if job["kind"] != RECHECK and (job["kind"] != AFTER_WATER or (job["item"], job["act"]) in resets)
+    }  # fmt: skip
+    for part in slot["opened"]:
+        for item in facts.catalogue.items if part["state"] == HUB_OFF else ():
+            unit = facts.units[part["unit"]]
+            if item.place == part["place"] and is_with_the_hub(item) and item.fits(unit):
+                key: Key = (item.id, unit.id, part["position"] if item.positions else None)
+                if key not in done:
+                    says = f"the hub of {' '.join(k for k in key[1:] if k)} is off, without: {item.act} {item.id}"
+                    yield Broken("hub off", slot["id"], says)
+
+
+def _sides(facts: Facts) -> Iterator[Broken]:
+    """Two sides about as far gone are worked on at one place, or the plan says they are not."""
+    for entry in facts.plan["items"]:
+        other = facts.items.get((entry["item"], entry["unit"], SIDES[1]))
+        if entry["position"] != SIDES[0] or other is None or not _about_as_far(entry, other):
+            continue
+        sampled = _opened_on_one_side(facts, entry)
+        here, there = (_places(facts, one) - sampled for one in (entry, other))
+        if here != there and not any(
+            f"{entry['name']} ({entry['unit']})" in text for text in facts.plan["assumptions"]
+        ):
+            yield Broken("both sides", named(entry), f"at {sorted(here)}, its other side at {sorted(there)}")
+
+
+def _about_as_far(one: Json, other: Json) -> bool:
+    shares = [entry["share_used_at_return"] for entry in (one, other)]
+    if one["verdict"] != other["verdict"] or any(share is None for share in shares):
+        return bool(one["verdict"] == other["verdict"] and shares[0] == shares[1])
+    return bool(abs(shares[0] - shares[1]) <= ABOUT_AS_FAR)
+
+
+def _opened_on_one_side(facts: Facts, entry: Json) -> set[int]:
+    """Slots where one side is opened for its own sake: a hub as a sample after water, a side further gone."""
+    place = facts.catalogued[entry["item"]].place
+    sides: dict[int, set[str]] = {}
+    for index, job in facts.jobs():
+        if (job["unit"], job["place"]) == (entry["unit"], place) and job["position"] and _is_of_one_side(facts, job):
+            sides.setdefault(max(index, len(facts.home_days) - 1), set()).add(job["position"])
+    return {index for index, found in sides.items() if len(found) == 1}
+
+
+def _is_of_one_side(facts: Facts, job: Json) -> bool:
+    if job["kind"] == AFTER_WATER:
+        return True
+    one, other = (facts.items.get((job["item"], job["unit"], side)) for side in SIDES)
+    return one is not None and other is not None and not _about_as_far(one, other)
+
+
+def _places(facts: Facts, entry: Json) -> set[int]:
+    """Where it is done; all workshop days count as one place."""
+    return {max(facts.spot[slot], len(facts.home_days) - 1) for slot in entry["placed"]}
+
+
+def work_minutes(facts: Facts, slot: Json) -> float:
+    """Minutes of a slot as they take there, setting out in, without looks that follow earlier work."""
+    later = sum(job["minutes"] for job in slot["jobs"] if job["kind"] == RECHECK and not _is_at_once(facts, slot, job))
+    return float(slot["minutes_planned"] - later)
+
+
+def _is_at_once(facts: Facts, slot: Json, job: Json) -> bool:
+    return any(
+        key_of(check) == key_of(job) and check["slot"] == slot["id"] == check["after_slot"]
+        for check in facts.plan["rechecks"]
+    )
+
+
+def _ceilings(facts: Facts) -> Iterator[Broken]:
+    """What the owner gives of the road: in a day, and over the trip with one longer spell."""
+    trip, total = facts.trip, 0.0
+    given = {
+        name: facts.catalogue.assumed(name).value if getattr(trip, name) is None else getattr(trip, name)
+        for name in ("road_day_limit_minutes", "road_daily_minutes", "road_long_spell_minutes")
+    }
+    for slot in facts.slots:
+        if facts.is_on_the_road(slot):
+            spent, most = work_minutes(facts, slot), given["road_day_limit_minutes"] * _days(slot)
+            total += spent
+            if spent > most + 0.1:
+                yield Broken(
+                    "ceiling of a day", slot["id"], f"{spent:g} minutes of work where the owner gives {most:g}"
+                )
+    days = (trip.return_ - trip.depart).days + 1
+    most = given["road_daily_minutes"] * days + given["road_long_spell_minutes"]
+    if total > most + 0.1 * len(facts.slots):
+        yield Broken("ceiling of the trip", "slots", f"{total:g} minutes on the road where the owner gives {most:g}")
+
+
+def _days(slot: Json) -> int:
+    """Days spent at a stop, the day of arrival and of departure as one."""
+    if slot["kind"] != STOP or slot["arrive"] is None or slot["leave"] is None:
+        return 1
+    first = max(day(slot["date"]), day(slot["arrive"]))
+    return max(1, (day(slot["leave"]) - first).days)
