@@ -102,20 +102,15 @@ def _csv_grid(raw: bytes, name: str) -> tuple[Grid | None, tuple[Problem, ...]]:
     text, problems = decoded(raw, name)
     if text is None:
         return None, problems
-    import pandas as pd
-
     try:
-        width = max(len(row) for row in csv.reader(io.StringIO(text, newline=""), strict=True))
-        if width > MOST_COLUMNS:
-            accepted = f"up to {MOST_COLUMNS} columns"
-            return None, (problem("F13", Origin(file=name), None, f"a row of {width} cells", accepted),)
-        frame = pd.read_csv(
-            io.StringIO(text, newline=""), dtype=str, header=None, names=range(width), index_col=False,
-            keep_default_na=False, na_filter=False, skip_blank_lines=False,
-        )  # fmt: skip
-    except (csv.Error, pd.errors.ParserError):
+        rows = list(csv.reader(io.StringIO(text, newline=""), strict=True))
+    except csv.Error:
         return None, (_open_quote(text, name),)
-    return frame.to_numpy(dtype=object).tolist(), ()
+    width = max(len(row) for row in rows)
+    if width > MOST_COLUMNS:
+        accepted = f"up to {MOST_COLUMNS} columns"
+        return None, (problem("F13", Origin(file=name), None, f"a row of {width} cells", accepted),)
+    return [row + [""] * (width - len(row)) for row in rows], ()
 
 
 def _open_quote(text: str, name: str) -> Problem:

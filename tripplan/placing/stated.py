@@ -4,7 +4,7 @@ Both sides of an axle are one row, and so is all that belongs to an open hub. Wh
 hub off pays for what belongs to it, and whoever brings looks some km later pays for those.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,9 +24,10 @@ from tripplan.placing.problem import (
     may_stay_open,
     renewals,
 )
-from tripplan.placing.reckoning import Opening, again_cost, labour_cost, opened_at
+from tripplan.placing.reckoning import Opening, again_cost, opened_at
 from tripplan.placing.tasks import is_walk_round
 from tripplan.placing.trade_rules import HUB_OFF, is_with_the_hub
+from tripplan.records.units import MINUTES_PER_HOUR
 
 HUB_WORK = "with the hub"
 TENTHS = 10
@@ -40,26 +41,47 @@ class Stated:
     """The arrays, the tasks that each row stands for, and the openings in the order of their rows."""
 
     problem: PlacementProblem
+    shared: "Shared"
     model: Model
     groups: tuple[tuple[int, ...], ...]
     openings: tuple[Opening, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Shared:
+    """What tasks of one problem share, looked up by what brings it.
+
+    `hubs` is what belongs to an open hub, by place and side; `looks` are the looks that some act brings on the spot.
+    """
+
+    hubs: dict[PlaceKey, list[int]]
+    looks: frozenset[Opening]
+
+
+def shared_of(problem: PlacementProblem) -> Shared:
+    """What the tasks share, gone through once."""
+    hubs: dict[PlaceKey, list[int]] = {}
+    for index, task in enumerate(problem.tasks):
+        if is_with_the_hub(task):
+            hubs.setdefault((task.unit.id, task.item.place, task.position), []).append(index)
+    return Shared(hubs, frozenset(pair for task in problem.tasks for pair in task.opens if pair[0][1] == AT_ONCE))
+
+
 def stated(problem: PlacementProblem) -> Stated:
     """The problem as arrays of whole numbers; a visit that no day could hold even alone is none."""
-    groups = groups_of(problem)
-    openings = tuple(sorted({pair for group in groups for pair in _needs(problem, group)}, key=str))
+    groups, shared = groups_of(problem), shared_of(problem)
+    needs = [_needs(problem, group, shared) for group in groups]
+    openings = tuple(sorted({pair for pairs in needs for pair in pairs}, key=str))
     number = {pair: i for i, pair in enumerate(openings)}
     need = np.zeros((len(groups), len(openings)), dtype=bool)
-    for g, group in enumerate(groups):
-        need[g, [number[pair] for pair in _needs(problem, group)]] = True
-    labour, spend = _visits(problem, groups)
-    open_cost, open_spend = _openings(problem, openings)
+    for g, pairs in enumerate(needs):
+        need[g, [number[pair] for pair in pairs]] = True
+    labour, spend = _visits(problem, groups, shared)
+    open_cost, open_spend = _openings(problem, openings, shared)
     keeps = _keeps(problem, openings)
     arc, again = _arcs(problem, groups)
     rows, room = _rooms(problem)
-    fee = [problem.set_out_minutes] * len(problem.sites)
-    fee_spend = np.array([_time(problem, s, m) for s, m in enumerate(fee)])
+    fee_spend = _time(problem, [problem.set_out_minutes])[0]
     saved = keeps[1] + np.concatenate([np.zeros((len(openings), 1)), keeps[2][:, :-1]], axis=1)
     least = spend + need.astype(np.float64) @ (open_spend - saved) + fee_spend
     labour = np.where((least[:, :, None] * rows > room).any(axis=2), NEVER, labour)
@@ -67,10 +89,9 @@ def stated(problem: PlacementProblem) -> Stated:
         labour=labour, spend=spend, need=need, open_cost=open_cost, open_spend=open_spend,
         keep_cost=keeps[0], keep_here=keeps[1], keep_next=keeps[2], arc=arc, again=again,
         covers=_covers(problem, groups), counts=_counts(problem, groups), rows=rows, room=room,
-        fee_cost=np.array([_money(problem, s, m) for s, m in enumerate(fee)]),
-        fee_spend=fee_spend,
+        fee_cost=_money(problem, [problem.set_out_minutes])[0], fee_spend=fee_spend,
     )  # fmt: skip
-    return Stated(problem, model, groups, openings)
+    return Stated(problem, shared, model, groups, openings)
 
 
 def groups_of(problem: PlacementProblem) -> tuple[tuple[int, ...], ...]:
@@ -90,102 +111,110 @@ def groups_of(problem: PlacementProblem) -> tuple[tuple[int, ...], ...]:
     return tuple(sorted([*groups, *((index,) for index in alone)]))
 
 
-def _money(problem: PlacementProblem, site: int, minutes: float) -> float:
-    return float(round(labour_cost(problem, site, minutes) * THOUSAND))
+def _money(problem: PlacementProblem, minutes: Sequence[float]) -> Floats:
+    """What these minutes of the home shed cost (rows) at every site (columns), as `labour_cost` has it."""
+    worked = np.array(minutes, dtype=np.float64)[:, None] * np.array(problem.place_factor)
+    return np.asarray(np.rint(worked / MINUTES_PER_HOUR * np.array(problem.hour_price) * THOUSAND))
 
 
-def _time(problem: PlacementProblem, site: int, minutes: float) -> float:
-    return float(round(minutes * problem.place_factor[site] * TENTHS))
+def _time(problem: PlacementProblem, minutes: Sequence[float]) -> Floats:
+    """What these minutes of the home shed (rows) take at every site (columns)."""
+    return np.asarray(np.rint(np.array(minutes, dtype=np.float64)[:, None] * np.array(problem.place_factor) * TENTHS))
 
 
-def _needs(problem: PlacementProblem, group: Iterable[int]) -> list[Opening]:
+def _needs(problem: PlacementProblem, group: Iterable[int], shared: Shared) -> list[Opening]:
     """What a visit pays for and others may share: states, looks on the spot, work at a hub, looks again."""
     found: dict[Opening, None] = {}
     for index in group:
         task = problem.tasks[index]
         found.update(dict.fromkeys(task.opens))
         found.update({(key, name): None for key, name, _ in task.again})
-        if _is_a_look_at_once(problem, task):
-            found[((task.unit.id, AT_ONCE, task.position), task.item.id)] = None
+        if _is_a_look_at_once(task, shared):
+            found[_as_a_look(task)] = None
         for key, state in task.opens:
-            if state == HUB_OFF and _hub_tasks(problem, key):
+            if state == HUB_OFF and key in shared.hubs:
                 found[((key[0], HUB_WORK, key[2]), key[1])] = None
-                for hub in _hub_tasks(problem, key):
+                for hub in shared.hubs[key]:
                     found.update({(look, name): None for look, name, _ in problem.tasks[hub].again})
     return list(found)
 
 
-def _is_a_look_at_once(problem: PlacementProblem, task: Task) -> bool:
+def _as_a_look(task: Task) -> Opening:
+    return ((task.unit.id, AT_ONCE, task.position), task.item.id)
+
+
+def _is_a_look_at_once(task: Task, shared: Shared) -> bool:
     """True when other acts bring this very look on the spot, so that it is shared with them."""
-    pair = ((task.unit.id, AT_ONCE, task.position), task.item.id)
-    return task.window is None and any(pair in other.opens for other in problem.tasks)
+    return task.window is None and _as_a_look(task) in shared.looks
 
 
-def _hub_tasks(problem: PlacementProblem, key: PlaceKey) -> list[int]:
-    """What belongs to this open hub: place and side."""
-    return [
-        i for i, task in enumerate(problem.tasks)
-        if is_with_the_hub(task) and (task.unit.id, task.item.place, task.position) == key
-    ]  # fmt: skip
-
-
-def _own_minutes(problem: PlacementProblem, index: int) -> float:
+def _own_minutes(problem: PlacementProblem, index: int, shared: Shared) -> float:
     """Minutes of a task beyond what it shares: work at a hub and looks on the spot are paid as openings."""
     task = problem.tasks[index]
-    if is_with_the_hub(task) or _is_a_look_at_once(problem, task):
+    if is_with_the_hub(task) or _is_a_look_at_once(task, shared):
         return 0.0
     for key, state in task.opens:
         if state == HUB_OFF and task.resets:
-            same = [i for i in _hub_tasks(problem, key) if problem.tasks[i].thing == task.thing]
+            same = [i for i in shared.hubs.get(key, ()) if problem.tasks[i].thing == task.thing]
             return max(0.0, task.minutes - sum(problem.tasks[i].minutes for i in same))
     return task.minutes
 
 
-def _visits(problem: PlacementProblem, groups: tuple[tuple[int, ...], ...]) -> tuple[Floats, Floats]:
+def _visits(
+    problem: PlacementProblem, groups: tuple[tuple[int, ...], ...], shared: Shared
+) -> tuple[Floats, Floats]:  # fmt: skip
     labour = np.full((len(groups), len(problem.sites)), NEVER)
     spend = np.zeros(labour.shape)
-    own = {index: _own_minutes(problem, index) for group in groups for index in group}
+    own = [_own_minutes(problem, index, shared) for index in range(len(problem.tasks))]
+    money, time, quiet = _money(problem, own), _time(problem, own), _quiet(problem)
     for g, group in enumerate(groups):
-        for s in range(len(problem.sites)):
-            if all(can_stand(problem, problem.tasks[index], s) for index in group):
-                quiet = QUIET_MINUTES if any(_is_late_and_delicate(problem, index, s) for index in group) else 0.0
-                labour[g, s] = sum(_money(problem, s, own[index]) for index in group) + _money(problem, s, quiet)
-                spend[g, s] = sum(_time(problem, s, own[index]) for index in group)
+        tasks = [problem.tasks[index] for index in group]
+        able = [s for s in range(len(problem.sites)) if all(can_stand(problem, task, s) for task in tasks)]
+        labour[g, able] = money[list(group)].sum(axis=0)[able]
+        spend[g, able] = time[list(group)].sum(axis=0)[able]
+        if any(task.item.family in DELICATE and task.opens for task in tasks):
+            labour[g, able] += quiet[able]
     return labour, spend
 
 
-def _is_late_and_delicate(problem: PlacementProblem, index: int, site: int) -> bool:
-    task = problem.tasks[index]
-    near = site < problem.workshop_count and (problem.depart - problem.sites[site].date).days <= problem.quiet_days
-    return near and task.item.family in DELICATE and bool(task.opens)
+def _quiet(problem: PlacementProblem) -> Floats:
+    """What a delicate job costs besides at every site: something in the last days before departure, else nothing."""
+    near = [
+        s < problem.workshop_count and (problem.depart - site.date).days <= problem.quiet_days
+        for s, site in enumerate(problem.sites)
+    ]
+    return np.where(near, _money(problem, [QUIET_MINUTES])[0], 0.0)
 
 
-def _openings(problem: PlacementProblem, openings: tuple[Opening, ...]) -> tuple[Floats, Floats]:
+def _openings(
+    problem: PlacementProblem, openings: tuple[Opening, ...], shared: Shared
+) -> tuple[Floats, Floats]:  # fmt: skip
     cost, spend = np.zeros((len(openings), len(problem.sites))), np.zeros((len(openings), len(problem.sites)))
     looks = {(key, name): minutes for task in problem.tasks for key, name, minutes in task.again}
     for o, (key, state) in enumerate(openings):
-        for s in range(len(problem.sites)):
-            if key[1] == AGAIN:
-                cost[o, s] = round(again_cost(problem, s, looks[(key, state)]) * THOUSAND)
-                continue
-            if key[1] == HUB_WORK:
-                parts = [problem.tasks[i].minutes for i in _hub_tasks(problem, (key[0], state, key[2]))]
-            else:
-                parts = [problem.open_minutes[(key[1], state)], problem.close_minutes[(key[1], state)]]
-            cost[o, s] = sum(_money(problem, s, part) for part in parts)
-            spend[o, s] = sum(_time(problem, s, part) for part in parts)
+        if key[1] == AGAIN:
+            minutes = looks[(key, state)]
+            cost[o] = [round(again_cost(problem, s, minutes) * THOUSAND) for s in range(len(problem.sites))]
+            continue
+        if key[1] == HUB_WORK:
+            parts = [problem.tasks[i].minutes for i in shared.hubs.get((key[0], state, key[2]), ())]
+        else:
+            parts = [problem.open_minutes[(key[1], state)], problem.close_minutes[(key[1], state)]]
+        cost[o], spend[o] = _money(problem, parts).sum(axis=0), _time(problem, parts).sum(axis=0)
     return cost, spend
 
 
 def _keeps(problem: PlacementProblem, openings: tuple[Opening, ...]) -> tuple[Floats, Floats, Floats]:
     shape = (len(openings), len(problem.sites))
     cost, here, after = np.zeros(shape), np.zeros(shape), np.zeros(shape)
+    nights = [s for s in range(problem.workshop_count - 1) if may_stay_open(problem, s)]
     for o, (key, state) in enumerate(openings):
-        for s in range(problem.workshop_count - 1) if key[1] not in (AGAIN, HUB_WORK, AT_ONCE) else ():
-            if may_stay_open(problem, s):
-                closing, opening = problem.close_minutes[(key[1], state)], problem.open_minutes[(key[1], state)]
-                cost[o, s] = _money(problem, s, closing) + _money(problem, s + 1, opening)
-                here[o, s], after[o, s] = _time(problem, s, closing), _time(problem, s + 1, opening)
+        if nights and key[1] not in (AGAIN, HUB_WORK, AT_ONCE):
+            parts = [problem.close_minutes[(key[1], state)], problem.open_minutes[(key[1], state)]]
+            (close_cost, open_cost), (close_time, open_time) = _money(problem, parts), _time(problem, parts)
+            for s in nights:
+                cost[o, s] = close_cost[s] + open_cost[s + 1]
+                here[o, s], after[o, s] = close_time[s], open_time[s + 1]
     return cost, here, after
 
 
@@ -194,6 +223,7 @@ def _arcs(problem: PlacementProblem, groups: tuple[tuple[int, ...], ...]) -> tup
     sites = len(problem.sites)
     arc = np.full((len(groups), sites + 1, sites + 1), NEVER)
     again = np.zeros(arc.shape)
+    forward = np.triu(np.ones((sites + 1, sites), dtype=bool))
     for g, group in enumerate(groups):
         tasks = [problem.tasks[index] for index in group]
         if tasks[0].window is not None:
@@ -203,12 +233,11 @@ def _arcs(problem: PlacementProblem, groups: tuple[tuple[int, ...], ...]) -> tup
             continue
         late = np.sum([np.array(task.late, dtype=np.float64) for task in tasks], axis=0)
         shares = np.max([np.array(task.shares) for task in tasks], axis=0)
-        for p in range(sites + 1):
-            arc[g, p, p:sites] = late[p, p:]
-            if p == sites:
-                arc[g, p, sites] = 0.0
-            elif shares[p, -1] < 1.0 - problem.tolerance_share:
-                arc[g, p, sites] = late[p, -1] + sum(task.worth[p] for task in tasks)
+        worth = np.sum([np.array(task.worth, dtype=np.float64) for task in tasks], axis=0)
+        may_end = shares[:sites, -1] < 1.0 - problem.tolerance_share
+        arc[g, :, :sites] = np.where(forward, late, NEVER)
+        arc[g, :sites, sites] = np.where(may_end, late[:sites, -1] + worth[:sites], NEVER)
+        arc[g, sites, sites] = 0.0
         again[g, :, :sites] = np.where(shares < problem.short_share, NEVER, 0.0)
     return arc, again
 
@@ -285,14 +314,14 @@ def as_placing(given: Stated, own: Flags, method: str) -> Placing:
         for s in np.flatnonzero(own[g]).tolist():
             for index in group:
                 visits[index].add(s)
-    _add_hub_work(problem, visits)
+    _add_hub_work(problem, visits, given.shared)
     _add_walk_rounds(problem, visits)
     placing = Placing(tuple(tuple(sorted(at)) for at in visits), (), method)
     placing = Placing(placing.visits, unmet_of(problem, placing), method, None, _kept(problem, placing))
     return placing
 
 
-def _add_hub_work(problem: PlacementProblem, visits: list[set[int]]) -> None:
+def _add_hub_work(problem: PlacementProblem, visits: list[set[int]], shared: Shared) -> None:
     open_hubs = {
         (key, s) for index, task in enumerate(problem.tasks) for key, state in task.opens if state == HUB_OFF
         for s in visits[index]
@@ -302,7 +331,7 @@ def _add_hub_work(problem: PlacementProblem, visits: list[set[int]]) -> None:
         for s in visits[index]
     }  # fmt: skip
     for key, s in open_hubs:
-        for index in _hub_tasks(problem, key):
+        for index in shared.hubs.get(key, ()):
             if (*problem.tasks[index].thing, s) not in called:
                 visits[index].add(s)
 
