@@ -104,6 +104,23 @@ def test_a_cell_is_changed_in_place_and_what_moved_is_told(wet: Any) -> None:
     assert wet.get("/state.json").json()["answer"] == "solved"
 
 
+def test_what_may_be_left_empty_is_set_and_emptied(wet: Any) -> None:
+    """Otherwise the owner's choice about trailer hubs, and the minutes of the road, could not be given in the page."""
+    before = (wet.folder / "trip.toml").read_bytes()
+    given = {"trip.trailer_hubs_after_water": "repack", "trip.holiday_rate_per_hour": "75", "trip.road_daily_minutes":
+             "20", "trip.road_day_limit_minutes": "90", "trip.road_long_spell_minutes": "240"}  # fmt: skip
+    assert wet.post("/trip", wet.form("/trip") | given | {"do": "save"}).status_code == 200
+    trip = load(wet.folder, wet.app.state.desk.today)[0].trip
+    assert (trip.trailer_hubs_after_water, trip.holiday_rate_per_hour) == ("repack", 75)
+    assert (trip.road_daily_minutes, trip.road_day_limit_minutes, trip.road_long_spell_minutes) == (20, 90, 240)
+    shown = wet.get("/trip").text
+    assert '<option value="repack" selected>' in shown and 'name="trip.road_daily_minutes" value="20"' in shown
+    wrong = wet.post("/trip", wet.form("/trip") | given | {"trip.road_daily_minutes": "1441", "do": "save"})
+    assert wrong.status_code == 422 and "road_daily_minutes" in wrong.text
+    wet.post("/trip", wet.form("/trip") | dict.fromkeys(given, "") | {"do": "save"})
+    assert (wet.folder / "trip.toml").read_bytes() == before
+
+
 def test_a_save_can_be_taken_back(wet: Any) -> None:
     """Otherwise one wrong press would stay."""
     before = snapshot(wet.folder)

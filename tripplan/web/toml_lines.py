@@ -14,6 +14,10 @@ from typing import Any
 from tripplan.records import cell_values
 
 TRIP_KEYS = ("name", "depart", "return", "shakedown_km", "remote_beyond_km", "rate_per_hour", "cost_per_stranded_hour")
+OPTIONAL_TRIP_KEYS = (
+    "trailer_hubs_after_water", "holiday_rate_per_hour", "road_daily_minutes", "road_day_limit_minutes",
+    "road_long_spell_minutes",
+)  # fmt: skip
 TEXT_KEYS = ("name", "home_zone", "id", "kind", "drive", "front_axle", "fuel", "gearbox", "hubs",
              "country", "region")  # fmt: skip
 LIST_KEYS = ("fitted",)
@@ -48,8 +52,14 @@ def figure(text: str) -> str:
 
 
 def with_values(text: str, values: Mapping[str, str]) -> str:
-    """The file with these keys set; lines that are not touched keep every letter."""
+    """The file with these keys set; lines that are not touched keep every letter.
+
+    An optional key that was emptied goes out with its line, and is as if never given.
+    """
     for key, new in values.items():
+        if not new and key in OPTIONAL_TRIP_KEYS:
+            text = re.sub(rf"^[ \t]*{re.escape(key)}[ \t]*=.*\n?", "", text, count=1, flags=re.M)
+            continue
         line = f"{key} = {value(key, new)}"
         found = re.compile(rf"^[ \t]*{re.escape(key)}[ \t]*=.*$", re.M)
         match = found.search(text)

@@ -11,13 +11,22 @@ from tripplan.records.problems import Problem
 from tripplan.web.forms.table_form import Form, Grid, differences, from_form, new_content, read_grid, with_problems
 from tripplan.web.open_trip import Desk
 from tripplan.web.saves import saving
-from tripplan.web.toml_lines import TRIP_KEYS, with_values
+from tripplan.web.toml_lines import OPTIONAL_TRIP_KEYS, TRIP_KEYS, with_values
 
 FACTS = {
     "name": "Name of the trip", "depart": "Departure", "return": "Return", "shakedown_km": "Shakedown drive, km",
     "remote_beyond_km": "Remote when help is further than, km", "rate_per_hour": "An hour of work is worth",
     "cost_per_stranded_hour": "An hour of standing is worth",
 }  # fmt: skip
+OPTIONAL = {
+    "trailer_hubs_after_water": "Trailer hubs that were under water",
+    "holiday_rate_per_hour": "An hour of work on the way is worth",
+    "road_daily_minutes": "Work on the way, minutes a day in the mean",
+    "road_day_limit_minutes": "Work on the way, most minutes a day",
+    "road_long_spell_minutes": "One longer spell on the way, minutes",
+}
+CHOICES = {"trailer_hubs_after_water": {"look": "look first, then decide", "repack": "repack each time"}}
+KEYS = (*TRIP_KEYS, *OPTIONAL_TRIP_KEYS)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,14 +50,14 @@ def read_typed(folder: Path) -> tuple[TripTyped, tuple[Problem, ...]]:
         grid, found = read_grid(folder, part)
         grids.append(grid)
         problems += found
-    facts = {key: _text(data.get(key, "")) for key in TRIP_KEYS}
+    facts = {key: _text(data.get(key, "")) for key in KEYS}
     version = saving.version(folder, saving.TABLE_FILES)
     return TripTyped(facts=facts, grids=tuple(grids), version=version), tuple(problems)
 
 
 def typed_from(form: Form, now: TripTyped) -> TripTyped:
     """The trip as a form sends it."""
-    facts = {key: (form.get(f"trip.{key}") or [now.facts[key]])[-1].strip() for key in TRIP_KEYS}
+    facts = {key: (form.get(f"trip.{key}") or [now.facts[key]])[-1].strip() for key in KEYS}
     grids = tuple(from_form(grid, form) for grid in now.grids)
     return TripTyped(facts=facts, grids=grids, version=(form.get("version") or [""])[-1])
 
@@ -87,13 +96,14 @@ def trip_form(
         wrong |= {(grid.part, row, column): p for (row, column), p in with_problems(told, grid.file, own).items()}
     return {
         "title": "The trip", "seen": seen, "grids": grids, "facts": shown.facts, "labels": FACTS,
+        "optional": OPTIONAL, "choices": CHOICES,
         "version": now.version, "problems": told, "wrong": wrong, "clash": clash, "note": note,
     }  # fmt: skip
 
 
 def clash_of(now: TripTyped, typed: TripTyped) -> list[tuple[str, str, str, str]]:
     """Where the form differs from the files as another tab left them: place, column, theirs, ours."""
-    found = [("trip.toml", key, now.facts[key], typed.facts[key]) for key in TRIP_KEYS
+    found = [("trip.toml", key, now.facts[key], typed.facts[key]) for key in KEYS
              if now.facts[key] != typed.facts[key]]  # fmt: skip
     for have, wanted in zip(now.grids, typed.grids, strict=True):
         found += differences(have, wanted)
