@@ -89,12 +89,22 @@ def test_a_stop_without_room_leaves_the_look_to_a_halt() -> None:
     assert (check.slot, check.where) == (None, "at a halt on the road")
 
 
-def test_a_look_that_is_done_there_anyway_is_not_listed_twice() -> None:
-    """If not, the same wheel would be rocked twice in one day."""
+def test_a_look_that_ends_a_job_stands_on_the_sheet_with_its_minutes() -> None:
+    """If not, the plan would count minutes that no sheet shows, and a hub be closed untried."""
     item = thing("bearings", km=5000, positions="left", follow_ups="play 0-0 km")
     covering = thing("seals", act="renew", km=5000, positions="left", covers="play")
     plan = planned(home(FIRST), *DONE, catalogue=tables(item, covering, NUTS, PLAY))
-    assert plan.rechecks == ()
+    assert [(check.item, check.slot) for check in plan.rechecks] == [("play", "workshop-2026-06-24")]
+    assert sum(slot.minutes_planned for slot in plan.slots) == plan.totals.plan.minutes
+
+
+def test_a_look_that_is_a_job_there_is_not_listed_twice() -> None:
+    """If not, the same wheel would be rocked twice in one day."""
+    item = thing("bearings", km=5000, positions="left", follow_ups="play 0-0 km")
+    due = PLAY.model_copy(update={"km": 10.0, "months": None})
+    plan = planned(home(FIRST), *DONE, catalogue=tables(item, NUTS, due))
+    there = [job for job in plan.slots[0].jobs if (job.item, job.position) == ("play", "left")]
+    assert len(there) == 1
 
 
 def test_a_look_after_water_goes_with_the_greater_job_and_both_say_so() -> None:

@@ -5,6 +5,7 @@ from datetime import date
 from functools import cache
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from tests.random_trips import RandomTrip, how_many, random_trip
@@ -12,8 +13,9 @@ from tripplan.explain.moves import cost_of, rows_of
 from tripplan.explain.ways_out import MOST_TOLD, WayOut, changed, holding, wants, ways_out
 from tripplan.files.demos import DEMOS, demo_folder
 from tripplan.files.folder import load
+from tripplan.placing.fine import refine
 from tripplan.placing.optimise import place_optimally
-from tripplan.placing.problem import WORKSHOP
+from tripplan.placing.problem import WORKSHOP, can_stand, renewals
 from tripplan.placing.stated import stated
 from tripplan.planner import Answer, answer, look_around
 
@@ -98,3 +100,25 @@ def test_the_ways_are_asked_in_the_order_a_person_would() -> None:
     told = ways_out(found.problem, found.placing, found.standings, s)
     assert told[0].startswith("An hour more at home on Saturday")
     assert all("minutes" not in text for text in told)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_time_left_is_true_of_every_place_before_the_limit(name: str) -> None:
+    """If not, an owner would be told that there is no time where there is."""
+    found, _ = placed(name)
+    problem, given = found.problem, stated(found.problem)
+    own = rows_of(given, found.placing)
+    now = cost_of(given, own)
+    row_of = {index: row for row, group in enumerate(given.groups) for index in group}
+    for miss in found.placing.unmet:
+        if not miss.why.startswith("no time left") or miss.task not in row_of:
+            continue
+        task, row = problem.tasks[miss.task], row_of[miss.task]
+        before = [site for site in renewals(problem, found.placing, miss.task) if miss.site is None or site < miss.site]
+        at = max(before, default=-1)
+        for site in range(at + 1, task.sound[at + 1] + 1):
+            if can_stand(problem, task, site) and not own[row, site]:
+                with_it = own.copy()
+                with_it[row, site] = True
+                again = refine(given.model, with_it, np.zeros(given.model.rows.shape[1]))
+                assert not (again[row, site] and cost_of(given, again) < now - 0.5), (task.key, problem.sites[site].id)
