@@ -235,7 +235,7 @@ def plan_item(
         last_done=standing.done.day if standing.done else None,
         last_done_origin=standing.done.row.origin if standing.done else None,
         found=standing.bad.finding if standing.bad else None,
-        unmet=bool(unmet), highest_share=max(shares.values(), default=None), can_wait=bool(waits),
+        unmet=bool(unmet), highest_share=max(shares.values(), default=None), can_wait=shares.get(problem.last, 0.0) > 1.0 and not problem.tasks[index].look_first,
         waits=tuple(Wait(slot=problem.sites[i].id, share=share) for i, share in waits),
     )  # fmt: skip
 

@@ -146,8 +146,8 @@ class PlanItem:
 
     `found` is a bad finding that nothing has put right; `act` is then what does.
     `highest_share` is the largest typical share of its interval used at any moment of the trip as
-    planned; `waits` are the slots after departure that it reaches past its interval because
-    waiting is cheaper, `can_wait` that there is one; `unmet` that its limit cannot be kept.
+    planned; `can_wait` that it comes home past its interval; `waits` are the slots after departure
+    that it reaches past its interval because waiting is cheaper; `unmet` that its limit cannot be kept.
     """
 
     item: str
