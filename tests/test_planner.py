@@ -183,3 +183,36 @@ def test_the_morning_round_is_listed_once() -> None:
 def test_the_morning_round_takes_the_owner_s_minutes() -> None:
     """If not, a changed number would be accepted and do nothing."""
     assert planned(LONG, catalogue=tables(thing(km=500), assumed={"walk_round_minutes": 35.0})).walkround_minutes == 35
+
+
+ONE_LEG = trip(leg(1, 2000), workshop_days=LONG.workshop_days)
+WORN = (row(date(2026, 6, 20), 0, "bearings", "repack"), row(TODAY, 0, number=3))
+
+
+def test_what_waits_by_price_is_no_limit_broken() -> None:
+    """If not, the owner would be warned of what the plan itself thinks cheaper, and stop reading warnings."""
+    plan = planned(ONE_LEG, *WORN, catalogue=tables(thing(km=1500, act="grease", harms=False)))
+    found = only(plan, "bearings")
+    assert [(wait.slot, round(wait.share, 2)) for wait in found.waits] == [("after", round(2000 / 1500, 2))]
+    assert found.can_wait and not found.unmet and plan.warnings == ()
+    told = [reason.text for reason in found.reasons if reason.kind == "waits"]
+    assert told == [
+        f"Waits until home, {plan.slots[-1].date}, 133 % of its interval used by then: "
+        "doing it sooner costs more than waiting."
+    ]
+
+
+def test_a_limit_that_cannot_be_kept_does_not_wait() -> None:
+    """If it were told as waiting, nobody would see that a wheel bearing is run past its end."""
+    plan = planned(ONE_LEG, *WORN, catalogue=tables(thing(km=1500, act="renew", harms=True)))
+    found = only(plan, "bearings")
+    assert found.unmet and found.waits == ()
+    assert [warning.kind for warning in plan.warnings] == ["no place in time"]
+    assert [reason.kind for reason in found.reasons].count("no place") == 1
+
+
+def test_nothing_waits_for_the_next_chance() -> None:
+    """If it did, all that is overdue on a workshop day would be told as waiting for it."""
+    rows = (row(date(2026, 6, 1), 0, "bearings", "repack"), row(TODAY, 5000, number=3))
+    found = only(planned(LONG, *rows, catalogue=tables(thing(km=4500, harms=False))), "bearings")
+    assert found.placed[0].startswith("workshop") and found.waits == ()

@@ -32,14 +32,14 @@ from tripplan.grease.advice import grease_lines
 from tripplan.grease.what_is_in import read_contents
 from tripplan.placing.greedy import place_greedily
 from tripplan.placing.optimise import place_optimally
-from tripplan.placing.problem import PlacementProblem, Placing, renewals
+from tripplan.placing.problem import PlacementProblem, Placing, last_chance, renewals
 from tripplan.placing.reckoning import all_before, each_alone, totals
 from tripplan.placing.search import NAME, VERSION
 from tripplan.placing.tasks import is_walk_round, placement_problem
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import METERS, HistoryRow, Rig, Trip
 from tripplan.records.lookups import without_duplicates
-from tripplan.records.plan import Plan, PlanItem, PlanLeg, Solver, Total, Totals
+from tripplan.records.plan import Plan, PlanItem, PlanLeg, Solver, Total, Totals, Wait
 from tripplan.records.problems import Problem
 from tripplan.trip.distance_range import known_by_odometer
 from tripplan.trip.free_days import free_day_assumptions, shut_shops
@@ -51,6 +51,9 @@ from tripplan.wear.earlier_trips import counted_legs, earlier_wear
 from tripplan.wear.last_done import read_history
 from tripplan.wear.multipliers import RULE, Severity
 from tripplan.wear.rates_from_readings import read_rates, with_rates
+
+LATE_SHARE = 1.005
+"""Past its interval in words: what rounds to 100 % is not."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -216,33 +219,45 @@ def plan_item(
     own, placed = placing.visits[index], renewals(problem, placing, index)
     places = [(problem.sites[i], "a job of its own" if i in own else "done on the way") for i in placed]
     unmet = [u.why for u in placing.unmet if u.task == index]
-    wear = leg_wear(standing, s)
+    wear, shares = leg_wear(standing, s), _shares(problem, placing, index)
+    waits = () if unmet else _waits(problem, index, shares, s.today)
     return PlanItem(
         item=item.id, name=item.name, unit=unit.id, position=standing.position, act=item.act,
         verdict=standing.verdict, limits=standing.limits, wear=wear, runs_out=standing.runs_out,
         runs_out_reserve=standing.runs_out_reserve, placed=tuple(problem.sites[i].id for i in placed),
-        reasons=reasons(standing, wear, places, unmet, is_walk_round(item), s.rates), rhythm=item.rhythm,
+        reasons=reasons(
+            standing, wear, places, unmet, is_walk_round(item), s.rates, [(problem.sites[i], share) for i, share in waits]
+        ),
+        rhythm=item.rhythm,
         harms=item.harms, strands=item.strands,
         share_used_at_departure=share_used(standing.course, False, s.start),
         share_used_at_return=share_used(standing.course, True, s.trip.return_),
         last_done=standing.done.day if standing.done else None,
         last_done_origin=standing.done.row.origin if standing.done else None,
         found=standing.bad.finding if standing.bad else None,
-        unmet=bool(unmet), **_waits(problem, placing, index),
+        unmet=bool(unmet), highest_share=max(shares.values(), default=None), can_wait=shares.get(problem.last, 0.0) > 1.0 and not problem.tasks[index].look_first,
+        waits=tuple(Wait(slot=problem.sites[i].id, share=share) for i, share in waits),
     )  # fmt: skip
 
 
-def _waits(problem: PlacementProblem, placing: Placing, index: int) -> dict[str, Any]:
-    """The largest share used at any moment as planned, and whether it runs past its interval and waits for home."""
-    task, start, highest = problem.tasks[index], -1, 0.0
-    if is_walk_round(task.item):
-        return {}
-    for site in (*renewals(problem, placing, index), problem.last):
-        highest = max(highest, task.shares[start + 1][site]) if site > start else highest
-        start = max(start, site)
-    done = [site for site in renewals(problem, placing, index) if site < problem.last]
-    late = task.shares[max(done, default=-1) + 1][problem.last] > 1.0
-    return {"highest_share": highest, "can_wait": late and not task.look_first}
+def _shares(problem: PlacementProblem, placing: Placing, index: int) -> dict[int, float]:
+    """The typical share of its interval used when each renewal comes, and after return."""
+    task, start, shares = problem.tasks[index], -1, {}
+    for site in () if is_walk_round(task.item) else (*renewals(problem, placing, index), problem.last):
+        if site > start:
+            shares[site] = task.shares[start + 1][site]
+            start = site
+    return shares
+
+
+def _waits(
+    problem: PlacementProblem, index: int, shares: Mapping[int, float], today: date
+) -> tuple[tuple[int, float], ...]:
+    """Where it is done later than its interval says. Before the rig goes on it is done at the next chance."""
+    if problem.tasks[index].look_first:
+        return ()
+    leaving = last_chance(problem.sites, today)
+    return tuple((site, share) for site, share in shares.items() if share >= LATE_SHARE and site > leaving)
 
 
 def walk_round(pairs: Sequence[ItemAt]) -> tuple[str, ...]:

@@ -18,8 +18,12 @@ def reasons(
     unmet: Sequence[str],
     walk_round: bool,
     rates: Sequence[Rate] = (),
+    waits: Sequence[tuple[Site, float]] = (),
 ) -> tuple[Reason, ...]:
-    """Everything there is to say about one item position, in the order a person asks it."""
+    """Everything there is to say about one item position, in the order a person asks it.
+
+    `waits` are the places it reaches past its interval, each with the share used by then.
+    """
     found = [_last_done(standing), *_findings(standing), *_limits(standing)]
     found += _assumed_shares(standing)
     found += _rates(standing, rates)
@@ -28,11 +32,17 @@ def reasons(
     found += _runs_out(standing)
     found += [Reason(kind="no place", text=text, origins=(standing.item.origin,)) for text in unmet]
     found += [Reason(kind="placed", text=f"Placed: {site.place}, {site.date} ({how}).") for site, how in places]
+    found += [Reason(kind="waits", text=_waits(site, share)) for site, share in waits]
     if walk_round:
         text = "Looked at every morning on the road (walk-round), so it is not given a slot there."
         found.append(Reason(kind="walk-round", text=text))
     found.append(_basis(standing))
     return tuple(found)
+
+
+def _waits(site: Site, share: float) -> str:
+    where = f"{site.place}, {site.date}"
+    return f"Waits until {where}, {share * 100:.0f} % of its interval used by then: doing it sooner costs more than waiting."
 
 
 def _last_done(standing: Standing) -> Reason:

@@ -20,7 +20,7 @@ FOUND_BAD, NO_PLACE, GRADED, WATER_UNPLACED, HEIGHT_UNKNOWN, PARTS_LATE = Warnin
 # What a reason can tell.
 REASON_KINDS = (
     "last done", "finding", "limit", "share assumed", "rate", "earlier trips", "wear", "distance", "runs out", "no place",
-    "placed", "walk-round", "basis", "mixing",
+    "placed", "waits", "walk-round", "basis", "mixing",
 )  # fmt: skip
 
 
@@ -133,13 +133,21 @@ class RunsOut:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Wait:
+    """A slot that an item waits for past its interval, and the typical share used when it is reached."""
+
+    slot: str
+    share: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PlanItem:
     """One item at one position: verdict, limits, wear leg by leg, where placed, why.
 
     `found` is a bad finding that nothing has put right; `act` is then what does.
     `highest_share` is the largest typical share of its interval used at any moment of the trip as
-    planned; `can_wait` that it runs past its interval and waits for home, `unmet` that it was
-    wanted and no place could take it.
+    planned; `can_wait` that it comes home past its interval; `waits` are the slots after departure
+    that it reaches past its interval because waiting is cheaper; `unmet` that its limit cannot be kept.
     """
 
     item: str
@@ -164,6 +172,7 @@ class PlanItem:
     found: str | None = None
     highest_share: float | None = None
     can_wait: bool = False
+    waits: tuple[Wait, ...] = ()
     unmet: bool = False
 
 

@@ -232,6 +232,7 @@ def _item(item: PlanItem) -> dict[str, Any]:
         "found": item.found,
         "highest_share": _number(item.highest_share),
         "can_wait": item.can_wait,
+        "waits": [{"slot": wait.slot, "share": _number(wait.share)} for wait in item.waits],
         "unmet": item.unmet,
         "limits": [_limit(limit) for limit in item.limits],
         "reasons": _reasons(item.reasons),

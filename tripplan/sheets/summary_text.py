@@ -9,6 +9,7 @@ from tripplan.sheets import words
 from tripplan.sheets.worksheet import lists as sheet_lists
 from tripplan.sheets.worksheet import work_order
 from tripplan.sheets.worksheet.text import day_words
+from tripplan.sheets.worksheet.waits import waits
 
 COLUMNS = 80
 WIDEST_ITEM = 52
@@ -19,7 +20,7 @@ FEW_LOOKS = 6
 def terminal_summary(plan: Plan, written: Iterable[Path] = ()) -> str:
     """The summary with a line feed after every line; `written` lists the files, if any."""
     parts = (
-        _head(plan), _look(plan), _due(plan), _slots(plan), _on_the_way(plan), _files(written),
+        _head(plan), _look(plan), _due(plan), _slots(plan), _on_the_way(plan), _waits(plan), _files(written),
     )  # fmt: skip
     lines = [words.printable(line).rstrip() for part in parts for line in part]
     return "\n".join(lines) + "\n"
@@ -41,14 +42,10 @@ def _head(plan: Plan) -> Iterator[str]:
 
 
 def _look(plan: Plan) -> Iterator[str]:
-    unmet = work_order.unmet(plan)
-    if plan.warnings or plan.problems or unmet:
+    if plan.warnings or plan.problems:
         yield ""
     for warning in (told.text for told in plan.warnings):
         yield from _wrap(f"Warning: {warning}", "", "  ")
-    if unmet:
-        told = "; ".join(f"{_named(plan, item)}: {item.act}" for item in unmet)
-        yield from _wrap(f"Not met, no slot before the return takes this work: {told}", "", "  ")
     for way in plan.ways_out:
         yield from _wrap(f"Way out: {way}", "", "  ")
     for problem in plan.problems:
@@ -97,6 +94,14 @@ def _on_the_way(plan: Plan) -> Iterator[str]:
     names = "; ".join(_named(plan, item) for row in rows if (item := row.item) and row.is_done_before)
     if names:
         yield from _wrap(f"Would run out on the way too, and is done before departure: {names}.", "  ")
+
+
+def _waits(plan: Plan) -> Iterator[str]:
+    told = waits(plan)
+    if told:
+        yield ""
+    for line in told:
+        yield from _wrap(line, "", "  ")
 
 
 def _row(plan: Plan, item: PlanItem) -> Iterator[str]:

@@ -23,6 +23,7 @@ from tripplan.sheets.route_places import Places
 from tripplan.sheets.worksheet import lists as sheet_lists
 from tripplan.sheets.worksheet import water as sheet_water
 from tripplan.sheets.worksheet import work_order
+from tripplan.sheets.worksheet.waits import waits
 from tripplan.sheets.worksheet.work_blocks import SlotSheet, details, slot_sheet
 
 NOWHERE = Places(lines={}, marks=(), unplaced=())
@@ -61,7 +62,7 @@ def worksheet_html(plan: Plan, places: Places | None = None) -> str:
         stations=stations(plan),
         details=partial(details, notes=notes),
         notes=notes,
-        unmet=work_order.unmet(plan),
+        waits=waits(plan),
         counts=work_order.verdict_counts(plan),
         due=sheet_lists.due_together(plan),
         on_the_way=sheet_lists.on_the_way(plan),

@@ -12,13 +12,15 @@ from tripplan.sheets.worksheet import water as sheet_water
 from tripplan.sheets.worksheet import work_order
 from tripplan.sheets.worksheet.html import ways
 from tripplan.sheets.worksheet.text_work import grease_lines, work_lines
+from tripplan.sheets.worksheet.waits import waits
 
 
 def worksheet_text(plan: Plan) -> str:
     """The whole sheet as text with a line feed after every line."""
     parts = (
         _top(plan), _read_first(plan), _days(plan), _due(plan), _needs(plan), work_lines(plan), _rechecks(plan),
-        _crossings(plan), _walkround(plan), grease_lines(plan), _lasting(plan), _on_the_way(plan), _numbers(plan),
+        _crossings(plan), _walkround(plan), grease_lines(plan), _lasting(plan), _on_the_way(plan), _waits(plan),
+        _numbers(plan),
     )  # fmt: skip
     lines = [words.printable(line).rstrip() for part in parts for line in part]
     return "\n".join(lines).strip() + "\n"
@@ -40,16 +42,10 @@ def _top(plan: Plan) -> Iterator[str]:
 
 def _read_first(plan: Plan) -> Iterator[str]:
     yield from heading("Read first")
-    unmet = work_order.unmet(plan)
-    if not (plan.warnings or plan.problems or unmet):
+    if not (plan.warnings or plan.problems):
         yield "No warnings, and nothing in the files was worth a look."
     for warning in (told.text for told in plan.warnings):
         yield from wrap(f"Warning: {warning}", "- ")
-    for item in unmet:
-        where = work_order.runs_out_words(plan, item)
-        placed = work_order.placed_words(plan, item)
-        told = f"{_item(plan, item)}: {item.act}. No slot before the return takes this work."
-        yield from wrap(f"{told} Runs out {where}. Work: {placed}.", "- ")
     for way in plan.ways_out:
         yield from wrap(f"Way out: {way}", "- ")
     yield from ("", *wrap(work_order.MANUAL_NOTE))
@@ -166,6 +162,14 @@ def _on_the_way(plan: Plan) -> Iterator[str]:
         yield from heading("What runs out on the way")
     for row in rows:
         yield from wrap(f"{_item(plan, row.item)}: {sheet_lists.ends_words(row.item)}. Work: {row.days}.", "- ")
+
+
+def _waits(plan: Plan) -> Iterator[str]:
+    told = waits(plan)
+    if told:
+        yield from heading("What waits")
+    for line in told:
+        yield from wrap(line, "- ")
 
 
 def _numbers(plan: Plan) -> Iterator[str]:

@@ -202,16 +202,6 @@ def first_km(item: PlanItem) -> float:
     return min(ends, default=float("inf"))
 
 
-def unmet(plan: Plan) -> tuple[PlanItem, ...]:
-    """Items that need work before the return and have no slot before it."""
-    before = {slot.id for slot in plan.slots if slot.kind != "after"}
-    return merged(
-        item
-        for item in plan.items
-        if item.verdict != LASTS and item.rhythm != WALK_ROUND and not before.intersection(item.placed)
-    )
-
-
 def verdict_counts(plan: Plan) -> tuple[str, ...]:
     """How many items of each verdict, as sentences; a verdict without items is left out."""
     words = {

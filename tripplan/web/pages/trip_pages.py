@@ -20,6 +20,7 @@ from tripplan.sheets.pictures.trip_line import trip_line_pictures
 from tripplan.sheets.worksheet import lists as sheet_lists
 from tripplan.sheets.worksheet import work_order
 from tripplan.sheets.worksheet.html import stations
+from tripplan.sheets.worksheet.waits import waits
 from tripplan.web.access.security import Access
 from tripplan.web.forms import first_visit
 from tripplan.web.forms.trip_form import trip_form
@@ -64,7 +65,7 @@ def home(request: Request) -> Response:
         request, "home.html.j2", title=plan.trip, seen=seen, plan=plan,
         wide=[Markup(picture) for picture in trip_line_pictures(plan)],
         narrow=[Markup(picture) for picture in trip_line_pictures(plan, narrow=True)],
-        counts=work_order.verdict_counts(plan), unmet=work_order.unmet(plan), stations=stations(plan),
+        counts=work_order.verdict_counts(plan), waits=waits(plan), stations=stations(plan),
         due=due(plan), on_the_way=work_order.on_the_way(plan), lists=sheet_lists,
         ticks=read_memory(desk_of(request).folder), next=next_day(plan, read_memory(desk_of(request).folder)),
     )  # fmt: skip

@@ -1,0 +1,58 @@
+"""What waits, in words: one line a place, and never among the warnings."""
+
+from dataclasses import replace
+
+from tests.sample_plan import item, sample_plan
+from tripplan.records.plan import LASTS, NO_RECORD, ON_THE_WAY, Plan, Wait
+from tripplan.records.plan_work import Slot
+from tripplan.sheets.summary_text import terminal_summary
+from tripplan.sheets.worksheet.html import worksheet_html
+from tripplan.sheets.worksheet.text import worksheet_text
+from tripplan.sheets.worksheet.waits import waits
+
+
+def the(given: Plan, kind: str) -> Slot:
+    """The first slot of that kind."""
+    return next(slot for slot in given.slots if slot.kind == kind)
+
+
+def plan() -> Plan:
+    """The sample with two sides that wait for home, one item that waits for a stop and for home, and one left shut."""
+    given = sample_plan()
+    stop, home = the(given, "stop").id, the(given, "after").id
+    pins = [
+        replace(item("pins", "Slide pins", "grease", ON_THE_WAY, position=side, placed=(home,)), can_wait=True,
+                waits=(Wait(slot=home, share=1.094),))
+        for side in ("left", "right")
+    ]  # fmt: skip
+    oil = replace(
+        item("oil", "Axle oil", "renew", ON_THE_WAY, placed=(stop, home)),
+        can_wait=True, waits=(Wait(slot=stop, share=1.2), Wait(slot=home, share=1.371)),
+    )  # fmt: skip
+    bush = item("bush", "Spindle bush", "repack", NO_RECORD, used=None)
+    return replace(given, items=(*(i for i in given.items if i.verdict == LASTS), *pins, oil, bush))
+
+
+def test_one_line_a_place_the_furthest_gone_first() -> None:
+    """If not, the owner would read a paragraph an item, and not know what is worth a look at a halt."""
+    given = plan()
+    at_stop, at_home, shut = waits(given)
+    assert at_stop.startswith(f"Waits until {the(given, 'stop').place}, ") and at_stop.endswith(": Axle oil 120 %.")
+    assert at_home.startswith("Waits until home, ")
+    assert at_home.endswith(": Axle oil 137 %; Slide pins, left and right 109 %.")
+    assert shut == "No record, and left shut unless a look finds leaks, play or noise: Spindle bush."
+
+
+def test_every_sheet_tells_it_and_none_as_not_met() -> None:
+    """If not, what waits because it is cheaper would be read as work that found no time."""
+    given = plan()
+    for told in (worksheet_text(given), worksheet_html(given), terminal_summary(given)):
+        words = " ".join(told.split())
+        assert all(line in words for line in waits(given))
+        assert "No slot before the return" not in words and "Not met" not in words
+
+
+def test_nothing_waits_in_silence() -> None:
+    """If an empty heading stood there, a reader would look for what is missing."""
+    given = replace(sample_plan(), items=())
+    assert waits(given) == () and "What waits" not in worksheet_text(given)
