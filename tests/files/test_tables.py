@@ -8,9 +8,13 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
+import pandas
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from tests.files.test_bad_input import spreadsheet
+from tripplan.files import tables
 from tripplan.files.tables import read_cells, read_records
 from tripplan.records.facts_in import Crossing, HistoryRow, Leg, WorkshopDay
 from tripplan.records.problems import LOOK
@@ -184,3 +188,20 @@ def test_a_hundred_thousand_rows_in_seconds(tmp_path: Path) -> None:
     assert len(rows) == 100_000
     assert problems == ()
     assert rows[-1].origin.row == 100_001
+
+
+@given(st.lists(st.sampled_from(["a", "b ", " ", ",", ",", '"', '""', '"q,\n"', "\n", "\r\n", "NA", "1.0", "é"])))
+def test_cells_are_those_another_reader_gives(parts: list[str]) -> None:
+    """Reference: pandas.read_csv with every cell as text (pandas user guide, IO tools, CSV)."""
+    text = "head,more\n" + "".join(parts)
+    grid, problems = tables._csv_grid(text.encode(), "x.csv")
+    if grid is None:
+        assert [problem.code for problem in problems] == ["F09"]
+        return
+    frame = pandas.read_csv(
+        io.StringIO(text, newline=""), dtype=str, header=None, names=range(len(grid[0])), index_col=False,
+        keep_default_na=False, na_filter=False, skip_blank_lines=False,
+    )  # fmt: skip
+    assert [[cell.strip() for cell in row] for row in grid] == [
+        [cell.strip() for cell in row] for row in frame.to_numpy(dtype=object).tolist()
+    ]

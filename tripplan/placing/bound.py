@@ -17,6 +17,11 @@ from tripplan.placing.model import NEVER, Flags, Floats, Model, Part
 from tripplan.placing.search import Found
 
 NODES, LIMITED_SITES = 2_000, 8
+# The relaxation is nearly whole already: what prepares a hard programme costs more here than it saves.
+PLAIN = {
+    "presolve": "off", "mip_heuristic_effort": 0.0, "mip_detect_symmetry": False,
+    "mip_heuristic_run_feasibility_jump": False,
+}  # fmt: skip
 Columns = dict[tuple[int, int], int]
 
 
@@ -234,6 +239,8 @@ def _solved(programme: Programme) -> Solved | None:
     options.threads, options.random_seed = 1, 0
     options.mip_rel_gap, options.mip_abs_gap, options.mip_max_nodes = 0.0, 0.49, NODES
     solver.passOptions(options)
+    for name, value in PLAIN.items():
+        solver.setOptionValue(name, value)  # a version that lacks one goes on without
     solver.passModel(_as_lp(programme, highspy))
     solver.run()
     if solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:

@@ -131,17 +131,14 @@ def priced(part: Part, own: Flags) -> Plans:
 
 
 def _path_cost(arc: Floats, again: Floats, renewed: Flags, own: Flags) -> Floats:
-    plans, tasks, sites = renewed.shape
-    last = np.zeros((plans, tasks), dtype=np.intp)
-    number = np.arange(tasks)[None, :]
-    total = np.zeros(plans)
-    for s in range(sites):
-        here = renewed[:, :, s]
-        if here.any():
-            total += np.where(here, arc[number, last, s], 0.0).sum(axis=1)
-            total += np.where(own[:, :, s], again[number, last, s], 0.0).sum(axis=1)
-            last = np.where(here, s + 1, last)
-    return np.asarray(total + arc[number, last, sites].sum(axis=1))
+    """What waiting costs each plan: at every renewal since the one before it, and at the end since the last."""
+    sites = renewed.shape[2]
+    number, site = np.arange(renewed.shape[1])[:, None], np.arange(sites)
+    start = np.zeros((*renewed.shape[:2], sites + 1), dtype=np.intp)
+    np.maximum.accumulate(np.where(renewed, site + 1, 0), axis=2, out=start[:, :, 1:])
+    waited = np.where(renewed, arc[number, start[:, :, :-1], site], 0.0)
+    soon = np.where(own, again[number, start[:, :, :-1], site], 0.0) if again.any() else 0.0
+    return np.asarray((waited + soon).sum(axis=(1, 2)) + arc[number[:, 0], start[:, :, -1], sites].sum(axis=1))
 
 
 def merit(part: Part, plans: Plans, price: Floats, fee: Floats, overflow: float = OVERFLOW[0]) -> Floats:

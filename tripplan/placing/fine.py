@@ -8,6 +8,7 @@ priced exactly, is cheaper for it.
 
 from collections.abc import Iterable
 from dataclasses import replace
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +19,7 @@ from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, Plans, joi
 
 TURNS, TRIED = 12, 48
 SCALES = (0.0, 0.5, 1.0, 2.0)
+Known: TypeAlias = dict[tuple[int, bytes, bytes], Plans]
 
 
 def refine(model: Model, own: Flags, price: Floats) -> Flags:
@@ -30,8 +32,9 @@ def refine(model: Model, own: Flags, price: Floats) -> Flags:
     ties = [[t, *covers] for t, covers in enumerate(model.covers) if covers]
     bunches = [np.array(group, dtype=np.intp) for group in linked(len(own), ties)]
     cost = whole_cost(model, whole, own)
+    known: Known = {}
     for _ in range(TURNS):
-        left, pool, plans = _stand(model, whole, own, bunches, model.rows @ price)
+        left, pool, plans = _stand(model, whole, own, bunches, model.rows @ price, known)
         better = _with_plans(own, bunches, plans, pool, exchange(left, pool, pool.first[:-1], TOO_MUCH[-1:]))
         now = whole_cost(model, whole, better)
         if now >= cost:
@@ -55,19 +58,25 @@ def _whole_costs(model: Model, whole: Part, several: Flags) -> Floats:
 
 
 def _stand(
-    model: Model, whole: Part, own: Flags, bunches: list[NDArray[np.intp]], price: Floats
+    model: Model, whole: Part, own: Flags, bunches: list[NDArray[np.intp]], price: Floats, known: Known
 ) -> tuple[Model, Pool, list[Plans]]:
-    """What is left of the minutes beside what bunches share, and every bunch's plans, the one of now first."""
+    """What is left of the minutes beside what bunches share, and every bunch's plans, the one of now first.
+
+    `known` keeps the plans of bunches for which nothing changes from turn to turn.
+    """
     users = own.T.astype(np.float64) @ model.need.astype(np.float64)
     shared = priced(whole, own[None]).spend[0]
     plans = []
-    for tasks in bunches:
+    for number, tasks in enumerate(bunches):
         mine = own[tasks].T.astype(np.float64) @ model.need[tasks].astype(np.float64)
         used = np.asarray(model.need[tasks].any(axis=0))
-        part = _with_open(part_of(model, tasks), np.asarray(users - mine > 0).T, used)
-        now = priced(part, own[tasks][None])
-        shared = shared - now.spend[0]
-        plans.append(_plans(part, now, price))
+        opened = np.asarray(users - mine > 0).T[used]
+        asked = (number, own[tasks].tobytes(), opened.tobytes())
+        if asked not in known:
+            part = _with_open(part_of(model, tasks), opened)
+            known[asked] = _plans(part, priced(part, own[tasks][None]), price)
+        plans.append(known[asked])
+        shared = shared - plans[-1].spend[0]
     left = replace(model, room=model.room - shared @ model.rows)
     return left, pool_of(left, plans), plans
 
@@ -96,9 +105,9 @@ def _best_of_some(
     return several[best], float(costs[best])
 
 
-def _with_open(part: Part, opened: Flags, used: Flags) -> Part:
+def _with_open(part: Part, opened: Flags) -> Part:
     """The part with what others have open free of charge."""
-    free = np.where(opened[used], 0.0, 1.0)
+    free = np.where(opened, 0.0, 1.0)
     model = part.model
     return replace(
         part, model=replace(

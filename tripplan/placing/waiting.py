@@ -9,6 +9,7 @@ in the middle of its life, because a look at play, leaks and noise comes first.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from tripplan.due.runs_out import Course
@@ -84,11 +85,15 @@ def is_limited(item: Item) -> bool:
 
 def leg_dearness(item: Item, s: Situation) -> tuple[float, ...]:
     """How many times as dear a failure of this item is on each leg as at home; harm counts besides."""
-    rates, stuck = rates_of(s), item.strands
-    more = rates.harm_factor if item.harms else 1.0
+    return _dearness_by_leg(item.harms, item.strands, rates_of(s), tuple(s.standing_hours))
+
+
+@lru_cache(maxsize=256)
+def _dearness_by_leg(harms: bool, strands: float, rates: Rates, standing_hours: tuple[float, ...]) -> tuple[float, ...]:
+    more = rates.harm_factor if harms else 1.0
     return tuple(
-        1.0 + more * (dearness(hours, rates.hours_at_home, stuck, rates.standing_hour, rates.repair) - 1.0)
-        for hours in s.standing_hours
+        1.0 + more * (dearness(hours, rates.hours_at_home, strands, rates.standing_hour, rates.repair) - 1.0)
+        for hours in standing_hours
     )
 
 

@@ -3,6 +3,8 @@
 A text cell that a spreadsheet would run as a formula gets a single quote in front.
 """
 
+import csv
+import io
 from collections.abc import Iterator, Sequence
 from typing import Any
 
@@ -70,8 +72,8 @@ def _task_rows(plan: Plan) -> Iterator[dict[str, Any]]:
 
 
 def _csv(rows: Sequence[dict[str, Any]], columns: Sequence[str]) -> str:
-    import pandas
-
-    cells = [[neutral(row[name]) for name in columns] for row in rows]
-    table = pandas.DataFrame(cells, columns=list(columns))
-    return str(table.to_csv(index=False, lineterminator="\n"))
+    text = io.StringIO(newline="")
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(columns)
+    writer.writerows([neutral(row[name]) for name in columns] for row in rows)
+    return text.getvalue()
