@@ -5,6 +5,7 @@ from datetime import date, datetime
 
 from tripplan.records.facts_in import Origin
 from tripplan.records.plan_work import Immersed, Job, Material, Opened, PlanCrossing, Recheck, Slot, WaterAct
+from tripplan.records.words import WaterWindow
 
 FIRST_DAY, SECOND_DAY = "workshop-2026-06-20", "workshop-2026-06-27"
 CAMP, TOWN, AFTER = "stop-dry-box", "stop-saltbush", "after-return"
@@ -303,6 +304,7 @@ def crossings() -> tuple[PlanCrossing, ...]:
         position=None,
         act="dry",
         window="at the bank",
+        window_kind=WaterWindow.BANK,
         within_days=None,
         within_km=2.0,
         look_for="a pedal that pulls to one side",
@@ -321,6 +323,7 @@ def crossings() -> tuple[PlanCrossing, ...]:
             name="Front hubs",
             act="look",
             window="same night",
+            window_kind=WaterWindow.NIGHT,
             within_km=None,
             within_days=1.0,
             look_for="milky grease at the cap",
@@ -333,6 +336,7 @@ def crossings() -> tuple[PlanCrossing, ...]:
             name="Rear axle oil",
             act="look",
             window="within 3 days or 500 km",
+            window_kind=WaterWindow.DAYS,
             within_days=3.0,
             within_km=500.0,
             look_for="milk at the level plug",
@@ -347,6 +351,7 @@ def crossings() -> tuple[PlanCrossing, ...]:
             position="left",
             act="repack",
             window="before the next remote leg",
+            window_kind=WaterWindow.BEFORE_REMOTE,
             within_km=None,
             look_for="water marks on the rollers",
             if_found="renew bearing and seal",
@@ -358,6 +363,7 @@ def crossings() -> tuple[PlanCrossing, ...]:
             name="Transfer case oil",
             act="look",
             window="later",
+            window_kind=WaterWindow.LATER,
             within_km=None,
             look_for="milk at the level plug",
             if_found="drain and refill",

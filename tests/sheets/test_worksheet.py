@@ -121,6 +121,13 @@ def outback() -> Plan:
     return make_plan(inputs.rig, inputs.history, inputs.trip, catalogue, today, problems, place_greedily, inputs.kit)
 
 
+def test_a_window_is_known_by_its_kind_not_by_its_words() -> None:
+    """Otherwise a window worded anew would slip to the end of the sheet."""
+    acts = [replace(act, window=f"{9 - n} as we say it") for n, act in enumerate(sample_plan().crossings[0].acts)]
+    kinds = [same[0].window_kind for _, same in by_window(reversed(acts))]
+    assert kinds == ["bank", "night", "days", "before remote", "later"]
+
+
 @pytest.mark.parametrize("form", [0, 1])
 def test_a_long_sheet_hides_nothing_of_any_job(form: int) -> None:
     """Otherwise joining the sides, or saying a thing once, would have swallowed a caution or a material."""

@@ -299,7 +299,7 @@ def _plan_again(
 def _crossing_row(crossing: PlanCrossing, marks: Sequence[PointMark]) -> dict[str, Any]:
     acts = [
         {"item": a.item, "unit": a.unit, "position": a.position, "act": a.act, "window": a.window,
-         "look_for": a.look_for, "if_clean": a.if_clean, "if_found": a.if_found, "slot": a.slot}
+         "window_kind": a.window_kind, "look_for": a.look_for, "if_clean": a.if_clean, "if_found": a.if_found, "slot": a.slot}
         for a in crossing.acts
     ]  # fmt: skip
     return {

@@ -18,7 +18,7 @@ from tripplan.placing.problem import PlacementProblem, Placing, Site, Task
 from tripplan.placing.tasks import placement_problem, with_calls
 from tripplan.records.facts_in import Crossing, Unit
 from tripplan.records.lookups import HALF_TYRE_POINTS
-from tripplan.records.words import Act
+from tripplan.records.words import Act, WaterWindow
 from tripplan.trip.timeline import Timeline, build_timeline
 from tripplan.water.crossing import Call, calls, crossing_date, wets_unit
 from tripplan.water.grades import EASY, FLOOR, FLOOR_POINTS, HARD, Easy, easy_limits, grade
@@ -45,7 +45,7 @@ BANK_STEPS = (
     "Walk round: debris, plates, wheels, trailer level; mud out of the radiator if it heats up.",
 )
 EVENING_STEPS = ("Cold, level; trailer hubs before they stand a night. Write clean or found.",)
-STEPS = {"bank": BANK_STEPS, "night": EVENING_STEPS}
+STEPS: dict[str, tuple[str, ...]] = {WaterWindow.BANK: BANK_STEPS, WaterWindow.NIGHT: EVENING_STEPS}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

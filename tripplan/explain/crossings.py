@@ -10,17 +10,18 @@ from tripplan.placing.problem import PlacementProblem, Placing, once_done
 from tripplan.placing.tasks import site_window
 from tripplan.records.facts_in import FACILITY_RANK, Crossing
 from tripplan.records.plan_work import Contingent, PlanCrossing, Slot, WaterAct
+from tripplan.records.words import WaterWindow
 from tripplan.water.crossing import Call, crossing_date, crossing_grade, immersed_items, unknown_points, wets_unit
 from tripplan.water.grades import GRADE_WORDS, HUB_POINTS, WHEEL, Grade, easy_limits
 from tripplan.wear.mechanisms.water_entry import cooling_suction_kpa
 
 HOT_HUB_C, COLD_WATER_C = 80.0, 20.0
-ORDER = ("bank", "halt", "night", "days", "before remote", "later")
-WORDS = {
-    "bank": "at the bank, before driving on",
-    "halt": "at the first halt, 10 to 50 km on",
-    "night": "the same night",
-    "before remote": "before the next remote leg",
+ORDER = tuple(WaterWindow)
+WORDS: dict[str, str] = {
+    WaterWindow.BANK: "at the bank, before driving on",
+    WaterWindow.HALT: "at the first halt, 10 to 50 km on",
+    WaterWindow.NIGHT: "the same night",
+    WaterWindow.BEFORE_REMOTE: "before the next remote leg",
 }
 HOT_OR_COOL = "TM 9-2330-331-14&P WP 0022, notes 1 to 5"
 LIKELY = {
@@ -174,7 +175,7 @@ def _act(call: Call, slot: str | None) -> WaterAct:
     rule = call.rule
     return WaterAct(
         item=call.item.id, name=rule.name or call.item.name, unit=call.unit.id, position=call.position, act=rule.act,
-        window=window_words(call), within_days=rule.within_days, within_km=rule.within_km,
+        window=window_words(call), window_kind=rule.when, within_days=rule.within_days, within_km=rule.within_km,
         look_for=rule.look_for, if_found=rule.if_found, slot=slot, by=call.by_date, basis=rule.basis,
         source=_source(call), origins=(rule.origin,), if_clean=rule.if_clean, window_basis=rule.window_basis,
     )  # fmt: skip
@@ -188,14 +189,14 @@ def _source(call: Call) -> str:
 def window_words(call: Call) -> str:
     """The window of an act in words, with its date and km where they bind."""
     rule = call.rule
-    if rule.when == "later":
+    if rule.when == WaterWindow.LATER:
         return f"again after about {amount(rule.within_km)} km"
     limits = []
     if rule.within_days is not None:
         limits.append(f"{amount(rule.within_days)} days ({call.by_date})")
     if rule.within_km is not None:
         limits.append(f"{amount(rule.within_km)} km")
-    if rule.when == "days":
+    if rule.when == WaterWindow.DAYS:
         return "within " + " or ".join(limits)
-    tail = f", at the latest {' or '.join(limits)}" if limits and rule.when == "before remote" else ""
+    tail = f", at the latest {' or '.join(limits)}" if limits and rule.when == WaterWindow.BEFORE_REMOTE else ""
     return WORDS[rule.when] + tail

@@ -23,10 +23,11 @@ from tripplan.records.plan import (
     Thing,
 )
 from tripplan.records.plan_work import PlanCrossing
+from tripplan.records.words import WaterWindow
 from tripplan.trip.distance_range import estimated_sentences
 from tripplan.trip.route.distance_to_help import on_map
 
-OPENING_WHEN = "before the next remote leg"
+OPENING_WINDOWS = (WaterWindow.BEFORE_REMOTE, WaterWindow.DAYS)
 
 
 def assumptions(s: Situation) -> tuple[str, ...]:
@@ -250,7 +251,7 @@ def _homeless_water(crossings: Sequence[PlanCrossing]) -> list[PlanWarning]:
     """Openings that water calls for and that no stop in the window can take."""
     found = []
     for crossing in crossings:
-        lost = [a for a in crossing.acts if a.slot is None and a.window.startswith((OPENING_WHEN, "within"))]
+        lost = [a for a in crossing.acts if a.slot is None and a.window_kind in OPENING_WINDOWS]
         if lost:
             names = sorted({f"{a.name}{f' {a.position}' if a.position else ''} ({a.unit})" for a in lost})
             text = (

@@ -28,12 +28,11 @@ from tripplan.records.catalogue import Catalogue, Item, Teardown
 from tripplan.records.facts_in import Trip
 from tripplan.records.item_cells import FollowUp
 from tripplan.records.units import MINUTES_PER_HOUR
+from tripplan.records.words import WaterWindow
 from tripplan.trip.timeline import leg_ends
 from tripplan.water.crossing import Call
 
-AT_THE_BANK = "bank"
-AT_THE_HALT = "halt"
-AGAIN_LATER = "later"
+AT_THE_BANK, AT_THE_HALT, AGAIN_LATER = WaterWindow.BANK, WaterWindow.HALT, WaterWindow.LATER
 WALK_ROUND = "walk-round"
 FACTOR_OF = {"camp": "place_factor_camp", "town": "place_factor_town", "workshop": "place_factor_workshop"}
 Prices = Mapping[tuple[str, str], float]

@@ -17,6 +17,7 @@ from tripplan.records.sourced import Basis as Basis
 from tripplan.records.sourced import Sourced as Sourced
 from tripplan.records.sourced import Words
 from tripplan.records.sourced import words as words
+from tripplan.records.words import WaterWindow
 
 Grade = Literal["none", "low", "medium", "high"]
 DustGrade = Literal["none", "low", "medium", "high", "drawn in"]
@@ -35,7 +36,6 @@ Harm = Literal["steering", "brakes", "wheels", "coupling", "fire"]
 
 EVIDENCE_FILE = "evidence.csv"
 MOST_MONTHS = 1200
-WaterWindow = Literal["bank", "halt", "night", "days", "before remote", "later"]
 
 
 class Item(Sourced):

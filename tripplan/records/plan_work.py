@@ -143,8 +143,8 @@ class Recheck:
 class WaterAct:
     """What a crossing calls for at one item, and by when.
 
-    `window` is in words; `within_days` and `within_km` are None when not given. `basis` is that
-    of the act, `window_basis` that of its window.
+    `window_kind` is by when, `window` the same in words; `within_days` and `within_km` are None when
+    not given. `basis` is that of the act, `window_basis` that of its window.
     """
 
     item: str
@@ -153,6 +153,7 @@ class WaterAct:
     position: str | None
     act: str
     window: str
+    window_kind: str
     within_days: float | None
     within_km: float | None
     look_for: str

@@ -96,6 +96,17 @@ class LeftOutAs(StrEnum):
     ELSEWHERE = "done elsewhere"
 
 
+class WaterWindow(StrEnum):
+    """By when work after water is to be done, the most pressing first."""
+
+    BANK = "bank"
+    HALT = "halt"
+    NIGHT = "night"
+    DAYS = "days"
+    BEFORE_REMOTE = "before remote"
+    LATER = "later"
+
+
 class WarningKind(StrEnum):
     """What a warning of the plan is about."""
 

@@ -9,16 +9,21 @@ from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 from tripplan.explain import cards
 from tripplan.explain.cards import CardCase, CardLine, CardMark, CardPlace, CardWindow, CrossingCard
 from tripplan.records.plan import Plan
+from tripplan.records.words import WaterWindow
 from tripplan.sheets import words as say
 
 CAUTION = (
     "No card says that water can be driven. Where depth, flow, bed or what lives in it cannot be known, "
     "neither walk nor drive in: wait, or turn round. Never into a flood."
 )
-WHEN_WORDS = {
-    "bank": "At the bank, before driving on", "halt": "First halt, 10 to 50 km", "night": "Same evening",
-    "days": "Within", "before remote": "Before the next remote leg", "later": "Again after",
-}  # fmt: skip
+WHEN_WORDS: dict[str, str] = {
+    WaterWindow.BANK: "At the bank, before driving on",
+    WaterWindow.HALT: "First halt, 10 to 50 km",
+    WaterWindow.NIGHT: "Same evening",
+    WaterWindow.DAYS: "Within",
+    WaterWindow.BEFORE_REMOTE: "Before the next remote leg",
+    WaterWindow.LATER: "Again after",
+}
 CASE_WORDS = {
     cards.BELOW: "below the hubs", cards.REACHED: "at the hubs", cards.HOT: "hard on the hubs",
     cards.ABOVE: "floor", cards.STALLED: "stopped", cards.SALT: "salt", cards.PLANNED: "as planned",
@@ -84,9 +89,9 @@ def notes(case: CardCase) -> tuple[str, ...]:
 def when_text(window: CardWindow) -> str:
     """The window in words with its figures."""
     words = WHEN_WORDS[window.when]
-    if window.when in ("days", "later"):
+    if window.when in (WaterWindow.DAYS, WaterWindow.LATER):
         return f"{words} {window.words}"
-    return f"{words}, at most {window.words}" if window.when == "before remote" and window.words else words
+    return f"{words}, at most {window.words}" if window.when == WaterWindow.BEFORE_REMOTE and window.words else words
 
 
 def case_lines(window: CardWindow) -> tuple[tuple[str, str], ...]:

@@ -29,7 +29,8 @@ def crossing_text(plan: Plan, crossing: PlanCrossing, marks: Sequence[PointMark]
     for note in crossing.notes:
         parts += ["", *_wrap(note, "! ")]
     for window, acts in work_order.by_window(crossing.acts):
-        parts += ["", words.upper_first(window), *(line for act in acts for line in _act(plan, act))]
+        parts += ["", words.upper_first(window)]
+        parts += [line for act in work_order.sides_joined(acts) for line in _act(plan, act)]
     if crossing.contingent:
         told = "Not booked; the looks decide it. Where a look finds what is named, record it with its finding"
         parts += ["", *_wrap(f"{told}, and it is planned:")]

@@ -148,11 +148,9 @@ def _calls(plan: Plan, title: str) -> tuple[Call, ...]:
     """Acts of a window that no slot takes: first one act with its crossings, then equal ones joined."""
     called: dict[WaterAct, dict[str, None]] = {}
     for crossing in plan.crossings:
-        own = [act for act in crossing.acts if act.window == title and act.slot is None]
-        for _, acts in work_order.by_window(own):
-            for act in acts:
-                key = replace(act, by=None, origins=(), basis="", source="", window_basis="")
-                called.setdefault(key, {})[_with_day(crossing, act)] = None
+        for act in (act for act in crossing.acts if act.window == title and act.slot is None):
+            key = replace(act, by=None, origins=(), basis="", source="", window_basis="")
+            called.setdefault(key, {})[_with_day(crossing, act)] = None
     joined: dict[tuple[str, str, str, str, tuple[str, ...]], list[WaterAct]] = {}
     for act, crossings in called.items():
         joined.setdefault((act.act, act.look_for, act.if_clean, act.if_found, tuple(crossings)), []).append(act)
@@ -172,8 +170,7 @@ def call_words(plan: Plan, acts: Sequence[WaterAct]) -> str:
     """The act and its items: Exercise: Park brake; Trailer brake action (camper)."""
     sides: dict[tuple[str, str], dict[str, None]] = {}
     for act in acts:
-        held = sides.setdefault((act.name, act.unit), {})
-        held.update(dict.fromkeys((act.position or "").split(" and ")))
+        sides.setdefault((act.name, act.unit), {})[act.position or ""] = None
     names = (
         named(plan, name, say.listed(side for side in held if side) or None, unit)
         for (name, unit), held in sides.items()
@@ -183,7 +180,7 @@ def call_words(plan: Plan, acts: Sequence[WaterAct]) -> str:
 
 def referred(plan: Plan, acts: Iterable[WaterAct]) -> tuple[str, ...]:
     """Acts that stand in full with the work of a slot, counted, one sentence for each slot."""
-    counts = Counter(act.slot for act in acts if act.slot is not None)
+    counts = Counter(act.slot for act in work_order.sides_joined(acts) if act.slot is not None)
     names = {slot.id: work_order.slot_name(slot) for slot in plan.slots}
     return tuple(
         f"{say.count(number, 'act stands', 'acts stand')} with the work of {names.get(slot, slot)}."

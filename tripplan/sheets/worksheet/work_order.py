@@ -9,14 +9,12 @@ from dataclasses import dataclass, replace
 
 from tripplan.records.plan import DUE, LASTS, NO_RECORD, ON_THE_WAY, Plan, PlanItem, RunsOut
 from tripplan.records.plan_work import Job, Opened, Recheck, Slot, WaterAct
-from tripplan.records.words import JobKind
+from tripplan.records.words import JobKind, WaterWindow
 from tripplan.sheets import words as say
 
 WALK_ROUND = JobKind.WALK_ROUND
-WINDOWS = (
-    ("at the bank",), ("at the first halt",), ("the same night", "same night"), ("within",), ("before the next remote leg",),
-    ("again after", "later"),
-)  # fmt: skip
+WINDOWS = tuple(WaterWindow)
+WITH_FIGURES = (WaterWindow.DAYS, WaterWindow.BEFORE_REMOTE, WaterWindow.LATER)
 CROSSING_NOTE = (
     "Depth and flow cannot be judged by this sheet. Look at the water where you stand; "
     "turning round is always an answer."
@@ -113,20 +111,25 @@ def rechecks_at(plan: Plan, slot: Slot) -> tuple[Recheck, ...]:
 
 
 def by_window(acts: Iterable[WaterAct]) -> tuple[tuple[str, tuple[WaterAct, ...]], ...]:
-    """Acts after water by their window, the most pressing first; left and right made one."""
-    sides: dict[WaterAct, list[str]] = {}
-    for act in acts:
-        sides.setdefault(replace(act, position=None), []).append(act.position or "")
+    """Acts after water by their window in words, the most pressing first."""
     found: dict[str, list[WaterAct]] = {}
-    for act, positions in sides.items():
-        found.setdefault(act.window, []).append(replace(act, position=say.listed(dict.fromkeys(positions)) or None))
-    return tuple((window, tuple(found[window])) for window in sorted(found, key=_urgency))
+    for act in sorted(acts, key=_urgency):
+        found.setdefault(act.window, []).append(act)
+    return tuple((window, tuple(same)) for window, same in found.items())
 
 
-def _urgency(window: str) -> tuple[int, float, str]:
-    rank = next((n for n, starts in enumerate(WINDOWS) if window.startswith(starts)), len(WINDOWS))
-    first = next((word for word in window.split() if word.replace(".", "", 1).isdigit()), "0")
-    return rank, float(first), window
+def _urgency(act: WaterAct) -> tuple[int, float, str]:
+    figures = [figure for figure in (act.within_days, act.within_km) if figure is not None]
+    first = figures[0] if figures and act.window_kind in WITH_FIGURES else 0.0
+    return WINDOWS.index(WaterWindow(act.window_kind)), first, act.window
+
+
+def sides_joined(acts: Iterable[WaterAct]) -> tuple[WaterAct, ...]:
+    """Acts after water with left and right made one, the sides in words."""
+    sides: dict[WaterAct, dict[str, None]] = {}
+    for act in acts:
+        sides.setdefault(replace(act, position=None), {})[act.position or ""] = None
+    return tuple(replace(act, position=say.listed(held) or None) for act, held in sides.items())
 
 
 def merged(items: Iterable[PlanItem]) -> tuple[PlanItem, ...]:
