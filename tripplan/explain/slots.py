@@ -226,6 +226,8 @@ def why_here(task: Task, standings: dict[tuple[str, str, str], Standing], calls:
     """One short sentence: why this job is on the list."""
     if task.calls:
         call = calls[task.calls[0]]
+        if call.missed:
+            return f"no look on record in its time after the crossing at trip km {call.after_km:.0f}, so it is opened"
         return f"{call.rule.look_for} (crossing at trip km {call.after_km:.0f})"
     standing = standings[task.thing]
     if standing.bad is not None:
