@@ -293,7 +293,7 @@ def stated(
     """The placement problem of that situation."""
     s, standings = looked_at(one_trip, *rows, catalogue=catalogue, units=units, today=today)
     pairs = item_positions(s.rig, s.catalogue)
-    called = calls(pairs, s.timeline, s.catalogue, s.history, s.allowance_m, s.trip.trailer_hubs_after_water)
+    called = calls(pairs, s.timeline, s.catalogue, s.history, s.allowance_m, s.trip.trailer_hubs_after_water, today)
     return placement_problem(standings, called, s)
 
 

@@ -95,7 +95,7 @@ def answer(s: Situation, place: Callable[[PlacementProblem], Placing]) -> Answer
     pairs = item_positions(s.rig, s.catalogue)
     standings = tuple(assess(pair, s) for pair in pairs)
     called = calls(
-        pairs, s.timeline, s.catalogue, s.history, s.allowance_m, s.trip.trailer_hubs_after_water
+        pairs, s.timeline, s.catalogue, s.history, s.allowance_m, s.trip.trailer_hubs_after_water, s.today
     )  # fmt: skip
     problem = placement_problem(standings, called, s)
     return Answer(

@@ -27,6 +27,21 @@ def joint(**changes: object) -> Item:
     return thing("joint", **{"act": "grease", "family": "joint", "km": 10000, "minutes": 5, **changes})
 
 
+def test_due_again_on_the_trip_it_is_the_usual_act_with_its_minutes() -> None:
+    """Otherwise a joint renewed at home would be renewed once more at the stop, and fill it."""
+    seen = row(date(2026, 6, 1), 400, "joint", "grease", 3, finding="worn")
+    plan = planned(TRIP, LAST, seen, NOW, catalogue=with_remedy(joint(km=1000, consumables="grease 1")))
+    first, again = ((slot, job) for slot in plan.slots for job in slot.jobs if slot.kind != "after")
+    assert [first[0].id, first[1].act, first[1].minutes] == ["workshop-2026-06-25", "renew", 50]
+    assert [again[0].id, again[1].act] == ["stop-1-two-wells", "grease"]
+    # by hand: 5 minutes of the table, 1.2 times as long in somebody else's workshop; nothing is opened
+    assert again[1].minutes == again[0].minutes_planned == 6
+    assert "found worn" not in again[1].act_note and "both cups" not in again[1].act_note
+    assert again[1].why.startswith("again: done at home on 2026-06-25")
+    assert [part.what for part in again[1].materials] == ["grease"]
+    assert plan.totals.plan.minutes == sum(slot.minutes_planned for slot in plan.slots)
+
+
 @pytest.mark.parametrize(
     ("act", "finding", "next_act", "minutes"),
     [

@@ -24,13 +24,15 @@ SAMPLE = water_rule("hub", "days", "look", within_days=2, from_grade=3, sample=T
 AGAIN = water_rule("play", "later", "look", within_km=500, from_grade=2, decided_by="play measure")
 
 
-def found(*rows: HistoryRow, rules: tuple[Any, ...] = (REPACK,), hubs: Any = None, **ford: Any) -> tuple[Call, ...]:
+def found(
+    *rows: HistoryRow, rules: tuple[Any, ...] = (REPACK,), hubs: Any = None, today: date | None = None, **ford: Any
+) -> tuple[Call, ...]:
     """What a ford at hub height calls for, with those rows written."""
     known = tables(PLAY, HUB, SEAL, water_rules=rules)
     made = crossing(1, 100, ford.pop("depth_m", 0.45), **{"crossed": MADE, "minutes": 3, **ford})
     line = build_timeline(trip(leg(1, 300, MADE), leg(2, 400, NEXT, remote=True), crossings=(made,)), 8)
     pairs = [(wagon(), item, side) for item in (PLAY, HUB, SEAL) for side in item.positions]
-    return calls(pairs, line, known, read_history(rows, known), WAVE, hubs)
+    return calls(pairs, line, known, read_history(rows, known), WAVE, hubs, today)
 
 
 def said(called: tuple[Call, ...]) -> list[tuple[str | None, str, bool]]:
@@ -88,6 +90,28 @@ def test_after_it_was_done_it_is_over() -> None:
 def test_a_look_is_done_whatever_it_found() -> None:
     """If not, a hub found wet would be looked at again and again beside the repack."""
     assert said(found(look("water"), rules=(LOOK,))) == [("right", "measure", False)]
+
+
+def test_without_a_look_in_its_time_it_is_asked_for() -> None:
+    """If not, a hub nobody looked at would go into the remote leg as if the look had been clean."""
+    rules, late = (LOOK, REPACK), date(2026, 7, 3)
+    told = [("left", "repack", True), ("right", "repack", True)]
+
+    def packs(*rows: HistoryRow, today: date | None) -> list[tuple[str | None, str, bool]]:
+        return said(tuple(call for call in found(*rows, rules=rules, today=today) if call.rule is REPACK))
+
+    assert packs(today=None) == packs(today=NEXT) == told  # 24 hours from the 1st: the 2nd is still in time
+    assert packs(today=late) == [("left", "repack", False), ("right", "repack", False)]
+    assert all(call.missed for call in found(rules=rules, today=late) if call.rule is REPACK)
+    assert packs(look("serviceable"), today=late) == [("right", "repack", False)]
+    assert packs(look("serviceable"), look("serviceable", "right"), today=late) == []
+    written = row(NEXT, None, "play", "measure", position="both")  # made, and nothing said of what was found
+    assert packs(written, today=late) == told
+    # a hand on the hub at the halt is no look that decides it
+    assert found(rules=(HAND, REPACK), today=late, depth_m=0.45)[-1].contingent
+    # work that another job decides, as a joint's grease does, waits for that job
+    joint = water_rule("hub", "before remote", "renew", within_days=5, told_from=2, decided_by="play grease")
+    assert all(call.contingent for call in found(rules=(LOOK, joint), today=late) if call.rule is joint)
 
 
 def test_a_second_look_only_after_a_doubtful_first() -> None:

@@ -14,11 +14,14 @@ import pytest
 
 from tests.web.conftest import Visitor
 from tests.web.test_forms import DAY, first_job, rows, snapshot
+from tripplan.commands.plan import plan
 from tripplan.files.demos import DEMOS
 from tripplan.files.held import folder_held
+from tripplan.files.plan_file import issued_plan
 from tripplan.web import open_trip
 from tripplan.web.open_trip import Desk
 from tripplan.web.saves import journal, saving
+from tripplan.web.saves.kept_outputs import refresh
 from tripplan.web.saves.memory import read_memory
 
 ROOT = Path(__file__).parents[2]
@@ -54,6 +57,41 @@ def test_taking_back_is_itself_taken_back(wet: Any) -> None:
     assert trip_files(wet) != saved
     assert "The trip: saved." in again(wet).post("/undo", {"number": back, "back": "/saved"}).text
     assert trip_files(wet) == saved
+
+
+def crossed(there: Any) -> Any:
+    """A crossing told to the page."""
+    version = there.get("/water").text.split('name="version" value="')[1].split('"')[0]
+    told = {"leg": "2", "depth": "0.6", "minutes": "3", "water": "muddy", "day": "2026-08-15", "time": "11:30"}
+    return there.post("/water", {**told, "at_km": "20", "version": version})
+
+
+def test_a_record_brings_the_outputs_up_to_date(wet: Any) -> None:
+    """Otherwise the sheet and the calendar on the wall would still be those from before the crossing."""
+    out = wet.folder / "outputs"
+    assert not out.exists() and plan(wet.folder, out, TODAY.isoformat(), False) in (0, 1)
+    before = {path.name: path.read_bytes() for path in out.iterdir()}
+    number = crossed(wet).url.params["said"]
+    assert [one["crossed"] for one in issued_plan(out)["crossings"] if one["depth_m"] == 0.6] == ["2026-08-15T11:30:00"]
+    assert (out / "worksheet.txt").read_bytes() != before["worksheet.txt"]
+    wet.post("/undo", {"number": number, "back": "/saved"})
+    assert all(one["depth_m"] != 0.6 for one in issued_plan(out)["crossings"])
+
+
+def test_a_record_makes_no_outputs_where_none_are_kept(wet: Any) -> None:
+    """Otherwise files would appear in a folder whose owner never asked for any."""
+    assert crossed(wet).status_code == 200
+    assert not (wet.folder / "outputs").exists()
+
+
+def test_outputs_of_an_older_folder_do_not_follow(wet: Any) -> None:
+    """Otherwise a slow solve would write over what another program has brought up to date meanwhile."""
+    out = wet.folder / "outputs"
+    assert plan(wet.folder, out, TODAY.isoformat(), False) in (0, 1)
+    seen = wet.app.state.desk.see()
+    before = {path.name: path.read_bytes() for path in out.iterdir()}
+    assert not refresh(wet.folder, seen.inputs, seen.catalogue, seen.plan, lambda: False)
+    assert {path.name: path.read_bytes() for path in out.iterdir()} == before
 
 
 def test_a_closed_day_comes_back_with_its_ticks(wet: Any) -> None:

@@ -63,7 +63,7 @@ def plan_crossings(
                 acts=acts,
                 unknown_points=_unknown(index, pairs, s),
                 origin=crossing.origin,
-                notes=crossing_notes(crossing),
+                notes=(*crossing_notes(crossing), *_missed_notes([call for _, call in own])),
                 grade=hardest.number,
                 grade_words=GRADE_WORDS[hardest.number],
                 because=hardest.because,
@@ -155,6 +155,17 @@ def crossing_notes(crossing: Crossing) -> tuple[str, ...]:
     if crossing.water == "salt":
         found.append("Salt water: rinse the underside and brakes with fresh water at once, wherever there is any.")
     return tuple(found)
+
+
+def _missed_notes(own: Sequence[Call]) -> tuple[str, ...]:
+    """What is opened because nobody wrote down the look that would have decided it."""
+    names = dict.fromkeys(f"{call.item.name} ({call.unit.id})" for call in own if call.missed)
+    if not names:
+        return ()
+    return (
+        f"No look is on record in its time at {', '.join(names)}: opened and repacked before the next remote leg. "
+        "A look that was made and not written down settles it: record it on its day, with its finding.",
+    )
 
 
 def _unknown(index: int, pairs: Sequence[ItemAt], s: Situation) -> tuple[str, ...]:

@@ -17,7 +17,7 @@ from tripplan.placing.problem import (
     once_done,
     renewals,
 )
-from tripplan.placing.reckoning import set_out, site_minutes
+from tripplan.placing.reckoning import set_out, site_minutes, visit_minutes
 from tripplan.placing.tasks import WALK_ROUND, follow_ups_of
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import HistoryRow, Origin
@@ -210,7 +210,9 @@ def _as_usual(
 ) -> Task:
     """The task with the item's own act where what was found has been put right at an earlier site."""
     usual = standing.usual if _is_again(problem, placing, number, site) else None
-    return task if usual is None else replace(task, item=usual, act=usual.act)
+    if usual is None:
+        return task
+    return replace(task, item=usual, act=usual.act, minutes=visit_minutes(problem, placing, number, site))
 
 
 def _found(
@@ -224,6 +226,8 @@ def why_here(task: Task, standings: dict[tuple[str, str, str], Standing], calls:
     """One short sentence: why this job is on the list."""
     if task.calls:
         call = calls[task.calls[0]]
+        if call.missed:
+            return f"no look on record in its time after the crossing at trip km {call.after_km:.0f}, so it is opened"
         return f"{call.rule.look_for} (crossing at trip km {call.after_km:.0f})"
     standing = standings[task.thing]
     if standing.bad is not None:

@@ -66,6 +66,8 @@ class Task:
     place `AT_ONCE`; like an opening they are paid once a site. `again` are the looks that follow
     some km later, with their minutes. A one-shot task (`window` set) is done once, at a site from
     `window[0]` to `window[1]`, or left undone at the price `undone`. `look_first` marks an overhaul without a record.
+    `later_minutes` is set where a finding makes the first visit another act than the usual one, which
+    comes round again after it; the search counts the greater of the two for every visit.
     """
 
     item: Item
@@ -89,6 +91,12 @@ class Task:
     calls: tuple[int, ...] = ()
     resets: bool = False
     look_first: bool = False
+    later_minutes: float | None = None
+
+    @property
+    def longest_minutes(self) -> float:
+        """Minutes of the longest of its visits."""
+        return self.minutes if self.later_minutes is None else max(self.minutes, self.later_minutes)
 
     @property
     def key(self) -> tuple[str, str, str, str, int]:

@@ -56,13 +56,21 @@ def looks_again(problem: PlacementProblem, placing: Placing) -> tuple[frozenset[
 def home_minutes(problem: PlacementProblem, placing: Placing) -> tuple[float, ...]:
     """Minutes at each site as they would be in the home shed, without setting out."""
     minutes = [opening_minutes(problem, states) for states in opened_at(problem, placing)]
-    for task, visits in zip(problem.tasks, placing.visits, strict=True):
+    for index, visits in enumerate(placing.visits):
         for site in visits:
-            minutes[site] += task.minutes
+            minutes[site] += visit_minutes(problem, placing, index, site)
     for site, key, state in placing.kept_open:
         minutes[site] -= problem.close_minutes[(key[1], state)]
         minutes[site + 1] -= problem.open_minutes[(key[1], state)]
     return tuple(minutes)
+
+
+def visit_minutes(problem: PlacementProblem, placing: Placing, index: int, site: int) -> float:
+    """Minutes of the home shed of one visit: once a finding has been put right, those of the usual act."""
+    task = problem.tasks[index]
+    if task.later_minutes is None or site <= min(renewals(problem, placing, index), default=site):
+        return task.minutes
+    return task.later_minutes
 
 
 def site_minutes(problem: PlacementProblem, placing: Placing) -> tuple[float, ...]:
@@ -130,10 +138,11 @@ def each_alone(problem: PlacementProblem, placing: Placing) -> tuple[float, floa
     """The same jobs at the same sites, every one opening and setting out for itself."""
     minutes = cost = 0.0
     for index, (task, visits) in enumerate(zip(problem.tasks, placing.visits, strict=True)):
-        own = alone_minutes(problem, task)
-        own += set_out(problem, own)
-        minutes += sum(own * problem.place_factor[site] for site in visits)
-        cost += sum(labour_cost(problem, site, own) for site in visits)
+        for site in visits:
+            own = visit_minutes(problem, placing, index, site) + opening_minutes(problem, task.opens)
+            own += set_out(problem, own)
+            minutes += own * problem.place_factor[site]
+            cost += labour_cost(problem, site, own)
         cost += sum(again_cost(problem, site, look[2]) for site in visits for look in task.again)
         cost += path_cost(problem, placing, index)
     return minutes, cost

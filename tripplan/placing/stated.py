@@ -156,8 +156,8 @@ def _own_minutes(problem: PlacementProblem, index: int, shared: Shared) -> float
     for key, state in task.opens:
         if state == HUB_OFF and task.resets:
             same = [i for i in shared.hubs.get(key, ()) if problem.tasks[i].thing == task.thing]
-            return max(0.0, task.minutes - sum(problem.tasks[i].minutes for i in same))
-    return task.minutes
+            return max(0.0, task.longest_minutes - sum(problem.tasks[i].longest_minutes for i in same))
+    return task.longest_minutes
 
 
 def _visits(
@@ -197,7 +197,7 @@ def _openings(
             cost[o] = [round(again_cost(problem, s, minutes) * THOUSAND) for s in range(len(problem.sites))]
             continue
         if key[1] == HUB_WORK:
-            parts = [problem.tasks[i].minutes for i in shared.hubs.get((key[0], state, key[2]), ())]
+            parts = [problem.tasks[i].longest_minutes for i in shared.hubs.get((key[0], state, key[2]), ())]
         else:
             parts = [problem.open_minutes[(key[1], state)], problem.close_minutes[(key[1], state)]]
         cost[o], spend[o] = _money(problem, parts).sum(axis=0), _time(problem, parts).sum(axis=0)

@@ -145,7 +145,7 @@ def _each_morning(standing: Standing, sites: Sequence[Site], task: Task, today: 
     nothing, free = ((0.0,) * count,) * (count + 1), ((0,) * count,) * (count + 1)
     reach = (leaving if standing.overdue else count - 1, *[count - 1] * count)
     return replace(
-        task, minutes=0.0, opens=(), earliest=max(leaving, 0), reach=reach, sound=(count - 1,) * (count + 1),
+        task, minutes=0.0, later_minutes=None, opens=(), earliest=max(leaving, 0), reach=reach, sound=(count - 1,) * (count + 1),
         shares=nothing, late=free, worth=(0,) * (count + 1), again=(),
     )  # fmt: skip
 
@@ -218,6 +218,7 @@ def _renewal(
         worth=rows.worth,
         overdue=standing.overdue and not look_first,
         look_first=look_first,
+        later_minutes=standing.usual.minutes if standing.usual else None,
     )
     task = replace(task, again=looks_after(task, s.catalogue))
     return _each_morning(standing, sites, task, s.today) if item.rhythm == WALK_ROUND else task

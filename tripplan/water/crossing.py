@@ -20,7 +20,7 @@ from tripplan.trip.timeline import Timeline
 from tripplan.water.grades import EASY, STOOD, Easy, Grade, easy_limits, grade, one_side_tells
 from tripplan.water.lines import BowWave, is_under
 from tripplan.water.lines import point_height_m as point_height_m
-from tripplan.water.settling import FOUND, is_done, looked_again, seal_leaks, seen, worst_side
+from tripplan.water.settling import FOUND, LOOKS, is_done, looked_again, seal_leaks, seen, worst_side
 from tripplan.wear.last_done import History
 
 RELAXED_WHEN = WaterWindow.BEFORE_REMOTE
@@ -60,7 +60,8 @@ class Call:
 
     To be done after `after_km` of the trip and not beyond `by_km` or `by_date`; None means
     that side does not bind. `crossing` is the deciding crossing's index, `grade` how hard it was.
-    A `contingent` call is told and not booked: looks have still to decide it.
+    A `contingent` call is told and not booked: looks have still to decide it. A `missed` one is booked
+    because its look was not made in time.
     """
 
     item: Item
@@ -74,6 +75,7 @@ class Call:
     by_date: date | None
     grade: int = EASY
     contingent: bool = False
+    missed: bool = False
 
 
 def wetting(item: Item, unit: Unit, crossing: Crossing, allowance_m: BowWave, high: bool = False) -> Wetting:
@@ -216,16 +218,18 @@ def calls(
     history: History,
     allowance_m: BowWave,
     trailer_hubs: TrailerHubs | None = None,
+    today: date | None = None,
 ) -> tuple[Call, ...]:
     """Every act called for by every crossing and not yet done, in the order of the trip.
 
     Contingent calls are among them. `trailer_hubs` is the owner's switch; None means look first.
+    Looks whose time was over before `today` count as not made; without it none does.
     """
     rules: dict[str, list[WaterRule]] = {}
     for rule in catalogue.water_rules:
         rules.setdefault(rule.item, []).append(rule)
     high_looks = frozenset(rule.item for rule in catalogue.water_rules if rule.line == "high")
-    desk = _Desk(timeline, catalogue, history, allowance_m, trailer_hubs == REPACK, high_looks)
+    desk = _Desk(timeline, catalogue, history, allowance_m, trailer_hubs == REPACK, high_looks, today)
     found = []
     for ford in _fords(pairs, desk):
         for unit, item, position in pairs:
@@ -247,6 +251,7 @@ class _Desk:
     allowance_m: BowWave
     repacks: bool
     high_looks: frozenset[str]
+    today: date | None
 
 
 def _fords(pairs: Sequence[tuple[Unit, Item, str | None]], desk: _Desk) -> Iterator[_Ford]:
@@ -290,9 +295,27 @@ def _asked(rule: WaterRule, ford: _Ford, item: Item, position: str | None, desk:
     told = rule.told_from is not None and (word == FOUND or (word is None and number >= rule.told_from))
     if not outright and not told:
         return None
+    missed = not outright and word is None and reached and _is_missed(rule, ford, side, desk)
     call = _call(rule, ford.index, unit, item, side, desk.timeline)
-    call = replace(call, grade=number, contingent=not outright and word != FOUND)
+    call = replace(call, grade=number, contingent=not outright and word != FOUND and not missed, missed=missed)
     return None if settled(call, crossing, desk.history) else call
+
+
+def _is_missed(rule: WaterRule, ford: _Ford, side: str | None, desk: _Desk) -> bool:
+    """True when a look that decides the work was asked for outright, its days are over, and no row tells of it.
+
+    Only for what is opened before the next remote leg: grease that stood wet cannot be looked at from
+    outside later on, while an oil shows what got in whenever its plug is cracked (judgement).
+    """
+    if rule.when != RELAXED_WHEN or desk.today is None or ford.crossing.crossed is None:
+        return False
+    for look in desk.catalogue.water_rules:
+        item = desk.catalogue.find(look.item)
+        if item is not None and look.act in LOOKS and (look.item, look.act) in rule.deciding and item.fits(ford.unit):
+            asked = _asked(look, ford, item, side if item.positions else None, desk)
+            if asked and not asked.contingent and asked.by_date is not None and asked.by_date < desk.today:
+                return True
+    return False
 
 
 def _holds(rule: WaterRule, ford: _Ford, number: int, item: Item, position: str | None, desk: _Desk) -> bool:

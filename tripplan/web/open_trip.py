@@ -22,7 +22,7 @@ from tripplan.records.problems import BadInput, Problem, stops
 from tripplan.sheets.moved_text import moved_rows
 from tripplan.sheets.plan_json import outline
 from tripplan.web.drawing.moved_line import MOST_ROWS, moved_points
-from tripplan.web.saves import journal, saving
+from tripplan.web.saves import journal, kept_outputs, saving
 from tripplan.web.saves.journal import Contents, SaveEntry
 from tripplan.web.saves.logbook_folder import Bound
 from tripplan.web.saves.memory import Memory, read_memory, write_memory
@@ -31,6 +31,7 @@ from tripplan.web.solving import Solver, solve
 SOLVED, PLAIN, FAILED = "solved", "plain", "failed"
 BACK = ", taken back"
 MOST_SAID = 40
+RECORDED = (*HISTORY_FILES, "crossings.csv")
 PATIENCE_S = 20.0
 
 
@@ -71,6 +72,7 @@ class Desk:
         self.said: dict[int, Said] = {}
         self.saves = journal.kept(folder)
         self._count = max(self.saves, default=0)
+        self._outputs_lag = False
         with self.writing():
             self._finish()
 
@@ -136,7 +138,9 @@ class Desk:
         question = (read.inputs, read.catalogue, read.today, read.problems)
         quick = quick_plan(*question)
         if not self.background:
-            return replace(seen, quick=quick, plan=solve(question), answer=SOLVED)
+            seen = replace(seen, quick=quick, plan=solve(question), answer=SOLVED)
+            self._refresh(seen)
+            return seen
         self._solver.ask(question, lambda plan: self._solved(read.version, read.today, plan))
         return replace(seen, quick=quick, plan=quick)
 
@@ -145,7 +149,16 @@ class Desk:
             seen = self._seen
             if seen is None or (seen.version, seen.today) != (version, today):
                 return
-            self._seen = replace(seen, plan=plan or seen.quick, answer=SOLVED if plan else FAILED)
+            self._seen = solved = replace(seen, plan=plan or seen.quick, answer=SOLVED if plan else FAILED)
+        self._refresh(solved)
+
+    def _refresh(self, seen: Seen) -> None:
+        """Bring the outputs up to date once the plan behind a record is solved, where any are kept."""
+        if self._outputs_lag and seen.inputs is not None and seen.plan is not None and seen.answer == SOLVED:
+            self._outputs_lag = not kept_outputs.refresh(
+                self.folder, seen.inputs, seen.catalogue, seen.plan,
+                lambda: saving.folder_version(self.folder) == seen.version,
+            )  # fmt: skip
 
     def stop(self) -> None:
         """End a solve that is under way."""
@@ -180,7 +193,7 @@ class Desk:
         with self.writing():
             memory, old = read_memory(self.folder), self.see().quick
             entry = replace(
-                self._entry(label, saving.contents(self.folder, (*HISTORY_FILES, "crossings.csv"))),
+                self._entry(label, saving.contents(self.folder, RECORDED)),
                 slot=slot, ticks=memory.ticks(slot), seen_from=str(memory.seen_from or ""),
             )  # fmt: skip
             journal.keep(self.folder, entry)
@@ -189,6 +202,7 @@ class Desk:
                 journal.forget(self.folder, entry)
                 raise BadInput(problems_of(document["problems"]))
             own = {name: old for name, old in entry.before.items() if old != content(self.folder / name)}
+            self._outputs_lag = True
             done = self._taken(saving.done(self.folder, replace(entry, before=own, changes=document["changes"])))
             day = date.fromisoformat(document["today"])
             journal.keep(self.folder, done)
@@ -206,6 +220,7 @@ class Desk:
                 return self._say(Said(text="That can no longer be taken back: the files were changed since."))
             old, label = self.see().quick, _opposite(undo.label)
             entry = self._entry(label, saving.contents(self.folder, undo.before), undo.before)
+            self._outputs_lag = self._outputs_lag or not undo.before.keys().isdisjoint(RECORDED)
             told = self._written(replace(entry, slot=undo.slot), old)
             self._settle(journal.keep(self.folder, journal.taken_back(undo)))
             self.remember(lambda memory: memory.with_back(undo.slot, undo.ticks, undo.seen_from))
