@@ -26,12 +26,13 @@ from tripplan.explain.reasons import reasons
 from tripplan.explain.shelf import NO_KIT, Kit
 from tripplan.explain.shopping import find_needs, order_days
 from tripplan.explain.slots import fill_slots, find_rechecks
-from tripplan.explain.warnings import assumptions, prices_told, sides_apart, warnings
+from tripplan.explain.warnings import assumptions, prices_told, sides_apart, thing_of, warnings
 from tripplan.explain.ways_out import ways_out
 from tripplan.grease.advice import grease_lines
 from tripplan.grease.what_is_in import read_contents
+from tripplan.placing.beyond import beyond_ceilings
 from tripplan.placing.greedy import place_greedily
-from tripplan.placing.optimise import place_optimally
+from tripplan.placing.optimise import METHOD, place_optimally
 from tripplan.placing.problem import PlacementProblem, Placing, last_chance, renewals
 from tripplan.placing.reckoning import all_before, each_alone, totals
 from tripplan.placing.search import NAME, VERSION
@@ -39,7 +40,7 @@ from tripplan.placing.tasks import is_walk_round, placement_problem
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import METERS, HistoryRow, Rig, Trip
 from tripplan.records.lookups import without_duplicates
-from tripplan.records.plan import Plan, PlanItem, PlanLeg, Solver, Total, Totals, Wait
+from tripplan.records.plan import BeyondRoadTime, Plan, PlanItem, PlanLeg, Solver, Total, Totals, Wait
 from tripplan.records.problems import Problem
 from tripplan.trip.distance_range import known_by_odometer
 from tripplan.trip.free_days import free_day_assumptions, shut_shops
@@ -138,6 +139,7 @@ def _written(
             *assumptions(s), *prices_told(standings, s), *sides_apart(problem, placing), *free_day_assumptions(s.rig, trip), *shut,
         ),
         totals=plan_totals(problem, placing, found.plain), product_rule=RULE,
+        beyond_road_time=beyond_road_time(problem, placing),
         solver=Solver(name=NAME, version=VERSION),
     )  # fmt: skip
 
@@ -258,6 +260,17 @@ def _waits(
         return ()
     leaving = last_chance(problem.sites, today)
     return tuple((site, share) for site, share in shares.items() if share >= LATE_SHARE and site > leaving)
+
+
+def beyond_road_time(problem: PlacementProblem, placing: Placing) -> tuple[BeyondRoadTime, ...]:
+    """What the ceilings on road work keep out, with prices; the plain rule weighs nothing and is not asked."""
+    return tuple(
+        BeyondRoadTime(
+            about=tuple(thing_of(problem.tasks[index]) for index in one.tasks), slot=problem.sites[one.site].id,
+            minutes=one.minutes, cost=one.cost, leaving_costs=one.leaving,
+        )
+        for one in (beyond_ceilings(problem, placing) if placing.method == METHOD else ())
+    )  # fmt: skip
 
 
 def walk_round(pairs: Sequence[ItemAt]) -> tuple[str, ...]:

@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from tests.sample_plan import item, sample_plan
-from tripplan.records.plan import LASTS, NO_RECORD, ON_THE_WAY, Plan, Wait
+from tripplan.records.plan import LASTS, NO_RECORD, ON_THE_WAY, BeyondRoadTime, Plan, Thing, Wait
 from tripplan.records.plan_work import Slot
 from tripplan.sheets.summary_text import terminal_summary
 from tripplan.sheets.worksheet.html import worksheet_html
@@ -56,3 +56,15 @@ def test_nothing_waits_in_silence() -> None:
     """If an empty heading stood there, a reader would look for what is missing."""
     given = replace(sample_plan(), items=())
     assert waits(given) == () and "What waits" not in worksheet_text(given)
+
+
+def test_what_the_road_keeps_out_has_its_price() -> None:
+    """If not, an owner could not tell what half an hour more at a stop is worth."""
+    given = plan()
+    stop = the(given, "stop")
+    pins = tuple(Thing(item="pins", unit="wagon", position=side) for side in ("left", "right"))
+    kept = BeyondRoadTime(about=pins, slot=stop.id, minutes=48, cost=96, leaving_costs=130.4)
+    assert waits(replace(given, beyond_road_time=(kept,)))[-1] == (
+        f"More than the minutes given to the road, each by itself: Slide pins, left and right, {stop.place}: 48 min, "
+        "would cost 96, leaving it costs 130."
+    )

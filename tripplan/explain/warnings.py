@@ -204,7 +204,8 @@ def task_name(task: Task) -> str:
     return f"{task.item.name} ({task.unit.id}{side})"
 
 
-def _about(task: Task) -> Thing:
+def thing_of(task: Task) -> Thing:
+    """The thing a task is about."""
     return Thing(item=task.item.id, unit=task.unit.id, position=task.position)
 
 
@@ -225,10 +226,10 @@ def _unmet_by_cause(problem: PlacementProblem, placing: Placing, standings: Sequ
                 f"{task_name(task)}: freshly done at {done.place} on {done.date} it does not last to "
                 f"{site.place} on {site.date}, and nothing between can take it ({miss.why}); do it at a halt."
             )
-            found.append(PlanWarning(kind=NO_PLACE, text=text, about=(_about(task),)))
+            found.append(PlanWarning(kind=NO_PLACE, text=text, about=(thing_of(task),)))
         elif end and not standing.overdue and miss.site == _first(placing, miss.task):
             text = unmet_sentence(task_name(task), miss.why, site, end.trip_km)
-            found.append(PlanWarning(kind=NO_PLACE, text=text, about=(_about(task),)))
+            found.append(PlanWarning(kind=NO_PLACE, text=text, about=(thing_of(task),)))
         else:
             where = "no place" if site is None else f"{site.place}, {site.date}"
             lesser.setdefault((miss.why, where), []).append(task)
@@ -240,7 +241,7 @@ def _lesser(tasks: Sequence[Task], why: str, where: str) -> PlanWarning:
         f"{len(tasks)} due {'job has' if len(tasks) == 1 else 'jobs have'} no place in time ({why}; first possible: "
         f"{where}): {'; '.join(map(task_name, tasks))}."
     )
-    return PlanWarning(kind=NO_PLACE, text=text, about=tuple(map(_about, tasks)))
+    return PlanWarning(kind=NO_PLACE, text=text, about=tuple(map(thing_of, tasks)))
 
 
 def _first(placing: Placing, index: int) -> int | None:
@@ -277,7 +278,7 @@ def _late_parts(problem: PlacementProblem, placing: Placing, today: date) -> lis
             text=f"Parts usually take {amount(lead)} days and the work is planned in "
             f"{_from_to([days for _, days in jobs])}; make sure they are on the shelf: "
             f"{'; '.join(task_name(task) for task, _ in jobs)}.",
-            about=tuple(_about(task) for task, _ in jobs),
+            about=tuple(thing_of(task) for task, _ in jobs),
         )
         for lead, jobs in sorted(late.items())
     ]

@@ -276,6 +276,20 @@ class OrderPart:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class BeyondRoadTime:
+    """A job that only the owner's ceiling on road work keeps from a stop, by itself beside the plan as it stands.
+
+    `minutes` and `cost` are what doing it at `slot` would take, `leaving_costs` what not doing it there costs.
+    """
+
+    about: tuple[Thing, ...]
+    slot: str
+    minutes: float
+    cost: float
+    leaving_costs: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
     """The whole answer. The same inputs give an equal plan."""
 
@@ -303,4 +317,5 @@ class Plan:
     totals: Totals
     product_rule: str
     solver: Solver = Solver(name="", version="")
+    beyond_road_time: tuple[BeyondRoadTime, ...] = ()
     schema: int = field(default=SCHEMA)

@@ -59,6 +59,7 @@ def _head(plan: Plan) -> dict[str, Any]:
         "totals": _totals(plan.totals),
         "warnings": [warning_row(warning) for warning in plan.warnings],
         "ways_out": list(plan.ways_out),
+        "beyond_road_time": [_flat(one) for one in plan.beyond_road_time],
         "problems": [_flat(problem) for problem in plan.problems],
         "assumptions": list(plan.assumptions),
         "legs": [_leg(leg) for leg in plan.legs],

@@ -1,4 +1,4 @@
-"""What is done later than its interval says, because waiting is cheaper: one sentence a place."""
+"""What is done later than its interval says, because waiting is cheaper or road time is short."""
 
 from collections.abc import Sequence
 
@@ -9,8 +9,8 @@ from tripplan.sheets.worksheet.work_order import WALK_ROUND, main_unit
 
 
 def waits(plan: Plan) -> tuple[str, ...]:
-    """What waits for each place, with the share of its interval it reaches there; then what is left shut."""
-    return (*(told for slot in plan.slots if (told := _waits_for(plan, slot))), *_left_shut(plan))
+    """What waits for each place, with the share of its interval it reaches there; what is left shut; what the road keeps out."""
+    return (*(told for slot in plan.slots if (told := _waits_for(plan, slot))), *_left_shut(plan), *_kept_out(plan))
 
 
 def _waits_for(plan: Plan, slot: Slot) -> str:
@@ -34,6 +34,23 @@ def _left_shut(plan: Plan) -> tuple[str, ...]:
             found.setdefault((item.name, item.unit), []).append(item)
     told = "; ".join(_named(plan, same) for same in found.values())
     return (f"No record, and left shut unless a look finds leaks, play or noise: {told}.",) if told else ()
+
+
+def _kept_out(plan: Plan) -> tuple[str, ...]:
+    """Jobs that would pay for themselves on the road, had the owner given the road more minutes."""
+    items, slots = {(i.item, i.unit, i.position): i for i in plan.items}, {slot.id: slot for slot in plan.slots}
+    told = []
+    for one in plan.beyond_road_time:
+        same: dict[tuple[str, str], list[PlanItem]] = {}
+        for thing in one.about:
+            item = items[(thing.item, thing.unit, thing.position)]
+            same.setdefault((item.name, item.unit), []).append(item)
+        names = words.listed(_named(plan, group) for group in same.values())
+        told.append(
+            f"{names}, {slots[one.slot].place}: {words.duration(one.minutes)}, "
+            f"would cost {one.cost:.0f}, leaving it costs {one.leaving_costs:.0f}"
+        )
+    return (f"More than the minutes given to the road, each by itself: {'; '.join(told)}.",) if told else ()
 
 
 def _named(plan: Plan, same: Sequence[PlanItem]) -> str:
