@@ -83,6 +83,8 @@ ALLOWED = {
     ("Need", "on_shelf"): "in `unit_of_measure`",
     ("Need", "container_size"): "in `unit_of_measure`",
     ("Total", "cost"): "money of the owner's, whatever it is called",
+    ("BeyondRoadTime", "cost"): "money of the owner's, whatever it is called",
+    ("BeyondRoadTime", "leaving_costs"): "money of the owner's, whatever it is called",
     ("*", "gap"): "a share; the contract's own field",
     ("Task", "shares"): "shares, one a pair of sites",
     ("Task", "again"): "minutes, the last of three",
