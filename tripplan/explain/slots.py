@@ -89,24 +89,32 @@ def fill_slots(
     for index, (site, tasks) in enumerate(zip(problem.sites, by_site, strict=True)):
         opened = {pair for _, task in tasks for pair in task.opens if pair[0][1] != AT_ONCE}
         jobs = [
-            job_of(
+            _called(job_of(
                 _as_usual(task, standings[task.thing], problem, placing, number, index),
-                (_again(problem, placing, number, index) or why_here(task, standings, calls))
-                + _also(along.get((number, index), ()), calls),
+                (_again(problem, placing, number, index) or why_here(task, standings, calls)) + also,
                 catalogue,
                 origins_of(task, standings, calls, along.get((number, index), ())),
                 move_sentence(bench, number, index),
                 _found(task, standings[task.thing], problem, placing, number, index),
                 lines.get(task.thing, ""),
                 problem.place_factor[index],
-            )  # fmt: skip
+            ), task, also, calls)
             for number, task in sorted(tasks, key=lambda pair: working_order(pair[1]))
-        ]
+            for also in (_also(along.get((number, index), ()), calls),)
+        ]  # fmt: skip
         due_here = {(r.item, r.unit, r.position): r for r in rechecks if r.slot == site.id}
         jobs += [_recheck_job(recheck, catalogue) for recheck in due_here.values()]
         opened_here = openings(problem, opened, index, placing)
         slots.append(_slot(problem, index, tasks, opened_here, tuple(jobs)))
     return tuple(slots)
+
+
+def _called(job: Job, task: Task, also: str, calls: Sequence[Call]) -> Job:
+    """The job with the crossing that calls for it, where one does."""
+    if not task.calls:
+        return job
+    call = calls[task.calls[0]]
+    return replace(job, cause=call.rule.look_for + also, crossing_km=call.after_km)
 
 
 def _slot(
@@ -299,7 +307,7 @@ def _recheck(
     )  # fmt: skip
     return Recheck(
         item=item.id, name=item.name, unit=task.unit.id, position=position,
-        because_of=f"{task.item.name}{f', {task.position}' if task.position else ''}",
+        because_of=f"{task.item.name}{f', {task.position}' if task.position else ''}", follows=task.item.name,
         after_slot=slot.id, from_km=base_km + follow.low_km, to_km=base_km + follow.high_km,
         leg=leg if on_the_road else None, where=where,
         slot=problem.sites[target].id if target is not None else None,
