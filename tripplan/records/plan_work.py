@@ -23,11 +23,21 @@ class Material:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Filling:
+    """One space that a job greases or fills: what it takes, and what else is told, a sentence a row of clauses."""
+
+    space: str
+    needs: str
+    told: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Job:
     """One act at one item position in one slot, with all a person needs to do it.
 
     Where water calls for it, `crossing_km` is the km of the trip at which that crossing lies, and
-    `cause` is `why` without the crossing, for whoever tells that once for many jobs.
+    `cause` is `why` without the crossing, for whoever tells that once for many jobs. `fillings` are
+    what `lubrication` tells in one paragraph.
     """
 
     item: str
@@ -49,6 +59,7 @@ class Job:
     lubrication: str = ""
     crossing_km: float | None = None
     cause: str = ""
+    fillings: tuple[Filling, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
