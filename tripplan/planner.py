@@ -28,7 +28,7 @@ from tripplan.explain.shopping import find_needs, order_days
 from tripplan.explain.slots import fill_slots, find_rechecks
 from tripplan.explain.warnings import assumptions, prices_told, sides_apart, thing_of, warnings
 from tripplan.explain.ways_out import ways_out
-from tripplan.grease.advice import grease_lines
+from tripplan.grease.advice import all_fillings
 from tripplan.grease.what_is_in import read_contents
 from tripplan.placing.beyond import beyond_ceilings
 from tripplan.placing.greedy import place_greedily
@@ -41,6 +41,7 @@ from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import METERS, HistoryRow, Rig, Trip
 from tripplan.records.lookups import without_duplicates
 from tripplan.records.plan import BeyondRoadTime, Plan, PlanItem, PlanLeg, Solver, Total, Totals, Wait
+from tripplan.records.plan_work import Filling
 from tripplan.records.problems import Problem
 from tripplan.trip.distance_range import known_by_odometer
 from tripplan.trip.free_days import free_day_assumptions, shut_shops
@@ -88,7 +89,7 @@ def make_plan(
     situation = look_around(rig, history, trip, catalogue, today)
     found = answer(situation, place)
     ledger = read_contents(without_duplicates(history), catalogue, kit.lubricants)
-    return _written(situation, found, problems, grease_lines(found.pairs, ledger, kit.gun), kit)
+    return _written(situation, found, problems, all_fillings(found.pairs, ledger, kit.gun), kit)
 
 
 def answer(s: Situation, place: Callable[[PlacementProblem], Placing]) -> Answer:
@@ -110,7 +111,11 @@ def answer(s: Situation, place: Callable[[PlacementProblem], Placing]) -> Answer
 
 
 def _written(
-    s: Situation, found: Answer, problems: Sequence[Problem], lubrication: Mapping[tuple[str, str, str], str], kit: Kit
+    s: Situation,
+    found: Answer,
+    problems: Sequence[Problem],
+    fillings: Mapping[tuple[str, str, str], tuple[Filling, ...]],
+    kit: Kit,
 ) -> Plan:
     """The answer as the plan: every part drawn from it, nothing decided here."""
     trip, problem, placing, standings = s.trip, found.problem, found.placing, found.standings
@@ -128,7 +133,7 @@ def _written(
         home_zone=s.rig.home_zone, edition=s.catalogue.edition, legs=plan_legs(s),
         items=plan_items(found, s),
         slots=with_contingent(
-            fill_slots(problem, placing, by_thing, found.called, s.catalogue, rechecks, lubrication), crossings
+            fill_slots(problem, placing, by_thing, found.called, s.catalogue, rechecks, fillings), crossings
         ),
         crossings=crossings, rechecks=rechecks, walkround=walk_round(found.pairs),
         walkround_minutes=s.catalogue.assumed("walk_round_minutes").value,

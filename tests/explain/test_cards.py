@@ -20,7 +20,15 @@ from tests.small import (
     wagon,
     water_rule,
 )
-from tripplan.explain.cards import BANK_STEPS, CardCase, CrossingCard, case_depths_m, crossing_cards, short_name
+from tripplan.explain.cards import (
+    BANK_STEPS,
+    CardCase,
+    CardJob,
+    CrossingCard,
+    case_depths_m,
+    crossing_cards,
+    short_name,
+)
 from tripplan.planner import look_around
 from tripplan.water.grades import Easy
 from tripplan.water.lines import BowWave
@@ -147,7 +155,7 @@ def test_jobs_a_deeper_crossing_adds_are_named_at_their_stop() -> None:
     found = by_key(cards(crossing(2, 20, 0.25))[0])
     assert found["below"].places == ()
     (town,) = found["reached"].places
-    assert (town.place, town.day, town.big) == ("Town", date(2026, 7, 4), ("repack bearings",))
+    assert (town.place, town.day, town.big) == ("Town", date(2026, 7, 4), (CardJob(act="repack", name="bearings"),))
 
 
 def test_what_the_plan_holds_already_is_not_added_again() -> None:
@@ -160,7 +168,7 @@ def test_work_that_no_stop_is_in_time_for_is_said() -> None:
     """If not, wet hubs would be taken into the remote leg without a word."""
     found = by_key(cards(crossing(2, 20, 0.25), stops=())[0])
     (nowhere,) = found["reached"].places
-    assert (nowhere.day, nowhere.big) == (None, ("repack bearings",))
+    assert (nowhere.day, nowhere.big) == (None, (CardJob(act="repack", name="bearings"),))
 
 
 def test_salt_water_planned_needs_no_case_of_its_own() -> None:

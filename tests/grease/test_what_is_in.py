@@ -6,13 +6,15 @@ import pytest
 
 from tripplan.explain.slots import job_of
 from tripplan.files.data_tables import read_catalogue
-from tripplan.grease.advice import advise, grease_line, grease_lines
+from tripplan.grease.advice import advise, all_fillings, filling_words, fillings
 from tripplan.grease.what_is_in import Contents, read_contents, unknown_names
 from tripplan.placing.problem import Task
 from tripplan.records.facts_in import HistoryRow, Origin, Unit
 from tripplan.records.lubricants import Cavity, GreaseGun, OwnLubricant
+from tripplan.records.plan_work import Filling
 
 CATALOGUE = read_catalogue()[0]
+TOLD = "Joints: grease. Grease it; slowly."
 
 
 def tub(id: str = "tub", own_name: str = "grey tub", **changes: Any) -> OwnLubricant:
@@ -162,27 +164,27 @@ def test_the_line_says_grease_grams_strokes_and_what_not() -> None:
         {"g_per_stroke": 1.1, "strokes": 10, "date": "2026-06-01", "origin": Origin(file="grease_gun.toml")}
     )
     book = ledger(row("2025-01-01", "propshaft_ujoints", "grease", "grey tub"))
-    line = grease_line(CATALOGUE.item("propshaft_ujoints"), None, "wagon", book, gun)
+    line = filling_words(fillings(CATALOGUE.item("propshaft_ujoints"), None, "wagon", book, gun))
     said = (
         "no solid lubricant", " g, nipple", "strokes of your gun", "at each of 4 points", "grey tub, lithium complex",
         "grey tub: go ahead", "black cartridge: not for this place", "skid",
     )  # fmt: skip
     for words in said:
         assert words in line, words
-    unweighed = grease_line(CATALOGUE.item("propshaft_ujoints"), None, "wagon", book, None)
+    unweighed = filling_words(fillings(CATALOGUE.item("propshaft_ujoints"), None, "wagon", book, None))
     assert "strokes not known" in unweighed and "strokes of your gun" not in unweighed
 
 
 def test_a_job_is_not_forbidden_by_its_note() -> None:
     """If not, "until clean grease shows" would stand beside a note that nothing may go in. Common practice, no source."""
     plain = read_contents([], CATALOGUE, ())
-    told = grease_line(CATALOGUE.item("propshaft_ujoints"), None, "wagon", plain, None)
+    told = filling_words(fillings(CATALOGUE.item("propshaft_ujoints"), None, "wagon", plain, None))
     assert "purge until clean grease shows at every seal" in told and "after 50% of its interval" in told
-    own = grease_line(CATALOGUE.item("propshaft_ujoints"), None, "wagon", ledger(), None)
+    own = filling_words(fillings(CATALOGUE.item("propshaft_ujoints"), None, "wagon", ledger(), None))
     assert "purge until clean" in own
     for line in (told, own):
         assert "do not mix" not in line and "Nothing goes on top" not in line and "until both" not in line
-    filled = grease_line(CATALOGUE.item("knuckle_grease_topup"), "left", "wagon", plain, None)
+    filled = filling_words(fillings(CATALOGUE.item("knuckle_grease_topup"), "left", "wagon", plain, None))
     assert "draw or wipe the old off" in filled and "Nothing goes on top" not in filled
 
 
@@ -200,12 +202,10 @@ def test_items_without_grease_have_no_line() -> None:
     """A tyre check would come with a word on grease."""
     wagon = Unit.model_validate({"id": "wagon", "kind": "vehicle", "origin": Origin(file="rig.toml")})
     pairs = [(wagon, CATALOGUE.item(name), None) for name in ("battery", "propshaft_ujoints", "tyre_age")]
-    assert list(grease_lines(pairs, ledger(), None)) == [("propshaft_ujoints", "wagon", "")]
+    assert list(all_fillings(pairs, ledger(), None)) == [("propshaft_ujoints", "wagon", "")]
 
 
-@pytest.mark.parametrize(
-    ("window", "resets", "line"), [(None, False, "grease it"), ((0, 1), True, "grease it"), ((0, 1), False, "")]
-)
+@pytest.mark.parametrize(("window", "resets", "line"), [(None, False, TOLD), ((0, 1), True, TOLD), ((0, 1), False, "")])
 def test_the_line_goes_with_a_job_that_uses_grease(window: tuple[int, int] | None, resets: bool, line: str) -> None:
     """A look after water would tell the owner to press grease in, or a greasing would not say how."""
     wagon = Unit.model_validate({"id": "wagon", "kind": "vehicle", "origin": Origin(file="rig.toml")})
@@ -213,4 +213,6 @@ def test_the_line_goes_with_a_job_that_uses_grease(window: tuple[int, int] | Non
         item=CATALOGUE.item("propshaft_ujoints"), unit=wagon, position=None, act="grease", minutes=10, facility="camp",
         state="closed", opens=(), earliest=0, window=window, resets=resets,
     )  # fmt: skip
-    assert job_of(task, "due", CATALOGUE, (), "", None, "grease it").lubrication == line
+    filling = Filling(space="Joints", needs="grease", told=(("Grease it", "slowly"),))
+    job = job_of(task, "due", CATALOGUE, (), "", None, (filling,))
+    assert (job.lubrication, bool(job.fillings)) == (line, bool(line))

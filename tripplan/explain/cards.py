@@ -76,6 +76,14 @@ class CardWindow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CardJob:
+    """A larger job: the act, and the item in few words."""
+
+    act: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class CardPlace:
     """Jobs a case adds to the plan at one place; `big` are named, the others counted.
 
@@ -85,7 +93,7 @@ class CardPlace:
 
     place: str
     day: date | None
-    big: tuple[str, ...]
+    big: tuple[CardJob, ...]
     small: int
     fewer: int = 0
 
@@ -379,5 +387,5 @@ def _place(site: Site, tasks: Sequence[Task], fewer: int) -> CardPlace:
     return CardPlace(place=site.place, day=site.date, big=big, small=small, fewer=fewer)
 
 
-def _big(jobs: Iterable[tuple[str, str]]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(f"{act} {short_name(name).lower()}" for act, name in jobs))
+def _big(jobs: Iterable[tuple[str, str]]) -> tuple[CardJob, ...]:
+    return tuple(dict.fromkeys(CardJob(act=act, name=short_name(name).lower()) for act, name in jobs))

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from tripplan.explain.reasons import amount
+from tripplan.records.words import ChangeKind
 
 SAME_KM = 1.0
 PlanJson = Mapping[str, Any]
@@ -16,8 +17,9 @@ PlanJson = Mapping[str, Any]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Change:
-    """One difference: what it is about, how it was, how it is, and why where that is known."""
+    """One difference: of what kind, what it is about, how it was, how it is, and why where that is known."""
 
+    kind: ChangeKind
     what: str
     before: str
     after: str
@@ -59,12 +61,12 @@ def _km(plan: PlanJson) -> str:
 def _trip(old: PlanJson, new: PlanJson) -> list[Change]:
     pairs = [(name, str(old[name]), str(new[name])) for name in ("depart", "return")]
     pairs += [("length", f"{_km(old)} km", f"{_km(new)} km"), ("legs", str(len(old["legs"])), str(len(new["legs"])))]
-    return [Change(what=name, before=was, after=now) for name, was, now in pairs if was != now]
+    return [Change(kind=ChangeKind.TRIP, what=name, before=was, after=now) for name, was, now in pairs if was != now]
 
 
 def _crossings(old: PlanJson, new: PlanJson) -> list[Change]:
     was, now = _named_crossings(old), _named_crossings(new)
-    return _differences(was, now)
+    return _differences(ChangeKind.CROSSING, was, now)
 
 
 def _named_crossings(plan: PlanJson) -> dict[str, str]:
@@ -75,9 +77,9 @@ def _named_crossings(plan: PlanJson) -> dict[str, str]:
     }
 
 
-def _differences(was: Mapping[str, str], now: Mapping[str, str]) -> list[Change]:
+def _differences(kind: ChangeKind, was: Mapping[str, str], now: Mapping[str, str]) -> list[Change]:
     return [
-        Change(what=name, before=was.get(name, "not there"), after=now.get(name, "not there"))
+        Change(kind=kind, what=name, before=was.get(name, "not there"), after=now.get(name, "not there"))
         for name in sorted({*was, *now})
         if was.get(name) != now.get(name)
     ]
@@ -103,13 +105,13 @@ def _item(was: Mapping[str, Any], now: Mapping[str, Any], old: PlanJson, new: Pl
     why = now["reasons"][0]["text"] if now["last_done"] != was["last_done"] else ""
     found = []
     if was["verdict"] != now["verdict"]:
-        found.append(Change(what=name, before=was["verdict"], after=now["verdict"], why=why))
+        found.append(Change(kind=ChangeKind.ITEM, what=name, before=was["verdict"], after=now["verdict"], why=why))
     elif not _same_end(was["runs_out_reserve"], now["runs_out_reserve"]):
         before, after = _end(was["runs_out_reserve"]), _end(now["runs_out_reserve"])
-        found.append(Change(what=name, before=before, after=after, why=why))
+        found.append(Change(kind=ChangeKind.ITEM, what=name, before=before, after=after, why=why))
     if was["placed"] != now["placed"]:
         before, after = _places(old, was["placed"]), _places(new, now["placed"])
-        found.append(Change(what=f"{name}, placed", before=before, after=after, why=why))
+        found.append(Change(kind=ChangeKind.PLACED, what=f"{name}, placed", before=before, after=after, why=why))
     return found
 
 
@@ -132,7 +134,7 @@ def _places(plan: PlanJson, ids: Iterable[str]) -> str:
 
 
 def _slots(old: PlanJson, new: PlanJson) -> list[Change]:
-    return _differences(_named_slots(old), _named_slots(new))
+    return _differences(ChangeKind.WORK, _named_slots(old), _named_slots(new))
 
 
 def _named_slots(plan: PlanJson) -> dict[str, str]:

@@ -7,8 +7,8 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from tripplan.explain.compare import Change, PlanJson
+from tripplan.records.words import ChangeKind, JobKind
 
-NOT_THERE, ADDED = "not there", "added"
 JobKey = tuple[str, str, str, str, str]
 
 
@@ -22,9 +22,13 @@ def compare_jobs(old: PlanJson, new: PlanJson) -> tuple[Change, ...]:
     added = _merged(after[key] for key in after if key not in before)
     dropped = _merged(before[key] for key in before if key not in after)
     return (
-        *(Change(what=what, before=NOT_THERE, after=ADDED, why=why) for what, why in added),
-        *(Change(what=what, before="planned", after="no longer", why="") for what, why in dropped),
+        *(Change(kind=_kind(job), what=what, before="not there", after="added", why=job["why"]) for what, job in added),
+        *(Change(kind=ChangeKind.DROPPED, what=what, before="planned", after="no longer") for what, _ in dropped),
     )
+
+
+def _kind(job: Mapping[str, Any]) -> ChangeKind:
+    return ChangeKind.WATER_JOB if job["kind"] == JobKind.AFTER_WATER else ChangeKind.JOB
 
 
 def _jobs(plan: PlanJson) -> dict[JobKey, tuple[str, Mapping[str, Any]]]:
@@ -44,11 +48,11 @@ def _place(slot: Mapping[str, Any]) -> str:
     return words.get(slot["kind"], f"{slot['place']} {slot['date']}")
 
 
-def _merged(jobs: Any) -> Iterator[tuple[str, str]]:
+def _merged(jobs: Any) -> Iterator[tuple[str, Mapping[str, Any]]]:
     sides: dict[tuple[str, str, str, str], list[Mapping[str, Any]]] = {}
     for place, job in jobs:
         sides.setdefault((place, job["act"], job["name"], job["unit"]), []).append(job)
     for (place, act, name, unit), found in sides.items():
         named = " and ".join(job["position"] for job in found if job["position"])
         side = f", {named}" if named else ""
-        yield f"{place}: {act} {name} ({unit}{side})", found[0]["why"]
+        yield f"{place}: {act} {name} ({unit}{side})", found[0]

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from tripplan.due.standing import Standing
 from tripplan.explain.moves import lay_out, move_sentence
+from tripplan.grease.advice import filling_words
 from tripplan.placing.problem import (
     AT_ONCE,
     STOP,
@@ -22,7 +23,7 @@ from tripplan.placing.tasks import WALK_ROUND, follow_ups_of
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import HistoryRow, Origin
 from tripplan.records.item_cells import Amount, FollowUp
-from tripplan.records.plan_work import Job, Material, Opened, Recheck, Slot
+from tripplan.records.plan_work import Filling, Job, Material, Opened, Recheck, Slot
 from tripplan.records.words import JobKind
 from tripplan.trip.timeline import Timeline
 from tripplan.water.crossing import Call
@@ -32,9 +33,9 @@ RENEWAL, AFTER_WATER, RECHECK = JobKind.RENEWAL, JobKind.AFTER_WATER, JobKind.RE
 
 def job_of(
     task: Task, why: str, catalogue: Catalogue, origins: tuple[Origin, ...], moves: str,
-    bad: HistoryRow | None, lubrication: str = "", place_factor: float = 1.0,
+    bad: HistoryRow | None, fillings: tuple[Filling, ...] = (), place_factor: float = 1.0,
 ) -> Job:  # fmt: skip
-    """A task as a job with its materials, cautions, grease line and what to look for."""
+    """A task as a job with its materials, cautions, what is told about grease and what to look for."""
     item, is_water = task.item, task.window is not None
     kind = AFTER_WATER if is_water else WALK_ROUND if item.rhythm == WALK_ROUND else RENEWAL
     uses_material = not is_water or task.resets
@@ -46,7 +47,8 @@ def job_of(
         act_note=note, minutes=task.minutes * place_factor, kind=kind,
         materials=materials(item, catalogue) if uses_material else (), cautions=item.cautions,
         early_signs=item.early_signs, why=why, place=item.place,
-        state=task.state, origins=origins, moves=moves, lubrication=lubrication if uses_material else "",
+        state=task.state, origins=origins, moves=moves, lubrication=filling_words(fillings) if uses_material else "",
+        fillings=fillings if uses_material else (),
     )  # fmt: skip
 
 
@@ -73,13 +75,13 @@ def fill_slots(
     calls: Sequence[Call],
     catalogue: Catalogue,
     rechecks: Sequence[Recheck],
-    lubrication: Mapping[tuple[str, str, str], str] | None = None,
+    fillings: Mapping[tuple[str, str, str], tuple[Filling, ...]] | None = None,
 ) -> tuple[Slot, ...]:
     """Every site as a slot with its openings and its jobs in working order.
 
-    `lubrication` holds the grease line of an item position, by item, unit and position.
+    `fillings` holds what is told about grease and oil, by item, unit and position.
     """
-    lines = lubrication or {}
+    filled = fillings or {}
     by_site: list[list[tuple[int, Task]]] = [[] for _ in problem.sites]
     for number, visits in enumerate(placing.visits):
         for where in visits:
@@ -89,24 +91,32 @@ def fill_slots(
     for index, (site, tasks) in enumerate(zip(problem.sites, by_site, strict=True)):
         opened = {pair for _, task in tasks for pair in task.opens if pair[0][1] != AT_ONCE}
         jobs = [
-            job_of(
+            _called(job_of(
                 _as_usual(task, standings[task.thing], problem, placing, number, index),
-                (_again(problem, placing, number, index) or why_here(task, standings, calls))
-                + _also(along.get((number, index), ()), calls),
+                (_again(problem, placing, number, index) or why_here(task, standings, calls)) + also,
                 catalogue,
                 origins_of(task, standings, calls, along.get((number, index), ())),
                 move_sentence(bench, number, index),
                 _found(task, standings[task.thing], problem, placing, number, index),
-                lines.get(task.thing, ""),
+                filled.get(task.thing, ()),
                 problem.place_factor[index],
-            )  # fmt: skip
+            ), task, also, calls)
             for number, task in sorted(tasks, key=lambda pair: working_order(pair[1]))
-        ]
+            for also in (_also(along.get((number, index), ()), calls),)
+        ]  # fmt: skip
         due_here = {(r.item, r.unit, r.position): r for r in rechecks if r.slot == site.id}
         jobs += [_recheck_job(recheck, catalogue) for recheck in due_here.values()]
         opened_here = openings(problem, opened, index, placing)
         slots.append(_slot(problem, index, tasks, opened_here, tuple(jobs)))
     return tuple(slots)
+
+
+def _called(job: Job, task: Task, also: str, calls: Sequence[Call]) -> Job:
+    """The job with the crossing that calls for it, where one does."""
+    if not task.calls:
+        return job
+    call = calls[task.calls[0]]
+    return replace(job, cause=call.rule.look_for + also, crossing_km=call.after_km)
 
 
 def _slot(
@@ -299,7 +309,7 @@ def _recheck(
     )  # fmt: skip
     return Recheck(
         item=item.id, name=item.name, unit=task.unit.id, position=position,
-        because_of=f"{task.item.name}{f', {task.position}' if task.position else ''}",
+        because_of=f"{task.item.name}{f', {task.position}' if task.position else ''}", follows=task.item.name,
         after_slot=slot.id, from_km=base_km + follow.low_km, to_km=base_km + follow.high_km,
         leg=leg if on_the_road else None, where=where,
         slot=problem.sites[target].id if target is not None else None,

@@ -13,10 +13,11 @@ from tripplan.grease.what_is_in import Contents, Holds
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import Unit
 from tripplan.records.lubricants import FAST, GREASE, Cavity, GreaseGun, LubricantRow, OwnLubricant
+from tripplan.records.plan_work import Filling
 
 Suited = dict[tuple[str, str], tuple[tuple[LubricantRow, Verdict], ...]]
 NOT_KNOWN = "It is not known to mix with what goes in:"
-SOONER = f"and grease it again after {SHORTENED_SHARE:.0%} of its interval (common practice, no source)."
+SOONER = f"and grease it again after {SHORTENED_SHARE:.0%} of its interval (common practice, no source)"
 PURGE_WORDS = f"{NOT_KNOWN} purge until clean grease shows at every seal, {SOONER}"
 DRAW_WORDS = f"{NOT_KNOWN} draw or wipe the old off as far as it comes, {SOONER}"
 WEIGH_FIRST = "strokes not known: weigh ten strokes first (tripplan grease FOLDER --weighed 10=13.2g)"
@@ -95,6 +96,10 @@ def candidates(cavity: Cavity, ledger: Contents) -> tuple[tuple[LubricantRow, Ve
 
 def cautions(cavity: Cavity) -> tuple[str, ...]:
     """What to leave out and why, and how not to press a seal out of its seat."""
+    return (*_left_out(cavity), *("; ".join(note) for note in (cavity.vent_note, cavity.seal_note) if note))
+
+
+def _left_out(cavity: Cavity) -> tuple[str, ...]:
     said = []
     if cavity.kind == GREASE and cavity.motion == FAST:
         said.append("not grease with solid lubricant (DIN letter F): fast rollers and needles may skid")
@@ -104,40 +109,49 @@ def cautions(cavity: Cavity) -> tuple[str, ...]:
         said.append("not mineral grease: brake rubber swells")
     if cavity.kind == GREASE and not cavity.washed:
         said.append("a grease known not to mix with what is there never goes on top of it: open and wash it out first")
-    return tuple([*said, *(note for note in (cavity.vent_note, cavity.seal_note) if note)])
+    return tuple(said)
 
 
-def grease_line(
+def fillings(
     item: Item, position: str | None, unit: str, ledger: Contents, gun: GreaseGun | None, known: Suited | None = None
-) -> str:
-    """The lubrication part of a job in one paragraph; empty when the item takes none."""
-    found = advise(item, unit, position, ledger, gun, known=known)
-    return " ".join(_line(advice) for advice in found)
+) -> tuple[Filling, ...]:
+    """What a job tells about each space of an item; none when the item takes no lubricant."""
+    return tuple(map(_filling, advise(item, unit, position, ledger, gun, known=known)))
 
 
-def grease_lines(
+def all_fillings(
     pairs: Iterable[tuple[Unit, Item, str | None]], ledger: Contents, gun: GreaseGun | None
-) -> dict[tuple[str, str, str], str]:
-    """The lubrication line of every item position, by item, unit and position ("" for none)."""
+) -> dict[tuple[str, str, str], tuple[Filling, ...]]:
+    """The fillings of every item position that has any, by item, unit and position ("" for none)."""
     known: Suited = {}
-    lines = {
-        (item.id, unit.id, position or ""): grease_line(item, position, unit.id, ledger, gun, known)
+    found = {
+        (item.id, unit.id, position or ""): fillings(item, position, unit.id, ledger, gun, known)
         for unit, item, position in pairs
     }
-    return {thing: line for thing, line in lines.items() if line}
+    return {thing: own for thing, own in found.items() if own}
 
 
-def _line(advice: Advice) -> str:
+def filling_words(found: Iterable[Filling]) -> str:
+    """Fillings in one paragraph."""
+    return " ".join(
+        " ".join((f"{one.space}: {one.needs}.", *(f"{'; '.join(clauses)}." for clauses in one.told))) for one in found
+    )
+
+
+def _filling(advice: Advice) -> Filling:
     cavity = advice.cavity
-    parts = [f"{capital(cavity.cavity)}: {cavity.needs}.", f"{capital(amount_words(advice))}."]
-    parts.append(f"In it now: {advice.holds.words}.")
-    if cavity.kind == GREASE:
-        parts.append(_choice_words(advice))
-    parts.append(f"{capital('; '.join(advice.cautions))}." if advice.cautions else "")
-    return " ".join(part for part in parts if part)
+    choices = _choice_words(advice) if cavity.kind == GREASE else ()
+    mind = (*_left_out(cavity), *cavity.vent_note, *cavity.seal_note)
+    told = (_begun(amount_clauses(advice)), (f"In it now: {advice.holds.words}",), *choices, _begun(mind))
+    return Filling(space=capital(cavity.cavity), needs=cavity.needs, told=tuple(clauses for clauses in told if clauses))
 
 
-def _choice_words(advice: Advice) -> str:
+def _begun(clauses: Sequence[str]) -> tuple[str, ...]:
+    """The clauses as a sentence begins; an owner's name for a tin keeps its letters."""
+    return (capital(clauses[0]), *clauses[1:]) if clauses else ()
+
+
+def _choice_words(advice: Advice) -> tuple[tuple[str, ...], ...]:
     """What the owner's greases may do here, with the worst reason; washing comes with some acts."""
     said = []
     for choice in (c for c in advice.choices if isinstance(c.lubricant, OwnLubricant)):
@@ -145,19 +159,19 @@ def _choice_words(advice: Advice) -> str:
         why = "" if verdict.may else f" ({verdict.reasons[0].text})"
         word = "not known" if verdict.word == UNKNOWN else verdict.word
         said.append(f"{choice.lubricant.label}: {word}{why}")
-    wiped = "Wipe the old off first." if advice.cavity.way in BY_HAND else "The old comes out first, every trace."
-    washed = wiped if advice.cavity.washed else ""
-    named = f"{'; '.join(said)}." if said else "" if advice.cavity.washed else _without_own(advice)
+    wiped = "Wipe the old off first" if advice.cavity.way in BY_HAND else "The old comes out first, every trace"
+    washed = (wiped,) if advice.cavity.washed else ()
+    named = tuple(said) or (() if advice.cavity.washed else (_without_own(advice),))
     own = [advice.verdict(c) for c in advice.choices if isinstance(c.lubricant, OwnLubricant)]
     doubtful = bool(own) and not any(v.may for v in own) and any(v.word == UNKNOWN for v in own)
-    sooner = _sooner(advice) if doubtful and not advice.cavity.washed else ""
-    return " ".join(part for part in (washed, named, sooner) if part)
+    sooner = (_sooner(advice),) if doubtful and not advice.cavity.washed else ()
+    return washed, named, sooner
 
 
 def _without_own(advice: Advice) -> str:
     may = [c.lubricant.label for c in advice.choices if c.on_top.may]
     if may:
-        return f"On top of it may go: {', '.join(may)}."
+        return f"On top of it may go: {', '.join(may)}"
     return _sooner(advice)
 
 
@@ -168,30 +182,35 @@ def _sooner(advice: Advice) -> str:
 
 def amount_words(advice: Advice) -> str:
     """Grams and strokes, or litres, in words, for the act of the item."""
+    return "; ".join(amount_clauses(advice))
+
+
+def amount_clauses(advice: Advice) -> tuple[str, ...]:
+    """The same clause by clause."""
     found, way = advice.amount, advice.cavity.way
     if found.litres_low is not None and found.litres_high is not None:
         carry = f", {found.carry_l:.1f} L with a spare share" if found.carry_l else ""
-        return f"{found.litres_low:g} to {found.litres_high:g} L{carry} ({found.how})"
+        return (f"{found.litres_low:g} to {found.litres_high:g} L{carry} ({found.how})",)
     grams, strokes = (
         (found.dry_g, found.dry_strokes) if advice.cavity.washed else (found.top_up_g, found.top_up_strokes)
     )
     if grams is None:
-        return "amount not known"
+        return ("amount not known",)
     words = f"about {laid_out_g(grams):.0f} g, {way} ({found.how})"
     if strokes is None:
-        return words if way in BY_HAND or found.how == LISTED else f"{words}; {WEIGH_FIRST}"
-    return f"{words}; {_stroke_words(found, strokes, advice)}"
+        return (words,) if way in BY_HAND or found.how == LISTED else (words, WEIGH_FIRST)
+    return (words, *_stroke_words(found, strokes, advice))
 
 
-def _stroke_words(found: Amount, strokes: int, advice: Advice) -> str:
+def _stroke_words(found: Amount, strokes: int, advice: Advice) -> tuple[str, ...]:
     count = int(advice.cavity.points)
     words = f"{'or ' if advice.cavity.way == 'packed by hand' else ''}{strokes} strokes of your gun"
     words += f", {strokes // count} at each of {count} points" if count > 1 else ""
     if advice.cavity.washed and found.before_bearing_strokes:
         words += f", of which the first {found.before_bearing_strokes} only fill the space before the bearing"
-    if found.most_strokes is not None:
-        words += f"; beyond {found.most_strokes} the space is full and presses on its seal"
-    return words
+    if found.most_strokes is None:
+        return (words,)
+    return words, f"beyond {found.most_strokes} the space is full and presses on its seal"
 
 
 def capital(text: str) -> str:

@@ -151,8 +151,8 @@ class Cavity(Sourced):
     litres_low: Number | None = Field(None, gt=0, description="above 0 L")
     litres_high: Number | None = Field(None, gt=0, le=60, description="above 0 to 60 L")
     spare_share: Number | None = Field(None, ge=0, le=2, description="a share from 0 to 2")
-    seal_note: str = ""
-    vent_note: str = ""
+    seal_note: Words = ()
+    vent_note: Words = ()
 
     @property
     def has_sizes(self) -> bool:

@@ -23,8 +23,22 @@ class Material:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Filling:
+    """One space that a job greases or fills: what it takes, and what else is told, a sentence a row of clauses."""
+
+    space: str
+    needs: str
+    told: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Job:
-    """One act at one item position in one slot, with all a person needs to do it."""
+    """One act at one item position in one slot, with all a person needs to do it.
+
+    Where water calls for it, `crossing_km` is the km of the trip at which that crossing lies, and
+    `cause` is `why` without the crossing, for whoever tells that once for many jobs. `fillings` are
+    what `lubrication` tells in one paragraph.
+    """
 
     item: str
     name: str
@@ -43,6 +57,9 @@ class Job:
     origins: tuple[Origin, ...] = ()
     moves: str = ""
     lubrication: str = ""
+    crossing_km: float | None = None
+    cause: str = ""
+    fillings: tuple[Filling, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,13 +139,17 @@ class Slot:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Recheck:
-    """A look that another job brings with it, after some km."""
+    """A look that another job brings with it, after some km.
+
+    `because_of` names that job's item and side, `follows` the item alone.
+    """
 
     item: str
     name: str
     unit: str
     position: str | None
     because_of: str
+    follows: str
     after_slot: str
     from_km: float
     to_km: float

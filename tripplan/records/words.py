@@ -107,6 +107,19 @@ class WaterWindow(StrEnum):
     LATER = "later"
 
 
+class ChangeKind(StrEnum):
+    """What differs between two plans; of the jobs, the first to be told first."""
+
+    WATER_JOB = "job for water added"
+    JOB = "job added"
+    DROPPED = "job dropped"
+    TRIP = "trip"
+    CROSSING = "crossing"
+    ITEM = "item"
+    PLACED = "work on an item"
+    WORK = "work at a place"
+
+
 class WarningKind(StrEnum):
     """What a warning of the plan is about."""
 

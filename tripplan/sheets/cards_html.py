@@ -7,7 +7,7 @@ from math import ceil
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
 from tripplan.explain import cards
-from tripplan.explain.cards import CardCase, CardLine, CardMark, CardPlace, CardWindow, CrossingCard
+from tripplan.explain.cards import CardCase, CardJob, CardLine, CardMark, CardPlace, CardWindow, CrossingCard
 from tripplan.records.plan import Plan
 from tripplan.records.words import WaterWindow
 from tripplan.sheets import words as say
@@ -134,13 +134,12 @@ def _place(place: CardPlace) -> str:
     return f"{place.place} {say.short_day(place.day)}, {say.listed(parts)}"
 
 
-def _act_once(jobs: Sequence[str]) -> list[str]:
+def _act_once(jobs: Sequence[CardJob]) -> list[str]:
     """Jobs of one act after another with the act said once: repack front bearings, rear bearings."""
     told, last = [], ""
     for job in jobs:
-        act = next((name for name in cards.BIG if job.startswith(f"{name} ")), "")
-        told.append(job.removeprefix(f"{act} ") if act == last else job)
-        last = act
+        told.append(job.name if job.act == last else f"{job.act} {job.name}")
+        last = job.act
     return told
 
 

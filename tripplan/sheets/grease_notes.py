@@ -5,7 +5,6 @@ jobs; what differs between the sides is told with its side, and what several not
 stands once under a letter.
 """
 
-import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -15,10 +14,9 @@ from tripplan.records.plan import Plan
 from tripplan.records.plan_work import Job
 from tripplan.sheets import words
 
-SENTENCE_ENDS = re.compile(r"(?<=\.) (?=[A-Z0-9])")
-CLAUSE_ENDS = re.compile(r"; (?![^()]*\))")
 FEWEST, SHORTEST = 3, 35
 Key = tuple[str, str, str]
+Sentence = tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,13 +38,13 @@ class Notes:
 
     def reference(self, job: Job) -> str:
         """The job's note as words; empty when the job tells nothing about grease or oil."""
-        return f"note {self.numbers[_key(job)]}" if job.lubrication else ""
+        return f"note {self.numbers[_key(job)]}" if job.fillings else ""
 
 
 def grease_notes(plan: Plan) -> Notes:
     """The notes of every job of the plan, in the order of the work."""
     jobs: dict[Key, list[Job]] = {}
-    for job in (job for slot in plan.slots for job in slot.jobs if job.lubrication):
+    for job in (job for slot in plan.slots for job in slot.jobs if job.fillings):
         jobs.setdefault(_key(job), []).append(job)
     told = [_joined(same) for same in jobs.values()]
     marks = _letters(told)
@@ -65,34 +63,45 @@ def _key(job: Job) -> Key:
     return job.unit, job.item, job.act
 
 
-def _space(text: str) -> str:
-    return text.partition(":")[0].strip()
-
-
 def _title(job: Job, is_unit_told: bool) -> str:
     unit = f" ({job.unit})" if is_unit_told else ""
-    return f"{_space(job.lubrication)}{unit}, {job.act}"
+    return f"{job.fillings[0].space}{unit}, {job.act}"
 
 
-def _joined(jobs: Sequence[Job]) -> tuple[str, ...]:
+def _sentences(job: Job) -> tuple[Sentence, ...]:
+    """What the job tells, what the first space takes first; further spaces are named where they begin."""
+    first, *others = job.fillings
+    rest = [sentence for one in others for sentence in ((f"{one.space}: {one.needs}",), *one.told)]
+    return ((first.needs,), *first.told, *rest)
+
+
+def _joined(jobs: Sequence[Job]) -> tuple[Sentence, ...]:
     """Every sentence of the jobs once; one that not all sides say carries its sides."""
-    sides: dict[str, dict[str, None]] = {}
+    sides: dict[Sentence, dict[str, None]] = {}
     for job in jobs:
-        for sentence in SENTENCE_ENDS.split(job.lubrication.removeprefix(f"{_space(job.lubrication)}:").strip()):
-            sides.setdefault(sentence.rstrip("."), {})[job.position or ""] = None
+        for sentence in _sentences(job):
+            sides.setdefault(sentence, {})[job.position or ""] = None
     everywhere = {job.position or "" for job in jobs}
     return tuple(
-        sentence if set(held) == everywhere else f"{words.upper_first(words.listed(held))}: {sentence}"
-        for sentence, held in sides.items()
+        sentence if set(held) == everywhere else _with_sides(sentence, tuple(held)) for sentence, held in sides.items()
     )
 
 
-def _letters(notes: Sequence[Sequence[str]]) -> dict[str, str]:
+def _with_sides(sentence: Sentence, sides: Sequence[str]) -> Sentence:
+    first, *others = sentence
+    return f"{words.upper_first(words.listed(sides))}: {first}", *others
+
+
+def _letters(notes: Sequence[Sequence[Sentence]]) -> dict[str, str]:
     """Long sentences, then long clauses of the others, that several notes hold, each with its letter."""
     later = [note[1:] for note in notes]
-    sentences = _often(later)
-    clauses = _often([[c for s in note if s not in sentences for c in CLAUSE_ENDS.split(s)] for note in later])
+    sentences = _often([[_whole(sentence) for sentence in note] for note in later])
+    clauses = _often([[c for s in note if _whole(s) not in sentences for c in s] for note in later])
     return dict(zip((*sentences, *clauses), ascii_uppercase, strict=False))
+
+
+def _whole(sentence: Sentence) -> str:
+    return words.upper_first("; ".join(sentence))
 
 
 def _often(notes: Sequence[Sequence[str]]) -> tuple[str, ...]:
@@ -100,11 +109,11 @@ def _often(notes: Sequence[Sequence[str]]) -> tuple[str, ...]:
     return tuple(text for text, number in counts.items() if number >= FEWEST and len(text) >= SHORTEST)
 
 
-def _with_letters(sentences: Sequence[str], marks: Mapping[str, str]) -> str:
+def _with_letters(sentences: Sequence[Sentence], marks: Mapping[str, str]) -> str:
     """What the space needs, the sentences without what a letter tells, and the letters at the end."""
-    kept, used = [words.sentence(sentences[0])], []
+    kept, used = [words.sentence(_whole(sentences[0]))], []
     for sentence in sentences[1:]:
-        parts = [sentence] if words.upper_first(sentence) in marks else CLAUSE_ENDS.split(sentence)
+        parts = (_whole(sentence),) if _whole(sentence) in marks else sentence
         used += [marks[text] for part in parts if (text := words.upper_first(part)) in marks]
         rest = [part for part in parts if words.upper_first(part) not in marks]
         if rest:

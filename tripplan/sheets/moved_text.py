@@ -4,13 +4,14 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from tripplan.explain.compare import Change
-from tripplan.explain.compare_jobs import ADDED
 from tripplan.explain.what_moved import Moved, differences
 from tripplan.records.plan import Plan
+from tripplan.records.words import ChangeKind
 from tripplan.sheets.plan_json import outline
 
 MOST_LINES = 15
-BY_WATER, TOLD_BY_JOBS, WORK_AT = "crossing at", ", placed", "work at "
+FIRST_TOLD = tuple(ChangeKind)
+TOLD_BY_JOBS = (ChangeKind.PLACED, ChangeKind.WORK)
 
 
 def moved(old: dict[str, Any] | None, plan: Plan, against: str) -> Moved:
@@ -24,9 +25,8 @@ def moved_text(change: Moved) -> str:
         return "No earlier plan to compare with."
     if not (change.jobs or change.others):
         return f"Nothing changed against {change.against}."
-    jobs = sorted(change.jobs, key=lambda job: (BY_WATER not in job.why, job.after != ADDED))
-    others = [other for other in change.others if not other.what.endswith(TOLD_BY_JOBS)]
-    others = [other for other in others if not other.what.startswith(WORK_AT)]
+    jobs = sorted(change.jobs, key=lambda job: FIRST_TOLD.index(job.kind))
+    others = [other for other in change.others if other.kind not in TOLD_BY_JOBS]
     lines = [f"What changed against {change.against}", *_short("Jobs", [_job_text(job) for job in jobs])]
     return "\n".join([*lines, *_short("Items and crossings", [other.as_text() for other in others])])
 
@@ -41,7 +41,7 @@ def moved_rows(change: Moved) -> dict[str, Any]:
 
 
 def _rows(changes: Iterable[Change]) -> list[dict[str, str]]:
-    return [{"what": c.what, "before": c.before, "after": c.after, "why": c.why} for c in changes]
+    return [{"kind": c.kind, "what": c.what, "before": c.before, "after": c.after, "why": c.why} for c in changes]
 
 
 def _short(title: str, texts: Sequence[str]) -> list[str]:

@@ -18,18 +18,21 @@ from tripplan.sheets.worksheet.work_order import merged, placed_words
 from tripplan.trip.route.leg_on_map import LegLine, Position, leg_lines, place_at
 
 STOP, CROSSING, RUNS_OUT = "stop", "crossing", "runs out"
-BY_HERE = " by here: "
 NO_WORK = "No work placed here."
 NEVER_SAFE = "Depth as planned, not a word that it can be driven."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlaceMark:
-    """One place: what it is, its name, what to do there, where and when. `approximate` is a guess between ends."""
+    """One place: what it is, its name, what to do there, where and when. `approximate` is a guess between ends.
+
+    `in_key` is what the key of the map says of it.
+    """
 
     kind: str
     name: str
     lines: tuple[str, ...]
+    in_key: str
     position: Position
     trip_km: float
     day: str
@@ -73,7 +76,7 @@ def _stops(plan: Plan, trip: Trip, lines: Mapping[int, LegLine]) -> list[PlaceMa
         if place is None:
             found.append(f"stop {slot.place}")
             continue
-        found.append(PlaceMark(kind=STOP, name=slot.place, lines=_jobs(slot), position=place,
+        found.append(PlaceMark(kind=STOP, name=slot.place, lines=_jobs(slot), in_key=_stop_in_key(slot), position=place,
                           trip_km=slot.trip_km, day=words.short_day(slot.date), approximate=False))  # fmt: skip
     return found
 
@@ -81,7 +84,16 @@ def _stops(plan: Plan, trip: Trip, lines: Mapping[int, LegLine]) -> list[PlaceMa
 def _jobs(slot: Slot) -> tuple[str, ...]:
     jobs = [f"{words.upper_first(job.act)}: {words.item(job.name, job.position)} ({job.unit}), {words.duration(job.minutes)}"
             for job in slot.jobs]  # fmt: skip
-    return (f"{slot.facility}, {words.day(slot.date)}", *(jobs or [NO_WORK]))
+    return (_facility(slot), *(jobs or [NO_WORK]))
+
+
+def _facility(slot: Slot) -> str:
+    return f"{slot.facility}, {words.day(slot.date)}"
+
+
+def _stop_in_key(slot: Slot) -> str:
+    work = words.count(len(slot.jobs), "job", "jobs") if slot.jobs else "no work placed"
+    return f"{slot.place}, {_facility(slot)}: {work}"
 
 
 def _crossings(plan: Plan, lines: Mapping[int, LegLine]) -> list[PlaceMark | str]:
@@ -89,14 +101,18 @@ def _crossings(plan: Plan, lines: Mapping[int, LegLine]) -> list[PlaceMark | str
     for crossing in plan.crossings:
         name = f"Water crossing, leg {crossing.leg} km {crossing.at_km:g}"
         at = RunsOut(leg=crossing.leg, leg_km=crossing.at_km, trip_km=crossing.trip_km, date=crossing.date, meter="km")
-        found.append(_mark(CROSSING, name, _calls(crossing), at, lines))
+        found.append(_mark(CROSSING, name, _calls(crossing), f"{name}, {_depth(crossing)}", at, lines))
     return found
 
 
 def _calls(crossing: PlanCrossing) -> tuple[str, ...]:
     acts = [f"{words.upper_first(act.act)}: {words.item(act.name, act.position)} ({act.unit}), {act.window}"
             for act in crossing.acts]  # fmt: skip
-    return (f"{crossing.depth_m:g} m, {crossing.water} water. {NEVER_SAFE}", *acts)
+    return (f"{_depth(crossing)}. {NEVER_SAFE}", *acts)
+
+
+def _depth(crossing: PlanCrossing) -> str:
+    return f"{crossing.depth_m:g} m, {crossing.water} water"
 
 
 def _run_outs(plan: Plan, lines: Mapping[int, LegLine]) -> list[PlaceMark | str]:
@@ -105,8 +121,9 @@ def _run_outs(plan: Plan, lines: Mapping[int, LegLine]) -> list[PlaceMark | str]
         at = item.runs_out
         if item.verdict != ON_THE_WAY or at is None:
             continue
-        name = f"{words.upper_first(item.act)}{BY_HERE}{words.item(item.name, item.position)} ({item.unit})"
-        found.append(_mark(RUNS_OUT, name, (_when(plan, item, at),), at, lines))
+        thing = f"{words.item(item.name, item.position)} ({item.unit})"
+        name = f"{words.upper_first(item.act)} by here: {thing}"
+        found.append(_mark(RUNS_OUT, name, (_when(plan, item, at),), f"{thing}: {item.act}", at, lines))
     return found
 
 
@@ -115,9 +132,11 @@ def _when(plan: Plan, item: PlanItem, at: RunsOut) -> str:
     return f"Without work it typically runs out at trip km {at.trip_km:.0f}, {words.short_day(at.date)}. Work: {work}."
 
 
-def _mark(kind: str, name: str, told: tuple[str, ...], at: RunsOut, lines: Mapping[int, LegLine]) -> PlaceMark | str:
+def _mark(
+    kind: str, name: str, told: tuple[str, ...], in_key: str, at: RunsOut, lines: Mapping[int, LegLine]
+) -> PlaceMark | str:
     line = lines.get(at.leg)
     if line is None:
         return name
-    return PlaceMark(kind=kind, name=name, lines=told, position=place_at(line, at.leg_km), trip_km=at.trip_km,
+    return PlaceMark(kind=kind, name=name, lines=told, in_key=in_key, position=place_at(line, at.leg_km), trip_km=at.trip_km,
                 day=words.short_day(at.date), approximate=not line.is_recorded)  # fmt: skip

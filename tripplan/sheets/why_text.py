@@ -101,13 +101,23 @@ def struck_out(item: Item, inputs: Inputs, catalogue: Catalogue) -> list[str]:
     return [f"  {row.origin}: {_history(row)} ({row.undone})" for row in rows]
 
 
+def sources_behind(origins: Iterable[Origin], catalogue: Catalogue) -> frozenset[str]:
+    """Ids of the sources that the table rows among these name."""
+    asked = set(origins)
+    return frozenset(row.source for table in _tables(catalogue) for row in table if row.origin in asked)
+
+
+def _tables(catalogue: Catalogue) -> tuple[Sequence[Sourced], ...]:
+    """The tables whose rows stand behind numbers of a plan."""
+    return catalogue.items, catalogue.multipliers, catalogue.grades, catalogue.water_rules, catalogue.assumptions
+
+
 def _row_index(inputs: Inputs, catalogue: Catalogue) -> dict[tuple[str, int | None], str]:
     index = {(row.origin.file, row.origin.row): _history(row) for row in inputs.history}
     for leg in (*inputs.trip.legs, *inputs.trip.earlier_legs):
         text = f"leg {leg.leg} {leg.from_} to {leg.to}, {leg.distance_km:g} km at {leg.speed_kmh:g} km/h"
         index[(leg.origin.file, leg.origin.row)] = text
-    tables = (catalogue.items, catalogue.multipliers, catalogue.grades, catalogue.water_rules, catalogue.assumptions)
-    for table in tables:
+    for table in _tables(catalogue):
         index |= {(row.origin.file, row.origin.row): _table_row(row) for row in table}
     return index
 

@@ -12,9 +12,8 @@ from itertools import pairwise
 from math import hypot
 
 from tripplan.records.plan import Plan
-from tripplan.sheets import words as say
 from tripplan.sheets.pictures.trip_line_route import DASHES, TOOTH_SPACING, line, words
-from tripplan.sheets.route_places import BY_HERE, CROSSING, NO_WORK, RUNS_OUT, STOP, PlaceMark, Places
+from tripplan.sheets.route_places import CROSSING, RUNS_OUT, STOP, PlaceMark, Places
 
 PAPER = "var(--paper, #fff)"
 TONES = {"gravel": 0.22, "track": 0.34, "sand": 0.46, "rock": 0.58}
@@ -116,15 +115,9 @@ def key(
 def _told(sign: Sign) -> str:
     first = sign.marks[0]
     if first.kind == STOP:
-        jobs = [text for text in first.lines[1:] if text != NO_WORK]
-        work = say.count(len(jobs), "job", "jobs") if jobs else "no work placed"
-        return f"{first.name}, {first.lines[0]}: {work}"
-    if first.kind == CROSSING:
-        depths = [f"{mark.name}, {mark.lines[0].partition('. ')[0]}" for mark in sign.marks]
-        return f"{sign.label}: {'; '.join(depths)}"
-    parts = [mark.name.partition(BY_HERE) for mark in sign.marks]
-    work = "; ".join(f"{item}: {act.lower()}" for act, _, item in parts)
-    return f"By trip km {first.trip_km:.0f}, {first.day}. {work}"
+        return first.in_key
+    told = "; ".join(mark.in_key for mark in sign.marks)
+    return f"{sign.label}: {told}" if first.kind == CROSSING else f"By trip km {first.trip_km:.0f}, {first.day}. {told}"
 
 
 def _legend(plan: Plan, places: Places, width: float, y: float, font: float) -> tuple[list[str], float]:

@@ -46,16 +46,10 @@ def _road_check(plan: Plan, same: Sequence[Recheck]) -> RoadCheck:
     sides = words.listed(dict.fromkeys(check.position for check in same if check.position))
     return RoadCheck(
         name=named(plan, first.name, sides or None, first.unit),
-        because_of=without_sides(check.because_of for check in same),
+        because_of=words.listed(dict.fromkeys(check.follows for check in same)),
         where=first.where, from_km=first.from_km, to_km=first.to_km,
         minutes=sum(check.minutes for check in same),
     )  # fmt: skip
-
-
-def without_sides(texts: Iterable[str]) -> str:
-    """Names of work joined, without the side, which the re-check itself names."""
-    named_once = dict.fromkeys(text.removesuffix(", left").removesuffix(", right") for text in texts)
-    return words.listed(named_once)
 
 
 def trip_km(plan: Plan) -> float:
@@ -159,7 +153,7 @@ def lasting_groups(plan: Plan) -> tuple[tuple[str, str], ...]:
     for item in lasting(plan):
         share = item.share_used_at_return
         used = "not known" if share is None else words.percent(share)
-        left = work_order.left_at_return(item).removesuffix(" of normal use after the return")
+        left = work_order.left_at_return(item)
         found.setdefault((used, left), []).append(item)
     return tuple(
         (used if left == used else f"{used}, {left}", "; ".join(named(plan, i.name, i.position, i.unit) for i in items))

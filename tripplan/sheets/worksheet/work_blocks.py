@@ -4,7 +4,6 @@ Nothing of a job is lost by joining: what differs between the sides is told by s
 every side keeps a tick box of its own.
 """
 
-import re
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -20,7 +19,6 @@ from tripplan.sheets.worksheet import work_order
 SHARED_WHY = 3
 ROUND = "round the rig, nothing opened"
 AFTER_WATER, RECHECK = JobKind.AFTER_WATER, JobKind.RECHECK
-CROSSING = re.compile(r" \((crossing at [^()]+)\)$")
 WHY_WORDS: dict[str, str] = {AFTER_WATER: "After water", RECHECK: "Re-check"}
 
 
@@ -219,13 +217,18 @@ def by_side(block: Block, told: Callable[[Job], str]) -> str:
 def common_why(blocks: Sequence[Block]) -> str:
     """The reason, or the crossing, that most blocks share, to be said once; empty when none is frequent."""
     whys = Counter(
-        found[1] if (found := CROSSING.search(job.why)) and job.kind == AFTER_WATER else job.why
+        _shared(job)
         for block in blocks
         for job in block.jobs[:1]
         if job.kind != RECHECK and by_side(block, lambda job: job.why) == job.why
     )
     text, number = max(whys.items(), key=lambda pair: pair[1], default=("", 0))
     return text if number >= SHARED_WHY else ""
+
+
+def _shared(job: Job) -> str:
+    """What a job may share with others: the crossing that calls for it, else its reason."""
+    return job.why if job.crossing_km is None else f"crossing at trip km {job.crossing_km:.0f}"
 
 
 def details(
@@ -238,7 +241,7 @@ def details(
     """
     job = block.jobs[0]
     each = ", each side" if len(block.jobs) > 1 and job.materials else ""
-    why = by_side(block, lambda job: job.why.removesuffix(f" ({common})"))
+    why = by_side(block, lambda job: job.cause if job.cause and _shared(job) == common else job.why)
     if section.is_walk_round or (job.kind not in WHY_WORDS and why == common):
         why = ""
     along = _acts_along(plan, slot, block)

@@ -241,7 +241,7 @@ def _point(plan: Plan, point: RunsOut) -> str:
 
 
 def left_at_return(item: PlanItem) -> str:
-    """What is left of a lasting item at the return, in normal use of its tightest meter."""
+    """What is left of a lasting item at the return, in normal use of its tightest meter: about 900 km."""
     share = item.share_used_at_return
     if share is None or not item.limits:
         return "not known"
@@ -252,7 +252,7 @@ def left_at_return(item: PlanItem) -> str:
         key=lambda limit: abs(((limit.at_departure or 0.0) + wear[limit.meter]) / limit.interval - share),
     )
     amount = (1.0 - share) * nearest.interval
-    return f"about {_two_figures(amount)} {say.meter(nearest.meter)} of normal use after the return"
+    return f"about {_two_figures(amount)} {say.meter(nearest.meter)}"
 
 
 def _two_figures(value: float) -> str:

@@ -17,7 +17,7 @@ DUE, LASTS, SHED, AFTER = "due", "lasts", "shed", "after"
 SAME_KM = 1.0
 MOST_ROWS = 10
 ROW = 30.0
-TOLD = "round: runs out, without work; square: work placed; hollow: before; filled: now"
+TOLD = ("round: runs out, without work", "square: work placed", "hollow: before", "filled: now")
 
 
 def moved_points(old: Mapping[str, Any], new: Mapping[str, Any]) -> list[dict[str, Any]]:
@@ -48,7 +48,7 @@ def moved_picture(plan: Plan, points: Sequence[Point], narrow: bool = False) -> 
         y += ROW + (16 if narrow else 0)
         drawn += _row(sheet, point, y)
     y += 14
-    for told in TOLD.split("; ") if narrow else [TOLD]:
+    for told in TOLD if narrow else ("; ".join(TOLD),):
         y += 18
         drawn.append(words(0, y, told, sheet.font - 1))
     name = "What moved on the trip line; the same is told in words below."

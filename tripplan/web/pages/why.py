@@ -6,7 +6,7 @@ from tripplan.files.folder import Inputs
 from tripplan.records.catalogue import Catalogue, Item, Source
 from tripplan.records.facts_in import Origin
 from tripplan.records.plan import Plan, PlanItem
-from tripplan.sheets.why_text import rows_behind
+from tripplan.sheets.why_text import rows_behind, sources_behind
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,12 +23,8 @@ def why_of(plan: Plan, item: Item, inputs: Inputs, catalogue: Catalogue) -> Why:
     entries = tuple(entry for entry in plan.items if entry.item == item.id)
     origins = [origin for entry in entries for origin in _origins(entry)]
     rows = tuple(row.strip() for row in rows_behind(origins, inputs, catalogue))
-    named = {part.source for entry in entries for wear in entry.wear for part in (*wear.parts, *wear.water)} | {
-        item.source
-    }
-    text = " ".join((*rows, *named))
-    return Why(entries=entries, rows=rows, sources=tuple(s for s in catalogue.sources if s.id in text.split() or
-               f"{s.id}," in text))  # fmt: skip
+    named = {item.source} | sources_behind(origins, catalogue)
+    return Why(entries=entries, rows=rows, sources=tuple(source for source in catalogue.sources if source.id in named))
 
 
 def _origins(entry: PlanItem) -> list[Origin]:
