@@ -63,7 +63,8 @@ def prices_told(standings: Sequence[Standing], s: Situation) -> tuple[str, ...]:
     return (
         f"An hour of work on the way counts {amount(rates.holiday_hour)}, {holiday}.",
         f"On the road at most {amount(ceilings.day_minutes)} minutes of work a day and {amount(ceilings.trip_minutes)} over "
-        "the trip; road_day_limit_minutes, road_daily_minutes and road_long_spell_minutes in trip.toml say otherwise.",
+        "the trip; road_day_limit_minutes, road_daily_minutes and road_long_spell_minutes in trip.toml say otherwise. "
+        "What water that was met calls for may come on top.",
         f"Putting a failure right counts {amount(rates.repair)} wherever it happens, and {amount(rates.hours_at_home)} hours "
         f"of standing near home. With every interval kept that comes to {failures:.1f} failures that cannot wait in "
         "10 000 km of ordinary use (published for a truck: at most 2.4).",

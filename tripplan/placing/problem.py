@@ -67,7 +67,8 @@ class Task:
     some km later, with their minutes. A one-shot task (`window` set) is done once, at a site from
     `window[0]` to `window[1]`, or left undone at the price `undone`. `look_first` marks an overhaul without a record.
     `later_minutes` is set where a finding makes the first visit another act than the usual one, which
-    comes round again after it; the search counts the greater of the two for every visit.
+    comes round again after it; the search counts the greater of the two for every visit. `water_met`
+    marks what a crossing that was made calls for: it may go beyond the owner's ceilings of the road.
     """
 
     item: Item
@@ -92,6 +93,7 @@ class Task:
     resets: bool = False
     look_first: bool = False
     later_minutes: float | None = None
+    water_met: bool = False
 
     @property
     def longest_minutes(self) -> float:

@@ -26,7 +26,7 @@ from tripplan.placing.problem import (
     may_stay_open,
     renewals,
 )
-from tripplan.placing.reckoning import Opening, again_cost, opened_at
+from tripplan.placing.reckoning import Opening, again_cost, alone_minutes, opened_at
 from tripplan.placing.tasks import is_walk_round
 from tripplan.placing.trade_rules import HUB_OFF, is_with_the_hub
 from tripplan.records.units import MINUTES_PER_HOUR
@@ -310,8 +310,12 @@ def _counts(problem: PlacementProblem, groups: tuple[tuple[int, ...], ...]) -> F
 
 
 def _rooms(problem: PlacementProblem) -> tuple[Floats, Floats]:
-    """Minutes of each site, under the owner's ceiling for a day on the road, and of the road as a whole."""
+    """Minutes of each site, under the owner's ceiling for a day on the road, and of the road as a whole.
+
+    What water that was met calls for comes on top of a ceiling, never of the minutes that there are.
+    """
     count = len(problem.sites)
+    more, most = _beyond_ceilings(problem)
     rows, room = np.zeros((count, count + 1)), np.full(count + 1, np.inf)
     for s, site in enumerate(problem.sites):
         rows[s, s] = 1.0
@@ -320,12 +324,25 @@ def _rooms(problem: PlacementProblem) -> tuple[Floats, Floats]:
         if on_the_road:
             rows[s, count] = 1.0
             if problem.ceilings.day_minutes is not None:
-                limits.append(problem.ceilings.day_minutes * site.days)
+                limits.append(problem.ceilings.day_minutes * site.days + more[s])
         if limits:
             room[s] = np.floor(min(limits) * TENTHS + 1e-6)
     if problem.ceilings.trip_minutes is not None:
-        room[count] = np.floor(problem.ceilings.trip_minutes * TENTHS + 1e-6)
+        room[count] = np.floor((problem.ceilings.trip_minutes + most) * TENTHS + 1e-6)
     return rows, room
+
+
+def _beyond_ceilings(problem: PlacementProblem) -> tuple[list[float], float]:
+    """Minutes that water met asks for: at each site in its window, and at most in all."""
+    more, most = [0.0] * len(problem.sites), 0.0
+    for task in problem.tasks:
+        if task.water_met and task.window is not None:
+            here = range(task.window[0], task.window[1] + 1)
+            taken = [alone_minutes(problem, task) * problem.place_factor[s] for s in here]
+            for s, minutes in zip(here, taken, strict=True):
+                more[s] += minutes
+            most += max(taken)
+    return more, most
 
 
 def as_placing(given: Stated, own: Flags, method: str) -> Placing:

@@ -301,6 +301,7 @@ def _once(
         undone=sum(undone_price(entry[1], teardown, s) for entry in chunk),
         calls=tuple(sorted(index for index, _, _ in chunk)),
         resets=rule.resets,
+        water_met=any(s.timeline.crossings[entry[1].crossing].crossed is not None for entry in chunk),
     )
     return replace(task, again=looks_after(task, s.catalogue))
 

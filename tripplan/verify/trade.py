@@ -21,6 +21,7 @@ from tripplan.verify.facts import (
     key_of,
     named,
 )
+from tripplan.verify.slots import teardown_rows
 
 HUB_OFF, WHEEL_OFF = "hub off", "wheel off"
 WITH_THE_HUB = ("repack", "renew")
@@ -146,7 +147,7 @@ def _is_at_once(facts: Facts, slot: Json, job: Json) -> bool:
 
 def _ceilings(facts: Facts) -> Iterator[Broken]:
     """What the owner gives of the road: in a day, and over the trip with one longer spell."""
-    trip, total = facts.trip, 0.0
+    trip, total, water_met = facts.trip, 0.0, _water_met_minutes(facts)
     given = {
         name: facts.catalogue.assumed(name).value if getattr(trip, name) is None else getattr(trip, name)
         for name in ("road_day_limit_minutes", "road_daily_minutes", "road_long_spell_minutes")
@@ -154,6 +155,7 @@ def _ceilings(facts: Facts) -> Iterator[Broken]:
     for slot in facts.slots:
         if facts.is_on_the_road(slot):
             spent, most = work_minutes(facts, slot), given["road_day_limit_minutes"] * _days(slot)
+            most += water_met * slot["place_factor"]
             total += spent
             if spent > most + 0.1:
                 yield Broken(
@@ -161,8 +163,26 @@ def _ceilings(facts: Facts) -> Iterator[Broken]:
                 )
     days = (trip.return_ - trip.depart).days + 1
     most = given["road_daily_minutes"] * days + given["road_long_spell_minutes"]
+    most += water_met * max((slot["place_factor"] for slot in facts.slots), default=1.0)
     if total > most + 0.1 * len(facts.slots):
         yield Broken("ceiling of the trip", "slots", f"{total:g} minutes on the road where the owner gives {most:g}")
+
+
+def _water_met_minutes(facts: Facts) -> float:
+    """Minutes of all that crossings made ask for, each opened by itself: they may come on top of the ceilings."""
+    rows, total = teardown_rows(facts), 0.0
+    for entry in facts.plan["crossings"]:
+        for act in entry["acts"] if entry["crossed"] else ():
+            item, longest = facts.catalogued[act["item"]], 0.0
+            for rule in facts.catalogue.water_rules:
+                if (rule.item, rule.act) == (act["item"], act["act"]):
+                    minutes, row = rule.minutes, rows.get((item.place, rule.state))
+                    while row is not None:
+                        minutes += row.open_minutes + row.close_minutes
+                        row = rows.get((item.place, row.parent or ""))
+                    longest = max(longest, minutes)
+            total += longest
+    return total
 
 
 def _days(slot: Json) -> int:

@@ -15,6 +15,7 @@ BREATHERS = ("diff_breather", "breather_end")
 BESIDE = ("bell_housing_drain", "trailer_coupling")
 IN_FRONT = ("airbox_seam", "alternator", "battery_tray", "brake_reservoir_cap", "fan_centre", "intake_mouth", "lamp",
             "sump_breather", "winch_motor")  # fmt: skip
+INTAKE = ("airbox_seam", "intake_mouth")
 MOST_AHEAD = 2
 RENEWS_AHEAD = ("grease",)
 
@@ -135,7 +136,14 @@ def _acts(
     for key, rule in () if _worked_on_since(facts, crossing) else _wanted(facts, crossing):
         if (*key, rule.act, rule.within_days, rule.within_km) not in told:
             yield Broken("water act", where, f"{rule.act} {key[0]} {key[2] or ''} is not called for")
-    reached = {key[:2] for key in immersed} | {key[:2] for key, _ in _immersed(facts, crossing, high=True)}
+    intake = {
+        (item.id, facts.rig.vehicle.id) for item in facts.catalogue.items if set(INTAKE).intersection(item.points)
+    }
+    reached = (
+        (intake if crossing.stalled else set())
+        | {key[:2] for key in immersed}
+        | {key[:2] for key, _ in _immersed(facts, crossing, high=True)}
+    )
     for act in entry["acts"]:
         rules = [rule for rule in facts.catalogue.water_rules if (rule.item, rule.act) == (act["item"], act["act"])]
         rules = [r for r in rules if (r.within_days, r.within_km) == (act["within_days"], act["within_km"])]

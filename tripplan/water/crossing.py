@@ -18,7 +18,7 @@ from tripplan.records.plan_work import Immersed
 from tripplan.records.words import WaterWindow
 from tripplan.trip.timeline import Timeline
 from tripplan.water.grades import EASY, STOOD, Easy, Grade, easy_limits, grade, one_side_tells
-from tripplan.water.lines import BowWave, is_under
+from tripplan.water.lines import INTAKE_POINTS, BowWave, is_under
 from tripplan.water.lines import point_height_m as point_height_m
 from tripplan.water.settling import FOUND, LOOKS, is_done, looked_again, seal_leaks, seen, worst_side
 from tripplan.wear.last_done import History
@@ -271,7 +271,8 @@ def _fords(pairs: Sequence[tuple[Unit, Item, str | None]], desk: _Desk) -> Itera
 def _asked(rule: WaterRule, ford: _Ford, item: Item, position: str | None, desk: _Desk) -> Call | None:
     """The call of one rule at one place, outright or contingent; None when nothing is asked for.
 
-    Where only the high line reaches, looks are asked for and what they decide is told. What a look
+    Where only the high line reaches, looks are asked for and what they decide is told. An engine that
+    stopped in the water may have drawn it in, wherever it was counted to: its intake counts as reached. What a look
     found outweighs both lines: it is asked for wherever the water was counted to.
     """
     crossing, unit, is_high = ford.crossing, ford.unit, rule.line == "high"
@@ -280,7 +281,8 @@ def _asked(rule: WaterRule, ford: _Ford, item: Item, position: str | None, desk:
         return None
     side = None if rule.once else position
     word = seen(rule, unit, side, crossing, desk.history, desk.catalogue)
-    reached = not rule.own_point or wetting(item, unit, crossing, desk.allowance_m, is_high).grade == 2
+    drawn_in = crossing.stalled and unit.kind == "vehicle" and not INTAKE_POINTS.isdisjoint(item.points)
+    reached = not rule.own_point or drawn_in or wetting(item, unit, crossing, desk.allowance_m, is_high).grade == 2
     if not reached and word != FOUND:
         if not desk.high_looks.intersection(name for name, _ in rule.deciding):
             return None

@@ -17,6 +17,9 @@ FRONT_POINTS = frozenset(
 )  # fmt: skip
 
 
+INTAKE_POINTS = frozenset(("airbox_seam", "intake_mouth"))
+
+
 @dataclass(frozen=True, slots=True)
 class BowWave:
     """What is added to the still depth, metres: at the front of the vehicle, and elsewhere."""
