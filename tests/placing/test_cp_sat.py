@@ -172,7 +172,8 @@ def test_most_plans_are_the_proven_least() -> None:
     Measured on 40 such problems: 37 at the least cost, 38 within a hundredth, the worst 2.9 % above.
     """
     above = [
-        worth(given, place_optimally(given).visits) / Programme(given).least() - 1 for given in map(middling, range(12, 24))
+        worth(given, place_optimally(given).visits) / Programme(given).least() - 1
+        for given in map(middling, range(12, 24))
     ]
     assert max(above) <= 0.03
     assert sum(share <= 0.0001 for share in above) >= 11

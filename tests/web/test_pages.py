@@ -18,6 +18,7 @@ from tripplan.commands.why import why
 from tripplan.files.demos import DEMOS, copy_demo
 from tripplan.files.folder import load
 from tripplan.files.plan_folder import plan_of
+from tripplan.placing.optimise import METHOD
 from tripplan.sheets.plan_json import plan_json
 from tripplan.web.open_trip import Desk
 
@@ -154,7 +155,7 @@ def test_the_solver_works_beside_the_page(wet: Any) -> None:
     while desk.see().answer == "plain" and time.monotonic() < end:
         time.sleep(0.1)
     seen = desk.see()
-    assert seen.answer == "solved" and seen.plan is not None and seen.plan.totals.method == "solved"
+    assert seen.answer == "solved" and seen.plan is not None and seen.plan.totals.method == METHOD
 
 
 def test_hand_over_gives_the_files_of_the_command_line(wet: Any) -> None:

@@ -12,6 +12,7 @@ Money in the owner's own currency, shares of an interval, hours.
 from math import exp, log
 from typing import Final
 
+from tripplan.records.words import Act
 from tripplan.wear.mechanisms.arrays import Floats, within
 from tripplan.wear.mechanisms.uncertain import Z95
 
@@ -20,7 +21,7 @@ LOOK_SHAPE: Final = 2.0
 """Missed faults grow with the square of a short interval between looks (delay time, Christer and Waller 1984)."""
 LEAST_SHAPE: Final = 1.5
 """A life that hardly ages gives no interval at all; below this shape an interval is the owner's habit."""
-RENEWING: Final = frozenset({"grease", "adjust", "torque", "drain and refill", "repack", "renew", "clean"})
+RENEWING: Final = frozenset(Act) - {Act.LOOK, Act.MEASURE, Act.EXERCISE}
 """Acts that give back life; the others look or measure, and only find what has begun to fail."""
 
 

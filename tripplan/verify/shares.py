@@ -6,10 +6,11 @@ from datetime import date
 
 from tripplan.records.catalogue import Teardown
 from tripplan.records.facts_in import Leg, Unit
+from tripplan.records.words import Act
 from tripplan.trip.timeline import add_months
 from tripplan.verify.facts import AFTER, WORKSHOP, Facts, Json, day
 
-RENEWING = ("grease", "adjust", "torque", "drain and refill", "repack", "renew", "clean")
+RENEWING = frozenset(Act) - {Act.LOOK, Act.MEASURE, Act.EXERCISE}
 OVERHAUL_ACTS, OVERHAUL_MONTHS, DEEP_MINUTES = ("repack", "renew"), 24.0, 30.0
 SEEN_BY_LOOKING = ("fluid", "filter")
 LEAST_KM_A_DAY = 10.0

@@ -87,9 +87,10 @@ class DayPage:
 
     @property
     def minutes_left(self) -> float:
-        """Planned minutes of what is not ticked; a place counts as open until all of it is done."""
+        """Planned minutes of what is not ticked; a place counts as open, the tools as out, until all of it is done."""
         open_jobs = sum(line.job.minutes for line in self.lines if not line.tick.done)
-        return open_jobs + sum(self._opening(part) for part in self.sections)
+        setting_out = self.slot.set_out_minutes if self.open_keys else 0.0
+        return setting_out + open_jobs + sum(self._opening(part) for part in self.sections)
 
     def _opening(self, part: WorkSection) -> float:
         left = any(not line.tick.done for block in part.blocks for line in block.lines)
