@@ -6,8 +6,10 @@ hub off pays for what belongs to it, and whoever brings looks some km later pays
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tripplan.placing.model import NEVER, Flags, Floats, Model
 from tripplan.placing.problem import (
@@ -163,18 +165,23 @@ def _own_minutes(problem: PlacementProblem, index: int, shared: Shared) -> float
 def _visits(
     problem: PlacementProblem, groups: tuple[tuple[int, ...], ...], shared: Shared
 ) -> tuple[Floats, Floats]:  # fmt: skip
-    labour = np.full((len(groups), len(problem.sites)), NEVER)
-    spend = np.zeros(labour.shape)
-    own = [_own_minutes(problem, index, shared) for index in range(len(problem.tasks))]
-    money, time, quiet = _money(problem, own), _time(problem, own), _quiet(problem)
-    for g, group in enumerate(groups):
-        tasks = [problem.tasks[index] for index in group]
-        able = [s for s in range(len(problem.sites)) if all(can_stand(problem, task, s) for task in tasks)]
-        labour[g, able] = money[list(group)].sum(axis=0)[able]
-        spend[g, able] = time[list(group)].sum(axis=0)[able]
-        if any(task.item.family in DELICATE and task.opens for task in tasks):
-            labour[g, able] += quiet[able]
-    return labour, spend
+    tasks, sites = problem.tasks, range(len(problem.sites))
+    own = [_own_minutes(problem, index, shared) for index in range(len(tasks))]
+    able = np.array([[can_stand(problem, task, s) for s in sites] for task in tasks]).reshape(len(tasks), len(sites))
+    delicate = np.array([task.item.family in DELICATE and bool(task.opens) for task in tasks])[:, None]
+    labour = _of_groups(np.add, _money(problem, own), groups)
+    labour += np.where(_of_groups(np.logical_or, delicate, groups), _quiet(problem), 0.0)
+    spend = _of_groups(np.add, _time(problem, own), groups)
+    able = _of_groups(np.logical_and, able, groups)
+    return np.where(able, labour, NEVER), np.where(able, spend, 0.0)
+
+
+def _of_groups(how: np.ufunc, rows: NDArray[Any], groups: Sequence[Sequence[int]]) -> NDArray[Any]:
+    """The rows of each group's members put together: one row a group."""
+    if not groups:
+        return rows[:0]
+    first = np.cumsum([0, *map(len, groups[:-1])])
+    return np.asarray(how.reduceat(rows[[index for group in groups for index in group]], first))
 
 
 def _quiet(problem: PlacementProblem) -> Floats:
@@ -189,19 +196,24 @@ def _quiet(problem: PlacementProblem) -> Floats:
 def _openings(
     problem: PlacementProblem, openings: tuple[Opening, ...], shared: Shared
 ) -> tuple[Floats, Floats]:  # fmt: skip
-    cost, spend = np.zeros((len(openings), len(problem.sites))), np.zeros((len(openings), len(problem.sites)))
     looks = {(key, name): minutes for task in problem.tasks for key, name, minutes in task.again}
+    minutes: list[float] = []
+    parts: list[range] = []
+    for key, state in openings:
+        if key[1] == AGAIN:
+            found = [0.0]
+        elif key[1] == HUB_WORK:
+            found = [problem.tasks[i].longest_minutes for i in shared.hubs.get((key[0], state, key[2]), ())]
+        else:
+            found = [problem.open_minutes[(key[1], state)], problem.close_minutes[(key[1], state)]]
+        parts.append(range(len(minutes), len(minutes) + len(found)))
+        minutes += found
+    cost = _of_groups(np.add, _money(problem, minutes), parts)
     for o, (key, state) in enumerate(openings):
         if key[1] == AGAIN:
-            minutes = looks[(key, state)]
-            cost[o] = [round(again_cost(problem, s, minutes) * THOUSAND) for s in range(len(problem.sites))]
-            continue
-        if key[1] == HUB_WORK:
-            parts = [problem.tasks[i].longest_minutes for i in shared.hubs.get((key[0], state, key[2]), ())]
-        else:
-            parts = [problem.open_minutes[(key[1], state)], problem.close_minutes[(key[1], state)]]
-        cost[o], spend[o] = _money(problem, parts).sum(axis=0), _time(problem, parts).sum(axis=0)
-    return cost, spend
+            look = looks[(key, state)]
+            cost[o] = [round(again_cost(problem, s, look) * THOUSAND) for s in range(len(problem.sites))]
+    return cost, _of_groups(np.add, _time(problem, minutes), parts)
 
 
 def _keeps(problem: PlacementProblem, openings: tuple[Opening, ...]) -> tuple[Floats, Floats, Floats]:
@@ -220,26 +232,36 @@ def _keeps(problem: PlacementProblem, openings: tuple[Opening, ...]) -> tuple[Fl
 
 def _arcs(problem: PlacementProblem, groups: tuple[tuple[int, ...], ...]) -> tuple[Floats, Floats]:
     """What waiting costs between visits, and where a visit would come too soon after the last."""
-    sites = len(problem.sites)
+    sites, tasks = len(problem.sites), problem.tasks
     arc = np.full((len(groups), sites + 1, sites + 1), NEVER)
     again = np.zeros(arc.shape)
     forward = np.triu(np.ones((sites + 1, sites), dtype=bool))
     for g, group in enumerate(groups):
-        tasks = [problem.tasks[index] for index in group]
-        if tasks[0].window is not None:
-            for p in range(sites + 1):
-                arc[g, p, p:] = 0.0
-            arc[g, 0, sites] = sum(task.undone for task in tasks)
-            continue
-        late = np.sum([np.array(task.late, dtype=np.float64) for task in tasks], axis=0)
-        shares = np.max([np.array(task.shares) for task in tasks], axis=0)
-        worth = np.sum([np.array(task.worth, dtype=np.float64) for task in tasks], axis=0)
-        may_end = shares[:sites, -1] < 1.0 - problem.tolerance_share
-        arc[g, :, :sites] = np.where(forward, late, NEVER)
-        arc[g, :sites, sites] = np.where(may_end, late[:sites, -1] + worth[:sites], NEVER)
-        arc[g, sites, sites] = 0.0
-        again[g, :, :sites] = np.where(shares < problem.short_share, NEVER, 0.0)
+        if tasks[group[0]].window is not None:
+            arc[g, :, :sites] = np.where(forward, 0.0, NEVER)
+            arc[g, :, sites] = 0.0
+            arc[g, 0, sites] = sum(tasks[index].undone for index in group)
+    renewed = [g for g, group in enumerate(groups) if tasks[group[0]].window is None]
+    if renewed:
+        alike = [groups[g] for g in renewed]
+        late, shares, worth = (np.array(rows, dtype=np.float64) for rows in _waiting(tasks, sites))
+        late, worth = _of_groups(np.add, late, alike), _of_groups(np.add, worth, alike)
+        shares = _of_groups(np.maximum, shares, alike)
+        may_end = shares[:, :sites, -1] < 1.0 - problem.tolerance_share
+        arc[renewed, :, :sites] = np.where(forward, late, NEVER)
+        arc[renewed, :sites, sites] = np.where(may_end, late[:, :sites, -1] + worth[:, :sites], NEVER)
+        arc[renewed, sites, sites] = 0.0
+        again[renewed, :, :sites] = np.where(shares < problem.short_share, NEVER, 0.0)
     return arc, again
+
+
+def _waiting(tasks: Sequence[Task], sites: int) -> tuple[list[Any], list[Any], list[Any]]:
+    """What waiting costs, what it uses and what is lost at the end, for every task; nothing for one-shot tasks."""
+    none, zero = ((0,) * sites,) * (sites + 1), (0,) * (sites + 1)
+    return (
+        [task.late or none for task in tasks], [task.shares or none for task in tasks],
+        [task.worth or zero for task in tasks],
+    )  # fmt: skip
 
 
 def _covers(problem: PlacementProblem, groups: tuple[tuple[int, ...], ...]) -> tuple[tuple[int, ...], ...]:
