@@ -92,7 +92,8 @@ def _sites_of(given: Stated, row: int, own: Flags, load: _Load) -> list[int]:
         if done:
             return []
         return [s for s in range(task.window[1], task.window[0] - 1, -1) if load.fits(row, s)][:1]
-    reach = np.min([problem.tasks[index].reach for index in given.groups[row]], axis=0)
+    tasks = [problem.tasks[index] for index in given.groups[row]]
+    reach = [min(at) for at in zip(*(task.reach for task in tasks), strict=True)]
     soon = given.model.again[row]
     visits: list[int] = []
     at = -1
@@ -101,14 +102,13 @@ def _sites_of(given: Stated, row: int, own: Flags, load: _Load) -> list[int]:
         if ahead:
             at = max(ahead)
             continue
-        options = [s for s in range(at + 1, int(reach[at + 1]) + 1) if load.fits(row, s) and not soon[at + 1, s]]
-        late = [s for s in range(max(at, int(reach[at + 1])) + 1, problem.last + 1) if load.fits(row, s)]
+        options = [s for s in range(at + 1, reach[at + 1] + 1) if load.fits(row, s) and not soon[at + 1, s]]
+        late = [s for s in range(max(at, reach[at + 1]) + 1, problem.last + 1) if load.fits(row, s)]
         if not options and not late:
             break
         at = options[-1] if options else late[0]
         visits.append(at)
-    shares = np.max([np.array(problem.tasks[index].shares) for index in given.groups[row]], axis=0)
     last = max([*visits, *done], default=-1)
-    if last < problem.last and shares[last + 1, -1] >= 1.0 - problem.tolerance_share:
+    if last < problem.last and max(task.shares[last + 1][-1] for task in tasks) >= 1.0 - problem.tolerance_share:
         visits.append(problem.last)
     return visits
