@@ -161,6 +161,20 @@ def test_planned_minutes_are_jobs_and_openings_and_no_more_than_there_are() -> N
     assert sorted(len(slot.jobs) for slot in plan.slots[:2]) == [1, 2]
 
 
+def test_a_job_that_water_calls_for_carries_its_crossing_as_a_number() -> None:
+    """If not, whoever tells the crossing once for many jobs would have to cut it out of a sentence."""
+    hub = thing("hub", km=90000, points="hub_centre", water="high")
+    rule = water_rule("hub", "days", "look", within_days=10, within_km=1000, look_for="milky grease (or foam)")
+    one = home(stops=(stop("Two Wells", 1, date(2026, 7, 2)),), crossings=(crossing(1, 20, 0.5),))
+    rows = (row(date(2026, 6, 1), 0, "hub", "repack"), row(TODAY, 300, number=3))
+    plan = planned(one, *rows, catalogue=tables(hub, water_rules=(rule,)))
+    (job,) = (job for slot in plan.slots for job in slot.jobs)
+    assert (job.kind, job.crossing_km, job.cause) == ("after water", 20, "milky grease (or foam)")
+    assert job.why == "milky grease (or foam) (crossing at trip km 20)"
+    (act,) = plan.crossings[0].acts
+    assert (act.window_kind, act.within_days) == ("days", 10)
+
+
 def test_each_job_says_why() -> None:
     """If not, the owner could not tell habit from need."""
     items = (

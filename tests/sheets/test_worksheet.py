@@ -24,7 +24,7 @@ from tripplan.sheets.worksheet.html import worksheet_html
 from tripplan.sheets.worksheet.lists import need_amount
 from tripplan.sheets.worksheet.text import worksheet_text
 from tripplan.sheets.worksheet.water import windows
-from tripplan.sheets.worksheet.work_blocks import details, sections
+from tripplan.sheets.worksheet.work_blocks import blocks_of, common_why, details, sections
 from tripplan.sheets.worksheet.work_order import CROSSING_NOTE, by_window, groups
 
 
@@ -126,6 +126,21 @@ def test_a_window_is_known_by_its_kind_not_by_its_words() -> None:
     acts = [replace(act, window=f"{9 - n} as we say it") for n, act in enumerate(sample_plan().crossings[0].acts)]
     kinds = [same[0].window_kind for _, same in by_window(reversed(acts))]
     assert kinds == ["bank", "night", "days", "before remote", "later"]
+
+
+def test_the_crossing_that_calls_for_many_jobs_is_told_once() -> None:
+    """Otherwise every line of a wet day would end in the same km, or a crossing would be told of a job it did not reach."""
+    base = replace(all_jobs(sample_plan())[0], kind="after water", crossing_km=95.4, position=None)
+    wet = [replace(base, item=f"wet{n}", cause=f"milk {n}", why=f"milk {n} (said anyhow)") for n in range(3)]
+    other = replace(base, item="other", cause="rust", why="rust (crossing at trip km 12)", crossing_km=12.0)
+    blocks = blocks_of((*wet, other))
+    assert common_why(blocks) == "crossing at trip km 95"
+    plan, slot = sample_plan(), replace(sample_plan().slots[0], jobs=(*wet, other))
+    section = sections(slot, 0.0)[0]
+    told = [
+        dict(details(plan, slot, section, b, common_why(blocks), grease_notes(plan)))["After water"] for b in blocks
+    ]
+    assert told == ["Milk 0.", "Milk 1.", "Milk 2.", "Rust (crossing at trip km 12)."]
 
 
 @pytest.mark.parametrize("form", [0, 1])
