@@ -13,6 +13,7 @@ from tripplan.records.plan_work import Contingent, PlanCrossing, Slot, WaterAct
 from tripplan.records.words import WaterWindow
 from tripplan.water.crossing import Call, crossing_date, crossing_grade, immersed_items, unknown_points, wets_unit
 from tripplan.water.grades import GRADE_WORDS, HUB_POINTS, WHEEL, Grade, easy_limits
+from tripplan.water.lines import INTAKE_POINTS
 from tripplan.wear.mechanisms.water_entry import cooling_suction_kpa
 
 HOT_HUB_C, COLD_WATER_C = 80.0, 20.0
@@ -48,7 +49,8 @@ def plan_crossings(
     found = []
     for index, crossing in enumerate(s.timeline.crossings):
         own = [(number, call) for number, call in enumerate(called) if call.crossing == index]
-        acts = tuple(_act(call, slot_of.get(n)) for n, call in sorted(own, key=_rank) if not call.contingent)
+        own.sort(key=lambda numbered, stalled=crossing.stalled: _rank(numbered, bool(stalled)))  # type: ignore[misc]
+        acts = tuple(_act(call, slot_of.get(n)) for n, call in own if not call.contingent)
         hardest = _grade(crossing, pairs, s)
         found.append(
             PlanCrossing(
@@ -67,7 +69,7 @@ def plan_crossings(
                 grade=hardest.number,
                 grade_words=GRADE_WORDS[hardest.number],
                 because=hardest.because,
-                contingent=tuple(_contingent(c, problem, s) for _, c in sorted(own, key=_rank) if c.contingent),
+                contingent=tuple(_contingent(c, problem, s) for _, c in own if c.contingent),
             )  # fmt: skip
         )
     return tuple(found)
@@ -176,10 +178,14 @@ def _unknown(index: int, pairs: Sequence[ItemAt], s: Situation) -> tuple[str, ..
     )
 
 
-def _rank(numbered: tuple[int, Call]) -> tuple[int, bool, str, str, str]:
-    """By window; in each the acts of the whole rig first, so that brakes are dried before a plug is looked at."""
+def _rank(numbered: tuple[int, Call], stalled: bool) -> tuple[int, bool, bool, str, str, str]:
+    """By window; in each the acts of the whole rig first, so that brakes are dried before a plug is looked at.
+
+    Before them, where the engine stopped in the water, what is looked at before it turns again.
+    """
     call = numbered[1]
-    return (ORDER.index(call.rule.when), not call.rule.once, call.unit.id, call.item.id, call.position or "")
+    waits = not (stalled and not INTAKE_POINTS.isdisjoint(call.item.points))
+    return (ORDER.index(call.rule.when), waits, not call.rule.once, call.unit.id, call.item.id, call.position or "")
 
 
 def _act(call: Call, slot: str | None) -> WaterAct:
