@@ -17,7 +17,7 @@ import numpy as np
 from tripplan.wear.mechanisms.uncertain import MEDIAN, WEIGHTS, Z95, Array, percentile
 
 GRID = np.linspace(0.0, 1.0, 33)
-ROUNDS = 2
+ROUNDS = 3
 
 
 @dataclass(frozen=True, slots=True, eq=False)
