@@ -1,4 +1,4 @@
-"""What a press on Print gives: one to three A4 sheets of every page, of every demo."""
+"""What a press on Print gives: one to three A4 sheets of every page, of every demo; four for more than forty-five jobs."""
 
 import re
 from pathlib import Path
@@ -12,6 +12,7 @@ from tripplan.files.demos import DEMOS, copy_demo
 
 PRINTED = ("/", "/trip", "/jobs", "/water", "/why", "/hand-over", "/history", "/rig")
 A4_POINTS = (595, 842)
+MANY_JOBS = 45  # what waits for home after a long tour is a list for weeks, not one day's sheet
 
 
 @pytest.mark.parametrize("name", sorted(DEMOS))
@@ -22,7 +23,11 @@ def test_every_page_prints_on_one_to_three_sheets(by_rule: None, browser: Any, t
     page = browser.new_page()
     page.goto(f"{there.address}/jobs")
     days = [link.get_attribute("href") for link in page.locator(".track h2 a").all()]
-    assert len(days) > 3
+    jobs = {
+        f"/jobs/{slot['id']}": len(slot["jobs"])
+        for slot in page.request.get(f"{there.address}/plan.json").json()["slots"]
+    }
+    assert set(days) >= {path for path, count in jobs.items() if count}
     long = {}
     for path in (*PRINTED, *days):
         page.goto(there.address + path)
@@ -32,7 +37,7 @@ def test_every_page_prints_on_one_to_three_sheets(by_rule: None, browser: Any, t
             tuple(round(float(n)) for n in box.split()[2:]) for box in re.findall(rb"/MediaBox\s*\[([\d. ]+)\]", pdf)
         }
         assert boxes == {A4_POINTS}
-        if not 1 <= sheets <= 3:
+        if not 1 <= sheets <= (3 if jobs.get(path, 0) <= MANY_JOBS else 4):
             long[path] = sheets
     page.close()
     there.stop()
