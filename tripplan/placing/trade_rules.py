@@ -22,4 +22,4 @@ def wheel_off_looks(task: Task) -> tuple[FollowUp, ...]:
 
 def is_with_the_hub(task: Task) -> bool:
     """True for what is done whenever the hub is off: bearings packed, seals new."""
-    return task.window is None and task.state == HUB_OFF and task.act in WITH_THE_HUB
+    return task.position is not None and task.window is None and task.state == HUB_OFF and task.act in WITH_THE_HUB
