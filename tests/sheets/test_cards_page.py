@@ -16,7 +16,7 @@ from tripplan.files.folder import load
 from tripplan.placing.greedy import place_greedily
 from tripplan.planner import look_around, make_plan
 from tripplan.records.plan import Plan
-from tripplan.sheets.cards_html import cards_html, size
+from tripplan.sheets.cards_html import cards_html, height_pt, size
 
 DEMO = Path(__file__).parents[2] / "demo"
 
@@ -113,7 +113,7 @@ def test_each_card_fits_one_a5_side(with_fonts: Any, tmp_path: Path, name: str, 
 def test_a_card_with_more_to_say_is_set_smaller_and_still_fits(with_fonts: Any, tmp_path: Path, fonts: str) -> None:
     """Otherwise long names of places, or a rig with more on it, would push a card over its side."""
     plan, found = demo_cards("outback")
-    fullest = min(found, key=size)
+    fullest = max(found, key=lambda card: height_pt(card, 9))
     long = "The ford below the old pumping station "
     cases = tuple(replace(case, places=tuple(replace(p, place=long) for p in case.places)) for case in fullest.cases)
     more = replace(fullest, from_=long, to=long, cases=cases)

@@ -38,11 +38,11 @@ TURN_ROUND = (
 # Orders and sources: TM 9-2320-303-10 para 2-36 (brakes, lock, engine, drain), TM 9-2320-273-10 (engine runs a
 # while), TM 9-2330-385-14 (500 ft), TM 9-2320-280-10 p. 2-146 (not forced); draining and the walk-round: common practice.
 BANK_STEPS = (
-    "Stand clear of the water, level or nose up, and let it drain.",
+    "Stand clear of the water, level or nose up; let it drain.",
     "Engine: running, let it run a while. Stopped in the water: do not turn it.",
-    "Brakes, before normal speed: about 150 m slowly with light strokes, the trailer by its own lever, until even. "
-    "Park brake not trusted until it holds: chocks.",
-    "Walk round: debris, plates, wheels, trailer level; mud out of the radiator if it heats up.",
+    "Brakes, before normal speed: about 150 m with light strokes, trailer by its lever, until even. "
+    "Chocks until the park brake holds.",
+    "Walk round: debris, plates, wheels, trailer; mud out of the radiator.",
 )
 EVENING_STEPS = ("Cold, level; trailer hubs before they stand a night. Write clean or found.",)
 STEPS: dict[str, tuple[str, ...]] = {WaterWindow.BANK: BANK_STEPS, WaterWindow.NIGHT: EVENING_STEPS}

@@ -39,7 +39,7 @@ SIDE_WIDTH_PT, SIDE_HEIGHT_PT = 385.5, 566.9  # A5 (ISO 216) less the margins of
 LETTER_WIDTH, BOLD_WIDTH = 0.45, 0.485  # of the size, in running text whose digits are 0.556 wide; measured
 LEADING = 1.14
 READABLE_PT = 9.0  # by torchlight: judgement, no source
-ROOMY, FULL = 0.9, 0.97
+ROOMY, FULL = 0.9, 0.99
 SIZES_PT = tuple(quarter / 4 for quarter in range(48, 27, -1))
 
 
