@@ -17,11 +17,6 @@ SCHEMA = 1
 
 VERDICTS = NO_RECORD, DUE, ON_THE_WAY, LASTS = tuple(Verdict)
 FOUND_BAD, NO_PLACE, GRADED, WATER_UNPLACED, HEIGHT_UNKNOWN, PARTS_LATE = WarningKind
-# What a reason can tell.
-REASON_KINDS = (
-    "last done", "finding", "limit", "share assumed", "rate", "earlier trips", "wear", "distance", "runs out", "no place",
-    "placed", "waits", "walk-round", "basis", "mixing",
-)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
