@@ -12,6 +12,17 @@ from tests.machine import CHROMIUM, font_settings
 from tripplan.files import plan_folder
 from tripplan.placing.greedy import place_greedily
 
+try:
+    from hypothesis import settings
+except ImportError:  # The extra `test` alone does not bring it; the tests that need it say so.
+    pass
+else:
+    # The same cases for everybody, so that a change is judged by itself. TRIPPLAN_NEW_CASES=1 draws new ones: what
+    # they find becomes a test of its own.
+    settings.register_profile("same cases", derandomize=True)
+    if not os.environ.get("TRIPPLAN_NEW_CASES"):
+        settings.load_profile("same cases")
+
 MOST_PLANS = 60
 MARKS = {"browser": pytest.mark.browser, "bench": pytest.mark.slow}
 ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
