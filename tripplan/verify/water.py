@@ -8,7 +8,8 @@ from tripplan.records.facts_in import Crossing, Unit, as_day
 from tripplan.verify.facts import AFTER_WATER, RECHECK, SMALL, WORKSHOP, Broken, Facts, Json, day, key_of, named
 from tripplan.verify.slots import needed_open, teardown_rows
 
-REMOTE, REMOTE_WORDS = "before remote", "before the next remote leg"
+REMOTE, DAYS = "before remote", "days"
+UNPLACED = "water work without a place"
 HUBS = ("hub_centre", "axle_centre")
 NIPPLES = ("knuckle_lower", "shackle", "shaft")
 BREATHERS = ("diff_breather", "breather_end")
@@ -132,9 +133,9 @@ def _acts(
     facts: Facts, crossing: Crossing, entry: Json, immersed: dict[tuple[str, str, str | None], Item], where: str
 ) -> Iterator[Broken]:
     same_day = [one for one in facts.plan["crossings"] if one["date"] == entry["date"]]
-    told = {_told(act) for one in same_day for act in one["acts"]}
+    called = {_told(act) for one in same_day for act in one["acts"]}
     for key, rule in () if _worked_on_since(facts, crossing) else _wanted(facts, crossing):
-        if (*key, rule.act, rule.within_days, rule.within_km) not in told:
+        if (*key, rule.act, rule.within_days, rule.within_km) not in called:
             yield Broken("water act", where, f"{rule.act} {key[0]} {key[2] or ''} is not called for")
     intake = {
         (item.id, facts.rig.vehicle.id) for item in facts.catalogue.items if set(INTAKE).intersection(item.points)
@@ -153,7 +154,7 @@ def _acts(
             yield Broken("water ahead", where, f"{act['act']} {named(act)} is booked for water not yet met")
         elif act["slot"] is not None:
             yield from _slot_of_act(facts, entry, act, rules, where)
-        elif act["window"].startswith((REMOTE_WORDS, "within")) and not _is_homeless_said(facts, entry, act):
+        elif act["window_kind"] in (REMOTE, DAYS) and not _is_homeless_said(facts, act):
             yield Broken("water act warned", where, f"{act['act']} {named(act)} has no slot, which is not said")
     yield from _contingent(facts, entry, where)
 
@@ -243,7 +244,7 @@ def _renews(facts: Facts, job: Json) -> bool:
 
 def _window(facts: Facts, act: Json, rules: list[WaterRule], crossed_km: float, crossed: date) -> tuple[float, date]:
     limits_km = [crossed_km + act["within_km"]] if act["within_km"] is not None else []
-    if any(rule.when == REMOTE for rule in rules) and act["window"].startswith(REMOTE_WORDS):
+    if any(rule.when == REMOTE for rule in rules) and act["window_kind"] == REMOTE:
         remote_km = [leg["trip_km_start"] for leg in facts.plan["legs"] if leg["remote"]]
         limits_km += [at_km for at_km in remote_km if at_km > crossed_km][:1]
     days = act["within_days"]
@@ -253,6 +254,13 @@ def _window(facts: Facts, act: Json, rules: list[WaterRule], crossed_km: float, 
     return min(limits_km, default=float("inf")), date.max if days is None else crossed + timedelta(days=int(days))
 
 
-def _is_homeless_said(facts: Facts, entry: Json, act: Json) -> bool:
-    place = f"leg {entry['leg']} at km "
-    return any(place in told["text"] and act["name"] in told["text"] for told in facts.plan["warnings"])
+def _is_homeless_said(facts: Facts, act: Json) -> bool:
+    """True where as many warnings name the thing as there are crossings with work for it that has no slot."""
+    thing = {name: act[name] for name in ("item", "unit", "position")}
+    said = sum(told["kind"] == UNPLACED and thing in told["about"] for told in facts.plan["warnings"])
+    lost = sum(
+        any(key_of(one) == key_of(act) and one["slot"] is None and one["window_kind"] in (REMOTE, DAYS)
+            for one in entry["acts"])
+        for entry in facts.plan["crossings"]
+    )  # fmt: skip
+    return said >= lost
