@@ -273,6 +273,28 @@ def test_a_crossing_wears_once_where_it_is_made() -> None:
     assert found.assumed  # the rows of the assumptions behind it
 
 
+@pytest.mark.parametrize(("first_m", "second_km", "added", "ends_km"), [(0.6, 300, 150, 150), (0.2, 20, 247, 148)])
+def test_a_second_ford_takes_nothing_from_the_first(
+    first_m: float, second_km: float, added: float, ends_km: float
+) -> None:  # fmt: skip
+    """If not, one more ford would put off where a bearing runs out.
+
+    By hand, 9600 of 10000 km used. Immersed at km 0 is 0.5 x 500 = 250 km there, so 150 km are left; again at
+    km 300, 300 km of it new, 0.5 x 300 = 150 km there. Splashed at km 0 (50 km, 0.1) 5 km, then under at km 20:
+    0.5 x 470 where it was dry and 0.4 x 30 where it was splashed, 247 km, with 380 left before it: 148 km on.
+    """
+    first, second = crossing(1, 0, first_m), crossing(1, second_km, 0.6)
+    alone, both = (
+        standing(WET_ITEM, *used(0, 9600), one_trip=trip(leg(1, 1000), crossings=fords))
+        for fords in ((first,), (first, second))
+    )
+    step = both.course.tracks[0].typical
+    assert step[-2] - step[-3] == pytest.approx(added)
+    assert both.runs_out is not None and both.runs_out.trip_km == pytest.approx(ends_km)
+    for one, other in ((alone.runs_out, both.runs_out), (alone.runs_out_reserve, both.runs_out_reserve)):
+        assert one is not None and other is not None and other.trip_km <= one.trip_km + 1e-6
+
+
 def test_wear_of_the_wet_ends_with_the_act_that_renewed_what_got_wet() -> None:
     """If not, new grease would be charged for the water that came out with the old."""
     legs = (leg(1, 400), leg(2, 400, date(2026, 7, 5)))

@@ -109,11 +109,14 @@ def test_each_km_behind_the_water_counts_once() -> None:
     """If not, three fords in a row would wear the same kilometres three times."""
     one = line(crossing(1, 100, 0.5), crossing(1, 120, 0.5), crossing(1, 250, 0.2))
     reach_km = (0.0, 50.0, 100.0)
-    # immersed at 100 until 120, again at 120 until 220; splash from 250 to 300
-    assert wet_km((2, 2, 1), one, reach_km) == (20, 100, 50)
-    assert wet_km((2, 1, 0), one, reach_km) == (100, 0, 0)  # splash inside the wet of a deeper one
-    assert wet_km((0, 0, 2), one, (0.0, 50.0, 1e6)) == (0, 0, one.total_km - 250)  # the trip ends
-    assert wet_km((0, 0, 0), one, reach_km) == (0, 0, 0)
+    # immersed from 100 to 200 by the first, from 200 to 220 by the second; splash from 250 to 300
+    assert wet_km((2, 2, 1), one, reach_km) == ((100, 0, 0), (20, 0, 0), (50, 0, 0))
+    assert wet_km((2, 1, 0), one, reach_km) == ((100, 0, 0), (0, 0, 0), (0, 0, 0))  # splash inside the wet
+    # splash from 100 to 150; immersed from 120 to 220, 30 km of which were splashed
+    assert wet_km((1, 2, 0), one, reach_km) == ((50, 0, 0), (70, 30, 0), (0, 0, 0))
+    trip_ends = wet_km((0, 0, 2), one, (0.0, 50.0, 1e6))
+    assert trip_ends == ((0, 0, 0), (0, 0, 0), (one.total_km - 250, 0, 0))
+    assert wet_km((0, 0, 0), one, reach_km) == ((0, 0, 0),) * 3
 
 
 def test_immersed_items_name_the_side_and_the_point() -> None:

@@ -154,6 +154,15 @@ def test_water_has_its_own_rows() -> None:
     assert excess.sum(axis=0)[MEDIAN] == pytest.approx(0.5)
 
 
+def test_deep_water_over_splash_adds_what_is_harder() -> None:
+    """If not, kilometres splashed by one ford and wetted by the next would count twice, or take from the first."""
+    line = severity(leg(1, 200))
+    more = line.water(ALL_HIGH, 2, before=1)
+    assert more is not None and more.grade == "immersed beyond splash"
+    assert (more.multiplier, more.high) == (pytest.approx(1 + 0.5 - 0.1), pytest.approx(1 + 2.0 - 0.3))
+    assert line.water(ALL_HIGH, 1, before=1) is None
+
+
 def test_every_factor_names_its_row_basis_and_mechanism() -> None:
     """If not, the owner could not find the number to argue with it."""
     ((factor,),) = severity(leg(1, 300, dust="heavy")).of(ALL_HIGH, wagon()).factors

@@ -38,7 +38,10 @@ ItemAt = tuple[Unit, Item, str | None]
 
 @dataclass(frozen=True, slots=True)
 class Wet:
-    """What one crossing wears an item by: the factor's excess over 1 for so many km, added once where it is made."""
+    """What one crossing wears an item by: the factor's excess over 1 for so many km, added once where it is made.
+
+    Km that an earlier crossing had splashed already are a record of their own, with what is harder than splash.
+    """
 
     crossing: int
     leg_index: int
@@ -219,12 +222,13 @@ def wets(item: Item, unit: Unit, s: Situation, done: date | None) -> tuple[Wet, 
     ]
     reach_km = (0.0, *(value(name).value for name in WET_KM.values()))
     found = []
-    for index, km in enumerate(wet_km(grades, s.timeline, reach_km)):
-        factor = s.severity.water(item, grades[index]) if km > 0 else None
-        if factor:
-            spot = next(i for i, leg in enumerate(s.timeline.legs) if leg.leg == s.timeline.crossings[index].leg)
-            factor = replace(factor, grade=f"{factor.grade} for {km:.0f} km")
-            found.append(Wet(index, spot, grades[index], km, factor))
+    for index, by_wetness in enumerate(wet_km(grades, s.timeline, reach_km)):
+        for before, km in enumerate(by_wetness):
+            factor = s.severity.water(item, grades[index], before) if km > 0 else None
+            if factor:
+                spot = next(i for i, leg in enumerate(s.timeline.legs) if leg.leg == s.timeline.crossings[index].leg)
+                factor = replace(factor, grade=f"{factor.grade} for {km:.0f} km")
+                found.append(Wet(index, spot, grades[index], km, factor))
     return tuple(found)
 
 

@@ -114,22 +114,23 @@ def water_grades(item: Item, unit: Unit, timeline: Timeline, allowance_m: BowWav
     return tuple(found)
 
 
-def wet_km(grades: Sequence[int], timeline: Timeline, reach_km: Sequence[float]) -> tuple[float, ...]:
-    """For each crossing the km behind it over which the wet wears the item, each km counted once.
+def wet_km(grades: Sequence[int], timeline: Timeline, reach_km: Sequence[float]) -> tuple[tuple[float, ...], ...]:
+    """For each crossing the km behind it that it keeps wet, by how wet crossings before it had them already.
 
-    `reach_km` is the distance by grade. Where two overlap the harder counts, then the later.
+    `reach_km` is the distance by grade. Entry 0 are km that nothing had reached, entry 1 km that were only
+    splashed. Km that one before kept as wet are that one's: a later crossing adds to it and takes nothing away,
+    so that no water makes anything last longer.
     """
     ends = [min(at + reach_km[g], timeline.total_km) for g, at in zip(grades, timeline.crossing_km, strict=True)]
-    spans = [
-        (g, i, at, end) for i, (g, at, end) in enumerate(zip(grades, timeline.crossing_km, ends, strict=True)) if g
-    ]
-    edges = sorted({km for _, _, at, end in spans for km in (at, end)})
-    found = [0.0] * len(grades)
+    edges = sorted({*timeline.crossing_km, *ends})
+    found = [[0.0] * len(reach_km) for _ in grades]
     for low_km, high_km in pairwise(edges):
-        over = [(grade, index) for grade, index, at, end in spans if at <= low_km and high_km <= end]
-        if over:
-            found[max(over)[1]] += high_km - low_km
-    return tuple(found)
+        wet = 0
+        for index, (own, at, end) in enumerate(zip(grades, timeline.crossing_km, ends, strict=True)):
+            if own > wet and at <= low_km and high_km <= end:
+                found[index][wet] += high_km - low_km
+                wet = own
+    return tuple(map(tuple, found))
 
 
 def water_marks(unit: Unit, items: Iterable[Item], crossing: Crossing, allowance_m: BowWave) -> tuple[PointMark, ...]:

@@ -123,9 +123,15 @@ class Severity:
             self._of_kind[kind] = self._kind_wear(item, kind)
         return self._of_kind[kind]
 
-    def water(self, item: Item, grade: int) -> Factor | None:
-        """What a crossing that reached the item so far (1 splash, 2 immersed) multiplies its wear by, or None."""
-        return self._graded("water", WATER_GRADES[grade], item.water) if grade and item.water != "none" else None
+    def water(self, item: Item, grade: int, before: int = 0) -> Factor | None:
+        """What a crossing that reached the item so far (1 splash, 2 immersed) multiplies its wear by, or None.
+
+        Where a crossing before it had reached it to the grade `before`, what the harder one adds to that.
+        """
+        if grade == 0 or item.water == "none":
+            return None
+        factor = self._graded("water", WATER_GRADES[grade], item.water)
+        return _beyond(factor, self.water(item, before)) if factor and before else factor
 
     def grade_of(self, leg: Leg, condition: str) -> str:
         """The grade a leg states for a condition, in the words of `grades.csv`."""
@@ -250,6 +256,19 @@ def _as_factor(row: Multiplier) -> Factor:
         low=row.low, high=row.high, basis=row.basis, source=source,
         origin=Origin(file=row.origin.file, row=row.origin.row),
     )  # fmt: skip
+
+
+def _beyond(harder: Factor, lighter: Factor | None) -> Factor | None:
+    """What a harder grade adds to a lighter one of the same mechanism, whose doubt is the same; None where nothing."""
+    if lighter is None:
+        return harder
+    high = max(0.0, harder.high - lighter.high)
+    typical = min(max(0.0, harder.multiplier - lighter.multiplier), high)
+    low = min(max(0.0, harder.low - lighter.low), typical)
+    if high == 0.0:
+        return None
+    words = f"{harder.grade} beyond {lighter.grade}"
+    return replace(harder, grade=words, multiplier=1 + typical, low=1 + low, high=1 + high)
 
 
 def _as_caused(cause: Cause, leg: Leg) -> Factor:
