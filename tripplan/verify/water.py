@@ -263,4 +263,4 @@ def _is_homeless_said(facts: Facts, act: Json) -> bool:
             for one in entry["acts"])
         for entry in facts.plan["crossings"]
     )  # fmt: skip
-    return said >= lost
+    return bool(said >= lost)
