@@ -80,12 +80,22 @@ def test_two_tabs_on_the_rig_see_each_other(wet: Any) -> None:
     assert wet.post("/rig", mine).status_code == 200
 
 
-def test_a_rig_in_another_form_is_left_alone(wet: Any) -> None:
-    """Otherwise a file written by hand in its own way would be spoilt (A25)."""
+def test_a_rig_written_another_way_is_changed_where_it_stands(wet: Any) -> None:
+    """Otherwise a file written by hand in its own way could not be changed in the page."""
     path = wet.folder / "rig.toml"
-    path.write_text(path.read_text().split("[unit.heights_mm]")[0] + "heights_mm = { hub_centre = 400 }\n")
-    before = snapshot(wet.folder)
+    before = path.read_text().split("[unit.heights_mm]")[0]
+    path.write_text(before + "heights_mm = { hub_centre = 400 } # by tape\n")
     answer = wet.post("/rig", fields(wet, "/rig") | {"unit.1.heights_mm.hub_centre": "410", "do": "save"})
+    assert answer.status_code == 200
+    assert path.read_text() == before + "heights_mm = { hub_centre = 410 } # by tape\n"
+
+
+def test_a_rig_that_cannot_be_read_is_left_alone(wet: Any) -> None:
+    """Otherwise a new unit would be put behind a file whose letters nobody can read (A25)."""
+    path = wet.folder / "rig.toml"
+    path.write_bytes(path.read_bytes() + b"# caf\xe9\n")
+    before = snapshot(wet.folder)
+    answer = wet.post("/rig", fields(wet, "/rig") | {"new.add": "yes", "new.id": "box", "do": "save"})
     assert answer.status_code == 422 and "A25" in answer.text and snapshot(wet.folder) == before
 
 
@@ -139,8 +149,20 @@ def test_heights_are_begun_where_there_were_none() -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["[[unit]]\nheights_mm = { a = 1 }\n", "unit = [{ fuel = 'diesel' }]\n", "x = ", "[[unit]]\n"]
+    ("text", "made"),
+    [
+        ("[[unit]]\nheights_mm = { a = 1 } # by tape\n", "[[unit]]\nheights_mm = { a = 2 } # by tape\n"),
+        ("[[unit]]\n\n[[unit]]\n", "[[unit]]\n\n[unit.heights_mm]\na = 2\n[[unit]]\n"),
+    ],
 )
+def test_heights_written_another_way_are_changed_where_they_stand(text: str, made: str) -> None:
+    """Otherwise a file that its owner wrote by hand could not be changed in the page."""
+    changed = edited(text, {(1, "heights_mm", "a"): "2"})
+    assert changed == made
+    assert tomllib.loads(changed)["unit"][0] == {"heights_mm": {"a": 2}}
+
+
+@pytest.mark.parametrize("text", ["x = ", "unit = 3\n", "name = 'no unit'\n"])
 def test_what_cannot_be_changed_is_said(text: str) -> None:
     """Otherwise a file would be spoilt, or the page would break."""
     with pytest.raises(Unchangeable):

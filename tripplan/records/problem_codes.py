@@ -153,7 +153,7 @@ COMMAND_CODES: dict[str, str] = {
     "A22": "a port that cannot be used",
     "A23": "a folder that the page cannot serve",
     "A24": "a package that the page needs is not installed",
-    "A25": "a rig.toml so written that the page cannot change a value in it without loss",
+    "A25": "a rig.toml that cannot be read, so that the page cannot change it without loss",
     "A41": "a slot said to be done that no plan of this trip has",
     "A42": "something excepted that is in none of those slots",
     "K01": "a calendar file that cannot be read back",

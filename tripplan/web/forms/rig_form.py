@@ -85,7 +85,7 @@ def typed_rig(form: Mapping[str, Sequence[str]], now: RigTyped) -> RigTyped:
 def new_rig(folder: Path, now: RigTyped, typed: RigTyped) -> bytes | None:
     """The changed file, every untouched line as it was; None when nothing changes.
 
-    Raises BadInput A25 for a file so written that the page cannot change it without loss.
+    Raises BadInput A25 for a file that cannot be read, and so not be changed without loss.
     """
     changes = {_place(name): text for name, text in typed.fields.items()
                if not name.startswith("new.") and text != now.fields[name]}  # fmt: skip
@@ -201,6 +201,6 @@ def _new_unit(fields: Typed) -> str:
 def _cannot_change(why: str) -> Problem:
     return Problem(
         code="A25", weight=STOPS, file=RIG_FILE, found=why,
-        accepted="one line for each value, and heights in a section [unit.heights_mm] of their own",
+        accepted="TOML in UTF-8, with a [[unit]] for each vehicle and trailer",
         hint="change it in a text editor; the page shows it as it is",
     )  # fmt: skip
