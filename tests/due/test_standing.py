@@ -295,6 +295,22 @@ def test_a_second_ford_takes_nothing_from_the_first(
         assert one is not None and other is not None and other.trip_km <= one.trip_km + 1e-6
 
 
+def test_wet_km_wear_as_they_are_driven() -> None:
+    """If not, a ford on a leg with free hubs would take the wet from the locked leg behind the next one.
+
+    Immersed at km 50 of a leg of 100 with the hubs free, 400 km locked behind it: 0.5 x 400 = 200 km of the front
+    axle's use are added there, whether or not the locked leg begins with a ford of its own.
+    """
+    legs = (leg(1, 100, hubs=0.0), leg(2, 400, date(2026, 7, 5), hubs=1.0))
+    fords = (crossing(1, 50, 0.6), crossing(2, 0, 0.6))
+    item = thing(engaged_km=10000, water="high", points="hub_centre")
+    one, both = (
+        standing(item, *used(0, 0), one_trip=trip(*legs, crossings=some)).course.tracks[0].typical
+        for some in (fords[:1], fords)
+    )
+    assert one == pytest.approx((0, 200, 200, 600)) and both[-1] == pytest.approx(600 + 0.5 * 0)
+
+
 def test_wear_of_the_wet_ends_with_the_act_that_renewed_what_got_wet() -> None:
     """If not, new grease would be charged for the water that came out with the old."""
     legs = (leg(1, 400), leg(2, 400, date(2026, 7, 5)))

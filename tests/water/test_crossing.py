@@ -17,7 +17,7 @@ from tripplan.water.crossing import (
     point_height_m,
     unknown_points,
     water_grades,
-    wet_km,
+    wet_spans,
     wetting,
 )
 from tripplan.water.lines import BowWave
@@ -110,13 +110,21 @@ def test_each_km_behind_the_water_counts_once() -> None:
     one = line(crossing(1, 100, 0.5), crossing(1, 120, 0.5), crossing(1, 250, 0.2))
     reach_km = (0.0, 50.0, 100.0)
     # immersed from 100 to 200 by the first, from 200 to 220 by the second; splash from 250 to 300
-    assert wet_km((2, 2, 1), one, reach_km) == ((100, 0, 0), (20, 0, 0), (50, 0, 0))
-    assert wet_km((2, 1, 0), one, reach_km) == ((100, 0, 0), (0, 0, 0), (0, 0, 0))  # splash inside the wet
+    assert km_of((2, 2, 1), one, reach_km) == [(100, 0, 0), (20, 0, 0), (50, 0, 0)]
+    assert km_of((2, 1, 0), one, reach_km) == [(100, 0, 0), (0, 0, 0), (0, 0, 0)]  # splash inside the wet
     # splash from 100 to 150; immersed from 120 to 220, 30 km of which were splashed
-    assert wet_km((1, 2, 0), one, reach_km) == ((50, 0, 0), (70, 30, 0), (0, 0, 0))
-    trip_ends = wet_km((0, 0, 2), one, (0.0, 50.0, 1e6))
-    assert trip_ends == ((0, 0, 0), (0, 0, 0), (one.total_km - 250, 0, 0))
-    assert wet_km((0, 0, 0), one, reach_km) == ((0, 0, 0),) * 3
+    assert km_of((1, 2, 0), one, reach_km) == [(50, 0, 0), (70, 30, 0), (0, 0, 0)]
+    trip_ends = km_of((0, 0, 2), one, (0.0, 50.0, 1e6))
+    assert trip_ends == [(0, 0, 0), (0, 0, 0), (one.total_km - 250, 0, 0)]
+    assert km_of((0, 0, 0), one, reach_km) == [(0, 0, 0)] * 3
+
+
+def km_of(grades: tuple[int, ...], one: Timeline, reach_km: tuple[float, ...]) -> list[tuple[float, ...]]:
+    """For each crossing the km it keeps wet, dry before, splashed before, and under before."""
+    return [
+        tuple(sum(end - start for start, end in spans) for spans in of_one)
+        for of_one in wet_spans(grades, one, reach_km)
+    ]
 
 
 def test_immersed_items_name_the_side_and_the_point() -> None:

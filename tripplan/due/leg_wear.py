@@ -20,8 +20,8 @@ def _of_meter(track: MeterCourse, standing: Standing, s: Situation, ends: tuple[
     first, before = 0, 0.0
     for index, end in enumerate(ends):
         use, reserve = sum(track.use_per_stretch[first:end]), track.reserve[end - 1]
-        if use > 0:
-            water, extra = _water(standing, track, index, s)
+        water, extra = _water(standing, track, index, s)
+        if not s.is_driven(index) and use + extra > 0:
             yield Wear(
                 leg=s.timeline.legs[index].leg, meter=track.meter, use=use, multiplier=typical[index], low=low[index],
                 high=high[index], reserve=reserve - before, water_use=extra, parts=kind.factors[index], water=water,

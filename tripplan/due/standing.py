@@ -20,7 +20,7 @@ from tripplan.records.plan import Factor, Limit, RunsOut
 from tripplan.records.units import DAYS_PER_WEEK
 from tripplan.records.words import BAD_FINDINGS, ENTERED_FINDINGS
 from tripplan.trip.timeline import Timeline, add_months, months_between
-from tripplan.water.crossing import crossing_date, water_grades, wet_km
+from tripplan.water.crossing import Spans, crossing_date, water_grades, wet_spans
 from tripplan.water.lines import BowWave
 from tripplan.wear.earlier_trips import EarlierWear, counted_legs
 from tripplan.wear.last_done import Done, History
@@ -38,7 +38,7 @@ ItemAt = tuple[Unit, Item, str | None]
 
 @dataclass(frozen=True, slots=True)
 class Wet:
-    """What one crossing wears an item by: the factor's excess over 1 for so many km, added once where it is made.
+    """What one crossing wears an item by: the factor's excess over 1 on some km behind it, added once where it is made.
 
     Km that an earlier crossing had splashed already are a record of their own, with what is harder than splash.
     """
@@ -46,8 +46,13 @@ class Wet:
     crossing: int
     leg_index: int
     grade: int
-    km: float
+    spans: Spans
     factor: Factor
+
+    @property
+    def km(self) -> float:
+        """The km of the trip that the crossing keeps wet."""
+        return sum(end_km - start_km for start_km, end_km in self.spans)
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,13 +227,13 @@ def wets(item: Item, unit: Unit, s: Situation, done: date | None) -> tuple[Wet, 
     ]
     reach_km = (0.0, *(value(name).value for name in WET_KM.values()))
     found = []
-    for index, by_wetness in enumerate(wet_km(grades, s.timeline, reach_km)):
-        for before, km in enumerate(by_wetness):
-            factor = s.severity.water(item, grades[index], before) if km > 0 else None
+    for index, by_wetness in enumerate(wet_spans(grades, s.timeline, reach_km)):
+        for before, spans in enumerate(by_wetness):
+            factor = s.severity.water(item, grades[index], before) if spans else None
             if factor:
                 spot = next(i for i, leg in enumerate(s.timeline.legs) if leg.leg == s.timeline.crossings[index].leg)
-                factor = replace(factor, grade=f"{factor.grade} for {km:.0f} km")
-                found.append(Wet(index, spot, grades[index], km, factor))
+                one = Wet(index, spot, grades[index], spans, factor)
+                found.append(replace(one, factor=replace(factor, grade=f"{factor.grade} for {one.km:.0f} km")))
     return tuple(found)
 
 
@@ -281,8 +286,14 @@ def _ahead(item: Item, unit: Unit, meter: Meter, wet: tuple[Wet, ...], s: Situat
 
 
 def wet_use(wet: Wet, unit: Unit, meter: Meter, s: Situation) -> float:
-    """The use of a meter that one crossing keeps the item wet for."""
-    return wet.km * per_km(unit, meter, s.timeline.legs[wet.leg_index], 0.0)
+    """The use of a meter on the km that one crossing keeps the item wet for, as each leg there takes it."""
+    line = s.timeline
+    return sum(
+        max(0.0, min(end_km, leg_km + leg.distance_km) - max(start_km, leg_km)) * per_km(unit, meter, leg, 0.0)
+        for leg, leg_km in zip(line.legs, line.starts_km, strict=True)
+        for start_km, end_km in wet.spans
+        if start_km < leg_km + leg.distance_km and leg_km < end_km
+    )
 
 
 def _used(at: ItemAt, meter: Meter, start_km: float, wet: tuple[Wet, ...], s: Situation) -> tuple[float, Array | None]:

@@ -119,7 +119,8 @@ def _reserve(facts: Facts, entry: Json) -> Iterator[Broken]:
         for wear in (wear for wear in entry["wear"] if wear["meter"] == limit["meter"]):
             added = wear["use"] * wear["multiplier"] + wear["water_use"]
             worst = wear["use"] * wear["high"] + sum(
-                wear["water_use"] * (part["high"] - 1) / (part["multiplier"] - 1) for part in wear["water"]
+                wear["water_use"] * (part["high"] - 1) / (part["multiplier"] - 1) if part["multiplier"] > 1 else inf
+                for part in wear["water"]
             )
             typical, reserve = typical + added, reserve + wear["reserve"]
             if reserve < typical * (1 - SMALL) or wear["reserve"] > worst * doubt * (1 + ROUGHLY) + SMALL:

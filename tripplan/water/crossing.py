@@ -27,6 +27,7 @@ RELAXED_WHEN = WaterWindow.BEFORE_REMOTE
 AGAIN_LATER = WaterWindow.LATER
 EACH_TIME = (WaterWindow.BANK, WaterWindow.HALT)
 REPACK = "repack"
+Spans = tuple[tuple[float, float], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,8 +115,8 @@ def water_grades(item: Item, unit: Unit, timeline: Timeline, allowance_m: BowWav
     return tuple(found)
 
 
-def wet_km(grades: Sequence[int], timeline: Timeline, reach_km: Sequence[float]) -> tuple[tuple[float, ...], ...]:
-    """For each crossing the km behind it that it keeps wet, by how wet crossings before it had them already.
+def wet_spans(grades: Sequence[int], timeline: Timeline, reach_km: Sequence[float]) -> tuple[tuple[Spans, ...], ...]:
+    """For each crossing the trip km behind it that it keeps wet, by how wet crossings before it had them already.
 
     `reach_km` is the distance by grade. Entry 0 are km that nothing had reached, entry 1 km that were only
     splashed. Km that one before kept as wet are that one's: a later crossing adds to it and takes nothing away,
@@ -123,14 +124,14 @@ def wet_km(grades: Sequence[int], timeline: Timeline, reach_km: Sequence[float])
     """
     ends = [min(at + reach_km[g], timeline.total_km) for g, at in zip(grades, timeline.crossing_km, strict=True)]
     edges = sorted({*timeline.crossing_km, *ends})
-    found = [[0.0] * len(reach_km) for _ in grades]
+    found: list[list[list[tuple[float, float]]]] = [[[] for _ in reach_km] for _ in grades]
     for low_km, high_km in pairwise(edges):
         wet = 0
         for index, (own, at, end) in enumerate(zip(grades, timeline.crossing_km, ends, strict=True)):
             if own > wet and at <= low_km and high_km <= end:
-                found[index][wet] += high_km - low_km
+                found[index][wet].append((low_km, high_km))
                 wet = own
-    return tuple(map(tuple, found))
+    return tuple(tuple(map(tuple, spans)) for spans in found)
 
 
 def water_marks(unit: Unit, items: Iterable[Item], crossing: Crossing, allowance_m: BowWave) -> tuple[PointMark, ...]:
