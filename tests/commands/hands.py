@@ -9,6 +9,7 @@ it. By hand, for as long as wished:
     python -m tests.commands.hands kills 2000 1800    (for 1800 s at most)
 """
 
+import csv
 import json
 import os
 import random
@@ -21,25 +22,35 @@ import time
 from collections import Counter
 from collections.abc import Callable
 from contextlib import redirect_stderr, redirect_stdout
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from io import StringIO
 from itertools import takewhile
 from pathlib import Path
 
+from icalendar import Calendar
+
 from tests.support import good_folder
-from tripplan.commands import log_and_cross
+from tests.track_texts import eastward, gpx, timed
+from tripplan.commands import log_and_cross, route
 from tripplan.commands.import_table import import_file
+from tripplan.commands.plan import plan
 from tripplan.commands.sources import in_folder
 from tripplan.files.folder import Inputs
 from tripplan.files.logbook.book import history_entries, load_any, take_in
 from tripplan.files.whole_files import PART
+from tripplan.sheets.outputs import OUTPUT_FILES
 
 Hand = Callable[[Path, int], bool]
-Seen = Callable[[Inputs, int], bool]
+Seen = Callable[[Path, Inputs, int], bool]
 TODAY = date(2026, 7, 7)  # two legs are driven
 DAY = TODAY.isoformat()
 DONE = (0, 1)
 MARKS = 700
+OUT = "out"
+EASY_ROAD = {
+    "surface": "sealed", "corrugation": "none", "dust": "none", "heat_c": "30", "load": "normal", "towing": "no",
+    "hubs": "free", "low_range_km": "0", "remote": "no",
+}  # fmt: skip
 
 
 def log(store: Path, mark: int) -> bool:
@@ -99,6 +110,19 @@ def taken_in(store: Path, mark: int) -> bool:
     return True
 
 
+def track_added(store: Path, mark: int) -> bool:
+    """A track of one day, put into the folder with its rows of `legs.csv`."""
+    track = store.with_name(f"day-{mark}.gpx")
+    begun = datetime(2026, 7, 13) + timedelta(minutes=mark)
+    track.write_text(gpx(timed(eastward(40, lat=-23 - mark / 1000), begun, 10)), encoding="utf-8")
+    return route.add(store, track, "overnight", None, True, True) in DONE
+
+
+def planned(store: Path, mark: int) -> bool:
+    """All outputs written anew, into one place that every hand of this kind writes to."""
+    return in_folder(store, True, lambda trip: plan(trip, store.parent / OUT, DAY, True), alone=True) in DONE
+
+
 def _page(store: Path, path: str, fields: dict[str, str]) -> bool:
     """Send a form of the page as a browser does that has just opened it."""
     from fastapi.testclient import TestClient
@@ -121,32 +145,49 @@ def _page(store: Path, path: str, fields: dict[str, str]) -> bool:
     return answer.status_code == 200 and "said=" in str(answer.url)
 
 
-def noted(inputs: Inputs, mark: int) -> bool:
+def noted(_: Path, inputs: Inputs, mark: int) -> bool:
     """The row with that note is there."""
     return any(f"n{mark}" in (row.note or "").split("; ") for row in (*inputs.history, *inputs.undone))
 
 
-def crossed(inputs: Inputs, mark: int) -> bool:
+def crossed(_: Path, inputs: Inputs, mark: int) -> bool:
     """The crossing of that minute is there."""
     return any(str(row.crossed).endswith(f"{mark // 60 % 24:02d}:{mark % 60:02d}:00") for row in inputs.trip.crossings)
 
 
-def struck(inputs: Inputs, mark: int) -> bool:
+def struck(_: Path, inputs: Inputs, mark: int) -> bool:
     """A row is struck out for that reason."""
     return any((row.undone or "").endswith(f"n{mark}") for row in inputs.undone)
 
 
-def leg_noted(inputs: Inputs, mark: int) -> bool:
+def leg_noted(_: Path, inputs: Inputs, mark: int) -> bool:
     """The leg has that note."""
     return any(row.note == f"n{mark}" for row in inputs.trip.legs)
+
+
+def has_track(store: Path, _: Inputs, mark: int) -> bool:
+    """The track lies in the folder, whole, and the legs name it."""
+    name = f"day-{mark}.gpx"
+    kept = store / "tracks" / name
+    rows = (store / "legs.csv").read_text(encoding="utf-8").count(name)
+    return rows == 1 and kept.is_file() and kept.read_bytes() == store.with_name(name).read_bytes()
+
+
+def has_outputs(store: Path, _: Inputs, mark: int) -> bool:
+    """Every output is there and whole."""
+    out = store.parent / OUT
+    json.loads((out / "plan.json").read_text(encoding="utf-8"))
+    Calendar.from_ical((out / "calendar.ics").read_bytes())
+    return all((out / name).stat().st_size for name in OUTPUT_FILES)
 
 
 BOTH: dict[str, tuple[Hand, Seen]] = {
     "log": (log, noted), "cross": (cross, crossed), "undo": (undo, struck), "import": (table, noted),
     "page row": (page_row, noted), "page leg": (page_leg, leg_noted), "page water": (page_water, crossed),
+    "plan": (planned, has_outputs),
 }  # fmt: skip
 WAYS: dict[str, dict[str, tuple[Hand, Seen]]] = {
-    "folder": BOTH, "logbook": BOTH | {"take in": (taken_in, noted)},
+    "folder": BOTH | {"route add": (track_added, has_track)}, "logbook": BOTH | {"take in": (taken_in, noted)},
 }  # fmt: skip
 
 
@@ -192,12 +233,30 @@ def ended(child: int, told: int) -> str:
 
 def state(store: Path) -> Inputs:
     """The store as it is read afterwards; it must be whole."""
+    if store.is_dir():
+        _fill_in(store / "legs.csv")
     inputs, _, problems = load_any(store, TODAY)
     assert inputs is not None, problems
     if store.is_file():
         assert not any(found.code in ("J01", "J10") for found in problems), problems
         history_entries(store)
     return inputs
+
+
+def _fill_in(legs: Path) -> None:
+    """What no track tells, filled in as the owner would do it between two hands."""
+    with legs.open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    if all(row["surface"] for row in rows):
+        return
+    for number, row in enumerate(rows):
+        row.update({name: text for name, text in EASY_ROAD.items() if not row[name]})
+        if row.get("track"):  # one behind the other
+            row["depart"] = f"{datetime(2026, 7, 13) + timedelta(hours=number):%Y-%m-%d %H:%M}"
+    with legs.open("w", encoding="utf-8", newline="") as file:
+        table = csv.DictWriter(file, rows[0])
+        table.writeheader()
+        table.writerows(rows)
 
 
 def races(count: int, seed: int, most_s: float = 7200.0) -> dict[str, object]:
@@ -225,7 +284,7 @@ def races(count: int, seed: int, most_s: float = 7200.0) -> dict[str, object]:
                 done[f"{kind} acknowledged" if answer == "kept" else f"{kind} refused"] += 1
                 if answer.startswith("!") and not answer.startswith("!BadInput"):
                     failed.append(f"{kind}: {name} beside {(one, two)}: {answer}")
-                if answer == "kept" and not WAYS[kind][name][1](inputs, mark):
+                if answer == "kept" and not WAYS[kind][name][1](store, inputs, mark):
                     lost.append(f"{kind}: {name} of {(one, two)}")
     return {"races": number + 1, "lost": lost, "failed": failed, **done}
 
@@ -261,9 +320,9 @@ def kills(count: int, seed: int, most_s: float = 7200.0) -> dict[str, object]:
             told_of[kind].append((name, mark))
             done["acknowledged"] += 1
         inputs = state(store)
-        if answer == "kept" and not seen(inputs, mark):
+        if answer == "kept" and not seen(store, inputs, mark):
             lost.append(f"{kind}: {name}")
-        lost += [f"{kind}: {old}, later" for old, mark in told_of[kind] if not WAYS[kind][old][1](inputs, mark)]
+        lost += [f"{kind}: {old}, later" for old, mark in told_of[kind] if not WAYS[kind][old][1](store, inputs, mark)]
     for store in stores.values():
         with redirect_stdout(StringIO()):
             assert log(store, 1399) and table(store, 1399)  # the next start sweeps what the kills left behind
