@@ -259,7 +259,7 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("F04", "an empty file", write("legs.csv", "")),
     ("F04", "blank rows only", write("legs.csv", "\n,,\n \n")),
     ("F04", "an empty rig", write("rig.toml", " \n")),
-    ("F05", "a header only", write("crossings.csv", FILES["crossings.csv"].partition("\n")[0] + "\n")),
+    ("F05", "a header only", write("history.csv", FILES["history.csv"].partition("\n")[0] + "\n")),
     ("F06", "two histories", write("history.xlsx", spreadsheet({"s": HISTORY_ROWS}))),
     ("F07", "zero bytes", change("workshop.csv", "360", "3\x0060")),
     ("F08", "semicolons", write("workshop.csv", FILES["workshop.csv"].replace(",", ";"))),

@@ -9,9 +9,9 @@ from collections.abc import Iterator
 from datetime import date, datetime, time, timedelta
 from itertools import chain, groupby, pairwise
 
+from tripplan.checks.units import check_leg_hubs, check_unit_facts, check_units
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import Crossing, HistoryRow, Leg, Origin, Rig, Stop, Trip, Unit, as_day
-from tripplan.records.item_cells import Need
 from tripplan.records.lookups import (
     EVERY_POSITION,
     HALF_TYRE_POINTS,
@@ -31,9 +31,6 @@ from tripplan.wear.earlier_trips import check_earlier_legs
 from tripplan.wear.from_mechanisms import NEEDS
 from tripplan.wear.rates_from_readings import read_rates, with_rates
 
-VEHICLE_FACTS = ("drive", "front_axle", "fuel", "gearbox")
-ANY_WORDS = ("fuel",)
-
 
 def check(
     rig: Rig, history: tuple[HistoryRow, ...], trip: Trip, catalogue: Catalogue, today: date
@@ -47,7 +44,7 @@ def check(
     known = with_rates(rig, read_rates(rig, history, trip, today)) if is_rate_missing else rig
     about_items = () if unit_problems else _about_items(known, history, trip, catalogue)
     return in_order(chain(
-        unit_problems, about_items, check_history_dates(history, today),
+        unit_problems, about_items, check_leg_hubs(rig, trip), check_history_dates(history, today),
         check_odometer(history), check_duplicate_rows(history),
         check_trip(rig, trip), check_leg_order(trip), check_leg_times(trip), check_leg_causes(trip),
         check_earlier_legs(trip, today),
@@ -60,57 +57,6 @@ def _about_items(rig: Rig, history: tuple[HistoryRow, ...], trip: Trip, catalogu
     facts = (*check_unit_facts(rig, catalogue), *check_heights(rig, trip, catalogue))
     words = check_history_words(rig, history, catalogue)
     return (*facts, *(word for word in words if word.code != "H13" or not stops(facts)))
-
-
-def check_units(rig: Rig) -> Iterator[Problem]:
-    """The rig has one vehicle, and each unit has its own id."""
-    vehicles = [unit.id for unit in rig.units if unit.kind == "vehicle"]
-    if len(vehicles) != 1:
-        found = f"{len(vehicles)} vehicles{': ' if vehicles else ''}{', '.join(vehicles)}"
-        yield problem("R10", rig.origin, "unit.kind", found, "one unit of kind vehicle")
-    seen: set[str] = set()
-    for number, unit in enumerate(rig.units, 1):
-        if unit.id in seen:
-            yield problem("R11", rig.origin, f"unit[{number}].id", unit.id, "an id that no other unit has")
-        seen.add(unit.id)
-
-
-def check_unit_facts(rig: Rig, catalogue: Catalogue) -> Iterator[Problem]:
-    """What chooses the items of each unit is known, and each thing fitted has an item."""
-    for number, unit in enumerate(rig.units, 1):
-        yield from _missingfacts_of(rig, number, unit, catalogue)
-        yield from _odd_fittings(rig, number, unit, catalogue)
-        if unit.usual_km_per_week is None:
-            column = f"unit[{number}].usual_km_per_week"
-            yield problem("R15", rig.origin, column, "nothing", "km driven in a usual week, 0 if it stands")
-
-
-def _missingfacts_of(rig: Rig, number: int, unit: Unit, catalogue: Catalogue) -> Iterator[Problem]:
-    kin = [item for item in catalogue.items if item.unit_kind == unit.kind]
-    options: dict[str, set[str]] = {fact: set() for fact in VEHICLE_FACTS if unit.kind == "vehicle"}
-    for item in kin:
-        open_needs = [need for need in item.needs if _is_open(need, unit)]
-        if item.fits(unit.model_copy(update={need.fact: need.words[0] for need in open_needs})):
-            for need in open_needs:
-                options.setdefault(need.fact, set()).update(need.words)
-    for key, words in options.items():
-        if getattr(unit, key) is None:
-            accepted = nearest("", words) or "a word"
-            accepted += " (or another word)" if key in ANY_WORDS else ""
-            hint = "without it the items of the unit cannot be chosen"
-            yield problem("R12", rig.origin, f"unit[{number}].{key}", "nothing", accepted, hint)
-
-
-def _odd_fittings(rig: Rig, number: int, unit: Unit, catalogue: Catalogue) -> Iterator[Problem]:
-    needs = [need for i in catalogue.items if i.unit_kind == unit.kind for need in i.needs]
-    used = {word for need in needs if need.fact == "fitted" for word in need.words}
-    for word in unit.fitted:
-        if word not in used:
-            yield problem("R17", rig.origin, f"unit[{number}].fitted", word, nearest(word, used, 6) or "none")
-
-
-def _is_open(need: Need, unit: Unit) -> bool:
-    return need.fact != "fitted" and getattr(unit, need.fact) is None
 
 
 def check_heights(rig: Rig, trip: Trip, catalogue: Catalogue) -> Iterator[Problem]:

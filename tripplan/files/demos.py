@@ -22,12 +22,17 @@ def demo_folder(name: str) -> Path:
     return installed if installed.is_dir() else Path(__file__).parents[2] / "demo" / name
 
 
-def copy_demo(name: str, target: Path) -> None:
-    """Copy a demo's input files to a new folder; an existing one with files is left alone."""
+def refuse_to_overwrite(target: Path) -> None:
+    """Raise BadInput A04 unless there is nothing at this path, or an empty folder."""
     if target.exists() and (not target.is_dir() or any(path.name != FOLDER_LOCK for path in target.iterdir())):
         found = Problem(
             code="A04", weight=STOPS, file=str(target), found="something that is there already",
-            accepted="a folder that does not exist yet, or an empty one", hint="name another with --out",
+            accepted="a folder that does not exist yet, or an empty one", hint="name another one",
         )  # fmt: skip
         raise BadInput([found])
+
+
+def copy_demo(name: str, target: Path) -> None:
+    """Copy a demo's input files to a new folder; an existing one with files is left alone."""
+    refuse_to_overwrite(target)
     shutil.copytree(demo_folder(name), target, ignore=LEFT_BEHIND, dirs_exist_ok=True)

@@ -58,6 +58,8 @@ FOUND_LATER: dict[str, Any] = {
     "public_holidays": (), "finds_free_days": False, "zones_read": (), "earlier_legs": (),
 }  # fmt: skip
 NEEDED_TABLES = ("legs.csv",)
+# In any other table of the trip it says that there is none: no water, no stop, no day in the shed.
+HEADER_ONLY = "F05"
 OVERRIDES = "overrides"
 # Contradictions that a row refused in that file could explain, so that they are not told beside it.
 DEPENDENT: dict[str, tuple[str, ...]] = {
@@ -226,7 +228,7 @@ def _read_trip(folder: Path, names: frozenset[str]) -> Read[Trip]:
     for part, (name, record, letter) in TRIP_TABLES.items():
         if name in names or name in NEEDED_TABLES:
             parts[part], more = read_records(folder / name, record, letter)
-            problems += more
+            problems += tuple(found for found in more if name in NEEDED_TABLES or found.code != HEADER_ONLY)
     stops_read = [row for row in parts.get("stops", ()) if isinstance(row, Stop)]
     zones = [(row.origin, row.zone) for row in stops_read if row.zone]
     problems += tuple(_zone_problems(zones, "S14", "zone"))

@@ -66,9 +66,9 @@ def words_of(annotation: Any) -> tuple[str, ...]:
 
 def wording(
     error: ValidationError, record: type[Record], letter: str, origin: Origin,
-    typed: Mapping[str, Any], column_of: Mapping[str, str],
+    typed: Mapping[str, Any], column_of: Mapping[str, str], only: str = "",
 ) -> Iterator[Problem]:  # fmt: skip
-    """Problems for all that a record refused, named and quoted as the file has them."""
+    """Problems for all that a record refused, or of one field, named and quoted as the file has them."""
     told: set[str] = set()
     fields = columns_of(record)
     for entry in error.errors(include_url=False):
@@ -77,7 +77,7 @@ def wording(
         column = column_of.get(name, name)
         if inner and isinstance(value, (dict, list)):
             column, value = ".".join((column, *inner)), entry["input"]
-        if column in told:
+        if column in told or (only and name != only):
             continue
         told.add(column)
         kind, context = _kind(entry), entry.get("ctx", {})

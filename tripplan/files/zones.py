@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, time
-from zoneinfo import ZoneInfo
+from zoneinfo import ZoneInfo, available_timezones
 
 from tripplan.records.facts_in import Stop
 from tripplan.records.problem_codes import problem
@@ -28,6 +28,15 @@ def zone_at(lat: float, lon: float) -> PlaceZone:
     if name and not name.startswith("Etc/"):
         return PlaceZone(name=name, at_sea=False)
     return PlaceZone(name=name or nautical_zone(lon), at_sea=True)
+
+
+def zones_like(text: str) -> tuple[str, ...]:
+    """The zones a text can mean: the one it names, else those of a town or region so called, in order."""
+    word = "_".join(text.split()).casefold()
+    zones = sorted(available_timezones())
+    exact = [zone for zone in zones if zone.casefold() == word]
+    named = [zone for zone in zones if word and "/" in zone and word in zone.casefold().split("/")[1:]]
+    return tuple(exact or named)
 
 
 def nautical_zone(lon: float) -> str:

@@ -127,7 +127,8 @@ class HistoryRow(Record):
 class Leg(Record):
     """A stretch driven without a stop for work, and what it is like.
 
-    `hubs` is the share of the leg driven with the front axle engaged. `mud` is optional:
+    `hubs` is the share of the leg driven with the front axle engaged; it counts, and is asked for,
+    only where the rig has a choice: part-time drive with free-wheeling hubs. `mud` is optional:
     without it only muddy crossings count as mud. `distance_low_km` and `distance_high_km` are
     the range of a distance that was estimated; a measured one has none. The measured columns from `silt_percent`
     on are optional too: where a set is complete a physical model replaces the graded row.
@@ -145,7 +146,7 @@ class Leg(Record):
     heat_c: Number = Field(ge=-40, le=60, description="air temperature, -40 to 60 deg C")
     load: Annotated[Load, Lower]
     towing: YesNo = Field(description="yes or no")
-    hubs: LockedShare = Field(ge=0, le=1, description="locked, free, or the share locked from 0 to 1")
+    hubs: LockedShare | None = Field(None, ge=0, le=1, description="locked, free, or the share locked from 0 to 1")
     low_range_km: Number = Field(ge=0, description="0 to the leg's distance")
     remote: YesNo = Field(description="yes or no")
     note: str | None = None
@@ -218,6 +219,7 @@ class Stop(Record):
     lat: Number | None = Field(None, ge=-90, le=90, description="-90 to 90 degrees")
     lon: Number | None = Field(None, ge=-180, le=180, description="-180 to 180 degrees")
     zone: str | None = Field(None, description="a time zone such as Australia/Darwin")
+    note: str | None = None
     origin: Origin
 
     @property
@@ -231,6 +233,7 @@ class WorkshopDay(Record):
 
     date: Day = Field(description=cell_values.DAY_ACCEPTED)
     minutes: Number = Field(gt=0, le=1440, description="above 0 to 1440 minutes")
+    note: str | None = None
     origin: Origin
 
 

@@ -156,6 +156,8 @@ COMMAND_CODES: dict[str, str] = {
     "A25": "a rig.toml that cannot be read, so that the page cannot change it without loss",
     "A41": "a slot said to be done that no plan of this trip has",
     "A42": "something excepted that is in none of those slots",
+    "A51": "an answer that a new folder needs and that was not given",
+    "A52": "an answer for a new folder that cannot be used",
     "K01": "a calendar file that cannot be read back",
     "K02": "a calendar file that somebody else wrote; it is not overwritten",
     "K03": "a folder for the outputs that cannot be read or written",

@@ -33,8 +33,8 @@ def per_km(unit: Unit, meter: str, leg: Leg | None) -> float:
         return leg.low_range_km / leg.distance_km if leg else 1.0 if usual is None else usual
     if unit.drive != "part-time" or unit.hubs != "free-wheeling":
         return 0.0 if unit.drive == "rear" else 1.0
-    usual = unit.usual_engaged_share
-    return leg.hubs if leg else 1.0 if usual is None else usual
+    locked = leg.hubs if leg else unit.usual_engaged_share
+    return 1.0 if locked is None else locked
 
 
 @dataclass(frozen=True, slots=True)

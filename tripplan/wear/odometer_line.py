@@ -108,7 +108,8 @@ def engaged_share(unit: Unit, leg: Leg | None) -> float:
         return 0.0
     if unit.drive == "part-time" and unit.hubs == "free-wheeling":
         usual = unit.usual_engaged_share
-        return leg.hubs if leg else 1.0 if usual is None else usual
+        share = leg.hubs if leg else usual
+        return 1.0 if share is None else share
     return 1.0
 
 

@@ -13,38 +13,19 @@ from typing import Any
 import tomlkit
 from tomlkit.exceptions import TOMLKitError
 
-from tripplan.records import cell_values
+from tripplan.files.toml_value import value
 
 TRIP_KEYS = ("name", "depart", "return", "shakedown_km", "remote_beyond_km", "rate_per_hour", "cost_per_stranded_hour")
 OPTIONAL_TRIP_KEYS = (
     "trailer_hubs_after_water", "holiday_rate_per_hour", "road_daily_minutes", "road_day_limit_minutes",
     "road_long_spell_minutes",
 )  # fmt: skip
-TEXT_KEYS = ("name", "home_zone", "id", "kind", "drive", "front_axle", "fuel", "gearbox", "hubs",
-             "country", "region")  # fmt: skip
 LIST_KEYS = ("fitted",)
 Place = tuple[int, str, str]
 
 
 class Unchangeable(ValueError):
     """A file in which a value cannot be changed where it stands."""
-
-
-def value(key: str, text: str) -> str:
-    """A value as TOML writes it: a figure or a day bare, all else between quotation marks."""
-    if key not in TEXT_KEYS:
-        if cell_values.PLAIN_NUMBER.fullmatch(text):
-            return figure(text)
-        if re.fullmatch(r"\d{4}-\d\d-\d\d", text, re.ASCII):
-            return text
-    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
-
-
-def figure(text: str) -> str:
-    """A number as TOML accepts it: no leading noughts, digits on both sides of the point."""
-    sign = "-" if text.startswith("-") else ""
-    whole, point, part = text.lstrip("+-").partition(".")
-    return f"{sign}{whole.lstrip('0') or '0'}" + (f".{part or '0'}" if point else "")
 
 
 def with_values(text: str, values: Mapping[str, str]) -> str:

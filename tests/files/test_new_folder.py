@@ -1,0 +1,159 @@
+"""A new trip folder from answers: it plans at once, teaches what else can be said, and is never written over anything."""
+
+import re
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tripplan.files.folder import load
+from tripplan.files.new_folder import new_folder_files, next_steps, put_new_folder
+from tripplan.files.new_questions import QUESTIONS, refusals_of, usual_answers
+from tripplan.files.read_me_first import READ_ME, TABLES
+from tripplan.files.refusals import columns_of
+from tripplan.records.problems import BadInput, Problem
+from tripplan.web.toml_lines import edited
+
+TODAY = date(2026, 5, 25)
+ANSWERS = {
+    "rig_name": "Grey wagon", "home_zone": "Australia/Darwin", "id": "wagon", "drive": "full-time",
+    "front_axle": "open-knuckle", "fuel": "diesel", "gearbox": "manual", "fitted": "winch, snorkel",
+    "usual_km_per_week": "210", "odometer_km": "214300", "service.date": "2026-02-07", "service.sheet": "two-year",
+    "service.odometer_km": "209000", "trip.name": "To the ledge", "trip.depart": "2026-06-20",
+    "trip.return": "2026-06-30", "way.from": "Quillstone", "way.to": "Ochre Ledge", "way.distance_km": "900",
+    "shed.days": "2026-06-13; 2026-06-14",
+}  # fmt: skip
+WITH_TRAILER = {"trailer": "yes", "trailer_id": "camper", "trailer_km_per_week": "20", "trailer_fitted": "electric-brakes"}
+
+
+def made(folder: Path, **changes: str) -> tuple[Any, tuple[Problem, ...]]:
+    """What the readers make of a folder from these answers, and what they find wrong."""
+    answers = {**ANSWERS, **{key.replace("__", "."): text for key, text in changes.items()}}
+    assert refusals_of(answers) == ()
+    put_new_folder(folder, new_folder_files(answers, TODAY))
+    inputs, _, problems = load(folder, TODAY)
+    return inputs, problems
+
+
+@pytest.mark.parametrize("drive", ["part-time", "full-time", "rear", "front"])
+@pytest.mark.parametrize("axle", ["closed-knuckle", "independent"])
+def test_a_folder_from_answers_has_nothing_wrong(drive: str, axle: str, tmp_path: Path) -> None:
+    """Otherwise the first thing a new owner saw would be refusals, such as of hubs that the rig has not."""
+    hubs = {"hubs": "fixed"} if drive == "part-time" else {}
+    inputs, problems = made(tmp_path / "mine", drive=drive, front_axle=axle, **hubs, **WITH_TRAILER)
+    assert problems == ()
+    assert [(unit.id, unit.kind, unit.drive) for unit in inputs.rig.units] == [
+        ("wagon", "vehicle", drive), ("camper", "trailer", None)]  # fmt: skip
+    assert [(leg.from_, leg.to, leg.hubs, leg.towing) for leg in inputs.trip.legs] == [
+        ("Quillstone", "Ochre Ledge", None, True), ("Ochre Ledge", "Quillstone", None, True)]  # fmt: skip
+
+
+def test_what_was_answered_stands_in_the_records(tmp_path: Path) -> None:
+    """Otherwise an answer would be asked for and lost."""
+    heights = {"height.hub_centre": "405", "height.airbox_seam": "1060"}
+    inputs, problems = made(tmp_path / "mine", tyre_diameter_mm="810", odometer_factor="1.03", country="AU", **heights)
+    wagon, trip = inputs.rig.vehicle, inputs.trip
+    assert problems == ()
+    assert (wagon.tyre_diameter_mm, wagon.odometer_factor, wagon.usual_km_per_week) == (810, 1.03, 210)
+    assert (wagon.fitted, wagon.heights_mm) == (("winch", "snorkel"), {"hub_centre": 405, "airbox_seam": 1060})
+    assert (trip.depart, trip.return_, trip.shakedown_km) == (date(2026, 6, 20), date(2026, 6, 30), 0)
+    assert [(day.date, day.minutes) for day in trip.workshop_days] == [(date(2026, 6, 13), 240), (date(2026, 6, 14), 240)]
+    assert [(row.item, row.odometer_km) for row in inputs.history] == [("service_two_year", 209000), (None, 214300)]
+    # 900 km at 70 km/h are 12.9 hours: two days of eight, so the way home begins a day before the return
+    assert [leg.date for leg in trip.legs] == [date(2026, 6, 20), date(2026, 6, 29)]
+
+
+def test_hubs_are_asked_for_where_there_is_a_choice(tmp_path: Path) -> None:
+    """Otherwise the front axle of a rig that can be driven with free hubs would be taken to turn on every km."""
+    answers = {**ANSWERS, "drive": "part-time"}
+    assert [(p.code, p.column) for p in refusals_of(answers)] == [("A51", "hubs")]
+    _, problems = made(tmp_path / "free", drive="part-time", hubs="free-wheeling")
+    assert problems == ()
+    text = (tmp_path / "free" / "legs.csv").read_text(encoding="utf-8")
+    (tmp_path / "free" / "legs.csv").write_text(text.replace(",yes,free,", ",yes,,").replace(",no,free,", ",no,,"))
+    _, _, problems = load(tmp_path / "free", TODAY)
+    assert [(p.code, p.row, p.column) for p in problems] == [("L02", 2, "hubs"), ("L02", 3, "hubs")]
+
+
+def test_without_a_way_only_the_way_is_missing(tmp_path: Path) -> None:
+    """Otherwise a person who does not know the way yet would face problems of six files."""
+    answers = {key: text for key, text in ANSWERS.items() if not key.startswith(("way.", "shed.", "service."))}
+    put_new_folder(tmp_path / "mine", new_folder_files(answers, TODAY))
+    _, _, problems = load(tmp_path / "mine", TODAY)
+    assert {p.code for p in problems} == {"L10", "F05"} and {p.file for p in problems} == {"legs.csv"}
+
+
+@pytest.mark.parametrize(
+    ("key", "text", "accepted"),
+    [
+        ("home_zone", "Perth", "Australia/Perth"),
+        ("home_zone", "Nowhere", "a zone named after a large town"),
+        ("drive", "4x4", "full-time"),
+        ("trip.depart", "05/06/2026", "a date as year-month-day"),
+        ("usual_km_per_week", "20O", "0 to 10000 km"),
+        ("trailer", "maybe", "yes or no"),
+        ("service.sheet", "big", "twelve-month"),
+        ("shed.days", "2026-06-13, some day", "a date as year-month-day"),
+        ("shed.minutes", "2000", "1440 minutes"),
+        ("rig_name", "  ", "an answer"),
+    ],
+)
+def test_an_answer_that_cannot_be_used_is_told_beside_its_question(key: str, text: str, accepted: str) -> None:
+    """Otherwise the folder would be made, and the slip told in the words of a file that its owner never wrote."""
+    (found,) = refusals_of({**ANSWERS, key: text})
+    assert (found.code, found.column) == ("A52" if text.strip() else "A51", key)
+    assert accepted in found.accepted
+
+
+def test_nothing_is_written_over(tmp_path: Path) -> None:
+    """Otherwise a folder of years would be lost to a name typed twice."""
+    made(tmp_path / "mine")
+    before = {path: path.read_bytes() for path in (tmp_path / "mine").iterdir()}
+    with pytest.raises(BadInput, match="A04"):
+        put_new_folder(tmp_path / "mine", new_folder_files({**ANSWERS, "rig_name": "Another"}, TODAY))
+    assert {path: path.read_bytes() for path in (tmp_path / "mine").iterdir()} == before
+
+
+@pytest.mark.parametrize("name", ["rig.toml", "trip.toml"])
+def test_what_the_remarks_teach_is_true(name: str, tmp_path: Path) -> None:
+    """Otherwise somebody who takes the # away, as they are told to, would get a refusal for it."""
+    made(tmp_path / "mine", **WITH_TRAILER)
+    path = tmp_path / "mine" / name
+    text = path.read_text(encoding="utf-8")
+    said, left = re.subn(r"^# (\[unit\.heights_mm\]|\w+ = (?!\.\.\.).*)$", r"\1", text, flags=re.M)
+    assert left >= 5
+    path.write_text(said.replace("look or repack", "look"), encoding="utf-8")
+    _, _, problems = load(tmp_path / "mine", TODAY)
+    # minutes of free days want a calendar, which this folder has not; the hubs of a full-time drive may be told
+    assert {p.code for p in problems} <= {"T11"}
+
+
+def test_the_page_can_change_a_value_among_the_remarks() -> None:
+    """Otherwise the page would refuse the very file that the program wrote, or lose its remarks."""
+    text = new_folder_files(ANSWERS, TODAY)["rig.toml"].decode()
+    changed = edited(text, {(1, "", "drive"): "rear", (1, "", "tyre_diameter_mm"): "810", (1, "heights_mm", "lamp"): "860"})
+    assert "[unit.heights_mm]\nlamp = 860\n" in changed
+    assert 'drive = "rear"  # part-time, full-time, rear or front' in changed
+    assert changed.count("#") == text.count("#")
+
+
+def test_every_column_is_explained() -> None:
+    """Otherwise an owner would have to read the code to fill in a table."""
+    told = new_folder_files(ANSWERS, TODAY)[READ_ME].decode()
+    for name, record in TABLES:
+        part = told.partition(f"\n{name}   (")[2].partition("\n\n")[0]
+        listed = [line.split()[1 if "*" in line else 0] for line in part.splitlines()[1:] if not line.endswith(":")]
+        assert listed == list(columns_of(record)), name
+
+
+def test_each_question_has_a_key_and_an_option_of_its_own() -> None:
+    """Otherwise one answer would overwrite another."""
+    assert len({one.key for one in QUESTIONS}) == len({one.option for one in QUESTIONS}) == len(QUESTIONS)
+    assert set(usual_answers()) <= {one.key for one in QUESTIONS}
+
+
+def test_three_steps_follow() -> None:
+    """Otherwise a person with a new folder would not know what to do with it."""
+    steps = next_steps("mine", True)
+    assert len(steps) == 3 and steps[2] == "tripplan plan mine" and "legs.csv" in steps[0]

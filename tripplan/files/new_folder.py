@@ -1,0 +1,123 @@
+"""A new trip folder from a person's answers: files with remarks that teach, never written over anything.
+
+Pure but for `put_new_folder`: answers as they were typed come in, the bytes of each file go out, and the readers of
+the trip folder judge them. The terminal and the page call the same functions.
+"""
+
+import csv
+import io
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date, timedelta
+from pathlib import Path
+
+from tripplan.files.append import CROSSING_COLUMNS, HISTORY_COLUMNS, harmless
+from tripplan.files.demos import refuse_to_overwrite
+from tripplan.files.new_questions import SHEETS, Answers, completed, parted
+from tripplan.files.new_toml import rig_text, trip_text
+from tripplan.files.read_me_first import READ_ME, read_me_first
+from tripplan.files.recording import put
+from tripplan.records.cell_values import PLAIN_NUMBER, day
+from tripplan.records.lookups import READING, SERVICE
+
+LEG_COLUMNS = (
+    "leg", "from", "to", "depart", "distance_km", "speed_kmh", "surface", "corrugation", "dust", "heat_c", "load",
+    "towing", "hubs", "low_range_km", "remote", "note",
+)  # fmt: skip
+STOP_COLUMNS = ("stop", "after_leg", "arrive", "leave", "facility", "minutes", "note")
+WORKSHOP_COLUMNS = ("date", "minutes", "note")
+STARTS_AT, DRIVING_HOURS_A_DAY = "07:00", 8
+ONE_STRETCH = "one stretch, as told at the start: cut it where road, dust or day change, and at each night"
+Row = Mapping[str, str]
+
+
+def new_folder_files(answers: Answers, today: date) -> dict[str, bytes]:
+    """Every file of a new trip folder, by its name. `answers` are texts by the keys of `QUESTIONS`.
+
+    Beside them `height.POINT` and `trailer_height.POINT` are heights in mm. What is not answered stays
+    unknown. Nothing is judged here: ask `refusals_of` first, or read what comes out.
+    """
+    said = completed(answers)
+    texts = {"rig.toml": rig_text(said), "trip.toml": trip_text(said), READ_ME: read_me_first()}
+    tables = {
+        "history.csv": table(HISTORY_COLUMNS, _history(said, today)),
+        "legs.csv": table(LEG_COLUMNS, _legs(said)),
+        "crossings.csv": table((*CROSSING_COLUMNS, "note"), ()),
+        "stops.csv": table(STOP_COLUMNS, ()),
+        "workshop.csv": table(WORKSHOP_COLUMNS, _shed_days(said)),
+    }
+    return {name: text.encode("utf-8", "replace") for name, text in (texts | tables).items()}
+
+
+def put_new_folder(folder: Path, files: Mapping[str, bytes]) -> list[Path]:
+    """Write the files into a folder that is not there yet, or is empty. Raises BadInput for any other."""
+    refuse_to_overwrite(folder)
+    for name in files:
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        put(folder / name, files[name])
+    return [folder / name for name in files]
+
+
+def next_steps(folder: str, has_way: bool) -> tuple[str, str, str]:
+    """The three things to do with a new folder, in order."""
+    way = "Cut the way in legs.csv where the road changes" if has_way else "Write the way into legs.csv, a row a stretch"
+    return (
+        f"{way}; water and stops go into crossings.csv and stops.csv. READ-ME-FIRST.txt says what each column takes.",
+        f"Write what you know was done into history.csv, or bring in an old table: "
+        f"tripplan import OLD.xlsx --into {folder}",
+        f"tripplan plan {folder}",
+    )
+
+
+def table(columns: Sequence[str], rows: Iterable[Row]) -> str:
+    """A table as text, its columns in that order and those that the rows add behind them."""
+    listed = list(rows)
+    every = tuple(dict.fromkeys((*columns, *(name for row in listed for name in row))))
+    out = io.StringIO(newline="")
+    writer = csv.DictWriter(out, every, restval="", lineterminator="\n")
+    writer.writeheader()
+    writer.writerows({name: harmless(text) for name, text in row.items()} for row in listed)
+    return out.getvalue()
+
+
+def _history(said: Answers, today: date) -> list[Row]:
+    rows: list[Row] = []
+    if served := said.get("service.date"):
+        sheet = f"service_{SHEETS.get(said.get('service.sheet', ''), '')}"
+        km = said.get("service.odometer_km", "")
+        rows.append({"date": served, "unit": said.get("id", ""), "odometer_km": km, "item": sheet, "act": SERVICE})
+    if read := said.get("odometer_km"):
+        note = "as this folder was begun"
+        rows.append({"date": str(today), "unit": said.get("id", ""), "odometer_km": read, "act": READING, "note": note})
+    return rows
+
+
+def _legs(said: Answers) -> list[Row]:
+    """There and back, each as one stretch; none where the way was not told."""
+    if not said.get("way.from"):
+        return []
+    same = {key: said.get(f"way.{key}", "") for key in ("distance_km", "speed_kmh", "surface", "corrugation", "dust",
+                                                         "heat_c", "towing", "hubs", "remote")}  # fmt: skip
+    same |= {"load": "normal", "low_range_km": "0", "towing": same["towing"] or "no", "note": ONE_STRETCH}
+    there, back = said.get("way.from", ""), said.get("way.to", "")
+    depart, home = said.get("trip.depart", ""), _last_start(said)
+    return [
+        {"leg": "1", "from": there, "to": back, "depart": f"{depart} {STARTS_AT}", **same},
+        {"leg": "2", "from": back, "to": there, "depart": f"{home} {STARTS_AT}", **same},
+    ]
+
+
+def _last_start(said: Answers) -> str:
+    """The day the way home begins, so that it ends on the day of return; that day where it cannot be told."""
+    km, kmh, home = (said.get(key, "") for key in ("way.distance_km", "way.speed_kmh", "trip.return"))
+    if not (PLAIN_NUMBER.fullmatch(km) and PLAIN_NUMBER.fullmatch(kmh) and float(kmh) > 0):
+        return home
+    try:
+        return str(day(home) - timedelta(days=math.ceil(float(km) / float(kmh) / DRIVING_HOURS_A_DAY) - 1))
+    except (ValueError, OverflowError):
+        return home
+
+
+def _shed_days(said: Answers) -> list[Row]:
+    minutes = said.get("shed.minutes", "")
+    return [{"date": each, "minutes": minutes} for each in parted(said.get("shed.days", ""))]
