@@ -7,13 +7,13 @@ import pytest
 
 from tests.due.test_findings import bearings, done, known
 from tests.small import HERE, camper, leg, looked_at, rig, row, tables, thing, trip, wagon
-from tripplan.checks.passes import check
 from tripplan.due.findings import read_lives
 from tripplan.explain.reasons import reasons
 from tripplan.planner import make_plan
 from tripplan.records.facts_in import EarlierLeg, HistoryRow, Trip
 from tripplan.sheets.plan_json import plan_dict
 from tripplan.verify.whole import verify
+from tripplan.wear.contradictions import check
 from tripplan.wear.earlier_trips import counted_legs
 from tripplan.wear.rates_from_readings import unit_rates
 

@@ -5,12 +5,12 @@ from datetime import date, timedelta
 import pytest
 
 from tests.small import camper, leg, rig, row, tables, thing, trip, wagon
-from tripplan.checks.passes import check
 from tripplan.planner import make_plan
 from tripplan.records.facts_in import HistoryRow, Unit
 from tripplan.records.plan import DUE, LASTS, Plan
 from tripplan.sheets.plan_json import plan_dict
 from tripplan.verify.whole import verify
+from tripplan.wear.contradictions import check
 from tripplan.wear.rates_from_readings import HOUR_METER, unit_rates
 
 TODAY = date(2026, 6, 20)

@@ -11,7 +11,6 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
-from tripplan.checks.passes import check
 from tripplan.commands.field_jobs import asked_of_notes, hours_note, job_rows, log_head, newest, row_to_undo, struck_out
 from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, command_problem, day_of, guarded
 from tripplan.commands.terminal import say, say_json
@@ -39,6 +38,7 @@ from tripplan.sheets.plan_json import outline, warning_row
 from tripplan.sheets.route_places import places_of
 from tripplan.water.crossing import PointMark, water_marks
 from tripplan.water.lines import bow_wave
+from tripplan.wear.contradictions import check
 
 CROSSINGS = "crossings.csv"
 ALWAYS_SAID = ("depth_m", "water", "minutes", "crossed")

@@ -6,7 +6,6 @@ from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
-from tripplan.checks.passes import check
 from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, command_problem, tell
 from tripplan.commands.terminal import say, say_json
 from tripplan.explain.cards import crossing_cards
@@ -23,6 +22,7 @@ from tripplan.sheets.outputs import write_outputs
 from tripplan.sheets.plan_json import plan_dict
 from tripplan.sheets.route_places import places_of
 from tripplan.trip.what_if import departing, with_leg, without_stop
+from tripplan.wear.contradictions import check
 
 LEG_ACCEPTED = 'a leg number, then column=value, e.g. "4 dust=heavy"'
 AS_IT_IS = "the plan of the folder as it is"

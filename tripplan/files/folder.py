@@ -12,7 +12,6 @@ from typing import Any, TypeVar, get_args
 
 from pydantic import ValidationError
 
-from tripplan.checks.passes import check
 from tripplan.explain.shelf import NO_KIT, Kit
 from tripplan.files.busy.calendar import read_calendar
 from tripplan.files.data_tables import TABLES, read_catalogue
@@ -42,6 +41,7 @@ from tripplan.records.problem_codes import nearest, problem
 from tripplan.records.problems import STOPS, Problem, in_order, stops
 from tripplan.trip.free_days import BUSY_FILE
 from tripplan.trip.route.leg_on_map import LegLine
+from tripplan.wear.contradictions import check
 
 TRIP_TABLES: dict[str, tuple[str, type[Record], str]] = {
     "legs": ("legs.csv", Leg, "L"),

@@ -9,7 +9,6 @@ from collections.abc import Iterator
 from datetime import date, datetime, time, timedelta
 from itertools import chain, groupby, pairwise
 
-from tripplan.checks.units import check_leg_hubs, check_unit_facts, check_units
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import Crossing, HistoryRow, Leg, Origin, Rig, Stop, Trip, Unit, as_day
 from tripplan.records.lookups import (
@@ -30,6 +29,7 @@ from tripplan.records.problems import Problem, in_order, stops
 from tripplan.wear.earlier_trips import check_earlier_legs
 from tripplan.wear.from_mechanisms import NEEDS
 from tripplan.wear.rates_from_readings import read_rates, with_rates
+from tripplan.wear.unit_facts import check_leg_hubs, check_unit_facts, check_units
 
 
 def check(

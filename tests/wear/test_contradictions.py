@@ -7,12 +7,12 @@ from typing import Any
 import pytest
 
 from tests.support import TODAY, good_folder, tiny_catalogue, tiny_item
-from tripplan.checks import passes
 from tripplan.files.folder import Inputs, read_folder
 from tripplan.records import lookups
 from tripplan.records.facts_in import HistoryRow, Origin, Unit
 from tripplan.records.problem_codes import CODES, figure, nearest
 from tripplan.records.problems import Problem
+from tripplan.wear import contradictions
 
 
 def reading(row: int, day: str, odometer_km: float | None, act: str = "reading", **more: Any) -> HistoryRow:
@@ -25,7 +25,7 @@ def reading(row: int, day: str, odometer_km: float | None, act: str = "reading",
 
 def odometer_problems(*rows: HistoryRow) -> list[Problem]:
     """What the passes over odometer readings say, in the order they say it."""
-    return list(passes.check_odometer(rows))
+    return list(contradictions.check_odometer(rows))
 
 
 @pytest.fixture
@@ -99,7 +99,7 @@ def test_duplicates_are_told_once_each_and_left_out() -> None:
     same = [reading(row, "2026-05-01", 184300) for row in (2, 3, 4)]
     rows = (*same, reading(5, "2026-05-01", 184301))
     assert [p.origin.row for p in lookups.without_duplicates(rows)] == [2, 5]
-    assert [(p.code, p.row) for p in passes.check_duplicate_rows(rows)] == [("H19", 3), ("H19", 4)]
+    assert [(p.code, p.row) for p in contradictions.check_duplicate_rows(rows)] == [("H19", 3), ("H19", 4)]
 
 
 @pytest.mark.parametrize(
@@ -134,7 +134,7 @@ def test_facts_are_asked_only_where_an_item_depends_on_them(inputs: Inputs) -> N
 
     def asked(unit: Unit) -> list[str | None]:
         rig = inputs.rig.model_copy(update={"units": (unit, inputs.rig.units[1])})
-        return [p.column for p in passes.check_unit_facts(rig, catalogue) if p.code == "R12"]
+        return [p.column for p in contradictions.check_unit_facts(rig, catalogue) if p.code == "R12"]
 
     on_hubs = tiny_item("free_wheel_hubs", "Hubs", needs="drive=part-time; hubs=free-wheeling")
     catalogue = tiny_catalogue(on_hubs)
@@ -152,22 +152,22 @@ def test_no_heights_are_asked_when_nothing_is_crossed(inputs: Inputs) -> None:
     )
     dry = inputs.trip.model_copy(update={"crossings": ()})
     catalogue = tiny_catalogue()
-    assert [p.code for p in passes.check_heights(bare, inputs.trip, catalogue)] == ["R16", "R16"]
-    assert list(passes.check_heights(bare, dry, catalogue)) == []
+    assert [p.code for p in contradictions.check_heights(bare, inputs.trip, catalogue)] == ["R16", "R16"]
+    assert list(contradictions.check_heights(bare, dry, catalogue)) == []
 
 
 def test_back_to_back_legs_on_the_same_dates_are_fine(inputs: Inputs) -> None:
     """Otherwise two legs driven on one day, given as dates, could not be entered."""
     first, second, _ = inputs.trip.legs
     same_day = second.model_copy(update={"depart": first.date})
-    assert list(passes.check_leg_times(inputs.trip.model_copy(update={"legs": (first, same_day)}))) == []
+    assert list(contradictions.check_leg_times(inputs.trip.model_copy(update={"legs": (first, same_day)}))) == []
 
 
 def test_a_leg_too_long_for_its_days_overlaps(inputs: Inputs) -> None:
     """Otherwise the trip would be planned with the vehicle in two places."""
     first, second, _ = inputs.trip.legs
     long = first.model_copy(update={"distance_km": 9000.0})
-    found = list(passes.check_leg_times(inputs.trip.model_copy(update={"legs": (long, second)})))
+    found = list(contradictions.check_leg_times(inputs.trip.model_copy(update={"legs": (long, second)})))
     assert [(p.code, p.row, p.column) for p in found] == [("L13", 3, "depart")]
 
 
@@ -175,14 +175,14 @@ def test_slowest_and_last_days_do_not_overflow(inputs: Inputs) -> None:
     """Otherwise a typing slip in the speed would end in a traceback."""
     first, second, _ = inputs.trip.legs
     crawl = first.model_copy(update={"speed_kmh": 1e-300, "depart": date(9999, 12, 31)})
-    assert list(passes.check_leg_times(inputs.trip.model_copy(update={"legs": (crawl, second)})))
+    assert list(contradictions.check_leg_times(inputs.trip.model_copy(update={"legs": (crawl, second)})))
 
 
 @pytest.mark.parametrize("offset_days", [0, 13])
 def test_workshop_days_up_to_departure_are_used(inputs: Inputs, offset_days: int) -> None:
     """Otherwise the first or last day with time for work would be reported as useless."""
     days = (inputs.trip.workshop_days[0].model_copy(update={"date": TODAY + timedelta(days=offset_days)}),)
-    assert list(passes.check_workshop(inputs.trip.model_copy(update={"workshop_days": days}), TODAY)) == []
+    assert list(contradictions.check_workshop(inputs.trip.model_copy(update={"workshop_days": days}), TODAY)) == []
 
 
 def test_override_to_a_name_that_no_table_has_is_told() -> None:
@@ -197,7 +197,7 @@ def test_override_to_a_name_that_no_table_has_is_told() -> None:
         consumables="ragg 1",
         origin=origin,
     )
-    found = list(passes.check_overrides(tiny_catalogue(odd)))
+    found = list(contradictions.check_overrides(tiny_catalogue(odd)))
     assert [(p.code, p.column, p.found) for p in found] == [
         ("O12", "act", "repak"),
         ("O12", "state", "hub of"),
@@ -210,7 +210,7 @@ def test_override_to_a_name_that_no_table_has_is_told() -> None:
 def test_problems_come_in_file_and_row_order_with_known_codes(inputs: Inputs) -> None:
     """Otherwise the owner could not walk down the file while correcting it."""
     rows = (reading(9, "2027-01-01", 1, "repak"), reading(2, "2026-05-01", 5, "renew", item="wynch"))
-    found = passes.check(inputs.rig, rows, inputs.trip, tiny_catalogue(), TODAY)
+    found = contradictions.check(inputs.rig, rows, inputs.trip, tiny_catalogue(), TODAY)
     history = [p for p in found if p.file == "history.csv"]
     assert [(p.row, p.code) for p in history] == [(2, "H12"), (9, "H15"), (9, "H17"), (9, "H16"), (9, "H11")]
     assert [p.row for p in history] == sorted(p.row or 0 for p in history)
