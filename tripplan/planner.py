@@ -23,7 +23,7 @@ from tripplan.due.standing import (
 )
 from tripplan.explain.crossings import plan_crossings, with_contingent
 from tripplan.explain.reasons import reasons
-from tripplan.explain.shelf import NO_KIT, Kit
+from tripplan.explain.shelf import NO_KIT, Kit, priced
 from tripplan.explain.shopping import find_needs, order_days
 from tripplan.explain.slots import fill_slots, find_rechecks
 from tripplan.explain.warnings import assumptions, prices_told, sides_apart, thing_of, warnings
@@ -132,9 +132,9 @@ def _written(
         rig=s.rig.name, trip=trip.name, today=s.today, depart=trip.depart, return_=trip.return_,
         home_zone=s.rig.home_zone, edition=s.catalogue.edition, legs=plan_legs(s),
         items=plan_items(found, s),
-        slots=with_contingent(
+        slots=priced(with_contingent(
             fill_slots(problem, placing, by_thing, found.called, s.catalogue, rechecks, fillings), crossings
-        ),
+        ), kit.shelf, s.catalogue.consumables),
         crossings=crossings, rechecks=rechecks, walkround=walk_round(found.pairs),
         walkround_minutes=s.catalogue.assumed("walk_round_minutes").value,
         shopping=shopping, carry=carry, orders=orders,
@@ -145,14 +145,15 @@ def _written(
         ),
         totals=plan_totals(problem, placing, found.plain), product_rule=RULE,
         beyond_road_time=beyond_road_time(problem, placing),
-        solver=Solver(name=NAME, version=VERSION),
+        solver=Solver(name=NAME, version=VERSION), currency=trip.currency or "",
     )  # fmt: skip
 
 
 def plan_items(found: Answer, s: Situation) -> tuple[PlanItem, ...]:
-    """Every item position as it goes into the plan."""
+    """Every item position as it goes into the plan, in the order a person lists them."""
     numbers = {task.thing: i for i, task in enumerate(found.problem.tasks) if task.window is None}
-    return tuple(plan_item(x, found.problem, found.placing, numbers, s) for x in found.standings)
+    ordered = sorted(found.standings, key=lambda x: (x.unit.kind != "vehicle", x.unit.id, x.item.rank))
+    return tuple(plan_item(x, found.problem, found.placing, numbers, s) for x in ordered)
 
 
 def look_around(rig: Rig, history: Sequence[HistoryRow], trip: Trip, catalogue: Catalogue, today: date) -> Situation:
@@ -229,7 +230,7 @@ def plan_item(
     wear, shares = leg_wear(standing, s), _shares(problem, placing, index)
     waits = () if unmet else _waits(problem, index, shares, s.today)
     return PlanItem(
-        item=item.id, name=item.name, unit=unit.id, position=standing.position, act=item.act,
+        item=item.id, name=item.said, unit=unit.id, position=standing.position, act=item.act,
         verdict=standing.verdict, limits=standing.limits, wear=wear, runs_out=standing.runs_out,
         runs_out_reserve=standing.runs_out_reserve, placed=tuple(problem.sites[i].id for i in placed),
         reasons=reasons(
@@ -280,7 +281,11 @@ def beyond_road_time(problem: PlacementProblem, placing: Placing) -> tuple[Beyon
 
 def walk_round(pairs: Sequence[ItemAt]) -> tuple[str, ...]:
     """What is looked at every morning, in words."""
-    listed = (f"{item.name} ({unit.id}): {item.act}" for unit, item, _ in pairs if is_walk_round(item))
+    own = sorted(
+        (pair for pair in pairs if is_walk_round(pair[1])),
+        key=lambda pair: (pair[0].kind != "vehicle", pair[0].id, pair[1].rank),
+    )
+    listed = (f"{item.said} ({unit.id}): {item.act}" for unit, item, _ in own)
     return tuple(dict.fromkeys(listed))
 
 

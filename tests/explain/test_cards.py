@@ -27,7 +27,6 @@ from tripplan.explain.cards import (
     CrossingCard,
     case_depths_m,
     crossing_cards,
-    short_name,
 )
 from tripplan.planner import look_around
 from tripplan.water.grades import Easy
@@ -187,15 +186,6 @@ def test_no_hub_height_gives_the_planned_case_only() -> None:
 def test_equal_inputs_give_equal_cards() -> None:
     """If not, a card printed again would differ without a reason."""
     assert cards(crossing(2, 20, 0.35)) == cards(crossing(2, 20, 0.35))
-
-
-@pytest.mark.parametrize(("name", "short"), [
-    ("Front wheel bearings (taper)", "Front wheel bearings"), ("Winch: rope, motor", "Winch"),
-    ("Leaf springs, centre bolt and shackles", "Leaf springs"), ("Axle, gearbox and transfer breathers",) * 2,
-])  # fmt: skip
-def test_short_names_still_name_the_part(name: str, short: str) -> None:
-    """If not, a card read by torchlight would be too long, or say only the first word."""
-    assert short_name(name) == short
 
 
 def test_departure_day_is_not_needed() -> None:

@@ -1,11 +1,14 @@
 """The owner's shelf taken off the shopping list, in whole tins. All of it is invented."""
 
+from dataclasses import replace
 from typing import Any
 
-from tripplan.explain.shelf import ShelfRow, less_shelf, shelf_problems, stocks
+from tests.sample_plan import sample_plan
+from tripplan.explain.shelf import ShelfRow, less_shelf, priced, shelf_problems, stocks
 from tripplan.files.data_tables import read_catalogue
 from tripplan.records.facts_in import Origin
 from tripplan.records.plan import Need, Use
+from tripplan.records.plan_work import Material
 
 STOCK = read_catalogue()[0].consumables
 
@@ -33,13 +36,46 @@ def on_shelf(what: str, quantity: float, unit: str = "g", **more: Any) -> ShelfR
 def test_no_shelf_changes_nothing() -> None:
     """An owner without the file would find another list."""
     needs = (need("wheel_bearing_grease", 240), need("engine_oil", 8, unit="L"))
-    assert less_shelf(needs, (), (), STOCK) == (needs, ())
+    same, nothing = less_shelf(needs, (), (), STOCK)
+    assert [(n.what, n.quantity, n.on_shelf) for n in same] == [("wheel_bearing_grease", 240, 0), ("engine_oil", 8, 0)]
+    assert nothing == ()
+
+
+def test_without_a_shelf_a_pack_is_as_commonly_sold() -> None:
+    """The list would ask for 240 g of grease, which no shop weighs out. 8 L of oil are two cans of 5 L."""
+    needs = (need("wheel_bearing_grease", 240), need("engine_oil", 8, unit="L"), need("hub_seal", 2, unit="piece"))
+    found = less_shelf(needs, (), (), STOCK)[0]
+    assert [(n.pack, n.containers, n.container_size) for n in found] == [
+        ("cartridge", 1, 400), ("can", 2, 5), ("container", None, None),
+    ]  # fmt: skip
+
+
+def test_a_price_is_the_owners_and_counts_whole_packs() -> None:
+    """The till would ask for another sum than the list: 450 g are two cartridges at 12.50, four seals at 9 are 36."""
+    shelf = [on_shelf("wheel_bearing_grease", 0, price=12.5), on_shelf("hub_seal", 0, "piece", price=9)]
+    needs = (need("wheel_bearing_grease", 450), need("hub_seal", 4, unit="piece"), need("engine_oil", 8, unit="L"))
+    assert [n.cost for n in less_shelf(needs, (), shelf, STOCK)[0]] == [25, 36, None]
+
+
+def test_a_day_costs_its_share_of_each_pack() -> None:
+    """A day with 80 g of a 400 g cartridge at 12.50 costs 2.50, and says that its rag has no price."""
+    first = sample_plan().slots[0]
+    used = (material("wheel_bearing_grease", 80), material("rag", 1))
+    slot = replace(first, jobs=(replace(first.jobs[0], materials=used),))
+    [told] = priced([slot], [on_shelf("wheel_bearing_grease", 0, price=12.5)], STOCK)
+    assert (told.materials_cost, told.unpriced) == (2.5, 1)
+    assert priced([slot], [on_shelf("wheel_bearing_grease", 20)], STOCK) == (slot,)
+
+
+def material(what: str, quantity: float) -> Material:
+    """Something a job uses up."""
+    return Material(what=what, name=what, quantity=quantity, measure="g")
 
 
 def test_what_is_there_is_not_bought() -> None:
     """The owner would buy a second tin of what stands on the shelf."""
     [left], _ = less_shelf((need("wheel_bearing_grease", 240),), (), [on_shelf("wheel_bearing_grease", 150)], STOCK)
-    assert (left.quantity, left.on_shelf, left.containers) == (90, 150, None)
+    assert (left.quantity, left.on_shelf, left.containers) == (90, 150, 1)
     assert less_shelf((need("wheel_bearing_grease", 240),), (), [on_shelf("wheel_bearing_grease", 400)], STOCK)[0] == ()
 
 

@@ -15,6 +15,7 @@ from tripplan.files.data_tables import read_catalogue
 from tripplan.grease.amounts import amount, laid_out_g
 from tripplan.records import catalogue, lubricants
 from tripplan.records.facts_in import Origin, Record
+from tripplan.records.words import SYSTEM_ORDER
 
 DATA = Path(catalogue.__file__).parents[1] / "data"
 TABLES: dict[str, tuple[type[Record], tuple[str, ...]]] = {
@@ -492,6 +493,28 @@ def test_needs_name_unit_fields() -> None:
     for item in items().values():
         for need in item.needs:
             assert set(need.words) <= accepted.get(need.fact, set(need.words)), need
+
+
+def test_every_item_has_a_short_name_of_its_own() -> None:
+    """A sheet would say a whole line where a mechanic says three words, or the same words of two things."""
+    short = [item.short for item in items().values()]
+    assert all(short) and len(set(map(str.casefold, short))) == len(short)
+    assert max(map(len, short)) <= 36 and not re.search(r"[():;]", " ".join(short))
+    names = {item.name.casefold(): item.id for item in items().values()}
+    assert all(names.get(item.short.casefold(), item.id) == item.id for item in items().values())
+
+
+def test_every_system_has_its_place_in_a_list() -> None:
+    """What stands nowhere would be listed last, behind the fire extinguisher."""
+    assert {item.system for item in items().values()} == set(SYSTEM_ORDER)
+
+
+def test_a_pack_has_a_size() -> None:
+    """A list would ask for a cartridge of nobody knows how much."""
+    for row in rows("consumables"):
+        assert bool(row["pack"]) == bool(row["container_size"]), row["id"]
+        is_poured = row["unit_of_measure"] in ("g", "L", "mL") and row["id"] not in ("fresh_water", "soap_water")
+        assert bool(row["pack"]) == is_poured, row["id"]
 
 
 def test_readme_lists_the_words() -> None:

@@ -18,7 +18,6 @@ SENTENCES = {
 }  # fmt: skip
 # Module and function where text is taken apart all the same, and why that reads no fact of a plan.
 ALLOWED = {
-    ("explain/cards.py", "short_name"): "an item's name cut short for a card; nothing hangs on it",
     ("sheets/calendar/file.py", "<module>"): "re: what calendar readers escape differently leaves the name",
     ("sheets/calendar/file.py", "_summary_of"): "a calendar file as it was left, whose summary is all there is",
     ("sheets/field_text.py", "brief"): "a long list cut off for a terminal; nothing hangs on it",

@@ -114,7 +114,7 @@ def test_a_card_with_more_to_say_is_set_smaller_and_still_fits(with_fonts: Any, 
     """Otherwise long names of places, or a rig with more on it, would push a card over its side."""
     plan, found = demo_cards("outback")
     fullest = max(found, key=lambda card: height_pt(card, 9))
-    long = "The ford below the old pumping station "
+    long = "The ford below the old pumping station, second fence past the tank and the windmill " * 2
     cases = tuple(replace(case, places=tuple(replace(p, place=long) for p in case.places)) for case in fullest.cases)
     more = replace(fullest, from_=long, to=long, cases=cases)
     assert size(more) < size(fullest)

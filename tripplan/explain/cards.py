@@ -18,6 +18,7 @@ from tripplan.placing.problem import PlacementProblem, Placing, Site, Task
 from tripplan.placing.tasks import placement_problem, with_calls
 from tripplan.records.facts_in import Crossing, Unit
 from tripplan.records.lookups import HALF_TYRE_POINTS
+from tripplan.records.plain_words import lower_first
 from tripplan.records.words import Act, WaterWindow
 from tripplan.trip.timeline import Timeline, build_timeline
 from tripplan.water.crossing import Call, calls, crossing_date, wets_unit
@@ -320,18 +321,11 @@ def _acts(own: Sequence[Call]) -> tuple[CardAct, ...]:
     groups: dict[tuple[str, str], dict[str, list[str]]] = {}
     for call in own:
         names = groups.setdefault((call.unit.id, call.rule.act), {})
-        names.setdefault(call.rule.name or short_name(call.item.name), []).append(call.position or "")
+        names.setdefault(call.rule.name or call.item.said, []).append(call.position or "")
     return tuple(
         CardAct(act=act, unit=unit, names=tuple(_sided(name, sides) for name, sides in names.items()))
         for (unit, act), names in groups.items()
     )
-
-
-def short_name(name: str) -> str:
-    """An item's name without what follows a bracket, a colon, or a comma behind several words."""
-    plain = name.partition(" (")[0].partition(":")[0]
-    first = plain.partition(",")[0]
-    return first if " " in first else plain
 
 
 def _sided(name: str, sides: Sequence[str]) -> str:
@@ -365,7 +359,7 @@ def _places(own: Sequence[Call], index: int, desk: _Desk) -> Iterator[CardPlace]
     taken = {number for task in problem.tasks for number in task.calls}
     nowhere = [ordered[number] for number in sorted(now - taken) if ordered[number].rule.act in BIG]
     if nowhere:
-        yield CardPlace(place="", day=None, big=_big((call.rule.act, call.item.name) for call in nowhere), small=0)
+        yield CardPlace(place="", day=None, big=_big((call.rule.act, call.item.said) for call in nowhere), small=0)
 
 
 SiteKey = tuple[int, str, str, str, str]
@@ -382,10 +376,10 @@ def _done_at(problem: PlacementProblem, placing: Placing, called: frozenset[int]
 
 
 def _place(site: Site, tasks: Sequence[Task], fewer: int) -> CardPlace:
-    big = _big((task.act, task.item.name) for task in tasks if task.act in BIG)
+    big = _big((task.act, task.item.said) for task in tasks if task.act in BIG)
     small = sum(task.act not in BIG for task in tasks)
     return CardPlace(place=site.place, day=site.date, big=big, small=small, fewer=fewer)
 
 
 def _big(jobs: Iterable[tuple[str, str]]) -> tuple[CardJob, ...]:
-    return tuple(dict.fromkeys(CardJob(act=act, name=short_name(name).lower()) for act, name in jobs))
+    return tuple(dict.fromkeys(CardJob(act=act, name=lower_first(name)) for act, name in jobs))

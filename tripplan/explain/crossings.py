@@ -97,7 +97,7 @@ def _contingent(call: Call, problem: PlacementProblem, s: Situation) -> Continge
     crossing = s.timeline.crossings[call.crossing]
     likely = LIKELY[bool(crossing.hubs_hot)] if item.family == "bearing" and _at_hub(call) else NOT_STATED
     return Contingent(
-        item=item.id, name=rule.name or item.name, unit=call.unit.id, position=call.position, act=rule.act,
+        item=item.id, name=rule.name or item.said, unit=call.unit.id, position=call.position, act=rule.act,
         minutes=rule.minutes, opening_minutes=_opening_minutes(call, problem), look_for=rule.look_for,
         if_found=rule.if_found, crossing=call.crossing,
         decided_by=tuple(_look_words(item_id, act, s) for item_id, act in rule.deciding if _is_there(item_id, call, s)),
@@ -161,7 +161,7 @@ def crossing_notes(crossing: Crossing) -> tuple[str, ...]:
 
 def _missed_notes(own: Sequence[Call]) -> tuple[str, ...]:
     """What is opened because nobody wrote down the look that would have decided it."""
-    names = dict.fromkeys(f"{call.item.name} ({call.unit.id})" for call in own if call.missed)
+    names = dict.fromkeys(f"{call.item.said} ({call.unit.id})" for call in own if call.missed)
     if not names:
         return ()
     return (
@@ -191,7 +191,7 @@ def _rank(numbered: tuple[int, Call], stalled: bool) -> tuple[int, bool, bool, s
 def _act(call: Call, slot: str | None) -> WaterAct:
     rule = call.rule
     return WaterAct(
-        item=call.item.id, name=rule.name or call.item.name, unit=call.unit.id, position=call.position, act=rule.act,
+        item=call.item.id, name=rule.name or call.item.said, unit=call.unit.id, position=call.position, act=rule.act,
         window=window_words(call), window_kind=rule.when, within_days=rule.within_days, within_km=rule.within_km,
         look_for=rule.look_for, if_found=rule.if_found, slot=slot, by=call.by_date, basis=rule.basis,
         source=_source(call), origins=(rule.origin,), if_clean=rule.if_clean, window_basis=rule.window_basis,

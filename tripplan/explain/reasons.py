@@ -50,7 +50,7 @@ def _last_done(standing: Standing) -> Reason:
     if done is None:
         text = f"No record of: {item.act}. Nothing is assumed; it counts as due."
         return Reason(kind="last done", text=text, origins=(item.origin,))
-    by = "" if done.by.id == item.id else f" with {done.by.name} ({done.row.act})"
+    by = "" if done.by.id == item.id else f" with {done.by.said} ({done.row.act})"
     at = "" if done.row.odometer_km is None else f" at {done.row.odometer_km:.0f} km on the odometer"
     estimate = "" if done.row.odometer_km is not None else ", its km estimated between the readings beside it"
     if not standing.course.known:

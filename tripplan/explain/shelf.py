@@ -1,11 +1,12 @@
-"""What is on the owner's shelf, taken off the shopping list, and whole containers to buy.
+"""What is on the owner's shelf, taken off the shopping list, whole containers to buy, and their prices.
 
 What the shelf holds goes first to the work before departure, then into the carried box,
-then to the work after return. A tin is bought whole: the count is rounded up.
+then to the work after return. A tin is bought whole: the count is rounded up. Its size is that of
+`shelf.csv`, else as commonly sold; a price is the owner's, or there is none.
 """
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from pydantic import Field
@@ -14,6 +15,7 @@ from tripplan.records.catalogue import Consumable
 from tripplan.records.facts_in import Number, Origin, Record
 from tripplan.records.lubricants import GreaseGun, OwnLubricant
 from tripplan.records.plan import Need
+from tripplan.records.plan_work import Slot
 from tripplan.records.problem_codes import nearest, problem
 from tripplan.records.problems import Problem
 
@@ -29,6 +31,9 @@ class ShelfRow(Record):
     quantity: Number = Field(ge=0, le=100_000, description="0 or more")
     unit_of_measure: str = Field(min_length=1, description="g, kg, L, mL, piece or set")
     container_size: Number | None = Field(None, gt=0, le=100_000, description="above 0, in the same unit")
+    price: Number | None = Field(
+        None, ge=0, le=1_000_000, description="0 or more, for one container, or one piece where there is no container"
+    )
     origin: Origin
 
 
@@ -46,10 +51,11 @@ NO_KIT = Kit()
 
 @dataclass(slots=True)
 class Stock:
-    """One thing on the shelf in the unit of its consumable, and its smallest container."""
+    """One thing on the shelf in the unit of its consumable, its smallest container, and the price of that."""
 
     quantity: float = 0.0
     container_size: float | None = None
+    price: float | None = None
 
 
 def stocks(shelf: Sequence[ShelfRow], consumables: Sequence[Consumable]) -> dict[str, Stock]:
@@ -62,8 +68,12 @@ def stocks(shelf: Sequence[ShelfRow], consumables: Sequence[Consumable]) -> dict
             continue
         stock = found.setdefault(known.id, Stock())
         stock.quantity += row.quantity * factor
-        if row.container_size is not None:
-            stock.container_size = min(row.container_size * factor, stock.container_size or math.inf)
+        size = None if row.container_size is None else row.container_size * factor
+        is_smaller = size is not None and size < (stock.container_size or math.inf)
+        if is_smaller:
+            stock.container_size = size
+        if row.price is not None and (is_smaller or stock.price is None):
+            stock.price = row.price
     return found
 
 
@@ -77,26 +87,44 @@ def less_shelf(
     is left out. On the carry list `quantity` stays what to carry. `on_shelf` is what the
     shelf gives to that line, `containers` how many to buy.
     """
-    held = stocks(shelf, consumables)
-    before = {need.what: _less(need, held, True) for need in shopping if need.when == BEFORE}
-    carried = tuple(_less(need, held, False) for need in carry)
-    bought = [before[need.what] if need.when == BEFORE else _less(need, held, True) for need in shopping]
+    held, sold = stocks(shelf, consumables), {one.id: one for one in consumables}
+    before = {need.what: _less(need, held, sold, True) for need in shopping if need.when == BEFORE}
+    carried = tuple(_less(need, held, sold, False) for need in carry)
+    bought = [before[need.what] if need.when == BEFORE else _less(need, held, sold, True) for need in shopping]
     return tuple(need for need in bought if need.quantity > NOTHING), carried
 
 
-def _less(need: Need, held: dict[str, Stock], is_shopping: bool) -> Need:
-    stock = held.get(need.what)
-    if stock is None:
-        return need
+def _less(need: Need, held: dict[str, Stock], sold: Mapping[str, Consumable], is_shopping: bool) -> Need:
+    stock = held.get(need.what, Stock())
     taken = min(need.quantity, stock.quantity)
     stock.quantity -= taken
     left = need.quantity - taken
-    size = stock.container_size
+    known = sold.get(need.what)
+    size = stock.container_size or (known.container_size if known else None)
     containers = math.ceil(left / size - NOTHING) if size else None
     quantity = round(left, 3) if is_shopping else need.quantity
+    cost = None if stock.price is None else round(stock.price * (left if containers is None else containers), 2)
     return replace(
-        need, quantity=quantity, on_shelf=round(taken, 3), containers=containers, container_size=size
+        need, quantity=quantity, on_shelf=round(taken, 3), containers=containers, container_size=size,
+        pack=(known.pack if known else "") or "container", price=stock.price, cost=cost,
     )  # fmt: skip
+
+
+def priced(slots: Sequence[Slot], shelf: Sequence[ShelfRow], consumables: Sequence[Consumable]) -> tuple[Slot, ...]:
+    """The slots with what their materials cost, each its share of a container; as they are where no price is given."""
+    sizes, held = {one.id: one.container_size for one in consumables}, stocks(shelf, consumables)
+    prices = {
+        what: stock.price / (stock.container_size or sizes.get(what) or 1.0)
+        for what, stock in held.items()
+        if stock.price is not None
+    }
+    return tuple(_priced(slot, prices) for slot in slots) if prices else tuple(slots)
+
+
+def _priced(slot: Slot, prices: Mapping[str, float]) -> Slot:
+    used = [one for job in slot.jobs for one in job.materials]
+    cost = sum(one.quantity * prices[one.what] for one in used if one.what in prices)
+    return replace(slot, materials_cost=round(cost, 2), unpriced=len({one.what for one in used} - set(prices)))
 
 
 def shelf_problems(shelf: Sequence[ShelfRow], consumables: Sequence[Consumable]) -> Iterator[Problem]:

@@ -5,7 +5,7 @@ what any town sells. Carried: the rest of what jobs at stops need, and spares fo
 through their life on a trip with remote legs.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 
@@ -23,6 +23,8 @@ SPARE_KINDS = ("seal", "part", "filter", "grease")
 SOLD_ANYWHERE = ("oil", "fluid", "cleaner", "sundry")
 SERIOUS_SHARE = 0.5  # of the time to help: from here on a spare is worth its weight
 FILLINGS = ("oil", "fluid")
+LISTS = (BEFORE, AT_STOP, CARRY, LATER)
+KIND_ORDER = ("part", "seal", "filter", "grease", "oil", "fluid", "cleaner", "sundry")
 
 
 @dataclass(slots=True)
@@ -62,7 +64,9 @@ def find_needs(
                 _add_spare(sums, standing, catalogue)
         _add_contingent(sums, contingent, kinds)
     rows = {row.id: row for row in catalogue.consumables}
-    needs = [_need(rows[name], when, total) for (when, name), total in sorted(sums.items())]
+    needs = [
+        _need(rows[name], when, sums[when, name]) for when, name in sorted(sums, key=lambda key: _as_bought(key, rows))
+    ]
     shopping = tuple(need for need in needs if need.when != CARRY)
     carry = tuple(need for need in needs if need.when == CARRY)
     return less_shelf(shopping, carry, shelf, catalogue.consumables)
@@ -70,7 +74,7 @@ def find_needs(
 
 def _use(task: Task, item: Item) -> Use:
     act = item.act if task.window is None else task.act
-    return Use(act=act, name=item.name, unit=task.unit.id, position=task.position)
+    return Use(act=act, name=item.said, unit=task.unit.id, position=task.position)
 
 
 def _when(site: Site, kind: str) -> str:
@@ -100,7 +104,7 @@ def _worth_carrying(standing: Standing, problem: PlacementProblem, threshold: fl
 
 def _add_spare(sums: dict[tuple[str, str], _Sum], standing: Standing, catalogue: Catalogue) -> None:
     kinds = {row.id: row.kind for row in catalogue.consumables}
-    spare = Use(act=None, name=standing.item.name, unit=standing.unit.id, position=standing.position)
+    spare = Use(act=None, name=standing.item.said, unit=standing.unit.id, position=standing.position)
     for name, quantity in consumption(standing.item):
         if kinds[name] in SPARE_KINDS:
             total = sums.setdefault((CARRY, name), _Sum())
@@ -115,9 +119,9 @@ def _add_contingent(sums: dict[tuple[str, str], _Sum], calls: Sequence[Call], ki
     for call in calls:
         for name, quantity in _taken(call).items():
             for_item = wanted.setdefault(name, {})
-            for_item[call.item.name] = max(for_item.get(call.item.name, 0.0), quantity)
+            for_item[call.item.said] = max(for_item.get(call.item.said, 0.0), quantity)
             uses.setdefault(name, []).append(
-                Use(act=f"if found: {call.rule.act}", name=call.item.name, unit=call.unit.id)
+                Use(act=f"if found: {call.rule.act}", name=call.item.said, unit=call.unit.id)
             )
     for name, by_item in wanted.items():
         total = sums.setdefault((CARRY, name), _Sum())
@@ -134,25 +138,34 @@ def _taken(call: Call) -> dict[str, float]:
     return found
 
 
+def _as_bought(key: tuple[str, str], rows: Mapping[str, Consumable]) -> tuple[int, int, str]:
+    """By when, then parts, seals and filters, greases and fluids, then the rest; by name in each."""
+    when, name = key
+    return LISTS.index(when), KIND_ORDER.index(rows[name].kind), rows[name].name
+
+
 def _need(row: Consumable, when: str, total: _Sum) -> Need:
     needed_by = min(total.dates, default=None)
-    order_by = needed_by - timedelta(days=total.lead_days) if needed_by and when == BEFORE else None
+    is_bought = needed_by is not None and when == BEFORE
+    order_by = needed_by - timedelta(days=total.lead_days) if needed_by and is_bought and row.is_ordered else None
+    buy_by = needed_by - timedelta(days=1) if needed_by and is_bought and not row.is_ordered and row.pack else None
     return Need(
         what=row.id, name=row.name, kind=row.kind, quantity=round(total.quantity, 3),
         unit_of_measure=row.unit_of_measure, uses=tuple(total.uses), when=when,
-        needed_by=needed_by, order_by=order_by, basis=row.basis,
+        needed_by=needed_by, order_by=order_by, buy_by=buy_by, basis=row.basis,
     )  # fmt: skip
 
 
 def order_days(problem: PlacementProblem, placing: Placing, catalogue: Catalogue, today: date) -> tuple[OrderPart, ...]:
     """For each site with jobs that need ordered parts, the last day to order them."""
-    names = {row.id: row.name for row in catalogue.consumables}
+    names = {row.id: row.name for row in catalogue.consumables if row.is_ordered}
     lead: dict[int, tuple[float, dict[str, None]]] = {}
     for task, visits in zip(problem.tasks, placing.visits, strict=True):
-        if task.window is None and task.item.parts_lead_days > 0 and task.item.consumables:
+        ordered = [names[name] for name, _ in consumption(task.item) if name in names]
+        if task.window is None and task.item.parts_lead_days > 0 and ordered:
             for site in visits:
                 days, what = lead.get(site, (0.0, {}))
-                what |= dict.fromkeys(names[name] for name, _ in consumption(task.item))
+                what |= dict.fromkeys(ordered)
                 lead[site] = (max(days, task.item.parts_lead_days), what)
     return tuple(
         OrderPart(

@@ -20,7 +20,7 @@ from tripplan.placing.problem import (
 )
 from tripplan.placing.reckoning import set_out, site_minutes, visit_minutes
 from tripplan.placing.tasks import WALK_ROUND, follow_ups_of
-from tripplan.records.catalogue import Catalogue, Item
+from tripplan.records.catalogue import PLACES, Catalogue, Item, Rank
 from tripplan.records.facts_in import HistoryRow, Origin
 from tripplan.records.item_cells import Amount, FollowUp
 from tripplan.records.plan_work import Filling, Job, Material, Opened, Recheck, Slot
@@ -43,7 +43,7 @@ def job_of(
     if bad is not None:
         note = f"found {bad.finding} on {bad.date}: put it right" + (f"; {note}" if note else "")
     return Job(
-        item=item.id, name=item.name, unit=task.unit.id, position=task.position, act=task.act,
+        item=item.id, name=item.said, unit=task.unit.id, position=task.position, act=task.act,
         act_note=note, minutes=task.minutes * place_factor, kind=kind,
         materials=materials(item, catalogue) if uses_material else (), cautions=item.cautions,
         early_signs=item.early_signs, why=why, place=item.place,
@@ -157,11 +157,12 @@ def _also(numbers: Sequence[int], calls: Sequence[Call]) -> str:
     )
 
 
-def working_order(task: Task) -> tuple[bool, str, str, str, int, str, str]:
-    """Walk-round checks last; else by unit, place and side, the outermost opening first."""
+def working_order(task: Task) -> tuple[bool, bool, str, int, str, int, Rank, str]:
+    """Walk-round checks last; else by unit, place and side, the outermost opening first, then as a person lists them."""
+    item = task.item
     return (
-        task.item.rhythm == WALK_ROUND, task.unit.id, task.item.place, task.position or "",
-        len(task.opens), task.item.id, task.act,
+        item.rhythm == WALK_ROUND, task.unit.kind != "vehicle", task.unit.id, PLACES.index(item.place),
+        task.position or "", len(task.opens), item.rank, task.act,
     )  # fmt: skip
 
 
@@ -308,8 +309,8 @@ def _recheck(
         "at a halt on the road" if on_the_road else "after return"
     )  # fmt: skip
     return Recheck(
-        item=item.id, name=item.name, unit=task.unit.id, position=position,
-        because_of=f"{task.item.name}{f', {task.position}' if task.position else ''}", follows=task.item.name,
+        item=item.id, name=item.said, unit=task.unit.id, position=position,
+        because_of=f"{task.item.said}{f', {task.position}' if task.position else ''}", follows=task.item.said,
         after_slot=slot.id, from_km=base_km + follow.low_km, to_km=base_km + follow.high_km,
         leg=leg if on_the_road else None, where=where,
         slot=problem.sites[target].id if target is not None else None,
@@ -362,7 +363,7 @@ def _done_there(
 def _recheck_job(check: Recheck, catalogue: Catalogue) -> Job:
     item = catalogue.item(check.item)
     return Job(
-        item=item.id, name=item.name, unit=check.unit, position=check.position, act=item.act,
+        item=item.id, name=item.said, unit=check.unit, position=check.position, act=item.act,
         act_note=item.act_note, minutes=check.minutes, kind=RECHECK, materials=(), cautions=item.cautions,
         early_signs=item.early_signs, why=f"follows {check.because_of}", place=item.place, state="closed",
         origins=check.origins,

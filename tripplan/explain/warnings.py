@@ -34,7 +34,7 @@ def assumptions(s: Situation) -> tuple[str, ...]:
     """Every stand-in for something the owner did not give, as sentences."""
     found = [text for unit in s.rig.units for text in _unit_assumptions(unit)]
     found += [rate_sentence(rate) for rate in s.rates if rate.measured is not None]
-    found += [f"{item.name}: {item.locator}." for item in s.catalogue.items if item.by_findings and _on(s.rig, item)]
+    found += [f"{item.said}: {item.locator}." for item in s.catalogue.items if item.by_findings and _on(s.rig, item)]
     speed = {ledger.speed_kmh for unit_id, ledger in s.ledgers.items() if _unit(s, unit_id).usual_speed_kmh is None}
     if speed:
         found.append(f"Engine hours outside this trip are taken at its mean speed, {max(speed):.0f} km/h.")
@@ -87,7 +87,7 @@ def _trailer_hubs(s: Situation) -> list[str]:
 def sides_apart(problem: PlacementProblem, placing: Placing) -> tuple[str, ...]:
     """What is not done on both sides of an axle at the same place, though equally far gone on both."""
     apart = sorted(
-        {f"{(task := problem.tasks[one]).item.name} ({task.unit.id})" for one, _ in split_twins(problem, placing)}
+        {f"{(task := problem.tasks[one]).item.said} ({task.unit.id})" for one, _ in split_twins(problem, placing)}
     )
     if not apart:
         return ()
@@ -106,7 +106,7 @@ def _zones(trip: Trip) -> list[str]:
 def _left_out(s: Situation) -> list[str]:
     """What the owner leaves out of every plan, with the word for it."""
     told = [
-        f"{item.name} ({unit.id}), {item.left_out_on(unit)}"
+        f"{item.said} ({unit.id}), {item.left_out_on(unit)}"
         for unit in s.rig.units
         for item in s.catalogue.items
         if item.left_out_on(unit) and item.belongs_to(unit)
@@ -192,7 +192,7 @@ def _not_put_right(standings: Sequence[Standing], problem: PlacementProblem, pla
             site = places.get((standing.item.id, standing.unit.id, standing.position or ""))
             where = "no place for it" if site is None else f"{site.place}, {site.date}"
             told.append(
-                f"{standing.item.name} ({standing.unit.id}{side}), {standing.bad.finding} on {standing.bad.date}: "
+                f"{standing.item.said} ({standing.unit.id}{side}), {standing.bad.finding} on {standing.bad.date}: "
                 f"{standing.item.act}, {where}"
             )
     text = f"Found bad and not put right: {'; '.join(told)}."
@@ -202,7 +202,7 @@ def _not_put_right(standings: Sequence[Standing], problem: PlacementProblem, pla
 def task_name(task: Task) -> str:
     """Item, unit and side in words."""
     side = f", {task.position}" if task.position else ""
-    return f"{task.item.name} ({task.unit.id}{side})"
+    return f"{task.item.said} ({task.unit.id}{side})"
 
 
 def thing_of(task: Task) -> Thing:

@@ -97,7 +97,7 @@ def _asked(given: Stated, own: Flags) -> Iterator[Way]:
             yield Way(f"{_more(minutes)} more at home on {WEEKDAYS[there.date.weekday()]} {there.date}", site, minutes)
     for row in _least_worth(given, own)[:1]:
         task = problem.tasks[given.groups[row][0]]
-        yield Way(f"leaving {task.item.name} ({task.unit.id}) for later", left=row)
+        yield Way(f"leaving {task.item.said} ({task.unit.id}) for later", left=row)
     for site in [site for site in full if problem.sites[site].kind == STOP][:2]:
         there = problem.sites[site]
         yield Way(f"{_more(LONGER[0])} more at {there.place} on {there.date}", site, LONGER[0])
@@ -194,7 +194,7 @@ def _least_worth(given: Stated, own: Flags) -> list[int]:
 
 def _sentence(problem: PlacementProblem, found: WayOut) -> str:
     tasks = sorted((problem.tasks[i] for i in found.tasks), key=lambda task: (not task.item.harms, task.key))
-    names = list(dict.fromkeys(f"{task.item.name} ({task.unit.id})" for task in tasks))
+    names = list(dict.fromkeys(f"{task.item.said} ({task.unit.id})" for task in tasks))
     more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
     return (
         f"{found.way.words} would do in time: {'; '.join(names[:MOST_NAMED])}{more}. "

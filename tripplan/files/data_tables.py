@@ -37,6 +37,7 @@ TABLES: dict[str, tuple[str, type[Record], tuple[str, ...]]] = {
     "services.csv": ("services", tables.ServiceSheet, ("id",)),
     "sources.csv": ("sources", tables.Source, ("id",)),
 }
+ADDED = ("short", "pack", "container_size")
 # column of an earlier version of a table: what stands for it now; empty = nothing reads it any more
 RETIRED: dict[str, dict[str, str]] = {
     "items.csv": {
@@ -105,11 +106,16 @@ def _merged(shipped: Iterable[Record], changed: Iterable[Record], key: Iterable[
 
 
 def _curing(shipped: Iterable[Record], changed: Iterable[Record]) -> Iterator[Record]:
-    """Changed rows; an act that says nothing of what it puts right does as the shipped one does."""
-    known = {row.act: row.puts_right for row in shipped if isinstance(row, tables.ActRule)}
+    """Changed rows; what a row copied before a column was added does not say is as the shipped one has it."""
+    known = {row.act: row for row in shipped if isinstance(row, tables.ActRule)}
+    named = {row.id: row for row in shipped if isinstance(row, tables.Item | tables.Consumable)}
     for row in changed:
         if isinstance(row, tables.ActRule) and row.puts_right is None:
-            yield row.model_copy(update={"puts_right": known.get(row.act, ())})
+            own = known.get(row.act)
+            yield row.model_copy(update={"puts_right": own.puts_right if own else ()})
+        elif isinstance(row, tables.Item | tables.Consumable) and row.id in named:
+            older = [name for name in ADDED if name in type(row).model_fields and name not in row.model_fields_set]
+            yield row.model_copy(update={name: getattr(named[row.id], name) for name in older})
         else:
             yield row
 

@@ -5,7 +5,7 @@ basis and source. The files are read in `edges/tables.py`; here is only their me
 """
 
 from functools import cached_property
-from typing import Annotated, Literal
+from typing import Annotated, Literal, get_args
 
 from pydantic import BeforeValidator, Field
 
@@ -17,7 +17,7 @@ from tripplan.records.sourced import Basis as Basis
 from tripplan.records.sourced import Sourced as Sourced
 from tripplan.records.sourced import Words
 from tripplan.records.sourced import words as words
-from tripplan.records.words import WaterWindow
+from tripplan.records.words import SYSTEM_ORDER, WaterWindow
 
 Grade = Literal["none", "low", "medium", "high"]
 DustGrade = Literal["none", "low", "medium", "high", "drawn in"]
@@ -34,7 +34,10 @@ Family = Literal[
 Harm = Literal["steering", "brakes", "wheels", "coupling", "fire"]
 
 
+PLACES: tuple[str, ...] = get_args(Place)
+Rank = tuple[int, bool, str]
 EVIDENCE_FILE = "evidence.csv"
+ORDERED_KINDS = ("part", "seal", "filter")
 MOST_MONTHS = 1200
 
 
@@ -50,6 +53,7 @@ class Item(Sourced):
 
     id: str = Field(pattern=r"^[a-z][a-z0-9_]*$")
     name: str
+    short: str = ""
     system: str
     unit_kind: Literal["vehicle", "trailer"]
     needs: Needs = ()
@@ -93,6 +97,17 @@ class Item(Sourced):
     minutes_source: str = Field(min_length=1, description="a source id of sources.csv, or: none")
     minutes_locator: str = ""
     left_out: tuple[tuple[str, str], ...] = Field((), exclude=True)
+
+    @property
+    def said(self) -> str:
+        """The item as a person calls it, in few words."""
+        return self.short or self.name
+
+    @property
+    def rank(self) -> Rank:
+        """Where it stands in a list that a person reads: by system, in each what can hurt somebody first."""
+        known = SYSTEM_ORDER.index(self.system) if self.system in SYSTEM_ORDER else len(SYSTEM_ORDER)
+        return known, not self.harms, self.said
 
     @property
     def intervals(self) -> tuple[tuple[Meter, float], ...]:
@@ -181,13 +196,25 @@ class Remedy(Sourced):
 
 
 class Consumable(Sourced):
-    """Something a job uses up, described by an open class, never by a brand."""
+    """Something a job uses up, described by an open class, never by a brand.
+
+    `container_size` is what one `pack` (cartridge, tube, bottle) holds as commonly sold, in the unit of the
+    row; without it the thing is counted in that unit. Parts, seals and filters are ordered; the rest any
+    shop for cars has.
+    """
 
     id: str
     name: str
     kind: Literal["grease", "oil", "fluid", "filter", "seal", "part", "cleaner", "sundry"]
     unit_of_measure: str
     open_class: str = ""
+    pack: str = ""
+    container_size: Number | None = Field(None, gt=0)
+
+    @property
+    def is_ordered(self) -> bool:
+        """True for what is ordered by its number, and so takes its days."""
+        return self.kind in ORDERED_KINDS
 
 
 class WaterRule(Sourced):

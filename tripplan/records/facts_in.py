@@ -266,6 +266,7 @@ class Trip(Record):
     road_day_limit_minutes: Number | None = Field(None, ge=0, le=1440, description="0 to 1440 minutes")
     road_long_spell_minutes: Number | None = Field(None, ge=0, le=1440, description="0 to 1440 minutes")
     trailer_hubs_after_water: Annotated[TrailerHubs | None, Lower] = Field(None, description="look or repack")
+    currency: str | None = Field(None, max_length=12, description="what prices are in, such as AUD or EUR")
     legs: tuple[Leg, ...] = ()
     crossings: tuple[Crossing, ...] = ()
     stops: tuple[Stop, ...] = ()

@@ -15,7 +15,7 @@ ROOF = "roof"
 
 
 def item_index(catalogue: Catalogue) -> dict[str, Item]:
-    """Items by id and by plain name, with or without what the name has in brackets.
+    """Items by id, by plain name, with or without what the name has in brackets, and by short name.
 
     Keys are in lower case. A name that two items share is left out: it names neither.
     """
@@ -23,7 +23,7 @@ def item_index(catalogue: Catalogue) -> dict[str, Item]:
     shared: set[str] = set()
     for item in catalogue.items:
         name = item.name.strip().casefold()
-        for key in {name, name.partition(" (")[0]}:
+        for key in {name, name.partition(" (")[0], item.said.casefold()}:
             if index.setdefault(key, item) is not item:
                 shared.add(key)
     plain = {key: item for key, item in index.items() if key not in shared}

@@ -214,8 +214,11 @@ class Use:
 class Need:
     """Something to buy or carry: how much, for which jobs, and by when to order it.
 
-    `on_shelf` is what the owner's shelf gives to this line. `containers` of
-    `container_size` are to be bought; None when the shelf file does not tell the size.
+    `on_shelf` is what the owner's shelf gives to this line. `containers` (each a `pack`) of
+    `container_size` are to be bought, as the shelf file tells the size, else the table of consumables;
+    None when neither does. `price` is that of one container, or of one unit where there are none, and
+    `cost` of what is to be bought; None when the owner gives no price. `order_by` is for what is ordered,
+    `buy_by` for what any shop has.
     """
 
     what: str
@@ -231,6 +234,10 @@ class Need:
     on_shelf: float = 0.0
     containers: int | None = None
     container_size: float | None = None
+    pack: str = ""
+    buy_by: date | None = None
+    price: float | None = None
+    cost: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -313,4 +320,5 @@ class Plan:
     product_rule: str
     solver: Solver = Solver(name="", version="")
     beyond_road_time: tuple[BeyondRoadTime, ...] = ()
+    currency: str = ""
     schema: int = field(default=SCHEMA)

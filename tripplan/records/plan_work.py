@@ -115,7 +115,9 @@ class Contingent:
 class Slot:
     """An opportunity to work, with what is opened and what is done, in order.
 
-    `contingent` would come on top if a look calls for it: it takes no minute of the slot.
+    `contingent` would come on top if a look calls for it: it takes no minute of the slot. `materials_cost`
+    is what its materials cost by the owner's prices, their share of a container each, and `unpriced` how many
+    have no price; None where no price is given at all.
     """
 
     id: str
@@ -135,6 +137,8 @@ class Slot:
     contingent: tuple[Contingent, ...] = ()
     place_factor: float = 1.0
     set_out_minutes: float = 0.0
+    materials_cost: float | None = None
+    unpriced: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -50,6 +50,13 @@ class Line(StrEnum):
 WITHOUT_ITEM = (Line.READING, Line.ODOMETER_REPLACED)
 
 
+SYSTEM_ORDER = (
+    "brakes", "steering", "tyres", "front_hubs", "front_axle", "rear_axle", "trailer", "suspension", "driveline",
+    "engine", "cooling", "fuel", "electrical", "body", "recovery", "safety",
+)  # fmt: skip
+"""The order of every list that a person reads: brakes, steering and wheels first."""
+
+
 class Facility(StrEnum):
     """What a place offers, the least first."""
 

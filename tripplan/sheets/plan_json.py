@@ -66,6 +66,7 @@ def _head(plan: Plan) -> dict[str, Any]:
         "slots": [_slot(slot) for slot in plan.slots],
         "crossings": [_flat(crossing) for crossing in plan.crossings],
         "rechecks": [_flat(recheck) for recheck in plan.rechecks],
+        "currency": plan.currency,
         "walkround": list(plan.walkround),
         "walkround_minutes": _number(plan.walkround_minutes),
         "shopping": [_need(need) for need in plan.shopping],

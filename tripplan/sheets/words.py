@@ -6,13 +6,10 @@ No locale is read: equal plans give equal words on every machine.
 from collections.abc import Iterable
 from datetime import date
 
+from tripplan.records.plain_words import MONTHS
 from tripplan.records.plan import Use
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-MONTHS = (
-    "January", "February", "March", "April", "May", "June",
-    "July", "August", "September", "October", "November", "December",
-)  # fmt: skip
 METER_WORDS = {
     "km": "km",
     "engaged_km": "km with the front axle driven",

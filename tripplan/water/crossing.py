@@ -173,7 +173,7 @@ def immersed_items(
             found.append(
                 Immersed(
                     item=item.id,
-                    name=item.name,
+                    name=item.said,
                     unit=unit.id,
                     position=position,
                     point=wet.point or "",
