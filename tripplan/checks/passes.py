@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from datetime import date, datetime, time, timedelta
 from itertools import chain, groupby, pairwise
 
+from tripplan.checks.invented import check_invented
 from tripplan.checks.units import check_leg_hubs, check_unit_facts, check_units
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import Crossing, HistoryRow, Leg, Origin, Rig, Stop, Trip, Unit, as_day
@@ -49,7 +50,7 @@ def check(
         check_trip(rig, trip), check_leg_order(trip), check_leg_times(trip), check_leg_causes(trip),
         check_earlier_legs(trip, today),
         check_crossings(trip, today), check_stops(trip), check_workshop(trip, today),
-        check_overrides(catalogue),
+        check_overrides(catalogue), check_invented(rig, history, trip),
     ))  # fmt: skip
 
 
