@@ -6,12 +6,18 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from tripplan.checks.invented import MARK
 
+from tripplan.files.data_tables import read_catalogue
+from tripplan.files.demos import DEMOS
 from tripplan.files.folder import load
+from tripplan.files.like_demo import like_demo_files
+from tripplan.files.new_answers import refusals_of
 from tripplan.files.new_folder import new_folder_files, next_steps, put_new_folder
-from tripplan.files.new_questions import QUESTIONS, refusals_of, usual_answers
+from tripplan.files.new_questions import FITTED, QUESTIONS, SHEETS, TRAILER_FITTED, YES_OR_NO, usual_answers
 from tripplan.files.read_me_first import READ_ME, TABLES
-from tripplan.files.refusals import columns_of
+from tripplan.files.refusals import columns_of, words_of
+from tripplan.records import facts_in
 from tripplan.records.problems import BadInput, Problem
 from tripplan.web.toml_lines import edited
 
@@ -150,10 +156,46 @@ def test_every_column_is_explained() -> None:
 def test_each_question_has_a_key_and_an_option_of_its_own() -> None:
     """Otherwise one answer would overwrite another."""
     assert len({one.key for one in QUESTIONS}) == len({one.option for one in QUESTIONS}) == len(QUESTIONS)
+    for one in QUESTIONS:
+        known = words_of(columns_of(getattr(facts_in, one.record))[one.field].annotation)
+        assert one.words == known or one.words in (YES_OR_NO, tuple(SHEETS)), one.key
     assert set(usual_answers()) <= {one.key for one in QUESTIONS}
+
+
+@pytest.mark.parametrize(("kind", "words"), [("vehicle", FITTED), ("trailer", TRAILER_FITTED)])
+def test_what_can_be_fitted_is_what_items_need(kind: str, words: tuple[str, ...]) -> None:
+    """Otherwise a winch would be asked for in a word that no item knows, and never be planned."""
+    items = [item for item in read_catalogue()[0].items if item.unit_kind == kind]
+    assert set(words) == {word for item in items for need in item.needs if need.fact == "fitted" for word in need.words}
+
+
+def test_days_may_be_written_as_people_do(tmp_path: Path) -> None:
+    """Otherwise a day that every table takes would break the way, whose legs start at a time of day."""
+    inputs, problems = made(tmp_path / "mine", trip__depart="20 June 2026", shed__days="13 June 2026, 14 Jun 2026")
+    assert problems == () and inputs.trip.legs[0].date == date(2026, 6, 20)
+    assert [row.date.day for row in inputs.trip.workshop_days] == [13, 14]
 
 
 def test_three_steps_follow() -> None:
     """Otherwise a person with a new folder would not know what to do with it."""
     steps = next_steps("mine", True)
-    assert len(steps) == 3 and steps[2] == "tripplan plan mine" and "legs.csv" in steps[0]
+    assert len(steps) == 3 and steps[2].startswith("tripplan plan mine ") and "legs.csv" in steps[0]
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_a_folder_like_a_demo_says_that_it_is_invented(name: str, tmp_path: Path) -> None:
+    """Otherwise a real trip would be planned with a stranger's history, and nobody would be told."""
+    put_new_folder(tmp_path / "mine", like_demo_files(name, date(2027, 3, 4)))
+    inputs, _, problems = load(tmp_path / "mine", date(2027, 3, 4))
+    tables = {path.name for path in (tmp_path / "mine").glob("*.csv")}
+    assert {p.code for p in problems} == {"F18"}
+    assert {p.file for p in problems} == {"rig.toml", "trip.toml", *tables}
+    assert inputs and all(row.note and row.note.startswith(MARK) for row in (*inputs.history, *inputs.trip.legs))
+    # whole weeks: a Saturday in the demo is a Saturday here, and the trip lies as far ahead
+    asked, there = date(2027, 3, 4), DEMOS[name]
+    old, _, _ = load(Path(__file__).parents[2] / "demo" / name, there)
+    assert old
+    moved = inputs.trip.depart - old.trip.depart
+    assert moved.days % 7 == 0 and 0 <= (asked - there - moved).days < 7
+    assert [row.date - was.date for row, was in zip(inputs.history, old.history, strict=True)] == [moved] * len(old.history)
+    assert inputs.override_tables == {}
