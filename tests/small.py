@@ -58,7 +58,7 @@ ASSUMED = {
     "bad_finding_share": 1.5, "harm_factor": 2.0, "holiday_hour_factor": 1.0, "hours_to_help_home": 3.0,
     "limit_broken_price_hours": 100.0, "repair_after_failure_hours": 5.0, "road_long_spell_minutes": 1000.0,
     "road_day_limit_minutes": 1440.0, "road_daily_minutes": 1000.0, "short_time_share": 0.25,
-    "unknown_overhaul_share": 0.5, "wet_left_share": 2.0, "hours_to_help_near": 6.0, "hours_to_help_remote": 48.0, "interval_percentile_of_life": 0.1,
+    "unknown_overhaul_share": 0.5, "water_entered_share": 0.2, "wet_left_share": 2.0, "hours_to_help_near": 6.0, "hours_to_help_remote": 48.0, "interval_percentile_of_life": 0.1,
     "place_factor_camp": 2.0, "place_factor_town": 1.5, "place_factor_workshop": 1.2,
     "set_out_minutes": 0.0, "clean_up_minutes": 0.0, "reading_slack_share": 0.05,
     "interval_spread_share": 0.5, "life_error_factor": 1.5, "opening_near_departure_days": 2.0,

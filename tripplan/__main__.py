@@ -179,6 +179,20 @@ def why(
 
 
 @app.command()
+def risk(
+    folder: Folder,
+    hours: Annotated[str | None, typer.Option("--hours", help="Hours of work at home; the best plan within.")] = None,
+    road_hours: Annotated[str | None, typer.Option("--road-hours", help="Hours of work on the road.")] = None,
+    today: Today = None,
+    json: AsJson = False,
+) -> None:
+    """Say what the trip risks, where that comes from, and what each hour of work buys."""
+    from tripplan.commands import risk as risk_command
+
+    raise typer.Exit(in_folder(folder, json, lambda trip: risk_command.risk(trip, hours, road_hours, today, json)))
+
+
+@app.command()
 def grease(
     folder: Folder,
     item: Annotated[str, typer.Argument(help="An item id or name; empty with --weighed.")] = "",

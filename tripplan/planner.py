@@ -4,7 +4,7 @@ A re-plan is the same call made again with one more dated record.
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -25,6 +25,7 @@ from tripplan.explain.crossings import plan_crossings, with_contingent
 from tripplan.explain.reasons import reasons
 from tripplan.explain.shelf import NO_KIT, Kit, priced
 from tripplan.explain.shopping import find_needs, order_days
+from tripplan.explain.skipping import with_skips
 from tripplan.explain.slots import fill_slots, find_rechecks
 from tripplan.explain.warnings import assumptions, prices_told, sides_apart, thing_of, warnings
 from tripplan.explain.ways_out import ways_out
@@ -41,8 +42,12 @@ from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import METERS, HistoryRow, Rig, Trip
 from tripplan.records.lookups import without_duplicates
 from tripplan.records.plan import BeyondRoadTime, Plan, PlanItem, PlanLeg, Solver, Total, Totals, Wait
+from tripplan.records.plan_risk import ItemRisk
 from tripplan.records.plan_work import Filling
 from tripplan.records.problems import Problem
+from tripplan.risk.home import item_risks, skips, totals_of, trip_risk
+from tripplan.risk.hours_well_spent import curve_of
+from tripplan.risk.reckoned import reckon
 from tripplan.trip.distance_range import known_by_odometer
 from tripplan.trip.free_days import free_day_assumptions, shut_shops
 from tripplan.trip.route.distance_to_help import Remoteness, help_on_map, standing_hours
@@ -122,6 +127,8 @@ def _written(
     by_thing = {(x.item.id, x.unit.id, x.position or ""): x for x in standings}
     rechecks = find_rechecks(problem, placing, s.catalogue, s.timeline, trip.shakedown_km)
     crossings = plan_crossings(found.pairs, found.called, problem, placing, s)
+    reckoned = reckon(standings, found.called, problem, placing, s)
+    totals = totals_of(reckoned)
     remote = any(leg.remote for leg in trip.legs)
     shopping, carry = find_needs(
         problem, placing, standings, s.catalogue, remote, kit.shelf, [call for call in found.called if call.contingent]
@@ -131,10 +138,10 @@ def _written(
     return Plan(
         rig=s.rig.name, trip=trip.name, today=s.today, depart=trip.depart, return_=trip.return_,
         home_zone=s.rig.home_zone, edition=s.catalogue.edition, legs=plan_legs(s),
-        items=plan_items(found, s),
-        slots=priced(with_contingent(
+        items=with_risk(plan_items(found, s), item_risks(reckoned, totals, s)),
+        slots=with_skips(priced(with_contingent(
             fill_slots(problem, placing, by_thing, found.called, s.catalogue, rechecks, fillings), crossings
-        ), kit.shelf, s.catalogue.consumables),
+        ), kit.shelf, s.catalogue.consumables), problem, placing, skips(reckoned, totals)),
         crossings=crossings, rechecks=rechecks, walkround=walk_round(found.pairs),
         walkround_minutes=s.catalogue.assumed("walk_round_minutes").value,
         shopping=shopping, carry=carry, orders=orders,
@@ -146,7 +153,13 @@ def _written(
         totals=plan_totals(problem, placing, found.plain), product_rule=RULE,
         beyond_road_time=beyond_road_time(problem, placing),
         solver=Solver(name=NAME, version=VERSION), currency=trip.currency or "",
+        risk=trip_risk(reckoned, totals, placing, s, curve_of(reckoned, placing)),
     )  # fmt: skip
+
+
+def with_risk(items: Sequence[PlanItem], risks: Mapping[tuple[str, str, str], ItemRisk]) -> tuple[PlanItem, ...]:
+    """The items, each with its part in what the trip risks."""
+    return tuple(replace(item, risk=risks.get((item.item, item.unit, item.position or ""))) for item in items)
 
 
 def plan_items(found: Answer, s: Situation) -> tuple[PlanItem, ...]:

@@ -11,7 +11,7 @@ import tripplan
 ROOT = Path(tripplan.__file__).parent
 # Imports point only to what stands further left, or within a room.
 ROOMS = (
-    "records", "trip", "wear", "water", "due", "grease", "placing", "explain", "verify", "planner", "files",
+    "records", "trip", "wear", "water", "due", "grease", "placing", "risk", "explain", "verify", "planner", "files",
     "sheets", "commands", "web",
 )  # fmt: skip
 CORE = ROOMS[: ROOMS.index("planner") + 1]

@@ -9,12 +9,24 @@ from pydantic import BaseModel
 
 from tripplan.due import runs_out
 from tripplan.placing import problem
-from tripplan.records import catalogue, facts_in, plan, plan_work
+from tripplan.records import catalogue, facts_in, plan, plan_risk, plan_work
 from tripplan.trip import timeline
 from tripplan.water import crossing
 from tripplan.wear import multipliers, odometer_line
 
-MODULES = (facts_in, catalogue, plan, plan_work, problem, timeline, odometer_line, runs_out, crossing, multipliers)
+MODULES = (
+    facts_in,
+    catalogue,
+    plan,
+    plan_risk,
+    plan_work,
+    problem,
+    timeline,
+    odometer_line,
+    runs_out,
+    crossing,
+    multipliers,
+)
 UNITS = (
     "km",
     "m",
@@ -94,6 +106,18 @@ ALLOWED = {
     ("Task", "again"): "minutes, the last of three",
     ("PlacementProblem", "hour_price"): "money of the owner's for an hour",
     ("PlacementProblem", "halt_price"): "money of the owner's for a minute",
+    ("ByCase", "plan"): "in the unit that the field holding it says, or a count",
+    ("ByCase", "nothing_done"): "as `plan`",
+    ("ByCase", "all_before"): "as `plan`",
+    ("ItemRisk", "failures_per_interval"): "a count",
+    ("ItemRisk", "power"): "the power of a law, no unit",
+    ("ItemRisk", "act_price"): "money of the owner's",
+    ("ItemRisk", "failure_price"): "money of the owner's",
+    ("*", "standing_hours_expected"): "hours, the word comes first; the contract's own field",
+    ("*", "failures_expected"): "a count; the contract's own field",
+    ("*", "stops_expected"): "a count",
+    ("*", "home_without_a_stop"): "a chance, 0 to 1; the contract's own field",
+    ("LegRisk", "standing_hours_each"): "hours, the word comes first",
 }
 
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from tripplan.records.facts_in import Origin
+from tripplan.records.plan_risk import ItemRisk, Risk
 from tripplan.records.plan_work import PlanCrossing, Recheck, Slot
 from tripplan.records.problems import Problem
 from tripplan.records.words import Verdict, WarningKind
@@ -143,6 +144,7 @@ class PlanItem:
     `highest_share` is the largest typical share of its interval used at any moment of the trip as
     planned; `can_wait` that it comes home past its interval; `waits` are the slots after departure
     that it reaches past its interval because waiting is cheaper; `unmet` that its limit cannot be kept.
+    `risk` is its part in what the trip risks.
     """
 
     item: str
@@ -169,6 +171,7 @@ class PlanItem:
     can_wait: bool = False
     waits: tuple[Wait, ...] = ()
     unmet: bool = False
+    risk: ItemRisk | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -321,4 +324,5 @@ class Plan:
     solver: Solver = Solver(name="", version="")
     beyond_road_time: tuple[BeyondRoadTime, ...] = ()
     currency: str = ""
+    risk: Risk | None = None
     schema: int = field(default=SCHEMA)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from tripplan.records.facts_in import Origin
+from tripplan.records.plan_risk import Skip
 
 DayOrMoment = datetime | date
 
@@ -37,7 +38,8 @@ class Job:
 
     Where water calls for it, `crossing_km` is the km of the trip at which that crossing lies, and
     `cause` is `why` without the crossing, for whoever tells that once for many jobs. `fillings` are
-    what `lubrication` tells in one paragraph.
+    what `lubrication` tells in one paragraph. `skip` is what leaving it out adds to what the trip risks; None
+    where that is not worked out, as for a look again.
     """
 
     item: str
@@ -60,6 +62,7 @@ class Job:
     crossing_km: float | None = None
     cause: str = ""
     fillings: tuple[Filling, ...] = ()
+    skip: Skip | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -57,6 +57,7 @@ def _head(plan: Plan) -> dict[str, Any]:
         "product_rule": plan.product_rule,
         "solver": _flat(plan.solver),
         "totals": _totals(plan.totals),
+        "risk": _plain(plan.risk),
         "warnings": [warning_row(warning) for warning in plan.warnings],
         "ways_out": list(plan.ways_out),
         "beyond_road_time": [_flat(one) for one in plan.beyond_road_time],
@@ -236,6 +237,7 @@ def _item(item: PlanItem) -> dict[str, Any]:
         "can_wait": item.can_wait,
         "waits": [{"slot": wait.slot, "share": _number(wait.share)} for wait in item.waits],
         "unmet": item.unmet,
+        "risk": _plain(item.risk),
         "limits": [_limit(limit) for limit in item.limits],
         "reasons": _reasons(item.reasons),
     }

@@ -63,7 +63,24 @@ def _entry(entry: PlanItem) -> list[str]:
                 f"(low {wear.low:.2f}, high {wear.high:.2f}) = {amount(wear.use * wear.multiplier)}, "
                 f"with reserve it adds {amount(wear.reserve)}; {sum_words(wear.parts)}{_water(wear)}"
             )
-    return lines
+    return lines + _risk(entry)
+
+
+def _risk(entry: PlanItem) -> list[str]:
+    """What the trip risks by this item, and the numbers its law was read from."""
+    risk = entry.risk
+    if risk is None:
+        return []
+    stops, hours = risk.stops_expected, risk.standing_hours_expected
+    rows = ", ".join(dict.fromkeys(str(origin) for origin in risk.origins))
+    return [
+        f"  on this trip {stops.plan:.4f} stops and {hours.plan:.2f} h of standing are expected of it as planned, "
+        f"{stops.nothing_done:.4f} and {hours.nothing_done:.2f} h with nothing done, "
+        f"{stops.all_before:.4f} and {hours.all_before:.2f} h with everything done before",
+        f"  its law: {risk.failures_per_interval:.4f} failures in one interval kept at home = act {risk.act_price:.2f} / "
+        f"({risk.power:g} - 1) / failure {risk.failure_price:.2f}; they grow with the share used to the power "
+        f"{risk.power:g}, and {risk.stops_share:g} of them stop the rig  [{rows}]",
+    ]
 
 
 def sum_words(parts: Sequence[Factor]) -> str:
@@ -85,6 +102,7 @@ def _water(wear: Wear) -> str:
 
 def _origins(entry: PlanItem) -> list[Origin]:
     found = [origin for reason in entry.reasons for origin in reason.origins]
+    found += entry.risk.origins if entry.risk else ()
     return found + [part.origin for wear in entry.wear for part in (*wear.parts, *wear.water)]
 
 

@@ -6,7 +6,9 @@ from typing import Any
 from tripplan.records.facts_in import Leg, Trip
 from tripplan.records.problem_codes import nearest
 from tripplan.records.problems import STOPS, BadInput, Problem
+from tripplan.records.units import MINUTES_PER_HOUR
 
+MINUTES_PER_DAY = 1440
 DATED = (("legs", ("depart",)), ("stops", ("arrive", "leave")))
 
 
@@ -53,5 +55,30 @@ def without_stop(trip: Trip, name: str) -> Trip:
     return trip.model_copy(update={"stops": left})
 
 
-def _problem(code: str, found: str, accepted: str) -> Problem:
-    return Problem(code=code, weight=STOPS, file="command line", found=found, accepted=accepted)
+def _problem(code: str, found: str, accepted: str, hint: str = "") -> Problem:
+    return Problem(code=code, weight=STOPS, file="command line", found=found, accepted=accepted, hint=hint)
+
+
+def within_hours(trip: Trip, home_hours: float | None, road_hours: float | None, today: date) -> Trip:
+    """The trip with only so many hours of work, before setting out and on the road; None leaves that as it is.
+
+    Hours at home are dealt out to the workshop days still to come as they are now, each the same share of them.
+    """
+    changes: dict[str, Any] = {}
+    if home_hours is not None:
+        days = trip.workshop_days
+        ahead = [day.minutes for day in days if day.date >= today]
+        share = home_hours * MINUTES_PER_HOUR / sum(ahead) if ahead else 0.0
+        if not ahead or share * max(ahead) > MINUTES_PER_DAY:
+            hint = (
+                "no workshop day lies ahead" if not ahead else f"{len(ahead)} workshop days lie ahead, of 24 hours each"
+            )
+            raise BadInput(
+                [_problem("A05", f"{home_hours:g} hours at home", "hours that the workshop days can hold", hint)]
+            )
+        changes["workshop_days"] = tuple(
+            day.model_copy(update={"minutes": day.minutes * share}) if day.date >= today else day for day in days
+        )
+    if road_hours is not None:
+        changes |= {"road_daily_minutes": 0.0, "road_long_spell_minutes": road_hours * MINUTES_PER_HOUR}
+    return trip.model_copy(update=changes)

@@ -1,0 +1,180 @@
+"""Hours well spent: the most standing hours saved by each further hour of work, from nothing to everything.
+
+Each job is weighed by what it saves for the minutes it takes, openings counted once: a hub that is
+off for the bearings lets the seal be renewed at little more. Jobs behind one opening are taken
+together where that is the better bargain. The work is this trip's: everything once before setting
+out, and on the road what the plan does there. Looks of the walk-round are done anyway.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from tripplan.placing.problem import HAIR, PlacementProblem, Placing, Task, can_stand
+from tripplan.placing.reckoning import Opening, opening_minutes
+from tripplan.placing.tasks import is_walk_round
+from tripplan.records.plan_risk import CurvePoint
+from tripplan.records.units import MINUTES_PER_HOUR
+from tripplan.risk.cases import Case, settled_at
+from tripplan.risk.failures import Path, failures
+from tripplan.risk.reckoned import Reckoned
+from tripplan.wear.mechanisms.uncertain import Array
+
+NEITHER, HOME, ROAD, BOTH = range(4)
+Open = tuple[int, Opening]
+Hours = Sequence[Sequence[float]]
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """One piece of work: which state it brings which items to, its minutes, and what has to be open where."""
+
+    task: int
+    brings: int
+    items: tuple[int, ...]
+    minutes: float
+    opens: frozenset[Open]
+    words: str
+
+
+@dataclass(slots=True)
+class _Spent:
+    """How far the work has got."""
+
+    state: list[int]
+    opened: set[Open] = field(default_factory=set)
+    minutes: float = 0.0
+
+
+def curve_of(r: Reckoned, placing: Placing) -> tuple[CurvePoint, ...]:
+    """The curve: the first point is nothing done, the last everything."""
+    by_state, stops = _by_state(r, placing)
+    hours: Hours = by_state.tolist()
+    units = list(_units(r, placing))
+    spent = _Spent([NEITHER] * len(hours))
+    points = [_point(spent, by_state, stops, ())]
+    prices = _opening_prices(r.work.problem, units)
+    while units:
+        picked = _best(units, spent, hours, prices)
+        if not picked:
+            picked = units  # nothing that is left saves an hour
+        _do(picked, spent, prices)
+        units = [unit for unit in units if unit not in picked]
+        points.append(_point(spent, by_state, stops, tuple(unit.words for unit in picked)))
+    return tuple(points)
+
+
+def _point(spent: _Spent, hours: Array, stops: Array, jobs: tuple[str, ...]) -> CurvePoint:
+    rows = np.arange(len(hours))
+    return CurvePoint(
+        work_hours=spent.minutes / MINUTES_PER_HOUR,
+        standing_hours_expected=float(hours[rows, spent.state].sum()),
+        stops_expected=float(stops[rows, spent.state].sum()), jobs=jobs,
+    )  # fmt: skip
+
+
+def _by_state(r: Reckoned, placing: Placing) -> tuple[Array, Array]:
+    """Expected hours and stops of each item: not done, done at home, on the road as the plan does it, both."""
+    work, law = r.work, r.worn.law
+    home, idle = work.before, replace(placing, visits=((),) * len(placing.visits))
+    cases = []
+    for state in range(4):
+        paths: list[Path] = []
+        settled: dict[int, int] = {}
+        for item, path in enumerate(r.plan.paths):
+            later = tuple(knot for knot in path if knot > home) if state in (ROAD, BOTH) else ()
+            paths.append(((home,) if state in (HOME, BOTH) else ()) + later)
+            settled.update(settled_at(work, placing if state in (ROAD, BOTH) else idle, item, paths[item]))
+        cases.append(Case(tuple(paths), settled))
+    pairs = [pair for case in cases for pair in enumerate(case.paths)]
+    new = [pair for pair in dict.fromkeys(pairs) if pair not in r.known]
+    known = {**r.known, **{pair: len(r.known) + spot for spot, pair in enumerate(new)}}
+    found = np.concatenate([r.found, failures(r.worn, new)]) if new else r.found
+    means = Reckoned(r.worn, work, r.plan, r.nothing_done, r.all_before, r.left, known, found)
+    stops = np.stack([means.failures(case) @ r.weights * law.strands[:, None] for case in cases], axis=1)
+    return stops @ r.worn.standing_hours, stops.sum(axis=2)
+
+
+def _units(r: Reckoned, placing: Placing) -> Iterator[Unit]:
+    """All work that can be done: everything at home, and on the road what the plan does there."""
+    problem, work = r.work.problem, r.work
+    home = max(problem.workshop_count - 1, 0)
+    doing: dict[int, list[int]] = {}
+    for index, others in enumerate(problem.covered_by):
+        for other in others:
+            doing.setdefault(other, []).append(index)
+    for index, task in enumerate(problem.tasks):
+        if is_walk_round(task.item) or task.thing not in _things(r):
+            continue
+        items = tuple(sorted({work.item_of[other] for other in (index, *doing.get(index, ()))}))
+        if task.window is None and home < problem.last and can_stand(problem, task, home):
+            yield _unit(problem, index, HOME, items, (home,))
+        road = tuple(s for s in placing.visits[index] if s < problem.last and (s > home or task.window is not None))
+        if road:
+            yield _unit(problem, index, ROAD, items, road)
+
+
+def _things(r: Reckoned) -> set[tuple[str, str, str]]:
+    return {(x.item.id, x.unit.id, x.position or "") for x in r.worn.courses.standings}
+
+
+def _unit(problem: PlacementProblem, index: int, brings: int, items: tuple[int, ...], sites: Sequence[int]) -> Unit:
+    task = problem.tasks[index]
+    minutes = sum(task.minutes * problem.place_factor[site] for site in sites)
+    opens = frozenset((site, opening) for site in sites for opening in task.opens)
+    return Unit(index, brings, items, minutes, opens, _words(problem, task, sites))
+
+
+def _words(problem: PlacementProblem, task: Task, sites: Sequence[int]) -> str:
+    side = f" {task.position}" if task.position else ""
+    places = ", ".join(dict.fromkeys(problem.sites[site].place for site in sites))
+    return f"{task.item.name}{side}: {task.act} ({places})"
+
+
+def _opening_prices(problem: PlacementProblem, units: Sequence[Unit]) -> Mapping[Open, float]:
+    """Minutes of each opening where it is done."""
+    return {
+        (site, opening): opening_minutes(problem, [opening]) * problem.place_factor[site]
+        for unit in units for site, opening in unit.opens
+    }  # fmt: skip
+
+
+def _best(units: Sequence[Unit], spent: _Spent, hours: Hours, prices: Mapping[Open, float]) -> list[Unit]:
+    """The jobs behind one opening that save most for their minutes; none where nothing saves any."""
+    saving = [(unit, _saved(unit, spent.state, hours)) for unit in units]
+    saving = [(unit, saved) for unit, saved in saving if saved > HAIR]
+    saving.sort(key=lambda pair: (-pair[1] / max(pair[0].minutes, HAIR), pair[0].task, pair[0].brings))
+    best, worth = [], 0.0
+    for opening in dict.fromkeys(unit.opens for unit, _ in saving):
+        minutes = sum(prices[one] for one in opening - spent.opened)
+        inside = [unit for unit, _ in saving if unit.opens <= opening]
+        chosen: list[Unit] = []
+        state, saved = list(spent.state), 0.0
+        for unit in inside:
+            more = _saved(unit, state, hours)
+            if chosen and more * minutes < saved * unit.minutes:
+                continue
+            if more > HAIR:
+                chosen.append(unit)
+                saved, minutes = saved + more, minutes + unit.minutes
+                _bring(unit, state)
+        if chosen and saved > worth * max(minutes, HAIR):
+            best, worth = chosen, saved / max(minutes, HAIR)
+    return best
+
+
+def _saved(unit: Unit, state: Sequence[int], hours: Hours) -> float:
+    return sum(hours[item][state[item]] - hours[item][state[item] | unit.brings] for item in unit.items)
+
+
+def _bring(unit: Unit, state: list[int]) -> None:
+    for item in unit.items:
+        state[item] |= unit.brings
+
+
+def _do(units: Sequence[Unit], spent: _Spent, prices: Mapping[Open, float]) -> None:
+    for unit in units:
+        spent.minutes += unit.minutes + sum(prices[one] for one in unit.opens - spent.opened)
+        spent.opened |= unit.opens
+        _bring(unit, spent.state)
