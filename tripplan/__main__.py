@@ -127,6 +127,7 @@ def log(
     because: Annotated[str, typer.Option("--because", help="Why it is struck out.")] = "",
     done: Annotated[list[str] | None, typer.Option("--done", help="A whole slot done as planned.")] = None,
     but: Annotated[list[str] | None, typer.Option("--except", help="item[:position] of --done left out.")] = None,
+    sent: Annotated[Path | None, typer.Option("--from", help="Records made on the phone, as a text file.")] = None,
     out: OutDir = None,
     today: Today = None,
     json: AsJson = False,
@@ -136,6 +137,12 @@ def log(
     from tripplan.files.outputs_place import kept_place
 
     out = kept_place(folder, out)
+    if sent is not None:
+        from tripplan.commands import field_records
+
+        alone = not any((date, unit, item, act, finding, odometer, lubricant, hours, note, job, undo, done, but))
+        take = field_records.take_records
+        raise typer.Exit(in_folder(folder, json, lambda trip: take(trip, sent, out, today, json, alone), keep=True))
     told = (unit, item or (), act, date, odometer, finding, lubricant, note, job or ())
     raise typer.Exit(
         in_folder(

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from tripplan.checks.invented import MARK
+from tripplan.wear.invented import MARK
 
 from tripplan.files.data_tables import read_catalogue
 from tripplan.files.demos import DEMOS

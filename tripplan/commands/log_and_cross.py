@@ -33,6 +33,7 @@ from tripplan.records.plan_work import PlanCrossing
 from tripplan.records.problem_codes import figure, problem
 from tripplan.records.problems import BadInput, Problem, in_order, problem_row
 from tripplan.sheets import field_text, outputs
+from tripplan.sheets.field.bank import bank_of
 from tripplan.sheets.moved_text import moved, moved_rows, moved_text
 from tripplan.sheets.plan_json import outline, warning_row
 from tripplan.sheets.route_places import places_of
@@ -64,10 +65,10 @@ def cross(
         "crossed": at.strip(), "at_km": _cell(at_km), "length_m": _cell(length),
         "stalled": "yes" if stalled else "", "hubs_hot": "yes" if hubs_hot else "",
     }  # fmt: skip
-    return _alone(folder, lambda: _cross(folder, said, out, today, as_json), as_json)
+    return alone(folder, lambda: _cross(folder, said, out, today, as_json), as_json)
 
 
-def _alone(folder: Path, run: Callable[[], int], as_json: bool) -> int:
+def alone(folder: Path, run: Callable[[], int], as_json: bool) -> int:
     """Look, change and write with nobody else writing to the folder meanwhile."""
 
     def held() -> int:
@@ -99,7 +100,7 @@ def log(
             return _log_slots(folder, done, excepted, out, today, as_json)
         said = "; ".join(filter(None, (hours_note(_cell(hours)), note)))
         given = {"odometer_km": _cell(odometer), "lubricant": lubricant or "", "note": said}
-        gone = None if undo is None else row_to_undo(_history_path(folder), undo, because)
+        gone = None if undo is None else row_to_undo(history_path(folder), undo, because)
         is_bare = gone is not None and not (items or jobs or _cell(odometer))
         if on is None and not is_bare:
             raise BadInput([command_problem("A06", "work without --date", "--date, the day of the work")])
@@ -108,7 +109,7 @@ def log(
         struck = {} if gone is None else struck_out(gone, because, day_of(today))
         return _log(folder, rows, struck, day, out, today, as_json)
 
-    return _alone(folder, run, as_json)
+    return alone(folder, run, as_json)
 
 
 def _cell(value: Cell) -> str:
@@ -118,22 +119,22 @@ def _cell(value: Cell) -> str:
 def _cross(folder: Path, said: Mapping[str, str], out: Path | None, today: str | None, as_json: bool) -> int:
     made_at = _moment(said["crossed"])
     before = look_before(folder, as_day(made_at), day_of(today) if today else None)
-    paper = _on_paper(folder, before, out)
+    paper = on_paper(folder, before, out)
     planned = _planned_row(before, said, made_at)
     new, number = _new_crossings(folder / CROSSINGS, said, planned)
     rows = read_back(new, CROSSINGS, Crossing, "C")
     made = next(row for row in rows if row.origin.row == number)
-    after = _with_trip(before.inputs, rows)
-    found = (*_checked(before, after), *_too_deep(made, before.inputs.rig.vehicle))
+    after = with_trip(before.inputs, rows)
+    found = (*checked(before, after), *too_deep(made, before.inputs.rig.vehicle))
     refuse(found, CROSSINGS, (number,))
-    plan, change, paths = _plan_again(before, after, found, out, lambda: put(folder / CROSSINGS, new.content))
+    plan, change, paths = plan_again(before, after, found, out, lambda: put(folder / CROSSINGS, new.content))
     crossing = next(one for one in plan.crossings if one.origin.row == number)
-    marks = _marks(before, made)
+    marks = marks_of(before, made)
     what = "filled in as planned" if planned else "added; no planned crossing was meant"
     head = f"{CROSSINGS} row {number}: leg {made.leg} at km {figure(made.at_km)}, {what}."
     body = field_text.crossing_text(plan, crossing, marks, bow_wave(before.catalogue))
     shown = {"crossing": _crossing_row(crossing, marks), "row": number, "filled_in": planned is not None}
-    return _tell(head, body, shown, plan, change, paths, as_json, paper)
+    return tell_again(head, body, shown, plan, change, paths, as_json, paper)
 
 
 def _log_slots(
@@ -152,7 +153,8 @@ def _log_slots(
     return _log(folder, rows, {}, last, out, today, as_json, done)
 
 
-def _history_path(folder: Path) -> Path:
+def history_path(folder: Path) -> Path:
+    """The file of the history, there or to be begun."""
     return next((folder / name for name in HISTORY_FILES if (folder / name).exists()), folder / HISTORY_FILES[0])
 
 
@@ -161,15 +163,15 @@ def _log(
     out: Path | None, today: str | None, as_json: bool, done: Sequence[str] = (),
 ) -> int:  # fmt: skip
     before = look_before(folder, on, day_of(today) if today else None)
-    paper = _on_paper(folder, before, out, done)
-    path = _history_path(folder)
+    paper = on_paper(folder, before, out, done)
+    path = history_path(folder)
     new = changed_table(path, rows, struck, columns=HISTORY_COLUMNS)
     every = read_back(new, path.name, HistoryRow, "H")
     history, undone = counted_and_undone(every)
     after = replace(before.inputs, history=history, undone=undone)
-    found = _checked(before, after)
+    found = checked(before, after)
     refuse(found, path.name, new.rows)
-    plan, change, paths = _plan_again(before, after, found, out, lambda: put(path, new.content))
+    plan, change, paths = plan_again(before, after, found, out, lambda: put(path, new.content))
     own = {(row.unit, item.id) for row in newest(every, (*new.rows, *struck))
            if row.item and (item := resolve_item(before.catalogue, row.item))}  # fmt: skip
     items = [item for item in plan.items if (item.unit, item.item) in own]
@@ -177,10 +179,10 @@ def _log(
     asked = asked_of_notes(newest(every, new.rows), before.catalogue)
     shown = {"rows": list(new.rows), "struck_out": list(struck), "items": [_item_row(item) for item in items]}
     body = "\n".join((*asked, field_text.items_text(plan, items)))
-    return _tell(head, body, {**shown, "questions": asked}, plan, change, paths, as_json, paper)
+    return tell_again(head, body, {**shown, "questions": asked}, plan, change, paths, as_json, paper)
 
 
-def _on_paper(folder: Path, before: Before, out: Path | None, done: Sequence[str] = ()) -> Sequence[PaperDay]:
+def on_paper(folder: Path, before: Before, out: Path | None, done: Sequence[str] = ()) -> Sequence[PaperDay]:
     """Days of work that are past with nothing recorded, but for those recorded now."""
     issued = issued_plan(out or place_of(folder) or folder)
     return [one for one in unrecorded(before.inputs, issued, before.today) if one.slot not in done]
@@ -241,18 +243,19 @@ def _new_crossings(path: Path, said: Mapping[str, str], planned: Crossing | None
     return changed_table(path, changed={planned.origin.row: given}), planned.origin.row
 
 
-def _with_trip(inputs: Inputs, crossings: tuple[Crossing, ...]) -> Inputs:
+def with_trip(inputs: Inputs, crossings: tuple[Crossing, ...]) -> Inputs:
+    """The inputs with these crossings."""
     return replace(inputs, trip=inputs.trip.model_copy(update={"crossings": crossings}))
 
 
-def _checked(before: Before, after: Inputs) -> tuple[Problem, ...]:
+def checked(before: Before, after: Inputs) -> tuple[Problem, ...]:
     """Problems of the folder with the row in: those of the records, and those of reading the files."""
     old = check(before.inputs.rig, before.inputs.history, before.inputs.trip, before.catalogue, before.today)
     reading = [found for found in before.problems if found not in old]
     return (*reading, *check(after.rig, after.history, after.trip, before.catalogue, before.today))
 
 
-def _too_deep(made: Crossing, vehicle: Unit) -> tuple[Problem, ...]:
+def too_deep(made: Crossing, vehicle: Unit) -> tuple[Problem, ...]:
     """Deeper than the roof, or where no roof height is given than the highest point that is."""
     heights = vehicle.heights_mm
     if not heights:
@@ -265,7 +268,8 @@ def _too_deep(made: Crossing, vehicle: Unit) -> tuple[Problem, ...]:
     return (problem("C15", made.origin, "depth_m", figure(made.depth_m), accepted, hint),)
 
 
-def _marks(before: Before, made: Crossing) -> tuple[PointMark, ...]:
+def marks_of(before: Before, made: Crossing) -> tuple[PointMark, ...]:
+    """Every point of the units that were there, and whether the water reached it."""
     rig, catalogue = before.inputs.rig, before.catalogue
     leg = next(leg for leg in before.inputs.trip.legs if leg.leg == made.leg)
     return tuple(
@@ -276,7 +280,7 @@ def _marks(before: Before, made: Crossing) -> tuple[PointMark, ...]:
     )
 
 
-def _plan_again(
+def plan_again(
     before: Before, after: Inputs, problems: Sequence[Problem], out: Path | None, write: Callable[[], None]
 ) -> tuple[Plan, Moved, list[Path]]:
     """Plan, then write the record, then the outputs; without `out` a quick plan, and no outputs."""
@@ -287,10 +291,11 @@ def _plan_again(
         write()
         return plan, change, []
     plan = plan_of(after, tables, today, problems)
-    cards = crossing_cards(look_around(after.rig, after.history, after.trip, tables, today))
+    around = look_around(after.rig, after.history, after.trip, tables, today)
+    cards, bank = crossing_cards(around), bank_of(around, after)
     places = places_of(plan, after.trip, after.lines)
     with outputs_held(out):
-        contents = outputs.output_contents(plan, out, cards=cards, places=places)
+        contents = outputs.output_contents(plan, out, cards=cards, places=places, bank=bank)
         change = moved(issued_plan(out), plan, f"the plan in {out}")
         write()
         return plan, change, outputs.put_outputs(out, contents)
@@ -314,10 +319,11 @@ def _item_row(item: Any) -> dict[str, Any]:
             "placed": list(item.placed)}  # fmt: skip
 
 
-def _tell(
+def tell_again(
     head: str, body: str, shown: Mapping[str, Any], plan: Plan, change: Moved, paths: Sequence[Path], as_json: bool,
     paper: Sequence[PaperDay] = (),
 ) -> int:  # fmt: skip
+    """Say what was recorded, what it calls for and what moved; or the same as JSON."""
     if as_json:
         document = {
             **shown, "unrecorded": [{"slot": one.slot, "date": one.day.isoformat()} for one in paper],

@@ -38,7 +38,7 @@ def new(
 
 
 def _like(folder: Path, name: str, given: Mapping[str, str], today: date, as_json: bool) -> int:
-    from tripplan.checks.invented import MARK
+    from tripplan.wear.invented import MARK
     from tripplan.files.demos import DEMOS
     from tripplan.files.like_demo import like_demo_files
 

@@ -41,6 +41,7 @@ def plan_into(folder: Path, out: Path, today: date, as_json: bool) -> int:
     from tripplan.files.plan_folder import plan_of, read
     from tripplan.files.recording import outputs_held
     from tripplan.planner import look_around
+    from tripplan.sheets.field.bank import bank_of
     from tripplan.sheets.moved_text import moved, moved_text
     from tripplan.sheets.outputs import write_outputs
     from tripplan.sheets.plan_json import plan_json
@@ -53,13 +54,14 @@ def plan_into(folder: Path, out: Path, today: date, as_json: bool) -> int:
         if inputs is None or stops(problems):
             return tell(problems, as_json)
         made = plan_of(inputs, catalogue, today, problems)
-        cards = crossing_cards(look_around(inputs.rig, inputs.history, inputs.trip, catalogue, today))
+        around = look_around(inputs.rig, inputs.history, inputs.trip, catalogue, today)
+        cards, bank = crossing_cards(around), bank_of(around, inputs)
         places = places_of(made, inputs.trip, inputs.lines)
         with outputs_held(out):
             if folder_mark(folder) != mark:
                 continue  # somebody wrote meanwhile: outputs of an older state must not follow theirs
             change = moved(issued_plan(out), made, f"the plan that was in {out}")
-            paths = write_outputs(made, out, cards=cards, places=places)
+            paths = write_outputs(made, out, cards=cards, places=places, bank=bank)
         if as_json:
             say_json(plan_json(made))
         else:

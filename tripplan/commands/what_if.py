@@ -17,6 +17,7 @@ from tripplan.planner import look_around
 from tripplan.records.cell_values import DAY_ACCEPTED, day
 from tripplan.records.facts_in import Trip
 from tripplan.records.problems import BadInput, problem_row, stops
+from tripplan.sheets.field.bank import bank_of
 from tripplan.sheets.moved_text import moved, moved_rows, moved_text
 from tripplan.sheets.outputs import write_outputs
 from tripplan.sheets.plan_json import plan_dict
@@ -50,10 +51,11 @@ def what_if(
     change = moved(old, plans[1], AS_IT_IS)
     paths: list[Path] = []
     if out:
-        cards = crossing_cards(look_around(inputs.rig, inputs.history, trip, catalogue, today))
+        around = look_around(inputs.rig, inputs.history, trip, catalogue, today)
+        cards, bank = crossing_cards(around), bank_of(around, _with(inputs, trip))
         places = places_of(plans[1], trip, inputs.lines)
         with outputs_held(out):
-            paths = write_outputs(plans[1], out, cards=cards, places=places)
+            paths = write_outputs(plans[1], out, cards=cards, places=places, bank=bank)
     table = compare_totals(old, new)
     if as_json:
         rows = [{"what": what, "as_it_is": was, "changed": now} for what, was, now in table]

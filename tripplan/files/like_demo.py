@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from datetime import date, timedelta
 from pathlib import Path
 
-from tripplan.checks.invented import MARK
+from tripplan.wear.invented import MARK
 from tripplan.files.demos import DEMOS, demo_folder
 from tripplan.files.folder import EARLIER_CROSSINGS, EARLIER_LEGS, HISTORY_FILES, TRIP_FILES
 from tripplan.files.leg_tracks import TRACKS

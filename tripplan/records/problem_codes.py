@@ -201,9 +201,18 @@ LOGBOOK_CODES: dict[str, str] = {
     "J09": "a folder written out before the logbook was last changed, and changed since itself",
     "J10": "a logbook that is damaged in part; the rest is read",
 }
-ALL_CODES = CODES | COMMAND_CODES | GREASE_CODES | IMPORT_CODES | LOGBOOK_CODES
+PHONE_CODES: dict[str, str] = {
+    "Y01": "a text that is not that of records made on the phone, or of another form",
+    "Y02": "records of the phone cut short or changed on the way; what is whole is read",
+    "Y03": "records of the phone that are of another trip",
+    "Y04": "a record of the phone that is damaged, or of no known kind; it is not taken in",
+    "Y05": "a record of the phone that the folder was told by another hand; it is not taken in",
+    "Y06": "a record of the phone that the folder refuses; it is not taken in",
+    "Y07": "a crossing undone on the phone that is in the folder already; it stays",
+}
+ALL_CODES = CODES | COMMAND_CODES | GREASE_CODES | IMPORT_CODES | LOGBOOK_CODES | PHONE_CODES
 ONLY_WORTH_A_LOOK = frozenset(
-    ("X06", "X07", "X08", "X09", "X10", "X11", "X12", "X13", "X14", "X15",
+    ("Y02", "Y04", "Y05", "Y06", "Y07", "X06", "X07", "X08", "X09", "X10", "X11", "X12", "X13", "X14", "X15",
      "F05", "F16", "F17", "F18", "R14", "R15", "R16", "R17", "H13", "H18", "H19", "H21", "L15", "L18", "L20", "W10", "W11",
      "G10", "G11", "T11", "B01", "B04", "B10", "B11", "B13", "B14", "B15", "B16")
 )  # fmt: skip

@@ -15,6 +15,8 @@ from tripplan.sheets import cards_html, lists, plan_json
 from tripplan.sheets.calendar import file as calendar_file
 from tripplan.sheets.calendar.entries import EVENT, TODO
 from tripplan.sheets.calendar.register import Register, merged, read_register, register_text
+from tripplan.sheets.field import page as field_page
+from tripplan.sheets.field.bank import Bank
 from tripplan.sheets.route_places import Places
 from tripplan.sheets.worksheet import html as worksheet_html
 from tripplan.sheets.worksheet import text as worksheet_text
@@ -22,34 +24,35 @@ from tripplan.sheets.worksheet import text as worksheet_text
 REGISTER_FILE = "calendar_register.json"
 OUTPUT_FILES = (
     "plan.json", "worksheet.html", "worksheet.txt", "tasks.csv", "shopping.csv",
-    "cards.html", "calendar.ics", "calendar_todo.ics", REGISTER_FILE,
+    "cards.html", "field.html", "calendar.ics", "calendar_todo.ics", REGISTER_FILE,
 )  # fmt: skip
 
 
 def write_outputs(
     plan: Plan, out_dir: Path, stamp: datetime | None = None, cards: Sequence[CrossingCard] | None = None,
-    places: Places | None = None,
+    places: Places | None = None, bank: Bank | None = None,
 ) -> list[Path]:  # fmt: skip
     """Write every output into `out_dir` and return the paths, in the order of OUTPUT_FILES.
 
     `cards` are those of `cards.crossing_cards`; without them the page says so. `places` are
-    those of `route_places.places_of`, for the map; without them the sheet has none.
+    those of `route_places.places_of`, for the map; without them the sheet has none. `bank` is that of
+    `field.bank.bank_of`; without it the file for the phone works out nothing at the water.
     `stamp` is the moment put on changed calendar entries; without it midnight UTC of the
     plan's `today`, so that equal inputs give equal files. All texts are made before the
     first file is touched. Raises BadInput K01 or K02 for an earlier calendar that cannot
     be carried on, K03 when the folder cannot be written.
     """
-    return put_outputs(out_dir, output_contents(plan, out_dir, stamp, cards, places))
+    return put_outputs(out_dir, output_contents(plan, out_dir, stamp, cards, places, bank))
 
 
 def output_contents(
     plan: Plan, out_dir: Path, stamp: datetime | None = None, cards: Sequence[CrossingCard] | None = None,
-    places: Places | None = None,
+    places: Places | None = None, bank: Bank | None = None,
 ) -> tuple[bytes, ...]:  # fmt: skip
     """What every output will hold, in the order of OUTPUT_FILES; nothing is written."""
     moment = stamp or datetime.combine(plan.today, time(), UTC)
     register = calendar_file.issue(plan, moment, earlier_register(out_dir))
-    return tuple(_contents(plan, register, cards, places))
+    return tuple(_contents(plan, register, cards, places, bank))
 
 
 def put_outputs(out_dir: Path, contents: Sequence[bytes]) -> list[Path]:
@@ -82,7 +85,7 @@ def hash_of(content: bytes) -> str:
 
 
 def _contents(
-    plan: Plan, register: Register, cards: Sequence[CrossingCard] | None, places: Places | None
+    plan: Plan, register: Register, cards: Sequence[CrossingCard] | None, places: Places | None, bank: Bank | None
 ) -> Iterable[bytes]:
     texts = (
         plan_json.plan_json(plan),
@@ -91,6 +94,7 @@ def _contents(
         lists.tasks_csv(plan),
         lists.shopping_csv(plan),
         cards_html.cards_html(plan, cards),
+        field_page.field_html(plan, cards, bank),
     )
     calendars = [calendar_file.render(plan, component, register) for component in (EVENT, TODO)]
     names = [calendar_file.FILES[component] for component in (EVENT, TODO)]

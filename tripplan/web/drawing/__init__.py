@@ -1,1 +1,1 @@
-"""Pictures that only the page has: the side view and what moved."""
+"""Pictures that only the page has: what moved."""

@@ -13,9 +13,9 @@ from tripplan.records import cell_values
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import Unit
 from tripplan.records.problems import STOPS, BadInput, Problem
+from tripplan.sheets.pictures.side_view import side_view
 from tripplan.water.crossing import water_marks
 from tripplan.water.lines import bow_wave
-from tripplan.web.drawing.side_view import side_view
 from tripplan.web.forms.first_visit import HEIGHTS, TRAILER_HEIGHTS
 from tripplan.web.open_trip import Desk, Seen
 from tripplan.web.pages.water import trial_crossing

@@ -14,6 +14,7 @@ from tripplan.planner import look_around
 from tripplan.records.lookups import resolve_item
 from tripplan.records.problems import problem_row
 from tripplan.sheets import outputs
+from tripplan.sheets.field.bank import bank_of
 from tripplan.sheets.plan_json import plan_dict, plan_json
 from tripplan.sheets.route_places import places_of
 from tripplan.sheets.why_text import why_json
@@ -24,9 +25,10 @@ from tripplan.web.pages.trip_pages import desk_of, planned
 from tripplan.web.saves.memory import read_memory
 
 routes = APIRouter()
+FOR_THE_PHONE = "field.html"
 KINDS = {
     "worksheet.html": "text/html; charset=utf-8", "cards.html": "text/html; charset=utf-8",
-    "worksheet.txt": "text/plain; charset=utf-8", "tasks.csv": "text/csv; charset=utf-8",
+    FOR_THE_PHONE: "text/html; charset=utf-8", "worksheet.txt": "text/plain; charset=utf-8", "tasks.csv": "text/csv; charset=utf-8",
     "shopping.csv": "text/csv; charset=utf-8", "calendar.ics": "text/calendar; charset=utf-8",
     "calendar_todo.ics": "text/calendar; charset=utf-8",
 }  # fmt: skip
@@ -149,7 +151,7 @@ def _file(request: Request, name: str) -> Response:
     found = content(path)
     if found is None:
         raise HTTPException(404, "no such file")
-    if not name.endswith(".html"):
+    if not name.endswith(".html") or name == FOR_THE_PHONE:
         named = {"Content-Disposition": f'attachment; filename="{name}"'}
         return Response(found, media_type=KINDS[name], headers=named)
     text = found.decode()
@@ -165,9 +167,10 @@ def issue(request: Request, seen: Seen) -> Path:
     with desk.lock, outputs_held(out):
         if content(out / "plan.json") != text or not (out / "calendar.ics").is_file():
             given = seen.inputs
-            cards = crossing_cards(look_around(given.rig, given.history, given.trip, seen.catalogue, seen.today))
+            around = look_around(given.rig, given.history, given.trip, seen.catalogue, seen.today)
+            cards, bank = crossing_cards(around), bank_of(around, given)
             places = places_of(seen.plan, given.trip, given.lines)
-            outputs.write_outputs(seen.plan, out, cards=cards, places=places)
+            outputs.write_outputs(seen.plan, out, cards=cards, places=places, bank=bank)
     return out
 
 

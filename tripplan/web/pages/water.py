@@ -7,9 +7,9 @@ from markupsafe import Markup
 
 from tripplan.records import cell_values
 from tripplan.records.facts_in import Crossing, Origin, Unit
+from tripplan.sheets.pictures.side_view import side_view
 from tripplan.water.crossing import PointMark, water_marks
 from tripplan.water.lines import BowWave, bow_wave
-from tripplan.web.drawing.side_view import side_view
 from tripplan.web.open_trip import Seen
 from tripplan.web.saves import saving
 

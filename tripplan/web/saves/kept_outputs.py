@@ -11,6 +11,7 @@ from tripplan.planner import look_around
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.plan import Plan
 from tripplan.records.problems import BadInput
+from tripplan.sheets.field.bank import bank_of
 from tripplan.sheets.outputs import write_outputs
 from tripplan.sheets.route_places import places_of
 
@@ -24,13 +25,14 @@ def refresh(folder: Path, inputs: Inputs, catalogue: Catalogue, plan: Plan, is_c
     out = place_of(folder)
     if out is None:
         return True
-    cards = crossing_cards(look_around(inputs.rig, inputs.history, inputs.trip, catalogue, plan.today))
+    around = look_around(inputs.rig, inputs.history, inputs.trip, catalogue, plan.today)
+    cards, bank = crossing_cards(around), bank_of(around, inputs)
     places = places_of(plan, inputs.trip, inputs.lines)
     try:
         with outputs_held(out):
             if not is_current():
                 return False
-            write_outputs(plan, out, cards=cards, places=places)
+            write_outputs(plan, out, cards=cards, places=places, bank=bank)
     except (BadInput, OSError):
         return False
     return True

@@ -1,0 +1,94 @@
+"""When and where each item runs out, as lines from departure to return: the trip line in the width of a phone."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from tripplan.records.plan import DUE, LASTS, NO_RECORD, ON_THE_WAY, Plan, PlanItem, RunsOut
+from tripplan.sheets import words
+
+WIDE = 300.0
+VERDICT_WORDS = {
+    DUE: "Due before departure", NO_RECORD: "No record, so treated as due", ON_THE_WAY: "Runs out on the way",
+    LASTS: "Lasts the trip",
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """One item at its sides: how far along the line it lasts, by the typical value and with reserve, and in words."""
+
+    name: str
+    end: float
+    reserve: float
+    told: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Group:
+    """The items of one verdict, the first to run out first."""
+
+    title: str
+    lines: tuple[Line, ...]
+    is_open: bool
+
+
+def whole_km(plan: Plan) -> float:
+    """The length of the trip."""
+    return max((leg.trip_km_start + leg.distance_km for leg in plan.legs), default=0.0)
+
+
+def groups(plan: Plan) -> tuple[Group, ...]:
+    """Every item but those of the walk-round, by verdict."""
+    order = (ON_THE_WAY, DUE, NO_RECORD, LASTS)
+    found = {
+        verdict: [item for item in plan.items if item.verdict == verdict and item.rhythm != "walk-round"]
+        for verdict in order
+    }
+    return tuple(
+        Group(title=f"{VERDICT_WORDS[verdict]}: {len(lines)}", lines=lines, is_open=verdict != LASTS)
+        for verdict, items in found.items() if items for lines in [_lines(plan, items)]
+    )  # fmt: skip
+
+
+def _lines(plan: Plan, items: Iterable[PlanItem]) -> tuple[Line, ...]:
+    total_km = whole_km(plan) or 1.0
+    sides: dict[tuple[float, float, str, str], list[str]] = {}
+    for item in items:
+        ends = [
+            WIDE * min(1.0, point.trip_km / total_km) if point else WIDE
+            for point in (item.runs_out, item.runs_out_reserve)
+        ]
+        if item.verdict in (DUE, NO_RECORD):
+            ends = [0.0, 0.0]
+        name = item.name if item.unit == plan.items[0].unit else f"{item.name} ({item.unit})"
+        sides.setdefault((min(ends), ends[0], name, _told(plan, item)), []).append(item.position or "")
+    return tuple(
+        Line(name=words.item(name, words.listed(side for side in dict.fromkeys(held) if side) or None),
+             end=end, reserve=reserve, told=told)
+        for (reserve, end, name, told), held in sorted(sides.items())
+    )  # fmt: skip
+
+
+def _told(plan: Plan, item: PlanItem) -> str:
+    parts = []
+    if item.verdict not in (DUE, NO_RECORD):
+        parts += [_where(plan, item.runs_out, "") or "lasts to the return"]
+        early = _where(plan, item.runs_out_reserve, "with reserve ")
+        parts += [early] if early and item.runs_out_reserve != item.runs_out else []
+    slots = {slot.id: slot for slot in plan.slots}
+    places = [f"{slots[slot].place}, {words.short_day(slots[slot].date)}" for slot in item.placed if slot in slots]
+    parts += [f"{item.act}: {'; '.join(places)}" if places else "no work placed"] if places or not parts else []
+    return words.sentence(words.upper_first("; ".join(parts)))
+
+
+def _where(plan: Plan, point: RunsOut | None, front: str) -> str:
+    if point is None:
+        return ""
+    leg = next(leg for leg in plan.legs if leg.number == point.leg)
+    return f"{front}leg {point.leg} at km {point.leg_km:.0f}, {words.short_day(point.date)}, {leg.from_} to {leg.to}"
+
+
+def stations(plan: Plan) -> tuple[tuple[float, str], ...]:
+    """Where the line changes its leg: how far along, and the place."""
+    total_km = whole_km(plan) or 1.0
+    return tuple((WIDE * leg.trip_km_start / total_km, leg.from_) for leg in plan.legs)
