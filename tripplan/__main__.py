@@ -33,7 +33,9 @@ def new(
     folder: Annotated[Path, typer.Argument(help="The folder to make; it must not be there yet, or be empty.")],
     like: Annotated[str | None, typer.Option("--like", help="Take the shape of a demo instead of asking.")] = None,
     height: Annotated[list[str] | None, typer.Option("--height", help="POINT=MM above ground, again for each.")] = None,
-    trailer_height: Annotated[list[str] | None, typer.Option("--trailer-height", help="The same of the trailer.")] = None,
+    trailer_height: Annotated[
+        list[str] | None, typer.Option("--trailer-height", help="The same of the trailer.")
+    ] = None,
     today: Today = None,
     json: AsJson = False,
     **answers: str | None,
@@ -41,9 +43,7 @@ def new(
     """Make a trip folder of your own: asks what it needs, writes it with remarks, and says what comes next."""
     from tripplan.commands import new as command
 
-    raise typer.Exit(
-        command.new(folder, like, answers_of(answers), height or (), trailer_height or (), today, json)
-    )
+    raise typer.Exit(command.new(folder, like, answers_of(answers), height or (), trailer_height or (), today, json))
 
 
 @app.command()
@@ -295,6 +295,33 @@ def demo(
     from tripplan.commands import demo as demo_command
 
     raise typer.Exit(demo_command.demo(name, out, json))
+
+
+@app.command()
+def fleet(
+    folders: Annotated[list[Path], typer.Argument(help="Trip folders or logbooks, or a folder of trip folders.")],
+    out: Annotated[Path, typer.Option("--out", help="Where the summary and each rig's outputs go.")],
+    workers: Annotated[int, typer.Option("--workers", help="How many processes plan at once.")] = 1,
+    scheduler: Annotated[
+        str | None, typer.Option("--scheduler", help="A cluster's scheduler, tcp://host:port.")
+    ] = None,
+    plain: Annotated[bool, typer.Option("--plain", help="Place by the plain rule: faster, dearer plans.")] = False,
+    summary_only: Annotated[bool, typer.Option("--summary-only", help="Of each rig only lists and calendar.")] = False,
+    bays: Annotated[int | None, typer.Option("--bays", help="Bays of the shed; gives the shared days.")] = None,
+    people: Annotated[int | None, typer.Option("--people", help="People in the shed.")] = None,
+    benches: Annotated[int, typer.Option("--benches", help="Benches in the shed.")] = 1,
+    day_minutes: Annotated[int, typer.Option("--day-minutes", help="Minutes of a day in the shed.")] = 480,
+    today: Today = None,
+    json: AsJson = False,
+) -> None:
+    """Plan many rigs: each one's outputs, and one summary, shopping list, calendar and shared days."""
+    from tripplan.commands.fleet import run
+
+    wanted = run.Wanted(
+        workers=workers, scheduler=scheduler, is_plain=plain, is_summary_only=summary_only,
+        bays=bays, people=people, day_minutes=day_minutes, benches=benches,
+    )  # fmt: skip
+    raise typer.Exit(run.fleet(folders, out, today, json, wanted))
 
 
 def with_logbook(words: list[str]) -> list[str]:

@@ -60,7 +60,9 @@ def take_records(
 
     def run() -> int:
         if not is_alone:
-            raise BadInput([command_problem("A06", "--from beside other work", "--from FILE alone, or work without it")])
+            raise BadInput(
+                [command_problem("A06", "--from beside other work", "--from FILE alone, or work without it")]
+            )
         sent = _read(file)
         last = max((record.at.date() for record in sent.records), default=None)
         before = look_before(folder, last or day_of(today), day_of(today) if today else None)

@@ -61,7 +61,9 @@ def put_new_folder(folder: Path, files: Mapping[str, bytes]) -> list[Path]:
 
 def next_steps(folder: str, has_way: bool) -> tuple[str, str, str]:
     """The three things to do with a new folder, in order."""
-    way = "Cut the way in legs.csv where the road changes" if has_way else "Write the way into legs.csv, a row a stretch"
+    way = (
+        "Cut the way in legs.csv where the road changes" if has_way else "Write the way into legs.csv, a row a stretch"
+    )
     return (
         f"{way}; water and stops go into crossings.csv and stops.csv. READ-ME-FIRST.txt says what each column takes.",
         f"Write what you know was done into history.csv, or bring in an old table: "

@@ -1,0 +1,186 @@
+"""The whole run: what is done already, what is to be done and by whom, and the summary at the end.
+
+Rigs are read here, planned wherever there is a worker, and written here, each whole. Whoever
+plans them, the bytes are the same.
+"""
+
+from collections.abc import Iterator, Sequence
+from contextlib import ExitStack
+from dataclasses import dataclass, replace
+from itertools import islice
+from pathlib import Path
+
+from tripplan.commands.fleet.one_rig import Asked, Done, Job
+from tripplan.commands.fleet.progress import Progress
+from tripplan.commands.fleet.workers import Backend, Chunk, in_processes, in_this_process
+from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, STOPPED, day_of, guarded
+from tripplan.commands.terminal import say, say_json
+from tripplan.files.fleet_folders import folder_bytes, own_names, rig_folders
+from tripplan.files.fleet_journal import done_row, keep, kept_row, program_versions, run_mark
+from tripplan.files.recording import outputs_held
+from tripplan.files.way_in import content
+from tripplan.placing.yard import Shed
+from tripplan.records.problems import STOPS, BadInput, Problem
+
+OUT_OF_RANGE, NO_RIGS = "Y15", "Y16"
+RIGS = "rigs"
+CALENDARS = ("calendar.ics", "calendar_todo.ics", "calendar_register.json")
+MOST_IN_A_CHUNK, CHUNKS_A_WORKER, MOST_WORKERS = 8, 6, 256
+DEFAULT_DAY_MINUTES = 480
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """What was typed: how many at once and where, how, and what the shed has."""
+
+    workers: int = 1
+    scheduler: str | None = None
+    is_plain: bool = False
+    is_summary_only: bool = False
+    bays: int | None = None
+    people: int | None = None
+    day_minutes: int = DEFAULT_DAY_MINUTES
+    benches: int = 1
+
+    @property
+    def shed(self) -> Shed | None:
+        """The shed, where its bays or its people were told."""
+        if self.bays is None and self.people is None:
+            return None
+        return Shed(self.bays or self.people or 1, self.people or self.bays or 1, self.day_minutes, self.benches)
+
+
+@dataclass(frozen=True, slots=True)
+class _Rig:
+    """One folder of the fleet: its number, its path, its name among all, and where its outputs go."""
+
+    number: int
+    path: Path
+    name: str
+    place: Path
+
+
+def fleet(folders: Sequence[Path], out: Path, today: str | None, as_json: bool, wanted: Wanted) -> int:
+    """Plan every rig, those that are done already left as they are; leave the summary in `out`."""
+    return guarded(lambda: _fleet(folders, out, Asked(today=day_of(today)), as_json, wanted), as_json)
+
+
+def _fleet(folders: Sequence[Path], out: Path, asked: Asked, as_json: bool, wanted: Wanted) -> int:
+    from tripplan.commands.fleet.together import written_summary
+
+    _refuse(wanted)
+    paths = rig_folders(folders)
+    if not paths:
+        raise BadInput([_problem(NO_RIGS, "no trip folder", "one trip folder or more, or a folder of trip folders")])
+    rigs = [
+        _Rig(n, path, name, out / RIGS / name)
+        for n, (path, name) in enumerate(zip(paths, own_names(paths), strict=True))
+    ]
+    asked = replace(
+        asked, is_plain=wanted.is_plain, is_summary_only=wanted.is_summary_only, versions=program_versions()
+    )
+    with outputs_held(out):
+        _run(rigs, asked, wanted)
+        summary = written_summary(out, (kept_row(rig.place) for rig in rigs), asked.today, wanted.shed)
+    if as_json:
+        say_json(summary.json_text)
+    else:
+        say(f"{summary.short_text}Written to {out}.")
+    made = [rig for rig in summary.fleet.rigs if rig["is_made"]]
+    if not made:
+        return STOPPED
+    looks = len(made) < len(rigs) or any(rig["warnings"] or rig["problems"] for rig in made)
+    return MADE_WITH_WARNINGS if looks else MADE
+
+
+def _refuse(wanted: Wanted) -> None:
+    """Raise BadInput for numbers that nobody can have meant."""
+    given = (
+        ("--workers", wanted.workers, 1, MOST_WORKERS), ("--bays", wanted.bays, 1, 1000),
+        ("--people", wanted.people, 1, 1000), ("--benches", wanted.benches, 0, 1000),
+        ("--day-minutes", wanted.day_minutes, 30, 1440),
+    )  # fmt: skip
+    wrong = [
+        _problem(OUT_OF_RANGE, f"{name} {value}", f"{name} from {low} to {high}")
+        for name, value, low, high in given
+        if value is not None and not low <= value <= high
+    ]
+    if wrong:
+        raise BadInput(wrong)
+
+
+def _problem(code: str, found: str, accepted: str) -> Problem:
+    return Problem(code=code, weight=STOPS, file="command line", found=found, accepted=accepted)
+
+
+def _run(rigs: Sequence[_Rig], asked: Asked, wanted: Wanted) -> None:
+    """Plan what is not done; each rig is on the disk before the next is told as done."""
+    with ExitStack() as stack:
+        backend, at_once = _backend(wanted, stack)
+        to_do, refused = _standing(rigs, asked)
+        progress = Progress(len(rigs), len(rigs) - len(to_do) - len(refused))
+        by_number = {rig.number: rig for rig in rigs}
+        for done in refused:
+            _keep(by_number[done.number], "", done)
+            progress.one(False)
+        size = max(1, min(MOST_IN_A_CHUNK, len(to_do) // (at_once * CHUNKS_A_WORKER)))
+        marks: dict[int, str] = {}
+        for several in backend(_chunks(to_do, size, asked, marks), asked):
+            for done in several:
+                _keep(by_number[done.number], marks.pop(done.number), done)
+                progress.one(done.row["is_made"])
+        progress.finished()
+
+
+def _backend(wanted: Wanted, stack: ExitStack) -> tuple[Backend, int]:
+    """Who plans, and how many at once."""
+    if wanted.scheduler is not None:
+        from tripplan.commands.fleet.cluster import compare_ends, connected, in_cluster, worker_count
+
+        client = stack.enter_context(connected(wanted.scheduler))
+        compare_ends(client)
+        return (lambda chunks, asked: in_cluster(client, chunks, asked)), worker_count(client)
+    if wanted.workers == 1:
+        return in_this_process, 1
+    return (lambda chunks, asked: in_processes(chunks, asked, wanted.workers)), wanted.workers
+
+
+def _standing(rigs: Sequence[_Rig], asked: Asked) -> tuple[list[_Rig], list[Done]]:
+    """Which rigs are still to be planned, and the rows of those whose folder cannot be read at all."""
+    from tripplan.sheets.fleet_row import stopped_row
+
+    to_do, refused = [], []
+    for rig in rigs:
+        try:
+            mark = run_mark(folder_bytes(rig.path).mark, asked.hangs_on)
+        except BadInput as why:
+            refused.append(Done(rig.number, stopped_row(rig.name, str(rig.path), why.problems), {}))
+            continue
+        if done_row(rig.place, mark) is None:
+            to_do.append(rig)
+    return to_do, refused
+
+
+def _chunks(rigs: Sequence[_Rig], size: int, asked: Asked, marks: dict[int, str]) -> Iterator[Chunk]:
+    """The rigs to be planned, read only when their turn comes."""
+    left = iter(rigs)
+    while chunk := tuple(islice(left, size)):
+        jobs = tuple(_job(rig, asked) for rig in chunk)
+        marks.update((job.number, job.mark) for job in jobs)
+        yield jobs
+
+
+def _job(rig: _Rig, asked: Asked) -> Job:
+    given = folder_bytes(rig.path)
+    before = [(name, raw) for name in CALENDARS if (raw := content(rig.place / name)) is not None]
+    return Job(rig.number, rig.name, str(rig.path), given, run_mark(given.mark, asked.hangs_on), tuple(before))
+
+
+def _keep(rig: _Rig, mark: str, done: Done) -> None:
+    try:
+        keep(rig.place, mark, done.row, done.outputs)
+    except OSError as why:
+        found, accepted = why.strerror or str(why), "a folder that can be read and written"
+        raise BadInput(
+            [Problem(code="K03", weight=STOPS, file=str(rig.place), found=found, accepted=accepted)]
+        ) from why

@@ -1,0 +1,80 @@
+"""One rig of a fleet in a row of plain values: what the summary of all rigs is made of.
+
+Plain text, numbers and lists, so that it goes from process to process and into a file unchanged.
+"""
+
+from collections import Counter
+from typing import Any
+from uuid import UUID, uuid5
+
+from icalendar import Calendar, vText
+
+from tripplan.records.plan import DUE, NO_RECORD, Need, Plan
+from tripplan.records.plan_work import Slot
+from tripplan.records.problems import Problem, problem_row
+from tripplan.records.words import Act, SlotKind
+from tripplan.sheets.calendar.entries import EVENT
+from tripplan.sheets.words import printable
+
+NAMESPACE = UUID("2b0b6b53-6a59-5c0e-8d0c-0f0b7a2f4f11")
+BENCH_ACTS = (Act.REPACK,)
+"""Acts done at the bench, off the rig. Common practice, no source."""
+
+
+def made_row(name: str, folder: str, plan: Plan, calendar: bytes) -> dict[str, Any]:
+    """The row of a rig that has a plan; `calendar` is its own calendar file."""
+    verdicts = Counter(str(item.verdict) for item in plan.items)
+    overdue = sum(item.unmet for item in plan.items)
+    return {
+        "name": name, "folder": folder, "is_made": True, "rig": plan.rig, "trip": plan.trip,
+        "depart": plan.depart.isoformat(), "return": plan.return_.isoformat(), "edition": plan.edition,
+        "verdicts": dict(sorted(verdicts.items())), "due": verdicts[DUE] + verdicts[NO_RECORD], "unmet": overdue,
+        "minutes": plan.totals.plan.minutes, "cost": plan.totals.plan.cost, "gap": plan.totals.gap,
+        "warnings": [warning.text for warning in plan.warnings], "problems": [_problem(found) for found in plan.problems],
+        "slots": [_slot(slot, plan) for slot in plan.slots if slot.jobs or slot.kind == SlotKind.WORKSHOP],
+        "needs": [_need(need) for need in (*plan.shopping, *plan.carry)],
+        **_calendar_parts(name, plan.rig, calendar),
+    }  # fmt: skip
+
+
+def stopped_row(name: str, folder: str, problems: tuple[Problem, ...]) -> dict[str, Any]:
+    """The row of a rig that has no plan, with every reason."""
+    return {"name": name, "folder": folder, "is_made": False, "problems": [_problem(found) for found in problems]}
+
+
+def _problem(found: Problem) -> dict[str, Any]:
+    return {**problem_row(found), "text": found.as_text()}
+
+
+def _slot(slot: Slot, plan: Plan) -> dict[str, Any]:
+    bench = sum(job.minutes for job in slot.jobs if job.act in BENCH_ACTS)
+    order_by = min((part.order_by for part in plan.orders if part.slot == slot.id), default=None)
+    # ordered today, parts are there as many days from now as they must be ordered before the slot
+    ready = None if order_by is None else (plan.today + (slot.date - order_by)).isoformat()
+    return {
+        "id": slot.id, "kind": str(slot.kind), "date": slot.date.isoformat(), "place": slot.place,
+        "minutes_available": slot.minutes_available, "minutes_planned": slot.minutes_planned, "bench_minutes": bench,
+        "jobs": len(slot.jobs), "order_by": None if order_by is None else order_by.isoformat(), "ready": ready,
+    }  # fmt: skip
+
+
+def _need(need: Need) -> dict[str, Any]:
+    return {
+        "when": need.when, "what": need.what, "name": need.name, "quantity": need.quantity,
+        "unit": need.unit_of_measure, "needed_by": None if need.needed_by is None else need.needed_by.isoformat(),
+        "order_by": None if need.order_by is None else need.order_by.isoformat(),
+    }  # fmt: skip
+
+
+def _calendar_parts(name: str, rig: str, calendar: bytes) -> dict[str, Any]:
+    """The events of the rig's own calendar, each naming the rig, and the zones and years they need."""
+    events, zones, years = [], set(), set()
+    for event in Calendar.from_ical(calendar).walk(EVENT):
+        start = event.decoded("dtstart")
+        years.add(start.year)
+        if "TZID" in event["DTSTART"].params:
+            zones.add(str(event["DTSTART"].params["TZID"]))
+        event["UID"] = vText(str(uuid5(NAMESPACE, "\x1f".join((name, str(event["UID"]))))))
+        event["SUMMARY"] = vText(printable(f"{rig}: {event['SUMMARY']}"))
+        events.append(event.to_ical().decode("utf-8", "replace"))
+    return {"events": events, "zones": sorted(zones), "years": [min(years), max(years)] if years else []}

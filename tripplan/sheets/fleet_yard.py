@@ -1,0 +1,76 @@
+"""The shared days of a yard in words and as a table: which rig stands in which bay on which day."""
+
+import csv
+import io
+from collections.abc import Sequence
+from datetime import date
+from typing import Any
+
+from tripplan.placing.yard import LEFT_OVER_PRICE, Block, SharedDays
+from tripplan.sheets import words
+from tripplan.sheets.lists import neutral
+from tripplan.sheets.text_lines import heading, wrap
+
+YARD_COLUMNS = ("date", "bay", "name", "part", "minutes", "planned", "moved_days", "parts_there", "latest")
+
+
+def yard_rows(blocks: Sequence[Block], found: SharedDays) -> list[dict[str, Any]]:
+    """One row a block by day and bay; what found no place comes last, without a day."""
+    rows = [_row(block, spot) for block, spot in zip(blocks, found.spots, strict=True)]
+    return sorted(rows, key=lambda row: (row["date"] == "", row["date"], row["bay"], row["name"], row["part"]))
+
+
+def _row(block: Block, spot: tuple[date, int] | None) -> dict[str, Any]:
+    return {
+        "date": "" if spot is None else spot[0].isoformat(), "bay": "" if spot is None else spot[1] + 1,
+        "name": block.rig, "part": block.part + 1, "minutes": block.minutes, "planned": block.planned.isoformat(),
+        "moved_days": "" if spot is None else (spot[0] - block.planned).days,
+        "parts_there": block.ready.isoformat(), "latest": block.latest.isoformat(),
+    }  # fmt: skip
+
+
+def yard_csv(rows: Sequence[dict[str, Any]]) -> str:
+    """The rows as a table for a spreadsheet."""
+    text = io.StringIO(newline="")
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(YARD_COLUMNS)
+    writer.writerows([neutral(row[name]) for name in YARD_COLUMNS] for row in rows)
+    return text.getvalue()
+
+
+def yard_lines(blocks: Sequence[Block], found: SharedDays) -> list[str]:
+    """A line a day with the rig in each bay, then what found no place, and how good the answer is."""
+    rows = yard_rows(blocks, found)
+    lines = heading("Shared days: which rig in which bay")
+    for day in dict.fromkeys(row["date"] for row in rows if row["date"]):
+        told = [
+            f"bay {row['bay']} {row['name']}, {words.duration(row['minutes'])}{_moved(row)}"
+            for row in rows
+            if row["date"] == day
+        ]
+        lines += wrap(f"{words.day(date.fromisoformat(day))}: {'; '.join(told)}.", "- ", "  ")
+    left = [row for row in rows if not row["date"]]
+    for row in left:
+        lines += wrap(
+            f"No place before it leaves: {row['name']}, {words.duration(row['minutes'])} of {row['planned']}.",
+            "- ",
+            "  ",
+        )
+    return [*lines, *wrap(_how_good(found, len(left)))]
+
+
+def _moved(row: dict[str, Any]) -> str:
+    days = row["moved_days"]
+    if not days:
+        return ""
+    return f" ({words.count(abs(days), 'day', 'days')} {'later' if days > 0 else 'earlier'} than its own plan)"
+
+
+def _how_good(found: SharedDays, left: int) -> str:
+    moved = found.cost % LEFT_OVER_PRICE
+    told = f"{words.count(moved, 'day', 'days')} moved in all, {words.count(left, 'piece', 'pieces')} of work without a place"
+    if found.is_best:
+        return f"{told}; no other order does better."
+    if found.bound // LEFT_OVER_PRICE == found.cost // LEFT_OVER_PRICE:
+        return f"{told}; no order moves less than {words.count(found.bound % LEFT_OVER_PRICE, 'day', 'days')}."
+    return f"{told}; whether another order would place more of it is not proven."
