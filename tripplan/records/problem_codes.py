@@ -201,7 +201,6 @@ LOGBOOK_CODES: dict[str, str] = {
     "J09": "a folder written out before the logbook was last changed, and changed since itself",
     "J10": "a logbook that is damaged in part; the rest is read",
 }
-<<<<<<< HEAD
 PHONE_CODES: dict[str, str] = {
     "Y01": "a text that is not that of records made on the phone, or of another form",
     "Y02": "records of the phone cut short or changed on the way; what is whole is read",
@@ -211,8 +210,6 @@ PHONE_CODES: dict[str, str] = {
     "Y06": "a record of the phone that the folder refuses; it is not taken in",
     "Y07": "a crossing undone on the phone that is in the folder already; it stays",
 }
-ALL_CODES = CODES | COMMAND_CODES | GREASE_CODES | IMPORT_CODES | LOGBOOK_CODES | PHONE_CODES
-=======
 FLEET_CODES: dict[str, str] = {
     "Y11": "a rig whose planning failed for a reason that is not in its folder",
     "Y12": "a package that a cluster needs is not installed",
@@ -221,8 +218,7 @@ FLEET_CODES: dict[str, str] = {
     "Y15": "a number of workers, bays, people, minutes or draws out of range",
     "Y16": "no trip folder to plan",
 }
-ALL_CODES = CODES | FLEET_CODES | COMMAND_CODES | GREASE_CODES | IMPORT_CODES | LOGBOOK_CODES
->>>>>>> fleet21
+ALL_CODES = CODES | COMMAND_CODES | GREASE_CODES | IMPORT_CODES | LOGBOOK_CODES | PHONE_CODES | FLEET_CODES
 ONLY_WORTH_A_LOOK = frozenset(
     ("Y02", "Y04", "Y05", "Y06", "Y07", "X06", "X07", "X08", "X09", "X10", "X11", "X12", "X13", "X14", "X15",
      "F05", "F16", "F17", "F18", "R14", "R15", "R16", "R17", "H13", "H18", "H19", "H21", "L15", "L18", "L20", "W10", "W11",
