@@ -6,7 +6,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from tripplan.wear.invented import MARK
 
 from tripplan.files.data_tables import read_catalogue
 from tripplan.files.demos import DEMOS
@@ -19,6 +18,7 @@ from tripplan.files.read_me_first import READ_ME, TABLES
 from tripplan.files.refusals import columns_of, words_of
 from tripplan.records import facts_in
 from tripplan.records.problems import BadInput, Problem
+from tripplan.wear.invented import MARK
 from tripplan.web.toml_lines import edited
 
 TODAY = date(2026, 5, 25)

@@ -38,9 +38,9 @@ def new(
 
 
 def _like(folder: Path, name: str, given: Mapping[str, str], today: date, as_json: bool) -> int:
-    from tripplan.wear.invented import MARK
     from tripplan.files.demos import DEMOS
     from tripplan.files.like_demo import like_demo_files
+    from tripplan.wear.invented import MARK
 
     if name not in DEMOS:
         raise BadInput([command_problem("A03", name, f"one of {', '.join(DEMOS)}")])
