@@ -44,6 +44,19 @@ def test_order_by_is_the_day_of_the_work_less_the_lead_time() -> None:
     ]
 
 
+def test_a_thing_for_two_days_is_needed_on_the_first() -> None:
+    """If not, the second day's parts would come and the first day's be missing."""
+    days = trip(*LEGS, workshop_days=(workshop(date(2026, 6, 26), 40), workshop(date(2026, 6, 28), 40)))
+    items = (
+        thing("one", km=5000, consumables="seal 1", parts_lead_days=2, minutes=30),
+        thing("two", act="renew", km=5000, consumables="seal 1", parts_lead_days=2, minutes=30),
+    )
+    plan = planned(days, catalogue=tables(*items))
+    assert [len(slot.jobs) for slot in plan.slots[:2]] == [1, 1]
+    (need,) = plan.shopping
+    assert (need.needed_by, need.order_by) == (date(2026, 6, 26), date(2026, 6, 24))
+
+
 def test_the_longest_lead_time_of_a_thing_counts() -> None:
     """If not, one slow part would hold up the day."""
     items = (

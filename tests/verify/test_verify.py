@@ -341,6 +341,11 @@ def a_limit_said_past_that_is_kept(plan: Json) -> None:
     item_where(plan, lambda i: not i["harms"] and i["rhythm"] == "service")["unmet"] = True
 
 
+def what_harms_said_past_a_limit_that_it_keeps(plan: Json) -> None:
+    """Bearings are cried wolf over: their limit is kept."""
+    item_where(plan, lambda i: is_limited(i) and not i["unmet"])["unmet"] = True
+
+
 def a_limit_past_and_not_at_the_top(plan: Json) -> None:
     """What harms goes past its limit, is marked so, and no warning says it."""
     a_limit_passed_by_wear(plan)
@@ -442,7 +447,8 @@ OUTBACK: tuple[tuple[Callable[[Json], None], str], ...] = (
     (a_part_multiplied, "wear"), (a_reserve_under_the_typical, "reserve"), (a_reserve_beyond_all_doubt, "reserve"),
     (work_booked_for_water_not_yet_met, "water ahead"), (what_a_look_decides_told_nowhere, "contingent"),
     (minutes_of_a_finding_made_up, "contingent"),
-    (a_limit_said_past_that_is_kept, "unmet"), (a_limit_past_and_not_at_the_top, "unmet is said"),
+    (a_limit_said_past_that_is_kept, "unmet"), (what_harms_said_past_a_limit_that_it_keeps, "unmet"),
+    (a_limit_past_and_not_at_the_top, "unmet is said"),
     (a_share_made_small, "highest share"), (a_wait_unsaid, "can wait"), (an_act_done_twice, "not twice"),
     (a_camp_as_quick_as_home, "place factor"), (set_out_twice, "set out once"), (nuts_never_looked_at, "wheel off"),
     (a_hub_off_and_not_packed, "hub off"), (one_side_alone, "both sides"),
@@ -458,6 +464,16 @@ def test_a_rule_broken_on_purpose_is_named(spoil: Callable[[Json], None], rule: 
     plan = deepcopy(outback[0])
     spoil(plan)
     assert rule in broken(plan, outback)
+
+
+@pytest.mark.parametrize(("share", "is_too_dear"), [(1.0049, False), (1.0052, True)])
+def test_the_plan_may_be_half_a_per_cent_dearer_than_the_plain_one(
+    share: float, is_too_dear: bool, outback: Case
+) -> None:
+    """If the line stood elsewhere, a search that gave up would pass, or one that rounds would not."""
+    plan = deepcopy(outback[0])
+    plan["totals"]["greedy"]["cost"] = plan["totals"]["plan"]["cost"] / share
+    assert ("no dearer than the plain rule" in broken(plan, outback)) == is_too_dear
 
 
 def test_an_opening_after_water_without_a_slot_must_be_said(crossed: Case) -> None:

@@ -52,7 +52,7 @@ def joint_rule(count: int) -> tuple[Array, Array]:
         weights = weights / weights.sum()
         joint = [list(pair) for pair in product(range(3), repeat=count)]
         return (
-            np.array([values[spots] for spots in joint]).reshape(-1, count),
+            np.array([values[spots] for spots in joint]).reshape(len(joint), count),
             np.array([weights[spots].prod() for spots in joint]),
         )
     axis, corner = np.sqrt((count + 2) / 2), np.sqrt((count + 2) / (count - 2))
