@@ -1,5 +1,7 @@
 """Pages to look at and pages to write to, and a browser that keeps what went wrong."""
 
+import shutil
+import subprocess
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -8,6 +10,8 @@ import pytest
 
 from tests.browser.page_server import WIDE, Served
 from tripplan.files.demos import DEMOS, copy_demo
+
+AXE = "axe-core@4.14.1"
 
 
 @pytest.fixture(scope="module")
@@ -39,3 +43,17 @@ def desk(browser: Any) -> Iterator[Any]:
     page.set_default_timeout(20_000)
     yield page
     context.close()
+
+
+@pytest.fixture(scope="session")
+def axe(tmp_path_factory: pytest.TempPathFactory) -> str:
+    """The rules of axe-core, taken from its registry by its ordinary client; it must run in continuous integration."""
+    if shutil.which("npm") is None:
+        pytest.skip("no npm on this machine, so axe-core is not run")
+    place = tmp_path_factory.mktemp("axe")
+    command = ["npm", "install", "--silent", "--no-audit", "--no-fund", "--prefer-offline", AXE]
+    done = subprocess.run(command, cwd=place, capture_output=True, timeout=120, check=False)
+    path = place / "node_modules" / "axe-core" / "axe.min.js"
+    if done.returncode or not path.is_file():
+        pytest.skip("axe-core could not be installed, so it is not run")
+    return path.read_text(encoding="utf-8")

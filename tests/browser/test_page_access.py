@@ -1,7 +1,5 @@
 """Every page for everybody: axe-core's rules in light and dark, on a phone and on a desk."""
 
-import shutil
-import subprocess
 from collections.abc import Callable
 from typing import Any
 
@@ -11,23 +9,8 @@ from tests.browser.page_server import DAY, PAGES, SIZES, Served
 from tests.support import replaced
 from tripplan.files.demos import DEMOS, copy_demo
 
-AXE = "axe-core@4.14.1"
 ALL_RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 OF_COLOUR = {"type": "rule", "values": ["color-contrast", "link-in-text-block"]}
-
-
-@pytest.fixture(scope="session")
-def axe(tmp_path_factory: pytest.TempPathFactory) -> str:
-    """The rules of axe-core, taken from its registry by its ordinary client; it must run in continuous integration."""
-    if shutil.which("npm") is None:
-        pytest.skip("no npm on this machine, so axe-core is not run")
-    place = tmp_path_factory.mktemp("axe")
-    command = ["npm", "install", "--silent", "--no-audit", "--no-fund", "--prefer-offline", AXE]
-    done = subprocess.run(command, cwd=place, capture_output=True, timeout=120, check=False)
-    path = place / "node_modules" / "axe-core" / "axe.min.js"
-    if done.returncode or not path.is_file():
-        pytest.skip("axe-core could not be installed, so it is not run")
-    return path.read_text(encoding="utf-8")
 
 
 @pytest.fixture(params=sorted(SIZES))

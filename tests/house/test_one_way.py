@@ -11,7 +11,7 @@ ROOT = Path(tripplan.__file__).parent
 # Files of our own that are shipped with the program, and the places that make the ways.
 OWN_DATA = {
     "files/data_tables.py", "files/importing/word_book.py", "sheets/pictures/map_land.py", "web/app.py",
-    "files/logbook/problems.py",
+    "files/logbook/problems.py", "sheets/field/page.py",
 }  # fmt: skip
 IN = {"files/way_in.py"}
 PIECEWISE = {"files/tracks/any_track.py", "files/tracks/xml.py"}  # looked at by way_in first, then read piece by piece

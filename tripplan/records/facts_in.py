@@ -121,7 +121,7 @@ class HistoryRow(Record):
     note: str | None = None
     old_odometer_km: Number | None = Field(None, ge=0, lt=5_000_000, description=cell_values.NUMBER_ACCEPTED)
     undone: str | None = Field(None, description="why the row was struck out; empty while it counts")
-    record: str | None = Field(None, max_length=40, description="the name of the record it was taken in from, if any")
+    record: str | None = Field(None, description="the name of the record it was taken in from, if any")
     origin: Origin
 
 
@@ -199,7 +199,7 @@ class Crossing(Record):
     stalled: YesNo | None = None
     hubs_hot: YesNo | None = None
     note: str | None = None
-    record: str | None = Field(None, max_length=40, description="the name of the record it was taken in from, if any")
+    record: str | None = Field(None, description="the name of the record it was taken in from, if any")
     origin: Origin
 
 

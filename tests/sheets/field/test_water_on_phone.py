@@ -17,8 +17,8 @@ from tripplan.sheets.field import water_rules
 
 HERE = Path(__file__).parent
 SCRIPT = Path(water_rules.__file__).with_name("water.js")
-EACH = 20
-IN_CI = 200
+EACH = 14
+IN_CI = 140
 
 
 @pytest.fixture(scope="module")

@@ -178,7 +178,7 @@ const Page = (() => {
   const showNow = () => {
     const today = dayOf(new Date());
     const lines = [el("p", {}, el("b", {}, dayWords(today)), ". ", whereNow(today))];
-    const asked = advice();
+    const asked = water ? shownOnce(advice()) : [];
     const open = grouped(asked.filter((one) => one.call && !one.call.contingent)).length;
     if (open) lines.push(el("p", { class: "told" }, el("a", { href: "#live-advice" }, `After water: ${count(open, "thing is", "things are")} asked for`)));
     lines.push(...showNext());
@@ -259,6 +259,20 @@ const Page = (() => {
       && !before.some((call) => name(call) === key && !call.contingent) }));
   };
 
+  // One act at one item is shown once, however many crossings ask for it: the one that is due first.
+  const shownOnce = (every) => {
+    const found = new Map();
+    for (const one of every) {
+      const { was } = one;
+      const again = was.rule.when === water.again_later;
+      const key = JSON.stringify([was.unit, was.item, was.position, was.rule.act, again]);
+      const other = found.get(key);
+      const order = ({ was: call, call: open }) => [open && !open.contingent ? 0 : open ? 1 : 2, Object.keys(water.windows).indexOf(call.rule.when), call.by_date || "9"].join(" ");
+      if (!other || order(one) < order(other)) found.set(key, one);
+    }
+    return [...found.values()];
+  };
+
   const jobOfCall = (call) => {
     const name = call.rule.name || water.items[call.item].name;
     return { unit: call.unit, item: call.item, position: call.position || "", act: call.rule.act, slot: "",
@@ -330,7 +344,7 @@ const Page = (() => {
       where.replaceChildren();
       return;
     }
-    const every = advice();
+    const every = shownOnce(advice());
     const now = desk(rowsOfPhone());
     const lines = [el("h3", {}, "After the crossing: what it calls for")];
     for (const one of met) lines.push(...metLines(one, now));
@@ -486,7 +500,7 @@ const Page = (() => {
     by("other-time").hidden = true;
     state.fill();
     say(`Kept: ${words(record)}.`, record);
-    if (when.slice(0, 10) < known.day) tell(`The plan has leg ${leg} start on ${dayWords(known.day)}: at home put its day in legs.csv right first.`);
+    if (when.slice(0, known.depart.length) < known.depart) tell(`The plan has leg ${leg} start on ${dayWords(known.day)}${known.depart.slice(10).replace("T", ", ")}: at home put that right in legs.csv first.`);
     by("live-advice").scrollIntoView();
   };
 
@@ -659,6 +673,10 @@ const Page = (() => {
     document.documentElement.dataset.ready = state.store.kind;
   };
 
+  // What is asked for and open, as plain values: unit, item, position, window, act, only if a look finds it.
+  const asked = () => advice().filter((one) => one.call)
+    .map(({ call }) => [call.unit, call.item, call.position, call.rule.when, call.rule.act, call.contingent]);
+
   begin();
-  return { state };
+  return { asked };
 })();

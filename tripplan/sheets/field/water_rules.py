@@ -56,7 +56,8 @@ def water_data(s: Situation) -> dict[str, Any]:
         "rules": [_rule(rule, s) for rule in s.catalogue.water_rules if rule.item in {item.id for item in items}],
         "rows": list(_rows(items, s)),
         "legs": [
-            {"leg": leg.leg, "from": leg.from_, "to": leg.to, "day": leg.date.isoformat(), "start_km": start_km,
+            {"leg": leg.leg, "from": leg.from_, "to": leg.to, "day": leg.date.isoformat(),
+             "depart": leg.depart.isoformat()[:16], "start_km": start_km,
              "distance_km": leg.distance_km, "towing": leg.towing, "remote": leg.remote}
             for leg, start_km in zip(s.timeline.legs, s.timeline.starts_km, strict=True)
         ],
