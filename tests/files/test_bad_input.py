@@ -280,6 +280,7 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("F16", "two sheets", history_as_xlsx({"s": HISTORY_ROWS, "old": HISTORY_ROWS})),
     ("F17", "crossing.csv", write("crossing.csv", FILES["crossings.csv"])),
     ("F17", "legs.xlsx", write("legs.xlsx", b"")),
+    ("F18", "a demo's name of the rig", change("rig.toml", '"Wagon and camper"', '"REPLACE (invented): Old wagon"')),
     ("R01", "a missing key", without_line("rig.toml", "home_zone")),
     ("R01", "no units", write("rig.toml", 'name = "a"\nhome_zone = "UTC"\n')),
     ("R02", "an empty name", change("rig.toml", '"Wagon and camper"', '""')),

@@ -7,7 +7,10 @@ from typing import Any
 
 import pytest
 
+from tripplan.wear.invented import MARK
+from tripplan.files.demos import DEMOS
 from tripplan.files.folder import load
+from tripplan.files.like_demo import like_demo_files
 from tripplan.files.new_folder import new_folder_files, next_steps, put_new_folder
 from tripplan.files.new_questions import QUESTIONS, refusals_of, usual_answers
 from tripplan.files.read_me_first import READ_ME, TABLES
@@ -157,3 +160,22 @@ def test_three_steps_follow() -> None:
     """Otherwise a person with a new folder would not know what to do with it."""
     steps = next_steps("mine", True)
     assert len(steps) == 3 and steps[2] == "tripplan plan mine" and "legs.csv" in steps[0]
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_a_folder_like_a_demo_says_that_it_is_invented(name: str, tmp_path: Path) -> None:
+    """Otherwise a real trip would be planned with a stranger's history, and nobody would be told."""
+    put_new_folder(tmp_path / "mine", like_demo_files(name, date(2027, 3, 4)))
+    inputs, _, problems = load(tmp_path / "mine", date(2027, 3, 4))
+    tables = {path.name for path in (tmp_path / "mine").glob("*.csv")}
+    assert {p.code for p in problems} == {"F18"}
+    assert {p.file for p in problems} == {"rig.toml", "trip.toml", *tables}
+    assert inputs and all(row.note and row.note.startswith(MARK) for row in (*inputs.history, *inputs.trip.legs))
+    # whole weeks: a Saturday in the demo is a Saturday here, and the trip lies as far ahead
+    asked, there = date(2027, 3, 4), DEMOS[name]
+    old, _, _ = load(Path(__file__).parents[2] / "demo" / name, there)
+    assert old
+    moved = inputs.trip.depart - old.trip.depart
+    assert moved.days % 7 == 0 and 0 <= (asked - there - moved).days < 7
+    assert [row.date - was.date for row, was in zip(inputs.history, old.history, strict=True)] == [moved] * len(old.history)
+    assert inputs.override_tables == {}

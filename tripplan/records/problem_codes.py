@@ -44,6 +44,7 @@ FILE_CODES = {
     "F15": "a file of overrides has a name that no table has",
     "F16": "a spreadsheet has more than one sheet with entries; the first is read",
     "F17": "a file has nearly the name of one that would be read",
+    "F18": "rows or a name of an invented demo stand in a folder of somebody's own",
 }
 CROSS_CODES = {
     "R10": "the rig needs one vehicle, no more and no fewer",
@@ -203,7 +204,7 @@ LOGBOOK_CODES: dict[str, str] = {
 ALL_CODES = CODES | COMMAND_CODES | GREASE_CODES | IMPORT_CODES | LOGBOOK_CODES
 ONLY_WORTH_A_LOOK = frozenset(
     ("X06", "X07", "X08", "X09", "X10", "X11", "X12", "X13", "X14", "X15",
-     "F05", "F16", "F17", "R14", "R15", "R16", "R17", "H13", "H18", "H19", "H21", "L15", "L18", "L20", "W10", "W11",
+     "F05", "F16", "F17", "F18", "R14", "R15", "R16", "R17", "H13", "H18", "H19", "H21", "L15", "L18", "L20", "W10", "W11",
      "G10", "G11", "T11", "B01", "B04", "B10", "B11", "B13", "B14", "B15", "B16")
 )  # fmt: skip
 

@@ -28,6 +28,7 @@ from tripplan.records.problem_codes import figure, nearest, problem
 from tripplan.records.problems import Problem, in_order, stops
 from tripplan.wear.earlier_trips import check_earlier_legs
 from tripplan.wear.from_mechanisms import NEEDS
+from tripplan.wear.invented import check_invented
 from tripplan.wear.rates_from_readings import read_rates, with_rates
 from tripplan.wear.unit_facts import check_leg_hubs, check_unit_facts, check_units
 
@@ -49,7 +50,7 @@ def check(
         check_trip(rig, trip), check_leg_order(trip), check_leg_times(trip), check_leg_causes(trip),
         check_earlier_legs(trip, today),
         check_crossings(trip, today), check_stops(trip), check_workshop(trip, today),
-        check_overrides(catalogue),
+        check_overrides(catalogue), check_invented(rig, history, trip),
     ))  # fmt: skip
 
 
