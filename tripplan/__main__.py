@@ -9,8 +9,9 @@ from typing import Annotated
 
 import typer
 
+from tripplan.commands.new_options import answers_of, with_answers
 from tripplan.commands.sources import in_folder
-from tripplan.commands.terminal import Unheard, say
+from tripplan.commands.terminal import NotAnswered, Unheard, say
 
 app = typer.Typer(
     add_completion=False,
@@ -24,6 +25,25 @@ Folder = Annotated[Path, typer.Argument(help="The trip folder, or a logbook file
 OutDir = Annotated[Path | None, typer.Option("--out", help="Where the outputs go.")]
 Today = Annotated[str | None, typer.Option("--today", help="The day to plan from, e.g. 2026-06-01.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON instead of text.")]
+
+
+@app.command()
+@with_answers
+def new(
+    folder: Annotated[Path, typer.Argument(help="The folder to make; it must not be there yet, or be empty.")],
+    like: Annotated[str | None, typer.Option("--like", help="Take the shape of a demo instead of asking.")] = None,
+    height: Annotated[list[str] | None, typer.Option("--height", help="POINT=MM above ground, again for each.")] = None,
+    trailer_height: Annotated[list[str] | None, typer.Option("--trailer-height", help="The same of the trailer.")] = None,
+    today: Today = None,
+    json: AsJson = False,
+    **answers: str | None,
+) -> None:
+    """Make a trip folder of your own: asks what it needs, writes it with remarks, and says what comes next."""
+    from tripplan.commands import new as command
+
+    raise typer.Exit(
+        command.new(folder, like, answers_of(answers), height or (), trailer_height or (), today, json)
+    )
 
 
 @app.command()
@@ -285,6 +305,9 @@ def main() -> None:
     """Run the command line; whatever is unforeseen ends with status 3 and one line, no traceback."""
     try:
         app(with_logbook(sys.argv[1:]))
+    except NotAnswered:
+        say("\nNothing was written.", error=True)
+        sys.exit(2)
     except Unheard as error:
         say(f"The answer could not be printed: {error}. What was to be done is done.", error=True)
         sys.exit(2)

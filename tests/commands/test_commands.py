@@ -9,21 +9,13 @@ from pathlib import Path
 
 import pytest
 
+from tests.commands.typed import run
 from tests.support import TODAY, good_folder, replaced
-from tripplan import __main__ as cli
 from tripplan.commands import numbers as numbers_command
 from tripplan.files.logbook.book import history_entries, take_in
 
 DAY = str(TODAY)
 DEMO = Path(__file__).parents[2] / "demo" / "after-crossing"
-
-
-def run(monkeypatch: pytest.MonkeyPatch, *words: str) -> int:
-    """The exit status of one command line."""
-    monkeypatch.setattr(sys, "argv", ["tripplan", *words])
-    with pytest.raises(SystemExit) as stopped:
-        cli.main()
-    return int(stopped.value.code or 0)
 
 
 @pytest.mark.parametrize(

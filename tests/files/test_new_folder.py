@@ -7,15 +7,18 @@ from typing import Any
 
 import pytest
 
-from tripplan.wear.invented import MARK
+from tripplan.files.data_tables import read_catalogue
 from tripplan.files.demos import DEMOS
 from tripplan.files.folder import load
 from tripplan.files.like_demo import like_demo_files
+from tripplan.files.new_answers import refusals_of
 from tripplan.files.new_folder import new_folder_files, next_steps, put_new_folder
-from tripplan.files.new_questions import QUESTIONS, refusals_of, usual_answers
+from tripplan.files.new_questions import FITTED, QUESTIONS, SHEETS, TRAILER_FITTED, YES_OR_NO, usual_answers
 from tripplan.files.read_me_first import READ_ME, TABLES
-from tripplan.files.refusals import columns_of
+from tripplan.files.refusals import columns_of, words_of
+from tripplan.records import facts_in
 from tripplan.records.problems import BadInput, Problem
+from tripplan.wear.invented import MARK
 from tripplan.web.toml_lines import edited
 
 TODAY = date(2026, 5, 25)
@@ -153,13 +156,30 @@ def test_every_column_is_explained() -> None:
 def test_each_question_has_a_key_and_an_option_of_its_own() -> None:
     """Otherwise one answer would overwrite another."""
     assert len({one.key for one in QUESTIONS}) == len({one.option for one in QUESTIONS}) == len(QUESTIONS)
+    for one in QUESTIONS:
+        known = words_of(columns_of(getattr(facts_in, one.record))[one.field].annotation)
+        assert one.words == known or one.words in (YES_OR_NO, tuple(SHEETS)), one.key
     assert set(usual_answers()) <= {one.key for one in QUESTIONS}
+
+
+@pytest.mark.parametrize(("kind", "words"), [("vehicle", FITTED), ("trailer", TRAILER_FITTED)])
+def test_what_can_be_fitted_is_what_items_need(kind: str, words: tuple[str, ...]) -> None:
+    """Otherwise a winch would be asked for in a word that no item knows, and never be planned."""
+    items = [item for item in read_catalogue()[0].items if item.unit_kind == kind]
+    assert set(words) == {word for item in items for need in item.needs if need.fact == "fitted" for word in need.words}
+
+
+def test_days_may_be_written_as_people_do(tmp_path: Path) -> None:
+    """Otherwise a day that every table takes would break the way, whose legs start at a time of day."""
+    inputs, problems = made(tmp_path / "mine", trip__depart="20 June 2026", shed__days="13 June 2026, 14 Jun 2026")
+    assert problems == () and inputs.trip.legs[0].date == date(2026, 6, 20)
+    assert [row.date.day for row in inputs.trip.workshop_days] == [13, 14]
 
 
 def test_three_steps_follow() -> None:
     """Otherwise a person with a new folder would not know what to do with it."""
     steps = next_steps("mine", True)
-    assert len(steps) == 3 and steps[2] == "tripplan plan mine" and "legs.csv" in steps[0]
+    assert len(steps) == 3 and steps[2].startswith("tripplan plan mine ") and "legs.csv" in steps[0]
 
 
 @pytest.mark.parametrize("name", DEMOS)

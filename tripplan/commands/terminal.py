@@ -23,6 +23,10 @@ class Unheard(Exception):
     """What was to be said could not be printed; what was done is done."""
 
 
+class NotAnswered(Exception):
+    """A question was asked, and the one who was asked has left."""
+
+
 _waiting: ContextVar[list[tuple[str, bool, str]] | None] = ContextVar("_waiting", default=None)
 
 
@@ -57,6 +61,23 @@ def held_back() -> Iterator[None]:
         _waiting.reset(token)
     for text, error, end in said:
         _put(text, error, end)
+
+
+def is_a_person_there() -> bool:
+    """True where somebody can be asked: both ends of the talk are a terminal."""
+    return sys.stdin.isatty() and sys.stdout.isatty()
+
+
+def ask(question: str) -> str:
+    """What is typed in answer, without blanks. Raises NotAnswered where the talk is broken off."""
+    say(question, end="")
+    try:
+        typed = sys.stdin.readline()
+    except KeyboardInterrupt:
+        raise NotAnswered from None
+    if not typed:
+        raise NotAnswered
+    return typed.strip()
 
 
 def _put(text: str, error: bool, end: str) -> None:

@@ -5,7 +5,6 @@ from collections.abc import Iterable
 from datetime import date, timedelta
 from pathlib import Path
 
-from tripplan.wear.invented import MARK
 from tripplan.files.demos import DEMOS, demo_folder
 from tripplan.files.folder import EARLIER_CROSSINGS, EARLIER_LEGS, HISTORY_FILES, TRIP_FILES
 from tripplan.files.leg_tracks import TRACKS
@@ -14,6 +13,7 @@ from tripplan.files.read_me_first import READ_ME, read_me_first
 from tripplan.files.tables import Table, read_cells
 from tripplan.files.way_in import content
 from tripplan.records.problems import BadInput
+from tripplan.wear.invented import MARK
 
 TABLES = (*HISTORY_FILES, *TRIP_FILES, EARLIER_LEGS, EARLIER_CROSSINGS)
 SETTINGS = ("rig.toml", "trip.toml")

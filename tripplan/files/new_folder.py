@@ -27,6 +27,7 @@ LEG_COLUMNS = (
 STOP_COLUMNS = ("stop", "after_leg", "arrive", "leave", "facility", "minutes", "note")
 WORKSHOP_COLUMNS = ("date", "minutes", "note")
 STARTS_AT, DRIVING_HOURS_A_DAY = "07:00", 8
+DAYS = ("service.date", "trip.depart", "trip.return", "shed.days")
 ONE_STRETCH = "one stretch, as told at the start: cut it where road, dust or day change, and at each night"
 Row = Mapping[str, str]
 
@@ -37,7 +38,7 @@ def new_folder_files(answers: Answers, today: date) -> dict[str, bytes]:
     Beside them `height.POINT` and `trailer_height.POINT` are heights in mm. What is not answered stays
     unknown. Nothing is judged here: ask `refusals_of` first, or read what comes out.
     """
-    said = completed(answers)
+    said = _with_iso_days(completed(answers))
     texts = {"rig.toml": rig_text(said), "trip.toml": trip_text(said), READ_ME: read_me_first()}
     tables = {
         "history.csv": table(HISTORY_COLUMNS, _history(said, today)),
@@ -65,7 +66,7 @@ def next_steps(folder: str, has_way: bool) -> tuple[str, str, str]:
         f"{way}; water and stops go into crossings.csv and stops.csv. READ-ME-FIRST.txt says what each column takes.",
         f"Write what you know was done into history.csv, or bring in an old table: "
         f"tripplan import OLD.xlsx --into {folder}",
-        f"tripplan plan {folder}",
+        f"tripplan plan {folder}     (or the same as a page in the browser: tripplan serve {folder})",
     )
 
 
@@ -78,6 +79,18 @@ def table(columns: Sequence[str], rows: Iterable[Row]) -> str:
     writer.writeheader()
     writer.writerows({name: harmless(text) for name, text in row.items()} for row in listed)
     return out.getvalue()
+
+
+def _with_iso_days(said: Answers) -> dict[str, str]:
+    """Days such as 6 June 2026 as the files write them; what is no day stays for the reader to refuse."""
+    return {key: "; ".join(map(_iso, parted(text))) if key in DAYS else text for key, text in said.items()}
+
+
+def _iso(text: str) -> str:
+    try:
+        return str(day(text))
+    except ValueError:
+        return text
 
 
 def _history(said: Answers, today: date) -> list[Row]:

@@ -100,19 +100,23 @@ def moment(value: Any) -> Any:
 
 def day_hint(text: str) -> str:
     """Why this date is refused: usually that day and month could be swapped."""
-    match = SLASHED_DAY.fullmatch(text)
-    if not match:
+    if not SLASHED_DAY.fullmatch(text):
         return ""
-    first, second, year = (int(part) for part in match.groups())
-    year = year + 2000 if year < 100 else year
-    readings = [
-        f"{year:04d}-{month:02d}-{dom:02d}"
-        for dom, month in dict.fromkeys([(first, second), (second, first)])
-        if _exists(year, month, dom)
-    ]
+    readings = [str(found) for found in day_readings(text)]
     if len(readings) == 1:
         return f"if {readings[0]} is meant, write it so"
     return f"write {' or '.join(readings)}, whichever is meant" if readings else "no such day"
+
+
+def day_readings(text: str) -> tuple[date, ...]:
+    """The days that figures such as 24/05/2026 can mean, the day first and the month first; none for other text."""
+    match = SLASHED_DAY.fullmatch(text.strip())
+    if not match:
+        return ()
+    first, second, year = (int(part) for part in match.groups())
+    year = year + 2000 if year < 100 else year
+    either = dict.fromkeys([(first, second), (second, first)])
+    return tuple(date(year, month, dom) for dom, month in either if _exists(year, month, dom))
 
 
 def yes_no(value: Any) -> Any:

@@ -1,0 +1,141 @@
+"""`tripplan new`: ask what a trip folder needs, write it, and say what to do next; or take the shape of a demo."""
+
+import json as json_text
+import os
+from collections.abc import Mapping, Sequence
+from datetime import date
+from pathlib import Path
+
+from tripplan.commands.status import MADE, command_problem, day_of, guarded
+from tripplan.commands.terminal import ask, is_a_person_there, say, say_json
+from tripplan.commands.typed_days import only_day
+from tripplan.files.new_questions import QUESTIONS, Question, parted
+from tripplan.records.cell_values import PLAIN_NUMBER
+from tripplan.records.problems import BadInput, Problem
+
+ZONE_LINK, ZONES = "/etc/localtime", "/zoneinfo/"
+MISSING = "A51"
+AT_START = "Enter takes what stands in brackets. Empty stays unknown. Nothing is written before the last answer.\n"
+
+
+def new(
+    folder: Path, like: str | None, answers: Mapping[str, str], heights: Sequence[str],
+    trailer_heights: Sequence[str], today: str | None, as_json: bool,
+) -> int:  # fmt: skip
+    """Write a new trip folder from answers, asked for where they are missing; or in the shape of a demo."""
+
+    def run() -> int:
+        from tripplan.files.demos import refuse_to_overwrite
+
+        day = day_of(today)
+        refuse_to_overwrite(folder)
+        given = {**answers, **_heights(heights, "height."), **_heights(trailer_heights, "trailer_height.")}
+        if like is not None:
+            return _like(folder, like, given, day, as_json)
+        return _asked(folder, given, day, as_json)
+
+    return guarded(run, as_json)
+
+
+def _like(folder: Path, name: str, given: Mapping[str, str], today: date, as_json: bool) -> int:
+    from tripplan.files.demos import DEMOS
+    from tripplan.files.like_demo import like_demo_files
+    from tripplan.wear.invented import MARK
+
+    if name not in DEMOS:
+        raise BadInput([command_problem("A03", name, f"one of {', '.join(DEMOS)}")])
+    if given:
+        hint = "change the values in the files themselves"
+        raise BadInput([command_problem("A09", "answers beside --like", "--like NAME alone", hint)])
+    said = f'Every row and name that is the demo\'s begins with "{MARK}"; tripplan check tells which are left.'
+    return _put(folder, like_demo_files(name, today), [said], True, as_json)
+
+
+def _asked(folder: Path, given: Mapping[str, str], today: date, as_json: bool) -> int:
+    from tripplan.files.new_answers import refusals_of
+    from tripplan.files.new_folder import new_folder_files
+
+    answers = {key: _tidied(key, text) for key, text in given.items()}
+    if is_a_person_there() and not as_json:
+        answers = _with_prompts(answers)
+    if problems := refusals_of(answers):
+        raise BadInput([_by_option(found) for found in problems])
+    return _put(folder, new_folder_files(answers, today), [], bool(answers.get("way.from")), as_json)
+
+
+def _by_option(found: Problem) -> Problem:
+    """A refused answer, named by its option instead of its question."""
+    option = next(one.option for one in QUESTIONS if one.key == found.column)
+    said = f"no {option}" if found.code == MISSING else f"{option} {found.found}"
+    return command_problem(found.code, said, found.accepted, found.hint)
+
+
+def _put(folder: Path, files: Mapping[str, bytes], notes: Sequence[str], has_way: bool, as_json: bool) -> int:
+    from tripplan.files.new_folder import next_steps, put_new_folder
+
+    written = [path.name for path in put_new_folder(folder, files)]
+    steps = next_steps(str(folder), has_way)
+    if as_json:
+        shown = {"folder": str(folder), "written": written, "next": list(steps), "problems": []}
+        say_json(json_text.dumps(shown, indent=2, ensure_ascii=False))
+        return MADE
+    say("\n".join((f"\nWritten to {folder}: {', '.join(written)}", *notes, "", "Next:")))
+    say("\n".join(f"  {number}. {step}" for number, step in enumerate(steps, 1)))
+    return MADE
+
+
+def _with_prompts(given: Mapping[str, str]) -> dict[str, str]:
+    """The answers with those asked for that are missing, in the order of the questions."""
+    say(AT_START)
+    said = dict(given)
+    for question in QUESTIONS:
+        if question.is_prompted and question.stands(said) and question.key not in said:
+            said[question.key] = _one_answer(question)
+    return said
+
+
+def _one_answer(question: Question) -> str:
+    from tripplan.files.new_answers import answer_refused
+
+    usual = question.usual or (machine_zone() if question.key == "home_zone" else "")
+    told = f" ({', '.join(question.words) or question.hint})" if question.words or question.hint else ""
+    while True:
+        text = ask(f"{question.asks}{told}{f' [{usual}]' if usual else ''}: ") or usual
+        text = _tidied(question.key, _word_begun(text, question.words))
+        found = answer_refused(question, text)
+        if found is None:
+            return text
+        say(f"    accepted: {found.accepted}{f'; {found.hint}' if found.hint else ''}")
+
+
+def _word_begun(text: str, words: Sequence[str]) -> str:
+    """The one word that begins so, else the text as it is."""
+    begun = [word for word in words if text and word.startswith(text.lower())]
+    return begun[0] if len(begun) == 1 else text
+
+
+def _tidied(key: str, text: str) -> str:
+    """A town as its zone and a day in figures as the files write it, where only one can be meant."""
+    from tripplan.files.new_answers import zone_of
+    from tripplan.files.new_folder import DAYS
+
+    if key == "home_zone":
+        return zone_of(text)
+    return "; ".join(map(only_day, parted(text))) if key in DAYS else text.strip()
+
+
+def _heights(pairs: Sequence[str], prefix: str) -> dict[str, str]:
+    found = {}
+    for pair in pairs:
+        point, sign, text = pair.partition("=")
+        if not sign or not PLAIN_NUMBER.fullmatch(text.strip()):
+            raise BadInput([command_problem("A09", pair, "POINT=MM, e.g. hub_centre=405")])
+        found[f"{prefix}{point.strip()}"] = text.strip()
+    return found
+
+
+def machine_zone() -> str:
+    """The time zone this machine is set to, where its system tells the name; else nothing."""
+    named = os.environ.get("TZ", "")
+    found = named if "/" in named else os.path.realpath(ZONE_LINK).partition(ZONES)[2]
+    return found.removeprefix("posix/") if "/" in found else ""
