@@ -164,7 +164,11 @@ def test_the_third_use_from_a_phone_that_is_closed_and_killed(browser: Any, plan
     plans = [json.loads((folder / "outputs" / "plan.json").read_text()) for folder in (home, bank)]
     assert plans[0] == plans[1]
     made = [one for one in plans[0]["crossings"] if one["crossed"]]
-    booked = [(act["unit"], act["item"], act["position"], act["window_kind"], act["act"]) for one in made for act in one["acts"]]
+    booked = [
+        (act["unit"], act["item"], act["position"], act["window_kind"], act["act"])
+        for one in made
+        for act in one["acts"]
+    ]
     assert sorted(booked, key=str) == sorted((tuple(one[:5]) for one in asked if not one[5]), key=str)
     assert sum(len(one["contingent"]) for one in made) == sum(one[5] for one in asked) > 0
     before = (home / "history.csv").read_bytes()

@@ -61,9 +61,27 @@ def test_what_is_missing_is_told_at_once_and_nothing_written(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """Otherwise a script would be told of one missing answer a run."""
-    assert run(monkeypatch, "new", str(tmp_path / "mine"), *OPTIONS[4:], "--fuel", "", "--trip-depart", "5/6/2026", "--json") == 2
+    assert (
+        run(
+            monkeypatch,
+            "new",
+            str(tmp_path / "mine"),
+            *OPTIONS[4:],
+            "--fuel",
+            "",
+            "--trip-depart",
+            "5/6/2026",
+            "--json",
+        )
+        == 2
+    )
     told = {(one["code"], one["found"]) for one in json.loads(capsys.readouterr().out)["problems"]}
-    assert told == {("A51", "no --rig-name"), ("A51", "no --home-zone"), ("A51", "no --fuel"), ("A52", "--trip-depart 5/6/2026")}
+    assert told == {
+        ("A51", "no --rig-name"),
+        ("A51", "no --home-zone"),
+        ("A51", "no --fuel"),
+        ("A52", "--trip-depart 5/6/2026"),
+    }
     assert not (tmp_path / "mine").exists()
 
 
@@ -83,7 +101,9 @@ def test_a_newcomer_is_asked_in_turn(
     rig = (tmp_path / "mine" / "rig.toml").read_text(encoding="utf-8")
     assert 'home_zone = "Australia/Darwin"' in rig and 'hubs = "free-wheeling"' in rig
     legs = (tmp_path / "mine" / "legs.csv").read_text(encoding="utf-8").splitlines()
-    assert legs[1].startswith("1,Quillstone,Ochre Ledge,2026-06-20 07:00,900,70,sand,light,light,30,normal,no,0.3,0,no,")
+    assert legs[1].startswith(
+        "1,Quillstone,Ochre Ledge,2026-06-20 07:00,900,70,sand,light,light,30,normal,no,0.3,0,no,"
+    )
     shed = (tmp_path / "mine" / "workshop.csv").read_text(encoding="utf-8")
     assert shed == "date,minutes,note\n2026-06-13,240,\n2026-06-14,240,\n"
 
@@ -116,7 +136,11 @@ def test_a_talk_broken_off_writes_nothing(
     ],
 )  # fmt: skip
 def test_a_slip_is_a_problem(
-    code: str, words: tuple[str, ...], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    code: str,
+    words: tuple[str, ...],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
 ) -> None:
     """Otherwise a newcomer would meet a traceback, or a folder that is not what was asked for."""
     assert run(monkeypatch, "new", str(tmp_path / "mine"), *words) == 2

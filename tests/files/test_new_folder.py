@@ -30,7 +30,12 @@ ANSWERS = {
     "trip.return": "2026-06-30", "way.from": "Quillstone", "way.to": "Ochre Ledge", "way.distance_km": "900",
     "shed.days": "2026-06-13; 2026-06-14",
 }  # fmt: skip
-WITH_TRAILER = {"trailer": "yes", "trailer_id": "camper", "trailer_km_per_week": "20", "trailer_fitted": "electric-brakes"}
+WITH_TRAILER = {
+    "trailer": "yes",
+    "trailer_id": "camper",
+    "trailer_km_per_week": "20",
+    "trailer_fitted": "electric-brakes",
+}
 
 
 def made(folder: Path, **changes: str) -> tuple[Any, tuple[Problem, ...]]:
@@ -64,7 +69,10 @@ def test_what_was_answered_stands_in_the_records(tmp_path: Path) -> None:
     assert (wagon.tyre_diameter_mm, wagon.odometer_factor, wagon.usual_km_per_week) == (810, 1.03, 210)
     assert (wagon.fitted, wagon.heights_mm) == (("winch", "snorkel"), {"hub_centre": 405, "airbox_seam": 1060})
     assert (trip.depart, trip.return_, trip.shakedown_km) == (date(2026, 6, 20), date(2026, 6, 30), 0)
-    assert [(day.date, day.minutes) for day in trip.workshop_days] == [(date(2026, 6, 13), 240), (date(2026, 6, 14), 240)]
+    assert [(day.date, day.minutes) for day in trip.workshop_days] == [
+        (date(2026, 6, 13), 240),
+        (date(2026, 6, 14), 240),
+    ]
     assert [(row.item, row.odometer_km) for row in inputs.history] == [("service_two_year", 209000), (None, 214300)]
     # 900 km at 70 km/h are 12.9 hours: two days of eight, so the way home begins a day before the return
     assert [leg.date for leg in trip.legs] == [date(2026, 6, 20), date(2026, 6, 29)]
@@ -138,7 +146,9 @@ def test_what_the_remarks_teach_is_true(name: str, tmp_path: Path) -> None:
 def test_the_page_can_change_a_value_among_the_remarks() -> None:
     """Otherwise the page would refuse the very file that the program wrote, or lose its remarks."""
     text = new_folder_files(ANSWERS, TODAY)["rig.toml"].decode()
-    changed = edited(text, {(1, "", "drive"): "rear", (1, "", "tyre_diameter_mm"): "810", (1, "heights_mm", "lamp"): "860"})
+    changed = edited(
+        text, {(1, "", "drive"): "rear", (1, "", "tyre_diameter_mm"): "810", (1, "heights_mm", "lamp"): "860"}
+    )
     assert "[unit.heights_mm]\nlamp = 860\n" in changed
     assert 'drive = "rear"  # part-time, full-time, rear or front' in changed
     assert changed.count("#") == text.count("#")
@@ -197,5 +207,7 @@ def test_a_folder_like_a_demo_says_that_it_is_invented(name: str, tmp_path: Path
     assert old
     moved = inputs.trip.depart - old.trip.depart
     assert moved.days % 7 == 0 and 0 <= (asked - there - moved).days < 7
-    assert [row.date - was.date for row, was in zip(inputs.history, old.history, strict=True)] == [moved] * len(old.history)
+    assert [row.date - was.date for row, was in zip(inputs.history, old.history, strict=True)] == [moved] * len(
+        old.history
+    )
     assert inputs.override_tables == {}

@@ -18,7 +18,14 @@ def check_invented(rig: Rig, history: Iterable[HistoryRow], trip: Trip) -> Itera
         if name.startswith(MARK):
             yield problem("F18", owner, "name", name, ACCEPTED, HINT)
     marked: dict[str, list[int]] = {}
-    noted: tuple[Noted, ...] = (*history, *trip.earlier_legs, *trip.legs, *trip.crossings, *trip.stops, *trip.workshop_days)
+    noted: tuple[Noted, ...] = (
+        *history,
+        *trip.earlier_legs,
+        *trip.legs,
+        *trip.crossings,
+        *trip.stops,
+        *trip.workshop_days,
+    )
     for row in noted:
         if row.note and row.note.startswith(MARK):
             marked.setdefault(row.origin.file, []).append(row.origin.row or 0)
