@@ -64,12 +64,12 @@ def held_back() -> Iterator[None]:
 
 
 def is_a_person_there() -> bool:
-    """True where somebody can be asked: both ends of the talk are a terminal."""
+    """True where somebody can be asked: both ends are a terminal."""
     return sys.stdin.isatty() and sys.stdout.isatty()
 
 
 def ask(question: str) -> str:
-    """What is typed in answer, without blanks. Raises NotAnswered where the talk is broken off."""
+    """What is typed in answer, without blanks. Raises NotAnswered where no answer comes."""
     say(question, end="")
     try:
         typed = sys.stdin.readline()
