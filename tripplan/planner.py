@@ -125,7 +125,7 @@ def _written(
     """The answer as the plan: every part drawn from it, nothing decided here."""
     trip, problem, placing, standings = s.trip, found.problem, found.placing, found.standings
     by_thing = {(x.item.id, x.unit.id, x.position or ""): x for x in standings}
-    rechecks = find_rechecks(problem, placing, s.catalogue, s.timeline, trip.shakedown_km)
+    rechecks = find_rechecks(problem, placing, s.catalogue, s.timeline)
     crossings = plan_crossings(found.pairs, found.called, problem, placing, s)
     reckoned = reckon(standings, found.called, problem, placing, s)
     totals = totals_of(reckoned)

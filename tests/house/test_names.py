@@ -103,9 +103,7 @@ ALLOWED = {
     ("BeyondRoadTime", "leaving_costs"): "money of the owner's, whatever it is called",
     ("*", "gap"): "a share; the contract's own field",
     ("Task", "shares"): "shares, one a pair of sites",
-    ("Task", "again"): "minutes, the last of three",
     ("PlacementProblem", "hour_price"): "money of the owner's for an hour",
-    ("PlacementProblem", "halt_price"): "money of the owner's for a minute",
     ("ByCase", "plan"): "in the unit that the field holding it says, or a count",
     ("ByCase", "nothing_done"): "as `plan`",
     ("ByCase", "all_before"): "as `plan`",
@@ -118,6 +116,8 @@ ALLOWED = {
     ("*", "stops_expected"): "a count",
     ("*", "home_without_a_stop"): "a chance, 0 to 1; the contract's own field",
     ("LegRisk", "standing_hours_each"): "hours, the word comes first",
+    ("PlacementProblem", "halt_hour_price"): "money of the owner's for an hour",
+    ("PlacementProblem", "legs"): "km at which each leg ends, with its day",
 }
 
 

@@ -12,7 +12,7 @@ from random import Random
 from typing import Any
 
 from tests.small import DEPART, SOURCED, TODAY, thing, wagon
-from tripplan.placing.problem import AFTER, STOP, WORKSHOP, Ceilings, PlacementProblem, Site, Task
+from tripplan.placing.problem import AFTER, STOP, WORKSHOP, Ceilings, LookAgain, PlacementProblem, Site, Task
 from tripplan.records.catalogue import Teardown
 
 WAGON = wagon()
@@ -22,6 +22,7 @@ STATES: tuple[tuple[str, str | None, float, float], ...] = (
 )  # fmt: skip
 LADDERS = ((), ("wheel off",), ("wheel off", "shaft out"), ("drained",))
 RANK = {"camp": 1, "town": 2, "workshop": 3}
+NUTS = LookAgain("nuts", "wagon", None, 50.0, 100.0, 7.0)
 Visits = tuple[tuple[int, ...], ...]
 Part = tuple[str, str]  # side and state
 
@@ -90,13 +91,19 @@ def water(rng: Random, number: int, days: int, count: int) -> Task:
 
 
 def problem(
-    seed: int, tasks: int, days: int, stops: int, waters: int = 0, sides: tuple[str, ...] = ("left",)
-) -> PlacementProblem:
-    """A whole problem from one seed; task 0 may do others on the way, water calls among them."""
+    seed: int, tasks: int, days: int, stops: int, waters: int = 0, sides: tuple[str, ...] = ("left",),
+    looks: bool = False,
+) -> PlacementProblem:  # fmt: skip
+    """A whole problem from one seed; task 0 may do others on the way, water calls among them.
+
+    With `looks`, work behind a wheel brings the nuts again after 50 to 100 km.
+    """
     rng = Random(seed)
     spots = sites(rng, days, stops, rng.random() < 0.7)
     listed = [task(rng, i, days, len(spots), sides) for i in range(tasks)]
     listed += [water(rng, tasks + i, days, len(spots)) for i in range(waters)]
+    if looks:
+        listed = [replace(one, again=(NUTS,)) if one.opens and one.window is None else one for one in listed]
     covered = [(), *((0,) if rng.random() < 0.3 else () for _ in listed[1:])]
     rows = tuple(
         Teardown(
@@ -105,17 +112,21 @@ def problem(
         for name, parent, opening, closing in STATES
     )
     on_the_road = tuple(s.kind == STOP for s in spots)
-    return PlacementProblem(
+    made = PlacementProblem(
         sites=spots, tasks=tuple(listed), covered_by=tuple(covered),
         teardown={(PLACE, row.state): row for row in rows},
         open_minutes={(PLACE, row.state): row.open_minutes for row in rows},
         close_minutes={(PLACE, row.state): row.close_minutes for row in rows},
         hour_price=tuple(120.0 if away else 60.0 for away in on_the_road),
         place_factor=tuple(rng.choice((1.2, 1.5, 2.0)) if away else 1.0 for away in on_the_road),
-        at_home=tuple(not away for away in on_the_road), set_out_minutes=rng.choice((0.0, 10.0)), halt_price=4.0,
-        tolerance_share=0.1, short_share=0.25, depart=DEPART, quiet_days=0.0, shakedown=rng.random() < 0.3,
+        at_home=tuple(not away for away in on_the_road), set_out_minutes=rng.choice((0.0, 10.0)), halt_factor=2.0, halt_hour_price=120.0,
+        tolerance_share=0.1, short_share=0.25, depart=DEPART, quiet_days=0.0, shakedown_km=100.0 if rng.random() < 0.3 else 0.0,
         ceilings=Ceilings(None, rng.choice((None, 90.0))),
     )  # fmt: skip
+    if not looks:
+        return made
+    there = [s for s, site in enumerate(spots) if site.minutes is None or NUTS.minutes * made.place_factor[s] <= site.minutes]
+    return replace(made, takes_looks=frozenset((s, "nuts", "wagon", None) for s in there))
 
 
 def renewed(given: PlacementProblem, visits: Visits, index: int) -> list[int]:
@@ -153,6 +164,9 @@ def minutes(given: PlacementProblem, visits: Visits) -> list[float]:
         for _, state in parts[night] & parts[night + 1]:
             total[night] -= table[state][1]
             total[night + 1] -= table[state][0]
+    for where in looked_at(given, visits):
+        if isinstance(where, int):
+            total[where] += NUTS.minutes
     busy = {site for at in visits for site in at}
     return [
         (spent + (given.set_out_minutes if site in busy else 0.0)) * given.place_factor[site]
@@ -160,10 +174,28 @@ def minutes(given: PlacementProblem, visits: Visits) -> list[float]:
     ]
 
 
+def looked_at(given: PlacementProblem, visits: Visits) -> set[int | float]:
+    """Where nuts are looked at again: sites by number, halts by trip km; each once."""
+    days = [i for i, site in enumerate(given.sites) if site.kind == WORKSHOP]
+    found: set[int | float] = set()
+    for at in {s for task_, done in zip(given.tasks, visits, strict=True) if task_.again for s in done}:
+        km = given.sites[at].trip_km
+        stops = [
+            i for i, site in enumerate(given.sites) if i > at and site.kind == STOP and km + 50 <= site.trip_km <= km + 100
+        ]  # fmt: skip
+        shaken = given.shakedown_km >= 50 and at in days and at != days[-1]
+        target = days[-1] if shaken else next(iter(stops), None)
+        takes = target is not None and (target, "nuts", "wagon", None) in given.takes_looks
+        found.add(target if takes and target is not None else km + 50.0)
+    return found
+
+
 def fits(given: PlacementProblem, visits: Visits) -> bool:
     """True when every site has the minutes, and the road as a whole."""
     spent = minutes(given, visits)
     road = sum(used for used, home in zip(spent, given.at_home, strict=True) if not home)
+    halts = [km for km in looked_at(given, visits) if isinstance(km, float) and km < given.sites[-1].trip_km]
+    road += len(halts) * NUTS.minutes * given.halt_factor
     ceiling = given.ceilings.trip_minutes
     within = all(
         site.minutes is None or used <= site.minutes + 1e-6 for site, used in zip(given.sites, spent, strict=True)
@@ -174,6 +206,10 @@ def fits(given: PlacementProblem, visits: Visits) -> bool:
 def worth(given: PlacementProblem, visits: Visits) -> float:
     """Cost: work where it is done, waiting, what is lost at the end, water work left undone."""
     cost = sum(used / 60.0 * price for used, price in zip(minutes(given, visits), given.hour_price, strict=True))
+    for km in looked_at(given, visits):
+        if isinstance(km, float):
+            away = km < given.sites[-1].trip_km
+            cost += NUTS.minutes / 60.0 * (given.halt_factor * given.halt_hour_price if away else given.hour_price[-1])
     end = len(given.sites) - 1
     for index, task_ in enumerate(given.tasks):
         done = renewed(given, visits, index)

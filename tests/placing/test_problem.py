@@ -221,5 +221,5 @@ def test_one_sided_jobs_cover_their_side_only() -> None:
 def test_equal_problems_are_equal() -> None:
     """If not, planning twice could give two plans."""
     assert stated(TRIP) == stated(TRIP)
-    assert replace(stated(TRIP), halt_price=1) != stated(TRIP)
+    assert replace(stated(TRIP), halt_factor=1) != stated(TRIP)
     assert looked_at(TRIP)[1] == looked_at(TRIP)[1]

@@ -108,6 +108,26 @@ def test_costs_and_minutes_are_whole_numbers() -> None:
         assert (values == np.rint(values)).all()
 
 
+def followed(seed: int) -> PlacementProblem:
+    """Like `small`, with looks at the nuts after the work."""
+    return problem(seed, 2 + seed % 3, seed % 3, 1 + seed % 2, seed % 2, looks=True)
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_looks_again_are_placed_and_priced_as_every_placing_says(seed: int) -> None:
+    """If not, re-checks would cost nothing, or fill a day that has no room for them."""
+    given = followed(seed)
+    state = stated(given)
+    found = place_optimally(given)
+    least, ours = best(given), worth(given, found.visits)
+    assert fits(given, found.visits) and is_allowed(given, found.visits)
+    assert site_minutes(given, found) == pytest.approx(minutes(given, found.visits))
+    assert totals(given, found)[1] == pytest.approx(ours, abs=0.01)
+    assert least - 0.01 <= ours <= least * 1.01 + 0.01
+    told = bound(state.model, search(state.model))
+    assert told is not None and told / 1000 <= least + 0.01
+
+
 def test_nothing_to_do_is_an_answer() -> None:
     """If not, a rig that needs nothing would get no plan."""
     given = problem(1, 1, 1, 1)

@@ -422,6 +422,33 @@ def each_job_alone_made_short(plan: Json) -> None:
     plan["totals"]["each_alone"]["minutes"] = plan["totals"]["plan"]["minutes"] / 2
 
 
+def away(plan: Json) -> list[Json]:
+    """The looks that fall at no slot."""
+    return [check for check in plan["rechecks"] if check["slot"] is None]
+
+
+def a_halt_that_takes_no_time(plan: Json) -> None:
+    """A look away from every slot that takes nothing."""
+    away(plan)[0]["minutes"] = 0.0
+
+
+def halts_left_out_of_the_total(plan: Json) -> None:
+    """Looks away from every slot told and not counted."""
+    plan["totals"]["plan"]["minutes"] -= sum(check["minutes"] for check in away(plan))
+
+
+def a_look_driven_past_a_free_day(plan: Json) -> None:
+    """A look behind the shakedown left to a halt, though the last day at home has the time."""
+    check = next(check for check in plan["rechecks"] if check["where"] == "home")
+    check["slot"], check["leg"], check["where"] = None, 1, "at a halt on the road"
+
+
+def more_halts_than_the_owner_gives(plan: Json) -> None:
+    """Looks at halts for hours and hours."""
+    check = away(plan)[0]
+    plan["rechecks"] += [{**check, "leg": 2, "from_km": float(n)} for n in range(1, 80)]
+
+
 def another_trip(plan: Json) -> None:
     """The plan is of another trip."""
     plan["trip"] = "Another one"
@@ -454,6 +481,8 @@ OUTBACK: tuple[tuple[Callable[[Json], None], str], ...] = (
     (a_hub_off_and_not_packed, "hub off"), (one_side_alone, "both sides"),
     (more_than_the_owner_gives_of_a_day, "ceiling of a day"),
     (more_than_the_owner_gives_of_a_day, "ceiling of the trip"), (each_job_alone_made_short, "totals"),
+    (a_halt_that_takes_no_time, "look again"), (halts_left_out_of_the_total, "totals"),
+    (a_look_driven_past_a_free_day, "look again"), (more_halts_than_the_owner_gives, "ceiling of the trip"),
     (another_trip, "same folder"),
 )  # fmt: skip
 

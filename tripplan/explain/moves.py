@@ -16,8 +16,8 @@ from tripplan.placing.descent import priced
 from tripplan.placing.fine import whole_cost
 from tripplan.placing.model import NEVER, Flags, Floats, part_of
 from tripplan.placing.problem import THOUSAND, PlacementProblem, Placing, can_stand, once_done, rank_needed, renewals
-from tripplan.placing.reckoning import visit_minutes
-from tripplan.placing.stated import TENTHS, Stated, as_placing, stated
+from tripplan.placing.rooms import TENTHS
+from tripplan.placing.stated import Stated, as_placing, stated
 from tripplan.placing.trade_rules import HUB_OFF, is_with_the_hub
 
 Move = tuple[int, int, int]
@@ -103,23 +103,7 @@ def _taken(given: Stated, several: Flags) -> tuple[Floats, Floats]:
     model = given.model
     plans = priced(part_of(model, np.arange(len(model.labour), dtype=np.intp)), several)
     busy = plans.uses.astype(np.float64)
-    cost, spend = plans.cost + busy @ model.fee_cost, plans.spend + busy * model.fee_spend
-    problem = given.problem
-    if any(task.later_minutes is not None for task in problem.tasks):
-        less = np.array([_overcounted(given, own) for own in several]) * np.array(problem.place_factor)
-        cost = cost - less @ (np.array(problem.hour_price) / HOUR * THOUSAND)
-        spend = spend - less * TENTHS
-    return cost, spend @ model.rows
-
-
-def _overcounted(given: Stated, own: Flags) -> Floats:
-    """Minutes of the home shed at each site that the search counts too much: every visit there is the longest of its task."""
-    problem, placing = given.problem, as_placing(given, own, "")
-    less = np.zeros(len(problem.sites))
-    for index, task in enumerate(problem.tasks):
-        for site in placing.visits[index] if task.later_minutes is not None else ():
-            less[site] += task.longest_minutes - visit_minutes(problem, placing, index, site)
-    return less
+    return plans.cost + busy @ model.fee_cost, plans.spend @ model.rows + busy @ model.fee_rows
 
 
 def minutes_left(given: Stated, own: Flags) -> Floats:

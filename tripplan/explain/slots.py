@@ -7,10 +7,10 @@ from dataclasses import replace
 from tripplan.due.standing import Standing
 from tripplan.explain.moves import lay_out, move_sentence
 from tripplan.grease.advice import filling_words
+from tripplan.placing.followed_up import falls, halt_minutes, is_on_the_road, looks_on_the_spot
 from tripplan.placing.problem import (
     AT_ONCE,
-    STOP,
-    WORKSHOP,
+    LookAgain,
     PlaceKey,
     PlacementProblem,
     Placing,
@@ -18,7 +18,7 @@ from tripplan.placing.problem import (
     once_done,
     renewals,
 )
-from tripplan.placing.reckoning import set_out, site_minutes, visit_minutes
+from tripplan.placing.reckoning import set_out, visit_minutes
 from tripplan.placing.tasks import WALK_ROUND, follow_ups_of
 from tripplan.records.catalogue import PLACES, Catalogue, Item, Rank
 from tripplan.records.facts_in import HistoryRow, Origin
@@ -268,95 +268,60 @@ def origins_of(
 
 
 def find_rechecks(
-    problem: PlacementProblem, placing: Placing, catalogue: Catalogue, timeline: Timeline, shakedown_km: float
+    problem: PlacementProblem, placing: Placing, catalogue: Catalogue, timeline: Timeline
 ) -> tuple[Recheck, ...]:
     """Looks that follow jobs: on a later workshop day behind the shakedown, at a stop, or at a halt."""
     found: dict[tuple[str, str, str | None, str, float], Recheck] = {}
-    room = [None if site.minutes is None else site.minutes - used
-            for site, used in zip(problem.sites, site_minutes(problem, placing), strict=True)]  # fmt: skip
     jobs = [(task, site) for task, visits in zip(problem.tasks, placing.visits, strict=True) for site in visits]
     for task, site in jobs:
         for follow in follow_ups_of(task):
             item = catalogue.find(follow.item)
-            side = task.position if item is not None and item.positions else None
-            key = (follow.item, task.unit.id, side, problem.sites[site].id, follow.low_km)
-            if key not in found:
-                check = _recheck(problem, placing, catalogue, timeline, shakedown_km, task, site, follow, room)
-                if check is not None:
-                    found[key] = check
+            if item is not None and item.fits(task.unit):
+                side = task.position if item.positions else None
+                key = (follow.item, task.unit.id, side, problem.sites[site].id, follow.low_km)
+                if key not in found and not _is_a_job_there(problem, placing, key[:3], site, follow):
+                    found[key] = _recheck(problem, timeline, task, site, follow, item)
     return tuple(sorted(found.values(), key=lambda r: (r.from_km, r.item, r.unit, r.position or "")))
 
 
+def _look(task: Task, follow: FollowUp, item: Item) -> LookAgain:
+    side = task.position if item.positions else None
+    return LookAgain(item.id, task.unit.id, side, follow.low_km, follow.high_km, item.minutes)
+
+
 def _recheck(
-    problem: PlacementProblem, placing: Placing, catalogue: Catalogue, timeline: Timeline,
-    shakedown_km: float, task: Task, site: int, follow: FollowUp, room: list[float | None],
-) -> Recheck | None:  # fmt: skip
-    item = catalogue.find(follow.item)
-    if item is None or not item.fits(task.unit):
-        return None
-    position = task.position if item.positions else None
-    slot, base_km = problem.sites[site], problem.sites[site].trip_km
-    target = _target(problem, site, follow, shakedown_km)
-    if target is not None and _done_there(
-        problem, placing, (item.id, task.unit.id, position or ""), target, target == site
-    ):
-        return None
-    factor = 1.0 if target is None else problem.place_factor[target]
-    target = _with_room(target, site, item.minutes * factor, room)
+    problem: PlacementProblem, timeline: Timeline, task: Task, site: int, follow: FollowUp, item: Item
+) -> Recheck:
+    look, base_km = _look(task, follow, item), problem.sites[site].trip_km
+    due = falls(problem, site, look)
+    target = site if follow.at_once else due.site
     leg = timeline.legs[timeline.leg_at(base_km + follow.low_km)].leg if timeline.legs else None
-    on_the_road = target is None and base_km + follow.low_km < timeline.total_km
+    on_the_road = target is None and is_on_the_road(problem, due.at_km)
     where = "at the work" if target == site else problem.sites[target].place if target is not None else (
         "at a halt on the road" if on_the_road else "after return"
     )  # fmt: skip
     return Recheck(
-        item=item.id, name=item.said, unit=task.unit.id, position=position,
+        item=item.id, name=item.said, unit=task.unit.id, position=look.side,
         because_of=f"{task.item.said}{f', {task.position}' if task.position else ''}", follows=task.item.said,
-        after_slot=slot.id, from_km=base_km + follow.low_km, to_km=base_km + follow.high_km,
+        after_slot=problem.sites[site].id, from_km=base_km + follow.low_km, to_km=base_km + follow.high_km,
         leg=leg if on_the_road else None, where=where,
         slot=problem.sites[target].id if target is not None else None,
-        minutes=item.minutes * (1.0 if target is None else problem.place_factor[target]),
+        minutes=halt_minutes(problem, due) if target is None else item.minutes * problem.place_factor[target],
         origins=(task.item.origin, item.origin),
     )  # fmt: skip
 
 
-def _with_room(target: int | None, site: int, minutes: float, room: list[float | None]) -> int | None:
-    """The target if the look still fits there; a look on the spot was counted with its job."""
-    if target is None or target == site:
-        return target
-    left = room[target]
-    if left is not None:
-        if minutes > left:
-            return None
-        room[target] = left - minutes
-    return target
-
-
-def _target(problem: PlacementProblem, site: int, follow: FollowUp, shakedown_km: float) -> int | None:
-    """The site where a re-check falls: at once, a later workshop day, or a stop in its window."""
-    if follow.high_km == 0:
-        return site
-    here = problem.sites[site]
-    if here.kind == WORKSHOP and follow.low_km <= shakedown_km:
-        later = [s for s in range(site + 1, problem.workshop_count) if problem.sites[s].date > here.date]
-        if later:
-            return later[-1]
-    low_km, high_km = here.trip_km + follow.low_km, here.trip_km + follow.high_km
-    for index in range(site + 1, len(problem.sites)):
-        if problem.sites[index].kind == STOP and low_km <= problem.sites[index].trip_km <= high_km:
-            return index
-    return None
-
-
-def _done_there(
-    problem: PlacementProblem, placing: Placing, thing: tuple[str, str, str], site: int, at_once: bool
+def _is_a_job_there(
+    problem: PlacementProblem, placing: Placing, thing: tuple[str, str, str | None], site: int, follow: FollowUp
 ) -> bool:
-    """True when a job at that site does the item anyway; a look that ends a job is only done by its own."""
-    look = ((thing[1], AT_ONCE, thing[2] or None), thing[0])
+    """True when the look is one of those done on the spot, and a job of its own at the place where it falls."""
+    look = LookAgain(thing[0], thing[1], thing[2], follow.low_km, follow.high_km, 0.0)
+    there = site if follow.at_once else falls(problem, site, look).site
+    if there is None or look.on_the_spot not in looks_on_the_spot(problem):
+        return False
     return any(
-        site in placing.visits[other] and look not in problem.tasks[other].opens
-        for index, task in enumerate(problem.tasks)
-        if task.thing == thing and task.window is None
-        for other in ((index,) if at_once else (index, *problem.covered_by[index]))
+        there in visits and task.window is None and task.thing == (thing[0], thing[1], thing[2] or "")
+        for task, visits in zip(problem.tasks, placing.visits, strict=True)
     )
 
 

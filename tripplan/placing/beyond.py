@@ -11,10 +11,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from tripplan.placing.descent import priced, single_changes
+from tripplan.placing.descent import opened_by, priced, single_changes
 from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, Plans, parts_of
 from tripplan.placing.problem import STOP, THOUSAND, Ceilings, PlacementProblem, Placing
-from tripplan.placing.stated import TENTHS, Stated, stated
+from tripplan.placing.rooms import TENTHS
+from tripplan.placing.stated import Stated, stated
 from tripplan.placing.trade_rules import HUB_OFF, is_with_the_hub
 
 MOST = 6
@@ -94,16 +95,18 @@ def _weighed(
     elsewhere = rest.any(axis=0)
     busy, busy_now = elsewhere | tries.uses, elsewhere | now.uses[0]
     saved = now.cost[0] + busy_now @ model.fee_cost - tries.cost - busy @ model.fee_cost
-    taken = spent - now.spend[0] + tries.spend + busy * model.fee_spend
-    fits = (taken @ model.rows <= model.room).all(axis=1)
-    return np.asarray(saved), np.asarray(fits & (taken @ tight.rows > tight.room).any(axis=1))
+    taken = (spent - now.spend[0] + tries.spend) @ model.rows + busy @ model.fee_rows
+    fits = (taken <= model.room).all(axis=1)
+    return np.asarray(saved), np.asarray(fits & (taken > tight.room).any(axis=1))
 
 
 def _there(model: Model, own: Flags, groups: list[int], site: int) -> tuple[float, float]:
     """Minutes and cost of these jobs at the site beside what is done there already."""
-    open_now = model.need[own[:, site]].any(axis=0)
-    opened = model.need[groups].any(axis=0) & ~open_now
+    there = own.copy()
+    there[groups, site] = True
+    before, after = opened_by(model, np.stack([own, there]))
+    opened = after & ~before
     idle = not own[:, site].any()
-    spend = model.spend[groups, site].sum() + model.open_spend[opened, site].sum() + idle * model.fee_spend[site]
-    cost = model.labour[groups, site].sum() + model.open_cost[opened, site].sum() + idle * model.fee_cost[site]
+    spend = model.spend[groups, site].sum() + model.open_spend[opened[:, site], site].sum() + idle * model.fee_spend[site]
+    cost = model.labour[groups, site].sum() + (opened * model.open_cost).sum() + idle * model.fee_cost[site]
     return float(spend) / TENTHS, float(cost) / THOUSAND

@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from tripplan.placing.descent import fitting, priced, shortest
+from tripplan.placing.descent import fitting, opening_cost, opening_prices, priced, shortest
 from tripplan.placing.model import NEVER, Flags, Floats, Model, Part
 from tripplan.placing.search import Found
 
@@ -23,6 +23,7 @@ PLAIN = {
     "mip_heuristic_run_feasibility_jump": False,
 }  # fmt: skip
 Columns = dict[tuple[int, int], int]
+Places = dict[tuple[int, int], list[tuple[int, int]]]
 
 
 @dataclass(slots=True)
@@ -74,7 +75,7 @@ def bound(model: Model, found: Found) -> float | None:
 
 def least_cost(part: Part, price: Floats, fee: Floats) -> float | None:
     """The least cost of one part at these prices, proven; None where it cannot be."""
-    if len(part.tasks) == 1:
+    if len(part.tasks) == 1 and len(set(part.model.looks.to.tolist())) == len(part.model.looks.to):
         return _alone(part, price, fee)
     free = _solved(part_programme(part, price, fee, limited=False))
     if free is None or part.model.sites > LIMITED_SITES or _fits(part, free.values):
@@ -93,18 +94,27 @@ def _fits(part: Part, values: Sequence[float]) -> bool:
 def _alone(part: Part, price: Floats, fee: Floats) -> float:
     """A task by itself: its shortest path, with all that it opens; states kept open overnight cannot help it."""
     model = part.model
-    need = model.need[0].astype(np.float64)
-    visit = model.labour + model.spend * price + need @ (model.open_cost + model.open_spend * price) + fee
+    closed = np.ones((1, *model.open_cost.shape))
+    visit = model.labour + model.spend * price[: model.sites] + opening_cost(model, closed, price)[0] + fee
     visit = np.minimum(visit, NEVER)[None]
     none = np.zeros(visit.shape, dtype=bool)
-    own = shortest(model.arc, model.again, visit, none, none)
-    return float(_path_value(model, own[0, 0], visit[0, 0]))
+    again = again_prices(model, price)
+    own = shortest(model.arc, again, visit, none, none)
+    return float(_path_value(model, again, own[0, 0], visit[0, 0]))
 
 
-def _path_value(model: Model, own: Flags, visit: Floats) -> float:
+def again_prices(model: Model, price: Floats) -> Floats:
+    """What a visit costs besides by where its item was renewed last, the time it takes besides in it."""
+    again, clock = model.again.copy(), price[: model.sites]
+    again[:, 0, :-1] += model.more_spend[:, 0] * clock
+    again[:, 1:, :-1] += (model.more_spend[:, 1] * clock)[:, None]
+    return np.asarray(np.minimum(again, NEVER))
+
+
+def _path_value(model: Model, again: Floats, own: Flags, visit: Floats) -> float:
     at, total = 0, 0.0
     for s in np.flatnonzero(own).tolist():
-        total += model.arc[0, at, s] + model.again[0, at, s] + visit[s]
+        total += model.arc[0, at, s] + again[0, at, s] + visit[s]
         at = s + 1
     return float(total + model.arc[0, at, model.sites])
 
@@ -121,13 +131,16 @@ def part_programme(part: Part, price: Floats, fee: Floats, limited: bool) -> Pro
         for t in range(tasks) for s in range(sites) if model.labour[t, s] < NEVER
     }  # fmt: skip
     opened: Columns = {}
+    cost, places = opening_prices(model, price), _places(model)
     for (t, s), column in own.items():
         for o in np.flatnonzero(model.need[t]).tolist():
-            if (o, s) not in opened:
-                opened[(o, s)] = out.column(model.open_cost[o, s] + model.open_spend[o, s] * price[s], whole=True)
-            out.row({opened[(o, s)]: 1.0, column: -1.0}, lower=0.0)
+            for spot in places.get((o, s), [(o, s)]):
+                if spot not in opened:
+                    opened[spot] = out.column(cost[spot], whole=True)
+                out.row({opened[spot]: 1.0, column: -1.0}, lower=0.0)
+    again = again_prices(model, price)
     for t in range(tasks):
-        _path(part, t, own, opened, out)
+        _path(part, t, again[t], (own, opened, places), out)
     kept = _nights(model, opened, price, out)
     worked: Columns = {}
     for s in range(sites):
@@ -137,16 +150,34 @@ def part_programme(part: Part, price: Floats, fee: Floats, limited: bool) -> Pro
             for column in here:
                 out.row({worked[(0, s)]: 1.0, column: -1.0}, lower=0.0)
     if limited:
-        _minutes(model, own, opened, kept, worked, out)
+        _minutes(model, (own, opened), kept, worked, out)
     return out
 
 
-def _minutes(model: Model, own: Columns, opened: Columns, kept: Columns, worked: Columns, out: Programme) -> None:
+def _places(model: Model) -> Places:
+    """What a look some km later opens instead of itself, and where."""
+    looks, found = model.looks, Places()
+    for by, at, to in zip(looks.by.tolist(), looks.at.tolist(), looks.to.tolist(), strict=True):
+        found.setdefault((by, at), []).append((int(looks.what[to]), int(looks.there[to])))
+    return found
+
+
+def _minutes(
+    model: Model, visits: tuple[Columns, Columns], kept: Columns, worked: Columns, out: Programme
+) -> None:
+    own, opened = visits
+    halts = list(zip(model.looks.what.tolist(), model.looks.there.tolist(), model.looks.halt, strict=True))
     for r in np.flatnonzero(np.isfinite(model.room)).tolist():
         terms: dict[int, float] = {}
-        for s in np.flatnonzero(model.rows[:, r]).tolist():
+        for o, s, halt in halts:
+            taken = float(halt @ model.rows[model.sites :, r])
+            if taken and (o, s) in opened:
+                terms[opened[(o, s)]] = taken
+        for s in np.flatnonzero(model.rows[: model.sites, r]).tolist():
             terms |= {column: model.spend[t, s] for (t, site), column in own.items() if site == s}
-            terms |= {column: model.open_spend[o, s] for (o, site), column in opened.items() if site == s}
+            for (o, site), column in opened.items():
+                if site == s and model.open_spend[o, s]:
+                    terms[column] = terms.get(column, 0.0) + model.open_spend[o, s]
             terms |= {column: model.fee_spend[s] for (_, site), column in worked.items() if site == s}
             for (o, night), column in kept.items():
                 if s in (night, night + 1):
@@ -167,9 +198,9 @@ def _nights(model: Model, opened: Columns, price: Floats, out: Programme) -> Col
     return kept
 
 
-def _path(part: Part, t: int, own: Columns, opened: Columns, out: Programme) -> None:
+def _path(part: Part, t: int, again: Floats, visits: tuple[Columns, Columns, Places], out: Programme) -> None:
     """One unit of flow from today to the end; covered sites are passed where a coverer is at work."""
-    model, sites = part.model, part.model.sites
+    model, sites, own = part.model, part.model.sites, visits[0]
     coverers = [
         [own[(c, s)] for c in model.covers[t] if (c, s) in own and model.counts[t, s]] for s in range(sites)
     ]  # fmt: skip
@@ -182,10 +213,10 @@ def _path(part: Part, t: int, own: Columns, opened: Columns, out: Programme) -> 
             if model.arc[t, p, q] >= NEVER:
                 continue
             kinds = ["end"] if q == sites else []
-            kinds += ["own"] if q < sites and (t, q) in own and model.again[t, p, q] < NEVER else []
+            kinds += ["own"] if q < sites and (t, q) in own and again[p, q] < NEVER else []
             kinds += ["cover"] if q < sites and coverers[q] else []
             for kind in kinds:
-                column = out.column(model.arc[t, p, q])
+                column = out.column(model.arc[t, p, q] + (again[p, q] if kind == "own" else 0.0))
                 leave[p].append(column)
                 if kind != "end":
                     into[q][kind].append(column)
@@ -198,7 +229,7 @@ def _path(part: Part, t: int, own: Columns, opened: Columns, out: Programme) -> 
             out.row({**dict.fromkeys(into[s]["own"], 1.0), own[(t, s)]: -1.0}, 0.0, 0.0)
         if into[s]["cover"]:
             out.row({**dict.fromkeys(into[s]["cover"], 1.0), **dict.fromkeys(coverers[s], -1.0)}, upper=0.0)
-            _shared(part, t, s, own, opened, into[s], out)
+            _shared(part, t, s, visits, into[s], out)
         for visit in coverers[s]:
             out.row({**dict.fromkeys(entered, 1.0), visit: -1.0}, lower=0.0)
             if (t, s) in own:
@@ -206,16 +237,16 @@ def _path(part: Part, t: int, own: Columns, opened: Columns, out: Programme) -> 
 
 
 def _shared(
-    part: Part, t: int, s: int, own: Columns, opened: Columns,
-    into: dict[str, list[int]], out: Programme,
-) -> None:  # fmt: skip
+    part: Part, t: int, s: int, visits: tuple[Columns, Columns, Places], into: dict[str, list[int]], out: Programme
+) -> None:
     """However a task is renewed here, what all its renewers open is open: it tightens the relaxation."""
-    model = part.model
+    model, (own, opened, places) = part.model, visits
     able = [c for c in model.covers[t] if (c, s) in own]
     common = np.logical_and.reduce([model.need[c] for c in able])
     for o in np.flatnonzero(common).tolist():
         arcs = into["cover"] + (into["own"] if model.need[t, o] else [])
-        out.row({opened[(o, s)]: 1.0, **dict.fromkeys(arcs, -1.0)}, lower=0.0)
+        for spot in places.get((o, s), [(o, s)]):
+            out.row({opened[spot]: 1.0, **dict.fromkeys(arcs, -1.0)}, lower=0.0)
 
 
 @dataclass(frozen=True, slots=True)

@@ -60,7 +60,7 @@ def cheapest(pool: Pool, worth: Floats) -> NDArray[np.intp]:
 def total(model: Model, pool: Pool, chosen: NDArray[np.intp]) -> tuple[float, float]:
     """What the chosen plans cost together, fees in, and how much they are over what there is."""
     busy = pool.uses[chosen].sum(axis=0) > 0
-    taken = pool.spend[chosen].sum(axis=0) + (busy * model.fee_spend) @ model.rows
+    taken = pool.spend[chosen].sum(axis=0) + busy @ model.fee_rows
     return float(pool.cost[chosen].sum() + busy @ model.fee_cost), float(np.maximum(taken - model.room, 0.0).sum())
 
 
@@ -115,7 +115,7 @@ def best_prices(model: Model, pool: Pool, start: Prices, target: float) -> Price
         rows = now.rows
         if length > 0:
             rows = np.maximum(np.round(rows + ahead / length * direction), 0.0)
-        full = model.fee_cost + model.fee_spend * (model.rows @ rows)
+        full = model.fee_cost + model.fee_rows @ rows
         fees = np.maximum(now.fees + scale * full * pull, 0.0)
         total = fees.sum(axis=0)
         fees = np.floor(fees * np.where(total > 0, full / np.where(total > 0, total, 1.0), 0.0))
@@ -149,7 +149,7 @@ def _state(model: Model, pool: Pool, chosen: NDArray[np.intp], price: float) -> 
 def _value(model: Model, cost: Floats | float, taken: Floats, busy: Flags, price: float) -> Floats:
     used = busy.astype(np.float64)
     rows = np.isfinite(model.room)
-    fees = model.fee_spend[:, None] * model.rows[:, rows]
+    fees = model.fee_rows[:, rows]
     over = np.maximum(taken[..., rows] - model.room[rows] + used @ fees, 0.0)
     return np.asarray(cost + used @ model.fee_cost + price * over.sum(axis=-1))
 
@@ -218,6 +218,6 @@ def _pair_values(
         (taken - model.room)[rows] + d_spend[np.ix_(one, rows)][:, None, :] + d_spend[np.ix_(other, rows)][None, :, :]
     )
     flags = used.astype(np.float64)
-    over = np.maximum(spent + flags @ (model.fee_spend[:, None] * model.rows[:, rows]), 0.0).sum(axis=2)
+    over = np.maximum(spent + flags @ model.fee_rows[:, rows], 0.0).sum(axis=2)
     cost = d_cost[one][:, None] + d_cost[other][None, :] + flags @ model.fee_cost
     return np.where(apart, pool.cost[chosen].sum() + cost + price * over, np.inf), one, other, now

@@ -12,7 +12,7 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from tripplan.placing.model import NEVER, Flags, Floats, Part, Plans, joined_plans
+from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, Plans, joined_plans
 
 OVERFLOW = (5e3, 5e4, 1e6)
 """Prices of a tenth of a minute that a site has not got, while descending, until the plan fits."""
@@ -38,15 +38,42 @@ def listed(part: Part) -> Plans:
 
 def cheapest_path(part: Part, price: Floats, fee: Floats) -> Plans:
     """The cheapest plan of a task by itself at these prices, if it fits."""
-    visit = part.model.labour + part.model.spend * price + fee + _opening_cost(part, np.ones((1, 1, 1)), price)
+    model = part.model
+    visit = model.labour + model.spend * price[: model.sites] + fee + opening_cost(model, _all_closed(model), price)
     return fitting(part, best_paths(part, np.minimum(visit, NEVER), np.zeros(visit.shape, dtype=bool)))
 
 
-def _opening_cost(part: Part, closed: Floats, price: Floats | None = None) -> Floats:
+def _all_closed(model: Model) -> Floats:
+    return np.ones((1, *model.open_cost.shape))
+
+
+def opening_prices(model: Model, price: Floats) -> Floats:
+    """What each opening costs at each site at the prices of the clocks, that of a look where it falls."""
+    cost, looks = model.open_cost + model.open_spend * price[: model.sites], model.looks
+    cost[looks.what, looks.there] += looks.halt @ price[model.sites :]
+    return np.asarray(cost)
+
+
+def opening_cost(model: Model, closed: Floats, price: Floats) -> Floats:
     """What a visit pays for opening: `closed` (plans, openings, sites) is 0 where it is open already."""
-    model = part.model
-    cost = model.open_cost + (0.0 if price is None else model.open_spend * price)
-    return np.asarray(model.need.astype(np.float64) @ (closed * cost))
+    looks, paid = model.looks, closed * opening_prices(model, price)
+    paid[:, looks.by, looks.at] = closed[:, looks.by, looks.at] * paid[:, looks.what[looks.to], looks.there[looks.to]]
+    return np.asarray(model.need.astype(np.float64) @ paid)
+
+
+def opened_by(model: Model, own: Flags) -> Flags:
+    """What is open in each plan (plans, openings, sites), with the looks that follow where they fall."""
+    used = np.asarray((model.need.T.astype(np.float64) @ own.astype(np.float64)) > 0)
+    with_looks(model, used)
+    return used
+
+
+def with_looks(model: Model, used: Flags) -> None:
+    """Adds to what is open (plans, openings, sites) the looks that it brings."""
+    looks = model.looks
+    if len(looks.by):
+        brought = used[:, looks.by, looks.at].astype(np.float64) @ looks.pick > 0
+        used[:, looks.what, looks.there] |= brought
 
 
 def best_paths(part: Part, visit: Floats, forced: Flags) -> Plans:
@@ -117,17 +144,29 @@ def _walked_back(back: Floats, through: Flags) -> Flags:
 def priced(part: Part, own: Flags) -> Plans:
     """Plans with what they cost and what they take of each site, exactly."""
     model = part.model
-    seen = own.astype(np.float64)
-    used = (seen.transpose(0, 2, 1) @ model.need.astype(np.float64)) > 0
+    seen, used = own.astype(np.float64), opened_by(model, own)
     visits = (seen * np.where(model.labour >= NEVER, NEVER, model.labour)).sum(axis=(1, 2))
-    both = (used[:, :-1] & used[:, 1:]).astype(np.float64)
+    both = (used[:, :, :-1] & used[:, :, 1:]).astype(np.float64)
     opened = used.astype(np.float64)
-    cost = visits + (opened * model.open_cost.T).sum(axis=(1, 2)) - (both * model.keep_cost.T[:-1]).sum(axis=(1, 2))
-    spend = (seen * model.spend).sum(axis=1) + (opened * model.open_spend.T).sum(axis=2)
-    spend[:, :-1] -= (both * model.keep_here.T[:-1]).sum(axis=2)
-    spend[:, 1:] -= (both * model.keep_next.T[:-1]).sum(axis=2)
+    cost = visits + (opened * model.open_cost).sum(axis=(1, 2)) - (both * model.keep_cost[:, :-1]).sum(axis=(1, 2))
+    here = (seen * model.spend).sum(axis=1) + (opened * model.open_spend).sum(axis=1)
+    here[:, :-1] -= (both * model.keep_here[:, :-1]).sum(axis=1)
+    here[:, 1:] -= (both * model.keep_next[:, :-1]).sum(axis=1)
     renewed = own | ((part.cover.astype(np.float64) @ seen > 0) & model.counts)
+    here += _more_spend(model, renewed, own)
+    spend = np.concatenate([here, opened[:, model.looks.what, model.looks.there] @ model.looks.halt], axis=1)
     return Plans(own, cost + _path_cost(model.arc, model.again, renewed, own), spend)
+
+
+def _more_spend(model: Model, renewed: Flags, own: Flags) -> Floats:
+    """Time that visits take because they are the first of their task, or are not."""
+    some = np.flatnonzero(model.more_spend.any(axis=(1, 2)))
+    if not len(some):
+        return np.zeros((len(own), model.sites))
+    done = np.where(model.along[some][:, None], renewed[:, some], own[:, some])
+    first = np.cumsum(renewed[:, some], axis=2) <= 1
+    more = model.more_spend[some]
+    return np.asarray((done * np.where(first, more[:, 0], more[:, 1])).sum(axis=1))
 
 
 def _path_cost(arc: Floats, again: Floats, renewed: Flags, own: Flags) -> Floats:
@@ -148,7 +187,7 @@ def merit(part: Part, plans: Plans, price: Floats, fee: Floats, overflow: float 
 
 def _overflow(part: Part, plans: Plans) -> Floats:
     """Tenths of a minute that sites have not got, the part having them all to itself."""
-    taken = (plans.spend + plans.uses * part.model.fee_spend) @ part.model.rows
+    taken = plans.spend @ part.model.rows + plans.uses @ part.model.fee_rows
     return np.asarray(np.maximum(taken - part.model.room, 0.0).sum(axis=1))
 
 
@@ -202,9 +241,10 @@ def neighbours(part: Part, current: Plans, price: Floats, fee: Floats, every_tas
     own = current.own[0]
     tasks = len(own)
     used = (own.T.astype(np.float64) @ model.need.astype(np.float64) > 0).T
+    opened = opened_by(model, own[None])
     frees, bans, forces, forbids = _moves(part, own, used, every_task or tasks <= FEW_TASKS)
-    closed = np.where(used[None] | frees, 0.0, 1.0)
-    visit = model.labour + model.spend * price + _opening_cost(part, closed, price)
+    closed = np.where(opened | frees, 0.0, 1.0)
+    visit = model.labour + model.spend * price[: model.sites] + opening_cost(model, closed, price)
     working = own.any(axis=0)
     visit = visit + np.where(working | frees.any(axis=1), 0.0, fee)[:, None, :]
     banned = (model.need.astype(np.float64) @ bans.astype(np.float64) > 0) | forbids

@@ -11,10 +11,9 @@ from dataclasses import replace
 from typing import TypeAlias
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tripplan.placing.choice import TOO_MUCH, Pool, exchange, pool_of, promising
-from tripplan.placing.descent import best_paths, neighbours, priced, single_changes
+from tripplan.placing.descent import best_paths, neighbours, opening_cost, priced, single_changes, with_looks
 from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, Plans, joined_plans, linked, part_of
 
 TURNS, TRIED = 12, 48
@@ -30,7 +29,7 @@ def refine(model: Model, own: Flags, price: Floats) -> Flags:
     """
     whole = part_of(model, np.arange(len(own), dtype=np.intp))
     ties = [[t, *covers] for t, covers in enumerate(model.covers) if covers]
-    bunches = [np.array(group, dtype=np.intp) for group in linked(len(own), ties)]
+    bunches = [part_of(model, np.array(group, dtype=np.intp)) for group in linked(len(own), ties)]
     cost = whole_cost(model, whole, own)
     known: Known = {}
     for _ in range(TURNS):
@@ -53,27 +52,28 @@ def whole_cost(model: Model, whole: Part, own: Flags) -> float:
 def _whole_costs(model: Model, whole: Part, several: Flags) -> Floats:
     plans = priced(whole, several)
     busy = plans.uses.astype(np.float64)
-    over = (plans.spend + busy * model.fee_spend) @ model.rows > model.room
+    over = plans.spend @ model.rows + busy @ model.fee_rows > model.room
     return np.asarray(plans.cost + busy @ model.fee_cost + np.where(over.any(axis=1), NEVER, 0.0))
 
 
 def _stand(
-    model: Model, whole: Part, own: Flags, bunches: list[NDArray[np.intp]], price: Floats, known: Known
+    model: Model, whole: Part, own: Flags, bunches: list[Part], price: Floats, known: Known
 ) -> tuple[Model, Pool, list[Plans]]:
     """What is left of the minutes beside what bunches share, and every bunch's plans, the one of now first.
 
     `known` keeps the plans of bunches for which nothing changes from turn to turn.
     """
-    users = own.T.astype(np.float64) @ model.need.astype(np.float64)
+    users = model.need.T.astype(np.float64) @ own.astype(np.float64)
     shared = priced(whole, own[None]).spend[0]
     plans = []
-    for number, tasks in enumerate(bunches):
-        mine = own[tasks].T.astype(np.float64) @ model.need[tasks].astype(np.float64)
-        used = np.asarray(model.need[tasks].any(axis=0))
-        opened = np.asarray(users - mine > 0).T[used]
+    for number, bunch in enumerate(bunches):
+        tasks = bunch.tasks
+        others = np.asarray(users - model.need[tasks].T.astype(np.float64) @ own[tasks].astype(np.float64) > 0)
+        with_looks(model, others[None])
+        opened = others[bunch.openings]
         asked = (number, own[tasks].tobytes(), opened.tobytes())
         if asked not in known:
-            part = _with_open(part_of(model, tasks), opened)
+            part = _with_open(bunch, opened)
             known[asked] = _plans(part, priced(part, own[tasks][None]), price)
         plans.append(known[asked])
         shared = shared - plans[-1].spend[0]
@@ -82,18 +82,18 @@ def _stand(
 
 
 def _with_plans(
-    own: Flags, bunches: list[NDArray[np.intp]], plans: list[Plans], pool: Pool, chosen: Iterable[int]
+    own: Flags, bunches: list[Part], plans: list[Plans], pool: Pool, chosen: Iterable[int]
 ) -> Flags:
     """The visits with some bunches on other plans, given as places in the pool."""
     better = own.copy()
     for index in chosen:
         number = int(pool.part[index])
-        better[bunches[number]] = plans[number].own[index - pool.first[number]]
+        better[bunches[number].tasks] = plans[number].own[index - pool.first[number]]
     return better
 
 
 def _best_of_some(
-    model: Model, whole: Part, own: Flags, bunches: list[NDArray[np.intp]], left: Model, pool: Pool, plans: list[Plans]
+    model: Model, whole: Part, own: Flags, bunches: list[Part], left: Model, pool: Pool, plans: list[Plans]
 ) -> tuple[Flags, float]:
     """The best of the most promising exchanges of one bunch and of two, each priced exactly."""
     swaps = promising(left, pool, pool.first[:-1], TRIED)
@@ -108,10 +108,11 @@ def _best_of_some(
 def _with_open(part: Part, opened: Flags) -> Part:
     """The part with what others have open free of charge."""
     free = np.where(opened, 0.0, 1.0)
-    model = part.model
+    model, looks = part.model, part.model.looks
     return replace(
         part, model=replace(
             model, open_cost=model.open_cost * free, open_spend=model.open_spend * free,
+            looks=replace(looks, halt=looks.halt * free[looks.what, looks.there][:, None]),
             keep_cost=model.keep_cost * free, keep_here=model.keep_here * free, keep_next=model.keep_next * free,
         ),
     )  # fmt: skip
@@ -120,11 +121,10 @@ def _with_open(part: Part, opened: Flags) -> Part:
 def _plans(part: Part, now: Plans, price: Floats) -> Plans:
     """The plan of now first, then every single move from it and the cheapest at several prices."""
     model = part.model
-    none = np.zeros(model.sites)
+    none, closed = np.zeros(model.sites), np.ones((1, *model.open_cost.shape))
     found = [now, neighbours(part, now, price, none, every_task=True), single_changes(part, now)]
     visits = np.stack([
-        model.labour + model.spend * price * k + model.need.astype(np.float64) @ (model.open_cost + model.open_spend * price * k)
-        for k in SCALES
+        model.labour + model.spend * price[: model.sites] * k + opening_cost(model, closed, price * k)[0] for k in SCALES
     ])  # fmt: skip
     found.append(best_paths(part, np.minimum(visits, NEVER), np.zeros(visits.shape, dtype=bool)))
     every = joined_plans(found)

@@ -7,7 +7,8 @@ calls, then by what a failure would do, what is due first.
 
 import numpy as np
 
-from tripplan.placing.model import NEVER, Flags, Model
+from tripplan.placing.descent import with_looks
+from tripplan.placing.model import NEVER, Flags, Floats, Model
 from tripplan.placing.problem import PlacementProblem, Placing, Task
 from tripplan.placing.stated import Stated, as_placing, stated
 
@@ -37,26 +38,36 @@ class _Load:
     def __init__(self, model: Model) -> None:
         self.model = model
         self.opened = np.zeros(model.open_cost.shape, dtype=bool)
-        self.taken = np.zeros(model.sites)
+        self.taken = np.zeros(len(model.rows))
         self.busy = np.zeros(model.sites, dtype=bool)
 
-    def _more(self, row: int, site: int) -> float:
-        new = self.model.need[row] & ~self.opened[:, site]
+    def _opened_with(self, row: int, site: int) -> Flags:
+        opened = self.opened.copy()
+        opened[self.model.need[row], site] = True
+        with_looks(self.model, opened[None])
+        return opened
+
+    def _more(self, row: int, site: int, opened: Flags) -> Floats:
+        """What each clock gives for the row."""
+        new, looks, extra = opened & ~self.opened, self.model.looks, np.zeros(len(self.model.rows))
+        extra[: self.model.sites] = (new * self.model.open_spend).sum(axis=0)
+        extra[self.model.sites :] = new[looks.what, looks.there] @ looks.halt
         fee = 0.0 if self.busy[site] else self.model.fee_spend[site]
-        return float(self.model.spend[row, site] + self.model.open_spend[new, site].sum() + fee)
+        extra[site] += self.model.spend[row, site] + self.model.more_spend[row, :, site].max() + fee
+        return extra
 
     def fits(self, row: int, site: int) -> bool:
         """True when the site can take the row beside what it has."""
         if self.model.labour[row, site] >= NEVER:
             return False
-        extra = np.zeros(self.model.sites)
-        extra[site] = self._more(row, site)
+        extra = self._more(row, site, self._opened_with(row, site))
         return bool(((self.taken + extra) @ self.model.rows <= self.model.room).all())
 
     def take(self, row: int, site: int) -> None:
         """Give the row its place there."""
-        self.taken[site] += self._more(row, site)
-        self.opened[self.model.need[row], site] = True
+        opened = self._opened_with(row, site)
+        self.taken += self._more(row, site, opened)
+        self.opened = opened
         self.busy[site] = True
 
 

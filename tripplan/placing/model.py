@@ -16,9 +16,35 @@ from numpy.typing import NDArray
 
 Floats: TypeAlias = NDArray[np.float64]
 Flags: TypeAlias = NDArray[np.bool_]
+Numbers: TypeAlias = NDArray[np.intp]
 
 NEVER = 1e12
 """More than any plan costs: what cannot be."""
+
+
+@dataclass(frozen=True, slots=True)
+class Looks:
+    """Looks some km later: what needs the opening `by[i]` at site `at[i]` has number `to[i]` of the places as well.
+
+    A place is the opening `what[n]` at site `there[n]`. Those at halts take `halt[n]` of the clocks behind the sites.
+    `pick` tells the same as `to`, in rows of ones and zeros.
+    """
+
+    by: Numbers
+    at: Numbers
+    to: Numbers
+    what: Numbers
+    there: Numbers
+    halt: Floats
+    pick: Floats
+
+
+def looks_at(
+    pairs: tuple[Numbers, Numbers, Numbers], places: tuple[Numbers, Numbers], halt: Floats
+) -> Looks:
+    """The looks of these pairs (`by`, `at`, `to`) and places (`what`, `there`)."""
+    pick = np.asarray(pairs[2][:, None] == np.arange(len(places[0])), dtype=np.float64)
+    return Looks(*pairs, *places, halt, pick)
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,10 +55,12 @@ class Model:
     none. `need[t, o]` tells what a visit needs open; `open_cost` and `open_spend` what that takes.
     Left open in the night after site s it saves `keep_cost[o, s]`, `keep_here[o, s]` of that
     day's time and `keep_next[o, s]` of the next day's. `arc[t, p + 1, q]` is what waiting costs
-    between two visits, or from today (p = -1) and to the end (q = number of sites); `again` is
-    `NEVER` where a visit of its own would come too soon after the last. `covers[t]`
-    are the tasks that do t on the way, where `counts[t, s]` holds. Site s uses `rows[s, r]` of
-    `room[r]`; the first time anything is done there it also takes the fee.
+    between two visits, or from today (p = -1) and to the end (q = number of sites); `again` is what a
+    visit of its own costs besides, `NEVER` where it would come too soon after the last, and
+    `more_spend[t, 0, s]` the time that the first visit takes besides, `[t, 1, s]` any later one, or any
+    renewal where `along[t]` holds. `covers[t]`
+    are the tasks that do t on the way, where `counts[t, s]` holds. Clocks are those of the sites, then
+    those of halts; clock k uses `rows[k, r]` of `room[r]`. The first time anything is done at a site it also takes the fee.
     """
 
     labour: Floats
@@ -45,6 +73,9 @@ class Model:
     keep_next: Floats
     arc: Floats
     again: Floats
+    more_spend: Floats
+    along: Flags
+    looks: Looks
     covers: tuple[tuple[int, ...], ...]
     counts: Flags
     rows: Floats
@@ -57,19 +88,25 @@ class Model:
         """How many sites there are."""
         return int(self.labour.shape[1])
 
+    @property
+    def fee_rows(self) -> Floats:
+        """What the fee of each site takes of the rows of minutes."""
+        return np.asarray(self.fee_spend[:, None] * self.rows[: self.sites])
+
 
 @dataclass(frozen=True, slots=True)
 class Part:
     """Tasks that hang together by an opening or a covering, cut out of the model.
 
-    `levels` are its tasks in covering order: whoever covers stands in an earlier level.
+    `tasks` and `openings` are numbers in the model. `levels` are its tasks in covering order: whoever covers stands in an earlier level.
     `leaves` are the ladders that some task asks for: each as a row of openings; `mirrored` are
     pairs of them that cost the same, such as the two sides of an axle.
     """
 
-    tasks: NDArray[np.intp]
+    tasks: Numbers
+    openings: Numbers
     model: Model
-    levels: tuple[NDArray[np.intp], ...]
+    levels: tuple[Numbers, ...]
     leaves: Flags
     cover: Flags
     mirrored: tuple[tuple[int, int], ...]
@@ -88,7 +125,7 @@ class Plans:
         """Which sites each plan works at."""
         return np.asarray(self.own.any(axis=1))
 
-    def take(self, keep: NDArray[np.intp] | Flags) -> "Plans":
+    def take(self, keep: Numbers | Flags) -> "Plans":
         """Those plans alone."""
         return Plans(self.own[keep], self.cost[keep], self.spend[keep])
 
@@ -119,22 +156,29 @@ def linked(count: int, ties: Iterable[Sequence[int]]) -> list[list[int]]:
 
 def parts_of(model: Model) -> tuple[Part, ...]:
     """The model cut into parts that have nothing in common but the minutes of the sites."""
-    users = [np.flatnonzero(model.need[:, o]).tolist() for o in range(model.need.shape[1])]
+    need = model.need.copy()
+    for by, to in zip(model.looks.by, model.looks.to, strict=True):
+        need[:, model.looks.what[to]] |= model.need[:, by]
+    users = [np.flatnonzero(need[:, o]).tolist() for o in range(need.shape[1])]
     ties = [tie for tie in users if len(tie) > 1]
     ties += [[t, *covers] for t, covers in enumerate(model.covers) if covers]
     return tuple(part_of(model, np.array(group, dtype=np.intp)) for group in linked(len(model.labour), ties))
 
 
-def part_of(model: Model, tasks: NDArray[np.intp]) -> Part:
+def part_of(model: Model, tasks: Numbers) -> Part:
     """These tasks alone, with the openings they need; whoever covers one of them is among them."""
-    used = np.flatnonzero(model.need[tasks].any(axis=0))
+    needed: Flags = np.asarray(model.need[tasks].any(axis=0))
+    pairs = np.flatnonzero(needed[model.looks.by])
+    needed[model.looks.what[model.looks.to[pairs]]] = True
+    used = np.flatnonzero(needed)
     number = {int(t): i for i, t in enumerate(tasks)}
     covers = tuple(tuple(number[c] for c in model.covers[t]) for t in tasks)
     small = Model(
         labour=model.labour[tasks], spend=model.spend[tasks], need=model.need[np.ix_(tasks, used)],
         open_cost=model.open_cost[used], open_spend=model.open_spend[used], keep_cost=model.keep_cost[used],
         keep_here=model.keep_here[used], keep_next=model.keep_next[used], arc=model.arc[tasks],
-        again=model.again[tasks], covers=covers,
+        again=model.again[tasks], more_spend=model.more_spend[tasks], along=model.along[tasks],
+        looks=_some_looks(model.looks, pairs, used), covers=covers,
         counts=model.counts[tasks], rows=model.rows, room=model.room, fee_cost=model.fee_cost,
         fee_spend=model.fee_spend,
     )  # fmt: skip
@@ -148,10 +192,19 @@ def part_of(model: Model, tasks: NDArray[np.intp]) -> Part:
         (i, j) for i in range(len(leaves)) for j in range(i + 1, len(leaves))
         if (cost[i] == cost[j]).all() and leaves[i].sum() == leaves[j].sum()
     ]  # fmt: skip
-    return Part(tasks, small, _levels(covers), leaves, cover, tuple(alike))
+    return Part(tasks, used, small, _levels(covers), leaves, cover, tuple(alike))
 
 
-def _levels(covers: Sequence[Sequence[int]]) -> tuple[NDArray[np.intp], ...]:
+def _some_looks(looks: Looks, pairs: Numbers, used: Numbers) -> Looks:
+    """These pairs alone, with openings numbered anew."""
+    places, to = np.unique(looks.to[pairs], return_inverse=True)
+    number = np.zeros(1 + int(used.max(initial=0)), dtype=np.intp)
+    number[used] = np.arange(len(used))
+    some = (number[looks.by[pairs]], looks.at[pairs], to.astype(np.intp))
+    return looks_at(some, (number[looks.what[places]], looks.there[places]), looks.halt[places])
+
+
+def _levels(covers: Sequence[Sequence[int]]) -> tuple[Numbers, ...]:
     level: dict[int, int] = {}
     left = set(range(len(covers)))
     while left:

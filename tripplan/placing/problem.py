@@ -55,6 +55,28 @@ class Site:
 
 
 @dataclass(frozen=True, slots=True)
+class LookAgain:
+    """A look that some work brings after so many km: at which item, unit and side, and its minutes at home."""
+
+    item: str
+    unit: str
+    side: str | None
+    low_km: float
+    high_km: float
+    minutes: float
+
+    @property
+    def opening(self) -> tuple[PlaceKey, str]:
+        """The look as something that work brings about, paid where it falls."""
+        return ((self.unit, AGAIN, self.side), f"{self.item} {self.low_km:g}-{self.high_km:g}")
+
+    @property
+    def on_the_spot(self) -> tuple[PlaceKey, str]:
+        """The same look done at a site."""
+        return ((self.unit, AT_ONCE, self.side), self.item)
+
+
+@dataclass(frozen=True, slots=True)
 class Task:
     """One act to be placed.
 
@@ -64,10 +86,10 @@ class Task:
     reached inside the interval, `sound[p + 1]` the last that is inside the hard limit of an act
     that renews what harms. `opens` also names the looks that come with the act at once, under the
     place `AT_ONCE`; like an opening they are paid once a site. `again` are the looks that follow
-    some km later, with their minutes. A one-shot task (`window` set) is done once, at a site from
+    some km later. A one-shot task (`window` set) is done once, at a site from
     `window[0]` to `window[1]`, or left undone at the price `undone`. `look_first` marks an overhaul without a record.
     `later_minutes` is set where a finding makes the first visit another act than the usual one, which
-    comes round again after it; the search counts the greater of the two for every visit. `water_met`
+    comes round again after it. `water_met`
     marks what a crossing that was made calls for: it may go beyond the owner's ceilings of the road.
     """
 
@@ -85,7 +107,7 @@ class Task:
     shares: tuple[tuple[float, ...], ...] = ()
     late: tuple[tuple[int, ...], ...] = ()
     worth: tuple[int, ...] = ()
-    again: tuple[tuple[PlaceKey, str, float], ...] = ()
+    again: tuple[LookAgain, ...] = ()
     overdue: bool = False
     window: tuple[int, int] | None = None
     undone: int = 0
@@ -94,11 +116,6 @@ class Task:
     look_first: bool = False
     later_minutes: float | None = None
     water_met: bool = False
-
-    @property
-    def longest_minutes(self) -> float:
-        """Minutes of the longest of its visits."""
-        return self.minutes if self.later_minutes is None else max(self.minutes, self.later_minutes)
 
     @property
     def key(self) -> tuple[str, str, str, str, int]:
@@ -136,10 +153,11 @@ class PlacementProblem:
     task only inside its window. `twins` are the two sides of an axle: they are done together.
     At site s a minute of the home shed takes `place_factor[s]` minutes, and an hour is worth
     `hour_price[s]`; setting out and clearing up take `set_out_minutes` of the home shed.
-    `halt_price` is what a minute of a look at a halt on the road costs, `harm_price` what it
-    costs to go on past a hard limit, for each whole interval and once besides.
-    Within `quiet_days` of `depart` nothing delicate is opened; `shakedown` says whether a
-    loaded drive comes before the last workshop day. Opening and closing minutes are by (place, state); an `AT_ONCE` look counts as opening.
+    At a halt on the road a minute of the home shed takes `halt_factor` minutes and an hour is worth
+    `halt_hour_price`; `legs` are the ends of the legs in trip km, with the day each is driven, and
+    `takes_looks` are sites and the looks (item, unit, side) that they take when these fall due there.
+    Within `quiet_days` of `depart` nothing delicate is opened; `shakedown_km` is the length of the
+    loaded drive before the last workshop day. Opening and closing minutes are by (place, state); an `AT_ONCE` look counts as opening.
     """
 
     sites: tuple[Site, ...]
@@ -152,12 +170,15 @@ class PlacementProblem:
     place_factor: tuple[float, ...]
     at_home: tuple[bool, ...]
     set_out_minutes: float
-    halt_price: float
+    halt_factor: float
+    halt_hour_price: float
     tolerance_share: float
     short_share: float
     depart: date
     quiet_days: float
-    shakedown: bool
+    shakedown_km: float
+    legs: tuple[tuple[float, date], ...] = ()
+    takes_looks: frozenset[tuple[int, str, str, str | None]] = frozenset()
     ceilings: Ceilings = Ceilings()
     twins: tuple[tuple[int, int], ...] = ()
 
@@ -165,6 +186,11 @@ class PlacementProblem:
     def last(self) -> int:
         """Index of the site after return."""
         return len(self.sites) - 1
+
+    @property
+    def shakedown(self) -> bool:
+        """True when a loaded drive comes before the last workshop day."""
+        return self.shakedown_km > 0
 
     @property
     def workshop_count(self) -> int:

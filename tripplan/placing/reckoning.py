@@ -6,6 +6,7 @@ currency, so that sums are exact.
 
 from collections.abc import Iterable
 
+from tripplan.placing.followed_up import falls, halt_cost, halt_minutes, halts, looks_due, looks_on_the_spot
 from tripplan.placing.problem import (
     AFTER,
     AT_ONCE,
@@ -18,6 +19,7 @@ from tripplan.placing.problem import (
     once_done,
     renewals,
 )
+from tripplan.placing.trade_rules import is_with_the_hub
 from tripplan.records.units import MINUTES_PER_HOUR
 
 START = -1
@@ -44,13 +46,17 @@ def opened_at(problem: PlacementProblem, placing: Placing) -> tuple[frozenset[Op
     return tuple(frozenset(states - done) for states, done in zip(opened, jobs, strict=True))
 
 
-def looks_again(problem: PlacementProblem, placing: Placing) -> tuple[frozenset[tuple[PlaceKey, str, float]], ...]:
-    """For each site the looks that its jobs bring some km later, each once."""
-    found: list[set[tuple[PlaceKey, str, float]]] = [set() for _ in problem.sites]
+def looks_minutes(problem: PlacementProblem, placing: Placing) -> tuple[float, ...]:
+    """Minutes of the home shed that looks after earlier work take at each site, beside those done there on the spot."""
+    done: list[set[Opening]] = [set() for _ in problem.sites]
+    minutes, shared = [0.0] * len(problem.sites), looks_on_the_spot(problem)
     for task, visits in zip(problem.tasks, placing.visits, strict=True):
         for site in visits:
-            found[site].update(task.again)
-    return tuple(frozenset(looks) for looks in found)
+            done[site] |= {*task.opens, ((task.unit.id, AT_ONCE, task.position), task.item.id)} & shared
+    for due in looks_due(problem, placing):
+        if due.site is not None and ((due.unit, AT_ONCE, due.side), due.item) not in done[due.site]:
+            minutes[due.site] += due.minutes
+    return tuple(minutes)
 
 
 def home_minutes(problem: PlacementProblem, placing: Placing) -> tuple[float, ...]:
@@ -68,19 +74,29 @@ def home_minutes(problem: PlacementProblem, placing: Placing) -> tuple[float, ..
 def visit_minutes(problem: PlacementProblem, placing: Placing, index: int, site: int) -> float:
     """Minutes of the home shed of one visit: once a finding has been put right, those of the usual act."""
     task = problem.tasks[index]
-    if task.later_minutes is None or site <= min(renewals(problem, placing, index), default=site):
+    if task.later_minutes is None:
         return task.minutes
-    return task.later_minutes
+    if site > min(renewals(problem, placing, index), default=site):
+        return task.later_minutes
+    return first_minutes(task)
+
+
+def first_minutes(task: Task) -> float:
+    """Minutes of the first visit; what has a hub off to put a finding right does the usual act along with it."""
+    if task.later_minutes is not None and is_with_the_hub(task):
+        return max(task.minutes, task.later_minutes)
+    return task.minutes
 
 
 def site_minutes(problem: PlacementProblem, placing: Placing) -> tuple[float, ...]:
     """Minutes planned at each site as they take there, setting out and clearing up once.
 
-    Every opening is counted once, and what is kept open is not closed.
+    Every opening is counted once, and what is kept open is not closed. Looks after earlier work count.
     """
+    home, looks = home_minutes(problem, placing), looks_minutes(problem, placing)
     return tuple(
-        (minutes + set_out(problem, minutes)) * factor
-        for minutes, factor in zip(home_minutes(problem, placing), problem.place_factor, strict=True)
+        (minutes + set_out(problem, minutes) + again) * factor
+        for minutes, again, factor in zip(home, looks, problem.place_factor, strict=True)
     )
 
 
@@ -92,13 +108,6 @@ def set_out(problem: PlacementProblem, minutes: float) -> float:
 def labour_cost(problem: PlacementProblem, site: int, minutes: float) -> float:
     """What these minutes of the home shed cost at this site, in the owner's currency."""
     return minutes * problem.place_factor[site] / MINUTES_PER_HOUR * problem.hour_price[site]
-
-
-def again_cost(problem: PlacementProblem, site: int, minutes: float) -> float:
-    """What a look some km after a job at this site costs: at home after a shakedown, or at a halt on the road."""
-    if site == problem.last or (problem.shakedown and site < problem.workshop_count - 1):
-        return minutes / MINUTES_PER_HOUR * problem.hour_price[site]
-    return minutes * problem.halt_price
 
 
 def path_cost(problem: PlacementProblem, placing: Placing, index: int) -> float:
@@ -122,14 +131,11 @@ def alone_minutes(problem: PlacementProblem, task: Task) -> float:
 
 def totals(problem: PlacementProblem, placing: Placing) -> tuple[float, float]:
     """Minutes and cost of a placing: the work where it is done, looks again, waiting, what is lost at the end."""
-    minutes = cost = 0.0
-    for site, (home, looks) in enumerate(
-        zip(home_minutes(problem, placing), looks_again(problem, placing), strict=True)
-    ):
-        worked = home + set_out(problem, home)
-        minutes += worked * problem.place_factor[site]
-        cost += labour_cost(problem, site, worked)
-        cost += sum(again_cost(problem, site, look[2]) for look in looks)
+    spent = site_minutes(problem, placing)
+    away = halts(problem, looks_due(problem, placing))
+    minutes = sum(spent) + sum(halt_minutes(problem, due) for due in away)
+    cost = sum(worked / MINUTES_PER_HOUR * hour for worked, hour in zip(spent, problem.hour_price, strict=True))
+    cost += sum(halt_cost(problem, due) for due in away)
     cost += sum(path_cost(problem, placing, index) for index in range(len(problem.tasks)))
     return minutes, cost
 
@@ -143,7 +149,9 @@ def each_alone(problem: PlacementProblem, placing: Placing) -> tuple[float, floa
             own += set_out(problem, own)
             minutes += own * problem.place_factor[site]
             cost += labour_cost(problem, site, own)
-        cost += sum(again_cost(problem, site, look[2]) for site in visits for look in task.again)
+            for due in (falls(problem, site, look) for look in task.again):
+                minutes += halt_minutes(problem, due) if due.site is None else due.minutes * problem.place_factor[due.site]
+                cost += halt_cost(problem, due) if due.site is None else labour_cost(problem, due.site, due.minutes)
         cost += path_cost(problem, placing, index)
     return minutes, cost
 

@@ -11,28 +11,28 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from tripplan.placing.followed_up import looks_on_the_spot
+from tripplan.placing.later_looks import HALT, LATER, looks_of, spots_of
 from tripplan.placing.model import NEVER, Flags, Floats, Model
 from tripplan.placing.problem import (
     AGAIN,
     AT_ONCE,
-    STOP,
     THOUSAND,
     PlaceKey,
     PlacementProblem,
     Placing,
     Task,
-    Unmet,
     can_stand,
     may_stay_open,
-    renewals,
 )
-from tripplan.placing.reckoning import Opening, again_cost, alone_minutes, opened_at
+from tripplan.placing.reckoning import Opening, first_minutes, opened_at
+from tripplan.placing.rooms import TENTHS, rooms_of
 from tripplan.placing.tasks import is_walk_round
 from tripplan.placing.trade_rules import HUB_OFF, is_with_the_hub
+from tripplan.placing.unmet import unmet_of
 from tripplan.records.units import MINUTES_PER_HOUR
 
 HUB_WORK = "with the hub"
-TENTHS = 10
 DELICATE = ("bearing", "brake")
 QUIET_MINUTES = 20.0
 """What a delicate job in the last days before departure counts for besides its own minutes (judgement)."""
@@ -66,31 +66,33 @@ def shared_of(problem: PlacementProblem) -> Shared:
     for index, task in enumerate(problem.tasks):
         if is_with_the_hub(task):
             hubs.setdefault((task.unit.id, task.item.place, task.position), []).append(index)
-    return Shared(hubs, frozenset(pair for task in problem.tasks for pair in task.opens if pair[0][1] == AT_ONCE))
+    return Shared(hubs, looks_on_the_spot(problem))
 
 
 def stated(problem: PlacementProblem) -> Stated:
     """The problem as arrays of whole numbers; a visit that no day could hold even alone is none."""
     groups, shared = groups_of(problem), shared_of(problem)
-    needs = [_needs(problem, group, shared) for group in groups]
-    openings = tuple(sorted({pair for pairs in needs for pair in pairs}, key=str))
+    needs, spots = [_needs(problem, group, shared) for group in groups], spots_of(problem, shared.looks)
+    openings = tuple(sorted({pair for pairs in needs for pair in pairs} | {spot.opening for spot in spots.values()}, key=str))
     number = {pair: i for i, pair in enumerate(openings)}
     need = np.zeros((len(groups), len(openings)), dtype=bool)
     for g, pairs in enumerate(needs):
         need[g, [number[pair] for pair in pairs]] = True
     labour, spend = _visits(problem, groups, shared)
     open_cost, open_spend = _openings(problem, openings, shared)
+    looks, stops = looks_of(problem, spots, number, open_cost)
     keeps = _keeps(problem, openings)
     arc, again = _arcs(problem, groups)
-    rows, room = _rooms(problem)
+    more_spend, along = _by_turn(problem, groups, arc, again)
+    rows, room = rooms_of(problem, stops)
     fee_spend = _time(problem, [problem.set_out_minutes])[0]
     saved = keeps[1] + np.concatenate([np.zeros((len(openings), 1)), keeps[2][:, :-1]], axis=1)
     least = spend + need.astype(np.float64) @ (open_spend - saved) + fee_spend
-    labour = np.where((least[:, :, None] * rows > room).any(axis=2), NEVER, labour)
+    labour = np.where((least[:, :, None] * rows[: len(problem.sites)] > room).any(axis=2), NEVER, labour)
     model = Model(
         labour=labour, spend=spend, need=need, open_cost=open_cost, open_spend=open_spend,
         keep_cost=keeps[0], keep_here=keeps[1], keep_next=keeps[2], arc=arc, again=again,
-        covers=_covers(problem, groups), counts=_counts(problem, groups), rows=rows, room=room,
+        more_spend=more_spend, along=along, looks=looks, covers=_covers(problem, groups), counts=_counts(problem, groups), rows=rows, room=room,
         fee_cost=_money(problem, [problem.set_out_minutes])[0], fee_spend=fee_spend,
     )  # fmt: skip
     return Stated(problem, shared, model, groups, openings)
@@ -130,14 +132,14 @@ def _needs(problem: PlacementProblem, group: Iterable[int], shared: Shared) -> l
     for index in group:
         task = problem.tasks[index]
         found.update(dict.fromkeys(task.opens))
-        found.update({(key, name): None for key, name, _ in task.again})
+        found.update({look.opening: None for look in task.again})
         if _is_a_look_at_once(task, shared):
             found[_as_a_look(task)] = None
         for key, state in task.opens:
             if state == HUB_OFF and key in shared.hubs:
                 found[((key[0], HUB_WORK, key[2]), key[1])] = None
                 for hub in shared.hubs[key]:
-                    found.update({(look, name): None for look, name, _ in problem.tasks[hub].again})
+                    found.update({look.opening: None for look in problem.tasks[hub].again})
     return list(found)
 
 
@@ -158,8 +160,35 @@ def _own_minutes(problem: PlacementProblem, index: int, shared: Shared) -> float
     for key, state in task.opens:
         if state == HUB_OFF and task.resets:
             same = [i for i in shared.hubs.get(key, ()) if problem.tasks[i].thing == task.thing]
-            return max(0.0, task.longest_minutes - sum(problem.tasks[i].longest_minutes for i in same))
-    return task.longest_minutes
+            return max(0.0, _least(task) - sum(_least(problem.tasks[i]) for i in same))
+    return _least(task)
+
+
+def _least(task: Task) -> float:
+    """Minutes of the shorter of a task's visits; what the others take besides goes by the visit before."""
+    return task.minutes if task.later_minutes is None else min(first_minutes(task), task.later_minutes)
+
+
+def _by_turn(
+    problem: PlacementProblem, groups: tuple[tuple[int, ...], ...], arc: Floats, again: Floats
+) -> tuple[Floats, Flags]:
+    """Time of first and of later visits beyond the shorter of both; what that costs goes to `arc` or `again`.
+
+    What belongs to a hub is done by whoever has it off, so there it counts for every renewal.
+    """
+    sites = len(problem.sites)
+    more, along = np.zeros((len(groups), 2, sites)), np.zeros(len(groups), dtype=bool)
+    for g, group in enumerate(groups):
+        tasks = [problem.tasks[index] for index in group]
+        along[g] = is_with_the_hub(tasks[0])
+        for task in tasks:
+            if task.later_minutes is not None:
+                both = [first_minutes(task) - _least(task), task.later_minutes - _least(task)]
+                cost, into = _money(problem, both), arc if along[g] else again
+                into[g, 0, :sites] += cost[0]
+                into[g, 1:, :sites] += cost[1]
+                more[g] += _time(problem, both)
+    return more, along
 
 
 def _visits(
@@ -196,24 +225,21 @@ def _quiet(problem: PlacementProblem) -> Floats:
 def _openings(
     problem: PlacementProblem, openings: tuple[Opening, ...], shared: Shared
 ) -> tuple[Floats, Floats]:  # fmt: skip
-    looks = {(key, name): minutes for task in problem.tasks for key, name, minutes in task.again}
+    looks = {(look.unit, look.side, look.item): look.minutes for task in problem.tasks for look in task.again}
     minutes: list[float] = []
     parts: list[range] = []
     for key, state in openings:
-        if key[1] == AGAIN:
+        if key[1] in (AGAIN, HALT):
             found = [0.0]
+        elif key[1] == LATER:
+            found = [looks[(key[0], key[2], state)]]
         elif key[1] == HUB_WORK:
-            found = [problem.tasks[i].longest_minutes for i in shared.hubs.get((key[0], state, key[2]), ())]
+            found = [_least(problem.tasks[i]) for i in shared.hubs.get((key[0], state, key[2]), ())]
         else:
             found = [problem.open_minutes[(key[1], state)], problem.close_minutes[(key[1], state)]]
         parts.append(range(len(minutes), len(minutes) + len(found)))
         minutes += found
-    cost = _of_groups(np.add, _money(problem, minutes), parts)
-    for o, (key, state) in enumerate(openings):
-        if key[1] == AGAIN:
-            look = looks[(key, state)]
-            cost[o] = [round(again_cost(problem, s, look) * THOUSAND) for s in range(len(problem.sites))]
-    return cost, _of_groups(np.add, _time(problem, minutes), parts)
+    return _of_groups(np.add, _money(problem, minutes), parts), _of_groups(np.add, _time(problem, minutes), parts)
 
 
 def _keeps(problem: PlacementProblem, openings: tuple[Opening, ...]) -> tuple[Floats, Floats, Floats]:
@@ -221,7 +247,7 @@ def _keeps(problem: PlacementProblem, openings: tuple[Opening, ...]) -> tuple[Fl
     cost, here, after = np.zeros(shape), np.zeros(shape), np.zeros(shape)
     nights = [s for s in range(problem.workshop_count - 1) if may_stay_open(problem, s)]
     for o, (key, state) in enumerate(openings):
-        if nights and key[1] not in (AGAIN, HUB_WORK, AT_ONCE):
+        if nights and key[1] not in (AGAIN, HALT, LATER, HUB_WORK, AT_ONCE):
             parts = [problem.close_minutes[(key[1], state)], problem.open_minutes[(key[1], state)]]
             (close_cost, open_cost), (close_time, open_time) = _money(problem, parts), _time(problem, parts)
             for s in nights:
@@ -309,42 +335,6 @@ def _counts(problem: PlacementProblem, groups: tuple[tuple[int, ...], ...]) -> F
     return counts
 
 
-def _rooms(problem: PlacementProblem) -> tuple[Floats, Floats]:
-    """Minutes of each site, under the owner's ceiling for a day on the road, and of the road as a whole.
-
-    What water that was met calls for comes on top of a ceiling, never of the minutes that there are.
-    """
-    count = len(problem.sites)
-    more, most = _beyond_ceilings(problem)
-    rows, room = np.zeros((count, count + 1)), np.full(count + 1, np.inf)
-    for s, site in enumerate(problem.sites):
-        rows[s, s] = 1.0
-        on_the_road = site.kind == STOP and not problem.at_home[s]
-        limits = [] if site.minutes is None else [site.minutes]
-        if on_the_road:
-            rows[s, count] = 1.0
-            if problem.ceilings.day_minutes is not None:
-                limits.append(problem.ceilings.day_minutes * site.days + more[s])
-        if limits:
-            room[s] = np.floor(min(limits) * TENTHS + 1e-6)
-    if problem.ceilings.trip_minutes is not None:
-        room[count] = np.floor((problem.ceilings.trip_minutes + most) * TENTHS + 1e-6)
-    return rows, room
-
-
-def _beyond_ceilings(problem: PlacementProblem) -> tuple[list[float], float]:
-    """Minutes that water met asks for: at each site in its window, and at most in all."""
-    more, most = [0.0] * len(problem.sites), 0.0
-    for task in problem.tasks:
-        if task.water_met and task.window is not None:
-            here = range(task.window[0], task.window[1] + 1)
-            taken = [alone_minutes(problem, task) * problem.place_factor[s] for s in here]
-            for s, minutes in zip(here, taken, strict=True):
-                more[s] += minutes
-            most += max(taken)
-    return more, most
-
-
 def as_placing(given: Stated, own: Flags, method: str) -> Placing:
     """The visits of each row as visits of its tasks, with what belongs to an open hub, and what stays open."""
     problem = given.problem
@@ -393,32 +383,3 @@ def _kept(problem: PlacementProblem, placing: Placing) -> frozenset[tuple[int, P
         for key, state in opened[s] & opened[s + 1]
         if key[1] != AT_ONCE
     )
-
-
-def unmet_of(problem: PlacementProblem, placing: Placing) -> tuple[Unmet, ...]:
-    """Hard limits that are not kept, with the site where the item is done at last."""
-    found = []
-    for index, task in enumerate(problem.tasks):
-        if task.window is None:
-            start = -1
-            for site in (*renewals(problem, placing, index), problem.last):
-                if site > start and task.sound[start + 1] < site:
-                    found.append(Unmet(index, site, why_unmet(problem, task, start)))
-                start = max(start, site)
-    return tuple(found)
-
-
-def why_unmet(problem: PlacementProblem, task: Task, at: int) -> str:
-    """Why nothing between a renewal at site `at` (-1 = today) and the limit can take the task."""
-    last = task.sound[at + 1]
-    before = problem.sites[at + 1 : last + 1]
-    if not before:
-        return "no workshop day or stop comes before its limit"
-    if not any(can_stand(problem, task, s) for s in range(at + 1, last + 1)):
-        late = all(s < task.earliest for s in range(at + 1, last + 1))
-        return (
-            "parts cannot arrive before its limit"
-            if late
-            else f"needs a {task.facility}, and none comes before its limit"
-        )
-    return "no time left at any place before its limit"

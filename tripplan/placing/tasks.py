@@ -6,13 +6,14 @@ from datetime import date
 
 from tripplan.due.standing import Situation, Standing
 from tripplan.placing.both_sides import twins_of
+from tripplan.placing.followed_up import takes_looks
 from tripplan.placing.lateness import lateness, shape_of
 from tripplan.placing.problem import (
-    AGAIN,
     AT_ONCE,
     STOP,
     THOUSAND,
     Ceilings,
+    LookAgain,
     PlaceKey,
     PlacementProblem,
     Site,
@@ -49,8 +50,7 @@ def placement_problem(standings: Sequence[Standing], calls: Sequence[Call], s: S
     covered_by = _coverers(ordered, s)
     at_home = tuple(is_at_home(site, s.trip) for site in sites)
     rates, value = rates_of(s), s.catalogue.assumed
-    camp = value("place_factor_camp").value
-    return PlacementProblem(
+    problem = PlacementProblem(
         sites=sites,
         tasks=ordered,
         covered_by=covered_by,
@@ -65,15 +65,22 @@ def placement_problem(standings: Sequence[Standing], calls: Sequence[Call], s: S
         ),
         at_home=at_home,
         set_out_minutes=value("set_out_minutes").value + value("clean_up_minutes").value,
-        halt_price=camp * rates.holiday_hour / MINUTES_PER_HOUR,
+        halt_factor=value("place_factor_camp").value,
+        halt_hour_price=rates.holiday_hour,
         tolerance_share=value("tolerance_share").value,
         short_share=value("short_time_share").value,
         depart=s.trip.depart,
         quiet_days=value("opening_near_departure_days").value,
-        shakedown=s.trip.shakedown_km > 0,
+        shakedown_km=s.trip.shakedown_km,
+        legs=tuple((end, leg.date) for end, leg in zip(_ends_km(s), s.timeline.legs, strict=True)),
         ceilings=ceilings_of(s),
         twins=twins_of(ordered, covered_by),
     )
+    return replace(problem, takes_looks=takes_looks(problem))
+
+
+def _ends_km(s: Situation) -> list[float]:
+    return [start + leg.distance_km for start, leg in zip(s.timeline.starts_km, s.timeline.legs, strict=True)]
 
 
 def is_at_home(site: Site, trip: Trip) -> bool:
@@ -136,7 +143,8 @@ def with_calls(problem: PlacementProblem, calls: Sequence[Call], s: Situation) -
     once = _once_tasks(calls, problem.sites, problem.teardown, s)
     ordered = tuple(sorted([*kept, *once], key=lambda task: task.key))
     covered_by = _coverers(ordered, s)
-    return replace(problem, tasks=ordered, covered_by=covered_by, twins=twins_of(ordered, covered_by))
+    again = replace(problem, tasks=ordered, covered_by=covered_by, twins=twins_of(ordered, covered_by))
+    return replace(again, takes_looks=takes_looks(again))
 
 
 def _each_morning(standing: Standing, sites: Sequence[Site], task: Task, today: date) -> Task:
@@ -241,14 +249,14 @@ def follow_ups_of(task: Task) -> tuple[FollowUp, ...]:
     return tuple(dict.fromkeys((*own, *wheel_off_looks(task))))
 
 
-def looks_after(task: Task, catalogue: Catalogue) -> tuple[tuple[PlaceKey, str, float], ...]:
-    """The looks that follow a task some km later, with their minutes."""
+def looks_after(task: Task, catalogue: Catalogue) -> tuple[LookAgain, ...]:
+    """The looks that follow a task some km later."""
     found = []
     for follow in follow_ups_of(task):
         item = catalogue.find(follow.item)
         if not follow.at_once and item is not None and item.fits(task.unit):
             side = task.position if item.positions else None
-            found.append(((task.unit.id, AGAIN, side), f"{item.id} {follow.low_km:g}-{follow.high_km:g}", item.minutes))
+            found.append(LookAgain(item.id, task.unit.id, side, follow.low_km, follow.high_km, item.minutes))
     return tuple(found)
 
 

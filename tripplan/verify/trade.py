@@ -6,8 +6,10 @@ Common practice, no source.
 from collections.abc import Iterator
 
 from tripplan.records.catalogue import Item
+from tripplan.verify.again import away_looks, away_minutes
 from tripplan.verify.facts import (
     AFTER_WATER,
+    NUTS,
     RECHECK,
     SIDES,
     SMALL,
@@ -25,7 +27,6 @@ from tripplan.verify.slots import teardown_rows
 
 HUB_OFF, WHEEL_OFF = "hub off", "wheel off"
 WITH_THE_HUB = ("repack", "renew")
-NUTS = {"vehicle": "wheel_nuts", "trailer": "trailer_wheel_nuts"}
 NUTS_LOW_KM, NUTS_HIGH_KM = 50.0, 100.0
 ABOUT_AS_FAR = 0.25
 
@@ -132,31 +133,22 @@ def _places(facts: Facts, entry: Json) -> set[int]:
     return {max(facts.spot[slot], len(facts.home_days) - 1) for slot in entry["placed"]}
 
 
-def work_minutes(facts: Facts, slot: Json) -> float:
-    """Minutes of a slot as they take there, setting out in, without looks that follow earlier work."""
-    later = sum(job["minutes"] for job in slot["jobs"] if job["kind"] == RECHECK and not _is_at_once(facts, slot, job))
-    return float(slot["minutes_planned"] - later)
-
-
-def _is_at_once(facts: Facts, slot: Json, job: Json) -> bool:
-    return any(
-        key_of(check) == key_of(job) and check["slot"] == slot["id"] == check["after_slot"]
-        for check in facts.plan["rechecks"]
-    )
-
-
 def _ceilings(facts: Facts) -> Iterator[Broken]:
-    """What the owner gives of the road: in a day, and over the trip with one longer spell."""
-    trip, total, water_met = facts.trip, 0.0, _water_met_minutes(facts)
+    """What the owner gives of the road: in a day, and over the trip with one longer spell; looks at halts count."""
+    trip, water_met = facts.trip, _water_met_minutes(facts)
+    halts = [check for check in away_looks(facts) if check["leg"] is not None]
+    total = sum(away_minutes(facts, check) for check in halts)
     given = {
         name: facts.catalogue.assumed(name).value if getattr(trip, name) is None else getattr(trip, name)
         for name in ("road_day_limit_minutes", "road_daily_minutes", "road_long_spell_minutes")
     }
     for slot in facts.slots:
         if facts.is_on_the_road(slot):
-            spent, most = work_minutes(facts, slot), given["road_day_limit_minutes"] * _days(slot)
-            most += water_met * slot["place_factor"]
+            spent, most = float(slot["minutes_planned"]), given["road_day_limit_minutes"] * _days(slot)
             total += spent
+            if facts.legs[slot["after_leg"]]["date"] == slot["date"]:
+                spent += sum(away_minutes(facts, check) for check in halts if check["leg"] == slot["after_leg"])
+            most += water_met * slot["place_factor"]
             if spent > most + 0.1:
                 yield Broken(
                     "ceiling of a day", slot["id"], f"{spent:g} minutes of work where the owner gives {most:g}"

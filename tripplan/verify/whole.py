@@ -9,11 +9,12 @@ from collections.abc import Iterator, Sequence
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import HistoryRow, Rig, Trip
 from tripplan.records.units import MINUTES_PER_HOUR
+from tripplan.verify.again import again_rules, away_looks, away_minutes
 from tripplan.verify.facts import SMALL, Broken, Facts, Json
 from tripplan.verify.figures import figure_rules
 from tripplan.verify.limits import limit_rules
 from tripplan.verify.slots import slot_rules
-from tripplan.verify.trade import trade_rules, work_minutes
+from tripplan.verify.trade import trade_rules
 from tripplan.verify.water import follow_up_rules, recheck_rules, water_rules
 
 DEARER_SHARE = 0.005
@@ -25,7 +26,7 @@ def verify(plan: Json, rig: Rig, history: Sequence[HistoryRow], trip: Trip, cata
     found = [*_head(facts)]
     if found:
         return tuple(found)
-    every = (figure_rules, limit_rules, slot_rules, trade_rules, follow_up_rules, recheck_rules, water_rules, _totals)
+    every = (figure_rules, limit_rules, slot_rules, trade_rules, follow_up_rules, recheck_rules, again_rules, water_rules, _totals)
     for rules in every:
         found += rules(facts)
     return tuple(dict.fromkeys(found))
@@ -48,11 +49,12 @@ def _head(facts: Facts) -> Iterator[Broken]:
 
 
 def _totals(facts: Facts) -> Iterator[Broken]:
-    """Minutes are those of the slots with the looks on the spot, without later re-checks; cost at least the labour."""
+    """Minutes are those of the slots and of the looks that fall at none; cost at least the labour."""
     totals = facts.plan["totals"]
-    per_slot = [work_minutes(facts, slot) for slot in facts.slots]
-    if abs(sum(per_slot) - totals["plan"]["minutes"]) > SMALL * max(1.0, sum(per_slot)):
-        yield Broken("totals", "minutes", f"the slots hold {sum(per_slot):g}, said {totals['plan']['minutes']:g}")
+    per_slot = [float(slot["minutes_planned"]) for slot in facts.slots]
+    every = sum(per_slot) + sum(away_minutes(facts, check) for check in away_looks(facts))
+    if abs(every - totals["plan"]["minutes"]) > SMALL * max(1.0, every):
+        yield Broken("totals", "minutes", f"slots and halts hold {every:g}, said {totals['plan']['minutes']:g}")
     labour = sum(
         minutes / MINUTES_PER_HOUR * _hour(facts, slot) for minutes, slot in zip(per_slot, facts.slots, strict=True)
     )

@@ -1,0 +1,125 @@
+"""Where the looks fall that work brings some km later, and what they take there.
+
+Behind a shakedown they are done on the last day at home, on the road at a stop that lies in
+their window, else at a halt; what would come after the trip is done at home. A place takes no
+more of them than it could hold if all came that can: the longest are left to a halt.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from tripplan.placing.problem import AT_ONCE, STOP, WORKSHOP, LookAgain, PlaceKey, PlacementProblem, Placing
+from tripplan.records.units import MINUTES_PER_HOUR
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """One look at the place where it falls: a site, or a halt at this trip km, past the end = after return."""
+
+    item: str
+    unit: str
+    side: str | None
+    minutes: float
+    site: int | None
+    at_km: float
+
+
+def looks_due(problem: PlacementProblem, placing: Placing) -> tuple[Due, ...]:
+    """Every look that the work of a placing brings, once where several jobs bring the same."""
+    found: dict[tuple[str, str, str, int | float], Due] = {}
+    for task, visits in zip(problem.tasks, placing.visits, strict=True):
+        for site in visits:
+            for look in task.again:
+                due = falls(problem, site, look)
+                where = due.at_km if due.site is None else due.site
+                found.setdefault((due.item, due.unit, due.side or "", where), due)
+    return tuple(found.values())
+
+
+def falls(problem: PlacementProblem, site: int, look: LookAgain) -> Due:
+    """Where a look falls that work at this site brings."""
+    at = falls_at(problem, site, look.low_km, look.high_km)
+    if at is not None and (at, look.item, look.unit, look.side) not in problem.takes_looks:
+        at = None
+    km = problem.sites[site].trip_km + look.low_km
+    return Due(look.item, look.unit, look.side, look.minutes, at, problem.sites[at].trip_km if at is not None else km)
+
+
+def falls_at(problem: PlacementProblem, site: int, low_km: float, high_km: float) -> int | None:
+    """The last workshop day behind a shakedown, or the first stop in the window; None where there is none."""
+    here = problem.sites[site]
+    if here.kind == WORKSHOP and low_km <= problem.shakedown_km:
+        later = [s for s in range(site + 1, problem.workshop_count) if problem.sites[s].date > here.date]
+        if later:
+            return later[-1]
+    for index in range(site + 1, len(problem.sites)):
+        there = problem.sites[index]
+        if there.kind == STOP and here.trip_km + low_km <= there.trip_km <= here.trip_km + high_km:
+            return index
+    return None
+
+
+def looks_on_the_spot(problem: PlacementProblem) -> frozenset[tuple[PlaceKey, str]]:
+    """The looks that some act brings at once: work at a place shares those, whoever asks for them."""
+    return frozenset(pair for task in problem.tasks for pair in task.opens if pair[0][1] == AT_ONCE)
+
+
+def takes_looks(problem: PlacementProblem) -> frozenset[tuple[int, str, str, str | None]]:
+    """Sites, and looks that they have the minutes for under the owner's ceiling, whatever else falls due there."""
+    could: dict[int, dict[tuple[str, str, str | None], float]] = {}
+    for look in dict.fromkeys(look for task in problem.tasks for look in task.again):
+        for site in range(len(problem.sites)):
+            at = falls_at(problem, site, look.low_km, look.high_km)
+            if at is not None:
+                could.setdefault(at, {})[(look.item, look.unit, look.side)] = look.minutes
+    found = []
+    for at, looks in could.items():
+        left = most_minutes(problem, at)
+        for thing, minutes in sorted(looks.items(), key=lambda entry: (entry[1], str(entry[0]))):
+            left -= minutes * problem.place_factor[at]
+            if left >= 0:
+                found.append((at, *thing))
+    return frozenset(found)
+
+
+def most_minutes(problem: PlacementProblem, at: int) -> float:
+    """The minutes of a site, or what the owner gives of the road for its days, whichever is less."""
+    site = problem.sites[at]
+    limits = [float("inf") if site.minutes is None else site.minutes]
+    if site.kind == STOP and not problem.at_home[at] and problem.ceilings.day_minutes is not None:
+        limits.append(problem.ceilings.day_minutes * site.days)
+    return min(limits)
+
+
+def is_on_the_road(problem: PlacementProblem, at_km: float) -> bool:
+    """True for a halt before the trip ends."""
+    return at_km < problem.sites[problem.last].trip_km
+
+
+def halt_minutes(problem: PlacementProblem, due: Due) -> float:
+    """What a look away from every site takes: at a halt on the road, or at home after return."""
+    return due.minutes * (problem.halt_factor if is_on_the_road(problem, due.at_km) else 1.0)
+
+
+def halt_cost(problem: PlacementProblem, due: Due) -> float:
+    """What such a look costs, in the owner's currency."""
+    price = problem.halt_hour_price if is_on_the_road(problem, due.at_km) else problem.hour_price[problem.last]
+    return halt_minutes(problem, due) / MINUTES_PER_HOUR * price
+
+
+def halts(problem: PlacementProblem, looks: Iterable[Due]) -> list[Due]:
+    """Those of the looks that fall at no site."""
+    return [due for due in looks if due.site is None]
+
+
+def stop_of_the_day(problem: PlacementProblem, at_km: float) -> int | None:
+    """The stop on the road that is reached on the day of this km, if any: it shares that day's ceiling."""
+    if not is_on_the_road(problem, at_km):
+        return None
+    leg = next((number for number, (end_km, _) in enumerate(problem.legs) if at_km < end_km), None)
+    if leg is None:
+        return None
+    for index, site in enumerate(problem.sites):
+        if site.kind == STOP and not problem.at_home[index] and site.legs_done == leg + 1:
+            return index if site.date == problem.legs[leg][1] else None
+    return None

@@ -1,0 +1,69 @@
+"""Rules about looks that follow work some km later: what they take, and that each place that could take one does.
+
+A look in a slot takes the minutes of the place; one at a halt those of a camp; one after return
+those of the home shed. At one halt the same look is done once, whoever asks for it.
+"""
+
+from collections.abc import Iterator
+
+from tripplan.verify.facts import NUTS, SMALL, STOP, WORKSHOP, Broken, Facts, Json, key_of, named
+from tripplan.verify.slots import place_factor
+
+
+def away_looks(facts: Facts) -> list[Json]:
+    """The looks that fall at no slot, each once."""
+    found: dict[object, Json] = {}
+    for check in facts.plan["rechecks"]:
+        if check["slot"] is None:
+            found.setdefault((*key_of(check), check["from_km"]), check)
+    return list(found.values())
+
+
+def away_minutes(facts: Facts, check: Json) -> float:
+    """What the tables give such a look."""
+    factor = facts.catalogue.assumed("place_factor_camp").value if check["leg"] is not None else 1.0
+    return float(facts.catalogued[check["item"]].minutes * factor)
+
+
+def again_rules(facts: Facts) -> Iterator[Broken]:
+    """Minutes of each look by the tables, and no halt where a place in its window has the time."""
+    end_km = facts.slots[-1]["trip_km"]
+    for check in facts.plan["rechecks"]:
+        if (check["from_km"] < end_km) != (check["leg"] is not None) and check["slot"] is None:
+            yield Broken("look again", named(check), f"from km {check['from_km']:g} of {end_km:g}: road or after return?")
+        slot = None if check["slot"] is None else facts.slots[facts.spot[check["slot"]]]
+        minutes = (
+            away_minutes(facts, check) if slot is None
+            else facts.catalogued[check["item"]].minutes * place_factor(facts, slot)
+        )  # fmt: skip
+        if abs(minutes - check["minutes"]) > SMALL:
+            yield Broken("look again", named(check), f"takes {minutes:g} by the tables, said {check['minutes']:g}")
+        if slot is None and check["leg"] is not None:
+            yield from _passes_a_place_with_time(facts, check)
+
+
+def _passes_a_place_with_time(facts: Facts, check: Json) -> Iterator[Broken]:
+    """The first place in the window takes the look, where it could hold every look there is."""
+    here = facts.slots[facts.spot[check["after_slot"]]]
+    after = facts.slots[facts.spot[check["after_slot"]] + 1 :]
+    shaken = here["kind"] == WORKSHOP and facts.trip.shakedown_km >= check["from_km"] - here["trip_km"]
+    days = [slot for slot in after if shaken and slot["kind"] == WORKSHOP and slot["date"] > here["date"]]
+    stops = [slot for slot in after if slot["kind"] == STOP and check["from_km"] <= slot["trip_km"] <= check["to_km"]]
+    for slot in (*days[-1:], *stops)[:1]:
+        most = float("inf") if slot["minutes_available"] is None else slot["minutes_available"]
+        if facts.is_on_the_road(slot):
+            given = facts.trip.road_day_limit_minutes
+            most = min(most, facts.catalogue.assumed("road_day_limit_minutes").value if given is None else given)
+        if most >= _every_look_minutes(facts) * place_factor(facts, slot):
+            yield Broken("look again", named(check), f"{slot['id']} lies in its window and has the time for every look")
+
+
+def _every_look_minutes(facts: Facts) -> float:
+    """Minutes of the home shed for all looks that follow some work, on every unit and side."""
+    after = {follow.item for item in facts.catalogue.items for follow in item.follow_ups if follow.high_km > 0}
+    after |= set(NUTS.values())
+    return sum(
+        item.minutes * max(1, len(item.positions))
+        for item in facts.catalogue.items if item.id in after
+        for unit in facts.rig.units if item.fits(unit)
+    )  # fmt: skip
