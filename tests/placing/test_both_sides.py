@@ -41,3 +41,16 @@ def test_what_is_done_on_the_way_has_to_be_paired_as_well() -> None:
         row(TODAY, 400, "seal", "renew", 4, position="right"), catalogue=both,
     )  # fmt: skip
     assert names(odd) == []
+
+
+def test_a_look_that_comes_along_at_once_stays_one_job_whatever_its_brakes_went_through() -> None:
+    """If not, the play of one wheel would be measured, and that of the other left."""
+    brakes = thing("brakes", act="adjust", km=1000, positions="left;right", covers="play", follow_ups="play 0-0 km")
+    play = thing("play", act="measure", km=2000, positions="left;right")
+    given = sides(
+        row(TODAY, 300, "play", "measure"), row(TODAY, 100, "brakes", "adjust", 3, position="left"),
+        row(TODAY, 450, "brakes", "adjust", 4, position="right"), catalogue=tables(brakes, play),
+    )  # fmt: skip
+    assert names(given) == [("play", "left", "right")]
+    of_play = [by for task, by in zip(given.tasks, given.covered_by, strict=True) if task.item.id == "play"]
+    assert of_play == [(), ()]  # brakes of one side alone do not do the job of both

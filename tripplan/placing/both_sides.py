@@ -6,7 +6,7 @@ whatever places work. That an axle is worked on as a pair is common practice, no
 
 from collections.abc import Mapping, Sequence
 
-from tripplan.placing.problem import PlacementProblem, Placing, Task
+from tripplan.placing.problem import AT_ONCE, PlacementProblem, Placing, Task
 
 Pair = tuple[int, int]
 ABOUT_AS_FAR = 0.25
@@ -16,8 +16,8 @@ ABOUT_AS_FAR = 0.25
 def twins_of(tasks: Sequence[Task], covered_by: Sequence[tuple[int, ...]]) -> tuple[Pair, ...]:
     """Pairs of tasks that are one act at two sides of a unit, about as far gone.
 
-    What does them on the way has to be paired as well, or be the same for both; what water calls
-    for is called for on both sides alike.
+    What does them on the way has to be paired as well, or be the same for both, or bring them at
+    once, so that they take no time of their own there; what water calls for is called for on both sides alike.
     """
     first: dict[object, int] = {}
     pairs: dict[int, int] = {}
@@ -31,7 +31,8 @@ def twins_of(tasks: Sequence[Task], covered_by: Sequence[tuple[int, ...]]) -> tu
                 pairs[other] = index
     while odd := [
         one for one, other in pairs.items()
-        if tasks[one].window is None and not _mirrored(covered_by[one], covered_by[other], pairs)
+        if tasks[one].window is None
+        and not all(_brings(tasks, index, one, other) for index in _of_one_side(covered_by[one], covered_by[other], pairs))
     ]:  # fmt: skip
         for one in odd:
             del pairs[one]
@@ -44,9 +45,26 @@ def _about_alike(one: Task, other: Task) -> bool:
     return abs(one.shares[0][-1] - other.shares[0][-1]) <= ABOUT_AS_FAR
 
 
-def _mirrored(one: Sequence[int], other: Sequence[int], pairs: Mapping[int, int]) -> bool:
+def _of_one_side(one: Sequence[int], other: Sequence[int], pairs: Mapping[int, int]) -> set[int]:
+    """What does only one of two sides on the way, its own other side being no part of a pair."""
     both = {**pairs, **{value: key for key, value in pairs.items()}}
-    return {both.get(index, index) for index in one} == set(other)
+    return {i for i in one if both.get(i, i) not in other} | {i for i in other if both.get(i, i) not in one}
+
+
+def _brings(tasks: Sequence[Task], index: int, one: int, other: int) -> bool:
+    """True when a task brings one of these two looks on the spot."""
+    looks = {((task.unit.id, AT_ONCE, task.position), task.item.id) for task in (tasks[one], tasks[other])}
+    return not looks.isdisjoint(tasks[index].opens)
+
+
+def done_for_both(covered_by: Sequence[tuple[int, ...]], twins: Sequence[Pair]) -> tuple[tuple[int, ...], ...]:
+    """What does a task on the way, without what does only one side of a pair: a pair is done when both sides are."""
+    found, pairs = list(covered_by), dict(twins)
+    for one, other in twins:
+        lone = _of_one_side(covered_by[one], covered_by[other], pairs)
+        for index in (one, other):
+            found[index] = tuple(i for i in covered_by[index] if i not in lone)
+    return tuple(found)
 
 
 def split_twins(problem: PlacementProblem, placing: Placing) -> tuple[Pair, ...]:

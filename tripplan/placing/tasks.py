@@ -5,7 +5,7 @@ from dataclasses import replace
 from datetime import date
 
 from tripplan.due.standing import Situation, Standing
-from tripplan.placing.both_sides import twins_of
+from tripplan.placing.both_sides import Pair, done_for_both, twins_of
 from tripplan.placing.followed_up import takes_looks
 from tripplan.placing.lateness import lateness, shape_of
 from tripplan.placing.problem import (
@@ -47,7 +47,7 @@ def placement_problem(standings: Sequence[Standing], calls: Sequence[Call], s: S
     tasks = [_renewal(standing, sites, teardown, prices, s) for standing in standings]
     tasks += _once_tasks(calls, sites, teardown, s)
     ordered = tuple(sorted(tasks, key=lambda task: task.key))
-    covered_by = _coverers(ordered, s)
+    covered_by, twins = _paired(ordered, _coverers(ordered, s))
     at_home = tuple(is_at_home(site, s.trip) for site in sites)
     rates, value = rates_of(s), s.catalogue.assumed
     problem = PlacementProblem(
@@ -74,7 +74,7 @@ def placement_problem(standings: Sequence[Standing], calls: Sequence[Call], s: S
         shakedown_km=s.trip.shakedown_km,
         legs=tuple((end, leg.date) for end, leg in zip(_ends_km(s), s.timeline.legs, strict=True)),
         ceilings=ceilings_of(s),
-        twins=twins_of(ordered, covered_by),
+        twins=twins,
     )
     return replace(problem, takes_looks=takes_looks(problem))
 
@@ -142,9 +142,15 @@ def with_calls(problem: PlacementProblem, calls: Sequence[Call], s: Situation) -
     kept = [task for task in problem.tasks if task.window is None]
     once = _once_tasks(calls, problem.sites, problem.teardown, s)
     ordered = tuple(sorted([*kept, *once], key=lambda task: task.key))
-    covered_by = _coverers(ordered, s)
-    again = replace(problem, tasks=ordered, covered_by=covered_by, twins=twins_of(ordered, covered_by))
+    covered_by, twins = _paired(ordered, _coverers(ordered, s))
+    again = replace(problem, tasks=ordered, covered_by=covered_by, twins=twins)
     return replace(again, takes_looks=takes_looks(again))
+
+
+def _paired(tasks: Sequence[Task], covered_by: tuple[tuple[int, ...], ...]) -> tuple[tuple[tuple[int, ...], ...], tuple[Pair, ...]]:
+    """What does each task on the way, and which are two sides of one job."""
+    twins = twins_of(tasks, covered_by)
+    return done_for_both(covered_by, twins), twins
 
 
 def _each_morning(standing: Standing, sites: Sequence[Site], task: Task, today: date) -> Task:
