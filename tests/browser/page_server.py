@@ -52,6 +52,26 @@ class Served:
         self.thread.join(5)
 
 
+def in_sight(page: Any, what: str, number: int = 0) -> Any:
+    """The element of that selector and number, counted from 0, with all that it is folded into laid open."""
+    found = page.locator(what).nth(number)
+    found.evaluate(
+        "e => { for (let f = e.closest('details'); f; f = f.parentElement.closest('details')) f.open = true; }"
+    )
+    return found
+
+
+def unfold(page: Any, number: int = 0) -> Any:
+    """Open that job of the day, counted from 0; what was found is entered in what is given back."""
+    return in_sight(page, ".more .found", number)
+
+
+def found(page: Any, number: int = 0) -> str:
+    """What is entered as found there; empty when nothing is."""
+    pressed = page.locator(".found").nth(number).locator(".find[aria-pressed=true]")
+    return str(pressed.first.text_content()) if pressed.count() else ""
+
+
 def from_demo(page: Any, there: Served, name: str) -> None:
     """Go through the first visit to a demo."""
     page.goto(f"{there.address}/")

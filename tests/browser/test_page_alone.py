@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 
-from tests.browser.page_server import DAY, PAGES, PHONE, Served, from_demo
+from tests.browser.page_server import DAY, PAGES, PHONE, Served, found, from_demo, in_sight, unfold
 from tripplan.files.demos import DEMOS, copy_demo
 
 ROOT = Path(__file__).parents[2]
@@ -37,7 +37,7 @@ def test_no_other_machine_is_ever_asked(browser: Any, served: Served) -> None:
     page.locator(".tick").first.click()
     page.locator(".tick[aria-pressed=true]").first.wait_for()
     page.goto(f"{served.address}/trip")
-    page.get_by_label("dust, row 6", exact=True).select_option("bulldust")
+    in_sight(page, "[name='legs.6.dust']").select_option("bulldust")
     page.get_by_role("button", name="Save and plan again").first.click()
     page.get_by_role("heading", name="The trip: saved.").wait_for()
     context.close()
@@ -57,7 +57,7 @@ def test_htmx_answers_the_forms(browser: Any, served: Served) -> None:
     assert page.evaluate("window.stillHere") is True
     page.goto(f"{served.address}/trip")
     page.evaluate("window.stillHere = true")
-    page.get_by_label("dust, row 6", exact=True).select_option("bulldust")
+    in_sight(page, "[name='legs.6.dust']").select_option("bulldust")
     page.get_by_role("button", name="Save and plan again").first.click()
     page.get_by_role("heading", name="The trip: saved.").wait_for()
     assert page.evaluate("window.stillHere") is True and "said=" in page.url
@@ -70,16 +70,16 @@ def test_nothing_entered_in_haste_is_lost(browser: Any, served: Served) -> None:
     from_demo(page, served, "after-crossing")
     page.goto(served.address + DAY)
     page.evaluate("""() => {
-        const ticks = document.querySelectorAll('.tick'), found = document.querySelectorAll('.one select');
+        const ticks = document.querySelectorAll('.tick'), found = document.querySelectorAll('.found');
         ticks[0].click(); ticks[1].click();
-        found[0].value = 'worn'; found[0].dispatchEvent(new Event('change', { bubbles: true }));
-        found[2].value = 'water'; found[2].dispatchEvent(new Event('change', { bubbles: true }));
+        found[0].querySelector('[data-word=worn]').click();
+        found[2].querySelector('[data-word=water]').click();
         ticks[3].click();
     }""")
-    page.locator(".tick[aria-pressed=true]").nth(2).wait_for()
+    page.locator(".tick[aria-pressed=true]").nth(2).wait_for(state="attached")
     page.goto(served.address + DAY)
     assert page.locator(".tick[aria-pressed=true]").count() == 3
-    assert [page.locator(".one select").nth(n).input_value() for n in (0, 2)] == ["worn", "water"]
+    assert [found(page, n) for n in (0, 2)] == ["worn", "water"]
     page.close()
 
 
@@ -89,14 +89,14 @@ def test_what_is_typed_while_an_answer_comes_is_kept(browser: Any, served: Serve
     from_demo(page, served, "after-crossing")
     page.goto(served.address + DAY)
     page.route("**/jobs/*", lambda route: (time.sleep(0.7), route.continue_()))
-    page.locator(".one select").first.select_option("worn")
+    unfold(page).locator("[data-word=worn]").click()
     note = page.locator(".note-in").first
     note.press_sequentially("growls", delay=60)
     note.press_sequentially(" at ninety", delay=200)
-    page.locator(".one input[type=hidden][value=worn]").first.wait_for(state="attached")
+    page.locator(".found input[type=hidden][value=worn]").first.wait_for(state="attached")
     assert note.input_value() == "growls at ninety"
     note.blur()
-    page.locator('.one input[type=hidden][value="growls at ninety"]').first.wait_for(state="attached")
+    page.locator('.found input[type=hidden][value="growls at ninety"]').first.wait_for(state="attached")
     assert page.locator(".problems").count() == 0
     page.close()
 
@@ -107,13 +107,13 @@ def test_another_windows_finding_is_not_written_over(browser: Any, served: Serve
     from_demo(one, served, "after-crossing")
     for page in (one, two):
         page.goto(served.address + DAY)
-    one.locator(".one select").first.select_option("worn")
-    one.locator(".one input[type=hidden][value=worn]").first.wait_for(state="attached")
-    two.locator(".one select").first.select_option("water")
+    unfold(one).locator("[data-word=worn]").click()
+    one.locator(".found input[type=hidden][value=worn]").first.wait_for(state="attached")
+    unfold(two).locator("[data-word=water]").click()
     told = two.get_by_role("alert")
     told.wait_for()
     assert "kept “worn”, yours was “water”" in told.inner_text()
-    assert two.locator(".one select").first.input_value() == "worn"
+    assert found(two) == "worn"
     one.close()
     two.close()
 
@@ -164,19 +164,19 @@ def test_the_work_goes_on_after_the_server_was_killed(browser: Any, mortal: Proc
     page = browser.new_page(viewport=PHONE)
     page.set_default_timeout(20_000)
     page.goto(mortal.address + DAY)
-    page.locator(".tick").nth(0).click()
-    page.locator(".one select").nth(0).select_option("worn")
-    page.locator(".one input[type=hidden][value=worn]").first.wait_for(state="attached")
+    in_sight(page, ".tick").click()
+    unfold(page).locator("[data-word=worn]").click()
+    page.locator(".found input[type=hidden][value=worn]").first.wait_for(state="attached")
     mortal.kill()
-    page.locator(".tick").nth(1).click()
-    page.locator(".note-in").nth(1).fill("stiff")
+    in_sight(page, ".tick", 1).click()
+    unfold(page, 1).locator(".note-in").fill("stiff")
     page.get_by_text("Not saved yet: the page could not be reached").wait_for()
     mortal.start()
-    page.locator('.one input[type=hidden][value="stiff"]').first.wait_for(state="attached")
+    page.locator('.found input[type=hidden][value="stiff"]').first.wait_for(state="attached")
     page.locator(".unsaved").wait_for(state="detached")
     page.goto(mortal.address + DAY)
     assert page.locator(".tick[aria-pressed=true]").count() == 2
-    assert page.locator(".one select").nth(0).input_value() == "worn"
+    assert found(page) == "worn"
     page.get_by_role("button", name=re.compile("Put 2 jobs")).click()
     page.get_by_role("heading", name=re.compile("into the history: saved")).wait_for()
     mortal.kill()

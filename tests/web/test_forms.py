@@ -25,6 +25,11 @@ def rows(path: Path) -> list[dict[str, str]]:
         return list(csv.DictReader(file))
 
 
+def words_of_page(text: str) -> str:
+    """What a person reads of a page: its main part without its marks."""
+    return str(document_fromstring(text).get_element_by_id("main").text_content())
+
+
 def snapshot(folder: Path) -> dict[str, bytes]:
     """Every input file of the folder."""
     return {p.name: p.read_bytes() for p in folder.iterdir() if p.is_file()}
@@ -54,7 +59,7 @@ def test_a_demo_that_there_is_not_is_told(visit: Callable[..., Any]) -> None:
     there = visit()
     token = there.get("/start").text.split('name="csrf" value="')[1].split('"')[0]
     answer = there.client.post("/start/demo", data={"csrf": token, "demo": "inland"})
-    assert answer.status_code == 422 and "A21" in answer.text
+    assert answer.status_code == 422 and "“inland”; accepted: one of the demos listed" in answer.text
     assert not there.folder.exists()
 
 
@@ -89,7 +94,8 @@ def test_a_wrong_rig_writes_nothing_and_keeps_what_was_typed(visit: Callable[...
     there = visit()
     token = there.get("/start").text.split('name="csrf" value="')[1].split('"')[0]
     answer = there.client.post("/start/rig", data={"csrf": token, "rig_name": "Mine", "home_zone": "Nowhere"})
-    assert answer.status_code == 422 and 'value="Mine"' in answer.text and "rig.toml" in answer.text
+    assert answer.status_code == 422 and 'value="Mine"' in answer.text and 'id="home_zone-wrong"' in answer.text
+    assert not re.search(r"rig\.toml|trip\.toml|unit\[|\b[A-Z]\d\d\b", words_of_page(answer.text))
     assert not (there.folder / "rig.toml").exists()
 
 
@@ -136,7 +142,8 @@ def test_a_refused_cell_is_shown_where_it_is_and_nothing_is_written(wet: Any) ->
     before = snapshot(wet.folder)
     answer = wet.post("/trip", wet.form("/trip") | {"legs.4.distance_km": "24O", "do": "save"})
     assert answer.status_code == 422 and 'value="24O"' in answer.text and 'aria-invalid="true"' in answer.text
-    assert "legs.csv row 4" in answer.text
+    assert 'id="legs.4.distance_km-wrong"' in answer.text
+    assert "legs.csv" not in words_of_page(answer.text) and "Leg 3: " in answer.text
     assert snapshot(wet.folder) == before
 
 

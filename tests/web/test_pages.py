@@ -110,7 +110,7 @@ def test_a_broken_folder_shows_its_problems(visit: Callable[..., Any]) -> None:
     replaced(there.folder, "legs.csv", "520", "52O")
     answer = there.get("/")
     assert answer.status_code == 409
-    assert "legs.csv row 2" in answer.text and "52O" in answer.text and "accepted" in answer.text
+    assert "Legs, row 2, distance, km" in answer.text and "“52O”; accepted" in answer.text
     assert there.get("/plan.json").json()["problems"][0]["file"] == "legs.csv"
 
 

@@ -1,5 +1,6 @@
 """What is written: each form checked for its token and its version, handed to an edge, and answered by a page."""
 
+from collections.abc import Mapping
 from datetime import date
 
 from fastapi import APIRouter, HTTPException, Request
@@ -15,14 +16,16 @@ from tripplan.web.access.keys import Keys, write_keys
 from tripplan.web.access.security import TRACK_PATH, pair_cookie
 from tripplan.web.forms import first_visit
 from tripplan.web.forms.fields import Form, after, last, poster, typed_problem
+from tripplan.web.forms.record_fields import UNITS
 from tripplan.web.forms.table_form import pasted
 from tripplan.web.forms.track_form import Dropped, with_track
 from tripplan.web.forms.trip_form import TripTyped, changes_of, clash_of, read_typed, trip_form, typed_from
+from tripplan.web.forms.typed import plain_day, plain_number
 from tripplan.web.open_trip import Desk
 from tripplan.web.pages import day_work, water
 from tripplan.web.pages.render import page, problem_page
 from tripplan.web.pages.trip_pages import desk_of, start_page, water_page, work_page
-from tripplan.web.saves.memory import Memory, read_memory
+from tripplan.web.saves.memory import Memory, Tick, read_memory
 
 routes = APIRouter()
 post = poster(routes)
@@ -88,7 +91,7 @@ def trip(request: Request, form: Form) -> Response:
 
 def _one_more(request: Request, typed: TripTyped, part: str) -> Response:
     grids = tuple(grid.with_blank() if grid.part == part else grid for grid in typed.grids)
-    shown = trip_form(desk_of(request), TripTyped(facts=typed.facts, grids=grids, version=typed.version))
+    shown = trip_form(desk_of(request), TripTyped(facts=typed.facts, grids=grids, version=typed.version), longer=part)
     return page(request, "trip.html.j2", **(shown | {"version": typed.version}))
 
 
@@ -97,7 +100,8 @@ def _paste(request: Request, typed: TripTyped, part: str, text: str) -> Response
     count = sum(len(new.rows) - len(old.filled()) for new, old in zip(grids, typed.grids, strict=True)
                 if new.part == part)  # fmt: skip
     note = f"{max(count, 0)} rows from the paste are in the table below. They are not saved yet: look, then save."
-    shown = trip_form(desk_of(request), TripTyped(facts=typed.facts, grids=grids, version=typed.version), note=note)
+    typed = TripTyped(facts=typed.facts, grids=grids, version=typed.version)
+    shown = trip_form(desk_of(request), typed, note=note, longer=part)
     return page(request, "trip.html.j2", **(shown | {"version": typed.version}))
 
 
@@ -140,9 +144,9 @@ def close_day(request: Request, form: Form) -> Response:
     """Put all that is ticked into the history, in one go, and plan again."""
     desk, slot = desk_of(request), request.path_params["slot"]
     with desk.writing():
-        ticks = read_memory(desk.folder).ticks(slot)
-        jobs, on, unit = day_work.jobs_for_log(ticks), last(form, "date"), last(form, "unit")
-        odometer = last(form, "odometer_km")
+        ticks = _ticks_to_close(desk, slot, last(form, "do") == "all")
+        jobs, on, unit = day_work.jobs_for_log(ticks), plain_day(last(form, "date")), last(form, "unit")
+        odometer = plain_number(last(form, "odometer_km"), "km")
         if not jobs:
             found = typed_problem("ticks", "nothing ticked", "at least one tick")
             return work_page(request, slot, problems=[found], status=422)
@@ -159,6 +163,15 @@ def close_day(request: Request, form: Form) -> Response:
             typed = {name: last(form, name) for name in ("date", "odometer_km")}
             return work_page(request, slot, problems=error.problems, status=422, typed=typed)
     return after("/jobs", number)
+
+
+def _ticks_to_close(desk: Desk, slot: str, is_whole: bool) -> Mapping[str, Tick]:
+    """What is ticked of a day, or with `is_whole` all of it."""
+    ticks, plan = read_memory(desk.folder).ticks(slot), desk.see().plan
+    known = day_work.slot_named(plan, slot) if plan else None
+    if not is_whole or plan is None or known is None:
+        return ticks
+    return day_work.all_done(day_work.day_of(plan, known, ticks), ticks)
 
 
 @post("/jobs/{slot}/done")
@@ -204,12 +217,15 @@ def cross(request: Request, form: Form) -> Response:
     """Record a crossing that was made, as `tripplan cross` does, and tell what to do now."""
     desk = desk_of(request)
     typed = {name: last(form, name) for name in form}
+    if last(form, "do") == "show" or (typed.get("depth") and water.depth_slip(typed["depth"])):
+        return water_page(request, typed, status=200 if last(form, "do") == "show" else 422)
     with desk.writing():
         if last(form, "version") != water.crossings_version(desk.folder):
             return water_page(request, typed, status=409, moved_on=True)
-        at = " ".join(part for part in (last(form, "day"), last(form, "time")) if part)
-        told = (last(form, "leg"), last(form, "depth"), last(form, "minutes") or None, last(form, "water"), at)
-        more = (last(form, "at_km") or None, None, last(form, "stalled") == "yes", last(form, "hubs_hot") == "yes")
+        at = " ".join(part for part in (plain_day(last(form, "day")), last(form, "time")) if part)
+        figures = {name: plain_number(last(form, name), UNITS[name]) for name in ("depth", "minutes", "at_km")}
+        told = (last(form, "leg"), figures["depth"], figures["minutes"] or None, last(form, "water"), at)
+        more = (figures["at_km"] or None, None, last(form, "stalled") == "yes", last(form, "hubs_hot") == "yes")
         today = _recorded_from(desk)
         try:
             number, _ = desk.record(

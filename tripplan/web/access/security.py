@@ -17,6 +17,7 @@ from tripplan.web.access.keys import Keys
 
 MOST_BODY_BYTES = 1_000_000
 MOST_TRACK_BYTES, TRACK_PATH = 40_000_000, "/trip/track"
+MOST_PHOTO_BYTES, PHOTO_PATH = 30_000_000, "/photo"
 READING = ("GET", "HEAD", "OPTIONS")
 LOCAL_NAMES = ("127.0.0.1", "localhost", "::1")
 FORM_COOKIE, PAIR_COOKIE = "tripplan_form", "tripplan_pair"
@@ -201,8 +202,8 @@ def pair_cookie(pair: str) -> str:
 
 
 def most_bytes(scope: Scope) -> int:
-    """How much one request may hold: a form's worth, or a track's where one is sent."""
-    return MOST_TRACK_BYTES if scope["path"] == TRACK_PATH else MOST_BODY_BYTES
+    """How much one request may hold: a form's worth, or that of a track or a photo where one is sent."""
+    return {TRACK_PATH: MOST_TRACK_BYTES, PHOTO_PATH: MOST_PHOTO_BYTES}.get(scope["path"], MOST_BODY_BYTES)
 
 
 def _limited(receive: Receive, most: int) -> Receive:

@@ -10,6 +10,7 @@ from starlette.datastructures import UploadFile
 
 from tripplan.records.problems import STOPS, Problem
 from tripplan.web.access.security import same
+from tripplan.web.forms.slips import FORM
 
 MOST_FIELDS = 20_000
 Form = dict[str, list[str]]
@@ -70,5 +71,5 @@ def after(path: str, number: int | None = None, place: str = "") -> Response:
 
 def typed_problem(column: str, found: str, accepted: str) -> Problem:
     """Something typed into a form that cannot be used."""
-    return Problem(code="A21", weight=STOPS, file="this form", column=column, found=found or "nothing",
+    return Problem(code="A21", weight=STOPS, file=FORM, column=column, found=found or "nothing",
                    accepted=accepted)  # fmt: skip

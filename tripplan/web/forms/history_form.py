@@ -5,7 +5,10 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from tripplan.records.problems import LOOK, Problem
-from tripplan.web.forms.table_form import Form, Grid, file_of, from_form, read_grid, with_problems
+from tripplan.web.forms.photo_form import kept_photos
+from tripplan.web.forms.slips import by_place, slips_of
+from tripplan.web.forms.table_form import Form, Grid, bad_rows, field_in, file_of, from_form, own_places, read_grid
+from tripplan.web.forms.trip_form import UNFINISHED
 from tripplan.web.open_trip import Desk, Seen
 from tripplan.web.saves import saving
 
@@ -54,13 +57,17 @@ def history_form(
     grid = grid if has_blank else grid.with_blank()
     grid = replace(grid, rows=tuple(sorted(grid.rows, key=lambda row: not row.is_new)))
     told = tuple(problems) or (found if seen.plan else seen.problems)
-    own = places or {int(row.key): row.key for row in grid.rows if row.key.isdigit()}
+    told = tuple(problem for problem in told if problem.code not in UNFINISHED)
+    own, lists = places or own_places(grid), word_lists(seen)
     standing = () if problems else tuple(p for p in seen.problems if p.weight == LOOK)
+    names = dict(lists["item"])
+    slips = slips_of(told, lambda problem: field_in(grid, problem, own, names))
+    all_slips = slips_of((*told, *standing), lambda problem: field_in(grid, problem, own, names))
     return {
         "title": "History", "seen": seen, "grid": grid, "part": part, "older": older, "count": len(now.rows),
-        "version": history_version(desk), "problems": told, "clash": clash, "note": note,
-        "wrong": {(PART, *place): p for place, p in with_problems((*told, *standing), grid.file, own).items()},
-        "lists": word_lists(seen),
+        "version": history_version(desk), "slips": slips, "clash": clash, "note": note,
+        "wrong": by_place(all_slips), "bad_rows": bad_rows(grid, all_slips), "lists": lists, "names": names,
+        "pictures": kept_photos(desk.folder),
     }  # fmt: skip
 
 

@@ -9,16 +9,19 @@ from markupsafe import Markup
 
 from tripplan.files.refusals import columns_of, words_of
 from tripplan.files.way_in import NotRead, content, toml_of
-from tripplan.records import cell_values
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import Unit
 from tripplan.records.problems import STOPS, BadInput, Problem
 from tripplan.sheets.pictures.side_view import side_view
+from tripplan.sheets.words import upper_first
 from tripplan.water.crossing import water_marks
 from tripplan.water.lines import bow_wave
 from tripplan.web.forms.first_visit import HEIGHTS, TRAILER_HEIGHTS
+from tripplan.web.forms.slips import Field, by_place, slips_of
+from tripplan.web.forms.trip_form import UNFINISHED
+from tripplan.web.forms.typed import as_files_have_it, plain_number
 from tripplan.web.open_trip import Desk, Seen
-from tripplan.web.pages.water import trial_crossing
+from tripplan.web.pages.water import depth_slip, depth_typed, trial_crossing
 from tripplan.web.saves import saving
 from tripplan.web.toml_lines import Place, Unchangeable, edited, section
 
@@ -36,6 +39,7 @@ TRAILER_KEYS = ("odometer_factor", "usual_km_per_week", "usual_speed_kmh", "fitt
 HEIGHTS_KEY = "heights_mm"
 FUELS = ("diesel", "petrol", "lpg")
 MOST_UNITS = 12
+START_M = 0.5
 Typed = Mapping[str, str]
 
 
@@ -77,9 +81,18 @@ def read_rig_typed(folder: Path) -> tuple[RigTyped, dict[str, Any]]:
 
 def typed_rig(form: Mapping[str, Sequence[str]], now: RigTyped) -> RigTyped:
     """The rig as a form sends it; what it does not send stays as it is."""
-    fields = {name: (form.get(name) or [old])[-1].strip() for name, old in now.fields.items()}
-    more = {name: values[-1].strip() for name, values in form.items() if name.startswith("new.")}
+    fields = {name: _as_typed(name, (form.get(name) or [old])[-1].strip(), old) for name, old in now.fields.items()}
+    more = {name: _as_typed(name, values[-1].strip(), "") for name, values in form.items() if name.startswith("new.")}
     return RigTyped(fields={**fields, **more}, version=(form.get("version") or [""])[-1])
+
+
+def _as_typed(name: str, text: str, old: str) -> str:
+    """A field with its figure as the files have it; what was not touched stays to the letter."""
+    if text == old:
+        return text
+    if f".{HEIGHTS_KEY}." in name:
+        return plain_number(text, "mm")
+    return as_files_have_it(name.rpartition(".")[2], text)
 
 
 def new_rig(folder: Path, now: RigTyped, typed: RigTyped) -> bytes | None:
@@ -108,15 +121,20 @@ def rig_form(
     now, data = read_rig_typed(desk.folder)
     seen = desk.see()
     shown = typed or now
-    depth_m = (
-        float(depth) if cell_values.PLAIN_NUMBER.fullmatch(depth) and len(depth) < 9 and 0 <= float(depth) <= 3 else 0.5
-    )
+    depth_m = depth_typed(depth)
     told = tuple(problems) or (() if seen.plan else seen.problems)
+    told = tuple(problem for problem in told if problem.code not in UNFINISHED)
+    units = _units(data)
+    slips = slips_of(told, lambda problem: _field_of(problem, units, shown.fields))
     return {
-        "title": "The rig", "seen": seen, "version": now.version, "problems": told, "clash": clash, "note": note,
-        "fields": shown.fields, "top": TOP_KEYS, "labels": KEYS, "depth": depth, "depth_m": depth_m,
-        "units": [_unit_form(n, unit, shown.fields, seen, depth_m) for n, unit in enumerate(_units(data), 1)],
-        "wrong": {_field(p.column): p for p in told if p.file == RIG_FILE and p.column},
+        "title": "The rig", "seen": seen, "version": now.version, "slips": slips, "clash": clash, "note": note,
+        "fields": shown.fields, "top": TOP_KEYS, "labels": KEYS, "depth": depth, "depth_m": START_M if depth_m is None else depth_m,
+        "depth_slip": depth_slip(depth),
+        "units": [
+            _unit_form(n, unit, shown.fields, seen, START_M if depth_m is None else depth_m)
+            for n, unit in enumerate(units, 1)
+        ],
+        "wrong": by_place(slips),
         "trailer_heights": TRAILER_HEIGHTS,
     }  # fmt: skip
 
@@ -180,12 +198,21 @@ def _place(name: str) -> Place:
     return (int(number), sub, point) if dot else (int(number), "", key)
 
 
-def _field(column: str) -> str:
-    """The name of the form's field that a problem's column is about."""
-    if column.startswith("unit["):
-        number, _, key = column.removeprefix("unit[").partition("].")
-        return f"unit.{number}.{key}"
-    return f"rig.{column}"
+def _field_of(problem: Problem, units: Sequence[Mapping[str, Any]], fields: Typed) -> Field | None:
+    """The field of the form that a problem of rig.toml is about, as the form calls it."""
+    if problem.file != RIG_FILE or not problem.column:
+        return None
+    name, unit = f"rig.{problem.column}", ""
+    if problem.column.startswith("unit["):
+        number, _, key = problem.column.removeprefix("unit[").partition("].")
+        is_new = number.isdigit() and int(number) > len(units)
+        unit = "The new trailer" if is_new else upper_first(str(units[int(number) - 1].get("id", "")))
+        name = f"new.{key}" if is_new else f"unit.{number}.{key}"
+    key = name.rpartition(".")[2]
+    label = {**TOP_KEYS, **KEYS, "id": "A short word for it"}.get(key) or key.replace("_", " ").capitalize()
+    if name not in fields and not name.startswith("new."):
+        return None
+    return Field(place=f"{name}-wrong", label=": ".join(filter(None, (unit, label))))
 
 
 def _new_unit(fields: Typed) -> str:

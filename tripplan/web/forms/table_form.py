@@ -1,7 +1,7 @@
 """The tables of a trip as they are edited in the page: text cells in, the changed file out."""
 
 import csv
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -10,7 +10,10 @@ from tripplan.files.folder import HISTORY_FILES, TRIP_TABLES
 from tripplan.files.refusals import columns_of, words_of
 from tripplan.files.tables import read_cells
 from tripplan.records.facts_in import HistoryRow, Record
-from tripplan.records.problems import Problem, stops
+from tripplan.records.problems import Problem
+from tripplan.web.forms.row_words import row_words
+from tripplan.web.forms.slips import Field, Slip, column_words
+from tripplan.web.forms.typed import as_files_have_it
 
 TABLES: dict[str, tuple[str, type[Record], str]] = {**TRIP_TABLES, "history": (HISTORY_FILES[0], HistoryRow, "H")}
 TITLES = {
@@ -113,12 +116,21 @@ def from_form(now: Grid, form: Form) -> Grid:
         key, _, column = rest.partition(".")
         if owner == part and (key.isdigit() or key[len(NEW) :].isdigit()) and key.isascii():
             keys.setdefault(key, {})[column] = values[-1].strip()
+    have = {row.key: row.cells for row in now.rows}
     rows = tuple(
-        Row(key=key, cells={column: cells.get(column, "") for column in columns}, out=cells.get("out") == "yes")
+        Row(key=key, cells=_as_typed(cells, columns, have.get(key, {})), out=cells.get("out") == "yes")
         for key, cells in list(keys.items())[: MOST_NEW * 5]
         if key.isdigit() or key.startswith(NEW)
     )
     return replace(now, columns=columns, rows=rows)
+
+
+def _as_typed(cells: Mapping[str, str], columns: Sequence[str], have: Mapping[str, str]) -> dict[str, str]:
+    """A row as it was typed, with figures and days as the files have them; what was not touched stays to the letter."""
+    typed = {column: cells.get(column, "") for column in columns}
+    return {
+        column: text if text == have.get(column) else as_files_have_it(column, text) for column, text in typed.items()
+    }
 
 
 def new_content(folder: Path, now: Grid, wanted: Grid) -> tuple[bytes | None, dict[int, str]]:
@@ -184,14 +196,32 @@ def differences(one: Grid, other: Grid) -> list[tuple[str, str, str, str]]:
     return found
 
 
-def with_problems(problems: Sequence[Problem], file: str, places: Mapping[int, str]) -> dict[tuple[str, str], Problem]:
-    """Problems by the form row and column they are about."""
-    own = (problem for problem in problems if problem.file == file)
+def field_in(grid: Grid, problem: Problem, places: Mapping[int, str], names: Mapping[str, str]) -> Field | None:
+    """The cell, the row or the table of the form that a problem is about; None for a problem of another file."""
+    if problem.file != grid.file:
+        return None
+    key = places.get(problem.row, "") if problem.row is not None else ""
+    row = next((row for row in grid.rows if row.key == key), None)
+    if row is None:
+        return Field(place=grid.part, label=grid.title) if problem.row is None else None
+    head, _, _ = row_words(grid.part, row.cells, names)
+    if problem.column not in grid.columns:
+        return Field(place=f"{grid.part}-{key}", label=head)
+    place = f"{grid.part}.{key}.{problem.column}-wrong"
+    return Field(place=place, label=f"{head}: {column_words(problem.column)}")
+
+
+def own_places(grid: Grid) -> dict[int, str]:
+    """Rows of the file as they stand, each with the form row it is."""
+    return {int(row.key): row.key for row in grid.rows if row.key.isdigit()}
+
+
+def bad_rows(grid: Grid, slips: Iterable[Slip]) -> set[tuple[str, str]]:
+    """The rows of the form in which something was refused."""
+    places = {slip.place for slip in slips}
     return {
-        (places[p.row], p.column): p for p in own if p.row is not None and p.row in places and p.column
-    }  # fmt: skip
-
-
-def is_broken(problems: Sequence[Problem]) -> bool:
-    """True when a table cannot be shown cell by cell."""
-    return stops(problems)
+        (grid.part, row.key)
+        for row in grid.rows
+        if f"{grid.part}-{row.key}" in places
+        or any(f"{grid.part}.{row.key}.{column}-wrong" in places for column in grid.columns)
+    }

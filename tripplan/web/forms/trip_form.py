@@ -8,7 +8,19 @@ from typing import Any
 from tripplan.files.folder import TRIP_TABLES
 from tripplan.files.way_in import NotRead, content, toml_of
 from tripplan.records.problems import Problem
-from tripplan.web.forms.table_form import Form, Grid, differences, from_form, new_content, read_grid, with_problems
+from tripplan.web.forms.slips import Field, by_place, slips_of
+from tripplan.web.forms.table_form import (
+    Form,
+    Grid,
+    bad_rows,
+    differences,
+    field_in,
+    from_form,
+    new_content,
+    own_places,
+    read_grid,
+)
+from tripplan.web.forms.typed import as_files_have_it
 from tripplan.web.open_trip import Desk
 from tripplan.web.saves import saving
 from tripplan.web.toml_lines import OPTIONAL_TRIP_KEYS, TRIP_KEYS, with_values
@@ -27,6 +39,7 @@ OPTIONAL = {
 }
 CHOICES = {"trailer_hubs_after_water": {"look": "look first, then decide", "repack": "repack each time"}}
 KEYS = (*TRIP_KEYS, *OPTIONAL_TRIP_KEYS)
+UNFINISHED = ("L10",)  # a trip without legs is told as the next step
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,6 +71,7 @@ def read_typed(folder: Path) -> tuple[TripTyped, tuple[Problem, ...]]:
 def typed_from(form: Form, now: TripTyped) -> TripTyped:
     """The trip as a form sends it."""
     facts = {key: (form.get(f"trip.{key}") or [now.facts[key]])[-1].strip() for key in KEYS}
+    facts = {key: text if text == now.facts[key] else as_files_have_it(key, text) for key, text in facts.items()}
     grids = tuple(from_form(grid, form) for grid in now.grids)
     return TripTyped(facts=facts, grids=grids, version=(form.get("version") or [""])[-1])
 
@@ -80,25 +94,36 @@ def changes_of(folder: Path, now: TripTyped, typed: TripTyped) -> tuple[dict[str
 
 def trip_form(
     desk: Desk, typed: TripTyped | None = None, problems: Sequence[Problem] = (), clash: Sequence[Any] = (),
-    places: Mapping[str, Mapping[int, str]] | None = None, note: str = "",
+    places: Mapping[str, Mapping[int, str]] | None = None, note: str = "", longer: str = "",
 ) -> dict[str, Any]:  # fmt: skip
-    """What the trip page shows: the tables with a blank row at their end, and what was refused."""
+    """What the trip page shows: the tables with a blank row at their end, and what was refused.
+
+    `longer` is the table that was asked for one more row, or was pasted into: it is shown unfolded.
+    """
     now, found = read_typed(desk.folder)
     shown = typed or now
     seen = desk.see()
     told = tuple(problems) or (found if typed is None and seen.plan is not None else ())
     if not told and seen.plan is None and typed is None:
         told = seen.problems
-    wrong: dict[tuple[str, str, str], Problem] = {}
+    told = tuple(problem for problem in told if problem.code not in UNFINISHED)
     grids = [grid if grid.rows and grid.rows[-1].is_new else grid.with_blank() for grid in shown.grids]
-    for grid in grids:
-        own = (places or {}).get(grid.file) or {int(row.key): row.key for row in grid.rows if row.key.isdigit()}
-        wrong |= {(grid.part, row, column): p for (row, column), p in with_problems(told, grid.file, own).items()}
+    slips = slips_of(told, lambda problem: _field(problem, grids, places or {}))
+    bad = {row for grid in grids for row in bad_rows(grid, slips)}
+    opened = {"legs", longer} | {part for part, _ in bad} | {slip.place for slip in slips}
     return {
         "title": "The trip", "seen": seen, "grids": grids, "facts": shown.facts, "labels": FACTS,
-        "optional": OPTIONAL, "choices": CHOICES,
-        "version": now.version, "problems": told, "wrong": wrong, "clash": clash, "note": note,
+        "optional": OPTIONAL, "choices": CHOICES, "longer": longer, "open_parts": opened, "bad_rows": bad,
+        "version": now.version, "slips": slips, "wrong": by_place(slips), "clash": clash, "note": note,
     }  # fmt: skip
+
+
+def _field(problem: Problem, grids: Sequence[Grid], places: Mapping[str, Mapping[int, str]]) -> Field | None:
+    if problem.file == "trip.toml" and problem.column in KEYS:
+        label = {**FACTS, **OPTIONAL}[problem.column]
+        return Field(place=f"trip.{problem.column}-wrong", label=label)
+    fields = (field_in(grid, problem, places.get(grid.file) or own_places(grid), {}) for grid in grids)
+    return next(filter(None, fields), None)
 
 
 def clash_of(now: TripTyped, typed: TripTyped) -> list[tuple[str, str, str, str]]:

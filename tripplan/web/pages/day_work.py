@@ -2,9 +2,12 @@
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 
+from tripplan.records.facts_in import HistoryRow
 from tripplan.records.plan import Plan
 from tripplan.records.plan_work import Job, Slot
+from tripplan.records.problem_codes import figure
 from tripplan.sheets.grease_notes import Notes, grease_notes
 from tripplan.sheets.worksheet import work_order
 from tripplan.sheets.worksheet.work_blocks import Block, Section, SlotSheet, by_side, details, slot_sheet
@@ -31,6 +34,13 @@ class WorkBlock:
     lines: tuple[Line, ...]
     grease: str = ""
 
+    @property
+    def entered(self) -> tuple[str, ...]:
+        """What was found and noted, side by side, as it is told while the job is folded."""
+        return tuple(
+            text for line in self.lines if (text := ", ".join(filter(None, (line.tick.finding, line.tick.note))))
+        )
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WorkSection:
@@ -43,6 +53,20 @@ class WorkSection:
     def open_keys(self) -> tuple[str, ...]:
         """The jobs not ticked yet."""
         return tuple(line.key for block in self.blocks for line in block.lines if not line.tick.done)
+
+    @property
+    def count(self) -> int:
+        """How many jobs there are."""
+        return sum(len(block.lines) for block in self.blocks)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NamedJob:
+    """A job by its mark on the page, its key, and what it is."""
+
+    mark: str
+    key: str
+    title: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,15 +99,26 @@ class DayPage:
         return self.done_here + sum(tick.done for _, tick in self.gone)
 
     @property
-    def next_job(self) -> tuple[str, str] | None:
-        """The mark on the page of the first job not ticked, and what it is; None when all are."""
+    def next_job(self) -> NamedJob | None:
+        """The first job not ticked; None when all are."""
+        left = {key for part in self.sections for key in part.open_keys}
+        return next((one for one in self._jobs() if one.key in left), None)
+
+    def mark_of(self, key: str) -> str:
+        """The mark on the page of the job with that key; empty when it is not of this day."""
+        return next((one.mark for one in self._jobs() if one.key == key), "")
+
+    def _jobs(self) -> Iterator[NamedJob]:
         for place, part in enumerate(self.sections, 1):
             for spot, work in enumerate(part.blocks, 1):
                 for number, line in enumerate(work.lines, 1):
-                    if not line.tick.done:
-                        side = f", {line.job.position}" if len(work.lines) > 1 else ""
-                        return f"job{place}-{spot}-{number}", f"{work.block.title}{side}"
-        return None
+                    side = f", {line.job.position}" if len(work.lines) > 1 else ""
+                    yield NamedJob(mark=f"job{place}-{spot}-{number}", key=line.key, title=f"{work.block.title}{side}")
+
+    @property
+    def open_section(self) -> int:
+        """The place, counted from 1, that is shown unfolded: the first with work left."""
+        return next((place for place, part in enumerate(self.sections, 1) if part.open_keys), 1)
 
     @property
     def minutes_left(self) -> float:
@@ -163,6 +198,11 @@ def _last(form: Mapping[str, Sequence[str]], name: str) -> str:
     return (form.get(name) or [""])[-1].strip()
 
 
+def all_done(day: DayPage, ticks: Mapping[str, Tick]) -> dict[str, Tick]:
+    """The ticks with every job of the day ticked; what was found and noted stays."""
+    return {**ticks, **{key: replace(ticks.get(key, Tick()), done=True) for key in day.open_keys}}
+
+
 def jobs_for_log(ticks: Mapping[str, Tick]) -> list[str]:
     """What is ticked, as the words that `tripplan log --job` takes: unit item position act finding."""
     rows = []
@@ -177,6 +217,12 @@ def notes_for_log(ticks: Mapping[str, Tick]) -> str:
     """The notes of what is ticked, in one cell, each with its job."""
     told = (f"{key.split(MARK)[1].replace('_', ' ')}: {tick.note}" for key, tick in ticks.items() if tick.note)
     return "; ".join(told)
+
+
+def odometer_read(history: Iterable[HistoryRow], unit: str, on: date) -> str:
+    """What the unit's odometer showed that day, empty where the history has it not: it is asked for once a day."""
+    read = [row.odometer_km for row in history if row.unit == unit and row.date == on and row.odometer_km is not None]
+    return figure(max(read)) if read else ""
 
 
 def slot_named(plan: Plan, name: str) -> Slot | None:

@@ -106,9 +106,11 @@ def item(request: Request, item: str) -> Response:
 
 
 @routes.get("/hand-over.json")
-def hand_over(request: Request) -> dict[str, Any]:
-    """What there is to buy, carry and order, and the files to take along."""
-    _, made = planned(request)
+def hand_over(request: Request) -> Any:
+    """What there is to buy, carry and order, and the files to take along; not from the quick plan."""
+    seen, made = planned(request)
+    if seen.answer == PLAIN:
+        return _not_yet()
     document = plan_dict(made)
     return {name: document[name] for name in ("shopping", "carry", "orders")} | {
         "files": [f"/files/{n}" for n in KINDS]
@@ -145,8 +147,7 @@ def calendar(request: Request, token: str) -> Response:
 def _file(request: Request, name: str) -> Response:
     seen, _ = planned(request)
     if seen.answer == PLAIN:
-        text = "The solved plan is still being worked out; ask again shortly."
-        return PlainTextResponse(text, 503, headers={"Retry-After": "10"})
+        return _not_yet()
     path = issue(request, seen) / name
     found = content(path)
     if found is None:
@@ -156,6 +157,11 @@ def _file(request: Request, name: str) -> Response:
         return Response(found, media_type=KINDS[name], headers=named)
     text = found.decode()
     return HTMLResponse(text, headers={"Content-Security-Policy": style_policy(text)})
+
+
+def _not_yet() -> Response:
+    text = "The solved plan is still being worked out; ask again shortly."
+    return PlainTextResponse(text, 503, headers={"Retry-After": "10"})
 
 
 def issue(request: Request, seen: Seen) -> Path:

@@ -9,16 +9,20 @@ from fastapi.responses import HTMLResponse
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from tripplan.records.problems import Problem, shortened
+from tripplan.records.problems import Problem, in_order
 from tripplan.sheets import words
 from tripplan.sheets.worksheet import work_order
 from tripplan.web.drawing.moved_line import moved_picture
+from tripplan.web.forms.photo_form import photos_in
+from tripplan.web.forms.row_words import row_words, when
+from tripplan.web.forms.slips import column_words, slips_of
 from tripplan.web.open_trip import Desk
 from tripplan.web.saves import saving
 
+# First what is opened every day, then what is opened now and then.
 NAV = (
-    ("/", "Trip line"), ("/trip", "The trip"), ("/jobs", "Work"), ("/water", "After water"), ("/why", "Why"),
-    ("/hand-over", "Hand over"), ("/history", "History"), ("/rig", "The rig"),
+    ("/", "Trip line"), ("/jobs", "Work"), ("/water", "After water"), ("/history", "History"),
+    ("/trip", "The trip"), ("/why", "Why"), ("/hand-over", "Hand over"), ("/rig", "The rig"),
 )  # fmt: skip
 TONGUES = "en"
 
@@ -31,19 +35,28 @@ def environment() -> Environment:
         trim_blocks=True, lstrip_blocks=True,
     )  # fmt: skip
     made.filters["clean"] = words.printable
-    made.globals.update(say=words, order=work_order, nav=NAV)
+    made.globals.update(
+        say=words,
+        order=work_order,
+        nav=NAV,
+        row_words=row_words,
+        column_words=column_words,
+        when=when,
+        photos_of=photos_in,
+    )
     return made
 
 
 def page(request: Request, template: str, status: int = 200, **values: Any) -> HTMLResponse:
     """One page of ours."""
     desk: Desk = request.app.state.desk
-    shown = {"problems": (), "title": "", **values}
-    problems, more = shortened(shown.pop("problems"))
+    shown = {"title": "", **values}
+    problems = in_order(shown.pop("problems", ()))
+    slips = shown.pop("slips", None) or slips_of(problems)
     seen = values.get("seen")
     html = environment().get_template(template).render(
-        here=request.url.path, csrf=request.state.form_token, said=said(desk, request), more=more,
-        problems=problems, is_new=desk.is_new, answer=seen.answer if seen else "", today=desk.today,
+        here=request.url.path, csrf=request.state.form_token, said=said(desk, request), slips=slips,
+        is_new=desk.is_new, answer=seen.answer if seen else "", today=desk.today,
         is_fixed_day=desk.fixed_today is not None, **shown,
     )  # fmt: skip
     return HTMLResponse(html, status)

@@ -22,7 +22,10 @@ from tripplan.sheets.worksheet import work_order
 from tripplan.sheets.worksheet.html import stations
 from tripplan.sheets.worksheet.waits import waits
 from tripplan.web.access.security import Access
+from tripplan.web.drawing.route_line import route_picture
 from tripplan.web.forms import first_visit
+from tripplan.web.forms.record_fields import closing_field, crossing_field
+from tripplan.web.forms.slips import by_place, slips_of
 from tripplan.web.forms.trip_form import trip_form
 from tripplan.web.open_trip import PLAIN, Desk, Seen
 from tripplan.web.pages import crossing_words, day_work, water
@@ -64,11 +67,19 @@ def home(request: Request) -> Response:
     return page(
         request, "home.html.j2", title=plan.trip, seen=seen, plan=plan,
         wide=[Markup(picture) for picture in trip_line_pictures(plan)],
+        way=Markup(route_picture(plan)), read_first=read_first(plan),
+        to_look_at=[(f"{slip.label}.", slip.said) for slip in slips_of(plan.problems)],
         narrow=[Markup(picture) for picture in trip_line_pictures(plan, narrow=True)],
         counts=work_order.verdict_counts(plan), waits=waits(plan), stations=stations(plan),
         due=due(plan), on_the_way=work_order.on_the_way(plan), lists=sheet_lists,
         ticks=read_memory(desk_of(request).folder), next=next_day(plan, read_memory(desk_of(request).folder)),
     )  # fmt: skip
+
+
+def read_first(plan: Plan) -> list[tuple[str, str]]:
+    """What is to be known before anything else: warnings, then ways out."""
+    told = [("Warning.", warning.text) for warning in plan.warnings]
+    return [*told, *(("Way out.", str(way)) for way in plan.ways_out)]
 
 
 def next_day(plan: Plan, memory: Memory) -> day_work.DayPage | None:
@@ -94,8 +105,9 @@ def start_page(request: Request, form: dict[str, str], problems: Sequence[Any] =
     """The form of the first visit, with what was typed."""
     from zoneinfo import available_timezones
 
+    slips = slips_of(problems, first_visit.field_of)
     return page(
-        request, "start.html.j2", status, title="A new trip folder", problems=problems, demos=DEMOS,
+        request, "start.html.j2", status, title="A new trip folder", slips=slips, wrong=by_place(slips), demos=DEMOS,
         typed={**first_visit.FORM_START, **form}, heights=first_visit.HEIGHTS,
         trailer_heights=first_visit.TRAILER_HEIGHTS, zones=sorted(available_timezones()),
         folder=desk_of(request).folder.name, picture=Markup(water.blank_view()),
@@ -138,9 +150,11 @@ def work_page(
         raise HTTPException(404, "no such day in this plan")
     day = day_work.day_of(plan, slot, read_memory(desk_of(request).folder).ticks(name))
     vehicle = seen.inputs.rig.vehicle.id if seen.inputs else ""
+    slips = slips_of(problems, closing_field)
     return page(
         request, "work_day.html.j2", status, title=work_order.slot_title(slot), seen=seen, plan=plan, day=day,
-        findings=tuple(Finding), clashes=clashes, problems=problems, vehicle=vehicle, typed=typed or {},
+        findings=tuple(Finding), clashes=clashes, slips=slips, wrong=by_place(slips), vehicle=vehicle, typed=typed or {},
+        read_today=day_work.odometer_read(seen.inputs.history, vehicle, seen.today) if seen.inputs else "",
     )  # fmt: skip
 
 
@@ -157,8 +171,11 @@ def water_page(
     seen, plan = planned(request)
     view = water.view_of(seen, typed.get("depth", ""), typed.get("leg", ""))
     under = water.by_unit(tuple(mark for mark in view.marks if mark.under))
+    depth = water.depth_slip(typed.get("depth", ""))
+    slips = (*([depth] if depth else ()), *slips_of(problems, crossing_field))
     return page(
-        request, "water.html.j2", status, title="After water", seen=seen, plan=plan, typed=typed, problems=problems,
+        request, "water.html.j2", status, title="After water", seen=seen, plan=plan, typed=typed,
+        slips=slips if status != 200 else (), wrong=by_place(slips),
         view=view, under=under, waters=Water.__args__, moved_on=moved_on,  # type: ignore[attr-defined]
         version=water.crossings_version(desk_of(request).folder), note=field_text.NO_JUDGEMENT,
         made=[crossing_words.told(plan, one) for one in reversed(plan.crossings) if one.crossed],

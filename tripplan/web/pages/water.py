@@ -10,11 +10,14 @@ from tripplan.records.facts_in import Crossing, Origin, Unit
 from tripplan.sheets.pictures.side_view import side_view
 from tripplan.water.crossing import PointMark, water_marks
 from tripplan.water.lines import BowWave, bow_wave
+from tripplan.web.forms.slips import Slip
+from tripplan.web.forms.typed import plain_number
 from tripplan.web.open_trip import Seen
 from tripplan.web.saves import saving
 
 MOST_DEPTH_M = 3.0
 START_DEPTH_M = 0.4
+DEPTH_ACCEPTED = f"metres from 0 to {MOST_DEPTH_M:g}, such as 0.7, or centimetres, such as 70 cm"
 EXAMPLE = {
     "hub_centre": 400.0, "knuckle_lower": 350.0, "diff_breather": 540.0, "gearbox_breather": 900.0, "starter": 570.0,
     "transfer_breather": 880.0, "alternator": 760.0, "door_sill": 610.0, "lamp": 860.0, "airbox_seam": 1060.0,
@@ -40,8 +43,8 @@ class WaterView:
 
 def view_of(seen: Seen, depth: str, leg: str) -> WaterView:
     """The drawing at the depth typed; a depth that cannot be read shows the one it starts with."""
-    depth_m = float(depth) if cell_values.PLAIN_NUMBER.fullmatch(depth) and len(depth) < 9 else START_DEPTH_M
-    depth_m = depth_m if 0 <= depth_m <= MOST_DEPTH_M else START_DEPTH_M
+    typed_m = depth_typed(depth)
+    depth_m = START_DEPTH_M if typed_m is None else typed_m
     assert seen.inputs is not None
     wave = bow_wave(seen.catalogue)
     own = next((row for row in seen.inputs.trip.legs if str(row.leg) == leg), None)
@@ -54,6 +57,24 @@ def view_of(seen: Seen, depth: str, leg: str) -> WaterView:
     )
     picture = Markup(side_view(units, marks, depth_m, wave.front_m))
     return WaterView(depth_m=depth_m, allowance_m=wave.front_m, picture=picture, marks=marks)
+
+
+def depth_typed(text: str) -> float | None:
+    """A depth in metres as it was typed: 0.7, 0,7 or 70 cm; None where nobody can be sure of it."""
+    plain = plain_number(text, "m")
+    if not cell_values.PLAIN_NUMBER.fullmatch(plain) or len(plain) > 9:
+        return None
+    depth_m = float(plain)
+    return depth_m if 0 <= depth_m <= MOST_DEPTH_M else None
+
+
+def depth_slip(text: str) -> Slip | None:
+    """What is said beside a depth that is typed and cannot be drawn."""
+    if not text.strip() or depth_typed(text) is not None:
+        return None
+    whole = cell_values.PLAIN_NUMBER.fullmatch(text.strip()) and MOST_DEPTH_M < float(text) <= 100 * MOST_DEPTH_M
+    offers = (f"{text.strip()} cm",) if whole else ()
+    return Slip(place="depth-wrong", label="Depth, m", found=text, accepted=DEPTH_ACCEPTED, offers=offers)
 
 
 def trial_crossing(depth_m: float) -> Crossing:

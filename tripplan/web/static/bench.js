@@ -20,17 +20,29 @@ function store() {
 const bench = () => document.querySelector("form[data-at-once]");
 const named = (name, value) => [...bench().elements].find(one => one.name === name && (value === undefined || one.value === value));
 
+const tickOf = key => [...document.querySelectorAll(".tick")].find(one => one.value.startsWith(`${key}=`));
+const findsOf = name => [...document.querySelectorAll(".find")].filter(one => one.name === name);
+
 // Show an entry that is still on its way as if it had arrived.
 function apply(entry) {
-  if (entry.toggle === undefined) {
-    const field = named(entry.name);
-    if (field && field !== document.activeElement) field.value = entry.value;
+  if (entry.all !== undefined) {
+    entry.all.split(";;").filter(key => key).forEach(key => apply({ toggle: `${key}=done` }));
     return;
   }
-  const button = named("toggle", entry.toggle), isDone = entry.toggle.endsWith("=done");
-  if (!button) return;
-  button.setAttribute("aria-pressed", isDone);
-  button.value = entry.toggle.replace(/=\w+$/, isDone ? "=open" : "=done");
+  if (entry.toggle !== undefined) {
+    const [key, state] = [entry.toggle.replace(/=\w+$/, ""), entry.toggle.endsWith("=done")], button = tickOf(key);
+    if (!button) return;
+    button.setAttribute("aria-pressed", state);
+    button.value = `${key}=${state ? "open" : "done"}`;
+    return;
+  }
+  for (const button of findsOf(entry.name)) {
+    const is = button.dataset.word === entry.value;
+    button.setAttribute("aria-pressed", is);
+    button.value = is ? "" : button.dataset.word;
+  }
+  const field = entry.name.startsWith("note.") && named(entry.name);
+  if (field && field !== document.activeElement) field.value = entry.value;
 }
 
 function put(entry) {
@@ -64,6 +76,7 @@ async function send() {
 function values(entry) {
   const csrf = named("csrf").value;
   if (entry.toggle !== undefined) return { csrf, toggle: entry.toggle };
+  if (entry.all !== undefined) return { csrf, tick_all: entry.all };
   const there = named(`was_${entry.name}`), isMine = there && mine.get(entry.name) === there.value;
   return { csrf, [entry.name]: entry.value, [`was_${entry.name}`]: isMine ? there.value : entry.was };
 }
@@ -85,13 +98,20 @@ document.addEventListener("htmx:responseError", unsent);
 document.addEventListener("submit", event => {
   if (event.target === bench()) {
     event.preventDefault();
-    if (event.submitter && event.submitter.name === "toggle") put({ toggle: event.submitter.value });
+    const button = event.submitter;
+    if (!button) return;
+    if (button.name === "toggle") { follow = button.matches(".next-done"); put({ toggle: button.value }); }
+    else if (button.matches(".find")) put({ name: button.name, value: button.value, was: named(`was_${button.name}`).value });
+    else if (button.name === "tick_all") put({ all: button.value });
   } else if (box.length && event.target.closest(".close")) {  // the day is closed with all that was entered
     event.preventDefault();
     flush().then(() => { if (!box.length) document.querySelector(".close form").requestSubmit(); });
   }
 });
-// A choice is kept at once, a note when the hand rests or leaves it.
+document.addEventListener("keydown", event => {
+  if (event.key === "Enter" && event.target.matches(".note-in")) { event.preventDefault(); keep(event.target); }
+});
+// A note is kept when the hand rests or leaves it.
 let rest = null;
 function keep(field) {
   window.clearTimeout(rest);

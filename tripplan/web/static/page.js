@@ -3,13 +3,18 @@
 
 // Forms are sent and answered by htmx (vendored beside this file); what follows keeps the hand where it was.
 let held = null;
-const fields = "button, input, select, textarea";
+const fields = "button, input, select, textarea, summary";
 const isTyped = one => one.matches("textarea, input:not([type=checkbox], [type=radio], [type=hidden])");
 
+// What stays as the hand left it: the field, its place on the screen, and what is folded open.
+let follow = false;  // the next job was ticked in the bar: go on to the one after it
 document.addEventListener("htmx:beforeSwap", event => {
-  const one = document.activeElement;
-  held = event.detail.target.id === "main" && one && one.matches(fields)
-    ? { id: one.id, name: one.name, label: one.getAttribute("aria-label"), value: isTyped(one) ? one.value : null } : null;
+  const one = document.activeElement, main = document.getElementById("main");
+  if (event.detail.target.id !== "main" || !main) { held = null; return; }
+  const folds = new Map([...main.querySelectorAll("details[id]")].map(fold => [fold.id, fold.open]));
+  held = one && one.matches(fields)
+    ? { folds, fold: one.matches("summary") ? one.parentElement.id : "", id: one.id, name: one.name, label: one.getAttribute("aria-label"), word: one.dataset.word, value: isTyped(one) ? one.value : null, top: one.getBoundingClientRect().top }
+    : { folds };
 });
 
 document.addEventListener("htmx:afterSwap", event => {
@@ -18,14 +23,37 @@ document.addEventListener("htmx:afterSwap", event => {
   begin(main);
   const alarm = main.querySelector("[role=alert], .told");
   if (alarm) { alarm.tabIndex = -1; alarm.focus(); alarm.scrollIntoView({ block: "start" }); return; }
-  const same = held && [...main.querySelectorAll(fields)].find(one => held.id ? one.id === held.id
-    : one.name === held.name && one.getAttribute("aria-label") === held.label);
-  if (!same) return;
-  same.focus({ preventScroll: true });
-  if (held.value !== null && same.value !== held.value) {  // typed on while the answer was under way
+  if (!held) return;
+  if (!follow) for (const fold of main.querySelectorAll("details[id]")) {
+    if (held.folds.has(fold.id) && !fold.querySelector("[aria-invalid]")) fold.open = held.folds.get(fold.id);
+  }
+  const same = held.top !== undefined && [...main.querySelectorAll(fields)].find(one => held.fold
+    ? one.matches("summary") && one.parentElement.id === held.fold : held.id ? one.id === held.id
+    : one.name === held.name && one.getAttribute("aria-label") === held.label && one.dataset.word === held.word);
+  if (same) {
+    same.focus({ preventScroll: true });
+    window.scrollBy({ top: same.getBoundingClientRect().top - held.top, behavior: "instant" });
+  }
+  if (follow) { follow = false; show(main.querySelector(".next-job a")); }
+  if (same && held.value !== null && same.value !== held.value) {  // typed on while the answer was under way
     same.value = held.value;
     same.addEventListener("blur", () => same.dispatchEvent(new Event("change", { bubbles: true })), { once: true });
   }
+});
+
+// Unfold what a link within the page leads to, and bring it into view.
+function show(link) {
+  const place = link && document.getElementById(link.hash.slice(1));
+  if (!place) return;
+  for (let fold = place.closest("details"); fold; fold = fold.parentElement.closest("details")) fold.open = true;
+  const job = place.closest("li"), more = job && job.querySelector(".more");
+  if (more) more.open = true;
+  if (place.matches("details")) place.open = true;
+  (job || place).scrollIntoView({ block: job ? "nearest" : "start" });
+}
+document.addEventListener("click", event => {
+  const link = event.target.closest && event.target.closest("#main a[href^='#']");
+  if (link) show(link);
 });
 
 function unsaved(event) {
@@ -44,24 +72,45 @@ document.addEventListener("htmx:responseError", unsaved);
 function fill(event) {
   const text = event.clipboardData && event.clipboardData.getData("text");
   if (!text || !(text.includes("\t") || text.trim().includes("\n"))) return;
-  const row = event.target.closest("tr"), rows = [...row.parentElement.rows];
-  const first = [...row.cells].indexOf(event.target.closest("td"));
+  const cellsOf = row => [...row.querySelectorAll(".cell")];
+  const row = event.target.closest(".row"), rows = [...row.parentElement.querySelectorAll(".row")];
+  const first = cellsOf(row).indexOf(event.target.closest(".cell"));
   event.preventDefault();
   text.trimEnd().split(/\r?\n/).forEach((line, down) => line.split("\t").forEach((value, right) => {
-    const cell = rows[rows.indexOf(row) + down]?.cells[first + right];
+    const under = rows[rows.indexOf(row) + down], cell = under && cellsOf(under)[first + right];
     const field = cell && cell.querySelector("input:not([type=checkbox]), select");
     if (field) field.value = value.trim();
   }));
 }
 
+// On a wide screen the rows lie open as a table.
+const wide = window.matchMedia("(min-width: 80rem)");
+function lay(root) {
+  if (!wide.matches) return;
+  for (const row of root.querySelectorAll(".row, details.part:has(.grid)")) { row.removeAttribute("name"); row.open = true; }
+}
+
 // The water line follows the depth as it is typed; what is under is told in words too.
+const METRES = { "": 1, m: 1, metre: 1, metres: 1, cm: 0.01, mm: 0.001 };
+function metres(text) {  // 0.7, 0,7 and 70 cm are one depth; NaN where nobody can be sure
+  const found = text.trim().match(/^(\d+(?:[.,]\d*)?|[.,]\d+)\s*([a-z]*)$/i);
+  const scale = found ? METRES[found[2].toLowerCase()] : undefined;
+  return scale === undefined ? NaN : Math.round(Number(found[1].replace(",", ".")) * scale * 1e6) / 1e6;
+}
+
+// What is not understood is said beside the box, and the drawing says what it goes on to show.
 function deep(field) {
-  const depth = Number(field.value), form = field.form;
-  if (!field.value.trim() || !(depth >= 0 && depth <= 3)) return;
+  const depth = metres(field.value), form = field.form, is = depth >= 0 && depth <= 3;
+  const told = field.closest(".field").querySelector("[data-not-drawn]");
+  if (told) told.textContent = is || !field.value.trim() ? "" : `“${field.value.trim()}” is not drawn: write metres from 0 to 3, such as 0.7, or 70 cm.`;
+  if (is) show_water(form, depth);
+}
+
+function show_water(form, depth) {
   const under = [];
   for (const view of form.querySelectorAll(".side-view")) under.push(...flood(view, depth));
-  const told = form.querySelector("[data-under]");
-  if (told) told.textContent = `Under the line. ${under.join("; ") || "Nothing that is drawn"}.`;
+  const words = form.querySelector("[data-under]");
+  if (words) words.textContent = `Under the line. ${under.join("; ") || "Nothing that is drawn"}.`;
 }
 
 function flood(view, depth) {
@@ -77,14 +126,14 @@ function flood(view, depth) {
   }
   view.querySelector("title").textContent = `Side view with water ${depth} m deep. Heights are to scale, lengths are not.`;
   const caption = view.closest("figure").querySelector("figcaption");
-  if (caption) caption.textContent = `Water at ${depth} m${more ? `, and ${more} m at the front for the bow wave (dashed; our judgement, nobody publishes one)` : ""}. Filled points are under the line.`;
+  if (caption) caption.textContent = `Drawn: water at ${depth} m${more ? `, and ${more} m at the front for the bow wave (dashed; our judgement, nobody publishes one)` : ""}. Filled points are under the line.`;
   return under;
 }
 
 // The points of the drawing follow the heights as they are typed.
 function move(field) {
   const place = field.closest("fieldset") || field.form, view = place.querySelector(".side-view");
-  const height = Number(field.value) / 1000;
+  const text = field.value.trim(), height = metres(/^[\d.,]+$/.test(text) ? `${text} mm` : text);
   if (!view || !(height > 0 && height < 3)) return;
   const ground = Number(view.dataset.ground), scale = Number(view.dataset.perM);
   for (const point of view.querySelectorAll(`[data-point="${field.dataset.heightOf}"]`)) {
@@ -94,10 +143,12 @@ function move(field) {
 }
 
 function begin(root) {
-  for (const cell of root.querySelectorAll(".grid input, .grid select")) cell.addEventListener("paste", fill);
+  lay(root);
+  for (const cell of root.querySelectorAll(".cell input, .cell select")) cell.addEventListener("paste", fill);
   for (const field of root.querySelectorAll("[data-depth]")) field.addEventListener("input", () => deep(field));
   for (const field of root.querySelectorAll("[data-height-of]")) field.addEventListener("input", () => move(field));
 }
 
 document.documentElement.classList.add("js");
 begin(document);
+if (window.location.hash.length > 1) show(window.location);
