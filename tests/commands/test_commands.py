@@ -22,7 +22,7 @@ DEMO = Path(__file__).parents[2] / "demo" / "after-crossing"
     ("code", "words"),
     [
         ("A01", ("check", "FOLDER", "--today", "03/07/2026")),
-        ("A02", ("why", "FOLDER", "front_wheel_bearing", "--today", DAY)),
+        ("A02", ("why", "FOLDER", "hovercraft_skirt", "--today", DAY)),
         ("A03", ("demo", "inland")),
         ("A04", ("demo", "outback", "--out", "FOLDER")),
         ("A05", ("plan", "FOLDER", "--today", DAY, "--without-stop", "Nowhere")),

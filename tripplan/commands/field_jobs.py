@@ -4,41 +4,45 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from pathlib import Path
 
+from tripplan.commands.item_words import items_meant, not_one, unit_of
 from tripplan.commands.status import command_problem
+from tripplan.commands.terminal import ask
 from tripplan.files.folder import counted_and_undone
 from tripplan.files.importing.findings import proposed_finding
 from tripplan.files.importing.word_book import import_words, word_book
 from tripplan.files.tables import read_records
 from tripplan.records.catalogue import Catalogue
-from tripplan.records.facts_in import HistoryRow
-from tripplan.records.lookups import READING
+from tripplan.records.facts_in import HistoryRow, Rig
+from tripplan.records.lookups import READING, facts_of, resolve_item
 from tripplan.records.problems import BadInput, stops
 from tripplan.records.words import Act
 from tripplan.wear.rates_from_readings import HOUR_METER
 
 NOTHING, LAST = "-", "last"
 JOB_ACCEPTED = '"unit item position act finding", with - for what there is not, e.g. "wagon winch - look as new"'
+LEAST_WORDS = 3
+AGAIN = "done again"
 Row = dict[str, str]
 
 
 def job_rows(
     unit: str | None, items: Sequence[str], act: str | None, finding: str | None, jobs: Sequence[str],
-    common: Mapping[str, str],
+    common: Mapping[str, str], rig: Rig, catalogue: Catalogue,
 ) -> list[Row]:  # fmt: skip
     """One row of text for each item and each job. `common` holds the date and what all share.
 
-    Without items and jobs it is a bare odometer reading. The odometer belongs to `unit`, or
-    to the one unit that all jobs name. Raises BadInput when words are missing.
+    Items are meant by their words, and the unit by the item where no other can be meant. Without items and jobs it
+    is a bare odometer reading, of the vehicle unless another unit is named. The odometer belongs to `unit`, or to the
+    one unit that all jobs name. Raises BadInput when words are missing or not clear.
     """
-    rows = [_job(text) for text in jobs]
+    rows = [_job(text, rig, catalogue) for text in jobs]
     if items:
-        if not unit or not act:
-            missing = "--unit" if not unit else "--act"
-            raise BadInput([command_problem("A06", f"items without {missing}", f"{missing} beside --item")])
-        shared = {"unit": unit, "act": act, "finding": finding or ""}
-        rows += [{**shared, **_item(text)} for text in items]
+        if not act:
+            raise BadInput([command_problem("A06", "items without --act", "--act beside --item")])
+        shared = {"act": act, "finding": finding or ""}
+        rows += [{**shared, **_item(text, unit, rig, catalogue)} for text in items]
     if not rows:
-        rows = [_reading(unit, act, common)]
+        rows = [_reading(unit or unit_of(None, rig), act, common)]
     owner = unit or (rows[0]["unit"] if len({row["unit"] for row in rows}) == 1 else "")
     if common.get("odometer_km") and not owner:
         accepted = "--unit, to say whose odometer it is"
@@ -107,25 +111,42 @@ def asked_of_notes(rows: Iterable[HistoryRow], catalogue: Catalogue) -> list[str
     ]
 
 
+def recorded_before(history: Sequence[HistoryRow], added: Sequence[int]) -> HistoryRow | None:
+    """A row that counts and says just what one of those added says; None where there is none."""
+    old = {facts_of(row): row for row in history if row.origin.row not in added and row.undone is None}
+    return next((old[facts_of(row)] for row in newest(history, added) if facts_of(row) in old), None)
+
+
+def done_again(rows: Sequence[Row], before: HistoryRow, name: str, can_ask: bool) -> list[Row]:
+    """The rows with a note that they were done again, where somebody says so. Raises BadInput A53 where not."""
+    told = f"{name} row {before.origin.row} says the same"
+    is_noted = any(AGAIN in row["note"] for row in rows)
+    if can_ask and not is_noted and ask(f"{told}. Was it done again on that day? yes or no: ").lower() in ("y", "yes"):
+        return [{**row, "note": "; ".join(filter(None, (row["note"], AGAIN)))} for row in rows]
+    hint = f'nothing was written; if it was done twice, say so: --note "{AGAIN}"'
+    raise BadInput([command_problem("A53", f"the same work twice: {told}", "each piece of work once", hint)])
+
+
 def newest(history: Sequence[HistoryRow], rows: Sequence[int]) -> list[HistoryRow]:
     """The records that stand in those rows."""
     return [row for row in history if row.origin.row in rows]
 
 
-def _job(text: str) -> Row:
-    unit, item, position, act, finding = _five(text)
-    words = {"unit": unit, "item": item, "position": position, "act": act, "finding": finding}
-    return {name: "" if word == NOTHING else word for name, word in words.items()}
-
-
-def _five(text: str) -> tuple[str, str, str, str, str]:
-    """The five parts of a job; an act of several words is told from the finding by the first known word."""
+def _job(text: str, rig: Rig, catalogue: Catalogue) -> Row:
     parts = text.split()
-    if len(parts) < 4:
+    unit: str | None = None
+    if parts and (parts[0] in {one.id for one in rig.units} or not _is_item(parts[0], catalogue)):
+        unit, *parts = parts
+    if len(parts) < LEAST_WORDS:
         raise BadInput([command_problem("A06", text or "nothing", JOB_ACCEPTED)])
-    unit, item, position, *rest = parts
-    act, finding = _act_and_finding(rest)
-    return unit, item, position, act, finding
+    (name, position), (act, finding) = parts[:2], _act_and_finding(parts[2:])
+    item, own = _item_and_unit("" if name == NOTHING else name, unit, rig, catalogue)
+    words = {"unit": own, "item": item, "position": position, "act": act, "finding": finding}
+    return {key: "" if word == NOTHING else word for key, word in words.items()}
+
+
+def _is_item(text: str, catalogue: Catalogue) -> bool:
+    return resolve_item(catalogue, text) is not None or any(sheet.id == text for sheet in catalogue.services)
 
 
 def _act_and_finding(words: Sequence[str]) -> tuple[str, str]:
@@ -138,9 +159,27 @@ def _act_and_finding(words: Sequence[str]) -> tuple[str, str]:
 LONG_ACTS = tuple(act for act in Act if " " in act)
 
 
-def _item(text: str) -> Row:
-    item, _, position = text.partition(":")
-    return {"item": item.strip(), "position": position.strip()}
+def _item(text: str, unit: str | None, rig: Rig, catalogue: Catalogue) -> Row:
+    words, _, position = text.partition(":")
+    item, own = _item_and_unit(words.strip(), unit, rig, catalogue)
+    return {"unit": own, "item": item, "position": position.strip()}
+
+
+def _item_and_unit(words: str, unit: str | None, rig: Rig, catalogue: Catalogue) -> tuple[str, str]:
+    """What the history is to call the item, and the unit it is on. Raises BadInput where either is not clear."""
+    item = resolve_item(catalogue, words)
+    sheet = next((one for one in catalogue.services if one.id == words), None)
+    called = words
+    if words and item is None and sheet is None and (meant := items_meant(words, catalogue, rig)):
+        if len(meant) > 1:
+            raise BadInput([not_one(words, meant, catalogue)])
+        item, called = meant[0], meant[0].id
+    return called, unit or unit_of(item or sheet, rig) or _no_unit(words, rig)
+
+
+def _no_unit(words: str, rig: Rig) -> str:
+    accepted = f"--unit, one of {', '.join(unit.id for unit in rig.units)}"
+    raise BadInput([command_problem("A06", f"{words or 'a reading'} without --unit", accepted)])
 
 
 def _reading(unit: str | None, act: str | None, common: Mapping[str, str]) -> Row:

@@ -41,12 +41,12 @@ def weigh_gun(folder: Path, weighed: str, today: str | None, as_json: bool) -> i
 def _grease(
     folder: Path, item_text: str, with_text: str | None, gun_file: Path | None, today: date, as_json: bool
 ) -> int:
+    from tripplan.commands.item_words import items_meant
     from tripplan.files.folder import load
     from tripplan.files.kit_files import read_kit
     from tripplan.grease.advice import advise, cavity_items
     from tripplan.grease.amounts import space_faults
     from tripplan.grease.what_is_in import read_contents
-    from tripplan.records.lookups import resolve_item
     from tripplan.records.lubricants import named_lubricant
     from tripplan.sheets.grease_text import advice_json, advice_text
 
@@ -57,10 +57,12 @@ def _grease(
     kit_problems += tuple(_fault_problems(space_faults(catalogue.cavities)))
     if stops(kit_problems):
         return tell(kit_problems, as_json)
-    item = resolve_item(catalogue, item_text)
-    if item is None:
-        known = nearest(item_text, cavity_items(catalogue), 6)
-        raise BadInput([problem("A02", COMMAND, "ITEM", item_text, f"an item id: {known}")])
+    meant = items_meant(item_text, catalogue, inputs.rig)
+    greased = [one for one in meant if one.id in cavity_items(catalogue)] or meant
+    if len(greased) != 1:
+        fitting = [one.id for one in greased] or cavity_items(catalogue)
+        raise BadInput([problem("A02", COMMAND, "ITEM", item_text, f"an item such as {nearest(item_text, fitting, 6)}")])
+    item = greased[0]
     ledger = read_contents(inputs.history, catalogue, kit.lubricants)
     if not ledger.cavities(item.id):
         known = nearest(item.id, cavity_items(catalogue), 6)

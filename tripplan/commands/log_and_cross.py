@@ -11,9 +11,21 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
-from tripplan.commands.field_jobs import asked_of_notes, hours_note, job_rows, log_head, newest, row_to_undo, struck_out
+from tripplan.commands.field_jobs import (
+    Row,
+    asked_of_notes,
+    done_again,
+    hours_note,
+    job_rows,
+    log_head,
+    newest,
+    recorded_before,
+    row_to_undo,
+    struck_out,
+)
 from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, command_problem, day_of, guarded
-from tripplan.commands.terminal import say, say_json
+from tripplan.commands.terminal import is_a_person_there, say, say_json
+from tripplan.commands.typed_days import day_meant, only_moment
 from tripplan.explain.cards import crossing_cards
 from tripplan.explain.what_moved import Moved
 from tripplan.files.append import CROSSING_COLUMNS, HISTORY_COLUMNS, NewTable, changed_table
@@ -62,7 +74,7 @@ def cross(
     """
     said = {
         "leg": _cell(leg), "depth_m": _cell(depth), "minutes": _cell(minutes), "water": water,
-        "crossed": at.strip(), "at_km": _cell(at_km), "length_m": _cell(length),
+        "crossed": only_moment(at), "at_km": _cell(at_km), "length_m": _cell(length),
         "stalled": "yes" if stalled else "", "hubs_hot": "yes" if hubs_hot else "",
     }  # fmt: skip
     return alone(folder, lambda: _cross(folder, said, out, today, as_json), as_json)
@@ -104,10 +116,15 @@ def log(
         is_bare = gone is not None and not (items or jobs or _cell(odometer))
         if on is None and not is_bare:
             raise BadInput([command_problem("A06", "work without --date", "--date, the day of the work")])
-        rows = [] if is_bare else job_rows(unit, items, act, finding, jobs, {"date": (on or "").strip(), **given})
-        day = gone.date if gone and on is None else day_of(on)
+        day = gone.date if gone and on is None else day_meant(on, folder, is_a_person_there() and not as_json)
         struck = {} if gone is None else struck_out(gone, because, day_of(today))
-        return _log(folder, rows, struck, day, out, today, as_json)
+        common = {"date": day.isoformat(), **given}
+
+        def rows_of(before: Before) -> list[Row]:
+            rig, tables = before.inputs.rig, before.catalogue
+            return [] if is_bare else job_rows(unit, items, act, finding, jobs, common, rig, tables)
+
+        return _log(folder, rows_of, struck, day, out, today, as_json)
 
     return alone(folder, run, as_json)
 
@@ -150,7 +167,7 @@ def _log_slots(
         accepted = "--done SLOT with a job that is not recorded yet and that --except leaves"
         raise BadInput([command_problem("A06", "no job to record", accepted)])
     last = max(date.fromisoformat(row["date"]) for row in rows)
-    return _log(folder, rows, {}, last, out, today, as_json, done)
+    return _log(folder, lambda _: rows, {}, last, out, today, as_json, done)
 
 
 def history_path(folder: Path) -> Path:
@@ -159,14 +176,19 @@ def history_path(folder: Path) -> Path:
 
 
 def _log(
-    folder: Path, rows: Sequence[Mapping[str, str]], struck: Mapping[int, Mapping[str, str]], on: date,
+    folder: Path, rows_of: Callable[[Before], Sequence[Row]], struck: Mapping[int, Mapping[str, str]], on: date,
     out: Path | None, today: str | None, as_json: bool, done: Sequence[str] = (),
 ) -> int:  # fmt: skip
     before = look_before(folder, on, day_of(today) if today else None)
     paper = on_paper(folder, before, out, done)
     path = history_path(folder)
+    rows = rows_of(before)
     new = changed_table(path, rows, struck, columns=HISTORY_COLUMNS)
     every = read_back(new, path.name, HistoryRow, "H")
+    if twice := recorded_before(every, new.rows):
+        rows = done_again(rows, twice, path.name, is_a_person_there() and not as_json)
+        new = changed_table(path, rows, struck, columns=HISTORY_COLUMNS)
+        every = read_back(new, path.name, HistoryRow, "H")
     history, undone = counted_and_undone(every)
     after = replace(before.inputs, history=history, undone=undone)
     found = checked(before, after)

@@ -5,7 +5,7 @@ from collections.abc import Callable, Sequence
 from datetime import date
 
 from tripplan.commands.terminal import say, say_json
-from tripplan.records.cell_values import DAY_ACCEPTED, day
+from tripplan.records.cell_values import DAY_ACCEPTED, day, day_hint, day_readings
 from tripplan.records.plan import PlanWarning
 from tripplan.records.problems import STOPS, BadInput, Problem, problem_row, shortened, stops
 from tripplan.sheets.plan_json import warning_row
@@ -15,13 +15,14 @@ FIRST_YEAR, LAST_YEAR = 1990, 2100
 
 
 def day_of(text: str | None) -> date:
-    """The day named on the command line, or this machine's day."""
+    """The day named on the command line, or this machine's day. Figures such as 24/05/2026 can mean one day only."""
     if text is None:
         return date.today()
+    either = day_readings(text)
     try:
-        found: date = day(text)
+        found: date = either[0] if len(either) == 1 else day(text)
     except ValueError:
-        raise BadInput([command_problem("A01", text, DAY_ACCEPTED)]) from None
+        raise BadInput([command_problem("A01", text, DAY_ACCEPTED, day_hint(text))]) from None
     if not FIRST_YEAR <= found.year <= LAST_YEAR:
         raise BadInput([command_problem("A01", text, f"a day from {FIRST_YEAR} to {LAST_YEAR}")])
     return found

@@ -64,13 +64,13 @@ def held_back() -> Iterator[None]:
 
 
 def is_a_person_there() -> bool:
-    """True where somebody can be asked: both ends are a terminal."""
+    """True where somebody can be asked: what is read and what is printed is a terminal."""
     return sys.stdin.isatty() and sys.stdout.isatty()
 
 
 def ask(question: str) -> str:
-    """What is typed in answer, without blanks. Raises NotAnswered where no answer comes."""
-    say(question, end="")
+    """What is typed in answer, without blanks. Raises NotAnswered where it is broken off."""
+    _write(UNSEEN.sub(_shown, question), False, "")
     try:
         typed = sys.stdin.readline()
     except KeyboardInterrupt:
@@ -85,6 +85,10 @@ def _put(text: str, error: bool, end: str) -> None:
     if waiting is not None:
         waiting.append((text, error, end))
         return
+    _write(text, error, end)
+
+
+def _write(text: str, error: bool, end: str) -> None:
     stream = sys.stderr if error else sys.stdout
     encoding = getattr(stream, "encoding", None) or "utf-8"
     try:

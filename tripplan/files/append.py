@@ -24,6 +24,7 @@ from tripplan.records.units import KM_PER_MILE
 CROSSING_COLUMNS = ("leg", "at_km", "depth_m", "length_m", "minutes", "water", "crossed")
 HISTORY_COLUMNS = ("date", "unit", "odometer_km", "item", "position", "act", "finding", "lubricant", "note")
 MARKS = {b"\xef\xbb\xbf": "utf-8", b"\xff\xfe": "utf-16-le", b"\xfe\xff": "utf-16-be"}
+BY_COUNTRY = "mm-dd-yy"
 Row = Mapping[str, str]
 
 
@@ -214,6 +215,26 @@ def _date_format(sheet: Any, row: int, places: Mapping[str, int]) -> str:
     spot = places.get("date")
     cell = sheet.cell(row, spot + 1) if spot is not None else None
     return str(cell.number_format) if cell is not None and cell.is_date else "yyyy-mm-dd"
+
+
+def shown_date_format(path: Path) -> str:
+    """How a spreadsheet shows the dates of its column `date`; empty where it says nothing of it.
+
+    A format that every spreadsheet shows in the way of its own country says nothing.
+    """
+    raw, _ = read_bytes(path, path.name)
+    if raw is None or unsafe_reason(raw):
+        return ""
+    import openpyxl
+
+    try:
+        sheet: Any = openpyxl.load_workbook(io.BytesIO(raw)).worksheets[0]
+        lines = [row for row in sheet.iter_rows() if _filled([_text(cell.value) for cell in row])]
+        header = [_text(cell.value).strip().lower() for cell in lines[0]]
+        cell = lines[1][header.index("date")]
+    except Exception:  # the library raises any kind of error on a damaged file, which its reader tells of
+        return ""
+    return str(cell.number_format) if cell.is_date and cell.number_format != BY_COUNTRY else ""
 
 
 def _fill_cell(sheet: Any, row: int, column: str, value: str, places: Mapping[str, int], date_format: str) -> None:

@@ -159,6 +159,7 @@ COMMAND_CODES: dict[str, str] = {
     "A42": "something excepted that is in none of those slots",
     "A51": "an answer that a new folder needs and that was not given",
     "A52": "an answer for a new folder that cannot be used",
+    "A53": "the same work recorded twice, with nothing to tell them apart",
     "K01": "a calendar file that cannot be read back",
     "K02": "a calendar file that somebody else wrote; it is not overwritten",
     "K03": "a folder for the outputs that cannot be read or written",

@@ -1,0 +1,185 @@
+"""`log`, `why` and `grease` understand what people type: words, no unit, days in figures, the same thing twice."""
+
+import io
+import json
+import sys
+from pathlib import Path
+
+import openpyxl
+import pytest
+
+from tests.commands.typed import run
+from tests.support import TODAY, good_folder, replaced
+from tripplan.commands import log_and_cross
+from tripplan.files.data_tables import read_catalogue
+from tripplan.files.date_order import is_day_first
+from tripplan.files.folder import load
+
+DAY = str(TODAY)
+ACT = ("--act", "look", "--today", DAY)
+pytestmark = pytest.mark.usefixtures("by_rule")
+
+
+def last_row(folder: Path) -> tuple[object, ...]:
+    """The row that was added last."""
+    inputs, _, _ = load(folder, TODAY)
+    assert inputs
+    row = inputs.history[-1]
+    return str(row.date), row.unit, row.item, row.position, row.act, row.odometer_km
+
+
+@pytest.mark.parametrize(
+    ("typed", "unit", "item", "position"),
+    [
+        ("engine oil", "wagon", "engine_oil_filter", None), ("front diff oil", "wagon", "front_diff_oil", None),
+        ("winch", "wagon", "winch", None), ("trailer bearings:left", "camper", "trailer_bearings", "left"),
+        ("service_six_month", "wagon", "service_six_month", None),
+    ],
+)  # fmt: skip
+def test_an_item_is_meant_by_its_words_and_the_unit_by_the_item(
+    typed: str, unit: str, item: str, position: str | None, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Otherwise whoever has one vehicle would have to name it each time, and know every item by its id."""
+    folder = good_folder(tmp_path / "trip")
+    act = ("--act", "service") if item.startswith("service") else ("--act", "look")
+    assert run(monkeypatch, "log", str(folder), "--item", typed, *act, "--date", DAY, "--today", DAY) in (0, 1)
+    assert last_row(folder)[1:4] == (unit, item, position)
+
+
+def test_a_job_and_a_reading_need_no_unit(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Otherwise the unit would be asked for where only one can be meant."""
+    folder = good_folder(tmp_path / "trip")
+    assert run(monkeypatch, "log", str(folder), "--job", "trailer_bearings left repack as new", "--date", DAY, "--today", DAY) in (0, 1)
+    assert last_row(folder)[1:5] == ("camper", "trailer_bearings", "left", "repack")
+    assert run(monkeypatch, "log", str(folder), "--odometer", "188400", "--date", DAY, "--today", DAY) in (0, 1)
+    assert last_row(folder) == (DAY, "wagon", None, None, "reading", 188400)
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "listed"), [("wheel bearings", "A02", "rear_wheel_bearings"), ("flux", "H12", "such as")]
+)
+def test_words_that_fit_several_items_or_none_are_asked_back(
+    words: str, code: str, listed: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Otherwise work would be written down for the wrong wheels, or refused with a list of a hundred names."""
+    folder = good_folder(tmp_path / "trip")
+    assert run(monkeypatch, "log", str(folder), "--item", words, *ACT, "--date", DAY) == 2
+    told = capsys.readouterr().err
+    assert f"[{code} " in told and listed in told and len(told) < 600
+
+
+def test_why_shows_each_item_that_the_words_fit(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Otherwise a person would have to guess an id to be told of their own wheels."""
+    folder = good_folder(tmp_path / "trip")
+    assert run(monkeypatch, "why", str(folder), "wheel bearings", "--today", DAY) == 0
+    told = capsys.readouterr().out
+    assert "(front_wheel_bearings), as seen" in told and "(rear_wheel_bearings), as seen" in told
+    assert run(monkeypatch, "why", str(folder), "wheel bearings", "--today", DAY, "--json") == 0
+    assert len(json.loads(capsys.readouterr().out)) == told.count(", as seen on")
+    assert run(monkeypatch, "why", str(folder), "engine oil", "--today", DAY, "--json") == 0
+    assert json.loads(capsys.readouterr().out)["items"][0]["item"] == "engine_oil_filter"
+
+
+def test_every_name_of_the_tables_is_understood(tmp_path: Path) -> None:
+    """Otherwise an item could be called by no words but its id."""
+    from tripplan.commands.item_words import items_meant
+
+    inputs, catalogue, _ = load(good_folder(tmp_path / "trip"), TODAY)
+    assert inputs
+    for item in read_catalogue()[0].items:
+        assert [one.id for one in items_meant(item.name, catalogue, inputs.rig)] == [item.id]
+        spaced = item.id.replace("_", " ")
+        if any(item.belongs_to(unit) for unit in inputs.rig.units):
+            assert item.id in [one.id for one in items_meant(spaced, catalogue, inputs.rig)], spaced
+
+
+@pytest.mark.parametrize("typed", ["18/06/2026", "18.6.2026", "06/18/2026", "18 June 2026"])
+def test_a_day_that_can_be_one_day_only_is_read(typed: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Otherwise a day would be refused that nobody can mistake."""
+    folder = good_folder(tmp_path / "trip")
+    assert run(monkeypatch, "log", str(folder), "--item", "winch", *ACT, "--date", typed) in (0, 1)
+    assert last_row(folder)[0] == "2026-06-18"
+
+
+def test_a_day_that_can_be_two_is_asked_for(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Otherwise work of the fifth of June would be written down for the sixth of May."""
+    folder = good_folder(tmp_path / "trip")
+    words = ("log", str(folder), "--item", "winch", *ACT, "--date", "05/06/2026")
+    assert run(monkeypatch, *words) == 2
+    assert "write 2026-06-05 or 2026-05-06, whichever is meant" in capsys.readouterr().err
+    monkeypatch.setattr(log_and_cross, "is_a_person_there", lambda: True)
+    monkeypatch.setattr(sys, "stdin", io.StringIO("2\n"))
+    assert run(monkeypatch, *words) in (0, 1)
+    assert "5 June 2026 (1) or 6 May 2026 (2)?" in capsys.readouterr().out
+    assert last_row(folder)[0] == "2026-05-06"
+
+
+def test_the_folders_own_dates_say_which_comes_first(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Otherwise an owner who writes the day first everywhere would be asked each time."""
+    folder = good_folder(tmp_path / "trip")
+    assert is_day_first(folder) is None
+    (folder / "import_mapping.toml").write_text('[date_order]\n"Date" = "day first"\n', encoding="utf-8")
+    assert is_day_first(folder) is True
+    assert run(monkeypatch, "log", str(folder), "--item", "winch", *ACT, "--date", "05/06/2026") in (0, 1)
+    assert last_row(folder)[0] == "2026-06-05"
+    (folder / "import_mapping.toml").write_text('[date_order]\n"Date" = "month first"\n', encoding="utf-8")
+    assert is_day_first(folder) is False
+    # two things that disagree show nothing
+    first = (folder / "history.csv").read_text(encoding="utf-8").splitlines()[1].partition(",")[0]
+    replaced(folder, "history.csv", first, "13 February 2018")
+    assert is_day_first(folder) is None
+
+
+@pytest.mark.parametrize(
+    ("form", "shown"), [("dd/mm/yyyy", True), ("d.m.yy", True), ("m/d/yyyy", False), ("yyyy-mm-dd", None), ("mm-dd-yy", None)]
+)
+def test_a_spreadsheet_shows_its_order(form: str, shown: bool | None, tmp_path: Path) -> None:
+    """Otherwise the format that each country shows in its own way would be taken for the owner's."""
+    from datetime import date
+
+    book = openpyxl.Workbook()
+    sheet = book.active
+    assert sheet is not None
+    sheet.append(["date", "unit", "act"])
+    sheet.append([date(2026, 6, 5), "wagon", "reading"])
+    sheet["A2"].number_format = form
+    book.save(tmp_path / "history.xlsx")
+    assert is_day_first(tmp_path) is shown
+
+
+def test_the_same_work_twice_is_asked_about(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Otherwise a line sent twice would count as two greasings, or a second one be refused without a way to say it."""
+    folder = good_folder(tmp_path / "trip")
+    words = ("log", str(folder), "--item", "winch", *ACT, "--date", "2026-06-18")
+    assert run(monkeypatch, *words) in (0, 1)
+    before = (folder / "history.csv").read_bytes()
+    capsys.readouterr()
+    assert run(monkeypatch, *words) == 2
+    told = capsys.readouterr().err
+    assert "[A53 " in told and '--note "done again"' in told
+    assert (folder / "history.csv").read_bytes() == before
+    assert run(monkeypatch, *words, "--note", "done again") in (0, 1)
+    monkeypatch.setattr(log_and_cross, "is_a_person_there", lambda: True)
+    monkeypatch.setattr(sys, "stdin", io.StringIO("no\n"))
+    before = (folder / "history.csv").read_bytes()
+    assert run(monkeypatch, *words) == 2
+    assert (folder / "history.csv").read_bytes() == before
+
+
+def test_yes_writes_it_again_with_a_note(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Otherwise a yes would be asked for and then refused."""
+    folder = good_folder(tmp_path / "trip")
+    words = ("log", str(folder), "--item", "winch", *ACT, "--date", "2026-06-18")
+    assert run(monkeypatch, *words) in (0, 1)
+    monkeypatch.setattr(log_and_cross, "is_a_person_there", lambda: True)
+    monkeypatch.setattr(sys, "stdin", io.StringIO("yes\n"))
+    assert run(monkeypatch, *words) in (0, 1)
+    inputs, _, problems = load(folder, TODAY)
+    assert inputs and [row.note for row in inputs.history[-2:]] == [None, "done again"]
+    assert "H19" not in {p.code for p in problems}
