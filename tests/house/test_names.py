@@ -9,7 +9,7 @@ from pydantic import BaseModel
 
 from tripplan.due import runs_out
 from tripplan.placing import problem
-from tripplan.records import catalogue, facts_in, plan, plan_risk, plan_work
+from tripplan.records import catalogue, facts_in, plan, plan_kit, plan_risk, plan_work
 from tripplan.trip import timeline
 from tripplan.water import crossing
 from tripplan.wear import multipliers, odometer_line
@@ -32,6 +32,7 @@ UNITS = (
     "m",
     "mm",
     "kg",
+    "l",
     "c",
     "kmh",
     "percent",
@@ -106,6 +107,7 @@ ALLOWED = {
     ("Task", "again"): "minutes, the last of three",
     ("PlacementProblem", "hour_price"): "money of the owner's for an hour",
     ("PlacementProblem", "halt_price"): "money of the owner's for a minute",
+    ("Spare", "quantity"): "in the unit of measure of the consumable",
     ("ByCase", "plan"): "in the unit that the field holding it says, or a count",
     ("ByCase", "nothing_done"): "as `plan`",
     ("ByCase", "all_before"): "as `plan`",
