@@ -3,7 +3,7 @@
 import json
 from collections.abc import Iterator
 
-from tripplan.records.plan_kit import CarryKit, KitLine
+from tripplan.records.plan_kit import CarryKit, KitLeftOut, KitLine
 from tripplan.sheets.plan_json import document_of
 from tripplan.sheets.text_lines import TICK, wrap
 
@@ -18,7 +18,7 @@ def kit_text(kit: CarryKit, trip: str) -> str:
     """The whole answer as text."""
     parts = (
         [f"Kit for {trip}: {kit.weight_kg:.1f} of {kit.most_kg:g} kg, {kit.volume_l:.1f} of {kit.most_litres:g} litres"],
-        _worth(kit), ["", "To tick off"], [line for one in kit.lines for line in _line(one)] or ["  nothing"],
+        wrap(worth_of(kit)), ["", "To tick off"], [line for one in kit.lines for line in _line(one)] or ["  nothing"],
         ["", "By what each piece saves for its weight"], _steps(kit), ["", "Left out"], _left_out(kit), [""], wrap(NOT_ALL),
     )  # fmt: skip
     return "\n".join(line for part in parts for line in part)
@@ -29,13 +29,12 @@ def kit_json(kit: CarryKit) -> str:
     return json.dumps(document_of(kit), indent=2, ensure_ascii=False)
 
 
-def _worth(kit: CarryKit) -> list[str]:
+def worth_of(kit: CarryKit) -> str:
+    """What the kit saves, and whether another could save more."""
     sure = (
         "No other choice within these limits saves more." if kit.is_exact else "Chosen by worth for weight; not proven."
     )
-    return wrap(
-        f"Of {kit.standing_hours_expected:.1f} h of standing to be expected as planned it saves {kit.saved_hours:.1f} h. {sure}"
-    )
+    return f"Of {kit.standing_hours_expected:.1f} h of standing to be expected as planned it saves {kit.saved_hours:.1f} h. {sure}"
 
 
 def amount_of(line: KitLine) -> str:
@@ -65,14 +64,17 @@ def _steps(kit: CarryKit) -> Iterator[str]:
         yield from wrap(f"{step.name}{again}", told)
 
 
+def left_out_of(one: KitLeftOut) -> str:
+    """A part that is not taken, what one more of it would save, and why not."""
+    weighs = (
+        "" if one.weight_kg is None or one.volume_l is None else f", {one.weight_kg:.1f} kg, {one.volume_l:.1f} litres"
+    )
+    return f"{one.name}{weighs}: one more would save {one.saved_hours:.2f} h; {one.why}"
+
+
 def _left_out(kit: CarryKit) -> Iterator[str]:
     for one in kit.left_out[:MOST_LEFT_OUT]:
-        weighs = (
-            ""
-            if one.weight_kg is None or one.volume_l is None
-            else f", {one.weight_kg:.1f} kg, {one.volume_l:.1f} litres"
-        )
-        yield from wrap(f"{one.name}{weighs}: one more would save {one.saved_hours:.2f} h; {one.why}", "  ", "    ")
+        yield from wrap(left_out_of(one), "  ", "    ")
     if len(kit.left_out) > MOST_LEFT_OUT:
         yield f"  and {len(kit.left_out) - MOST_LEFT_OUT} more, that would save less"
     if not kit.left_out:

@@ -180,7 +180,7 @@ def curve_lines(risk: Risk) -> list[str]:
     """The curve in a few lines, this plan among them; the hours saved by an hour fall from line to line."""
     points = told_points(risk.curve)
     found: list[tuple[float, float, str]] = [
-        (point.work_hours, point.standing_hours_expected, _jobs(point, number == 0))
+        (point.work_hours, point.standing_hours_expected, jobs_of(point) if number else "nothing done")
         for number, point in enumerate(points)
     ]
     found.append((risk.planned_work_hours, risk.standing_hours_expected.plan, "<- this plan"))
@@ -188,9 +188,8 @@ def curve_lines(risk: Risk) -> list[str]:
     return [line for work, standing, what in found for line in wrap(what, f"{work:7.1f} h  {standing:6.1f} h  ")]
 
 
-def _jobs(point: CurvePoint, first: bool) -> str:
-    if first:
-        return "nothing done"
+def jobs_of(point: CurvePoint) -> str:
+    """The jobs of a point, those first that came first; many are counted."""
     names = list(dict.fromkeys(point.jobs))
     more = f" and {len(names) - MOST_NAMES} more" if len(names) > MOST_NAMES else ""
     return "; ".join(names[:MOST_NAMES]) + more

@@ -18,7 +18,7 @@ from tripplan.web.saves import saving
 
 NAV = (
     ("/", "Trip line"), ("/trip", "The trip"), ("/jobs", "Work"), ("/water", "After water"), ("/why", "Why"),
-    ("/hand-over", "Hand over"), ("/history", "History"), ("/rig", "The rig"),
+    ("/home", "Will we get home"),    ("/hand-over", "Hand over"), ("/history", "History"), ("/rig", "The rig"),
 )  # fmt: skip
 TONGUES = "en"
 
