@@ -200,6 +200,20 @@ def risk(
 
 
 @app.command()
+def kit(
+    folder: Folder,
+    kg: Annotated[str, typer.Option("--kg", help="The most it may weigh.")] = "25",
+    litres: Annotated[str, typer.Option("--litres", help="The most room it may take.")] = "40",
+    today: Today = None,
+    json: AsJson = False,
+) -> None:
+    """Say which spares and materials to carry within a weight and a volume, and what is left out."""
+    from tripplan.commands import kit as kit_command
+
+    raise typer.Exit(in_folder(folder, json, lambda trip: kit_command.kit(trip, kg, litres, today, json)))
+
+
+@app.command()
 def grease(
     folder: Folder,
     item: Annotated[str, typer.Argument(help="An item id or name; empty with --weighed.")] = "",

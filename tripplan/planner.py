@@ -47,6 +47,7 @@ from tripplan.records.plan_work import Filling
 from tripplan.records.problems import Problem
 from tripplan.risk.home import item_risks, skips, totals_of, trip_risk
 from tripplan.risk.hours_well_spent import curve_of
+from tripplan.risk.kit import spare_parts
 from tripplan.risk.reckoned import reckon
 from tripplan.trip.distance_range import known_by_odometer
 from tripplan.trip.free_days import free_day_assumptions, shut_shops
@@ -154,6 +155,7 @@ def _written(
         beyond_road_time=beyond_road_time(problem, placing),
         solver=Solver(name=NAME, version=VERSION), currency=trip.currency or "",
         risk=trip_risk(reckoned, totals, placing, s, curve_of(reckoned, placing)),
+        spares=spare_parts(reckoned, found.called, s),
     )  # fmt: skip
 
 

@@ -13,7 +13,7 @@ import uvicorn
 from tripplan.web.app import create_app
 
 DAY = "/jobs/stop-2-home-yard"
-PAGES = ("/", "/trip", "/jobs", DAY, "/water", "/why", "/item/front_wheel_bearings", "/hand-over", "/history", "/rig",
+PAGES = ("/", "/trip", "/jobs", DAY, "/water", "/why", "/home", "/item/front_wheel_bearings", "/hand-over", "/history", "/rig",
          "/saved")  # fmt: skip
 WIDE = {"width": 1280, "height": 800}
 PHONE = {"width": 360, "height": 740}

@@ -10,7 +10,7 @@ from tests.browser.page_server import Served
 from tests.machine import FONT_SETS, sheets_of
 from tripplan.files.demos import DEMOS, copy_demo
 
-PRINTED = ("/", "/trip", "/jobs", "/water", "/why", "/hand-over", "/history", "/rig")
+PRINTED = ("/", "/trip", "/jobs", "/water", "/why", "/home", "/hand-over", "/history", "/rig")
 A4_POINTS = (595, 842)
 MANY_JOBS = 45  # what waits for home after a long tour is a list for weeks, not one day's sheet
 

@@ -26,6 +26,7 @@ TABLES: dict[str, tuple[type[Record], tuple[str, ...]]] = {
     "acts": (catalogue.ActRule, ("act",)),
     "remedies": (catalogue.Remedy, ("family",)),
     "consumables": (catalogue.Consumable, ("id",)),
+    "spares": (catalogue.Spare, ("item", "part")),
     "water_rules": (catalogue.WaterRule, ("item", "when", "water")),
     "assumptions": (catalogue.Assumption, ("name",)),
     "lubricants": (lubricants.LubricantRow, ("id",)),
@@ -201,7 +202,24 @@ def test_named_ids_exist() -> None:
             assert known[other].unit_kind == item.unit_kind, (item.id, other)
     used = {name for item in known.values() for name in used_up(item)}
     used |= {text.split()[0] for row in rows("water_rules") for text in row["parts"].split(";") if text}
-    assert used | {row["consumable"] for row in rows("remedies")} == stock
+    carried = {row["part"] for row in rows("spares")}
+    carried |= {text.split()[0] for row in rows("spares") for text in row["beside"].split(";") if text}
+    assert used | carried | {row["consumable"] for row in rows("remedies")} == stock
+    assert {row["item"] for row in rows("spares")} <= set(known)
+
+
+def test_spares_of_an_item_mend_no_more_than_fails() -> None:
+    """A kit would save hours that never stood."""
+    mended: dict[str, float] = {}
+    for row in rows("spares"):
+        mended[row["item"]] = mended.get(row["item"], 0.0) + float(row["mends_share"])
+    assert max(mended.values()) <= 1.0
+
+
+def test_what_can_be_carried_has_a_weight() -> None:
+    """A kit could not be packed; only what a remedy leaves open has none."""
+    without = {row["id"] for row in rows("consumables") if not (row["weight_kg"] and row["volume_l"])}
+    assert without == {"worn_part"}
 
 
 def test_grease_laid_out_is_what_its_note_tells() -> None:

@@ -9,7 +9,7 @@ from pydantic import BaseModel
 
 from tripplan.due import runs_out
 from tripplan.placing import problem
-from tripplan.records import catalogue, facts_in, plan, plan_risk, plan_work
+from tripplan.records import catalogue, facts_in, plan, plan_kit, plan_risk, plan_work
 from tripplan.trip import timeline
 from tripplan.water import crossing
 from tripplan.wear import multipliers, odometer_line
@@ -18,6 +18,7 @@ MODULES = (
     facts_in,
     catalogue,
     plan,
+    plan_kit,
     plan_risk,
     plan_work,
     problem,
@@ -32,6 +33,8 @@ UNITS = (
     "m",
     "mm",
     "kg",
+    "l",
+    "litres",
     "c",
     "kmh",
     "percent",
@@ -104,6 +107,12 @@ ALLOWED = {
     ("*", "gap"): "a share; the contract's own field",
     ("Task", "shares"): "shares, one a pair of sites",
     ("PlacementProblem", "hour_price"): "money of the owner's for an hour",
+    ("SparePart", "quantity"): "in `unit_of_measure`",
+    ("KitLine", "quantity"): "in `unit_of_measure`",
+    ("KitLine", "on_shelf"): "in `unit_of_measure`",
+    ("KitLine", "to_get"): "in `unit_of_measure`",
+    ("*", "demand_expected"): "a count",
+    ("Spare", "quantity"): "in the unit of measure of the consumable",
     ("ByCase", "plan"): "in the unit that the field holding it says, or a count",
     ("ByCase", "nothing_done"): "as `plan`",
     ("ByCase", "all_before"): "as `plan`",

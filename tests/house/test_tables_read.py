@@ -17,6 +17,7 @@ from tests.sheets.map_folder import map_folder
 from tripplan.commands.check import check
 from tripplan.commands.grease import grease
 from tripplan.commands.import_table import import_file
+from tripplan.commands.kit import kit
 from tripplan.commands.plan import plan
 from tripplan.commands.review import review_on
 from tripplan.commands.why import why
@@ -32,6 +33,7 @@ FOR_PEOPLE = {
     ("ActRule", "words"), ("ConditionGrade", "words"), ("ConditionGrade", "unit"), ("LubricantRow", "din_code"),
     ("ServiceSheet", "months"), ("ServiceSheet", "name"),
     *((record.__name__, part) for _, record, _ in data_tables.TABLES.values() for part in ("basis", "source", "locator")),
+    ("Consumable", "weight_basis"), ("Consumable", "weight_source"),
     ("Item", "minutes_basis"), ("Item", "minutes_source"), ("Item", "minutes_locator"),
     *(("Source", field) for field in Source.model_fields),
 }  # fmt: skip
@@ -74,6 +76,7 @@ def _whole_job(place: Path) -> None:
     stops.write_text(stops.read_text(encoding="utf-8").replace(",town,", ",workshop,", 1), encoding="utf-8")
     plan(place / "demo", place / "out", "2026-05-25", False)
     why(place / "demo", "front_wheel_bearings", "2026-05-25", False)
+    kit(place / "demo", "25", "40", "2026-05-25", False)
     folder = _fuller(place / "small")
     check(folder, TODAY, False)
     review_on(folder, date.fromisoformat(TODAY), False)

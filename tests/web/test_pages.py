@@ -22,7 +22,7 @@ from tripplan.placing.optimise import METHOD
 from tripplan.sheets.plan_json import plan_json
 from tripplan.web.open_trip import Desk
 
-PAGES = ("/", "/trip", "/jobs", "/jobs/stop-2-home-yard", "/water", "/why", "/item/front_wheel_bearings", "/hand-over", "/history",
+PAGES = ("/", "/trip", "/jobs", "/jobs/stop-2-home-yard", "/water", "/why", "/item/front_wheel_bearings", "/home", "/hand-over", "/history",
          "/rig", "/saved")  # fmt: skip
 TODAY = date(2026, 8, 17)
 

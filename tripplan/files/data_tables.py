@@ -28,6 +28,7 @@ TABLES: dict[str, tuple[str, type[Record], tuple[str, ...]]] = {
     "teardown.csv": ("teardown", tables.Teardown, ("place", "state")),
     "acts.csv": ("acts", tables.ActRule, ("act",)),
     "remedies.csv": ("remedies", tables.Remedy, ("family",)),
+    "spares.csv": ("spares", tables.Spare, ("item", "part")),
     "consumables.csv": ("consumables", tables.Consumable, ("id",)),
     "water_rules.csv": ("water_rules", tables.WaterRule, ("item", "when", "water")),
     "assumptions.csv": ("assumptions", tables.Assumption, ("name",)),

@@ -199,7 +199,8 @@ class Consumable(Sourced):
     """Something a job uses up, described by an open class, never by a brand.
 
     `container_size` is what one `pack` (cartridge, tube, bottle) holds as commonly sold, in the unit of the
-    row; without it the thing is counted in that unit. Parts, seals and filters are ordered; the rest any
+    row; without it the thing is counted in that unit. `weight_kg` and `volume_l` are those of one such unit,
+    packed. Parts, seals and filters are ordered; the rest any
     shop for cars has.
     """
 
@@ -210,11 +211,31 @@ class Consumable(Sourced):
     open_class: str = ""
     pack: str = ""
     container_size: Number | None = Field(None, gt=0)
+    weight_kg: Number | None = Field(None, gt=0)
+    volume_l: Number | None = Field(None, gt=0)
+    weight_basis: Basis = "judgement"
+    weight_source: str = Field("none", min_length=1, description="a source id of sources.csv, or: none")
 
     @property
     def is_ordered(self) -> bool:
         """True for what is ordered by its number, and so takes its days."""
         return self.kind in ORDERED_KINDS
+
+
+class Spare(Sourced):
+    """A part that puts a failure of an item right on the way: how much of it, with what beside it, where and how long.
+
+    `mends_share` is the share of the item's failures that it mends; `minutes` are those of the home shed, finding the
+    fault, opening and closing included; `facility` is the least place it can be fitted at.
+    """
+
+    item: str
+    part: str
+    quantity: Number = Field(gt=0)
+    beside: Amounts = ()
+    mends_share: Number = Field(gt=0, le=1)
+    minutes: Number = Field(gt=0)
+    facility: Facility
 
 
 class WaterRule(Sourced):
@@ -318,6 +339,7 @@ class Catalogue(Record):
     consumables: tuple[Consumable, ...]
     water_rules: tuple[WaterRule, ...]
     remedies: tuple[Remedy, ...] = ()
+    spares: tuple[Spare, ...] = ()
     services: tuple[ServiceSheet, ...] = ()
     lubricants: tuple[LubricantRow, ...] = ()
     thickener_pairs: tuple[PairRating, ...] = ()

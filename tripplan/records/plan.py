@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from tripplan.records.facts_in import Origin
+from tripplan.records.plan_kit import SparePart
 from tripplan.records.plan_risk import ItemRisk, Risk
 from tripplan.records.plan_work import PlanCrossing, Recheck, Slot
 from tripplan.records.problems import Problem
@@ -325,4 +326,5 @@ class Plan:
     beyond_road_time: tuple[BeyondRoadTime, ...] = ()
     currency: str = ""
     risk: Risk | None = None
+    spares: tuple[SparePart, ...] = ()
     schema: int = field(default=SCHEMA)

@@ -41,16 +41,16 @@ def joint_rule(count: int) -> tuple[Array, Array]:
     Takes      count  how many doubts, 0 to 10
     Formula    3 and more: +-sqrt((n + 2) / 2) on each axis with weight 4 / (n + 2)^2, and all signs of
                sqrt((n + 2) / (n - 2)) with weight (n - 2)^2 / (2^n (n + 2)^2); 1 and 2: Gauss and Hermite's
-               three values a doubt, multiplied out
+               five values a doubt, multiplied out
     Source     Stroud, Approximate Calculation of Multiple Integrals, 1971, formula E_n^{r^2} 5-3 (memory;
                its moments are checked)
     Basis      published
     Checked    tests/risk/test_doubts.py
     """
     if count < 3:
-        values, weights = np.polynomial.hermite_e.hermegauss(3)
+        values, weights = np.polynomial.hermite_e.hermegauss(5)
         weights = weights / weights.sum()
-        joint = [list(pair) for pair in product(range(3), repeat=count)]
+        joint = [list(pair) for pair in product(range(5), repeat=count)]
         return (
             np.array([values[spots] for spots in joint]).reshape(len(joint), count),
             np.array([weights[spots].prod() for spots in joint]),
@@ -85,5 +85,6 @@ def at_values(use: Array, excess: Array, doubts: Doubts) -> Array:
 
     `excess` has the mechanisms and their nine values on its last two axes.
     """
-    flat = excess.reshape(*use.shape, -1) @ doubts.blend.reshape(len(doubts.weights), -1).T
+    size = excess.shape[-2] * excess.shape[-1]
+    flat = excess.reshape(*use.shape, size) @ doubts.blend.reshape(-1, size).T
     return np.asarray(use[..., None] + np.maximum(flat, 0.0))

@@ -114,7 +114,7 @@ def _items(r: Reckoned, t: AllTotals) -> tuple[RiskPart, ...]:
 
 def _part(x: Standing, stops: ByCase, hours: ByCase) -> RiskPart:
     return RiskPart(
-        item=x.item.id, name=x.item.name, unit=x.unit.id, position=x.position, system=x.item.system,
+        item=x.item.id, name=x.item.said, unit=x.unit.id, position=x.position, system=x.item.system,
         stops_expected=stops, standing_hours_expected=hours,
     )  # fmt: skip
 

@@ -129,7 +129,7 @@ def _unit(problem: PlacementProblem, index: int, brings: int, items: tuple[int, 
 def _words(problem: PlacementProblem, task: Task, sites: Sequence[int]) -> str:
     side = f" {task.position}" if task.position else ""
     places = ", ".join(dict.fromkeys(problem.sites[site].place for site in sites))
-    return f"{task.item.name}{side}: {task.act} ({places})"
+    return f"{task.item.said}{side}: {task.act} ({places})"
 
 
 def _opening_prices(problem: PlacementProblem, units: Sequence[Unit]) -> Mapping[Open, float]:

@@ -7,7 +7,7 @@ from tripplan.records.catalogue import Catalogue, Item, Multiplier, Sourced
 from tripplan.records.problem_codes import ALL_CODES
 
 TABLES = (
-    "items", "multipliers", "grades", "teardown", "acts", "consumables", "water_rules", "services",
+    "items", "multipliers", "grades", "teardown", "acts", "consumables", "spares", "water_rules", "services",
     "thickener_pairs", "lubricants", "cavities", "assumptions",
 )  # fmt: skip
 BASES = ("published", "derived", "common practice", "judgement")

@@ -73,6 +73,7 @@ def _head(plan: Plan) -> dict[str, Any]:
         "shopping": [_need(need) for need in plan.shopping],
         "carry": [_need(need) for need in plan.carry],
         "orders": [_flat(order) for order in plan.orders],
+        "spares": [_flat(part) for part in plan.spares],
     }
 
 
@@ -261,3 +262,8 @@ def _totals(totals: Totals) -> dict[str, Any]:
         "gap": _number(totals.gap),
         "method": totals.method,
     }
+
+
+def document_of(record: Any) -> dict[str, Any]:
+    """Any record of the plan by itself, as `plan.json` writes such a one."""
+    return _flat(record)

@@ -64,6 +64,19 @@ def _jobs_of(document: dict[str, Any]) -> list[dict[str, Any]]:
     ]  # fmt: skip
 
 
+def home_words(risk: Risk) -> tuple[str, ...]:
+    """The answer in three sentences, for the sheet and the page."""
+    hours, stops, home = risk.standing_hours_expected, risk.stops_expected, percent(risk.home_without_a_stop)
+    return (
+        f"As planned, {stops.plan:.1f} stops and {hours.plan:.0f} h of standing are to be expected; with nothing done "
+        f"{stops.nothing_done:.1f} and {hours.nothing_done:.0f} h, with everything done before {stops.all_before:.1f} and "
+        f"{hours.all_before:.0f} h.",
+        f"Of 100 such trips {home.plan:.0f} come home without a stop; {home.nothing_done:.0f} with nothing done, "
+        f"{home.all_before:.0f} with everything done before.",
+        NO_WORD_OF_SAFETY,
+    )
+
+
 def _row(what: str, figures: Sequence[str]) -> str:
     return f"{what:<44}" + "".join(f"{figure:>14}" for figure in figures)
 
@@ -167,21 +180,16 @@ def curve_lines(risk: Risk) -> list[str]:
     """The curve in a few lines, this plan among them; the hours saved by an hour fall from line to line."""
     points = told_points(risk.curve)
     found: list[tuple[float, float, str]] = [
-        (point.work_hours, point.standing_hours_expected, _jobs(point, number == 0))
+        (point.work_hours, point.standing_hours_expected, jobs_of(point) if number else "nothing done")
         for number, point in enumerate(points)
     ]
     found.append((risk.planned_work_hours, risk.standing_hours_expected.plan, "<- this plan"))
     found.sort(key=lambda row: row[0])
-    return [
-        line
-        for work, standing, what in found
-        for line in wrap(f"{work:5.1f} h  {standing:6.1f} h  {what}", "  ", " " * 19)
-    ]
+    return [line for work, standing, what in found for line in wrap(what, f"{work:7.1f} h  {standing:6.1f} h  ")]
 
 
-def _jobs(point: CurvePoint, first: bool) -> str:
-    if first:
-        return "nothing done"
+def jobs_of(point: CurvePoint) -> str:
+    """The jobs of a point, those first that came first; many are counted."""
     names = list(dict.fromkeys(point.jobs))
     more = f" and {len(names) - MOST_NAMES} more" if len(names) > MOST_NAMES else ""
     return "; ".join(names[:MOST_NAMES]) + more

@@ -17,7 +17,7 @@ from tripplan.records.problems import BadInput, problem_row
 from tripplan.web import posts
 from tripplan.web.access.security import Access, Guard
 from tripplan.web.open_trip import Desk
-from tripplan.web.pages import json_pages, photo_pages, record_pages, trip_pages
+from tripplan.web.pages import home_pages, json_pages, photo_pages, record_pages, trip_pages
 from tripplan.web.pages.render import page, problem_page
 from tripplan.web.saves.logbook_folder import Bound
 
@@ -46,7 +46,9 @@ def create_app(
 
     app = FastAPI(title="tripplan", version="1", docs_url=None, redoc_url=None, lifespan=life)
     app.state.desk, app.state.access = desk, access
-    for routes in (json_pages.routes, trip_pages.routes, record_pages.routes, photo_pages.routes, posts.routes):
+    for routes in (
+        json_pages.routes, trip_pages.routes, home_pages.routes, record_pages.routes, photo_pages.routes, posts.routes,
+    ):  # fmt: skip
         app.include_router(routes)
     app.add_api_route("/static/{name}", static, methods=["GET"], include_in_schema=False)
     _say_errors(app)

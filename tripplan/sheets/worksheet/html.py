@@ -16,9 +16,11 @@ from tripplan.records.words import SlotKind
 from tripplan.sheets import words
 from tripplan.sheets.grease_notes import grease_notes
 from tripplan.sheets.materials import grades
+from tripplan.sheets.pictures.hours_curve import hours_curve_svg
 from tripplan.sheets.pictures.map import route_map_svg
 from tripplan.sheets.pictures.trip_line import trip_line_pictures
 from tripplan.sheets.pictures.wear_profile import wear_profile_svg
+from tripplan.sheets.risk_text import home_words
 from tripplan.sheets.route_places import Places
 from tripplan.sheets.worksheet import lists as sheet_lists
 from tripplan.sheets.worksheet import water as sheet_water
@@ -77,6 +79,9 @@ def worksheet_html(plan: Plan, places: Places | None = None) -> str:
         map_wide=_markup(route_map_svg(plan, placed)),
         map_narrow=_markup(route_map_svg(plan, placed, narrow=True)),
         off_map=off_map(plan, placed),
+        curve_wide=_markup(hours_curve_svg(plan)),
+        curve_narrow=_markup(hours_curve_svg(plan, narrow=True)),
+        home=home_words(plan.risk) if plan.risk and plan.risk.legs else (),
         profile_wide=Markup(wear_profile_svg(plan)),
         profile_narrow=Markup(wear_profile_svg(plan, narrow=True)),
         slot_names={slot.id: work_order.slot_name(slot) for slot in plan.slots},
