@@ -65,6 +65,23 @@ def test_a_text_cut_short_is_told_and_what_is_there_is_read() -> None:
     assert codes("\n".join((*lines[:3], lines[4]))) == ["Y02"]
 
 
+def in_parts(sent: str, size: int = 100) -> list[str]:
+    """The text as squares hold it."""
+    whole, total = sent.replace("\n", "\t"), zlib.crc32(sent.encode())
+    count = -(-len(whole) // size)
+    return [f"tripplan field part {n + 1}/{count} {total:08x} {whole[n * size : (n + 1) * size]}|" for n in range(count)]
+
+
+def test_the_texts_of_squares_are_put_together_in_any_order() -> None:
+    """Otherwise a phone without a network could be read only in the right order, by somebody who knows it."""
+    sent = text(LOOK, {**LOOK, "id": "mtnr985c-2", "note": "two  spaces at a cut " * 8})
+    parts = in_parts(sent)
+    assert len(parts) > 4
+    found = read_text("\r\n".join(["read with a camera", *reversed(parts), parts[1]]), "sent.txt")
+    assert found.problems == () and found.records == read_text(sent, "sent.txt").records
+    assert codes("\n".join(parts[:2] + parts[3:])) == ["Y01"]
+
+
 @pytest.mark.parametrize("sent", ["", "no records", f"{FIRST}2\n", f"{FIRST}1\n", text(LOOK, head={"key": 1})])
 def test_what_is_no_text_of_records_is_refused(sent: str) -> None:
     """Otherwise any file would be taken for an evening without findings."""
