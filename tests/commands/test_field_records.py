@@ -20,7 +20,13 @@ from tripplan.files.logbook.book import take_in
 pytestmark = pytest.mark.usefixtures("by_rule")
 
 TODAY = "2026-07-08"
-WORK = {"kind": "work", "at": "2026-07-06T20:00:00+08:00", "unit": "wagon", "item": "front_wheel_bearings", "act": "look"}
+WORK = {
+    "kind": "work",
+    "at": "2026-07-06T20:00:00+08:00",
+    "unit": "wagon",
+    "item": "front_wheel_bearings",
+    "act": "look",
+}
 FORD = {"kind": "crossing", "at": "2026-07-06T14:12:00+08:00", "when": "2026-07-06T14:10", "leg": 2, "at_km": 140,
         "depth_m": 0.7, "water": "muddy", "minutes": 4, "hubs_hot": True}  # fmt: skip
 
@@ -67,7 +73,12 @@ def test_records_are_taken_once_however_often_they_come(
     said = capsys.readouterr().out
     assert "2 rows added" in said and "crossings.csv: row 2 made" in said and "1 note added" in said
     look, reading = rows(folder)[-2:]
-    assert (look["date"], look["finding"], look["position"], look["record"]) == ("2026-07-06", "water", "left", "mtnr985c-0000")
+    assert (look["date"], look["finding"], look["position"], look["record"]) == (
+        "2026-07-06",
+        "water",
+        "left",
+        "mtnr985c-0000",
+    )
     assert (reading["act"], reading["odometer_km"]) == ("reading", "190000.5")
     (ford,) = rows(folder, "crossings.csv")
     assert (ford["depth_m"], ford["crossed"], ford["hubs_hot"]) == ("0.7", "2026-07-06 14:10", "yes")
@@ -122,7 +133,11 @@ AGAINST = {
     "an item that nobody knows": ({**WORK, "item": "flux"}, None, "Y06"),
     "a unit that is not there": ({**WORK, "unit": "bike"}, None, "Y06"),
     "a day to come": ({**WORK, "at": "2026-07-20T20:00:00+08:00"}, None, "Y06"),
-    "an odometer that goes back": ({"kind": "reading", "at": WORK["at"], "unit": "wagon", "odometer_km": 12}, None, "Y06"),
+    "an odometer that goes back": (
+        {"kind": "reading", "at": WORK["at"], "unit": "wagon", "odometer_km": 12},
+        None,
+        "Y06",
+    ),
     "deeper than the roof": ({**FORD, "depth_m": 2.9}, None, "Y06"),
     "a leg that is not there": ({**FORD, "leg": 9}, None, "Y06"),
     "before its leg departs": ({**FORD, "when": "2026-07-02T10:00"}, None, "Y06"),

@@ -14,7 +14,14 @@ from hypothesis import strategies as st
 from tripplan.files.field_records.text import FIRST, line_of, read_text, trip_key
 
 HEAD = {"key": trip_key("Rig", "Trip", "2026-07-03"), "rig": "Rig", "trip": "Trip", "depart": "2026-07-03"}
-LOOK = {"id": "mtnr985c-1", "kind": "work", "at": "2026-07-06T20:00:00+08:00", "unit": "wagon", "item": "axle", "act": "look"}
+LOOK = {
+    "id": "mtnr985c-1",
+    "kind": "work",
+    "at": "2026-07-06T20:00:00+08:00",
+    "unit": "wagon",
+    "item": "axle",
+    "act": "look",
+}
 
 
 def text(*records: Any, head: Any = HEAD) -> str:
@@ -69,7 +76,9 @@ def in_parts(sent: str, size: int = 100) -> list[str]:
     """The text as squares hold it."""
     whole, total = sent.replace("\n", "\t"), zlib.crc32(sent.encode())
     count = -(-len(whole) // size)
-    return [f"tripplan field part {n + 1}/{count} {total:08x} {whole[n * size : (n + 1) * size]}|" for n in range(count)]
+    return [
+        f"tripplan field part {n + 1}/{count} {total:08x} {whole[n * size : (n + 1) * size]}|" for n in range(count)
+    ]
 
 
 def test_the_texts_of_squares_are_put_together_in_any_order() -> None:
@@ -101,7 +110,10 @@ def test_a_record_of_no_known_kind_is_told_and_left_out(change: dict[str, Any]) 
     assert [problem.code for problem in found.problems] == ["Y04"] and len(found.records) == 1
 
 
-SOME = st.recursive(st.none() | st.booleans() | st.floats() | st.text(), lambda inner: st.lists(inner) | st.dictionaries(st.text(), inner))
+SOME = st.recursive(
+    st.none() | st.booleans() | st.floats() | st.text(),
+    lambda inner: st.lists(inner) | st.dictionaries(st.text(), inner),
+)
 
 
 @given(st.dictionaries(st.sampled_from([*LOOK, "leg", "when", "minutes", "of", "origin"]), SOME))

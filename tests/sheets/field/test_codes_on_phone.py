@@ -17,6 +17,7 @@ from tripplan.sheets.field import page
 
 segno = pytest.importorskip("segno")
 
+
 @pytest.fixture(autouse=True)
 def padded_as_the_standard_says(monkeypatch: pytest.MonkeyPatch) -> None:
     """Up to the whole byte, and no further."""
@@ -60,6 +61,10 @@ def test_a_mask_is_chosen_and_the_code_holds_the_text(tmp_path: Path) -> None:
     text = 'tripplan field part 1/1 00000000 {"id":"a"}|'
     (found,) = drawn(tmp_path, [{"text": text}])
     codes = [segno.make_qr(text.encode(), error="M", mode="byte", mask=mask, boost_error=False) for mask in range(8)]
-    same = [mask for mask, code in enumerate(codes) if found == ["".join("1" if d else "0" for d in row) for row in code.matrix]]
+    same = [
+        mask
+        for mask, code in enumerate(codes)
+        if found == ["".join("1" if d else "0" for d in row) for row in code.matrix]
+    ]
     best = segno.make_qr(text.encode(), error="M", mode="byte", boost_error=False).mask
     assert same == [best]
