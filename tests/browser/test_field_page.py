@@ -149,6 +149,9 @@ def test_the_third_use_from_a_phone_that_is_closed_and_killed(browser: Any, plan
     with phone_with(browser, store) as phone:
         sent = text_of(phone.open(file, "2026-09-06T07:00:00+08:00"))
         asked = phone.page.evaluate("Page.asked()")
+        squares = phone.page.evaluate("Text.parts(document.getElementById('text').value)")
+        phone.page.get_by_text("As squares for a camera").click()
+        phone.page.get_by_role("img", name=f"Square 1 of {len(squares)}").wait_for()
     assert opened == ["Drain and refill: Front differential oil", "Look: Front differential oil"]
     letter = tmp_path / "sent.txt"
     letter.write_text(f"Sent from the road\r\n{sent}-- \r\nme", encoding="utf-8")
@@ -172,6 +175,7 @@ def test_the_third_use_from_a_phone_that_is_closed_and_killed(browser: Any, plan
     assert sorted(booked, key=str) == sorted((tuple(one[:5]) for one in asked if not one[5]), key=str)
     assert sum(len(one["contingent"]) for one in made) == sum(one[5] for one in asked) > 0
     before = (home / "history.csv").read_bytes()
+    letter.write_text("\n".join(reversed(squares)), encoding="utf-8")
     again, said = said_by(lambda: field_records.take_records(home, letter, home / "outputs", "2026-09-06", False))
     assert again == status and "Nothing is new" in said and (home / "history.csv").read_bytes() == before
     with phone_with(browser, store) as phone:

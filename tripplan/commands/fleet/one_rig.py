@@ -124,14 +124,16 @@ def _outputs(
     """Every output as `tripplan plan` writes it, the earlier calendar carried on; or the few a summary needs."""
     from tripplan.explain.cards import crossing_cards
     from tripplan.planner import look_around
+    from tripplan.sheets.field.bank import bank_of
     from tripplan.sheets.outputs import OUTPUT_FILES, output_contents
     from tripplan.sheets.route_places import places_of
 
     before = lay_out_bytes(FolderBytes("before", False, job.earlier), place)
     if asked.is_summary_only:
         return _few(plan, before)
-    cards = crossing_cards(look_around(inputs.rig, inputs.history, inputs.trip, catalogue, asked.today))
-    contents = output_contents(plan, before, None, cards, places_of(plan, inputs.trip, inputs.lines))
+    around = look_around(inputs.rig, inputs.history, inputs.trip, catalogue, asked.today)
+    places = places_of(plan, inputs.trip, inputs.lines)
+    contents = output_contents(plan, before, None, crossing_cards(around), places, bank_of(around, inputs))
     return dict(zip(OUTPUT_FILES, contents, strict=True))
 
 

@@ -15,4 +15,9 @@ Each line between the first and the last begins with its own checksum (CRC-32 of
 damaged record is told and the others are read; the last line has their number and the checksum of all lines above it.
 Kinds: `work` (unit, item, act; position, finding, note, slot), `reading` (unit, odometer_km; note), `note`, `round` (a
 walk-round), `crossing` (leg, at_km, depth_m, water, when; minutes, hubs_hot, stalled) and `undo` (of).
+
+The same text may come in parts, as the squares for a camera hold it: one line each, in any order, lines of the text
+ending in tabs. The sum is that of the whole text.
+
+    tripplan field part 2/5 0c1d2e3f ...|
 """

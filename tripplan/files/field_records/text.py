@@ -19,6 +19,7 @@ from tripplan.records.words import Finding
 FIRST = "tripplan field records, form "
 FORM = "1"
 SUMMED = re.compile(r"([0-9a-f]{8}) (\{.*\})")
+PART = re.compile(r"tripplan field part ([0-9]{1,4})/([0-9]{1,4}) ([0-9a-f]{8}) (.*)\|")
 LAST = re.compile(r"end ([0-9]{1,6}) ([0-9a-f]{8})")
 TEXT_ACCEPTED = "the text that the file for the phone gives under Book, from its first line to its last"
 MOST_RECORDS = 20_000
@@ -99,7 +100,11 @@ def line_of(value: object) -> str:
 
 def read_text(text: str, name: str) -> Read:
     """The records of a text. Without its first line, or in another form, it gives a Problem and nothing else."""
-    lines = [line.strip() for line in text.splitlines()]
+    whole, missing = _joined(text)
+    if missing:
+        found = f"{len(missing)} of the squares not there: {', '.join(map(str, missing[:12]))}"
+        return Read(sent=None, records=(), problems=(_problem("Y01", name, None, found, "the texts of all squares"),))
+    lines = [line.strip() for line in whole.splitlines()]
     start = next((at for at, line in enumerate(lines) if line.startswith(FIRST)), None)
     if start is None:
         return Read(sent=None, records=(), problems=(_problem("Y01", name, None, "no first line", TEXT_ACCEPTED),))
@@ -116,6 +121,19 @@ def read_text(text: str, name: str) -> Read:
     if sent is None:
         return Read(sent=None, records=(), problems=(*more, *problems))
     return Read(sent=sent, records=records, problems=(*problems, *refused, *tail))
+
+
+def _joined(text: str) -> tuple[str, list[int]]:
+    """The text itself, or the one whose parts stand in it in any order; and which parts of that are missing."""
+    parts: dict[tuple[str, int], dict[int, str]] = {}
+    for line in text.splitlines():
+        if (found := PART.fullmatch(line.strip("\ufeff\r\n\t "))) is not None:
+            parts.setdefault((found[3], int(found[2])), {})[int(found[1])] = found[4]
+    if not parts:
+        return text, []
+    (_, count), own = max(parts.items(), key=lambda pair: len(pair[1]) / max(pair[0][1], 1))
+    missing = [number for number in range(1, count + 1) if number not in own]
+    return "".join(own[number] for number in sorted(own)).replace("\t", "\n"), missing
 
 
 def _problem(code: str, name: str, row: int | None, found: str, accepted: str, hint: str = "") -> Problem:

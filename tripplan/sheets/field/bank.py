@@ -28,7 +28,7 @@ class Bank:
     """All that the page tells and computes about water; `taken` are the records that are in the folder already."""
 
     data: dict[str, Any]
-    views: tuple[tuple[str, str], ...]
+    views: tuple[tuple[str, str, str], ...]
     heights: tuple[Height, ...]
     taken: tuple[str, ...]
     wave: BowWave
@@ -38,7 +38,7 @@ def bank_of(s: Situation, inputs: Inputs) -> Bank:
     """The rules, a drawing of each unit with the water of the first crossing, and the heights, the lowest first."""
     first = next(iter(s.timeline.crossings), None)
     depth_m = first.depth_m if first else 0.0
-    drawn = tuple((unit.id, _drawn(unit, depth_m, s, f"unit{n}")) for n, unit in enumerate(s.rig.units))
+    drawn = tuple((unit.id, unit.kind, _drawn(unit, depth_m, s, f"unit{n}")) for n, unit in enumerate(s.rig.units))
     rows = [row.record for row in (*inputs.history, *inputs.undone)]
     fords = [row.record for row in inputs.trip.crossings]
     return Bank(

@@ -521,6 +521,7 @@ const Page = (() => {
     const many = live().filter((one) => !given.taken.includes(one.id)).length;
     by("many").textContent = `${count(many, "record", "records")} to take home.`;
     by("text").value = textHome();
+    showSquare();
   };
 
   const KEPT = {
@@ -557,6 +558,29 @@ const Page = (() => {
     }
   };
 
+  // The text as squares, one after another, for a camera that can be held over this phone.
+  const showSquare = () => {
+    const where = by("squares");
+    if (!where || !where.open) return;
+    const parts = Text.parts(textHome());
+    state.square = Math.min(Math.max(state.square || 0, 0), parts.length - 1);
+    const rows = Qr.encode(parts[state.square]);
+    const size = rows.length + 8;
+    const make = (tag, told) => {
+      const node = document.createElementNS("http://www.w3.org/2000/svg", tag);
+      Object.entries(told).forEach(([name, value]) => node.setAttribute(name, value));
+      return node;
+    };
+    const picture = make("svg", { viewBox: `0 0 ${size} ${size}`, role: "img", "aria-label": `Square ${state.square + 1} of ${parts.length}`, "shape-rendering": "crispEdges" });
+    picture.append(make("path", { d: rows.flatMap((row, y) => row.map((dark, x) => (dark ? `M${x + 4} ${y + 4}h1v1h-1z` : ""))).join("") }));
+    const turn = (by_one) => () => { state.square += by_one; showSquare(); };
+    by("square").replaceChildren(
+      el("p", { class: "fine" }, `Square ${state.square + 1} of ${parts.length}. Read every one with a camera, put their texts in one file, in any order, and give that at home.`),
+      el("div", { class: "square" }, picture),
+      el("div", { class: "row" }, el("button", { type: "button", onclick: turn(-1), disabled: state.square === 0 }, "Back"),
+        el("button", { type: "button", onclick: turn(1), disabled: state.square === parts.length - 1 }, "Next")));
+  };
+
   const setUpBook = () => {
     by("live-book").replaceChildren(
       el("p", { class: "note fine" }, KEPT[state.store.kind]),
@@ -574,8 +598,10 @@ const Page = (() => {
         navigator.share ? el("button", { type: "button", onclick: share }, "Share") : null),
       el("p", { class: "fine" }, "At home: tripplan log FOLDER --from FILE. Given twice it counts once."),
       el("details", {}, el("summary", {}, "The text itself"), el("label", { class: "sr", for: "text" }, "Records as text"), el("textarea", { class: "text", id: "text", readonly: true, rows: "9" })),
+      el("details", { id: "squares" }, el("summary", {}, "As squares for a camera"), el("div", { id: "square" })),
       el("h3", {}, "Written down"), el("div", { id: "list" }),
     );
+    by("squares").addEventListener("toggle", showSquare);
   };
 
   const writeReading = async () => {

@@ -25,7 +25,7 @@ from tripplan.sheets.field import lasting, work
 from tripplan.sheets.field.bank import Bank
 from tripplan.sheets.materials import amount
 
-SCRIPTS = ("water.js", "text.js", "store.js", "parts.js", "page.js")
+SCRIPTS = ("water.js", "text.js", "qr.js", "store.js", "parts.js", "page.js")
 STYLE = "field.css"
 KIND_WORDS = {"workshop": "Workshop day", "stop": "Stop", "after": "After the return"}
 MANUAL = (

@@ -40,9 +40,12 @@ const Parts = (() => {
   const figure = (value) => String(Math.round(value * 100) / 100);
   const count = (number, one, many) => `${number} ${number === 1 ? one : many}`;
 
+  // Names of records sort in the order in which they were made, and no two phones give the same.
+  let made = 0;
   const newId = (date) => {
     const chance = crypto.getRandomValues(new Uint32Array(2));
-    return `${date.getTime().toString(36)}-${[...chance].map((part) => part.toString(36).padStart(7, "0")).join("")}`;
+    made += 1;
+    return `${date.getTime().toString(36)}-${made.toString(36).padStart(4, "0")}${[...chance].map((part) => part.toString(36).padStart(7, "0")).join("")}`;
   };
 
   // A number as a person types it: 0,7 and 0.7 are the same; null where it is none.

@@ -26,6 +26,15 @@ const Text = (() => {
     return `${lines.join("\n")}\nend ${records.length} ${sum(lines.join("\n"))}\n`;
   };
 
-  return { build, sum, FIRST };
+  // The same text in parts that fit a square each. A part is one line, in any order; the ends of lines are tabs in it.
+  const PART_BYTES = 400;
+  const parts = (text) => {
+    const whole = text.replaceAll("\n", "\t");
+    const count = Math.ceil(whole.length / PART_BYTES);
+    return Array.from({ length: count }, (_, at) =>
+      `tripplan field part ${at + 1}/${count} ${sum(text)} ${whole.slice(at * PART_BYTES, (at + 1) * PART_BYTES)}|`);
+  };
+
+  return { build, parts, sum, FIRST };
 })();
 if (typeof module === "object") module.exports = Text;
