@@ -14,7 +14,7 @@ import numpy as np
 from tripplan.due.runs_out import MeterCourse, MonthTrack
 from tripplan.due.standing import WET_KM, Situation, Standing, item_positions
 from tripplan.records.catalogue import Item
-from tripplan.records.facts_in import Unit
+from tripplan.records.facts_in import Meter, Unit
 from tripplan.records.plan import DUE, LASTS, NO_RECORD, ON_THE_WAY, VERDICTS
 from tripplan.trip.draws import DEPTH_STEPS, VARIANTS, Draws, Real, Whole, depth_m, shifted, variant_of
 from tripplan.trip.timeline import EDGE_KM, Timeline, build_timeline
@@ -40,7 +40,7 @@ class Futures:
     at_depth: Whole
     leg_km: Real
     crossing_km: Real
-    kinds: dict[tuple[KindWear, str, str], tuple[Real, Real]] = field(default_factory=dict)
+    kinds: dict[tuple[KindWear, str, str], tuple[Real, Real, Real]] = field(default_factory=dict)
     wettings: dict[object, Whole] = field(default_factory=dict)
 
     @property
@@ -156,9 +156,8 @@ def _track(
     key = (kind, unit.id, meter)
     if key not in f.kinds:
         f.kinds[key] = _by_leg(kind, unit, meter, f)
-    use, excess = f.kinds[key]
-    by_leg = use + excess[..., MEDIAN].sum(axis=-1)
-    all_excess, steps = excess.sum(axis=1), by_leg
+    by_leg, use, all_excess = f.kinds[key]
+    steps = by_leg
     events: list[tuple[int, Real]] = []
     behind = np.zeros(f.rows)
     if wet is not None and grade is not None:
@@ -184,20 +183,22 @@ def _track(
     ends = _ends(track.interval * (1.0 - leaving), by_leg, events, f)
     return Track(
         today=(track.used_today + behind) / track.interval, idle_per_day=track.idle_per_day / track.interval, leaving=leaving,
-        ahead=np.cumsum(steps, axis=1) / track.interval, log_sd=_log_sd(use.sum(axis=1), all_excess), ends=ends,
+        ahead=np.cumsum(steps, axis=1) / track.interval, log_sd=_log_sd(use, all_excess), ends=ends,
     )  # fmt: skip
 
 
-def _by_leg(kind: KindWear, unit: Unit, meter: str, f: Futures) -> tuple[Real, Real]:
-    """Use of each leg in each future, and what each mechanism adds to it at each value of its doubt."""
+def _by_leg(kind: KindWear, unit: Unit, meter: Meter, f: Futures) -> tuple[Real, Real, Real]:
+    """Typical wear of each leg in each future; use of the whole trip, and what each mechanism adds to that in every doubt."""
     s = f.s
     rates = np.array([
-        0.0 if s.is_driven(spot) else per_km(unit, meter, leg, 0.0)  # type: ignore[arg-type]
-        for spot, leg in enumerate(s.timeline.legs)
+        0.0 if s.is_driven(spot) else per_km(unit, meter, leg, 0.0) for spot, leg in enumerate(s.timeline.legs)
     ])  # fmt: skip
-    use = f.leg_km * rates
-    taken = kind.excess[np.arange(len(rates)) * VARIANTS + f.draws.variant]
-    return use, use[..., None, None] * taken
+    use, added = f.leg_km * rates, kind.excess[..., MEDIAN].sum(axis=-1)
+    rows = np.arange(len(rates)) * VARIANTS + f.draws.variant
+    whole = np.zeros((f.rows, *kind.excess.shape[1:]))
+    for leg in np.nonzero(rates)[0]:
+        whole += use[:, leg, None, None] * kind.excess[rows[:, leg]]
+    return use * (1.0 + added[rows]), use.sum(axis=1), whole
 
 
 def _log_sd(use: Real, excess: Real) -> Real:

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tripplan.due.many_futures import Fate, Futures, fate_of
-from tripplan.due.standing import Standing
+from tripplan.due.standing import Situation, Standing
 from tripplan.placing.lateness import lateness, mean_power, shape_of, worth_of_state
 from tripplan.placing.problem import (
     STOP,
@@ -37,6 +37,8 @@ from tripplan.trip.draws import Real, Whole
 from tripplan.wear.mechanisms.uncertain import Z95
 
 Flags = NDArray[np.bool_]
+BLOCK = 64
+"""Futures priced at once: as many as stay in a processor's nearest memory."""
 NOTHING_GAINED = 1.0
 """In the owner's currency: less than that is no reason to do one thing or the other. Judgement."""
 
@@ -178,20 +180,28 @@ def waiting_in_all(
     standing: Standing, fate: Fate, act_price: float, problem: PlacementProblem, look_first: bool, f: Futures
 ) -> tuple[Real, Real]:
     """As `waiting.waiting`: what waiting from each start to each site costs, and what is lost at the end; thousandths."""
-    s, item, sites = f.s, standing.item, problem.sites
-    shape = shape_of(item.act, item.life_shape)
-    home = problem.workshop_count
-    here = np.array([1 + n if site.kind == WORKSHOP else 1 + home + site.legs_done for n, site in enumerate(sites)])
-    leaving = home + 1
-    offset = _offset(standing, s, look_first)
-    typical, grown = None, None
-    for used, log_sd in _uses(standing, fate, problem, f):
-        share, power = _shares(used, log_sd, here, leaving, offset, shape)
-        typical = share if typical is None else np.maximum(typical, share)
-        step = np.diff(power, axis=2)
-        grown = np.maximum(step, 0.0) if grown is None else np.maximum(grown, step)
-    if typical is None or grown is None:
+    sites, uses = problem.sites, _uses(standing, fate, problem, f)
+    if not uses:
         return np.zeros((f.rows, len(sites) + 1, len(sites))), np.zeros((f.rows, len(sites) + 1))
+    blocks = [
+        _waiting([(used[at : at + BLOCK], log_sd[at : at + BLOCK]) for used, log_sd in uses], standing, act_price, problem, look_first, f.s)
+        for at in range(0, f.rows, BLOCK)
+    ]  # fmt: skip
+    return np.concatenate([late for late, _ in blocks]), np.concatenate([worth for _, worth in blocks])
+
+
+def _waiting(
+    uses: Sequence[tuple[Real, Real]], standing: Standing, act_price: float, problem: PlacementProblem,
+    look_first: bool, s: Situation,
+) -> tuple[Real, Real]:  # fmt: skip
+    item, sites, home = standing.item, problem.sites, problem.workshop_count
+    shape, leaving = shape_of(item.act, item.life_shape), home + 1
+    here = np.array([1 + n if site.kind == WORKSHOP else 1 + home + site.legs_done for n, site in enumerate(sites)])
+    offset = _offset(standing, s, look_first)
+    typical = grown = np.zeros(1)
+    for used, log_sd in uses:
+        share, power = _shares(used, log_sd, here, leaving, offset, shape)
+        typical, grown = np.maximum(typical, share), np.maximum(grown, np.diff(power, axis=2))
     dear = np.array([1.0] * leaving + [*leg_dearness(item, s)])
     piled = np.concatenate([np.zeros((*grown.shape[:2], 1)), np.cumsum(grown * dear, axis=2)], axis=2)
     starts = np.array([0, *here])
