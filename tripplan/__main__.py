@@ -338,6 +338,23 @@ def fleet(
     raise typer.Exit(run.fleet(folders, out, today, json, wanted))
 
 
+@app.command()
+def futures(
+    folder: Folder,
+    draws: Annotated[int, typer.Option("--draws", help="How many futures are drawn.")] = 1000,
+    seed: Annotated[int, typer.Option("--seed", help="Equal seeds give equal futures.")] = 1,
+    searches: Annotated[int, typer.Option("--searches", help="In how many of them the work is placed anew.")] = 3,
+    today: Today = None,
+    json: AsJson = False,
+) -> None:
+    """Say which decisions of a plan hang on luck: roads, distances, depths and departure drawn many times."""
+    from tripplan.commands import futures as futures_command
+
+    raise typer.Exit(
+        in_folder(folder, json, lambda trip: futures_command.futures(trip, draws, seed, searches, today, json))
+    )
+
+
 def with_logbook(words: list[str]) -> list[str]:
     """`--logbook FILE COMMAND ...` as `COMMAND FILE ...`: the file stands where the folder would.
 

@@ -15,6 +15,7 @@ import pytest
 
 from tests.sheets.map_folder import map_folder
 from tripplan.commands.check import check
+from tripplan.commands.futures import futures
 from tripplan.commands.grease import grease
 from tripplan.commands.import_table import import_file
 from tripplan.commands.kit import kit
@@ -77,6 +78,7 @@ def _whole_job(place: Path) -> None:
     plan(place / "demo", place / "out", "2026-05-25", False)
     why(place / "demo", "front_wheel_bearings", "2026-05-25", False)
     kit(place / "demo", "25", "40", "2026-05-25", False)
+    futures(place / "demo", 2, 1, 0, "2026-05-25", False)
     folder = _fuller(place / "small")
     check(folder, TODAY, False)
     review_on(folder, date.fromisoformat(TODAY), False)

@@ -1,0 +1,254 @@
+"""Many futures of one trip in words and as JSON: what hangs on luck, what does not, and what is worth doing against it."""
+
+import json
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from datetime import date
+from typing import Any
+
+from tripplan.due.many_futures import Futures, WaterCall, leg_of_end
+from tripplan.due.standing import Situation
+from tripplan.placing.many_futures import Priced, Worth
+from tripplan.placing.problem import WORKSHOP, Task, last_chance, renewals
+from tripplan.planner import Answer
+from tripplan.records.plan import DUE, LASTS, NO_RECORD, ON_THE_WAY, VERDICTS
+from tripplan.records.problems import Problem, problem_row
+from tripplan.sheets import words
+from tripplan.sheets.text_lines import heading, wrap
+
+SCHEMA = 1
+FEW_SHARE = 0.003
+"""Three in a thousand: fewer are no reason to call a decision a matter of luck. Judgement."""
+MOST_LINES = 14
+Thing = tuple[str, str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Searched:
+    """One future that the search placed anew, and for how many it stands: what it does before going on, and what not."""
+
+    futures: int
+    jobs: int
+    row: int
+    depart: date
+    more: tuple[Thing, ...]
+    fewer: tuple[Thing, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """All that is told of the futures of one trip."""
+
+    s: Situation
+    f: Futures
+    found: Answer
+    priced: tuple[Priced, ...]
+    worth: tuple[Worth, ...]
+    changed: tuple[tuple[int, int, int], ...]
+    searched: tuple[Searched, ...]
+    water: tuple[WaterCall, ...]
+    problems: tuple[Problem, ...]
+
+    @property
+    def count(self) -> int:
+        """How many futures were drawn."""
+        return self.f.rows - 1
+
+    def task(self, one: Priced) -> Task:
+        """The job of the plan that was priced."""
+        return self.found.problem.tasks[one.index]
+
+
+def done_before(found: Answer, today: date) -> set[Thing]:
+    """What a plan does before the rig goes on."""
+    problem, home = found.problem, last_chance(found.problem.sites, today) + 1
+    return {
+        task.thing
+        for index, task in enumerate(problem.tasks)
+        if task.window is None and any(site < home for site in renewals(problem, found.placing, index))
+    }
+
+
+def futures_json(told: Told) -> str:
+    """The futures as JSON; equal seeds give equal text."""
+    s = told.s
+    document = {
+        "schema": SCHEMA, "rig": s.rig.name, "trip": s.trip.name, "today": s.today.isoformat(),
+        "draws": told.count, "seed": told.f.draws.seed, "ranges": asdict(told.f.draws.ranges),
+        "departures": _departures(told), "jobs": [job_row(told, one) for one in told.priced],
+        "worth_doing": [_worth_row(told, one) for one in told.worth],
+        "changed": {"futures": sum(one[0] for one in told.changed), "patterns": len(told.changed)},
+        "searched": [_searched_row(one) for one in told.searched], "water": [_water_row(told, one) for one in told.water],
+        "problems": [problem_row(problem) for problem in told.problems],
+    }  # fmt: skip
+    return json.dumps(document, indent=1, ensure_ascii=False)
+
+
+def job_row(told: Told, one: Priced) -> dict[str, Any]:
+    """One job: how often it is needed, where it runs out, and how often doing it before going on is the cheaper."""
+    task, verdicts = told.task(one), Counter(VERDICTS[number] for number in one.fate.verdict[1:])
+    legs = Counter(int(leg) for leg in leg_of_end(one.fate, told.f)[1:] if leg >= 0)
+    numbers = {spot: leg.leg for spot, leg in enumerate(told.s.timeline.legs)}
+    placed = renewals(told.found.problem, told.found.placing, one.index)
+    return {
+        "item": task.item.id, "name": task.item.name, "unit": task.unit.id, "position": task.position, "act": task.act,
+        "due": verdicts[DUE] + verdicts[NO_RECORD], "runs_out": verdicts[ON_THE_WAY], "lasts": verdicts[LASTS],
+        "runs_out_on_leg": {str(numbers[spot]): legs[spot] for spot in sorted(legs)},
+        "placed": [told.found.problem.sites[site].id for site in placed], "is_done_before": one.is_planned,
+        "day": None if one.site is None else told.found.problem.sites[one.site].id,
+        "pays_in": None if one.site is None else one.pays_in, "gain": None if one.site is None else round(one.gain, 2),
+    }  # fmt: skip
+
+
+def _worth_row(told: Told, one: Worth) -> dict[str, Any]:
+    row = job_row(told, one.priced)
+    kept = {key: row[key] for key in ("item", "name", "unit", "position", "act", "day", "pays_in")}
+    return {**kept, "minutes": round(one.minutes, 1), "cost": round(one.cost, 2), "gain": round(one.gain, 2)}
+
+
+def _searched_row(one: Searched) -> dict[str, Any]:
+    return {
+        "futures": one.futures, "jobs_changed_by_price": one.jobs, "row": one.row, "depart": one.depart.isoformat(),
+        "more_before": [list(thing) for thing in one.more], "fewer_before": [list(thing) for thing in one.fewer],
+    }  # fmt: skip
+
+
+def _water_row(told: Told, one: WaterCall) -> dict[str, Any]:
+    crossing = told.s.timeline.crossings[one.crossing]
+    return {"leg": crossing.leg, "at_km": crossing.at_km, **{k: v for k, v in asdict(one).items() if k != "crossing"}}
+
+
+def _departures(told: Told) -> dict[str, int]:
+    shift = told.f.draws.shift_days[1:]
+    return {"earlier": int((shift < 0).sum()), "as_planned": int((shift == 0).sum()), "later": int((shift > 0).sum())}
+
+
+def futures_text(told: Told) -> str:
+    """The futures to be read: what is drawn, what hangs on luck, what does not, and what is worth doing against it."""
+    lines = [*_head(told), *_luck(told), *_worth(told), *_moves(told), *_water(told), *_search(told)]
+    return "\n".join(words.printable(line).rstrip() for line in lines) + "\n"
+
+
+def _head(told: Told) -> list[str]:
+    r, days = told.f.draws.ranges, _departures(told)
+    drawn = (
+        f"Drawn: departure up to {r.earlier_days} days earlier or {r.later_days} later ({days['earlier']} earlier, {days['later']} "
+        f"later); of dust and washboard {words.percent(r.worse_share)} of the legs a grade worse and {words.percent(r.better_share)} "
+        f"a grade better; distances x{r.distance_low_factor:g} to x{r.distance_high_factor:g}, depths x{r.depth_low_factor:g} to "
+        f"x{r.depth_high_factor:g}. These ranges are judgement; your own go into overrides/assumptions.csv (luck_...)."
+    )
+    home = [site.date for site in told.found.problem.sites if site.kind == WORKSHOP]
+    shift = told.f.draws.shift_days[1:]
+    gone = int((shift < (max(home) - told.s.trip.depart).days).sum()) if home else 0
+    early = f" In {gone} of them the rig leaves before the last of its days at home." if gone else ""
+    head = f"{told.s.trip.name}, {told.s.rig.name}: {told.count} futures, seed {told.f.draws.seed}"
+    return [*wrap(head), *wrap(drawn + early)]
+
+
+def _name(told: Told, one: Priced) -> str:
+    task = told.task(one)
+    return f"{task.act} {words.item(task.item.name, task.position)} ({task.unit.id})"
+
+
+def _of(count: int, all_of: int) -> str:
+    """So many of all in words: in all 1000, in all but 3 of 1000, in 412 of 1000, in none."""
+    if count == all_of:
+        return f"in all {all_of}"
+    if all_of - count <= max(1, round(FEW_SHARE * all_of)):
+        return f"in all but {all_of - count} of {all_of}"
+    return f"in {count} of {all_of}" if count else "in none"
+
+
+def _luck(told: Told) -> list[str]:
+    count, few = told.count, max(1, round(FEW_SHARE * told.count))
+    decided = [one for one in told.priced if one.site is not None]
+    sure = [one for one in decided if one.is_planned and count - one.pays_in <= few]
+    never = [one for one in decided if not one.is_planned and one.pays_in <= few]
+    alone = [one for one in decided if one.is_planned and one.pays_in <= few]
+    luck = sorted(
+        (one for one in decided if few < one.pays_in < count - few), key=lambda one: (-one.pays_in, one.index)
+    )
+    lines = heading("Decisions that do not hang on luck")
+    lines += wrap(
+        f"Done before going on, and right in all futures or all but {few}: {words.count(len(sure), 'job', 'jobs')}."
+    )
+    for one in sure[:MOST_LINES]:
+        lines += wrap(f"{words.upper_first(_name(told, one))}: {_of(one.pays_in, count)}.", "- ", "  ")
+    lines += wrap(f"and {len(sure) - MOST_LINES} more") if len(sure) > MOST_LINES else []
+    lines += wrap(f"Left, and right to be left: {words.count(len(never), 'job', 'jobs')}.")
+    if alone:
+        lines += wrap(
+            f"Done for what is done with it, and by itself not worth it: {words.count(len(alone), 'job', 'jobs')}."
+        )
+    lines += heading("Decisions that hang on luck")
+    for one in luck[:MOST_LINES]:
+        told_so = "the plan does it" if one.is_planned else "the plan leaves it"
+        pays = f"doing it before going on is the cheaper {_of(one.pays_in, count)}; {told_so}"
+        lines += wrap(f"{words.upper_first(_name(told, one))}: {pays}.", "- ", "  ")
+    more = len(luck) - MOST_LINES
+    return lines + (wrap(f"and {more} more") if more > 0 else []) + ([] if luck else wrap("None."))
+
+
+def _worth(told: Told) -> list[str]:
+    lines = heading("Worth doing before going on against bad luck, though the plan leaves it")
+    for one in told.worth[:MOST_LINES]:
+        price = f"costs {one.cost:.0f} and saves {one.gain + one.cost:.0f} in the mean"
+        when = told.found.problem.sites[one.priced.site or 0].date
+        lines += wrap(
+            f"{words.upper_first(_name(told, one.priced))}: {words.duration(one.minutes)} on {words.short_day(when)}, {price}; "
+            f"the cheaper {_of(one.priced.pays_in, told.count)}.", "- ", "  ",
+        )  # fmt: skip
+    return lines if told.worth else [*lines, *wrap("Nothing that fits into the days at home.")]
+
+
+def _moves(told: Told) -> list[str]:
+    """What runs out on the way in some futures and not in others, or on other legs."""
+    rows = [job_row(told, one) for one in told.priced]
+    moving = [row for row in rows if row["runs_out"] and (row["lasts"] or len(row["runs_out_on_leg"]) > 1)]
+    lines = heading("Where things run out without work")
+    for row in sorted(moving, key=lambda row: (-row["runs_out"], row["item"], row["position"] or ""))[:MOST_LINES]:
+        legs = sorted(row["runs_out_on_leg"].items(), key=lambda entry: int(entry[0]))
+        spread = ", ".join(f"leg {leg} {count}" for leg, count in legs)
+        name = words.item(row["name"], row["position"])
+        lines += wrap(f"{name} ({row['unit']}): {_of(row['runs_out'], told.count)}; {spread}.", "- ", "  ")
+    return lines if moving else [*lines, *wrap("Nothing changes its place.")]
+
+
+def _water(told: Told) -> list[str]:
+    if not told.water:
+        return []
+    lines = heading("What the water may call for")
+    for crossing in dict.fromkeys(one.crossing for one in told.water):
+        row = told.s.timeline.crossings[crossing]
+        own = sorted(
+            (one for one in told.water if one.crossing == crossing and one.asked),
+            key=lambda one: (-one.asked, one.item),
+        )
+        asked = [f"{one.act} {words.item(one.name, one.position)} {_of(one.asked, told.count)}" for one in own[:4]]
+        more = f"; and {len(own) - 4} more" if len(own) > 4 else ""
+        if asked:
+            lines += wrap(f"Leg {row.leg}, km {row.at_km:g}: {'; '.join(asked)}{more}.", "- ", "  ")
+    return lines
+
+
+def _search(told: Told) -> list[str]:
+    lines = heading("Placed anew")
+    changed = sum(one[0] for one in told.changed)
+    lines += wrap(
+        f"In {changed} of {told.count} futures at least one decision changes by its price, in {len(told.changed)} different ways. "
+        f"The search has placed {words.count(len(told.searched), 'of these', 'of these')} anew, the most frequent first."
+    )  # fmt: skip
+    for one in told.searched:
+        lines += wrap(f"{_times(one)}: {_side('more', one.more)}; {_side('fewer', one.fewer)}.", "- ", "  ")
+    return lines
+
+
+def _times(one: Searched) -> str:
+    return f"{words.count(one.futures, 'future', 'futures')}, departure {words.short_day(one.depart)}, {words.count(one.jobs, 'job', 'jobs')} by price"
+
+
+def _side(word: str, things: Sequence[Thing]) -> str:
+    named = list(dict.fromkeys(f"{item} ({unit})" for item, unit, _ in things))
+    shown = ", ".join(named[:4]) + (f" and {len(named) - 4} more" if len(named) > 4 else "")
+    return f"{len(things)} {word} before going on" + (f" ({shown})" if named else "")
