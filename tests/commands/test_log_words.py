@@ -49,7 +49,9 @@ def test_an_item_is_meant_by_its_words_and_the_unit_by_the_item(
 def test_a_job_and_a_reading_need_no_unit(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Otherwise the unit would be asked for where only one can be meant."""
     folder = good_folder(tmp_path / "trip")
-    assert run(monkeypatch, "log", str(folder), "--job", "trailer_bearings left repack as new", "--date", DAY, "--today", DAY) in (0, 1)
+    assert run(
+        monkeypatch, "log", str(folder), "--job", "trailer_bearings left repack as new", "--date", DAY, "--today", DAY
+    ) in (0, 1)
     assert last_row(folder)[1:5] == ("camper", "trailer_bearings", "left", "repack")
     assert run(monkeypatch, "log", str(folder), "--odometer", "188400", "--date", DAY, "--today", DAY) in (0, 1)
     assert last_row(folder) == (DAY, "wagon", None, None, "reading", 188400)
@@ -59,7 +61,12 @@ def test_a_job_and_a_reading_need_no_unit(tmp_path: Path, monkeypatch: pytest.Mo
     ("words", "code", "listed"), [("wheel bearings", "A02", "rear_wheel_bearings"), ("flux", "H12", "such as")]
 )
 def test_words_that_fit_several_items_or_none_are_asked_back(
-    words: str, code: str, listed: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    words: str,
+    code: str,
+    listed: str,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
 ) -> None:
     """Otherwise work would be written down for the wrong wheels, or refused with a list of a hundred names."""
     folder = good_folder(tmp_path / "trip")
@@ -135,7 +142,8 @@ def test_the_folders_own_dates_say_which_comes_first(tmp_path: Path, monkeypatch
 
 
 @pytest.mark.parametrize(
-    ("form", "shown"), [("dd/mm/yyyy", True), ("d.m.yy", True), ("m/d/yyyy", False), ("yyyy-mm-dd", None), ("mm-dd-yy", None)]
+    ("form", "shown"),
+    [("dd/mm/yyyy", True), ("d.m.yy", True), ("m/d/yyyy", False), ("yyyy-mm-dd", None), ("mm-dd-yy", None)],
 )
 def test_a_spreadsheet_shows_its_order(form: str, shown: bool | None, tmp_path: Path) -> None:
     """Otherwise the format that each country shows in its own way would be taken for the owner's."""

@@ -125,7 +125,9 @@ def problem(
     )  # fmt: skip
     if not looks:
         return made
-    there = [s for s, site in enumerate(spots) if site.minutes is None or NUTS.minutes * made.place_factor[s] <= site.minutes]
+    there = [
+        s for s, site in enumerate(spots) if site.minutes is None or NUTS.minutes * made.place_factor[s] <= site.minutes
+    ]
     return replace(made, takes_looks=frozenset((s, "nuts", "wagon", None) for s in there))
 
 

@@ -50,7 +50,9 @@ def test_no_word_of_the_page_says_safe(wet: Any) -> None:
     assert not re.search(r"\b(is|are|be) safe\b(?<!trip is safe)", text.replace("None says that the trip is safe", ""))
 
 
-def test_hours_and_limits_typed_wrong_are_refused_with_a_problem(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+def test_hours_and_limits_typed_wrong_are_refused_with_a_problem(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
     """Otherwise a word for hours would end in a traceback."""
     assert risk(tmp_path, "ten", None, TODAY, False) == 2
     assert kit(tmp_path, "25", "-1", TODAY, False) == 2

@@ -61,7 +61,9 @@ def _grease(
     greased = [one for one in meant if one.id in cavity_items(catalogue)] or meant
     if len(greased) != 1:
         fitting = [one.id for one in greased] or cavity_items(catalogue)
-        raise BadInput([problem("A02", COMMAND, "ITEM", item_text, f"an item such as {nearest(item_text, fitting, 6)}")])
+        raise BadInput(
+            [problem("A02", COMMAND, "ITEM", item_text, f"an item such as {nearest(item_text, fitting, 6)}")]
+        )
     item = greased[0]
     ledger = read_contents(inputs.history, catalogue, kit.lubricants)
     if not ledger.cavities(item.id):

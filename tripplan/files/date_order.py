@@ -19,7 +19,11 @@ def is_day_first(folder: Path) -> bool | None:
     It is shown by what was answered when an old table was imported, by how the spreadsheet shows its dates, and
     by days written as 24 May 2026.
     """
-    shown = {*_as_imported(folder), *_in_the_spreadsheet(folder / HISTORY_FILES[1]), *_as_named(folder / HISTORY_FILES[0])}
+    shown = {
+        *_as_imported(folder),
+        *_in_the_spreadsheet(folder / HISTORY_FILES[1]),
+        *_as_named(folder / HISTORY_FILES[0]),
+    }
     return shown.pop() if len(shown) == 1 else None
 
 

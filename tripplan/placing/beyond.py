@@ -107,6 +107,8 @@ def _there(model: Model, own: Flags, groups: list[int], site: int) -> tuple[floa
     before, after = opened_by(model, np.stack([own, there]))
     opened = after & ~before
     idle = not own[:, site].any()
-    spend = model.spend[groups, site].sum() + model.open_spend[opened[:, site], site].sum() + idle * model.fee_spend[site]
+    spend = (
+        model.spend[groups, site].sum() + model.open_spend[opened[:, site], site].sum() + idle * model.fee_spend[site]
+    )
     cost = model.labour[groups, site].sum() + (opened * model.open_cost).sum() + idle * model.fee_cost[site]
     return float(spend) / TENTHS, float(cost) / THOUSAND

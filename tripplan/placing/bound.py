@@ -162,9 +162,7 @@ def _places(model: Model) -> Places:
     return found
 
 
-def _minutes(
-    model: Model, visits: tuple[Columns, Columns], kept: Columns, worked: Columns, out: Programme
-) -> None:
+def _minutes(model: Model, visits: tuple[Columns, Columns], kept: Columns, worked: Columns, out: Programme) -> None:
     own, opened = visits
     halts = list(zip(model.looks.what.tolist(), model.looks.there.tolist(), model.looks.halt, strict=True))
     for r in np.flatnonzero(np.isfinite(model.room)).tolist():

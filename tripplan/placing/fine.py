@@ -81,9 +81,7 @@ def _stand(
     return left, pool_of(left, plans), plans
 
 
-def _with_plans(
-    own: Flags, bunches: list[Part], plans: list[Plans], pool: Pool, chosen: Iterable[int]
-) -> Flags:
+def _with_plans(own: Flags, bunches: list[Part], plans: list[Plans], pool: Pool, chosen: Iterable[int]) -> Flags:
     """The visits with some bunches on other plans, given as places in the pool."""
     better = own.copy()
     for index in chosen:

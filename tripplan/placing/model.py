@@ -39,9 +39,7 @@ class Looks:
     pick: Floats
 
 
-def looks_at(
-    pairs: tuple[Numbers, Numbers, Numbers], places: tuple[Numbers, Numbers], halt: Floats
-) -> Looks:
+def looks_at(pairs: tuple[Numbers, Numbers, Numbers], places: tuple[Numbers, Numbers], halt: Floats) -> Looks:
     """The looks of these pairs (`by`, `at`, `to`) and places (`what`, `there`)."""
     pick = np.asarray(pairs[2][:, None] == np.arange(len(places[0])), dtype=np.float64)
     return Looks(*pairs, *places, halt, pick)

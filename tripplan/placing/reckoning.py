@@ -150,7 +150,9 @@ def each_alone(problem: PlacementProblem, placing: Placing) -> tuple[float, floa
             minutes += own * problem.place_factor[site]
             cost += labour_cost(problem, site, own)
             for due in (falls(problem, site, look) for look in task.again):
-                minutes += halt_minutes(problem, due) if due.site is None else due.minutes * problem.place_factor[due.site]
+                minutes += (
+                    halt_minutes(problem, due) if due.site is None else due.minutes * problem.place_factor[due.site]
+                )
                 cost += halt_cost(problem, due) if due.site is None else labour_cost(problem, due.site, due.minutes)
         cost += path_cost(problem, placing, index)
     return minutes, cost

@@ -73,7 +73,9 @@ def stated(problem: PlacementProblem) -> Stated:
     """The problem as arrays of whole numbers; a visit that no day could hold even alone is none."""
     groups, shared = groups_of(problem), shared_of(problem)
     needs, spots = [_needs(problem, group, shared) for group in groups], spots_of(problem, shared.looks)
-    openings = tuple(sorted({pair for pairs in needs for pair in pairs} | {spot.opening for spot in spots.values()}, key=str))
+    openings = tuple(
+        sorted({pair for pairs in needs for pair in pairs} | {spot.opening for spot in spots.values()}, key=str)
+    )
     number = {pair: i for i, pair in enumerate(openings)}
     need = np.zeros((len(groups), len(openings)), dtype=bool)
     for g, pairs in enumerate(needs):

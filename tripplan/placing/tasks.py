@@ -147,7 +147,9 @@ def with_calls(problem: PlacementProblem, calls: Sequence[Call], s: Situation) -
     return replace(again, takes_looks=takes_looks(again))
 
 
-def _paired(tasks: Sequence[Task], covered_by: tuple[tuple[int, ...], ...]) -> tuple[tuple[tuple[int, ...], ...], tuple[Pair, ...]]:
+def _paired(
+    tasks: Sequence[Task], covered_by: tuple[tuple[int, ...], ...]
+) -> tuple[tuple[tuple[int, ...], ...], tuple[Pair, ...]]:
     """What does each task on the way, and which are two sides of one job."""
     twins = twins_of(tasks, covered_by)
     return done_for_both(covered_by, twins), twins

@@ -30,7 +30,9 @@ def again_rules(facts: Facts) -> Iterator[Broken]:
     end_km = facts.slots[-1]["trip_km"]
     for check in facts.plan["rechecks"]:
         if (check["from_km"] < end_km) != (check["leg"] is not None) and check["slot"] is None:
-            yield Broken("look again", named(check), f"from km {check['from_km']:g} of {end_km:g}: road or after return?")
+            yield Broken(
+                "look again", named(check), f"from km {check['from_km']:g} of {end_km:g}: road or after return?"
+            )
         slot = None if check["slot"] is None else facts.slots[facts.spot[check["slot"]]]
         minutes = (
             away_minutes(facts, check) if slot is None
