@@ -19,7 +19,7 @@ from tripplan.placing.problem import (
     renewals,
 )
 from tripplan.placing.reckoning import set_out, site_minutes, visit_minutes
-from tripplan.placing.tasks import WALK_ROUND, follow_ups_of
+from tripplan.placing.tasks import WALK_ROUND, follow_ups_of, sides_of
 from tripplan.records.catalogue import PLACES, Catalogue, Item, Rank
 from tripplan.records.facts_in import HistoryRow, Origin
 from tripplan.records.item_cells import Amount, FollowUp
@@ -278,23 +278,24 @@ def find_rechecks(
     for task, site in jobs:
         for follow in follow_ups_of(task):
             item = catalogue.find(follow.item)
-            side = task.position if item is not None and item.positions else None
-            key = (follow.item, task.unit.id, side, problem.sites[site].id, follow.low_km)
-            if key not in found:
-                check = _recheck(problem, placing, catalogue, timeline, shakedown_km, task, site, follow, room)
-                if check is not None:
-                    found[key] = check
+            for side in () if item is None else sides_of(item, task.position):
+                key = (follow.item, task.unit.id, side, problem.sites[site].id, follow.low_km)
+                if key not in found:
+                    check = _recheck(
+                        problem, placing, catalogue, timeline, shakedown_km, task, site, follow, side, room
+                    )
+                    if check is not None:
+                        found[key] = check
     return tuple(sorted(found.values(), key=lambda r: (r.from_km, r.item, r.unit, r.position or "")))
 
 
 def _recheck(
     problem: PlacementProblem, placing: Placing, catalogue: Catalogue, timeline: Timeline,
-    shakedown_km: float, task: Task, site: int, follow: FollowUp, room: list[float | None],
+    shakedown_km: float, task: Task, site: int, follow: FollowUp, position: str | None, room: list[float | None],
 ) -> Recheck | None:  # fmt: skip
     item = catalogue.find(follow.item)
     if item is None or not item.fits(task.unit):
         return None
-    position = task.position if item.positions else None
     slot, base_km = problem.sites[site], problem.sites[site].trip_km
     target = _target(problem, site, follow, shakedown_km)
     if target is not None and _done_there(
