@@ -37,7 +37,7 @@ from tripplan.placing.optimise import METHOD, place_optimally
 from tripplan.placing.problem import PlacementProblem, Placing, last_chance, renewals
 from tripplan.placing.reckoning import all_before, each_alone, totals
 from tripplan.placing.search import NAME, VERSION
-from tripplan.placing.tasks import is_walk_round, placement_problem
+from tripplan.placing.tasks import called_for, is_walk_round, placement_problem
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import METERS, HistoryRow, Rig, Trip
 from tripplan.records.lookups import without_duplicates
@@ -53,7 +53,7 @@ from tripplan.trip.distance_range import known_by_odometer
 from tripplan.trip.free_days import free_day_assumptions, shut_shops
 from tripplan.trip.route.distance_to_help import Remoteness, help_on_map, standing_hours
 from tripplan.trip.timeline import build_timeline
-from tripplan.water.crossing import Call, calls
+from tripplan.water.crossing import Call
 from tripplan.water.lines import bow_wave
 from tripplan.wear.earlier_trips import counted_legs, earlier_wear
 from tripplan.wear.last_done import read_history
@@ -102,9 +102,7 @@ def answer(s: Situation, place: Callable[[PlacementProblem], Placing]) -> Answer
     """Every item judged, every call of the water, and where the work goes."""
     pairs = item_positions(s.rig, s.catalogue)
     standings = tuple(assess(pair, s) for pair in pairs)
-    called = calls(
-        pairs, s.timeline, s.catalogue, s.history, s.allowance_m, s.trip.trailer_hubs_after_water, s.today
-    )  # fmt: skip
+    called = called_for(pairs, s, s.timeline, s.today)
     problem = placement_problem(standings, called, s)
     return Answer(
         pairs=pairs,

@@ -486,6 +486,30 @@ def test_a_stop_that_is_behind_is_planned_again_too(folder: Path) -> None:
     assert new and {row["date"] for row in new} == {"2026-07-07"}
 
 
+def test_a_passed_stop_is_asked_about_until_it_is_answered(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:  # fmt: skip
+    """Otherwise the first crossing behind a stop would write the stop out of the plan, and its work would be forgotten."""
+    out, stop = folder.parent / "out", "stop-2-red-pan"
+    assert plan_command.plan(folder, out, "2026-06-20", False) in (0, 1)
+    (slot,) = [one for one in json.loads((out / "plan.json").read_text())["slots"] if one["id"] == stop]
+    assert slot["jobs"]
+    for day, at_km in ((12, 100), (13, 200), (14, 300)):
+        capsys.readouterr()
+        told = (3, 0.4, 2, "fresh", f"2026-07-{day} 10:00")
+        assert cross(folder, *told, at_km=at_km, out=out, today=f"2026-07-{day}") in (0, 1)
+        assert f"--done {stop}" in capsys.readouterr().out
+        after = json.loads((out / "plan.json").read_text())
+        assert stop not in [one["id"] for one in after["slots"]]
+        assert [one["id"] for one in after["passed_slots"]].count(stop) == 1
+    assert log(folder, None, (), None, None, out=out, today="2026-07-14", done=(stop,)) in (0, 1)
+    new = [row for row in rows(folder, "history.csv") if row["date"] == "2026-07-07"]
+    assert [(r["item"], r["act"]) for r in new] == [(job["item"], job["act"]) for job in slot["jobs"]]
+    capsys.readouterr()
+    assert cross(folder, 3, 0.4, 2, "fresh", "2026-07-15 10:00", at_km=400, out=out, today="2026-07-15") in (0, 1)
+    assert stop not in capsys.readouterr().out
+
+
 @pytest.mark.parametrize(
     ("given", "code"),
     [

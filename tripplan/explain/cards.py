@@ -15,13 +15,13 @@ from tripplan.due.standing import ItemAt, Situation, assess, item_positions
 from tripplan.explain.crossings import ORDER, crossing_notes
 from tripplan.placing.greedy import place_greedily
 from tripplan.placing.problem import PlacementProblem, Placing, Site, Task
-from tripplan.placing.tasks import placement_problem, with_calls
+from tripplan.placing.tasks import called_for, placement_problem, with_calls
 from tripplan.records.facts_in import Crossing, Unit
 from tripplan.records.lookups import HALF_TYRE_POINTS
 from tripplan.records.plain_words import lower_first
 from tripplan.records.words import Act, WaterWindow
 from tripplan.trip.timeline import Timeline, build_timeline
-from tripplan.water.crossing import Call, calls, crossing_date, wets_unit
+from tripplan.water.crossing import Call, crossing_date, wets_unit
 from tripplan.water.grades import EASY, FLOOR, FLOOR_POINTS, HARD, Easy, easy_limits, grade
 from tripplan.water.lines import BowWave, point_height_m
 
@@ -153,9 +153,7 @@ def crossing_cards(s: Situation) -> tuple[CrossingCard, ...]:
     if all(crossing.crossed for crossing in s.timeline.crossings):
         return ()
     pairs = item_positions(s.rig, s.catalogue)
-    planned = calls(
-        pairs, s.timeline, s.catalogue, s.history, s.allowance_m, s.trip.trailer_hubs_after_water
-    )  # fmt: skip
+    planned = called_for(pairs, s, s.timeline)
     problem = placement_problem([assess(pair, s) for pair in pairs], planned, s)
     desk = _Desk(s, pairs, planned, problem, place_greedily(problem))
     return tuple(
@@ -284,9 +282,7 @@ def _what(call: Call) -> tuple[str, str, str | None, str, str]:
 def _calls_of(made: Crossing, index: int, desk: _Desk) -> tuple[Call, ...]:
     """What this crossing alone asks for outright, numbered as the trip's crossings are."""
     s = desk.s
-    found = calls(
-        desk.pairs, _only(made, s), s.catalogue, s.history, s.allowance_m, s.trip.trailer_hubs_after_water
-    )  # fmt: skip
+    found = called_for(desk.pairs, s, _only(made, s))
     return tuple(replace(call, crossing=index) for call in found if not call.contingent)
 
 

@@ -7,8 +7,8 @@ from tripplan.due.standing import ItemAt, Situation
 from tripplan.explain.reasons import amount
 from tripplan.explain.slots import materials
 from tripplan.placing.problem import PlacementProblem, Placing, once_done
-from tripplan.placing.tasks import site_window
-from tripplan.records.facts_in import FACILITY_RANK, Crossing
+from tripplan.placing.tasks import place_for
+from tripplan.records.facts_in import Crossing
 from tripplan.records.plan_work import Contingent, PlanCrossing, Slot, WaterAct
 from tripplan.records.words import WaterWindow
 from tripplan.water.crossing import Call, crossing_date, crossing_grade, immersed_items, unknown_points, wets_unit
@@ -131,12 +131,8 @@ def _opening_minutes(call: Call, problem: PlacementProblem) -> float:
 
 def _would_fall(call: Call, problem: PlacementProblem) -> str | None:
     """The first site in the window that is enough for the act; None when there is none."""
-    window = site_window(call, problem.sites)
-    if window is None:
-        return None
-    first, last = window
-    enough = FACILITY_RANK[call.rule.facility]
-    return next((site.id for site in problem.sites[first : last + 1] if FACILITY_RANK[site.facility] >= enough), None)
+    site = place_for(call, problem.sites)
+    return None if site is None else site.id
 
 
 def crossing_notes(crossing: Crossing) -> tuple[str, ...]:

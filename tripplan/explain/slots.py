@@ -19,7 +19,7 @@ from tripplan.placing.problem import (
     renewals,
 )
 from tripplan.placing.reckoning import set_out, visit_minutes
-from tripplan.placing.tasks import WALK_ROUND, follow_ups_of
+from tripplan.placing.tasks import WALK_ROUND, follow_ups_of, sides_of
 from tripplan.records.catalogue import PLACES, Catalogue, Item, Rank
 from tripplan.records.facts_in import HistoryRow, Origin
 from tripplan.records.item_cells import Amount, FollowUp
@@ -276,23 +276,23 @@ def find_rechecks(
     for task, site in jobs:
         for follow in follow_ups_of(task):
             item = catalogue.find(follow.item)
-            if item is not None and item.fits(task.unit):
-                side = task.position if item.positions else None
+            if item is None or not item.fits(task.unit):
+                continue
+            for side in sides_of(item, task.position):
                 key = (follow.item, task.unit.id, side, problem.sites[site].id, follow.low_km)
                 if key not in found and not _is_a_job_there(problem, placing, key[:3], site, follow):
-                    found[key] = _recheck(problem, timeline, task, site, follow, item)
+                    found[key] = _recheck(problem, timeline, task, site, follow, item, side)
     return tuple(sorted(found.values(), key=lambda r: (r.from_km, r.item, r.unit, r.position or "")))
 
 
-def _look(task: Task, follow: FollowUp, item: Item) -> LookAgain:
-    side = task.position if item.positions else None
+def _look(task: Task, follow: FollowUp, item: Item, side: str | None) -> LookAgain:
     return LookAgain(item.id, task.unit.id, side, follow.low_km, follow.high_km, item.minutes)
 
 
 def _recheck(
-    problem: PlacementProblem, timeline: Timeline, task: Task, site: int, follow: FollowUp, item: Item
+    problem: PlacementProblem, timeline: Timeline, task: Task, site: int, follow: FollowUp, item: Item, side: str | None
 ) -> Recheck:
-    look, base_km = _look(task, follow, item), problem.sites[site].trip_km
+    look, base_km = _look(task, follow, item, side), problem.sites[site].trip_km
     due = falls(problem, site, look)
     target = site if follow.at_once else due.site
     leg = timeline.legs[timeline.leg_at(base_km + follow.low_km)].leg if timeline.legs else None

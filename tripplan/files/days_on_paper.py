@@ -10,6 +10,7 @@ from datetime import date
 from typing import Any
 
 from tripplan.files.folder import Inputs
+from tripplan.files.plan_file import planned_slots
 from tripplan.files.plan_folder import plan_of
 from tripplan.placing.problem import stop_id
 from tripplan.records.catalogue import Catalogue
@@ -105,10 +106,11 @@ def _planned_then(inputs: Inputs, catalogue: Catalogue, missing: Iterable[str]) 
 
 
 def _slots(inputs: Inputs, issued: Mapping[str, Any] | None) -> list[Slot]:
-    """The slots of the plan last written, if it is of this trip."""
+    """The slots of the plan last written, if it is of this trip, and those it carried on; no stop that is struck out."""
     if issued is None or issued.get("trip") != inputs.trip.name:
         return []
-    return [slot for slot in issued["slots"] if slot["kind"] != SlotKind.AFTER]
+    stops = {stop_id(row) for row in inputs.trip.stops}
+    return [slot for slot in planned_slots(dict(issued)) if slot["kind"] != SlotKind.STOP or slot["id"] in stops]
 
 
 def _day(slot: Slot) -> date:

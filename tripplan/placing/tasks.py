@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 
-from tripplan.due.standing import Situation, Standing
+from tripplan.due.standing import ItemAt, Situation, Standing
 from tripplan.placing.both_sides import Pair, done_for_both, twins_of
 from tripplan.placing.followed_up import takes_looks
 from tripplan.placing.lateness import lateness, shape_of
@@ -23,15 +23,16 @@ from tripplan.placing.problem import (
     last_chance,
     opens,
 )
-from tripplan.placing.trade_rules import HUB_OFF, is_with_the_hub, wheel_off_looks
+from tripplan.placing.trade_rules import HUB_OFF, is_with_the_hub, opened_looks
 from tripplan.placing.waiting import is_overhaul, leg_dearness, often, rates_of, waiting
 from tripplan.records.catalogue import Catalogue, Item, Teardown
-from tripplan.records.facts_in import Trip
+from tripplan.records.facts_in import FACILITY_RANK, Trip
 from tripplan.records.item_cells import FollowUp
 from tripplan.records.units import MINUTES_PER_HOUR
 from tripplan.records.words import WaterWindow
-from tripplan.trip.timeline import leg_ends
-from tripplan.water.crossing import Call
+from tripplan.trip.timeline import Timeline, leg_ends
+from tripplan.water.crossing import Call, calls
+from tripplan.water.met import without_met_looks
 
 AT_THE_BANK, AT_THE_HALT, AGAIN_LATER = WaterWindow.BANK, WaterWindow.HALT, WaterWindow.LATER
 WALK_ROUND = "walk-round"
@@ -246,15 +247,20 @@ def _at_once(standing: Standing, catalogue: Catalogue) -> tuple[tuple[PlaceKey, 
     for follow in standing.item.follow_ups:
         item = catalogue.item(follow.item)
         if follow.at_once and item.fits(standing.unit):
-            side = standing.position if item.positions else None
-            found.append(((standing.unit.id, AT_ONCE, side), item.id))
+            sides = sides_of(item, standing.position)
+            found += [((standing.unit.id, AT_ONCE, side), item.id) for side in sides]
     return tuple(found)
+
+
+def sides_of(item: Item, position: str | None) -> tuple[str | None, ...]:
+    """Where a look that follows is done: on the side of the work, or on every side where the work has none."""
+    return (position,) if position is not None and item.positions else item.positions or (None,)
 
 
 def follow_ups_of(task: Task) -> tuple[FollowUp, ...]:
     """Every look that a task brings: its item's own where it renews it, and those of whatever it opens."""
     own = task.item.follow_ups if task.window is None or task.resets else ()
-    return tuple(dict.fromkeys((*own, *wheel_off_looks(task))))
+    return tuple(dict.fromkeys((*own, *opened_looks(task))))
 
 
 def looks_after(task: Task, catalogue: Catalogue) -> tuple[LookAgain, ...]:
@@ -263,8 +269,10 @@ def looks_after(task: Task, catalogue: Catalogue) -> tuple[LookAgain, ...]:
     for follow in follow_ups_of(task):
         item = catalogue.find(follow.item)
         if not follow.at_once and item is not None and item.fits(task.unit):
-            side = task.position if item.positions else None
-            found.append(LookAgain(item.id, task.unit.id, side, follow.low_km, follow.high_km, item.minutes))
+            sides = sides_of(item, task.position)
+            found += [
+                LookAgain(item.id, task.unit.id, side, follow.low_km, follow.high_km, item.minutes) for side in sides
+            ]
     return tuple(found)
 
 
@@ -361,6 +369,27 @@ def site_window(call: Call, sites: Sequence[Site]) -> tuple[int, int] | None:
         and (call.by_date is None or site.date <= call.by_date)
     ]
     return (inside[0], inside[-1]) if inside else None
+
+
+def called_for(
+    pairs: Sequence[ItemAt], s: Situation, timeline: Timeline, today: date | None = None
+) -> tuple[Call, ...]:  # fmt: skip
+    """What the crossings of a line call for, less the looks that a greater act at hand makes needless.
+
+    Looks whose time was over before `today` count as not made; without it none does.
+    """
+    asked = calls(pairs, timeline, s.catalogue, s.history, s.allowance_m, s.trip.trailer_hubs_after_water, today)
+    sites = build_sites(s.ahead, s.timeline, s.today)
+    return without_met_looks(asked, s.history, lambda call: place_for(call, sites) is not None)
+
+
+def place_for(call: Call, sites: Sequence[Site]) -> Site | None:
+    """The first site in the window of a call where its act can be done at all; None when there is none."""
+    window = site_window(call, sites)
+    if window is None:
+        return None
+    enough = FACILITY_RANK[call.rule.facility]
+    return next((site for site in sites[window[0] : window[1] + 1] if site.rank >= enough), None)
 
 
 def is_walk_round(item: Item) -> bool:

@@ -1,7 +1,8 @@
 """Rules of the trade that one job lays on others. Common practice, no source.
 
-Hub off: look, clean, repack, new seal, play. Wheel off, whoever asked for it: nuts again
-after 50 to 100 km. What belongs to an open hub is one job on both sides of the axle.
+Hub off: look, clean, repack, new seal, play again after 50 to 100 km. Wheel off, whoever asked for it: nuts
+again after as many, and play too where it was off because of water, which had reached the hub. What belongs to an
+open hub is one job on both sides of the axle.
 """
 
 from tripplan.placing.problem import Task
@@ -10,14 +11,20 @@ from tripplan.records.item_cells import FollowUp
 HUB_OFF, WHEEL_OFF = "hub off", "wheel off"
 WITH_THE_HUB = ("repack", "renew")
 NUTS = {"vehicle": "wheel_nuts", "trailer": "trailer_wheel_nuts"}
-NUTS_LOW_KM, NUTS_HIGH_KM = 50.0, 100.0
+PLAY = {
+    "front wheel end": "front_bearing_play", "rear wheel end": "rear_bearing_play",
+    "trailer wheel end": "trailer_bearing_play",
+}  # fmt: skip
+AGAIN_LOW_KM, AGAIN_HIGH_KM = 50.0, 100.0
 
 
-def wheel_off_looks(task: Task) -> tuple[FollowUp, ...]:
-    """The nuts again, of whatever has a wheel off."""
-    if any(state == WHEEL_OFF for _, state in task.opens):
-        return (FollowUp(NUTS[task.unit.kind], NUTS_LOW_KM, NUTS_HIGH_KM),)
-    return ()
+def opened_looks(task: Task) -> tuple[FollowUp, ...]:
+    """The looks after whatever was open: the nuts of a wheel that was off; play where the hub was off or the water had been."""
+    states = {state for _, state in task.opens}
+    found = [NUTS[task.unit.kind]] if WHEEL_OFF in states else []
+    if task.item.place in PLAY and (HUB_OFF in states or (WHEEL_OFF in states and task.window is not None)):
+        found.append(PLAY[task.item.place])
+    return tuple(FollowUp(name, AGAIN_LOW_KM, AGAIN_HIGH_KM) for name in found)
 
 
 def is_with_the_hub(task: Task) -> bool:

@@ -9,6 +9,7 @@ from tripplan.files.importing.report import QUESTIONS_FILE, ImportReport, Questi
 from tripplan.sheets import words as say
 
 SHOWN, ROWS_SHOWN, WORDS_SHOWN = 20, 8, 3
+TURNED = "its days stand across, so it is read column by column: row 2 is column B"
 
 
 def columns_text(sheets: tuple[Laid, ...]) -> str:
@@ -16,7 +17,7 @@ def columns_text(sheets: tuple[Laid, ...]) -> str:
     lines = []
     for one in sheets:
         head = "no header" if one.header_row is None else f"header in row {one.header_row}"
-        lines.append(f"{one.sheet.name} ({head})")
+        lines.append(f"{one.sheet.name} ({TURNED if one.sheet.is_turned else head})")
         for column in one.columns:
             order = f", {column.order}" if column.order else ""
             example = f"   e.g. {column.example[:40]}" if column.example else ""

@@ -1,12 +1,14 @@
 """All output files of one plan, written so that a reader never finds half a file."""
 
 import hashlib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime, time
 from pathlib import Path
+from typing import Any
 
 from tripplan.explain.cards import CrossingCard
+from tripplan.files.plan_file import passed_slots
 from tripplan.files.way_in import NotRead, read_file
 from tripplan.files.whole_files import write_whole
 from tripplan.records.plan import Plan
@@ -52,7 +54,8 @@ def output_contents(
     """What every output will hold, in the order of OUTPUT_FILES; nothing is written."""
     moment = stamp or datetime.combine(plan.today, time(), UTC)
     register = calendar_file.issue(plan, moment, earlier_register(out_dir))
-    return tuple(_contents(plan, register, cards, places, bank))
+    passed = passed_slots(out_dir, plan.trip, plan.today, {slot.id for slot in plan.slots})
+    return tuple(_contents(plan, register, cards, places, bank, passed))
 
 
 def put_outputs(out_dir: Path, contents: Sequence[bytes]) -> list[Path]:
@@ -85,10 +88,11 @@ def hash_of(content: bytes) -> str:
 
 
 def _contents(
-    plan: Plan, register: Register, cards: Sequence[CrossingCard] | None, places: Places | None, bank: Bank | None
-) -> Iterable[bytes]:
+    plan: Plan, register: Register, cards: Sequence[CrossingCard] | None, places: Places | None, bank: Bank | None,
+    passed: Sequence[Mapping[str, Any]],
+) -> Iterable[bytes]:  # fmt: skip
     texts = (
-        plan_json.plan_json(plan),
+        plan_json.plan_json(plan, passed),
         worksheet_html.worksheet_html(plan, places),
         worksheet_text.worksheet_text(plan),
         lists.tasks_csv(plan),

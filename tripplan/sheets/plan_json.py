@@ -5,13 +5,14 @@ thousands of wear records. One array element a line, so that two plans compare b
 """
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import fields
 from datetime import date, datetime
 from functools import lru_cache
 from math import isfinite
 from typing import Any
 
+from tripplan.files.plan_file import PASSED
 from tripplan.records.facts_in import Origin
 from tripplan.records.plan import Factor, Limit, Need, Plan, PlanItem, PlanLeg, PlanWarning, Reason, Total, Totals, Wear
 from tripplan.records.plan_work import Slot
@@ -21,9 +22,13 @@ from tripplan.sheets.words import use_text
 DECIMALS = 6
 
 
-def plan_json(plan: Plan) -> str:
-    """The plan as JSON text: stable order, ISO dates, no NaN, a line for each array element."""
-    parts = [f"{_encode(key)}: {_lines(value)}" for key, value in _head(plan).items()]
+def plan_json(plan: Plan, passed: Sequence[Mapping[str, Any]] = ()) -> str:
+    """The plan as JSON text: stable order, ISO dates, no NaN, a line for each array element.
+
+    `passed` are slots of an earlier plan that are past and of which nobody has said that they were done.
+    """
+    head = _head(plan) | ({PASSED: list(passed)} if passed else {})
+    parts = [f"{_encode(key)}: {_lines(value)}" for key, value in head.items()]
     seen: dict[object, str] = {}
     items = ",\n".join(_item_text(item, seen) for item in plan.items)
     parts.append(f'"items": [\n{items}\n]')

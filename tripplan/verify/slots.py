@@ -239,7 +239,8 @@ def _near_departure(facts: Facts) -> Iterator[Broken]:
                 continue
             pairs = [rows[(place, state)] for _, place, _, state in needs]
             alone = job["minutes"] + sum(row.open_minutes + row.close_minutes for row in pairs)
-            alone += sum(facts.catalogued[look.item].minutes for look in item.follow_ups if look.high_km == 0)
+            looks = [facts.catalogued[look.item] for look in item.follow_ups if look.high_km == 0]
+            alone += sum(look.minutes * (1 if job["position"] else max(1, len(look.positions))) for look in looks)
             for earlier in facts.slots[:index]:
                 far = (facts.trip.depart - day(earlier["date"])).days > quiet
                 ready = day(earlier["date"]) >= facts.today + timedelta(days=item.parts_lead_days)

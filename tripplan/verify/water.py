@@ -29,10 +29,11 @@ def follow_up_rules(facts: Facts) -> Iterator[Broken]:
         for follow in facts.catalogued[job["item"]].follow_ups if renews else ():
             item = facts.catalogued[follow.item]
             if item.fits(facts.units[job["unit"]]):
-                side = job["position"] if item.positions else None
-                if not _is_looked_at(facts, index, (item.id, job["unit"], side), follow.low_km, follow.high_km):
-                    where = f"{facts.slots[index]['id']}, {named(job)}"
-                    yield Broken("follow-up", where, f"not looked at again: {follow}")
+                sides = (job["position"],) if job["position"] and item.positions else item.positions or (None,)
+                for side in sides:
+                    if not _is_looked_at(facts, index, (item.id, job["unit"], side), follow.low_km, follow.high_km):
+                        where = f"{facts.slots[index]['id']}, {named(job)}"
+                        yield Broken("follow-up", where, f"not looked at again: {follow} {side or ''}".rstrip())
 
 
 def _is_looked_at(facts: Facts, index: int, key: tuple[str, str, str | None], low_km: float, high_km: float) -> bool:

@@ -1,4 +1,4 @@
-"""A hundred and thirteen tables in the styles people use, each with the records a person would write.
+"""A hundred and sixteen tables in the styles people use, each with the records a person would write.
 
 All tables are invented, and the records beside them were written by hand from the tables
 alone, never taken from the importer. A record that the person would not write is silently wrong; so is

@@ -222,7 +222,7 @@ def _by_content(column: Column, taken: set[str], body: Sequence[Cells], today: d
     holds = "note"
     if column.header == "column" or NEVER_DATED.search(column.header):
         return replace(column, holds=holds, found_by="not known by name, kept as note")
-    if entries and "date" not in taken and most(_is_dated(text, today) for text in entries):
+    if entries and "date" not in taken and most(is_dated(text, today) for text in entries):
         holds = "date"
     elif entries and not taken & set(READINGS) and most(_is_reading(text) for text in entries):
         holds = "odometer_km"
@@ -232,7 +232,8 @@ def _by_content(column: Column, taken: set[str], body: Sequence[Cells], today: d
     return replace(column, holds=holds, found_by=found_by)
 
 
-def _is_dated(text: str, today: date) -> bool:
+def is_dated(text: str, today: date) -> bool:
+    """True for a cell that is a day, or could be one of several."""
     read = read_day(text, DAY_FIRST, today)
     return read.day is not None or bool(read.readings) or read.why.endswith("without the year")
 

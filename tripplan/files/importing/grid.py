@@ -35,11 +35,15 @@ Cells = tuple[str, ...]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:
-    """One sheet: its rows that hold anything, numbered as the spreadsheet shows them."""
+    """One sheet: its rows that hold anything, numbered as the spreadsheet shows them.
+
+    A sheet that `is_turned` had its days across: row 2 is column B of the file.
+    """
 
     name: str
     rows: tuple[tuple[int, Cells], ...]
     true_dates: frozenset[tuple[int, int]] = frozenset()
+    is_turned: bool = False
 
 
 def read_sheets(path: Path, encoding: str | None = None) -> tuple[tuple[Sheet, ...], tuple[Problem, ...]]:

@@ -21,6 +21,7 @@ from tripplan.files.importing.odometer import estimated, known_swaps, rising
 from tripplan.files.importing.raw import RawRow, raw_rows
 from tripplan.files.importing.report import ImportReport, Question, Skip
 from tripplan.files.importing.rows import Draft, draft_of
+from tripplan.files.importing.turned import turned
 from tripplan.files.importing.word_book import column_words, import_words, word_book
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import HistoryRow, Origin, Rig
@@ -33,7 +34,8 @@ Tick = Callable[[int], None]
 
 def lay_out_all(sheets: Iterable[Sheet], mapping: ColumnMap, today: date) -> tuple[Laid, ...]:
     """Every sheet with its columns named; what one shows of dates and of miles counts for the others."""
-    words, sheets = column_words(), tuple(sheets)
+    words = column_words()
+    sheets = tuple(turned(sheet, {**words, **mapping.columns}, today) for sheet in sheets)
     alone = [lay_out(sheet, mapping, words, today) for sheet in sheets]
     held = [frozenset(column.holds for column in laid.columns if column.holds in READINGS) for laid in alone]
     found = []

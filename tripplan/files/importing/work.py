@@ -8,6 +8,7 @@ from tripplan.files.importing.findings import finding_of
 from tripplan.files.importing.known import Known
 from tripplan.files.importing.mapping import USUAL
 from tripplan.files.importing.match import Doubt, Match, ReadText, act_of, read_text, side_of
+from tripplan.files.importing.near_words import with_near_words
 from tripplan.files.importing.raw import RawRow
 from tripplan.files.importing.report import Question
 from tripplan.files.importing.ticks import said_done
@@ -16,7 +17,8 @@ from tripplan.records.lookups import SERVICE, WITHOUT_ITEM
 
 PARTLY = frozenset(("only", "but", "except"))  # said of work of which a part was done
 # In a grid the headings `Oil` and `Filter` are of the engine; a filter without the oil is asked.
-OIL_HEADINGS, FILTER_HEADINGS = frozenset(("oil", "engine oil")), frozenset(("filter", "oil filter"))
+OIL_HEADINGS = frozenset(("oil", "oil change", "oil changed", "engine oil", "engine oil change", "engine oil changed"))
+FILTER_HEADINGS = frozenset(("filter", "oil filter"))
 ENGINE_OIL = "engine oil & filter"
 EVERY = ("both", "all")
 
@@ -76,7 +78,8 @@ def noted_work(raw: RawRow, unit: str, done: tuple[Match, ...], known: Known) ->
 
 
 def _read(text: str, unit: str, known: Known) -> ReadText:
-    return read_text(text, known.book, known.kind_of(unit) == "trailer", known.mapping.no_act == USUAL)
+    read = read_text(text, known.book, known.kind_of(unit) == "trailer", known.mapping.no_act == USUAL)
+    return with_near_words(read, known.book)
 
 
 def _meant(text: str, known: Known) -> str:
@@ -112,13 +115,21 @@ def _open_marks(raw: RawRow, known: Known) -> Iterator[Doubt]:
 
 
 def _marks_against(raw: RawRow, items: set[str], unit: str, known: Known) -> Iterator[Doubt]:
-    """A heading that is not ticked off though the words of the row speak of its job."""
+    """A heading that is not ticked off though the words of the row speak of its job, or of one it is a part of."""
     for heading, cell in raw.ticks:
         if said_done(cell, raw.is_x_open) is False:
             read = _read(_meant(heading.rstrip(" ?"), known), unit, known)
             names = tuple(match.item for match in read.matches if match.item in items)
             if names:
                 yield Doubt(f"{heading}: {cell}", "the words of the row say that it was done", names)
+            elif not read.matches and (wholes := _wholes(heading, items)):
+                yield Doubt(f"{heading}: {cell}", "the job it is a part of is recorded; was all of that done?", wholes)
+
+
+def _wholes(heading: str, items: set[str]) -> tuple[str, ...]:
+    """The items whose own name has every word of a heading in it, as a filter is a part of the oil and filter."""
+    said = set(re.findall(r"[a-z]+", heading.casefold()))
+    return tuple(sorted(item for item in items if said and said <= set(item.split("_"))))
 
 
 def _is_word(cell: str) -> bool:
