@@ -371,7 +371,7 @@ def with_logbook(words: list[str]) -> list[str]:
 def serve(
     folder: Annotated[Path, typer.Argument(help="The trip folder, which need not be there yet, or a logbook.")],
     port: Annotated[int, typer.Option("--port", help="The port of the page.")] = 8765,
-    lan: Annotated[bool, typer.Option("--lan", help="Serve to the local network, with a pairing token.")] = False,
+    lan: Annotated[bool, typer.Option("--lan", help="Serve to the local network, with a pairing code.")] = False,
     today: Today = None,
 ) -> None:
     """Serve the page of a trip folder, to this machine alone unless --lan is given."""

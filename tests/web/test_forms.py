@@ -76,7 +76,8 @@ def test_a_rig_is_described_in_a_short_form(visit: Callable[..., Any]) -> None:
         "trip.remote_beyond_km": "150", "trip.rate_per_hour": "60", "trip.cost_per_stranded_hour": "90",
     }  # fmt: skip
     answer = there.client.post("/start/rig", data=fields)
-    assert answer.status_code == 200 and answer.url.path == "/trip"
+    assert answer.status_code == 200 and answer.url.path == "/begun" and "put right" not in answer.text
+    assert "put right" not in there.get("/trip").text and "put right" not in there.get("/").text
     assert "<script>" not in answer.text
     rig = (there.folder / "rig.toml").read_text(encoding="utf-8")
     assert 'name = "A \\"wagon\\" <script>"' in rig and "hub_centre = 395" in rig and "tyre_diameter_mm = 790" in rig

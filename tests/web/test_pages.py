@@ -5,6 +5,7 @@ import io
 import json
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -20,7 +21,7 @@ from tripplan.files.folder import load
 from tripplan.files.plan_folder import plan_of
 from tripplan.placing.optimise import METHOD
 from tripplan.sheets.plan_json import plan_json
-from tripplan.web.open_trip import Desk
+from tripplan.web.open_trip import FAILED, PLAIN, Desk
 
 PAGES = ("/", "/trip", "/jobs", "/jobs/stop-2-home-yard", "/water", "/why", "/item/front_wheel_bearings", "/home", "/hand-over", "/history",
          "/rig", "/saved")  # fmt: skip
@@ -171,7 +172,7 @@ def test_hand_over_gives_the_files_of_the_command_line(wet: Any) -> None:
 def test_an_empty_folder_leads_to_the_first_visit(visit: Callable[..., Any]) -> None:
     """Otherwise a beginner would meet an error."""
     answer = visit().get("/")
-    assert answer.url.path == "/start" and "outback" in answer.text and "What you call the rig" in answer.text
+    assert answer.url.path == "/start" and "outback" in answer.text and "What do you call the rig" in answer.text
 
 
 def test_a_folder_with_a_trip_is_not_begun_again(wet: Any) -> None:
@@ -194,3 +195,32 @@ def test_no_page_asks_another_machine(wet: Any) -> None:
         assert found == []
     inside = Path(__file__).parents[2] / "tripplan" / "web" / "static"
     assert not [p for p in inside.iterdir() if re.search(r"(?:import|url)\s*\(?['\"]?(?:https?:)?//", p.read_text())]
+
+
+def test_nothing_is_to_be_bought_by_the_quick_plan(wet: Any) -> None:
+    """Otherwise parts would be ordered for a plan that is another one a moment later."""
+    solved = wet.get("/hand-over").text
+    assert "Shopping and carry list" in solved and "To buy" in solved and "shown as soon as" not in solved
+    seen = wet.app.state.desk.see()
+    wet.app.state.desk._seen = replace(seen, answer=PLAIN)
+    waiting = wet.get("/hand-over").text
+    assert "To buy" not in waiting and "order by" not in waiting and "shown as soon as" in waiting
+    for path in ("/hand-over.json", "/files/shopping.csv", "/files/calendar.ics"):
+        answer = wet.get(path)
+        assert answer.status_code == 503 and answer.headers["retry-after"] == "10"
+    wet.app.state.desk._seen = replace(seen, answer=FAILED)
+    assert "To buy" in wet.get("/hand-over").text
+
+
+def test_a_folder_just_begun_tells_the_next_steps(visit: Callable[..., Any]) -> None:
+    """Otherwise the first save would be answered by things to put right."""
+    there = visit("good")
+    head = (there.folder / "legs.csv").read_text(encoding="utf-8").splitlines()[0]
+    (there.folder / "legs.csv").write_text(head + "\n", encoding="utf-8")
+    for path in ("/", "/jobs", "/begun"):
+        answer = there.get(path)
+        assert answer.status_code == (200 if path == "/begun" else 409)
+        assert all(f'<a href="{way}">' in answer.text for way in ("/trip#legs", "/history", "/"))
+        assert "put right" not in answer.text
+    for path in ("/trip", "/history", "/rig"):
+        assert "put right" not in there.get(path).text

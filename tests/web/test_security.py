@@ -1,5 +1,6 @@
 """Who may ask and what comes back: hosts, origins, tokens, limits, headers, paths and odd requests."""
 
+import base64
 import re
 from collections.abc import Callable
 from typing import Any
@@ -14,9 +15,9 @@ from tripplan.web.access.security import Access
 from tripplan.web.serve import greeting, qr_lines
 
 POSTS = ("/start/demo", "/start/rig", "/trip", "/jobs/stop-2-home-yard", "/jobs/stop-2-home-yard/close", "/water",
-         "/undo", "/seen-from", "/pairing", "/calendar-address", "/rig", "/history")  # fmt: skip
+         "/undo", "/seen-from", "/pairing", "/calendar-address", "/rig", "/history", "/pair", "/photo")  # fmt: skip
 NETWORK = "http" + "://192.168.1.5:8765"
-PAIR, CALENDAR = "pairing-token", "calendar-token"
+PAIR, CALENDAR = "ABCD2345", "calendar-password"
 
 
 @pytest.mark.parametrize("host", ["evil.example", "127.0.0.1.evil.example", "192.168.1.5:8765", "", "localhost.evil"])
@@ -117,76 +118,136 @@ def lan(visit: Callable[..., Any]) -> Any:
     return visit("after-crossing", access=access)
 
 
-def test_the_network_needs_the_pairing_token(lan: Any) -> None:
+def paired(lan: Any, code: str = PAIR) -> Any:
+    """The answer to a code entered on the page of a device that is not paired; its cookie is kept."""
+    shown = lan.client.get("/").text
+    token = re.search(r'name="csrf" value="(\w+)"', shown)
+    assert token
+    return lan.client.post("/pair", data={"csrf": token.group(1), "code": code}, follow_redirects=False)
+
+
+def basic(password: str) -> dict[str, str]:
+    """The header of a name and a password (RFC 7617, 2: base64 of name, colon, password)."""
+    return {"authorization": "Basic " + base64.b64encode(f"tripplan:{password}".encode()).decode()}
+
+
+def test_the_network_needs_the_pairing_code(lan: Any) -> None:
     """Otherwise anybody on the camp's network could read and change the trip."""
-    for path in ("/", "/plan.json", "/static/page.css", "/openapi.json", "/?pair=wrong", "/calendar/wrong.ics"):
-        assert lan.get(path).status_code == 403
+    for path in ("/", "/plan.json", "/static/page.css", "/openapi.json", f"/?pair={PAIR}", "/hand-over"):
+        answer = lan.get(path)
+        assert answer.status_code == 403 and "Round" not in answer.text
     assert lan.client.post(f"/trip?pair={PAIR}").status_code == 403
-    answer = lan.client.get(f"/?pair={PAIR}", follow_redirects=False)
-    assert answer.status_code == 303 and PAIR not in answer.headers["location"]
+    assert lan.client.post("/pair", data={"csrf": "x", "code": PAIR}).status_code == 403
+    assert "That is not the code" in paired(lan, "ABCD2346").text
+    answer = paired(lan, " abcd-2345 ")
+    assert answer.status_code == 303 and answer.headers["location"] == "/"
+    assert PAIR not in answer.headers["set-cookie"] and "HttpOnly" in answer.headers["set-cookie"]
     assert lan.get("/").status_code == 200
     assert lan.get("/", headers={"host": "192.168.1.5:8765"}).status_code == 200
     assert lan.get("/", headers={"host": "rig.example:8765"}).status_code == 421
 
 
-def test_the_calendar_has_an_address_of_its_own(lan: Any, visit: Callable[..., Any]) -> None:
+def test_the_code_cannot_be_tried_out(lan: Any) -> None:
+    """Otherwise a program in the camp could go through codes until one opens."""
+    for _ in range(10):
+        assert "That is not the code" in paired(lan, "WRONG234").text
+    assert "Too many wrong codes" in paired(lan).text and lan.get("/trip").status_code == 403
+    access = lan.app.state.access
+    later_s = max(access.tried) + 601
+    assert access.takes(PAIR, later_s) is True and access.takes(PAIR, later_s - 600) is True
+
+
+def test_no_address_has_a_token_in_it(lan: Any) -> None:
+    """Otherwise a history, a log or a photo of the screen would hold the key to the trip."""
+    paired(lan)
+    secrets = (PAIR, lan.app.state.access.code, CALENDAR, lan.app.state.access.paired, lan.token())
+    for path in ("/", "/trip", "/jobs", "/jobs/stop-2-home-yard", "/water", "/hand-over", "/history", "/rig", "/saved"):
+        text = lan.get(path).text
+        addresses = re.findall(r'(?:href|src|action|formaction|hx-get|hx-post)="([^"]*)"', text)
+        assert addresses and not [one for one in addresses if any(secret in one for secret in secrets)]
+        ways = re.findall(r'<form method="get".*?</form>', text, re.S)
+        assert 'formmethod="get"' not in text and not [one for one in ways if "csrf" in one]
+
+
+def test_the_calendar_is_asked_for_with_a_password(lan: Any) -> None:
     """Otherwise a calendar could not follow the plan, or would hold the key to everything."""
-    answer = lan.get(f"/calendar/{CALENDAR}.ics")
+    answer = lan.get("/calendar.ics")
+    assert answer.status_code == 401 and answer.headers["www-authenticate"].startswith("Basic realm=")
+    for header in (basic("wrong"), {"authorization": "Basic é!".encode()}, {"authorization": f"Bearer {CALENDAR}"}):
+        assert lan.get("/calendar.ics", headers=header).status_code == 401
+    answer = lan.get("/calendar.ics", headers=basic(CALENDAR))
     assert answer.status_code == 200 and answer.text.startswith("BEGIN:VCALENDAR")
-    lan.client.get(f"/?pair={PAIR}")
-    assert f"/calendar/{CALENDAR}.ics" in lan.get("/hand-over").text
+    assert lan.get("/plan.json", headers=basic(CALENDAR)).status_code == 403
+    paired(lan)
+    shown = lan.get("/hand-over").text
+    assert f"{NETWORK}/calendar.ics" in shown and CALENDAR in shown
 
 
 def test_the_page_shows_how_to_pair_another_device(lan: Any) -> None:
     """Otherwise a second phone could be paired at the terminal only."""
     pytest.importorskip("segno")
-    lan.client.get(f"/?pair={PAIR}")
+    paired(lan)
     page = lan.get("/hand-over").text
-    assert f"{NETWORK}/?pair={PAIR}" in page and '<svg class="square" role="img"' in page
+    assert f"{NETWORK}/</p>" in page and "ABCD-2345" in page and '<svg class="square" role="img"' in page
 
 
-def test_a_new_token_turns_every_other_device_away(lan: Any) -> None:
+def test_a_new_code_turns_every_other_device_away(lan: Any) -> None:
     """Otherwise a lost phone would keep the key to the trip."""
-    lan.client.get(f"/?pair={PAIR}")
+    paired(lan)
     answer = lan.post("/pairing", {}, follow_redirects=False)
     assert answer.status_code == 303 and lan.get("/hand-over").status_code == 200
     new = lan.app.state.access.pair
-    assert new != PAIR and new in lan.get("/hand-over").text
+    assert new != PAIR and lan.app.state.access.code in lan.get("/hand-over").text
     lan.client.cookies.clear()
-    assert lan.get(f"/?pair={PAIR}").status_code == 403
-    assert lan.get(f"/?pair={new}").status_code == 200
+    assert paired(lan).status_code == 403 and lan.get("/").status_code == 403
+    assert paired(lan, new).status_code == 303 and lan.get("/").status_code == 200
 
 
-def test_the_calendar_address_is_switched_off_and_changed(lan: Any) -> None:
-    """Otherwise an address once given away could never be taken back."""
-    lan.client.get(f"/?pair={PAIR}")
+def test_the_calendar_is_switched_off_and_its_password_changed(lan: Any) -> None:
+    """Otherwise a password once given away could never be taken back."""
+    paired(lan)
     lan.post("/calendar-address", {"do": "on"})
     other = lan.app.state.access.calendar
-    assert other != CALENDAR and f"/calendar/{other}.ics" in lan.get("/hand-over").text
-    assert lan.get(f"/calendar/{CALENDAR}.ics").status_code == 404
-    assert lan.get(f"/calendar/{other}.ics").status_code == 200
+    assert other != CALENDAR and other in lan.get("/hand-over").text
+    cookies = dict(lan.client.cookies)
+    lan.client.cookies.clear()
+    assert lan.get("/calendar.ics", headers=basic(CALENDAR)).status_code == 401
+    assert lan.get("/calendar.ics", headers=basic(other)).status_code == 200
+    lan.client.cookies.update(cookies)
     lan.post("/calendar-address", {"do": "off"})
-    assert lan.get(f"/calendar/{other}.ics").status_code == 404
+    assert lan.get("/calendar.ics").status_code == 404
     assert read_keys(lan.folder)[0].calendar is None
 
 
 def test_without_the_network_no_calendar_address_is_shown(wet: Any) -> None:
     """Otherwise an address would be shown that no calendar can reach."""
-    assert wet.get(f"/calendar/{CALENDAR}.ics").status_code == 404
-    assert "/calendar/" not in wet.get("/hand-over").text
+    assert wet.get("/calendar.ics", headers=basic(CALENDAR)).status_code == 404
+    assert "/calendar.ics</p>" not in wet.get("/hand-over").text
 
 
 def test_the_terminal_shows_how_to_pair() -> None:
     """Otherwise a phone could not be paired without typing a long word."""
     pytest.importorskip("segno")
-    told = greeting(NETWORK, f"{NETWORK}/?pair=abc")
-    assert any("?pair=abc" in line for line in told) and any("not encrypted" in line for line in told)
-    assert len(qr_lines(f"{NETWORK}/?pair=abc")) > 10
+    told = greeting(NETWORK, "ABCD-2345")
+    assert any("ABCD-2345" in line for line in told) and any("not encrypted" in line for line in told)
+    assert not any("ABCD" in line for line in told if "://" in line)
+    assert len(qr_lines(f"{NETWORK}/")) > 10
 
 
 FIELDS = ["legs.2.dust", "legs.new1.leg", "legs.²1.leg", "do", "pasted", "toggle", "number", "version", "date", "leg",
           "depth", "trip.depart", "day", "back"]  # fmt: skip
-ADDRESSES = ["/item/", "/jobs/", "/files/", "/water?depth=", "/water?leg=", "/?said=", "/calendar/"]
+ADDRESSES = [
+    "/item/",
+    "/jobs/",
+    "/files/",
+    "/water?depth=",
+    "/water?leg=",
+    "/?said=",
+    "/calendar/",
+    "/photos/",
+    "/photo?row=",
+    "/photo?day=",
+]
 odd = st.text(alphabet=st.characters(codec="utf-8", exclude_categories=("Cs",)), max_size=30)
 
 

@@ -8,7 +8,7 @@ import pytest
 from lxml.html import document_fromstring
 
 from tripplan.web.forms.fields import typed_problem
-from tripplan.web.forms.slips import elsewhere, slips_of, zones_like
+from tripplan.web.forms.slips import elsewhere, slips_of, zone_offers
 
 DAY = "/jobs/stop-2-home-yard"
 OF_FILES = re.compile(r"\b(?:rig|trip)\.toml|\w+\.csv|--[a-z]|\bcolumn\b|\bunit\[|\b[A-Z]\d\d\b")
@@ -110,8 +110,8 @@ def test_figures_and_days_are_saved_as_the_files_have_them(wet: Any) -> None:
 
 def test_a_town_offers_its_zone(wet: Any, visit: Callable[..., Any]) -> None:
     """Otherwise one would have to know how the zones are named."""
-    assert zones_like("Perth") == ("Australia/Perth",) and zones_like("broken hill") == ("Australia/Broken_Hill",)
-    assert zones_like("Darwn") == ("Australia/Darwin",) and zones_like("Nowhere at all") == zones_like("") == ()
+    assert zone_offers("Perth") == ("Australia/Perth",) and zone_offers("broken hill") == ("Australia/Broken_Hill",)
+    assert zone_offers("Darwn") == ("Australia/Darwin",) and zone_offers("Nowhere at all") == zone_offers("") == ()
     answer = wet.post("/rig", wet.form("/rig") | {"rig.home_zone": "Perth", "do": "save"})
     assert answer.status_code == 422 and 'name="rig.home_zone" value="Australia/Perth"' in answer.text
     assert "Perth" in slip_at(answer, "rig.home_zone")

@@ -13,9 +13,11 @@ from starlette.exceptions import HTTPException
 from starlette.requests import ClientDisconnect
 
 from tripplan.files.held import HELD
-from tripplan.records.problems import BadInput, problem_row
+from tripplan.records.problems import STOPS, BadInput, problem_row
 from tripplan.web import posts
 from tripplan.web.access.security import Access, Guard
+from tripplan.web.forms.first_visit import NEXT_STEPS
+from tripplan.web.forms.trip_form import UNFINISHED
 from tripplan.web.open_trip import Desk
 from tripplan.web.pages import home_pages, json_pages, photo_pages, record_pages, trip_pages
 from tripplan.web.pages.render import page, problem_page
@@ -74,11 +76,13 @@ def _say_errors(app: FastAPI) -> None:
 
     @app.exception_handler(trip_pages.NotPlanned)
     def not_planned(request: Request, error: trip_pages.NotPlanned) -> Response:
+        problems = error.seen.problems
         if _wants_json(request):
-            return _problems(request, error.seen.problems, 409)
-        return page(
-            request, "not_planned.html.j2", 409, title="Not planned yet", problems=error.seen.problems, seen=error.seen
-        )
+            return _problems(request, problems, 409)
+        if all(problem.code in UNFINISHED for problem in problems if problem.weight == STOPS):
+            return page(request, "begun.html.j2", 409, title="Not planned yet", steps=NEXT_STEPS)
+        shown = [problem for problem in problems if problem.weight == STOPS]
+        return page(request, "not_planned.html.j2", 409, title="Not planned yet", problems=shown, seen=error.seen)
 
     @app.exception_handler(RequestValidationError)
     def unreadable(request: Request, error: RequestValidationError) -> Response:

@@ -1,5 +1,6 @@
 """What is written: each form checked for its token and its version, handed to an edge, and answered by a page."""
 
+import time
 from collections.abc import Mapping
 from datetime import date
 
@@ -13,7 +14,7 @@ from tripplan.records.facts_in import as_day
 from tripplan.records.lookups import resolve_item
 from tripplan.records.problems import STOPS, BadInput, Problem
 from tripplan.web.access.keys import Keys, write_keys
-from tripplan.web.access.security import TRACK_PATH, pair_cookie
+from tripplan.web.access.security import PAIR_PATH, TRACK_PATH, not_paired, pair_cookie
 from tripplan.web.forms import first_visit
 from tripplan.web.forms.fields import Form, after, last, poster, typed_problem
 from tripplan.web.forms.record_fields import UNITS
@@ -55,11 +56,11 @@ def start_rig(request: Request, form: Form) -> Response:
         found = typed_problem("folder", desk.folder.name, "a folder without a trip in it")
         return start_page(request, {}, [found], 409)
     try:
-        number = desk.save(first_visit.new_files(form), "A new trip folder")
+        number = desk.save(first_visit.new_files(form, desk.today), "A new trip folder")
     except BadInput as error:
         return start_page(request, {name: values[-1] for name, values in form.items()}, error.problems, 422)
     write_keys(desk.folder, request.app.state.access.keys)
-    return after("/trip", number, "legs")
+    return after("/begun", number)
 
 
 @post("/trip")
@@ -253,19 +254,35 @@ def undo(request: Request, form: Form) -> Response:
     return after(back if back in BACK_TO else "/", number)
 
 
+@post(PAIR_PATH)
+def pair(request: Request, form: Form) -> Response:
+    """Pair the device that enters the code; after too many wrong ones none is looked at for a while."""
+    access = request.app.state.access
+    if access.pair is None:
+        return after("/")
+    is_right = access.takes(last(form, "code"), time.monotonic())
+    if is_right is None:
+        return not_paired(request.state.form_token, "Too many wrong codes. Wait ten minutes and enter it again.")
+    if not is_right:
+        return not_paired(request.state.form_token, "That is not the code.")
+    answer = after("/")
+    answer.headers.append("set-cookie", pair_cookie(access))
+    return answer
+
+
 @post("/pairing")
 def pairing(request: Request, form: Form) -> Response:
-    """Make another pairing token; every device but this one has to pair again."""
+    """Make another pairing code; every device but this one has to pair again."""
     access = request.app.state.access
     _change_keys(request, access.keys.with_new_pair())
     answer = after("/hand-over", place="pair")
-    answer.headers.append("set-cookie", pair_cookie(access.keys.pair))
+    answer.headers.append("set-cookie", pair_cookie(access))
     return answer
 
 
 @post("/calendar-address")
 def calendar_address(request: Request, form: Form) -> Response:
-    """Switch the calendar's address on, off, or to another one."""
+    """Switch the calendar on, off, or to another password."""
     _change_keys(request, request.app.state.access.keys.with_calendar(last(form, "do") == "on"))
     return after("/hand-over", place="sub")
 

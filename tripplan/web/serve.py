@@ -26,7 +26,7 @@ def serve(folder: Path, port: int = 8765, lan: bool = False, today: str | None =
     """Serve the page until it is stopped; the exit status is 0, or 2 when it could not begin.
 
     It listens on 127.0.0.1 alone. With `lan` it listens on the network and every request
-    must carry the pairing token that is printed, or the cookie it is exchanged for.
+    must carry the cookie that a device is given for the pairing code that is printed.
     """
     return guarded(lambda: _serve(folder, port, lan, day_of(today) if today else None), False)
 
@@ -48,7 +48,7 @@ def _serve(folder: Path, port: int, lan: bool, today: date | None) -> int:
     access, told = access_for(folder, address if lan else "")
     app = create_app(folder, today, access, bound=bound)
     gc.freeze()  # what is loaded now stays: it need not be looked through with every save
-    say("\n".join([*told, *greeting(address, access.pairing_address)]))
+    say("\n".join([*told, *greeting(address, access.code if lan else "")]))
     uvicorn.run(app, host=host, port=port, log_level="warning", access_log=False, server_header=False)
     return MADE
 
@@ -83,17 +83,17 @@ def access_for(folder: Path, network: str) -> tuple[Access, list[str]]:
     return Access(keys=keys, network=network), [told] if told else []
 
 
-def greeting(address: str, pairing: str) -> list[str]:
-    """What the terminal says: where the page is, and on the network how to pair."""
-    if not pairing:
+def greeting(address: str, code: str) -> list[str]:
+    """What the terminal says: where the page is, and on the network the code that pairs a device."""
+    if not code:
         return [f"The page is at {address}/", "It answers to this machine only. Stop it with Ctrl-C."]
     lines = [
-        "The page is on the local network; whoever has this address can read and change the trip folder.",
-        f"Pair with {pairing}",
-        "The token stays the same until a new one is made on the page Hand over.",
+        f"The page is on the local network at {address}/",
+        f"Each device enters this code once: {code}. Whoever has it can read and change the trip folder.",
+        "The code stays the same until a new one is made on the page Hand over.",
         "The connection is not encrypted: use it on a network you trust. Stop it with Ctrl-C.",
     ]
-    return [*lines, "", *qr_lines(pairing)]
+    return [*lines, "", *qr_lines(f"{address}/")]
 
 
 def qr_lines(text: str) -> list[str]:

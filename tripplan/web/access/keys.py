@@ -17,6 +17,7 @@ from tripplan.files.way_in import NotRead, json_of, read_file
 from tripplan.web.saves.journal import PLACE
 
 KEYS_FILE = "keys.json"
+LETTERS, CODE_LENGTH = "ABCDEFGHJKMNPQRSTUVWXYZ23456789", 8
 OWNER_ONLY, OWNER_ONLY_FOLDER = 0o600, 0o700
 MADE_ANEW = "The file of secrets could be read by others, so they were made anew: pair again."
 
@@ -25,20 +26,25 @@ def _token() -> str:
     return secrets.token_urlsafe(18)
 
 
+def _code() -> str:
+    """A word short enough to be typed with a thumb, of letters and digits that are not taken for one another."""
+    return "".join(secrets.choice(LETTERS) for _ in range(CODE_LENGTH))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Keys:
     """What opens the page: `pair` a device on the network, `calendar` its file or None while that is off."""
 
-    pair: str = field(default_factory=_token)
+    pair: str = field(default_factory=_code)
     calendar: str | None = None
     secret: str = field(default_factory=lambda: secrets.token_hex(32))
 
     def with_new_pair(self) -> "Keys":
-        """Another pairing token and other form tokens: every device has to pair again."""
-        return replace(self, pair=_token(), secret=secrets.token_hex(32))
+        """Another pairing code and other form tokens: every device has to pair again."""
+        return replace(self, pair=_code(), secret=secrets.token_hex(32))
 
     def with_calendar(self, is_on: bool) -> "Keys":
-        """A new calendar address, or none."""
+        """A new password for the calendar, or none."""
         return replace(self, calendar=_token() if is_on else None)
 
 
@@ -57,7 +63,7 @@ def read_keys(folder: Path) -> tuple[Keys, str]:
         bytes.fromhex(keys.secret)
     except (NotRead, ValueError, TypeError, KeyError):
         return Keys(), ""
-    is_whole = len(keys.pair) >= 20 and len(keys.secret) >= 64 and isinstance(keys.calendar, str | None)
+    is_whole = len(keys.pair) >= CODE_LENGTH and len(keys.secret) >= 64 and isinstance(keys.calendar, str | None)
     return (keys if is_whole else Keys()), ""
 
 

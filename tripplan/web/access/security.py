@@ -1,5 +1,6 @@
 """Who may ask, and what goes with every answer: hosts, origins, pairing, form tokens, limits, headers."""
 
+import base64
 import hashlib
 import hmac
 import ipaddress
@@ -7,9 +8,8 @@ import secrets
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from http.cookies import CookieError, SimpleCookie
-from urllib.parse import parse_qs, quote
 
-from starlette.responses import PlainTextResponse, RedirectResponse, Response
+from starlette.responses import HTMLResponse, PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from tripplan.commands.terminal import say
@@ -30,6 +30,20 @@ HEADERS = {
     "Cross-Origin-Opener-Policy": "same-origin", "Cross-Origin-Resource-Policy": "same-origin",
     "Permissions-Policy": "camera=(), microphone=(), geolocation=()", "Cache-Control": "no-store",
 }  # fmt: skip
+PAIR_PATH, CALENDAR_PATH = "/pair", "/calendar.ics"
+MOST_TRIES, TRIES_WITHIN_S = 10, 600.0
+ASK_PASSWORD = {"WWW-Authenticate": 'Basic realm="tripplan calendar", charset="UTF-8"'}
+PAIR_PAGE = """<!DOCTYPE html>
+<html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
+<title>Pair this device</title><style>
+:root {{ color-scheme: light dark; }} body {{ font: 1.2rem/1.4 system-ui, sans-serif; max-width: 24rem; margin: 2rem auto; padding: 0 1rem; }}
+input, button {{ font: inherit; width: 100%; min-height: 3rem; box-sizing: border-box; margin: .4rem 0; border: 2px solid; padding: .3rem .7rem; }}
+input {{ letter-spacing: .15em; }}
+</style></head><body><main><h1>Pair this device</h1><form method="post" action="/pair">
+<input type="hidden" name="csrf" value="{token}"><label for="code">The code, eight letters and digits</label>
+<input id="code" name="code" autocomplete="off" autocapitalize="characters" spellcheck="false" aria-describedby="told">
+<button>Pair</button></form><p id="told" role="status">{told}</p></main></body></html>
+"""
 OUR_FAULT = "tripplan failed; this is our fault, not yours"
 
 
@@ -39,7 +53,7 @@ class BodyTooLarge(Exception):
 
 @dataclass(slots=True, kw_only=True)
 class Access:
-    """Who may ask: only this machine, or on the network whoever shows the pairing token.
+    """Who may ask: only this machine, or on the network whoever entered the pairing code once.
 
     `network` is where other devices reach the page, empty when they do not. The keys are
     changed while the page is served, so they are asked for with every request.
@@ -47,26 +61,47 @@ class Access:
 
     keys: Keys = field(default_factory=Keys)
     network: str = ""
+    tried: list[float] = field(default_factory=list)
 
     @property
     def pair(self) -> str | None:
-        """The pairing token every request has to show; None when only this machine is answered."""
+        """The pairing code a device has to enter once; None when only this machine is answered."""
         return self.keys.pair if self.network else None
 
     @property
+    def code(self) -> str:
+        """The pairing code as it is read out and typed."""
+        return f"{self.keys.pair[:4]}-{self.keys.pair[4:]}"
+
+    @property
+    def paired(self) -> str:
+        """What the cookie of a paired device holds; the code cannot be told from it."""
+        return self._mark(f"paired {self.keys.pair}")
+
+    def takes(self, typed: str, now_s: float) -> bool | None:
+        """Whether the code typed is the one; None, and nothing is looked at, after too many wrong ones."""
+        self.tried = [at_s for at_s in self.tried if now_s - at_s < TRIES_WITHIN_S]
+        if len(self.tried) >= MOST_TRIES:
+            return None
+        is_right = same("".join(mark for mark in typed.upper() if mark.isalnum()), self.keys.pair.upper())
+        if not is_right:
+            self.tried.append(now_s)
+        return is_right
+
+    @property
     def calendar(self) -> str | None:
-        """The token of the calendar's address; None while the owner has not switched it on."""
+        """The password of the calendar; None while the owner has not switched it on."""
         return self.keys.calendar if self.network else None
 
     @property
     def pairing_address(self) -> str:
-        """What another device opens to be paired."""
-        return f"{self.network}/?pair={self.pair}" if self.network else ""
+        """What another device opens to be paired; there is no secret in it."""
+        return f"{self.network}/" if self.network else ""
 
     @property
     def calendar_address(self) -> str:
         """Where a calendar on the network finds the plan."""
-        return f"{self.network}/calendar/{self.calendar}.ics" if self.calendar else ""
+        return f"{self.network}{CALENDAR_PATH}" if self.calendar else ""
 
     def knows_host(self, host: str) -> bool:
         """True for a name of this machine; on the network any plain address, never a foreign name."""
@@ -77,8 +112,11 @@ class Access:
 
     def form_token(self, cookie: str) -> str:
         """The token a form carries for the browser that holds this cookie."""
+        return self._mark(cookie)
+
+    def _mark(self, text: str) -> str:
         secret = bytes.fromhex(self.keys.secret)
-        return hmac.new(secret, cookie.encode("utf-8", "replace"), hashlib.sha256).hexdigest()
+        return hmac.new(secret, text.encode("utf-8", "replace"), hashlib.sha256).hexdigest()
 
 
 def same(one: str, other: str) -> bool:
@@ -88,7 +126,6 @@ def same(one: str, other: str) -> bool:
 
 def style_policy(page: str) -> str:
     """The policy for a page of ours that carries its style inside: that style and nothing else."""
-    import base64
     import re
 
     hashes = (
@@ -138,17 +175,33 @@ class Guard:
         return self._pairing(scope, asked) if self.access.pair is not None else None
 
     def _pairing(self, scope: Scope, asked: "_Asked") -> Response | None:
-        pair, path = self.access.pair or "", scope["path"]
-        if self.access.calendar and same(path, f"/calendar/{self.access.calendar}.ics"):
+        if same(asked.cookies.get(PAIR_COOKIE, ""), self.access.paired):
             return None
-        if same(asked.cookies.get(PAIR_COOKIE, ""), pair):
+        if scope["path"] == CALENDAR_PATH and self.access.calendar:
+            is_known = same(_password(asked.headers.get("authorization", "")), self.access.calendar)
+            return None if is_known else PlainTextResponse("Name and password, please.", 401, headers=ASK_PASSWORD)
+        if scope["path"] == PAIR_PATH and scope["method"] == "POST":
             return None
-        given = parse_qs(scope["query_string"].decode("latin-1")).get("pair", [""])[0]
-        if scope["method"] == "GET" and same(given, pair):
-            answer = RedirectResponse(quote(path) if not path.startswith("//") else "/", 303)
-            answer.headers.append("set-cookie", pair_cookie(pair))
-            return answer
-        return PlainTextResponse("Not paired. Open the address with the pairing token that the terminal shows.", 403)
+        if scope["path"] == "/" and scope["method"] == "GET":
+            return not_paired(scope["state"]["form_token"])
+        return PlainTextResponse("Not paired. Open the page itself, and enter the code that the terminal shows.", 403)
+
+
+def not_paired(form_token: str, told: str = "") -> Response:
+    """The page of a device that is not paired: one field for the code, and nothing of the trip."""
+    text = PAIR_PAGE.format(
+        token=form_token, told=told or "The terminal shows it, and the page Hand over of a paired device."
+    )
+    return HTMLResponse(text, 403, headers={"Content-Security-Policy": f"{style_policy(text)}; form-action 'self'"})
+
+
+def _password(header: str) -> str:
+    """The password of a request that carries a name and a password (RFC 7617); empty where there is none."""
+    kind, _, coded = header.partition(" ")
+    try:
+        return base64.b64decode(coded, validate=True).decode().partition(":")[2] if kind.lower() == "basic" else ""
+    except ValueError:
+        return ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,13 +245,13 @@ def _cookie(name: str, value: str, same_site: str = "Strict") -> str:
     return f"{name}={value}; Path=/; HttpOnly; SameSite={same_site}"
 
 
-def pair_cookie(pair: str) -> str:
-    """The cookie by which a paired device is known, for a year or until the token is changed.
+def pair_cookie(access: Access) -> str:
+    """The cookie by which a paired device is known, for a year or until the code is changed.
 
     Lax, so that the address also works when it is opened from a message; writing is guarded
     by the form's token and the origin.
     """
-    return f"{_cookie(PAIR_COOKIE, pair, 'Lax')}; Max-Age=31536000"
+    return f"{_cookie(PAIR_COOKIE, access.paired, 'Lax')}; Max-Age=31536000"
 
 
 def most_bytes(scope: Scope) -> int:

@@ -8,7 +8,7 @@ from tripplan.records.problems import LOOK, Problem
 from tripplan.web.forms.photo_form import kept_photos
 from tripplan.web.forms.slips import by_place, slips_of
 from tripplan.web.forms.table_form import Form, Grid, bad_rows, field_in, file_of, from_form, own_places, read_grid
-from tripplan.web.forms.trip_form import UNFINISHED
+from tripplan.web.forms.trip_form import without_unfinished
 from tripplan.web.open_trip import Desk, Seen
 from tripplan.web.saves import saving
 
@@ -57,7 +57,7 @@ def history_form(
     grid = grid if has_blank else grid.with_blank()
     grid = replace(grid, rows=tuple(sorted(grid.rows, key=lambda row: not row.is_new)))
     told = tuple(problems) or (found if seen.plan else seen.problems)
-    told = tuple(problem for problem in told if problem.code not in UNFINISHED)
+    told = without_unfinished(told)
     own, lists = places or own_places(grid), word_lists(seen)
     standing = () if problems else tuple(p for p in seen.problems if p.weight == LOOK)
     names = dict(lists["item"])

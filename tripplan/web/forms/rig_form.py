@@ -18,7 +18,7 @@ from tripplan.water.crossing import water_marks
 from tripplan.water.lines import bow_wave
 from tripplan.web.forms.first_visit import HEIGHTS, TRAILER_HEIGHTS
 from tripplan.web.forms.slips import Field, by_place, slips_of
-from tripplan.web.forms.trip_form import UNFINISHED
+from tripplan.web.forms.trip_form import without_unfinished
 from tripplan.web.forms.typed import as_files_have_it, plain_number
 from tripplan.web.open_trip import Desk, Seen
 from tripplan.web.pages.water import depth_slip, depth_typed, trial_crossing
@@ -123,7 +123,7 @@ def rig_form(
     shown = typed or now
     depth_m = depth_typed(depth)
     told = tuple(problems) or (() if seen.plan else seen.problems)
-    told = tuple(problem for problem in told if problem.code not in UNFINISHED)
+    told = without_unfinished(told)
     units = _units(data)
     slips = slips_of(told, lambda problem: _field_of(problem, units, shown.fields))
     return {

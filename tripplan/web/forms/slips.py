@@ -10,13 +10,14 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cache
 
-from tripplan.records.cell_values import day_hint
+from tripplan.files.zones import zones_like
+from tripplan.records.cell_values import day_readings
 from tripplan.records.problems import Problem
 from tripplan.sheets.words import upper_first
 from tripplan.web.forms.typed import readings_of
 
 NOTHING = ("", "nothing", "None")
-ZONE_CODES, DAY_CODES = ("R13", "S14", "B10"), ("H04", "T04", "L04", "C04", "S04", "W04", "A01", "A21")
+ZONE_CODES = ("R13", "S14")
 MOST_OFFERS = 3
 COLUMNS = {
     "distance_km": "distance, km", "distance_mi": "distance, miles", "speed_kmh": "speed, km/h", "heat_c": "heat, °C",
@@ -112,33 +113,24 @@ def _slip(problem: Problem, field: Field, code: str = "") -> Slip:
 
 
 def _offers(problem: Problem) -> tuple[str, ...]:
-    if problem.code in ZONE_CODES:
-        return zones_like(problem.found)
-    if problem.code in DAY_CODES and day_hint(problem.found):
-        return readings_of(problem.found)
-    return ()
+    if problem.code in ZONE_CODES or problem.column == "home_zone":
+        return zone_offers(problem.found)
+    return readings_of(problem.found) if day_readings(problem.found) else ()
 
 
-def zones_like(word: str) -> tuple[str, ...]:
-    """Time zones that somebody who typed this may mean: that of the town first, then names nearly the same."""
-    towns = _towns()
-    wanted = word.strip().casefold().replace("_", " ").rpartition("/")[2]
-    if not wanted:
-        return ()
-    near = [wanted] if wanted in towns else [name for name in towns if name.startswith(wanted)]
-    near = near or get_close_matches(wanted, towns, n=MOST_OFFERS, cutoff=0.75)
-    return tuple(dict.fromkeys(zone for name in near for zone in towns[name]))[:MOST_OFFERS]
+def zone_offers(word: str) -> tuple[str, ...]:
+    """Time zones that somebody who typed this may mean: those of that town, else of towns spelt nearly so."""
+    town = word.strip().casefold().replace("_", " ").rpartition("/")[2]
+    near = zones_like(word) or tuple(
+        zone for name in get_close_matches(town, _towns(), n=MOST_OFFERS, cutoff=0.75) for zone in zones_like(name)
+    )
+    return tuple(dict.fromkeys(near))[:MOST_OFFERS]
 
 
 @cache
-def _towns() -> Mapping[str, tuple[str, ...]]:
-    """Every zone by its town in small letters; zones named after a place before those of an older name."""
+def _towns() -> tuple[str, ...]:
+    """The towns that zones are named after, in small letters."""
     from zoneinfo import available_timezones
 
-    towns: dict[str, tuple[str, ...]] = {}
-    for zone in sorted(available_timezones()):
-        area, _, rest = zone.partition("/")
-        if rest and area not in ("Etc", "posix", "right", "SystemV", "US"):
-            town = rest.rpartition("/")[2].replace("_", " ").casefold()
-            towns[town] = (*towns.get(town, ()), zone)
-    return towns
+    named = (zone.rpartition("/")[2] for zone in available_timezones() if "/" in zone and not zone.startswith("Etc/"))
+    return tuple(sorted({town.replace("_", " ").casefold() for town in named}))

@@ -7,7 +7,7 @@ from typing import Any
 
 from tripplan.files.folder import TRIP_TABLES
 from tripplan.files.way_in import NotRead, content, toml_of
-from tripplan.records.problems import Problem
+from tripplan.records.problems import STOPS, Problem
 from tripplan.web.forms.slips import Field, by_place, slips_of
 from tripplan.web.forms.table_form import (
     Form,
@@ -106,7 +106,7 @@ def trip_form(
     told = tuple(problems) or (found if typed is None and seen.plan is not None else ())
     if not told and seen.plan is None and typed is None:
         told = seen.problems
-    told = tuple(problem for problem in told if problem.code not in UNFINISHED)
+    told = without_unfinished(told)
     grids = [grid if grid.rows and grid.rows[-1].is_new else grid.with_blank() for grid in shown.grids]
     slips = slips_of(told, lambda problem: _field(problem, grids, places or {}))
     bad = {row for grid in grids for row in bad_rows(grid, slips)}
@@ -116,6 +116,12 @@ def trip_form(
         "optional": OPTIONAL, "choices": CHOICES, "longer": longer, "open_parts": opened, "bad_rows": bad,
         "version": now.version, "slips": slips, "wrong": by_place(slips), "clash": clash, "note": note,
     }  # fmt: skip
+
+
+def without_unfinished(problems: Sequence[Problem]) -> tuple[Problem, ...]:
+    """The problems that a form tells; of a folder just begun, none that the next step mends."""
+    begun = any(problem.code in UNFINISHED for problem in problems)
+    return tuple(p for p in problems if p.code not in UNFINISHED and not (begun and p.weight != STOPS))
 
 
 def _field(problem: Problem, grids: Sequence[Grid], places: Mapping[str, Mapping[int, str]]) -> Field | None:

@@ -29,7 +29,7 @@ DAYS = ("date", "depart", "return", "arrive", "leave", "crossed", "day")
 BLANKS = re.compile(r"[\u00a0\u2009\u202f]")
 QUANTITY = re.compile(r"([+-]?\d[\d., ]*?)\s*([a-zA-Z/°]*)")
 DAY_AND_TIME = re.compile(r"(.*?)(?:[\sT,]+(\d{1,2})[:.](\d{2}))?", re.ASCII)
-DAY_FIRST = re.compile(r"(\d{1,2})([./-])(\d{1,2})\2(\d{4})", re.ASCII)
+DOT = "."  # figures parted by points put the day first
 YEAR_FIRST = re.compile(r"(\d{4})[/.](\d{1,2})[/.](\d{1,2})", re.ASCII)
 NAMED = re.compile(r"(\d{1,2})\.?\s+([A-Za-z]{3,9})\.?,?\s+(\d{4})", re.ASCII)
 MONTH_NAMED = re.compile(r"([A-Za-z]{3,9})\.?\s+(\d{1,2}),?\s+(\d{4})", re.ASCII)
@@ -98,9 +98,8 @@ def readings_of(text: str) -> tuple[str, ...]:
     """Each day that a text may mean, as year-month-day; none where the readers know it as it is, or nobody does."""
     if match := YEAR_FIRST.fullmatch(text):
         found = [(int(match.group(1)), int(match.group(2)), int(match.group(3)))]
-    elif match := DAY_FIRST.fullmatch(text):
-        one, mark, other, year = int(match.group(1)), match.group(2), int(match.group(3)), int(match.group(4))
-        found = [(year, other, one)] + ([] if mark == "." else [(year, one, other)])
+    elif days := cell_values.day_readings(text):
+        return tuple(day.isoformat() for day in days)[: 1 if DOT in text else 2]
     elif match := NAMED.fullmatch(text):
         found = [(int(match.group(3)), _month(match.group(2)), int(match.group(1)))]
     elif match := MONTH_NAMED.fullmatch(text):

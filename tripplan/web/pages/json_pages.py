@@ -18,7 +18,7 @@ from tripplan.sheets.field.bank import bank_of
 from tripplan.sheets.plan_json import plan_dict, plan_json
 from tripplan.sheets.route_places import places_of
 from tripplan.sheets.why_text import why_json
-from tripplan.web.access.security import same, style_policy
+from tripplan.web.access.security import CALENDAR_PATH, style_policy
 from tripplan.web.forms.trip_form import read_typed
 from tripplan.web.open_trip import PLAIN, Seen
 from tripplan.web.pages.trip_pages import desk_of, planned
@@ -135,11 +135,10 @@ def file(request: Request, name: str) -> Response:
     return _file(request, name)
 
 
-@routes.get("/calendar/{token}.ics")
-def calendar(request: Request, token: str) -> Response:
-    """The calendar for a program that asks again by itself; only with --lan, and only for its token."""
-    known = request.app.state.access.calendar
-    if known is None or not same(token, known):
+@routes.get(CALENDAR_PATH)
+def calendar(request: Request) -> Response:
+    """The calendar for a program that asks again by itself; only with --lan, and only for its password."""
+    if request.app.state.access.calendar is None:
         raise HTTPException(404, "no such calendar")
     return _file(request, "calendar.ics")
 

@@ -108,10 +108,18 @@ def start_page(request: Request, form: dict[str, str], problems: Sequence[Any] =
     slips = slips_of(problems, first_visit.field_of)
     return page(
         request, "start.html.j2", status, title="A new trip folder", slips=slips, wrong=by_place(slips), demos=DEMOS,
-        typed={**first_visit.FORM_START, **form}, heights=first_visit.HEIGHTS,
+        typed=first_visit.shown_answers(form), parts=first_visit.form_parts(), heights=first_visit.HEIGHTS,
         trailer_heights=first_visit.TRAILER_HEIGHTS, zones=sorted(available_timezones()),
         folder=desk_of(request).folder.name, picture=Markup(water.blank_view()),
     )  # fmt: skip
+
+
+@routes.get("/begun")
+def begun(request: Request) -> Response:
+    """What comes next with a folder just made."""
+    if desk_of(request).is_new:
+        return RedirectResponse("/start", 303)
+    return page(request, "begun.html.j2", title="A folder of your own", steps=first_visit.NEXT_STEPS)
 
 
 @routes.get("/trip")

@@ -142,7 +142,20 @@ function move(field) {
   }
 }
 
+// A question is shown where the answers before it make it worth asking.
+function ask(form) {
+  const answer = key => { const field = form.elements[key]; return field && !field.closest(".field").hidden ? field.value : ""; };
+  for (const field of form.querySelectorAll("[data-only-if]")) {
+    field.hidden = !field.dataset.onlyIf.split(";").filter(one => one).every(one => {
+      const [key, words] = one.split("=");
+      return words ? words.split("|").includes(answer(key)) : answer(key) !== "";
+    });
+  }
+}
+
 function begin(root) {
+  const asked = root.querySelector("[data-only-if]");
+  if (asked) { ask(asked.form || asked.closest("form")); asked.closest("form").addEventListener("input", event => ask(event.currentTarget)); }
   lay(root);
   for (const cell of root.querySelectorAll(".cell input, .cell select")) cell.addEventListener("paste", fill);
   for (const field of root.querySelectorAll("[data-depth]")) field.addEventListener("input", () => deep(field));
