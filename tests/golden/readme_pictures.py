@@ -14,13 +14,12 @@ PICTURES = Path(__file__).parents[2] / "demo" / "outback" / "pictures"
 WIDTH, HEIGHT, MARGIN = 794, 1123, 45  # A4 at 96 points an inch
 MORE_THAN_A_PAGE = 7000
 SVG = "http://www.w3.org/2000/svg"
-ALIKE = {"--paper: #14161a; --ink: #f4f1e8; --rule: #a39d8d; --faint: #3a3c40;": ""}
 
 
 def pictures() -> dict[str, str]:
     """Both pictures by the name of their file."""
     sheet = html.fromstring(SHEET.read_text(encoding="utf-8"))
-    return {"page_one.svg": _page(sheet), "trip_line.svg": _trip_line(sheet)}
+    return {"page_one.svg": _page(sheet), "trip_line.svg": _trip_line()}
 
 
 def _page(sheet: html.HtmlElement) -> str:
@@ -42,7 +41,9 @@ def _page(sheet: html.HtmlElement) -> str:
     )
 
 
-def _trip_line(sheet: html.HtmlElement) -> str:
-    (line,) = sheet.xpath("(//*[contains(@class, 'strip') or contains(@class, 'line')]//*[local-name()='svg'])[1]")
-    line.set("xmlns", SVG)
-    return etree.tostring(line, method="xml", encoding="unicode", with_tail=False) + "\n"
+def _trip_line() -> str:
+    """The first picture of the trip line as it stands in the sheet, in black on white."""
+    raw = SHEET.read_text(encoding="utf-8")
+    found = re.search(r'<svg (?=[^>]*trip-line-wide-1)(.*?)</svg>', raw, re.DOTALL)
+    assert found, "the sheet has no trip line"
+    return f'<svg style="background: #fff; color: #15171a; font-family: sans-serif" {found.group(1)}</svg>\n'
