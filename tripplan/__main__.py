@@ -61,7 +61,7 @@ def plan(
     from tripplan.files.outputs_place import INSIDE, kept_place
 
     if depart is None and not leg and not without_stop:
-        out = kept_place(folder, out) or (folder / INSIDE if folder.is_dir() else None)
+        out = kept_place(folder, out) or (None if folder.is_file() else folder / INSIDE)
     told = (depart, leg or (), without_stop or ())
 
     def run(trip: Path) -> int:

@@ -61,6 +61,7 @@ NEEDED_TABLES = ("legs.csv",)
 # In any other table of the trip it says that there is none: no water, no stop, no day in the shed.
 HEADER_ONLY = "F05"
 OVERRIDES = "overrides"
+NEW_ONE = "tripplan new FOLDER makes one"
 # Contradictions that a row refused in that file could explain, so that they are not told beside it.
 DEPENDENT: dict[str, tuple[str, ...]] = {
     "legs.csv": ("L10", "L13", "L15", "C10", "S10", "S13"),
@@ -240,7 +241,7 @@ def _names(folder: Path) -> tuple[frozenset[str] | None, tuple[Problem, ...]]:
     try:
         return frozenset(path.name for path in folder.iterdir()), ()
     except FileNotFoundError:
-        return None, (problem("F01", origin, None, "no such folder", "a trip folder"),)
+        return None, (problem("F01", origin, None, "no such folder", "a trip folder", NEW_ONE),)
     except OSError:
         return None, (problem("F02", origin, None, "not a folder that can be opened", "a trip folder"),)
 
