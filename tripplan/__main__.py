@@ -21,17 +21,27 @@ app = typer.Typer(
     help="Trip-aware preventive maintenance for a four-wheel-drive and its trailer.",
 )
 
+
+def _demo_names() -> list[str]:
+    from tripplan.files.demos import DEMOS
+
+    return list(DEMOS)
+
+
 Folder = Annotated[Path, typer.Argument(help="The trip folder, or a logbook file.")]
 OutDir = Annotated[Path | None, typer.Option("--out", help="Where the outputs go.")]
 Today = Annotated[str | None, typer.Option("--today", help="The day to plan from; else this machine's.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON instead of text.")]
 
 
-@app.command(epilog='Example: tripplan new my-trip; or, a shape to change: tripplan new my-trip --like outback')
+@app.command(epilog="Example: tripplan new my-trip; or, a shape to change: tripplan new my-trip --like outback")
 @with_answers
 def new(
     folder: Annotated[Path, typer.Argument(help="The folder to make; it must not be there yet, or be empty.")],
-    like: Annotated[str | None, typer.Option("--like", help="Take the shape of a demo instead of asking.")] = None,
+    like: Annotated[
+        str | None,
+        typer.Option("--like", help="Take the shape of a demo instead of asking.", autocompletion=_demo_names),
+    ] = None,
     height: Annotated[list[str] | None, typer.Option("--height", help="POINT=MM above ground, again for each.")] = None,
     trailer_height: Annotated[
         list[str] | None, typer.Option("--trailer-height", help="The same of the trailer.")
@@ -70,7 +80,7 @@ def plan(
     raise typer.Exit(in_folder(folder, json, run, alone=out is not None))
 
 
-@app.command(epilog='Example: tripplan check my-trip')
+@app.command(epilog="Example: tripplan check my-trip")
 def check(
     folder: Folder,
     made: Annotated[Path | None, typer.Option("--plan", help="A plan.json to hold against the folder.")] = None,
@@ -110,19 +120,30 @@ def cross(
     )
 
 
-@app.command(epilog='Example: tripplan log my-trip --date 2026-07-03 --item "hub seals:left" --act renew --finding worn')
+@app.command(
+    epilog='Example: tripplan log my-trip --date 2026-07-03 --item "hub seals:left" --act renew --finding worn'
+)
 def log(
     folder: Folder,
-    date: Annotated[str | None, typer.Option("--date", help="The day of the work, e.g. 2026-07-03 or 24/05/2026.")] = None,
-    unit: Annotated[str | None, typer.Option("--unit", help="A unit of rig.toml, where the item leaves it open.")] = None,
-    item: Annotated[list[str] | None, typer.Option("--item", help="""An item by its words or its id, e.g. "winch" or "front wheel bearings:left".""")] = None,
+    date: Annotated[
+        str | None, typer.Option("--date", help="The day of the work, e.g. 2026-07-03 or 24/05/2026.")
+    ] = None,
+    unit: Annotated[
+        str | None, typer.Option("--unit", help="A unit of rig.toml, where the item leaves it open.")
+    ] = None,
+    item: Annotated[
+        list[str] | None,
+        typer.Option("--item", help="""An item by its words or its id, e.g. "winch" or "front wheel bearings:left"."""),
+    ] = None,
     act: Annotated[str | None, typer.Option("--act", help="What was done, e.g. repack.")] = None,
     finding: Annotated[str | None, typer.Option("--finding", help="What was seen, e.g. water.")] = None,
     odometer: Annotated[str | None, typer.Option("--odometer", help="The reading in km.")] = None,
     lubricant: Annotated[str | None, typer.Option("--lubricant", help="What went in.")] = None,
     hours: Annotated[str | None, typer.Option("--hours", help="The engine's hour meter.")] = None,
     note: Annotated[str | None, typer.Option("--note", help="Anything else.")] = None,
-    job: Annotated[list[str] | None, typer.Option("--job", help='"unit item position act finding", - for none.')] = None,
+    job: Annotated[
+        list[str] | None, typer.Option("--job", help='"unit item position act finding", - for none.')
+    ] = None,
     undo: Annotated[str | None, typer.Option("--undo", help="A history row to strike out, or last.")] = None,
     because: Annotated[str, typer.Option("--because", help="Why it is struck out.")] = "",
     done: Annotated[list[str] | None, typer.Option("--done", help="A whole slot done as planned.")] = None,
@@ -185,7 +206,7 @@ def why(
     raise typer.Exit(in_folder(folder, json, lambda trip: why_command.why(trip, item, today, json)))
 
 
-@app.command(epilog='Example: tripplan risk my-trip --hours 10')
+@app.command(epilog="Example: tripplan risk my-trip --hours 10")
 def risk(
     folder: Folder,
     hours: Annotated[str | None, typer.Option("--hours", help="Hours of work at home; the best plan within.")] = None,
@@ -199,7 +220,7 @@ def risk(
     raise typer.Exit(in_folder(folder, json, lambda trip: risk_command.risk(trip, hours, road_hours, today, json)))
 
 
-@app.command(epilog='Example: tripplan kit my-trip --kg 20 --litres 30')
+@app.command(epilog="Example: tripplan kit my-trip --kg 20 --litres 30")
 def kit(
     folder: Folder,
     kg: Annotated[str, typer.Option("--kg", help="The most it may weigh.")] = "25",
@@ -231,7 +252,7 @@ def grease(
     raise typer.Exit(grease_command.grease(folder, item, lubricant, gun, today, json))
 
 
-@app.command(epilog='Example: tripplan review my-trip')
+@app.command(epilog="Example: tripplan review my-trip")
 def review(folder: Folder, today: Today = None, json: AsJson = False) -> None:
     """Tell what findings say about intervals. And the km and speed that readings tell."""
     from tripplan.commands import review as review_command
@@ -239,7 +260,7 @@ def review(folder: Folder, today: Today = None, json: AsJson = False) -> None:
     raise typer.Exit(in_folder(folder, json, lambda trip: review_command.review(trip, today, json)))
 
 
-@app.command(name="import", epilog='Example: tripplan import old-book.xlsx --into my-trip')
+@app.command(name="import", epilog="Example: tripplan import old-book.xlsx --into my-trip")
 def import_table(
     file: Annotated[Path, typer.Argument(help="An old table of services, .csv or .xlsx.")],
     into: Annotated[Path, typer.Option("--into", help="The trip folder or logbook it goes into.")],
@@ -254,7 +275,7 @@ def import_table(
     raise typer.Exit(import_table_command.import_table(file, into, mapping, yes, today, json))
 
 
-@app.command(epilog='Example: tripplan logbook take-in wagon.logbook my-trip')
+@app.command(epilog="Example: tripplan logbook take-in wagon.logbook my-trip")
 def logbook(
     what: Annotated[str, typer.Argument(help="take-in FILE FOLDER, write-out FILE FOLDER, entries FILE, undo FILE.")],
     file: Annotated[Path, typer.Argument(help="The logbook file.")],
@@ -269,7 +290,7 @@ def logbook(
     raise typer.Exit(logbook_command.logbook(what, file, folder, number, because, json))
 
 
-@app.command(epilog='Example: tripplan route add my-trip way.gpx --by overnight')
+@app.command(epilog="Example: tripplan route add my-trip way.gpx --by overnight")
 def route(
     what: Annotated[str, typer.Argument(help="add (a track to a folder) or export (a plan's places).")],
     folder: Annotated[Path, typer.Argument(help="The trip folder.")],
@@ -288,7 +309,7 @@ def route(
     raise typer.Exit(route_command.route(what, folder, track, by, km_a_day, write, out, today, json, item or []))
 
 
-@app.command(epilog='Example: tripplan numbers front_wheel_bearings')
+@app.command(epilog="Example: tripplan numbers front_wheel_bearings")
 def numbers(
     what: Annotated[str, typer.Argument(help="An item id or a table name; empty for all.")] = "",
     json: AsJson = False,
@@ -299,9 +320,9 @@ def numbers(
     raise typer.Exit(numbers_command.numbers(what, json))
 
 
-@app.command(epilog='Example: tripplan demo outback')
+@app.command(epilog="Example: tripplan demo outback")
 def demo(
-    name: Annotated[str, typer.Argument(help="outback, long-tour or after-crossing.")] = "",
+    name: Annotated[str, typer.Argument(help="outback, long-tour or after-crossing.", autocompletion=_demo_names)] = "",
     out: Annotated[Path | None, typer.Option("--out", help="Where the demo folder is written.")] = None,
     json: AsJson = False,
 ) -> None:
@@ -311,7 +332,7 @@ def demo(
     raise typer.Exit(demo_command.demo(name, out, json))
 
 
-@app.command(epilog='Example: tripplan fleet rigs --out summary')
+@app.command(epilog="Example: tripplan fleet rigs --out summary")
 def fleet(
     folders: Annotated[list[Path], typer.Argument(help="Trip folders or logbooks, or a folder of trip folders.")],
     out: Annotated[Path, typer.Option("--out", help="Where the summary and each rig's outputs go.")],
@@ -338,7 +359,7 @@ def fleet(
     raise typer.Exit(run.fleet(folders, out, today, json, wanted))
 
 
-@app.command(epilog='Example: tripplan futures my-trip --draws 500')
+@app.command(epilog="Example: tripplan futures my-trip --draws 500")
 def futures(
     folder: Folder,
     draws: Annotated[int, typer.Option("--draws", help="How many futures are drawn.")] = 1000,
@@ -363,7 +384,9 @@ def _version(is_asked: bool) -> None:
 
 @app.callback()
 def whole(
-    version: Annotated[bool, typer.Option("--version", help="Say which version this is.", is_eager=True, callback=_version)] = False,
+    version: Annotated[
+        bool, typer.Option("--version", help="Say which version this is.", is_eager=True, callback=_version)
+    ] = False,
 ) -> None:
     """What holds for every command."""
 
@@ -380,7 +403,7 @@ def with_logbook(words: list[str]) -> list[str]:
     return [*rest, "--into", file] if rest[0] == "import" else [rest[0], file, *rest[1:]]
 
 
-@app.command(epilog='Example: tripplan serve my-trip')
+@app.command(epilog="Example: tripplan serve my-trip")
 def serve(
     folder: Annotated[Path, typer.Argument(help="The trip folder, which need not be there yet, or a logbook.")],
     port: Annotated[int, typer.Option("--port", help="The port of the page.")] = 8765,
@@ -396,7 +419,7 @@ def serve(
 def main() -> None:
     """Run the command line; whatever is unforeseen ends with status 3 and one line, no traceback."""
     try:
-        app(with_logbook(sys.argv[1:]))
+        app(with_logbook(sys.argv[1:]), prog_name="tripplan")
     except NotAnswered:
         say("\nNothing was written.", error=True)
         sys.exit(2)

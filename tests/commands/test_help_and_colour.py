@@ -63,8 +63,26 @@ def test_the_version_is_told(monkeypatch: pytest.MonkeyPatch, capsys: pytest.Cap
     assert with_logbook(["--version"]) == ["--version"]
 
 
+@pytest.mark.parametrize(
+    ("typed", "offered"),
+    [("tripplan demo ", {"outback", "long-tour", "after-crossing"}), ("tripplan new mine --drive r", {"rear"}),
+     ("tripplan wh", {"why"}), ("tripplan new mine --like o", {"outback"})],
+)  # fmt: skip
+def test_the_shell_offers_the_words(
+    typed: str, offered: set[str], monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Otherwise the key that completes would only beep."""
+    monkeypatch.setenv("_TRIPPLAN_COMPLETE", "complete_bash")
+    monkeypatch.setenv("COMP_WORDS", typed)
+    monkeypatch.setenv("COMP_CWORD", str(len(typed.split(" ")) - 1))
+    assert run(monkeypatch) == 0
+    assert set(capsys.readouterr().out.split()) == offered
+
+
 @pytest.mark.parametrize("option", ["--show-completion", "--install-completion"])
-def test_the_shell_can_complete(option: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_shell_can_complete(
+    option: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
     """Otherwise fifteen commands and their options would have to be known by heart."""
     assert run(monkeypatch, "--help") == 0
     assert option in capsys.readouterr().out

@@ -44,6 +44,6 @@ def _page(sheet: html.HtmlElement) -> str:
 def _trip_line() -> str:
     """The first picture of the trip line as it stands in the sheet, in black on white."""
     raw = SHEET.read_text(encoding="utf-8")
-    found = re.search(r'<svg (?=[^>]*trip-line-wide-1)(.*?)</svg>', raw, re.DOTALL)
+    found = re.search(r"<svg (?=[^>]*trip-line-wide-1)(.*?)</svg>", raw, re.DOTALL)
     assert found, "the sheet has no trip line"
     return f'<svg style="background: #fff; color: #15171a; font-family: sans-serif" {found.group(1)}</svg>\n'

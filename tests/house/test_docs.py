@@ -106,7 +106,9 @@ def test_the_readme_is_for_the_person_first() -> None:
     assert re.findall(r"^(\d)\. \*\*", steps, re.M) == list("12345") and "`tripplan new my-trip`" in steps
 
 
-@pytest.mark.parametrize("line", sorted(set(re.findall(r"`(tripplan [a-z][^`]*)`", README.partition("## The commands")[0]))))
+@pytest.mark.parametrize(
+    "line", sorted(set(re.findall(r"`(tripplan [a-z][^`]*)`", README.partition("## The commands")[0])))
+)
 def test_what_the_readme_types_can_be_typed(line: str) -> None:
     """Otherwise the first line a newcomer copies would be refused."""
     name, *words = shlex.split(" ".join(line.split()))[1:]
