@@ -9,29 +9,39 @@ from typing import Annotated
 
 import typer
 
+import tripplan
 from tripplan.commands.new_options import answers_of, with_answers
 from tripplan.commands.sources import in_folder
 from tripplan.commands.terminal import NotAnswered, Unheard, say
 
 app = typer.Typer(
-    add_completion=False,
     no_args_is_help=True,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
     help="Trip-aware preventive maintenance for a four-wheel-drive and its trailer.",
 )
 
+
+def _demo_names() -> list[str]:
+    from tripplan.files.demos import DEMOS
+
+    return list(DEMOS)
+
+
 Folder = Annotated[Path, typer.Argument(help="The trip folder, or a logbook file.")]
 OutDir = Annotated[Path | None, typer.Option("--out", help="Where the outputs go.")]
-Today = Annotated[str | None, typer.Option("--today", help="The day to plan from, e.g. 2026-06-01.")]
+Today = Annotated[str | None, typer.Option("--today", help="The day to plan from; else this machine's.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON instead of text.")]
 
 
-@app.command()
+@app.command(epilog="Example: tripplan new my-trip; or, a shape to change: tripplan new my-trip --like outback")
 @with_answers
 def new(
     folder: Annotated[Path, typer.Argument(help="The folder to make; it must not be there yet, or be empty.")],
-    like: Annotated[str | None, typer.Option("--like", help="Take the shape of a demo instead of asking.")] = None,
+    like: Annotated[
+        str | None,
+        typer.Option("--like", help="Take the shape of a demo instead of asking.", autocompletion=_demo_names),
+    ] = None,
     height: Annotated[list[str] | None, typer.Option("--height", help="POINT=MM above ground, again for each.")] = None,
     trailer_height: Annotated[
         list[str] | None, typer.Option("--trailer-height", help="The same of the trailer.")
@@ -40,13 +50,13 @@ def new(
     json: AsJson = False,
     **answers: str | None,
 ) -> None:
-    """Make a trip folder of your own: asks what it needs, writes it with remarks, and says what comes next."""
+    """Make a trip folder of your own. It asks what it needs, writes the files with remarks, and says what comes next."""
     from tripplan.commands import new as command
 
     raise typer.Exit(command.new(folder, like, answers_of(answers), height or (), trailer_height or (), today, json))
 
 
-@app.command()
+@app.command(epilog='Example: tripplan plan my-trip; or, what if: tripplan plan my-trip --leg "4 dust=heavy"')
 def plan(
     folder: Folder,
     out: OutDir = None,
@@ -56,12 +66,12 @@ def plan(
     today: Today = None,
     json: AsJson = False,
 ) -> None:
-    """Read a trip folder; write the worksheet, lists, calendar and plan.json. What-ifs only compare."""
+    """Plan a trip folder and write its sheets. Into FOLDER/outputs, or where they went last. What-ifs only compare."""
     from tripplan.commands import plan as plan_command
     from tripplan.files.outputs_place import INSIDE, kept_place
 
     if depart is None and not leg and not without_stop:
-        out = kept_place(folder, out) or (folder / INSIDE if folder.is_dir() else None)
+        out = kept_place(folder, out) or (None if folder.is_file() else folder / INSIDE)
     told = (depart, leg or (), without_stop or ())
 
     def run(trip: Path) -> int:
@@ -70,20 +80,20 @@ def plan(
     raise typer.Exit(in_folder(folder, json, run, alone=out is not None))
 
 
-@app.command()
+@app.command(epilog="Example: tripplan check my-trip")
 def check(
     folder: Folder,
     made: Annotated[Path | None, typer.Option("--plan", help="A plan.json to hold against the folder.")] = None,
     today: Today = None,
     json: AsJson = False,
 ) -> None:
-    """Read a trip folder and report every problem in it; write nothing."""
+    """Report every problem of a trip folder. Nothing is written."""
     from tripplan.commands import check as check_command
 
     raise typer.Exit(in_folder(folder, json, lambda trip: check_command.check(trip, today, json, made)))
 
 
-@app.command()
+@app.command(epilog='Example: tripplan cross my-trip --leg 3 --depth 0.7 --water muddy --at "2026-07-08 15:20"')
 def cross(
     folder: Folder,
     leg: Annotated[str, typer.Option("--leg", help="The leg's number.")],
@@ -99,7 +109,7 @@ def cross(
     today: Today = None,
     json: AsJson = False,
 ) -> None:
-    """Record a water crossing that was made, say what it calls for, and plan again."""
+    """Record a crossing made, and plan again. Says what it calls for."""
     from tripplan.commands import log_and_cross
     from tripplan.files.outputs_place import kept_place
 
@@ -110,19 +120,30 @@ def cross(
     )
 
 
-@app.command()
+@app.command(
+    epilog='Example: tripplan log my-trip --date 2026-07-03 --item "hub seals:left" --act renew --finding worn'
+)
 def log(
     folder: Folder,
-    date: Annotated[str | None, typer.Option("--date", help="The day of the work, e.g. 2026-07-03.")] = None,
-    unit: Annotated[str | None, typer.Option("--unit", help="A unit of rig.toml.")] = None,
-    item: Annotated[list[str] | None, typer.Option("--item", help="item or item:position.")] = None,
+    date: Annotated[
+        str | None, typer.Option("--date", help="The day of the work, e.g. 2026-07-03 or 24/05/2026.")
+    ] = None,
+    unit: Annotated[
+        str | None, typer.Option("--unit", help="A unit of rig.toml, where the item leaves it open.")
+    ] = None,
+    item: Annotated[
+        list[str] | None,
+        typer.Option("--item", help="""An item by its words or its id, e.g. "winch" or "front wheel bearings:left"."""),
+    ] = None,
     act: Annotated[str | None, typer.Option("--act", help="What was done, e.g. repack.")] = None,
     finding: Annotated[str | None, typer.Option("--finding", help="What was seen, e.g. water.")] = None,
     odometer: Annotated[str | None, typer.Option("--odometer", help="The reading in km.")] = None,
     lubricant: Annotated[str | None, typer.Option("--lubricant", help="What went in.")] = None,
     hours: Annotated[str | None, typer.Option("--hours", help="The engine's hour meter.")] = None,
     note: Annotated[str | None, typer.Option("--note", help="Anything else.")] = None,
-    job: Annotated[list[str] | None, typer.Option("--job", help='"unit item position act finding"')] = None,
+    job: Annotated[
+        list[str] | None, typer.Option("--job", help='"unit item position act finding", - for none.')
+    ] = None,
     undo: Annotated[str | None, typer.Option("--undo", help="A history row to strike out, or last.")] = None,
     because: Annotated[str, typer.Option("--because", help="Why it is struck out.")] = "",
     done: Annotated[list[str] | None, typer.Option("--done", help="A whole slot done as planned.")] = None,
@@ -132,7 +153,7 @@ def log(
     today: Today = None,
     json: AsJson = False,
 ) -> None:
-    """Record work done, a finding or a reading, or strike a row out (--undo); and plan again."""
+    """Record work or a reading, and plan again. Or strike a row out (--undo)."""
     from tripplan.commands import log_and_cross
     from tripplan.files.outputs_place import kept_place
 
@@ -154,7 +175,7 @@ def log(
     )
 
 
-@app.command(name="leave-out")
+@app.command(name="leave-out", epilog='Example: tripplan leave-out my-trip winch --as never --because "sold it"')
 def leave_out(
     folder: Folder,
     item: Annotated[str, typer.Argument(help="An item id, e.g. winch.")],
@@ -165,27 +186,27 @@ def leave_out(
     today: Today = None,
     json: AsJson = False,
 ) -> None:
-    """Leave an item out of every plan of this folder, with the reason; or take it in again (--back)."""
+    """Leave an item out of every plan. With the reason; or take it in again (--back)."""
     from tripplan.commands import leave_out as command
 
     told = (item, word, because, unit, back, today, json)
     raise typer.Exit(in_folder(folder, json, lambda trip: command.leave_out(trip, *told), keep=True))
 
 
-@app.command()
+@app.command(epilog='Example: tripplan why my-trip "wheel bearings"')
 def why(
     folder: Folder,
-    item: Annotated[str, typer.Argument(help="An item id, e.g. front_wheel_bearings.")],
+    item: Annotated[str, typer.Argument(help="""An item by its words or its id, e.g. "engine oil".""")],
     today: Today = None,
     json: AsJson = False,
 ) -> None:
-    """Print every history row and table row behind one item's verdict."""
+    """Show what is behind an item's verdict. Every history row and table row."""
     from tripplan.commands import why as why_command
 
     raise typer.Exit(in_folder(folder, json, lambda trip: why_command.why(trip, item, today, json)))
 
 
-@app.command()
+@app.command(epilog="Example: tripplan risk my-trip --hours 10")
 def risk(
     folder: Folder,
     hours: Annotated[str | None, typer.Option("--hours", help="Hours of work at home; the best plan within.")] = None,
@@ -193,13 +214,13 @@ def risk(
     today: Today = None,
     json: AsJson = False,
 ) -> None:
-    """Say what the trip risks, where that comes from, and what each hour of work buys."""
+    """Say what the trip risks. Where that comes from, and what each hour of work buys."""
     from tripplan.commands import risk as risk_command
 
     raise typer.Exit(in_folder(folder, json, lambda trip: risk_command.risk(trip, hours, road_hours, today, json)))
 
 
-@app.command()
+@app.command(epilog="Example: tripplan kit my-trip --kg 20 --litres 30")
 def kit(
     folder: Folder,
     kg: Annotated[str, typer.Option("--kg", help="The most it may weigh.")] = "25",
@@ -207,13 +228,13 @@ def kit(
     today: Today = None,
     json: AsJson = False,
 ) -> None:
-    """Say which spares and materials to carry within a weight and a volume, and what is left out."""
+    """Say which spares to carry. Within a weight and a volume, and what is left out."""
     from tripplan.commands import kit as kit_command
 
     raise typer.Exit(in_folder(folder, json, lambda trip: kit_command.kit(trip, kg, litres, today, json)))
 
 
-@app.command()
+@app.command(epilog='Example: tripplan grease my-trip "front wheel bearings"')
 def grease(
     folder: Folder,
     item: Annotated[str, typer.Argument(help="An item id or name; empty with --weighed.")] = "",
@@ -223,7 +244,7 @@ def grease(
     today: Today = None,
     json: AsJson = False,
 ) -> None:
-    """Say what is in an item's spaces, what may go in and how much; or record a weighed grease gun."""
+    """Which grease is in there, what may go in. And how much; or record a weighed grease gun (--weighed)."""
     from tripplan.commands import grease as grease_command
 
     if weigh is not None:
@@ -231,15 +252,15 @@ def grease(
     raise typer.Exit(grease_command.grease(folder, item, lubricant, gun, today, json))
 
 
-@app.command()
+@app.command(epilog="Example: tripplan review my-trip")
 def review(folder: Folder, today: Today = None, json: AsJson = False) -> None:
-    """List what findings say about the intervals, and the km and speed that readings tell."""
+    """Tell what findings say about intervals. And the km and speed that readings tell."""
     from tripplan.commands import review as review_command
 
     raise typer.Exit(in_folder(folder, json, lambda trip: review_command.review(trip, today, json)))
 
 
-@app.command(name="import")
+@app.command(name="import", epilog="Example: tripplan import old-book.xlsx --into my-trip")
 def import_table(
     file: Annotated[Path, typer.Argument(help="An old table of services, .csv or .xlsx.")],
     into: Annotated[Path, typer.Option("--into", help="The trip folder or logbook it goes into.")],
@@ -248,13 +269,13 @@ def import_table(
     today: Today = None,
     json: AsJson = False,
 ) -> None:
-    """Import somebody's spreadsheet: every row ends as a record, a question or a stated skip."""
+    """Read an old table into the history. Every row ends as a record, a question or a stated skip."""
     from tripplan.commands import import_table as import_table_command
 
     raise typer.Exit(import_table_command.import_table(file, into, mapping, yes, today, json))
 
 
-@app.command()
+@app.command(epilog="Example: tripplan logbook take-in wagon.logbook my-trip")
 def logbook(
     what: Annotated[str, typer.Argument(help="take-in FILE FOLDER, write-out FILE FOLDER, entries FILE, undo FILE.")],
     file: Annotated[Path, typer.Argument(help="The logbook file.")],
@@ -263,13 +284,13 @@ def logbook(
     because: Annotated[str, typer.Option("--because", help="Why it is undone.")] = "",
     json: AsJson = False,
 ) -> None:
-    """Keep a trip folder in one file that never loses a record; list entries; strike one out."""
+    """Keep a trip folder in one file. It never loses a record; list its entries; strike one out."""
     from tripplan.commands import logbook as logbook_command
 
     raise typer.Exit(logbook_command.logbook(what, file, folder, number, because, json))
 
 
-@app.command()
+@app.command(epilog="Example: tripplan route add my-trip way.gpx --by overnight")
 def route(
     what: Annotated[str, typer.Argument(help="add (a track to a folder) or export (a plan's places).")],
     folder: Annotated[Path, typer.Argument(help="The trip folder.")],
@@ -282,36 +303,36 @@ def route(
     today: Today = None,
     json: AsJson = False,
 ) -> None:
-    """Propose legs from a track; or export stops, crossings and run-out points as waypoints."""
+    """Take legs from a track. Or export stops, crossings and run-out points as waypoints."""
     from tripplan.commands import route as route_command
 
     raise typer.Exit(route_command.route(what, folder, track, by, km_a_day, write, out, today, json, item or []))
 
 
-@app.command()
+@app.command(epilog="Example: tripplan numbers front_wheel_bearings")
 def numbers(
     what: Annotated[str, typer.Argument(help="An item id or a table name; empty for all.")] = "",
     json: AsJson = False,
 ) -> None:
-    """List the numbers the planner leans on, with their source and basis."""
+    """List the numbers, with source and basis. Of an item, of a table, or all."""
     from tripplan.commands import numbers as numbers_command
 
     raise typer.Exit(numbers_command.numbers(what, json))
 
 
-@app.command()
+@app.command(epilog="Example: tripplan demo outback")
 def demo(
-    name: Annotated[str, typer.Argument(help="outback, long-tour or after-crossing.")] = "",
+    name: Annotated[str, typer.Argument(help="outback, long-tour or after-crossing.", autocompletion=_demo_names)] = "",
     out: Annotated[Path | None, typer.Option("--out", help="Where the demo folder is written.")] = None,
     json: AsJson = False,
 ) -> None:
-    """Write one of the demo trip folders and plan it."""
+    """Write an invented trip and plan it."""
     from tripplan.commands import demo as demo_command
 
     raise typer.Exit(demo_command.demo(name, out, json))
 
 
-@app.command()
+@app.command(epilog="Example: tripplan fleet rigs --out summary")
 def fleet(
     folders: Annotated[list[Path], typer.Argument(help="Trip folders or logbooks, or a folder of trip folders.")],
     out: Annotated[Path, typer.Option("--out", help="Where the summary and each rig's outputs go.")],
@@ -328,7 +349,7 @@ def fleet(
     today: Today = None,
     json: AsJson = False,
 ) -> None:
-    """Plan many rigs: each one's outputs, and one summary, shopping list, calendar and shared days."""
+    """Plan many rigs at once. Each one's outputs, and one summary, shopping list, calendar and shared days."""
     from tripplan.commands.fleet import run
 
     wanted = run.Wanted(
@@ -338,7 +359,7 @@ def fleet(
     raise typer.Exit(run.fleet(folders, out, today, json, wanted))
 
 
-@app.command()
+@app.command(epilog="Example: tripplan futures my-trip --draws 500")
 def futures(
     folder: Folder,
     draws: Annotated[int, typer.Option("--draws", help="How many futures are drawn.")] = 1000,
@@ -347,12 +368,27 @@ def futures(
     today: Today = None,
     json: AsJson = False,
 ) -> None:
-    """Say which decisions of a plan hang on luck: roads, distances, depths and departure drawn many times."""
+    """Say what in a plan hangs on luck. Roads, distances, depths and departure drawn many times."""
     from tripplan.commands import futures as futures_command
 
     raise typer.Exit(
         in_folder(folder, json, lambda trip: futures_command.futures(trip, draws, seed, searches, today, json))
     )
+
+
+def _version(is_asked: bool) -> None:
+    if is_asked:
+        say(f"tripplan {tripplan.__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def whole(
+    version: Annotated[
+        bool, typer.Option("--version", help="Say which version this is.", is_eager=True, callback=_version)
+    ] = False,
+) -> None:
+    """What holds for every command."""
 
 
 def with_logbook(words: list[str]) -> list[str]:
@@ -367,14 +403,14 @@ def with_logbook(words: list[str]) -> list[str]:
     return [*rest, "--into", file] if rest[0] == "import" else [rest[0], file, *rest[1:]]
 
 
-@app.command()
+@app.command(epilog="Example: tripplan serve my-trip")
 def serve(
     folder: Annotated[Path, typer.Argument(help="The trip folder, which need not be there yet, or a logbook.")],
     port: Annotated[int, typer.Option("--port", help="The port of the page.")] = 8765,
     lan: Annotated[bool, typer.Option("--lan", help="Serve to the local network, with a pairing code.")] = False,
     today: Today = None,
 ) -> None:
-    """Serve the page of a trip folder, to this machine alone unless --lan is given."""
+    """Show it all as a page in the browser. To this machine alone unless --lan is given."""
     from tripplan.web import serve as page
 
     raise typer.Exit(page.serve(folder, port, lan, today))
@@ -383,7 +419,7 @@ def serve(
 def main() -> None:
     """Run the command line; whatever is unforeseen ends with status 3 and one line, no traceback."""
     try:
-        app(with_logbook(sys.argv[1:]))
+        app(with_logbook(sys.argv[1:]), prog_name="tripplan")
     except NotAnswered:
         say("\nNothing was written.", error=True)
         sys.exit(2)

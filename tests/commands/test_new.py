@@ -91,21 +91,23 @@ def test_a_newcomer_is_asked_in_turn(
     """Otherwise somebody who has never seen the files could not begin."""
     types(
         "Grey wagon", "", "", "part", "free", "closed", "diesel", "man", "winch", "21O", "210", "214300", "", "",
-        "To the ledge", "20/6/2026", "5/6/2026", "30/6/2026", "Quillstone", "Ochre Ledge", "900", "", "sand", "", "",
-        "", "0.3", "", "13/6/2026, 14 June 2026", "",
+        "To the ledge", "", "4/6/2026", "1", "5/6/2026", "Quillstone", "Ochre Ledge", "900", "", "sand", "", "",
+        "", "0.3", "", "1/6/2026, 2 June 2026", "",
     )  # fmt: skip
     assert run(monkeypatch, "new", str(tmp_path / "mine"), "--today", DAY) == 0
     told = capsys.readouterr().out
     assert "0 to 10000 km; the third mark is the letter O" in told  # 21O
-    assert "write 2026-06-05 or 2026-05-06, whichever is meant" in told  # 5/6/2026
+    assert told.count("an answer is needed here") == 1
+    # asked which comes first, and then known
+    assert told.count("meant as 4 June 2026 (1) or 6 April 2026 (2)?") == told.count("(1) or") == 1
     rig = (tmp_path / "mine" / "rig.toml").read_text(encoding="utf-8")
     assert 'home_zone = "Australia/Darwin"' in rig and 'hubs = "free-wheeling"' in rig
     legs = (tmp_path / "mine" / "legs.csv").read_text(encoding="utf-8").splitlines()
     assert legs[1].startswith(
-        "1,Quillstone,Ochre Ledge,2026-06-20 07:00,900,70,sand,light,light,30,normal,no,0.3,0,no,"
+        "1,Quillstone,Ochre Ledge,2026-06-04 07:00,900,70,sand,light,light,30,normal,no,0.3,0,no,"
     )
     shed = (tmp_path / "mine" / "workshop.csv").read_text(encoding="utf-8")
-    assert shed == "date,minutes,note\n2026-06-13,240,\n2026-06-14,240,\n"
+    assert shed == "date,minutes,note\n2026-06-01,240,\n2026-06-02,240,\n"
 
 
 def test_only_what_options_leave_open_is_asked(
@@ -158,6 +160,16 @@ def test_a_folder_that_is_there_is_refused_before_anything_is_asked(
     told = capsys.readouterr()
     assert "[A04 " in told.err and "What do you call" not in told.out
     assert (tmp_path / "rig.toml").read_text(encoding="utf-8") == "mine"
+
+
+def test_a_folder_that_is_not_there_is_told_as_that(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Otherwise a newcomer who has no folder yet would be asked for --out."""
+    assert run(monkeypatch, "plan", str(tmp_path / "mine")) == 2
+    told = capsys.readouterr().err
+    assert "[F01 " in told and "tripplan new FOLDER makes one" in told
+    assert not (tmp_path / "mine").exists()
 
 
 def test_a_demos_shape_is_marked(

@@ -13,7 +13,15 @@ from tripplan.files.folder import load
 from tripplan.files.like_demo import like_demo_files
 from tripplan.files.new_answers import refusals_of
 from tripplan.files.new_folder import new_folder_files, next_steps, put_new_folder
-from tripplan.files.new_questions import FITTED, QUESTIONS, SHEETS, TRAILER_FITTED, YES_OR_NO, usual_answers
+from tripplan.files.new_questions import (
+    FITTED,
+    QUESTIONS,
+    SHEETS,
+    TRAILER_FITTED,
+    TRAILER_SHEETS,
+    YES_OR_NO,
+    usual_answers,
+)
 from tripplan.files.read_me_first import READ_ME, TABLES
 from tripplan.files.refusals import columns_of, words_of
 from tripplan.records import facts_in
@@ -76,6 +84,15 @@ def test_what_was_answered_stands_in_the_records(tmp_path: Path) -> None:
     assert [(row.item, row.odometer_km) for row in inputs.history] == [("service_two_year", 209000), (None, 214300)]
     # 900 km at 70 km/h are 12.9 hours: two days of eight, so the way home begins a day before the return
     assert [leg.date for leg in trip.legs] == [date(2026, 6, 20), date(2026, 6, 29)]
+
+
+def test_the_trailers_own_service_counts_for_it(tmp_path: Path) -> None:
+    """Otherwise a trailer serviced last month would be planned as one that nobody ever opened."""
+    served = {"trailer_service.date": "2026-03-01", "trailer_service.sheet": "twelve-month"}
+    inputs, problems = made(tmp_path / "mine", **WITH_TRAILER, **served)
+    assert problems == ()
+    assert [(row.unit, row.item) for row in inputs.history] == [
+        ("wagon", "service_two_year"), ("camper", "trailer_service_twelve_month"), ("wagon", None)]  # fmt: skip
 
 
 def test_hubs_are_asked_for_where_there_is_a_choice(tmp_path: Path) -> None:
@@ -168,7 +185,7 @@ def test_each_question_has_a_key_and_an_option_of_its_own() -> None:
     assert len({one.key for one in QUESTIONS}) == len({one.option for one in QUESTIONS}) == len(QUESTIONS)
     for one in QUESTIONS:
         known = words_of(columns_of(getattr(facts_in, one.record))[one.field].annotation)
-        assert one.words == known or one.words in (YES_OR_NO, tuple(SHEETS)), one.key
+        assert one.words == known or one.words in (YES_OR_NO, tuple(SHEETS), TRAILER_SHEETS), one.key
     assert set(usual_answers()) <= {one.key for one in QUESTIONS}
 
 

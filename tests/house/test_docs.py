@@ -2,12 +2,15 @@
 
 import ast
 import re
+import shlex
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
+import typer
 
+from tests.golden.readme_pictures import pictures
 from tests.house.test_layering import ROOMS
 from tripplan.__main__ import app
 from tripplan.files.data_tables import read_catalogue
@@ -85,12 +88,36 @@ def test_every_problem_code_is_listed_by_the_program() -> None:
 
 
 def test_readme_example_is_real() -> None:
-    """The lines in the README would be ones that no run takes or makes; golden tests keep the outputs true."""
+    """The lines in the README would be ones that no run takes; a golden test keeps its pictures true."""
     demo = ROOT / "demo" / "outback"
-    legs, sheet = block(README, "legs.csv"), block(README, "worksheet.txt")
+    legs = block(README, "legs.csv")
     assert len(legs) == 5 and legs == (demo / "legs.csv").read_text(encoding="utf-8").splitlines()[:5]
-    made = (demo / "outputs" / "worksheet.txt").read_text(encoding="utf-8").splitlines()
-    assert sheet and not [line for line in sheet if line not in made]
+    shown = re.findall(r"!\[[^]]{20,}\]\(demo/outback/pictures/([^)]+)\)", README)
+    assert shown == list(pictures())
+
+
+def test_the_readme_is_for_the_person_first() -> None:
+    """Otherwise somebody who wants to plan a trip would read a table of commands before how to begin."""
+    parts = ("# tripplan", "![", "## Run it", "## Your own rig in five steps", "## What the plan can know",
+             "## From Python", "## The commands")  # fmt: skip
+    places = [README.index(part) for part in parts]
+    assert places == sorted(places)
+    steps = README.partition("in five steps")[2].partition("## ")[0]
+    assert re.findall(r"^(\d)\. \*\*", steps, re.M) == list("12345") and "`tripplan new my-trip`" in steps
+
+
+@pytest.mark.parametrize(
+    "line", sorted(set(re.findall(r"`(tripplan [a-z][^`]*)`", README.partition("## The commands")[0])))
+)
+def test_what_the_readme_types_can_be_typed(line: str) -> None:
+    """Otherwise the first line a newcomer copies would be refused."""
+    name, *words = shlex.split(" ".join(line.split()))[1:]
+    if name.startswith("--"):
+        return
+    own = typer.main.get_command(app).commands[name]  # type: ignore[attr-defined]
+    needed = [one for one in own.params if one.required and one.param_type_name == "argument"]
+    if words or not needed:
+        assert own.make_context(name, words)
 
 
 def test_the_program_starts_without_heavy_packages() -> None:

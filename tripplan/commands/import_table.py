@@ -8,7 +8,7 @@ from pathlib import Path
 
 from tripplan.commands.sources import held_trip, kept
 from tripplan.commands.status import day_of, guarded
-from tripplan.commands.terminal import say, say_json
+from tripplan.commands.terminal import ask, say, say_json
 from tripplan.files.append import changed_table
 from tripplan.files.data_tables import read_catalogue
 from tripplan.files.folder import counted_and_undone, read_overrides, read_rig
@@ -179,4 +179,4 @@ def import_table(file: Path, into: Path, mapping: Path | None, yes: bool, today:
 
 def _ask(shown: str) -> bool:
     say(shown)
-    return input("Are these columns right? yes or no: ").strip().lower() in ("y", "yes")
+    return ask("Are these columns right? yes or no: ").lower() in ("y", "yes")

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from tripplan.commands.status import MADE, command_problem, day_of, guarded
 from tripplan.commands.terminal import ask, is_a_person_there, say, say_json
-from tripplan.commands.typed_days import only_day
+from tripplan.commands.typed_days import day_by_order, only_day
 from tripplan.files.new_questions import QUESTIONS, Question, parted
 from tripplan.records.cell_values import PLAIN_NUMBER
 from tripplan.records.problems import BadInput, Problem
@@ -88,24 +88,27 @@ def _with_prompts(given: Mapping[str, str]) -> dict[str, str]:
     """The answers with those asked for that are missing, in the order of the questions."""
     say(AT_START)
     said = dict(given)
+    order: list[bool] = []
     for question in QUESTIONS:
         if question.is_prompted and question.stands(said) and question.key not in said:
-            said[question.key] = _one_answer(question)
+            said[question.key] = _one_answer(question, order)
     return said
 
 
-def _one_answer(question: Question) -> str:
+def _one_answer(question: Question, order: list[bool]) -> str:
+    """One answer that can be used; `order` is filled once somebody says that the day or the month comes first."""
     from tripplan.files.new_answers import answer_refused
 
     usual = question.usual or (machine_zone() if question.key == "home_zone" else "")
     told = f" ({', '.join(question.words) or question.hint})" if question.words or question.hint else ""
     while True:
         text = ask(f"{question.asks}{told}{f' [{usual}]' if usual else ''}: ") or usual
-        text = _tidied(question.key, _word_begun(text, question.words))
+        text = _tidied(question.key, _word_begun(text, question.words), order)
         found = answer_refused(question, text)
         if found is None:
             return text
-        say(f"    accepted: {found.accepted}{f'; {found.hint}' if found.hint else ''}")
+        say("    an answer is needed here" if found.code == MISSING else
+            f"    accepted: {found.accepted}{f'; {found.hint}' if found.hint else ''}")  # fmt: skip
 
 
 def _word_begun(text: str, words: Sequence[str]) -> str:
@@ -114,14 +117,16 @@ def _word_begun(text: str, words: Sequence[str]) -> str:
     return begun[0] if len(begun) == 1 else text
 
 
-def _tidied(key: str, text: str) -> str:
-    """A town as its zone and a day in figures as the files write it, where only one can be meant."""
+def _tidied(key: str, text: str, order: list[bool] | None = None) -> str:
+    """A town as its zone and days in figures as the files write them, where only one can be meant or it is told which."""
     from tripplan.files.new_answers import zone_of
     from tripplan.files.new_folder import DAYS
 
     if key == "home_zone":
         return zone_of(text)
-    return "; ".join(map(only_day, parted(text))) if key in DAYS else text.strip()
+    if key not in DAYS:
+        return text.strip()
+    return "; ".join(only_day(part) if order is None else day_by_order(part, order) for part in parted(text))
 
 
 def _heights(pairs: Sequence[str], prefix: str) -> dict[str, str]:
@@ -138,4 +143,4 @@ def machine_zone() -> str:
     """The time zone this machine is set to, where its system tells the name; else nothing."""
     named = os.environ.get("TZ", "")
     found = named if "/" in named else os.path.realpath(ZONE_LINK).partition(ZONES)[2]
-    return found.removeprefix("posix/") if "/" in found else ""
+    return found.removeprefix("posix/") if "/" in found and not found.startswith("Etc/") else ""

@@ -22,6 +22,11 @@ def _help(question: Question) -> str:
     return f"{question.asks}{f': {told}' if told else ''}.{usual}"
 
 
+def _words(question: Question) -> Callable[[], list[str]]:
+    """What the shell offers behind the option."""
+    return lambda: list(question.words)
+
+
 def with_answers(command: Answer) -> Answer:
     """The command with an option for each question in place of its `**answers`."""
     own = inspect.signature(command)
@@ -29,7 +34,9 @@ def with_answers(command: Answer) -> Answer:
     asked = [
         inspect.Parameter(
             name_of(question), inspect.Parameter.KEYWORD_ONLY, default=None,
-            annotation=Annotated[str | None, typer.Option(question.option, help=_help(question))],
+            annotation=Annotated[
+                str | None, typer.Option(question.option, help=_help(question), autocompletion=_words(question))
+            ],
         )
         for question in QUESTIONS
     ]  # fmt: skip

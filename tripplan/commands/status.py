@@ -4,7 +4,7 @@ import json as json_text
 from collections.abc import Callable, Sequence
 from datetime import date
 
-from tripplan.commands.terminal import say, say_json
+from tripplan.commands.terminal import PLAIN, STRONG, TYPED, Part, say, say_json, working
 from tripplan.records.cell_values import DAY_ACCEPTED, day, day_hint, day_readings
 from tripplan.records.plan import PlanWarning
 from tripplan.records.problems import STOPS, BadInput, Problem, problem_row, shortened, stops
@@ -31,7 +31,8 @@ def day_of(text: str | None) -> date:
 def guarded(run: Callable[[], int], as_json: bool) -> int:
     """Run a command; a refusal of the input is told as its problems."""
     try:
-        return run()
+        with working():
+            return run()
     except BadInput as error:
         return tell(error.problems, as_json)
 
@@ -39,6 +40,12 @@ def guarded(run: Callable[[], int], as_json: bool) -> int:
 def command_problem(code: str, found: str, accepted: str, hint: str = "") -> Problem:
     """Something typed on the command line that cannot be used."""
     return Problem(code=code, weight=STOPS, file="command line", found=found, accepted=accepted, hint=hint)
+
+
+def problem_parts(problem: Problem) -> list[Part]:
+    """A problem as it is printed: where it is stands out, and so does what would be accepted."""
+    where, found, accepted, *hint = problem.as_lines()
+    return [(where, STRONG), (f"\n{found}\n", PLAIN), (accepted, TYPED), *((f"\n{line}", PLAIN) for line in hint)]
 
 
 def tell(problems: Sequence[Problem], as_json: bool, warnings: Sequence[PlanWarning] = ()) -> int:
@@ -52,8 +59,8 @@ def tell(problems: Sequence[Problem], as_json: bool, warnings: Sequence[PlanWarn
         )
     else:
         shown, more = shortened(problems)
-        texts = [problem.as_text() for problem in shown] + list(more) + [f"warning: {w.text}" for w in warnings]
-        say("\n\n".join(texts), error=stops(problems))
-        if not problems and not warnings:
-            say("No problems found.")
+        texts = [problem_parts(problem) for problem in shown] + [[(text, PLAIN)] for text in more]
+        texts += [[("warning:", STRONG), (f" {warning.text}", PLAIN)] for warning in warnings]
+        parts = [part for text in texts for part in (*text, ("\n\n", PLAIN))]
+        say(parts[:-1] or "No problems found.", error=stops(problems))
     return STOPPED if stops(problems) else MADE

@@ -8,15 +8,21 @@ as its plain letter, or as a question mark; in JSON as the escape that stands fo
 import os
 import re
 import sys
+import threading
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
+from typing import Any
 
 # C0 but tab and line feed, DEL, C1, the marks that turn the direction of writing, line and paragraph separators,
 # and halves of a pair.
 UNSEEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff\ud800-\udfff]")
 INSTEAD = "?"
+Part = tuple[str, str]
+PLAIN, STRONG, QUIET, TYPED, AS_BEFORE = "", "\x1b[1m", "\x1b[2m", "\x1b[36m", "\x1b[0m"
+LOOKS = (PLAIN, STRONG, QUIET, TYPED)
+SHOWN_AFTER_S = 1.0
 
 
 class Unheard(Exception):
@@ -30,9 +36,22 @@ class NotAnswered(Exception):
 _waiting: ContextVar[list[tuple[str, bool, str]] | None] = ContextVar("_waiting", default=None)
 
 
-def say(text: str, error: bool = False, end: str = "\n") -> None:
-    """Print a text, to the error output if asked; within `held_back` only once that is over."""
-    _put(UNSEEN.sub(_shown, text), error, end)
+def say(text: str | Sequence[Part], error: bool = False, end: str = "\n") -> None:
+    """Print a text, to the error output if asked; within `held_back` only once that is over.
+
+    Parts of it may have a look of `LOOKS`, which is seen where the terminal has colour.
+    """
+    parts = [(text, PLAIN)] if isinstance(text, str) else text
+    is_seen = any(look for _, look in parts) and has_colour(sys.stderr if error else sys.stdout)
+    safe = [(UNSEEN.sub(_shown, part), look) for part, look in parts]
+    _put("".join(f"{look}{part}{AS_BEFORE}" if is_seen and look else part for part, look in safe), error, end)
+
+
+def has_colour(stream: Any) -> bool:
+    """True for a terminal that shows colour, unless NO_COLOR is set to anything."""
+    is_able = os.name != "nt" or any(os.environ.get(name) for name in ("WT_SESSION", "ANSICON", "TERM"))
+    is_wanted = not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
+    return bool(is_able and is_wanted and stream.isatty())
 
 
 def say_json(text: str) -> None:
@@ -70,11 +89,14 @@ def is_a_person_there() -> bool:
 
 def ask(question: str) -> str:
     """What is typed in answer, without blanks. Raises NotAnswered where it is broken off."""
+    _line.is_asking = True
     _write(UNSEEN.sub(_shown, question), False, "")
     try:
         typed = sys.stdin.readline()
     except KeyboardInterrupt:
         raise NotAnswered from None
+    finally:
+        _line.is_asking = False
     if not typed:
         raise NotAnswered
     return typed.strip()
@@ -88,7 +110,62 @@ def _put(text: str, error: bool, end: str) -> None:
     _write(text, error, end)
 
 
+@contextmanager
+def working() -> Iterator[None]:
+    """Tell on a terminal that work goes on, once it takes more than a second; nothing elsewhere, and nothing stays."""
+    is_main = threading.current_thread() is threading.main_thread()
+    if _line.is_watched or not is_main or not sys.stderr.isatty():
+        yield
+        return
+    is_over = threading.Event()
+    teller = threading.Thread(target=_tell_time, args=(is_over,), daemon=True)
+    _line.is_watched = True
+    teller.start()
+    try:
+        yield
+    finally:
+        is_over.set()
+        teller.join()
+        _line.is_watched = False
+        _line.clear()
+
+
+def _tell_time(is_over: threading.Event) -> None:
+    seconds = 0
+    while not is_over.wait(SHOWN_AFTER_S):
+        seconds += 1
+        _line.show(f"working, {seconds} s")
+
+
+class _Line:
+    """The line at the foot of the terminal that comes and goes."""
+
+    def __init__(self) -> None:
+        self.is_watched, self.is_asking = False, False
+        self._shown, self._lock = 0, threading.Lock()
+
+    def show(self, text: str) -> None:
+        """Put this text there in place of what was shown."""
+        with self._lock:
+            if not self.is_asking:
+                sys.stderr.write(f"\r{text}")
+                sys.stderr.flush()
+                self._shown = len(text)
+
+    def clear(self) -> None:
+        """Take it away."""
+        with self._lock:
+            if self._shown:
+                sys.stderr.write(f"\r{' ' * self._shown}\r")
+                sys.stderr.flush()
+                self._shown = 0
+
+
+_line = _Line()
+
+
 def _write(text: str, error: bool, end: str) -> None:
+    _line.clear()
     stream = sys.stderr if error else sys.stdout
     encoding = getattr(stream, "encoding", None) or "utf-8"
     try:

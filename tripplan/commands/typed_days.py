@@ -33,11 +33,24 @@ def day_meant(text: str | None, folder: Path, can_ask: bool) -> date:
     shown = is_day_first(folder)
     if shown is not None:
         return either[0] if shown else either[1]
-    if can_ask:
-        typed = ask(f"Is {text} meant as {in_words(either[0])} (1) or {in_words(either[1])} (2)? ")
-        if typed in ("1", "2"):
-            return either[int(typed) - 1]
+    if can_ask and (which := _which(text or "", either)) is not None:
+        return either[which]
     return day_of(text)
+
+
+def day_by_order(text: str, order: list[bool]) -> str:
+    """The same in a talk: asked once which comes first, `order` keeps the answer for the days that follow."""
+    either = day_readings(text)
+    if len(either) < 2:
+        return only_day(text)
+    if not order and (which := _which(text, either)) is not None:
+        order.append(which == 0)
+    return str(either[0 if order[0] else 1]) if order else text.strip()
+
+
+def _which(text: str, either: tuple[date, ...]) -> int | None:
+    typed = ask(f"Is {text} meant as {in_words(either[0])} (1) or {in_words(either[1])} (2)? ")
+    return int(typed) - 1 if typed in ("1", "2") else None
 
 
 def in_words(day: date) -> str:

@@ -13,7 +13,7 @@ DEMOS: dict[str, date] = {
     "long-tour": date(2026, 3, 2),
     "after-crossing": date(2026, 8, 17),
 }
-LEFT_BEHIND = shutil.ignore_patterns("outputs", PLACE_FILE)
+LEFT_BEHIND = shutil.ignore_patterns("outputs", "pictures", PLACE_FILE)
 
 
 def demo_folder(name: str) -> Path:

@@ -18,7 +18,7 @@ from tripplan.files.data_tables import TABLES, read_catalogue
 from tripplan.files.kit_files import read_kit
 from tripplan.files.left_out import LEFT_OUT_FILE
 from tripplan.files.leg_tracks import with_map
-from tripplan.files.refusals import columns_of, known_names, near_word, wording
+from tripplan.files.refusals import SLIP_ENOUGH, columns_of, known_names, near_word, wording
 from tripplan.files.shed_days import with_shed_days
 from tripplan.files.tables import SomeRecord, Table, decoded, read_bytes, read_cells, read_records
 from tripplan.files.way_in import NotRead, toml_of
@@ -61,6 +61,7 @@ NEEDED_TABLES = ("legs.csv",)
 # In any other table of the trip it says that there is none: no water, no stop, no day in the shed.
 HEADER_ONLY = "F05"
 OVERRIDES = "overrides"
+NEW_ONE = "tripplan new FOLDER makes one"
 # Contradictions that a row refused in that file could explain, so that they are not told beside it.
 DEPENDENT: dict[str, tuple[str, ...]] = {
     "legs.csv": ("L10", "L13", "L15", "C10", "S10", "S13"),
@@ -240,7 +241,7 @@ def _names(folder: Path) -> tuple[frozenset[str] | None, tuple[Problem, ...]]:
     try:
         return frozenset(path.name for path in folder.iterdir()), ()
     except FileNotFoundError:
-        return None, (problem("F01", origin, None, "no such folder", "a trip folder"),)
+        return None, (problem("F01", origin, None, "no such folder", "a trip folder", NEW_ONE),)
     except OSError:
         return None, (problem("F02", origin, None, "not a folder that can be opened", "a trip folder"),)
 
@@ -294,7 +295,8 @@ def _keys(
         found = str(value).lower() if isinstance(value, bool) else str(value)
         problems.append(problem(f"{letter}{kind}", origin, prefix + key, found, accepted, _bare(value)))
     values = {key: data[key] for key in known if key in data}
-    skipped = {key.partition(".")[0] for key in wrong}
+    meant = {near_word(key, known, SLIP_ENOUGH) for key in data if key not in known}
+    skipped = {key.partition(".")[0] for key in wrong} | (meant - set(data))  # a slip in a key is told once
     try:
         built = record.model_validate({**values, **given, "origin": origin})
     except ValidationError as error:
@@ -337,7 +339,7 @@ def _bare(value: Any) -> str:
 
 
 def _meant(key: str, known: Iterable[str]) -> str:
-    near = near_word(key, known)
+    near = near_word(key, known, SLIP_ENOUGH)
     return f"perhaps {near} is meant" if near else "take the line out"
 
 

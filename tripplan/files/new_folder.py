@@ -27,7 +27,7 @@ LEG_COLUMNS = (
 STOP_COLUMNS = ("stop", "after_leg", "arrive", "leave", "facility", "minutes", "note")
 WORKSHOP_COLUMNS = ("date", "minutes", "note")
 STARTS_AT, DRIVING_HOURS_A_DAY = "07:00", 8
-DAYS = ("service.date", "trip.depart", "trip.return", "shed.days")
+DAYS = ("service.date", "trailer_service.date", "trip.depart", "trip.return", "shed.days")
 ONE_STRETCH = "one stretch, as told at the start: cut it where road, dust or day change, and at each night"
 Row = Mapping[str, str]
 
@@ -96,15 +96,19 @@ def _iso(text: str) -> str:
 
 
 def _history(said: Answers, today: date) -> list[Row]:
-    rows: list[Row] = []
-    if served := said.get("service.date"):
-        sheet = f"service_{SHEETS.get(said.get('service.sheet', ''), '')}"
-        km = said.get("service.odometer_km", "")
-        rows.append({"date": served, "unit": said.get("id", ""), "odometer_km": km, "item": sheet, "act": SERVICE})
-    if read := said.get("odometer_km"):
+    """The last services and the reading of today, the oldest first as far as days can be told apart."""
+    rows = [_served(said, "service", said.get("id", ""), said.get("service.odometer_km", ""), "service"),
+            _served(said, "trailer_service", said.get("trailer_id", ""), "", "trailer_service")]  # fmt: skip
+    if km := said.get("odometer_km"):
         note = "as this folder was begun"
-        rows.append({"date": str(today), "unit": said.get("id", ""), "odometer_km": read, "act": READING, "note": note})
-    return rows
+        rows.append({"date": str(today), "unit": said.get("id", ""), "odometer_km": km, "act": READING, "note": note})
+    return sorted((row for row in rows if row["date"]), key=lambda row: row["date"])
+
+
+def _served(said: Answers, key: str, unit: str, odometer_km: str, sheet: str) -> Row:
+    which = SHEETS.get(said.get(f"{key}.sheet", ""), "")
+    day_of_it = said.get(f"{key}.date", "")
+    return {"date": day_of_it, "unit": unit, "odometer_km": odometer_km, "item": f"{sheet}_{which}", "act": SERVICE}
 
 
 def _legs(said: Answers) -> list[Row]:

@@ -44,6 +44,8 @@ class Question:
         return all(said.get(key) in answers if answers else bool(said.get(key)) for key, answers in self.only_if)
 
 
+TRAILER_SHEETS = ("six-month", "twelve-month")
+TRAILER_SERVED = (("trailer_service.date", ()),)
 FITTED = (
     "leaf-springs", "coil-springs", "tow-bar", "winch", "snorkel", "turbo", "roof-rack", "long-range-tank", "locker",
     "timing-belt", "lpg", "serviceable-hubs", "wheel-speed-sensors",
@@ -101,6 +103,10 @@ QUESTIONS: tuple[Question, ...] = (
              field="usual_km_per_week", only_if=TRAILER, usual="0"),
     Question(key="trailer_fitted", asks="What is fitted to the trailer", record="Unit", field="fitted",
              hint=f"any of {', '.join(TRAILER_FITTED)}, parted by commas", only_if=TRAILER, is_list=True),
+    Question(key="trailer_service.date", asks="The trailer's last full service, its day", record="HistoryRow", field="date",
+             hint="left empty, all work counts as not recorded", only_if=TRAILER),
+    Question(key="trailer_service.sheet", asks="Which service was it", record="HistoryRow", field="item",
+             words=TRAILER_SHEETS, only_if=(*TRAILER, *TRAILER_SERVED), is_needed=True),
     Question(key="trip.name", asks="What do you call the trip", record="Trip", field="name", is_needed=True),
     Question(key="trip.depart", asks="The day you leave", record="Trip", field="depart", is_needed=True),
     Question(key="trip.return", asks="The day you are home again", record="Trip", field="return", is_needed=True),

@@ -14,7 +14,7 @@ from tripplan.records.facts_in import Origin, Record
 from tripplan.records.problem_codes import nearest, problem
 from tripplan.records.problems import Problem
 
-NEAR_ENOUGH = 0.85
+NEAR_ENOUGH, SLIP_ENOUGH = 0.85, 0.8
 MOST_LISTED = 8
 KIND_OF = {
     "number": "03", "float_type": "03", "int_type": "03", "int_from_float": "03",
@@ -28,6 +28,7 @@ ANY_ACCEPTED = {
     "02": "something: this must be filled", "03": "a number", "05": "another word",
     "08": "text between quotation marks", "09": "a word of small letters, digits and underscores",
 }  # fmt: skip
+NUMBER_ALONE = "a whole or decimal number"
 SECTIONS = {"tuple_type": 'a list such as ["winch"]', "dict_type": "a section of figures such as shaft = 600"}
 
 
@@ -42,9 +43,9 @@ def required_of(record: type[Record]) -> frozenset[str]:
     return frozenset(name for name, field in columns_of(record).items() if field.is_required())
 
 
-def near_word(found: str, words: Iterable[str]) -> str:
+def near_word(found: str, words: Iterable[str], cutoff: float = NEAR_ENOUGH) -> str:
     """The one word so like `found` that a slip of the keys is likely; empty when none is."""
-    close = get_close_matches(found.lower(), list(words), n=1, cutoff=NEAR_ENOUGH)
+    close = get_close_matches(found.lower(), list(words), n=1, cutoff=cutoff)
     return close[0] if close else ""
 
 
@@ -98,6 +99,8 @@ def _accepted(kind: str, field: FieldInfo | None, context: Mapping[str, Any], fo
     if words:
         return nearest(found, words)
     said = context.get("accepted") or (ANY_ACCEPTED["08"] if kind == "08" else None)
+    if said == cell_values.NUMBER_ACCEPTED and description and description != said:
+        said = NUMBER_ALONE
     if said and description and description not in said:
         return f"{said}; {description}"
     bounds = [f"{BOUND_WORDS[key]} {value:g}" for key, value in context.items() if key in BOUND_WORDS]

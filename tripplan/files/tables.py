@@ -303,8 +303,9 @@ def _match_columns(table: Table, record: type[Record], letter: str) -> tuple[dic
             problems.append(problem("F12", origin, column, found, "the distance in one unit only"))
         else:
             column_of[field] = column
+    meant = {near_word(column, known) for column in table.header if column not in column_of.values()}
     for field in known:
-        if field in required_of(record) and field not in column_of:
+        if field in required_of(record) and field not in column_of and field not in meant:
             words = nearest("", words_of(known[field].annotation))
             accepted = known[field].description or words or "a column of that name"
             problems.append(problem(f"{letter}01", origin, field, "no such column", accepted))

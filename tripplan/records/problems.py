@@ -37,14 +37,15 @@ class Problem:
         column = f", column {self.column}" if self.column else ""
         return f"{self.file}{row}{column}"
 
+    def as_lines(self) -> tuple[str, ...]:
+        """The message part by part: where and which, what was found, what is accepted, and the hint if there is one."""
+        tag = f"[{self.code} {self.weight}]"
+        told = (f"{self.place:<58} {tag}", f"    found     {self.found}", f"    accepted  {self.accepted}")
+        return (*told, f"    look at   {self.hint}") if self.hint else told
+
     def as_text(self) -> str:
         """The whole message, as printed under `tripplan check`."""
-        tag = f"[{self.code} {self.weight}]"
-        lines = [f"{self.place:<58} {tag}", f"    found     {self.found}"]
-        lines.append(f"    accepted  {self.accepted}")
-        if self.hint:
-            lines.append(f"    look at   {self.hint}")
-        return "\n".join(lines)
+        return "\n".join(self.as_lines())
 
 
 class BadInput(ValueError):
