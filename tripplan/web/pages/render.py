@@ -22,7 +22,7 @@ from tripplan.web.saves import saving
 # First what is opened every day, then what is opened now and then.
 NAV = (
     ("/", "Trip line"), ("/jobs", "Work"), ("/water", "After water"), ("/history", "History"),
-    ("/trip", "The trip"), ("/home", "Will we get home"), ("/why", "Why"), ("/hand-over", "Hand over"), ("/rig", "The rig"),
+    ("/trip", "The trip"), ("/home", "Get home"), ("/why", "Why"), ("/hand-over", "Hand over"), ("/rig", "The rig"),
 )  # fmt: skip
 TONGUES = "en"
 
