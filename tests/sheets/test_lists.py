@@ -38,6 +38,7 @@ def test_one_row_a_job_in_working_order() -> None:
             "opened",
             "materials",
             "why",
+            "if_left_out",
         ]
     ]
 

@@ -24,6 +24,7 @@ from tripplan.wear.mechanisms.uncertain import Array
 NEITHER, HOME, ROAD, BOTH = range(4)
 Open = tuple[int, Opening]
 Hours = Sequence[Sequence[float]]
+State = dict[int, int] | list[int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +37,23 @@ class Unit:
     minutes: float
     opens: frozenset[Open]
     words: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Group:
+    """Jobs behind one opening, and all items they bring on."""
+
+    opening: frozenset[Open]
+    units: tuple[Unit, ...]
+    items: frozenset[int]
+
+
+@dataclass(frozen=True, slots=True)
+class _Offer:
+    """Jobs to be done together, and what they save a minute."""
+
+    units: tuple[Unit, ...]
+    worth: float
 
 
 @dataclass(slots=True)
@@ -55,12 +73,17 @@ def curve_of(r: Reckoned, placing: Placing) -> tuple[CurvePoint, ...]:
     spent = _Spent([NEITHER] * len(hours))
     points = [_point(spent, by_state, stops, ())]
     prices = _opening_prices(r.work.problem, units)
+    groups = _groups(units)
+    offers = [_offer(group, spent, hours, prices) for group in groups]
     while units:
-        picked = _best(units, spent, hours, prices)
-        if not picked:
-            picked = units  # nothing that is left saves an hour
+        best = max(offers, key=lambda offer: offer.worth, default=_Offer((), 0.0))
+        picked = best.units or tuple(units)  # the rest saves nothing
         _do(picked, spent, prices)
-        units = [unit for unit in units if unit not in picked]
+        done = {id(unit) for unit in picked}
+        units = [unit for unit in units if id(unit) not in done]
+        for spot in _touched(groups, picked):
+            groups[spot] = replace(groups[spot], units=tuple(u for u in groups[spot].units if id(u) not in done))
+            offers[spot] = _offer(groups[spot], spent, hours, prices)
         points.append(_point(spent, by_state, stops, tuple(unit.words for unit in picked)))
     return tuple(points)
 
@@ -140,35 +163,45 @@ def _opening_prices(problem: PlacementProblem, units: Sequence[Unit]) -> Mapping
     }  # fmt: skip
 
 
-def _best(units: Sequence[Unit], spent: _Spent, hours: Hours, prices: Mapping[Open, float]) -> list[Unit]:
-    """The jobs behind one opening that save most for their minutes; none where nothing saves any."""
-    saving = [(unit, _saved(unit, spent.state, hours)) for unit in units]
-    saving = [(unit, saved) for unit, saved in saving if saved > HAIR]
-    saving.sort(key=lambda pair: (-pair[1] / max(pair[0].minutes, HAIR), pair[0].task, pair[0].brings))
-    best, worth = [], 0.0
-    for opening in dict.fromkeys(unit.opens for unit, _ in saving):
-        minutes = sum(prices[one] for one in opening - spent.opened)
-        inside = [unit for unit, _ in saving if unit.opens <= opening]
-        chosen: list[Unit] = []
-        state, saved = list(spent.state), 0.0
-        for unit in inside:
-            more = _saved(unit, state, hours)
-            if chosen and more * minutes < saved * unit.minutes:
-                continue
-            if more > HAIR:
-                chosen.append(unit)
-                saved, minutes = saved + more, minutes + unit.minutes
-                _bring(unit, state)
-        if chosen and saved > worth * max(minutes, HAIR):
-            best, worth = chosen, saved / max(minutes, HAIR)
-    return best
+def _groups(units: Sequence[Unit]) -> list[_Group]:
+    """The jobs behind each opening; what needs nothing open stands alone."""
+    alone = [_Group(frozenset(), (unit,), frozenset(unit.items)) for unit in units if not unit.opens]
+    opened = [unit for unit in units if unit.opens]
+    found = []
+    for opening in dict.fromkeys(unit.opens for unit in opened):
+        inside = tuple(unit for unit in opened if unit.opens <= opening)
+        found.append(_Group(opening, inside, frozenset(item for unit in inside for item in unit.items)))
+    return [*alone, *found]
 
 
-def _saved(unit: Unit, state: Sequence[int], hours: Hours) -> float:
+def _offer(group: _Group, spent: _Spent, hours: Hours, prices: Mapping[Open, float]) -> _Offer:
+    """Of the jobs behind one opening those that together save most for their minutes."""
+    minutes = sum(prices[one] for one in group.opening - spent.opened)
+    ranked = [(_saved(unit, spent.state, hours), unit) for unit in group.units]
+    ranked.sort(key=lambda pair: (-pair[0] / max(pair[1].minutes, HAIR), pair[1].task, pair[1].brings))
+    chosen: list[Unit] = []
+    state, saved = {item: spent.state[item] for item in group.items}, 0.0
+    for _, unit in ranked:
+        more = _saved(unit, state, hours)
+        if more > HAIR and not (chosen and more * minutes < saved * unit.minutes):
+            chosen.append(unit)
+            saved, minutes = saved + more, minutes + unit.minutes
+            _bring(unit, state)
+    return _Offer(tuple(chosen), saved / max(minutes, HAIR) if chosen else 0.0)
+
+
+def _touched(groups: Sequence[_Group], picked: Sequence[Unit]) -> list[int]:
+    """Groups that open what was picked opens, or bring the same items on."""
+    opened = frozenset(one for unit in picked for one in unit.opens)
+    items = frozenset(item for unit in picked for item in unit.items)
+    return [n for n, group in enumerate(groups) if opened & group.opening or items & group.items]
+
+
+def _saved(unit: Unit, state: State, hours: Hours) -> float:
     return sum(hours[item][state[item]] - hours[item][state[item] | unit.brings] for item in unit.items)
 
 
-def _bring(unit: Unit, state: list[int]) -> None:
+def _bring(unit: Unit, state: State) -> None:
     for item in unit.items:
         state[item] |= unit.brings
 

@@ -39,10 +39,20 @@ def worth_of(kit: CarryKit) -> str:
 
 def amount_of(line: KitLine) -> str:
     """How many and of what, with what goes with each."""
+    return f"{count_of(line)}{beside_of(line)}"
+
+
+def count_of(line: KitLine) -> str:
+    """How many and of what."""
     each = "" if line.quantity == 1 else f" of {line.quantity:g} {line.unit_of_measure}"
-    beside = f" (each with {', '.join(line.beside)})" if line.beside and not line.contingent else ""
-    inside = f": {', '.join(line.beside)}" if line.contingent else ""
-    return f"{line.count}{each} {line.name}{beside}{inside}"
+    return f"{line.count}{each} {line.name}"
+
+
+def beside_of(line: KitLine) -> str:
+    """What goes with each, or what a set of materials holds."""
+    if line.contingent:
+        return f": {', '.join(line.beside)}"
+    return f" (each with {', '.join(line.beside)})" if line.beside else ""
 
 
 def told_of(line: KitLine) -> str:

@@ -16,7 +16,7 @@ from tripplan.sheets.worksheet import work_order
 
 TASK_COLUMNS = (
     "slot", "date", "place", "order", "unit", "item", "position", "act", "minutes", "opened",
-    "materials", "why",
+    "materials", "why", "if_left_out",
 )  # fmt: skip
 SHOPPING_COLUMNS = ("when", "what", "quantity", "unit", "jobs", "order_by")
 
@@ -68,6 +68,7 @@ def _task_rows(plan: Plan) -> Iterator[dict[str, Any]]:
                 "opened": "; ".join(step.words for step in group.opened),
                 "materials": "; ".join(map(full, job.materials)),
                 "why": job.why,
+                "if_left_out": job.skip.text if job.skip else "",
             }
 
 
