@@ -48,9 +48,9 @@ def create_app(
     app.state.desk, app.state.access = desk, access
     for routes in (
         json_pages.routes, trip_pages.routes, home_pages.routes, record_pages.routes, photo_pages.routes, posts.routes,
+        phone_pages.routes,
     ):  # fmt: skip
         app.include_router(routes)
-    app.include_router(phone_pages.routes)
     app.add_api_route("/static/{name}", static, methods=["GET"], include_in_schema=False)
     _say_errors(app)
     app.add_middleware(Guard, access=access)
