@@ -11,7 +11,7 @@ from typing import Any
 
 from tripplan.commands import log_and_cross as field
 from tripplan.commands.field_jobs import newest
-from tripplan.commands.status import MADE_WITH_WARNINGS, command_problem, day_of
+from tripplan.commands.status import MADE_WITH_WARNINGS, command_problem, day_of, guarded
 from tripplan.files.append import CROSSING_COLUMNS, HISTORY_COLUMNS, NewTable, changed_table
 from tripplan.files.field_records.taking import (
     NOTES_COLUMNS,
@@ -52,7 +52,7 @@ class Fitted:
 def take_records(
     folder: Path, file: Path, out: Path | None, today: str | None, as_json: bool, is_alone: bool = True
 ) -> int:  # fmt: skip
-    """Take the records of a text into the folder, each once, and plan again.
+    """Take the records of a text file into the folder, each once, and plan again.
 
     Without `today` it is seen from the day of the last record, or from the latest day in the folder.
     `is_alone` is false where work was typed beside it, which is refused.
@@ -60,25 +60,35 @@ def take_records(
 
     def run() -> int:
         if not is_alone:
-            raise BadInput(
-                [command_problem("A06", "--from beside other work", "--from FILE alone, or work without it")]
-            )
-        sent = _read(file)
+            accepted = "--from FILE alone, or work without it"
+            raise BadInput([command_problem("A06", "--from beside other work", accepted)])
+        raw, problems = read_bytes(file, file.name)
+        if raw is None:
+            raise BadInput(problems)
+        return take_text(folder, raw, file.name, out, today, as_json)
+
+    return guarded(run, as_json)
+
+
+def take_text(folder: Path, raw: bytes, name: str, out: Path | None, today: str | None, as_json: bool) -> int:
+    """The same of a text that is at hand; problems call it by that name."""
+
+    def run() -> int:
+        sent = _read(raw, name)
         last = max((record.at.date() for record in sent.records), default=None)
         before = look_before(folder, last or day_of(today), day_of(today) if today else None)
-        _refuse_others(sent, before, file.name)
+        _refuse_others(sent, before, name)
         new = what_is_new(sent.records, before.inputs, before.catalogue, noted_in(folder), day_of(today))
         return _take(folder, replace(new, problems=(*sent.problems, *new.problems)), before, out, as_json)
 
     return field.alone(folder, run, as_json)
 
 
-def _read(file: Path) -> Read:
-    raw, problems = read_bytes(file, file.name)
-    text, more = decoded(raw, file.name) if raw is not None else (None, ())
+def _read(raw: bytes, name: str) -> Read:
+    text, problems = decoded(raw, name)
     if text is None:
-        raise BadInput((*problems, *more))
-    found = read_text(text, file.name)
+        raise BadInput(problems)
+    found = read_text(text, name)
     if stops(found.problems):
         raise BadInput(found.problems)
     return found

@@ -19,13 +19,13 @@ from tripplan.web.access.security import Access, Guard
 from tripplan.web.forms.first_visit import NEXT_STEPS
 from tripplan.web.forms.trip_form import UNFINISHED
 from tripplan.web.open_trip import Desk
-from tripplan.web.pages import home_pages, json_pages, photo_pages, record_pages, trip_pages
+from tripplan.web.pages import home_pages, json_pages, phone_pages, photo_pages, record_pages, trip_pages
 from tripplan.web.pages.render import page, problem_page
 from tripplan.web.saves.logbook_folder import Bound
 
 SCRIPT = "text/javascript; charset=utf-8"
 STATIC = {
-    "page.css": "text/css; charset=utf-8", "page.js": SCRIPT, "bench.js": SCRIPT, "htmx.min.js": SCRIPT,
+    "page.css": "text/css; charset=utf-8", "page.js": SCRIPT, "bench.js": SCRIPT, "squares.js": SCRIPT, "htmx.min.js": SCRIPT,
     "icon.svg": "image/svg+xml",
 }  # fmt: skip
 
@@ -50,6 +50,7 @@ def create_app(
     app.state.desk, app.state.access = desk, access
     for routes in (
         json_pages.routes, trip_pages.routes, home_pages.routes, record_pages.routes, photo_pages.routes, posts.routes,
+        phone_pages.routes,
     ):  # fmt: skip
         app.include_router(routes)
     app.add_api_route("/static/{name}", static, methods=["GET"], include_in_schema=False)

@@ -12,6 +12,7 @@ from typing import Any
 
 from tripplan.commands.status import STOPPED
 from tripplan.explain.what_moved import differences
+from tripplan.files.field_records.taking import NOTES_FILE
 from tripplan.files.folder import HISTORY_FILES, Inputs
 from tripplan.files.held import HELD, folder_held, logbook_held
 from tripplan.files.plan_folder import quick_plan
@@ -31,7 +32,7 @@ from tripplan.web.solving import Solver, solve
 SOLVED, PLAIN, FAILED = "solved", "plain", "failed"
 BACK = ", taken back"
 MOST_SAID = 40
-RECORDED = (*HISTORY_FILES, "crossings.csv")
+RECORDED = (*HISTORY_FILES, "crossings.csv", NOTES_FILE)
 PATIENCE_S = 20.0
 
 

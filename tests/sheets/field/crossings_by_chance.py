@@ -99,7 +99,7 @@ def _made(base: Situation, chance: Random, leg: Leg, number: int) -> Crossing:
     start = datetime(day.year, day.month, day.day, chance.randrange(6, 20), 5 * number)
     depth_m = chance.choice((0.0, chance.randrange(5, 60) / 100, chance.randrange(30, 130) / 100, 0.3, 0.4, 0.41, 0.51))
     return Crossing(
-        leg=leg.leg, at_km=round(chance.random() * leg.distance_km, 1), depth_m=depth_m,
+        leg=leg.leg, at_km=chance.choice((0.0, *(round(chance.random() * leg.distance_km, 1) for _ in range(6)))), depth_m=depth_m,
         minutes=chance.choice((None, 0, 1, 3, 5, 5.5, 12, 30, 31, 60)), water=chance.choice(("fresh", "fresh", "muddy", "salt")),
         crossed=start, stalled=chance.random() < 0.15, hubs_hot=chance.random() < 0.3,
         origin=Origin(file="crossings.csv", row=ROW_BEHIND_ALL + number),
@@ -110,8 +110,9 @@ def _row(base: Situation, chance: Random, number: int, start: date, days: int) -
     """Something done or seen at an item that the rules speak of, or at one that covers it."""
     rules = base.catalogue.water_rules
     names = {rule.item for rule in rules} | {name for rule in rules for name, _ in rule.deciding}
-    near = [(unit, item) for unit, item, _ in item_positions(base.rig, base.catalogue) if item.id in names]
-    unit, item = chance.choice(near)
+    every = [(unit, item) for unit, item, _ in item_positions(base.rig, base.catalogue)]
+    at_hubs = [(u, i) for u, i in every if i.family in ("seal", "bearing") and "hub_centre" in i.points]
+    unit, item = chance.choice(at_hubs if chance.random() < 0.35 else [(u, i) for u, i in every if i.id in names])
     by = chance.choice((item, item, item, *base.history.covered_by.get(item.id, ())))
     acts = [by.act, "look", "measure", *(rule.act for rule in rules if rule.item == item.id)]
     return HistoryRow(

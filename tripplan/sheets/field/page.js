@@ -347,7 +347,8 @@ const Page = (() => {
     const every = shownOnce(advice());
     const now = desk(rowsOfPhone());
     const lines = [el("h3", {}, "After the crossing: what it calls for")];
-    for (const one of met) lines.push(...metLines(one, now));
+    const notes = new Set();
+    for (const one of [...met].sort((a, b) => (a.at < b.at ? 1 : -1))) lines.push(...metLines(one, now, notes));
     let isFirst = true;
     for (const [when, title] of Object.entries(water.windows)) {
       const asked = ranked(every.filter((one) => one.was.rule.when === when && !(one.call || one.was).contingent));
@@ -369,11 +370,12 @@ const Page = (() => {
     where.replaceChildren(...lines);
   };
 
-  const metLines = (one, now) => {
+  const metLines = (one, now, told) => {
     const grades = now.grades(now.crossings.find((other) => other.leg === one.leg && other.at_km === one.at_km && other.made));
     const worst = grades.reduce((a, b) => (b.number > a.number ? b : a), { number: -1, because: [] });
     const notes = [one.stalled && "stalled", one.hubs_hot && "hubs_hot", one.water === "salt" && "salt"].filter(Boolean)
-      .flatMap((kind) => water.notes[kind]);
+      .flatMap((kind) => water.notes[kind]).filter((note) => !told.has(note));
+    notes.forEach((note) => told.add(note));
     return [
       el("p", {}, `Leg ${one.leg} at km ${figure(one.at_km)}, ${dayWords(one.day)}: ${figure(one.depth_m)} m, ${one.water}. `
         + (worst.number < 0 ? "" : `Grade ${worst.number} of 5, ${water.grade_words[worst.number]}${worst.because.length ? `: ${worst.because.join(", ")}` : ""}.`)),
