@@ -7,7 +7,15 @@ import pytest
 
 from tests.due.test_many_futures import demo
 from tripplan.placing.greedy import place_greedily
-from tripplan.placing.many_futures import _from, _later, patterns, priced_jobs, waiting_in_all, worth_doing
+from tripplan.placing.many_futures import (
+    Priced,
+    _from,
+    _later,
+    patterns,
+    priced_jobs,
+    waiting_in_all,
+    worth_doing,
+)
 from tripplan.placing.problem import last_chance, renewals
 from tripplan.placing.tasks import act_prices
 from tripplan.placing.waiting import rates_of
@@ -24,7 +32,13 @@ def found() -> Answer:
     return answer(demo("long-tour")[3].s, place_greedily)
 
 
-@pytest.mark.parametrize("row", [32, 50])
+@pytest.fixture(scope="module")
+def priced(found: Answer) -> list[Priced]:
+    """Its jobs, priced in all futures."""
+    return priced_jobs(found.standings, found.problem, found.placing, demo("long-tour")[3])
+
+
+@pytest.mark.parametrize("row", [32])
 def test_waiting_is_priced_as_in_a_plan_of_that_future(found: Answer, row: int) -> None:
     """A job would be told as worth its labour at a price that no plan knows."""
     inputs, catalogue, today, f, _, fates = demo("long-tour")
@@ -71,10 +85,9 @@ def cost_of(visits: list[int], late: np.ndarray, worth: np.ndarray, labour: list
     return total if start == last else total + late[start + 1, last] + worth[start + 1]
 
 
-def test_jobs_and_what_is_worth_doing(found: Answer) -> None:
+def test_jobs_and_what_is_worth_doing(found: Answer, priced: list[Priced]) -> None:
     """A job would be proposed that the plan has, that does not pay, or for which the day has no minutes."""
     *_, today, f, _, _ = demo("long-tour")
-    priced = priced_jobs(found.standings, found.problem, found.placing, f)
     home = last_chance(found.problem.sites, today) + 1
     for one in priced:
         before = [site for site in renewals(found.problem, found.placing, one.index) if site < home]
@@ -92,10 +105,8 @@ def test_jobs_and_what_is_worth_doing(found: Answer) -> None:
     assert all(minutes <= (found.problem.sites[site].minutes or 0) for site, minutes in used.items())
 
 
-def test_patterns_count_every_future_that_changes_once(found: Answer) -> None:
+def test_patterns_count_every_future_that_changes_once(priced: list[Priced]) -> None:
     """The search would be sent to futures in which nothing changes, or one be counted twice."""
-    f = demo("long-tour")[3]
-    priced = priced_jobs(found.standings, found.problem, found.placing, f)
     rows = patterns(priced)
     changing = np.any([one.pays != one.pays[0] for one in priced if one.site is not None], axis=0)
     assert sum(count for count, _, _ in rows) == int(changing.sum()) > 0

@@ -15,7 +15,7 @@ from platform import python_version
 from typing import Any
 
 from tripplan.files.way_in import NotRead, content, json_of, read_file
-from tripplan.files.whole_files import write_whole
+from tripplan.files.whole_files import sweep, write_whole
 
 ENTRY_FILE = "fleet_entry.json"
 ENTRY_SCHEMA = 1
@@ -67,8 +67,12 @@ def hash_of(raw: bytes) -> str:
 
 
 def keep(place: Path, mark: str, row: Mapping[str, Any], outputs: Mapping[str, bytes]) -> None:
-    """Write a rig's outputs, each whole, and the entry last, so that it never tells of what is not there."""
+    """Write a rig's outputs, each whole, and the entry last, so that it never tells of what is not there.
+
+    What a killed run left half written is taken away; whoever calls holds the folder of the whole fleet.
+    """
     place.mkdir(parents=True, exist_ok=True)
+    sweep(place)
     (place / ENTRY_FILE).unlink(missing_ok=True)
     for name, raw in outputs.items():
         write_whole(place / name, raw)

@@ -11,14 +11,15 @@ import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 import numpy as np
 
 LEFT_OVER_PRICE = 100_000
 """In days moved, for each minute of work without a place. Judgement: first all the work, then the fewest moves."""
 MOST_NODES = 40_000
-MOST_ROUNDS = 12
-BOUND_ROUNDS = 120
+MOST_ROUNDS, MOST_BLOCKS = 12, 200
+WIDTHS, MOST_IN_A_WINDOW, NODES_A_WINDOW = (2, 4, 7), 10, 1500
 NOWHERE = None
 Spot = tuple[int, int]
 
@@ -92,6 +93,15 @@ class _Table:
         spot = self.spots[block]
         return self.left_over[block] if spot is None else self.costs[block][spot[0]]
 
+    def least_of(self, block: int) -> int:
+        """What it would cost if it had the shed to itself."""
+        return min(self.costs[block].values(), default=self.left_over[block])
+
+    def cheapest_days(self, block: int) -> list[int]:
+        """The days on which it would stand if it had the shed to itself."""
+        least = self.least_of(block)
+        return [day for day, cost in self.costs[block].items() if cost == least]
+
     @property
     def cost(self) -> int:
         return sum(map(self.cost_of, range(len(self.blocks))))
@@ -135,7 +145,9 @@ def shared_days(blocks: Sequence[Block], days: Sequence[date], shed: Shed) -> Sh
     _improve(table)
     bound = _bound(table, shed)
     if table.cost > bound:
-        bound = max(bound, _search(table))
+        _by_window(table)
+    if bound < table.cost and len(blocks) <= MOST_BLOCKS and _rearranged(table, range(len(blocks)), MOST_NODES):
+        bound = table.cost
     spots = tuple(None if spot is None else (table.days[spot[0]], spot[1]) for spot in table.spots)
     return SharedDays(spots, table.cost, min(bound, table.cost))
 
@@ -188,11 +200,7 @@ def _in_turn(table: _Table) -> None:
 def _improve(table: _Table) -> None:
     """Move a block to a cheaper day, alone or with another one making room, until nothing gets cheaper."""
     for _ in range(MOST_ROUNDS):
-        dear = [
-            at
-            for at in range(len(table.blocks))
-            if table.cost_of(at) > min(table.costs[at].values(), default=table.left_over[at])
-        ]
+        dear = [at for at in range(len(table.blocks)) if table.cost_of(at) > table.least_of(at)]
         if not any([_moved(table, at) for at in sorted(dear, key=lambda at: (-table.cost_of(at), at))]):
             return
 
@@ -242,72 +250,125 @@ def _swapped(table: _Table, block: int, other: int, day: int) -> bool:
 
 
 def _bound(table: _Table, shed: Shed) -> int:
-    """What no answer can cost less than: minutes priced by the day, bays and order left out.
+    """What no answer can cost less than: blocks may be cut, and bays and the order of a rig's own blocks are left out.
 
-    For any prices of a minute, each block's cheapest day at those prices less what all minutes
-    are worth is below every answer. The prices rise where a day is asked for more than it has.
+    A solver takes that to its end; without one the cheapest day of each block stands for it.
     """
-    if not table.blocks or not table.days:
-        return sum(table.left_over)
-    far = np.array(table.left_over, dtype=float)
-    costs = np.full((len(table.blocks), len(table.days)), np.inf)
+    least = sum(map(table.least_of, range(len(table.blocks))))
+    if table.cost == least:
+        return least
+    relaxed = _relaxed(table, float(min(shed.people, shed.bays) * shed.day_minutes))
+    return least if relaxed is None else max(least, int(np.ceil(relaxed * (1.0 - 1e-9) - 1e-6)))
+
+
+def _relaxed(table: _Table, room: float) -> float | None:
+    """The least cost of the linear programme; None without a solver or an end."""
+    try:
+        import highspy
+    except ImportError:
+        return None
+    solver = highspy.Highs.__bases__[0]()
+    options = highspy.HighsOptions()
+    options.output_flag = False
+    options.threads, options.random_seed = 1, 0
+    solver.passOptions(options)
+    solver.passModel(_as_lp(table, room, highspy.HighsLp(), highspy.MatrixFormat.kColwise))
+    solver.run()
+    if solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+        return None
+    return float(solver.getInfo().objective_function_value)
+
+
+def _as_lp(table: _Table, room: float, lp: Any, by_column: Any) -> Any:
+    """A share of each block for each of its days, and one for none: each block once, no day beyond its minutes."""
+    days, cost, starts, rows, values = len(table.days), list[float](), [0], list[int](), list[float]()
     for at, of_block in enumerate(table.costs):
-        for day, cost in of_block.items():
-            costs[at, day] = cost
-    minutes = np.array([block.minutes for block in table.blocks], dtype=float)
-    room = float(min(shed.people, shed.bays) * shed.day_minutes)
-    price, best, target = np.zeros(len(table.days)), 0.0, float(table.cost)
-    for turn in range(BOUND_ROUNDS):
-        priced = costs + price * minutes[:, None]
-        spot = priced.argmin(axis=1)
-        low = priced[np.arange(len(spot)), spot]
-        best = max(best, float(np.minimum(low, far).sum() - price.sum() * room))
-        asked = np.bincount(spot[low < far], weights=minutes[low < far], minlength=len(price)) - room
-        size = float((asked**2).sum())
-        if size == 0 or best >= target:
-            break
-        now = float(np.minimum(low, far).sum() - price.sum() * room)
-        price = np.maximum(price + 1.5 / (1 + turn / 20) * (target - now) / size * asked, 0.0)
-    return int(np.ceil(best - 1e-6))
+        for day, price in sorted(of_block.items()):
+            cost.append(float(price))
+            rows += [day, days + at]
+            values += [float(table.blocks[at].minutes), 1.0]
+            starts.append(len(rows))
+        cost.append(float(table.left_over[at]))
+        rows.append(days + at)
+        values.append(1.0)
+        starts.append(len(rows))
+    blocks = len(table.blocks)
+    lp.num_col_, lp.num_row_ = len(cost), days + blocks
+    lp.col_cost_ = np.array(cost)
+    lp.col_lower_, lp.col_upper_ = np.zeros(len(cost)), np.ones(len(cost))
+    lp.row_lower_ = np.array([0.0] * days + [1.0] * blocks)
+    lp.row_upper_ = np.array([room] * days + [1.0] * blocks)
+    lp.a_matrix_.format_ = by_column
+    lp.a_matrix_.start_ = np.array(starts, dtype=np.int32)
+    lp.a_matrix_.index_ = np.array(rows, dtype=np.int32)
+    lp.a_matrix_.value_ = np.array(values)
+    return lp
 
 
-def _search(table: _Table) -> int:
-    """Every answer of a small case, the dear ones cut off early; what was found is put, what is proven given.
+def _rearranged(table: _Table, group: Sequence[int], most_nodes: int) -> bool:
+    """Put these blocks anew as cheaply as can be, the others left where they are; True when nothing was left unlooked at.
 
-    Where there are too many answers to look at, nothing is proven and 0 is given.
+    Every answer is looked at, dear ones cut off as soon as what is left could not make them cheap.
     """
-    order = sorted(range(len(table.blocks)), key=lambda at: (len(table.costs[at]), -table.blocks[at].minutes, at))
-    least = [min(table.costs[at].values(), default=table.left_over[at]) for at in order]
+    order = sorted(group, key=lambda at: (-table.blocks[at].minutes, len(table.costs[at]), at))
+    least = list(map(table.least_of, order))
     rest = [sum(least[turn:]) for turn in range(len(order) + 1)]
-    best, found, nodes = table.cost, list(table.spots), 0
-    for at in order:
-        table.take(at)
+    best, found = sum(map(table.cost_of, order)), [table.take(at) for at in order]
+    now: list[Spot | None] = [NOWHERE] * len(order)
+    nodes = 0
 
     def deeper(turn: int, cost: int) -> bool:
         nonlocal best, found, nodes
         nodes += 1
-        if nodes > MOST_NODES:
+        if nodes > most_nodes:
             return False
         if cost + rest[turn] >= best:
             return True
         if turn == len(order):
-            best, found = cost, list(table.spots)
+            best, found = cost, list(now)
             return True
-        at = order[turn]
-        for price, spot in _choices(table, at):
+        for price, spot in _choices(table, order[turn]):
+            if cost + price + rest[turn + 1] >= best:
+                break
             if spot is not None:
-                table.put(at, spot)
-            whole = deeper(turn + 1, cost + price)
-            table.take(at)
-            if not whole:
+                table.put(order[turn], spot)
+            now[turn] = spot
+            is_whole = deeper(turn + 1, cost + price)
+            table.take(order[turn])
+            if not is_whole:
                 return False
         return True
 
-    is_whole = len(order) <= 200 and deeper(0, 0)
-    for at, spot in enumerate(found):
+    is_whole = deeper(0, 0)
+    for at, spot in zip(order, found, strict=True):
         if spot is not None:
             table.put(at, spot)
-    return best if is_whole else 0
+    return is_whole
+
+
+def _by_window(table: _Table) -> None:
+    """Days next to each other rearranged together, few at first, until no window gets cheaper."""
+    for _ in range(MOST_ROUNDS):
+        before = table.cost
+        for width in WIDTHS:
+            for first in range(max(1, len(table.days) - width + 1)):
+                group = _window(table, first, width)
+                if group and sum(map(table.cost_of, group)) > sum(map(table.least_of, group)):
+                    _rearranged(table, group, NODES_A_WINDOW)
+        if table.cost == before:
+            return
+
+
+def _window(table: _Table, first: int, width: int) -> list[int]:
+    """The blocks that stand on these days or would rather, the dearest first, as many as can be looked through."""
+    days = range(first, first + width)
+    found = [
+        at
+        for at, spot in enumerate(table.spots)
+        if (spot is not None and spot[0] in days)
+        or (table.cost_of(at) > table.least_of(at) and any(day in days for day in table.cheapest_days(at)))
+    ]
+    return sorted(found, key=lambda at: (table.least_of(at) - table.cost_of(at), at))[:MOST_IN_A_WINDOW]
 
 
 def _choices(table: _Table, block: int) -> list[tuple[int, Spot | None]]:

@@ -41,4 +41,5 @@ class Progress:
     def _end(self, now: float, left: int) -> str:
         left_s = (now - self.began) / self.done * left
         at = datetime.now() + timedelta(seconds=left_s)
-        return f"about {duration(left_s / 60)} left, until {at:%H:%M}"
+        left_words = f"about {duration(left_s / 60)}" if left_s >= 60 else "less than a minute"
+        return f"{left_words} left, until {at:%H:%M}"
