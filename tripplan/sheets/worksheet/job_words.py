@@ -43,6 +43,8 @@ def day_words(
     job = block.jobs[0]
     own = [caution for caution in job.cautions if caution not in all_day and caution not in part.cautions]
     wet = water_words(plan, slot, block)
+    if _is_told_before(part, block):
+        return (("", words.sentence(by_side(block, lambda one: one.why))),)
     told = (
         ("", block.where_from(work_order.main_unit(plan) or block.jobs[0].unit) if part.is_round else ""),
         ("Take care", "; ".join(own)),
@@ -54,6 +56,13 @@ def day_words(
         *wet,
     )
     return tuple((name, words.sentence(text)) for name, text in told if text)
+
+
+def _is_told_before(part: Section, block: Block) -> bool:
+    """True where the same look stands just above, for another side or reason: what to do is told there."""
+    job = block.jobs[0]
+    above = part.blocks[: part.blocks.index(block)]
+    return job.kind == RECHECK and any((other.jobs[0].item, other.jobs[0].act) == (job.item, job.act) for other in above)
 
 
 def _use(block: Block, notes: Notes) -> str:
