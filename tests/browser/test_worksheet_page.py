@@ -16,7 +16,6 @@ from tripplan.placing.greedy import place_greedily
 from tripplan.planner import make_plan
 from tripplan.sheets.worksheet.html import worksheet_html
 
-
 DEMO = Path(__file__).parents[2] / "demo"
 
 

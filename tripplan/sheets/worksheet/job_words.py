@@ -62,7 +62,9 @@ def _is_told_before(part: Section, block: Block) -> bool:
     """True where the same look stands just above, for another side or reason: what to do is told there."""
     job = block.jobs[0]
     above = part.blocks[: part.blocks.index(block)]
-    return job.kind == RECHECK and any((other.jobs[0].item, other.jobs[0].act) == (job.item, job.act) for other in above)
+    return job.kind == RECHECK and any(
+        (other.jobs[0].item, other.jobs[0].act) == (job.item, job.act) for other in above
+    )
 
 
 def _use(block: Block, notes: Notes) -> str:
