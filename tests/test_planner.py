@@ -22,6 +22,7 @@ from tests.small import (
     water_rule,
     workshop,
 )
+from tripplan.records.plain_words import day_and_month
 
 LEGS = tuple(leg(number, 1000, date(2026, 7, 1 + 5 * (number - 1))) for number in (1, 2, 3, 4))
 STOPS = tuple(stop(f"S{number}", number, date(2026, 7, 4 + 5 * (number - 1))) for number in (1, 2, 3))
@@ -96,7 +97,7 @@ def test_overdue_with_no_workshop_day_is_said_and_done_at_the_first_stop() -> No
     """If not, due work would either vanish or pretend to be done at home."""
     plan = planned(trip(*LEGS, stops=STOPS), catalogue=tables(thing(km=5000, harms=True, harms_by="brakes")))
     assert only(plan, "bearings").placed[0] == "stop-1-s1"
-    assert any("no place in time" in text for text in (told.text for told in plan.warnings))
+    assert any("too late" in text for text in (told.text for told in plan.warnings))
 
 
 def test_work_that_is_due_is_done_though_it_will_not_last() -> None:
@@ -197,7 +198,7 @@ def test_what_waits_by_price_is_no_limit_broken() -> None:
     assert found.can_wait and not found.unmet and plan.warnings == ()
     told = [reason.text for reason in found.reasons if reason.kind == "waits"]
     assert told == [
-        f"Waits until home, {plan.slots[-1].date}, 133 % of its interval used by then: "
+        f"Left until home, {day_and_month(plan.slots[-1].date)}, with 133 % of its interval used by then: "
         "doing it sooner costs more than waiting."
     ]
 

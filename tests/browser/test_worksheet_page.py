@@ -16,6 +16,8 @@ from tripplan.placing.greedy import place_greedily
 from tripplan.planner import make_plan
 from tripplan.sheets.worksheet.html import worksheet_html
 
+DEMO = Path(__file__).parents[2] / "demo"
+
 
 @pytest.fixture(scope="module")
 def sheet(tmp_path_factory: pytest.TempPathFactory) -> Path:
@@ -59,13 +61,13 @@ def test_opens_without_requests_errors_or_sideways_scrolling(
 def test_works_on_a_phone_without_script(phone: Any, sheet: Path) -> None:
     """Otherwise dirty hands would meet a blank page."""
     phone.goto(sheet.as_uri())
-    box = phone.get_by_role("checkbox", name="Repack: Front wheel bearings, left")
-    assert phone.get_by_role("checkbox", name="Repack: Front wheel bearings, right").count() == 1
+    box = phone.get_by_role("checkbox", name="Repack front wheel bearings, left")
+    assert phone.get_by_role("checkbox", name="Repack front wheel bearings, right").count() == 1
     assert box.first.is_visible()
     size = box.first.bounding_box()
     assert size["width"] >= 24 and size["height"] >= 24  # WCAG 2.2, 2.5.8 target size, from memory
-    phone.get_by_text("Measure: Front brake pads, left").click()
-    assert phone.get_by_role("checkbox", name="Measure: Front brake pads, left").is_checked()
+    phone.get_by_text("Measure front brake pads left", exact=True).click()
+    assert phone.get_by_role("checkbox", name="Measure front brake pads left").is_checked()
 
 
 @pytest.mark.parametrize(("width", "shown"), [(360, "narrow"), (1280, "wide")])
@@ -73,8 +75,9 @@ def test_one_trip_line_is_shown_and_its_words_are_legible(browser: Any, sheet: P
     """Otherwise the picture would be two, or too small to read."""
     page = browser.new_page(viewport={"width": width, "height": 800})
     page.goto(sheet.as_uri())
-    assert page.get_by_role("img").count() == 2
-    for name in ("Trip line of", "Wear along"):
+    names = ("Trip line of", "Wear along", *(("The way from",) if shown == "wide" else ()))
+    assert page.get_by_role("img").count() == len(names)
+    for name in names:
         assert page.get_by_role("img", name=name).count() == 1
     assert page.locator(f".{shown} svg").first.is_visible()
     heights = page.evaluate(
@@ -184,16 +187,52 @@ def test_the_sheets_of_a_plan_do_not_depend_on_the_letters_of_the_machine(
 
 def test_a_long_plan_prints_on_few_sheets_in_letters_that_can_be_read(browser: Any, long_sheet: Path) -> None:
     """Otherwise nobody would print it, or could read it lying under the car."""
-    assert printed(browser, long_sheet) <= 18
+    assert printed(browser, long_sheet) <= 9
     page = browser.new_page()
     page.goto(long_sheet.as_uri())
     page.emulate_media(media="print")
-    for names, points in ((".job .what", 10), (".tell, .care-all, .begin, .ticks label, .fine, td", 9)):
+    for names, points in ((".what, .tell, .care-all, .begin, .ticks label, .chips label, .day p, .lines li", 11),):
         sizes = page.evaluate(
             f"[...document.querySelectorAll('{names}')].map(node => parseFloat(getComputedStyle(node).fontSize))"
         )
         assert sizes and min(sizes) >= points * 96 / 72 - 0.01
     assert page.locator("details:visible").count() == 0
+    assert page.locator(".behind").is_hidden()
+    page.emulate_media(media="screen")
+    page.get_by_role("checkbox", name="Print what stands behind it too").check()
+    page.emulate_media(media="print")
+    assert page.locator(".behind").is_visible() and page.get_by_text("Why each job is on the list").is_visible()
+    page.close()
+
+
+SHEETS = {"outback": 8, "after-crossing": 4, "long-tour": 13}
+
+
+@pytest.mark.parametrize("fonts", sorted(FONT_SETS))
+def test_the_sheets_of_each_demo_stay_few(with_fonts: Any, fonts: str) -> None:
+    """Otherwise the sheet would grow into a book again, a line at a time. From the outputs that go with the demos."""
+    show = with_fonts(fonts)
+    found = {name: printed(show, DEMO / name / "outputs" / "worksheet.html") for name in SHEETS}
+    assert all(found[name] <= most for name, most in SHEETS.items()), found
+
+
+def test_the_first_page_is_whole_and_every_day_at_home_begins_a_sheet(browser: Any) -> None:
+    """Otherwise the sheet for the wall would go on behind it, or a day could not be handed out alone."""
+    page = browser.new_page()
+    page.goto((DEMO / "outback" / "outputs" / "worksheet.html").as_uri())
+    page.emulate_media(media="print")
+    page.set_viewport_size({"width": 711, "height": 1051})  # 188 x 278 mm: A4 less its margins
+    wall = page.locator("main > header, main > .strip, main > section:not(.work)")
+    bottoms = wall.evaluate_all("nodes => nodes.map(node => node.getBoundingClientRect().bottom)")
+    assert max(bottoms) <= 278 * 96 / 25.4
+    days = page.locator(".track > .workshop:not(.idle), .track > .after").evaluate_all(
+        "nodes => nodes.map(node => getComputedStyle(node).breakBefore)"
+    )
+    assert days and set(days) == {"page"}
+    lefts = page.locator(".row .tick").evaluate_all(
+        "nodes => nodes.map(node => node.getBoundingClientRect().left - node.closest('.row').getBoundingClientRect().left)"
+    )
+    assert sum(left < 2 for left in lefts) > len(lefts) / 2
     page.close()
 
 

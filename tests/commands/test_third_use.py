@@ -155,7 +155,7 @@ def test_hot_and_muddy_is_looked_at_the_same_night_and_the_rest_waits_for_the_lo
     assert "good chance" in told[("front_wheel_bearings", "repack")]["likelihood"]
     opened = {(act["item"], act["act"]) for act in hot.made["acts"]}
     assert not opened & told.keys() and ("trailer_bearings", "repack") in opened
-    assert "Hubs went in hot" in hot.said and "No hub stands for another" in hot.said
+    assert "Hubs went in hot" in hot.said and "Look at every hub" in hot.said
 
 
 def test_water_met_goes_beyond_the_hours_the_owner_gives_the_road(hot: Ford, salt: Ford) -> None:

@@ -120,7 +120,7 @@ def test_what_is_passed_is_said() -> None:
     told = [text for text in planned(wet, today=SECOND).assumptions if text.startswith("Already passed")]
     assert told == [
         "Already passed, so no work is put there: Near "
-        "(the rig has been at trip km 490, a crossing made there, 2026-07-03)."
+        "(the rig has been at trip km 490, a crossing made there, 3 July)."
     ]
 
 

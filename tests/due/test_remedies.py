@@ -37,7 +37,7 @@ def test_due_again_on_the_trip_it_is_the_usual_act_with_its_minutes() -> None:
     # by hand: 5 minutes of the table, 1.2 times as long in somebody else's workshop; nothing is opened
     assert again[1].minutes == again[0].minutes_planned == 6
     assert "found worn" not in again[1].act_note and "both cups" not in again[1].act_note
-    assert again[1].why.startswith("again: done at home on 2026-06-25")
+    assert again[1].why.startswith("done at home on 25 June, and used up again")
     assert [part.what for part in again[1].materials] == ["grease"]
     assert plan.totals.plan.minutes == sum(slot.minutes_planned for slot in plan.slots)
 
@@ -68,13 +68,11 @@ def test_a_worn_joint_is_renewed_before_departure_with_its_part() -> None:
     assert jobs(plan) == [("workshop-2026-06-25", "joint", None, "service")]
     (job,) = plan.slots[0].jobs
     assert (job.act, job.minutes) == ("renew", 50)
-    assert "found worn on 2026-06-01: put it right; both cups" in job.act_note
+    assert "found worn on 1 June 2026: put it right; both cups" in job.act_note
     assert {need.what: [use.act for use in need.uses] for need in plan.shopping} == {
         "grease": ["renew"], "worn_part": ["renew"],
     }  # fmt: skip
-    assert plan.warnings[0].text == (
-        "Found bad and not put right: Joint (wagon), worn on 2026-06-01: renew, home, 2026-06-25."
-    )
+    assert plan.warnings[0].text == ("Not put right yet: Joint (wagon), found worn on 1 June: renew, home, 25 June.")
     (item,) = plan.items
     assert (item.verdict, item.act, item.found) == ("due before departure", "renew", "worn")
 

@@ -33,14 +33,13 @@ def test_the_whole_story_in_order() -> None:
     # 1500 left; heavy dust counts 2, up to 3: typical ends after 750 km, with reserve after 500 km
     found = told(thing(km=9000, dust="high"), *DONE)
     assert found[:4] == [
-        "Last done 2026-06-01 at 0 km on the odometer.",
+        "Last done 1 June 2026 at 0 km on the odometer.",
         "km: 7 500 of 9 000 km used.",
         "Leg 1: each km counts 2.00 (up to 3.00): dust heavy x2.00.",
-        "Typical wear: runs out on leg 1 after 750 km, 2026-07-02 (km). With reserve: runs out on leg 1 after 500 km, "
-        "2026-07-02 (km).",
+        "Typical wear: runs out on 2 July, leg 1, km 750 (km). With reserve: runs out on 2 July, leg 1, km 500 (km).",
     ]
     assert found[-1] == "Interval: judgement, no source. Intervals in use run from 1 to 1 times this."
-    assert any(text.startswith("Placed: home, 2026-06-24") for text in found)
+    assert any(text.startswith("Done at home on 24 June") for text in found)
 
 
 def test_every_reason_names_its_rows() -> None:
@@ -60,7 +59,7 @@ def test_no_record_is_said() -> None:
 def test_a_bad_finding_is_said() -> None:
     """If not, work would appear without its reason."""
     seen = row(date(2026, 6, 10), 7400, "bearings", "look", 9, finding="water")
-    assert "Found water on 2026-06-10 and not put right since: due now." in told(thing(km=10000), *DONE, seen)
+    assert "Found water on 10 June 2026 and not put right since: due now." in told(thing(km=10000), *DONE, seen)
 
 
 def test_an_act_done_by_a_greater_one_names_it() -> None:
@@ -68,7 +67,7 @@ def test_an_act_done_by_a_greater_one_names_it() -> None:
     items = (thing("bearings", km=10000), thing("knuckle", act="renew", km=100000, covers="bearings"))
     plan = planned(DUSTY, row(date(2026, 6, 1), 50, "knuckle", "renew"), catalogue=tables(*items))
     assert (
-        only(plan, "bearings").reasons[0].text == "Last done 2026-06-01 with Knuckle (renew) at 50 km on the odometer."
+        only(plan, "bearings").reasons[0].text == "Last done 1 June 2026 with Knuckle (renew) at 50 km on the odometer."
     )
 
 
@@ -97,5 +96,5 @@ def test_unmet_limits_are_said_plainly() -> None:
     """If not, the owner would not know how far past its end an item runs."""
     assert (
         unmet_sentence("Bearings", "no time left", None, None)
-        == "Bearings: no time left; it has no place in this plan."
+        == "Bearings: no time left; this plan has no place for it."
     )

@@ -93,9 +93,9 @@ def test_the_shelf_is_given_out_once() -> None:
     shopping = (need("engine_oil", 8, "after return", "L"), need("engine_oil", 8, unit="L"))
     carry = (need("engine_oil", 2, "carry", "L"),)
     bought, carried = less_shelf(shopping, carry, [on_shelf("engine_oil", 9, "L", container_size=5)], STOCK)
-    assert [(n.when, n.quantity, n.on_shelf) for n in bought] == [("after return", 8, 0)]
+    assert [(n.when, n.quantity, n.on_shelf, n.from_opened) for n in bought] == [("after return", 4, 0, 4)]
     assert [(n.quantity, n.on_shelf, n.containers) for n in carried] == [(2, 1, 1)]
-    assert bought[0].containers == 2
+    assert bought[0].containers == 1
 
 
 def test_units_are_converted_or_refused() -> None:

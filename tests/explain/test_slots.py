@@ -18,6 +18,7 @@ from tests.small import (
     workshop,
 )
 from tripplan.records.facts_in import Trip
+from tripplan.records.plain_words import day_and_month
 from tripplan.records.plan_work import Recheck
 
 LEGS = (leg(1, 60), leg(2, 600, date(2026, 7, 4)))
@@ -189,11 +190,13 @@ def test_each_job_says_why() -> None:
     )
     plan = planned(home(FIRST), *rows, catalogue=tables(*items))
     why = {job.item: job.why for slot in plan.slots for job in slot.jobs}
+    ends = only(plan, "soon").runs_out_reserve
+    assert ends is not None and ends.leg == 2
     assert why["new"] == "no record of it, so it counts as due"
-    assert why["old"] == "last done 2026-01-01; interval used up before departure"
-    assert why["bad"] == "found water on 2026-06-01"
+    assert why["old"] == "last done 1 January 2026; used up before departure"
+    assert why["bad"] == "found water on 1 June 2026"
     # 550 used, 450 left: 60 on leg 1, 390 on leg 2
-    assert why["soon"] == "last done 2026-06-02; km would run out on leg 2, km 390"
+    assert why["soon"] == f"last done 2 June 2026; used up on {day_and_month(ends.date)}, leg 2, km 390"
     assert only(plan, "bad").verdict == "due before departure"
 
 

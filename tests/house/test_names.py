@@ -91,6 +91,7 @@ ALLOWED = {
     ("MeterCourse", "use_per_stretch"): "in the unit of `meter`",
     ("PlanItem", "share_used_at_departure"): "a share, the word comes first",
     ("PlanItem", "share_used_at_return"): "a share, the word comes first",
+    ("Need", "from_opened"): "in `unit_of_measure`",
     ("Need", "price"): "in the trip's own currency",
     ("Need", "cost"): "in the trip's own currency",
     ("Slot", "materials_cost"): "in the trip's own currency",

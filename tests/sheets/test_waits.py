@@ -37,10 +37,10 @@ def test_one_line_a_place_the_furthest_gone_first() -> None:
     """If not, the owner would read a paragraph an item, and not know what is worth a look at a halt."""
     given = plan()
     at_stop, at_home, shut = waits(given)
-    assert at_stop.startswith(f"Waits until {the(given, 'stop').place}, ") and at_stop.endswith(": Axle oil 120 %.")
-    assert at_home.startswith("Waits until home, ")
-    assert at_home.endswith(": Axle oil 137 %; Slide pins, left and right 109 %.")
-    assert shut == "No record, and left shut unless a look finds leaks, play or noise: Spindle bush."
+    assert at_stop.startswith(f"Left until {the(given, 'stop').place}, ") and at_stop.endswith(": axle oil 120 %.")
+    assert at_home.startswith("Left until home, ")
+    assert at_home.endswith(": axle oil 137 %; slide pins 109 %.")
+    assert shut == "No record, but left shut until a look finds leaks, play or noise: spindle bush."
 
 
 def test_every_sheet_tells_it_and_none_as_not_met() -> None:
@@ -65,6 +65,5 @@ def test_what_the_road_keeps_out_has_its_price() -> None:
     pins = tuple(Thing(item="pins", unit="wagon", position=side) for side in ("left", "right"))
     kept = BeyondRoadTime(about=pins, slot=stop.id, minutes=48, cost=96, leaving_costs=130.4)
     assert waits(replace(given, beyond_road_time=(kept,)))[-1] == (
-        f"More than the minutes given to the road, each by itself: Slide pins, left and right, {stop.place}: 48 min, "
-        "would cost 96, leaving it costs 130."
+        f"No time left on the road for: slide pins at {stop.place} (48 min: costs 96, left 130)."
     )

@@ -6,9 +6,11 @@ where it was left.
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 from tripplan.explain.reasons import amount
+from tripplan.records.plain_words import day_and_month
 from tripplan.records.words import ChangeKind
 
 SAME_KM = 1.0
@@ -124,13 +126,18 @@ def _same_end(was: Mapping[str, Any] | None, now: Mapping[str, Any] | None) -> b
 def _end(end: Mapping[str, Any] | None) -> str:
     if end is None:
         return "lasts the trip"
-    return f"runs out on leg {end['leg']} after {amount(end['leg_km'])} km, {end['date']}"
+    return f"runs out on {plan_day(end['date'])}, leg {end['leg']}, km {amount(end['leg_km'])}"
+
+
+def plan_day(iso: str) -> str:
+    """A day of plan.json as a person says it: 6 June."""
+    return day_and_month(date.fromisoformat(iso))
 
 
 def _places(plan: PlanJson, ids: Iterable[str]) -> str:
     by_id = {slot["id"]: slot for slot in plan["slots"]}
     known = (by_id[i] for i in ids if i in by_id)
-    return " and ".join(f"{slot['place']} {slot['date']}" for slot in known) or "nowhere"
+    return " and ".join(f"{slot['place']} {plan_day(slot['date'])}" for slot in known) or "nowhere"
 
 
 def _slots(old: PlanJson, new: PlanJson) -> list[Change]:
@@ -139,7 +146,7 @@ def _slots(old: PlanJson, new: PlanJson) -> list[Change]:
 
 def _named_slots(plan: PlanJson) -> dict[str, str]:
     return {
-        f"work at {slot['place']}, {slot['date']}": f"{amount(slot['minutes_planned'])} minutes"
+        f"work at {slot['place']}, {plan_day(slot['date'])}": f"{amount(slot['minutes_planned'])} minutes"
         for slot in plan["slots"]
         if slot["jobs"]
     }

@@ -6,7 +6,7 @@ Plans are taken in the form of `plan.json`, as in `compare.py`.
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from tripplan.explain.compare import Change, PlanJson
+from tripplan.explain.compare import Change, PlanJson, plan_day
 from tripplan.records.words import ChangeKind, JobKind
 
 JobKey = tuple[str, str, str, str, str]
@@ -45,7 +45,7 @@ def _where(slot: Mapping[str, Any]) -> str:
 
 def _place(slot: Mapping[str, Any]) -> str:
     words = {"workshop": "before departure", "after": "after return"}
-    return words.get(slot["kind"], f"{slot['place']} {slot['date']}")
+    return words.get(slot["kind"], f"{slot['place']} {plan_day(slot['date'])}")
 
 
 def _merged(jobs: Any) -> Iterator[tuple[str, Mapping[str, Any]]]:

@@ -9,6 +9,7 @@ from tripplan.explain.slots import materials
 from tripplan.placing.problem import PlacementProblem, Placing, once_done
 from tripplan.placing.tasks import place_for
 from tripplan.records.facts_in import Crossing
+from tripplan.records.plain_words import day_and_month, lower_first
 from tripplan.records.plan_work import Contingent, PlanCrossing, Slot, WaterAct
 from tripplan.records.words import WaterWindow
 from tripplan.water.crossing import Call, crossing_date, crossing_grade, immersed_items, unknown_points, wets_unit
@@ -117,7 +118,7 @@ def _is_there(item_id: str, call: Call, s: Situation) -> bool:
 
 
 def _look_words(item_id: str, act: str, s: Situation) -> str:
-    return f"{act} {s.catalogue.item(item_id).name}"
+    return f"{act} {lower_first(s.catalogue.item(item_id).said)}"
 
 
 def _opening_minutes(call: Call, problem: PlacementProblem) -> float:
@@ -148,7 +149,7 @@ def crossing_notes(crossing: Crossing) -> tuple[str, ...]:
         suction_kpa = cooling_suction_kpa(HOT_HUB_C, COLD_WATER_C)
         found.append(
             f"Hubs went in hot: air trapped at {HOT_HUB_C:g} deg C and cooled to {COLD_WATER_C:g} pulls about "
-            f"{float(suction_kpa):.0f} kPa inward (ideal gas), more than the depth does. No hub stands for another."
+            f"{float(suction_kpa):.0f} kPa inward (ideal gas), more than the depth does. Look at every hub: one that is dry says nothing of the others."
         )
     if crossing.water == "salt":
         found.append("Salt water: rinse the underside and brakes with fresh water at once, wherever there is any.")
@@ -206,7 +207,8 @@ def window_words(call: Call) -> str:
         return f"again after about {amount(rule.within_km)} km"
     limits = []
     if rule.within_days is not None:
-        limits.append(f"{amount(rule.within_days)} days ({call.by_date})")
+        by = f" ({day_and_month(call.by_date)})" if call.by_date else ""
+        limits.append(f"{amount(rule.within_days)} days{by}")
     if rule.within_km is not None:
         limits.append(f"{amount(rule.within_km)} km")
     if rule.when == WaterWindow.DAYS:

@@ -19,6 +19,7 @@ from tripplan.placing.problem import THOUSAND, PlacementProblem, Placing, can_st
 from tripplan.placing.rooms import TENTHS
 from tripplan.placing.stated import Stated, as_placing, stated
 from tripplan.placing.trade_rules import HUB_OFF, is_with_the_hub
+from tripplan.records.plain_words import day_and_month
 
 Move = tuple[int, int, int]
 EVEN = 0.5
@@ -132,7 +133,7 @@ def move_sentence(bench: Bench, index: int, site: int) -> str:
             there = bench.problem.sites[other]
             obstacle = _obstacle(bench, index, site, other)
             told = f"not possible, {obstacle}" if obstacle else price_words(bench.moves[(row, site, other)].dearer)
-            parts.append(f"{word} ({there.place}, {there.date}): {told}")
+            parts.append(f"{word} ({there.place}, {day_and_month(there.date)}): {told}")
     whose = "" if len(bench.given.groups[row]) == 1 else "with what is done together with it; "
     return f"{'. '.join(parts)} ({whose}all else left where it is)." if parts else ""
 

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from tripplan.due.standing import Standing
 from tripplan.placing.problem import Site
+from tripplan.records.plain_words import day_and_month, day_and_year
 from tripplan.records.plan import Limit, Reason, RunsOut, Wear
 from tripplan.trip.distance_range import CONDITION
 from tripplan.wear.rates_from_readings import KM_PER_WEEK, Rate
@@ -31,7 +32,10 @@ def reasons(
     found += [*_wear(wear), *_estimated(wear)]
     found += _runs_out(standing)
     found += [Reason(kind="no place", text=text, origins=(standing.item.origin,)) for text in unmet]
-    found += [Reason(kind="placed", text=f"Placed: {site.place}, {site.date} ({how}).") for site, how in places]
+    found += [
+        Reason(kind="placed", text=f"Done at {site.place} on {day_and_month(site.date)} ({how}).")
+        for site, how in places
+    ]
     found += [Reason(kind="waits", text=_waits(site, share)) for site, share in waits]
     if walk_round:
         text = "Looked at every morning on the road (walk-round), so it is not given a slot there."
@@ -41,8 +45,8 @@ def reasons(
 
 
 def _waits(site: Site, share: float) -> str:
-    where = f"{site.place}, {site.date}"
-    return f"Waits until {where}, {share * 100:.0f} % of its interval used by then: doing it sooner costs more than waiting."
+    where = f"{site.place}, {day_and_month(site.date)}"
+    return f"Left until {where}, with {share * 100:.0f} % of its interval used by then: doing it sooner costs more than waiting."
 
 
 def _last_done(standing: Standing) -> Reason:
@@ -55,13 +59,15 @@ def _last_done(standing: Standing) -> Reason:
     estimate = "" if done.row.odometer_km is not None else ", its km estimated between the readings beside it"
     if not standing.course.known:
         estimate = ", but no reading tells at how many km, so it counts as due"
-    return Reason(kind="last done", text=f"Last done {done.day}{by}{at}{estimate}.", origins=(done.row.origin,))
+    return Reason(
+        kind="last done", text=f"Last done {day_and_year(done.day)}{by}{at}{estimate}.", origins=(done.row.origin,)
+    )
 
 
 def _findings(standing: Standing) -> list[Reason]:
     if standing.bad is None:
         return []
-    text = f"Found {standing.bad.finding} on {standing.bad.date} and not put right since: due now."
+    text = f"Found {standing.bad.finding} on {day_and_year(standing.bad.date)} and not put right since: due now."
     return [Reason(kind="finding", text=text, origins=(standing.bad.origin,))]
 
 
@@ -188,8 +194,7 @@ def end_words(end: RunsOut | None) -> str:
     """Where something runs out, in words."""
     if end is None:
         return "lasts the trip"
-    meter = end.meter.replace("_", " ")
-    return f"runs out on leg {end.leg} after {end.leg_km:.0f} km, {end.date} ({meter})"
+    return f"runs out on {day_and_month(end.date)}, leg {end.leg}, km {end.leg_km:.0f} ({end.meter.replace('_', ' ')})"
 
 
 def _basis(standing: Standing) -> Reason:
@@ -205,6 +210,6 @@ def _basis(standing: Standing) -> Reason:
 
 def unmet_sentence(name: str, why: str, site: Site | None, limit_km: float | None) -> str:
     """A limit that cannot be kept, said plainly."""
-    where = "it has no place in this plan" if site is None else f"first possible at {site.place}, {site.date}"
-    over = "" if site is None or limit_km is None else f", {max(0.0, site.trip_km - limit_km):.0f} km past its limit"
+    where = "this plan has no place for it" if site is None else f"done at {site.place} on {day_and_month(site.date)}"
+    over = "" if site is None or limit_km is None else f", {max(0.0, site.trip_km - limit_km):.0f} km too late"
     return f"{name}: {why}; {where}{over}."

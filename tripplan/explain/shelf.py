@@ -1,7 +1,8 @@
 """What is on the owner's shelf, taken off the shopping list, whole containers to buy, and their prices.
 
 What the shelf holds goes first to the work before departure, then into the carried box,
-then to the work after return. A tin is bought whole: the count is rounded up. Its size is that of
+then to the work after return; what is left in a container bought for one list goes to the next in that
+order. A tin is bought whole: the count is rounded up. Its size is that of
 `shelf.csv`, else as commonly sold; a price is the owner's, or there is none.
 """
 
@@ -51,11 +52,15 @@ NO_KIT = Kit()
 
 @dataclass(slots=True)
 class Stock:
-    """One thing on the shelf in the unit of its consumable, its smallest container, and the price of that."""
+    """One thing on the shelf in the unit of its consumable, its smallest container, and the price of that.
+
+    `opened` is what is left in the containers bought for lists before.
+    """
 
     quantity: float = 0.0
     container_size: float | None = None
     price: float | None = None
+    opened: float = 0.0
 
 
 def stocks(shelf: Sequence[ShelfRow], consumables: Sequence[Consumable]) -> dict[str, Stock]:
@@ -95,17 +100,20 @@ def less_shelf(
 
 
 def _less(need: Need, held: dict[str, Stock], sold: Mapping[str, Consumable], is_shopping: bool) -> Need:
-    stock = held.get(need.what, Stock())
+    stock = held.setdefault(need.what, Stock())
     taken = min(need.quantity, stock.quantity)
     stock.quantity -= taken
-    left = need.quantity - taken
+    rest = min(need.quantity - taken, stock.opened)
+    stock.opened -= rest
+    left = need.quantity - taken - rest
     known = sold.get(need.what)
     size = stock.container_size or (known.container_size if known else None)
     containers = math.ceil(left / size - NOTHING) if size else None
+    stock.opened += (containers or 0) * (size or 0.0) - left if size else 0.0
     quantity = round(left, 3) if is_shopping else need.quantity
     cost = None if stock.price is None else round(stock.price * (left if containers is None else containers), 2)
     return replace(
-        need, quantity=quantity, on_shelf=round(taken, 3), containers=containers, container_size=size,
+        need, quantity=quantity, on_shelf=round(taken, 3), from_opened=round(rest, 3), containers=containers, container_size=size,
         pack=(known.pack if known else "") or "container", price=stock.price, cost=cost,
     )  # fmt: skip
 

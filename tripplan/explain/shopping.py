@@ -64,8 +64,10 @@ def find_needs(
                 _add_spare(sums, standing, catalogue)
         _add_contingent(sums, contingent, kinds)
     rows = {row.id: row for row in catalogue.consumables}
+    loading = max((site.date for site in problem.sites if site.kind == WORKSHOP), default=None)
     needs = [
-        _need(rows[name], when, sums[when, name]) for when, name in sorted(sums, key=lambda key: _as_bought(key, rows))
+        _need(rows[name], when, sums[when, name], loading)
+        for when, name in sorted(sums, key=lambda key: _as_bought(key, rows))
     ]
     shopping = tuple(need for need in needs if need.when != CARRY)
     carry = tuple(need for need in needs if need.when == CARRY)
@@ -109,6 +111,7 @@ def _add_spare(sums: dict[tuple[str, str], _Sum], standing: Standing, catalogue:
         if kinds[name] in SPARE_KINDS:
             total = sums.setdefault((CARRY, name), _Sum())
             total.quantity = max(total.quantity, quantity)
+            total.lead_days = max(total.lead_days, standing.item.parts_lead_days)
             total.uses.setdefault(spare)
 
 
@@ -127,6 +130,7 @@ def _add_contingent(sums: dict[tuple[str, str], _Sum], calls: Sequence[Call], ki
         total = sums.setdefault((CARRY, name), _Sum())
         most = max(by_item.values()) if kinds[name] in FILLINGS else sum(by_item.values())
         total.quantity += most
+        total.lead_days = max(total.lead_days, *(call.item.parts_lead_days for call in calls))
         total.uses.update(dict.fromkeys(uses[name]))
 
 
@@ -144,9 +148,10 @@ def _as_bought(key: tuple[str, str], rows: Mapping[str, Consumable]) -> tuple[in
     return LISTS.index(when), KIND_ORDER.index(rows[name].kind), rows[name].name
 
 
-def _need(row: Consumable, when: str, total: _Sum) -> Need:
-    needed_by = min(total.dates, default=None)
-    is_bought = needed_by is not None and when == BEFORE
+def _need(row: Consumable, when: str, total: _Sum, loading: date | None) -> Need:
+    """One line of a list. What is carried must be in the car on the last day of work before departure."""
+    needed_by = loading if when == CARRY else min(total.dates, default=None)
+    is_bought = needed_by is not None and when in (BEFORE, CARRY)
     order_by = needed_by - timedelta(days=total.lead_days) if needed_by and is_bought and row.is_ordered else None
     buy_by = needed_by - timedelta(days=1) if needed_by and is_bought and not row.is_ordered and row.pack else None
     return Need(

@@ -23,6 +23,7 @@ from tripplan.placing.tasks import WALK_ROUND, follow_ups_of, sides_of
 from tripplan.records.catalogue import PLACES, Catalogue, Item, Rank
 from tripplan.records.facts_in import HistoryRow, Origin
 from tripplan.records.item_cells import Amount, FollowUp
+from tripplan.records.plain_words import day_and_month, day_and_year, lower_first
 from tripplan.records.plan_work import Filling, Job, Material, Opened, Recheck, Slot
 from tripplan.records.words import JobKind
 from tripplan.trip.timeline import Timeline
@@ -41,7 +42,7 @@ def job_of(
     uses_material = not is_water or task.resets
     note = "" if is_water else item.act_note
     if bad is not None:
-        note = f"found {bad.finding} on {bad.date}: put it right" + (f"; {note}" if note else "")
+        note = f"found {bad.finding} on {day_and_year(bad.date)}: put it right" + (f"; {note}" if note else "")
     return Job(
         item=item.id, name=item.said, unit=task.unit.id, position=task.position, act=task.act,
         act_note=note, minutes=task.minutes * place_factor, kind=kind,
@@ -209,7 +210,7 @@ def _again(problem: PlacementProblem, placing: Placing, number: int, site: int) 
     if not before:
         return ""
     last = problem.sites[before[-1]]
-    return f"again: done at {last.place} on {last.date}, and the rest of the trip wears it on from there"
+    return f"done at {last.place} on {day_and_month(last.date)}, and used up again by what is driven after that"
 
 
 def _is_again(problem: PlacementProblem, placing: Placing, number: int, site: int) -> bool:
@@ -242,15 +243,15 @@ def why_here(task: Task, standings: dict[tuple[str, str, str], Standing], calls:
         return f"{call.rule.look_for} (crossing at trip km {call.after_km:.0f})"
     standing = standings[task.thing]
     if standing.bad is not None:
-        return f"found {standing.bad.finding} on {standing.bad.date}"
+        return f"found {standing.bad.finding} on {day_and_year(standing.bad.date)}"
     if standing.done is None:
         return "no record of it, so it counts as due"
     end = standing.runs_out_reserve or standing.runs_out
     if standing.overdue:
-        return f"last done {standing.done.day}; interval used up before departure"
+        return f"last done {day_and_year(standing.done.day)}; used up before departure"
     if end is None:
-        return f"last done {standing.done.day}; it would last, but is far enough gone to be worth doing here"
-    return f"last done {standing.done.day}; {end.meter.replace('_', ' ')} would run out on leg {end.leg}, km {end.leg_km:.0f}"
+        return f"last done {day_and_year(standing.done.day)}; would last the trip, but is far enough gone to do it here"
+    return f"last done {day_and_year(standing.done.day)}; used up on {day_and_month(end.date)}, leg {end.leg}, km {end.leg_km:.0f}"
 
 
 def origins_of(
@@ -330,6 +331,6 @@ def _recheck_job(check: Recheck, catalogue: Catalogue) -> Job:
     return Job(
         item=item.id, name=item.said, unit=check.unit, position=check.position, act=item.act,
         act_note=item.act_note, minutes=check.minutes, kind=RECHECK, materials=(), cautions=item.cautions,
-        early_signs=item.early_signs, why=f"follows {check.because_of}", place=item.place, state="closed",
+        early_signs=item.early_signs, why=f"follows the work on: {lower_first(check.follows)}", place=item.place, state="closed",
         origins=check.origins,
     )  # fmt: skip

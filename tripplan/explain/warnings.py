@@ -12,6 +12,7 @@ from tripplan.placing.tasks import act_prices, ceilings_of, teardown_index
 from tripplan.placing.waiting import failures_per_10_000_km, rates_of
 from tripplan.records.catalogue import Item
 from tripplan.records.facts_in import Rig, Trip, Unit, as_day
+from tripplan.records.plain_words import day_and_month
 from tripplan.records.plan import (
     FOUND_BAD,
     GRADED,
@@ -120,7 +121,7 @@ def _passed(s: Situation) -> list[str]:
     left = [stop.stop for stop in s.trip.stops if stop.stop in gone and as_day(stop.leave) >= s.today]
     if not left or s.reached is None:
         return []
-    told = f"trip km {s.reached.trip_km:.0f}, {s.reached.what}, {s.reached.day}"
+    told = f"trip km {s.reached.trip_km:.0f}, {s.reached.what}, {day_and_month(s.reached.day)}"
     return [f"Already passed, so no work is put there: {', '.join(left)} (the rig has been at {told})."]
 
 
@@ -184,18 +185,21 @@ def _not_put_right(standings: Sequence[Standing], problem: PlacementProblem, pla
         for index, task in enumerate(problem.tasks)
         if task.window is None
     }
-    told, about = [], []
+    about: list[Thing] = []
+    sides: dict[tuple[str, str, str], list[str]] = {}
     for standing in standings:
         if standing.bad is not None:
             about.append(Thing(item=standing.item.id, unit=standing.unit.id, position=standing.position))
-            side = f", {standing.position}" if standing.position else ""
             site = places.get((standing.item.id, standing.unit.id, standing.position or ""))
-            where = "no place for it" if site is None else f"{site.place}, {site.date}"
-            told.append(
-                f"{standing.item.said} ({standing.unit.id}{side}), {standing.bad.finding} on {standing.bad.date}: "
-                f"{standing.item.act}, {where}"
-            )
-    text = f"Found bad and not put right: {'; '.join(told)}."
+            where = "no place for it" if site is None else f"{site.place}, {day_and_month(site.date)}"
+            found = f"{standing.bad.finding} on {day_and_month(standing.bad.date)}"
+            key = (standing.item.said, standing.unit.id, f"found {found}: {standing.item.act}, {where}")
+            sides.setdefault(key, []).extend([standing.position] if standing.position else [])
+    told = [
+        f"{name} ({', '.join((unit, *((' and '.join(held),) if held else ())))}), {what}"
+        for (name, unit, what), held in sides.items()
+    ]
+    text = f"Not put right yet: {'; '.join(told)}."
     return [PlanWarning(kind=FOUND_BAD, text=text, about=tuple(about))] if told else []
 
 
@@ -224,24 +228,22 @@ def _unmet_by_cause(problem: PlacementProblem, placing: Placing, standings: Sequ
         if before and site is not None:
             done = problem.sites[before[-1]]
             text = (
-                f"{task_name(task)}: freshly done at {done.place} on {done.date} it does not last to "
-                f"{site.place} on {site.date}, and nothing between can take it ({miss.why}); do it at a halt."
+                f"{task_name(task)}: done at {done.place} on {day_and_month(done.date)}, it may be used up again before "
+                f"{site.place} on {day_and_month(site.date)} ({miss.why}). Do it at a halt between."
             )
             found.append(PlanWarning(kind=NO_PLACE, text=text, about=(thing_of(task),)))
         elif end and not standing.overdue and miss.site == _first(placing, miss.task):
             text = unmet_sentence(task_name(task), miss.why, site, end.trip_km)
             found.append(PlanWarning(kind=NO_PLACE, text=text, about=(thing_of(task),)))
         else:
-            where = "no place" if site is None else f"{site.place}, {site.date}"
+            where = "" if site is None else f"{site.place}, {day_and_month(site.date)}"
             lesser.setdefault((miss.why, where), []).append(task)
     return found + [_lesser(tasks, why, where) for (why, where), tasks in lesser.items()]
 
 
 def _lesser(tasks: Sequence[Task], why: str, where: str) -> PlanWarning:
-    text = (
-        f"{len(tasks)} due {'job has' if len(tasks) == 1 else 'jobs have'} no place in time ({why}; first possible: "
-        f"{where}): {'; '.join(map(task_name, tasks))}."
-    )
+    late = f"too late, at {where}" if where else "not at all"
+    text = f"Done {late}, because {why}: {'; '.join(map(task_name, tasks))}."
     return PlanWarning(kind=NO_PLACE, text=text, about=tuple(map(thing_of, tasks)))
 
 
@@ -276,14 +278,17 @@ def _late_parts(problem: PlacementProblem, placing: Placing, today: date) -> lis
     return [
         PlanWarning(
             kind=PARTS_LATE,
-            text=f"Parts usually take {amount(lead)} days and the work is planned in "
-            f"{_from_to([days for _, days in jobs])}; make sure they are on the shelf: "
-            f"{'; '.join(task_name(task) for task, _ in jobs)}.",
+            text=f"Parts take about {amount(lead)} days and this work is planned {_ahead([days for _, days in jobs])}; "
+            f"have them on the shelf: {'; '.join(dict.fromkeys(task.item.said for task, _ in jobs))}.",
             about=tuple(thing_of(task) for task, _ in jobs),
         )
         for lead, jobs in sorted(late.items())
     ]
 
 
-def _from_to(days: Sequence[int]) -> str:
-    return f"{min(days)} to {max(days)}" if min(days) < max(days) else f"{min(days)}"
+def _ahead(days: Sequence[int]) -> str:
+    """In how many days: today; in 2 days; in 2 to 5 days."""
+    least, most = min(days), max(days)
+    if most <= 0:
+        return "today"
+    return f"in {least} to {most} days" if least < most else f"in {most} {'day' if most == 1 else 'days'}"

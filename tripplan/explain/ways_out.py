@@ -17,6 +17,7 @@ from tripplan.placing.fine import refine
 from tripplan.placing.model import NEVER, Flags
 from tripplan.placing.problem import STOP, WORKSHOP, PlacementProblem, Placing, last_chance, renewals
 from tripplan.placing.stated import Stated, as_placing, stated
+from tripplan.records.plain_words import day_and_month
 
 MOST_TOLD, MOST_ASKED, MOST_NAMED = 3, 6, 3
 LONGER = (60.0, 180.0)
@@ -94,13 +95,17 @@ def _asked(given: Stated, own: Flags) -> Iterator[Way]:
     for minutes in LONGER:
         for site in home[-1:]:
             there = problem.sites[site]
-            yield Way(f"{_more(minutes)} more at home on {WEEKDAYS[there.date.weekday()]} {there.date}", site, minutes)
+            yield Way(
+                f"{_more(minutes)} more at home on {WEEKDAYS[there.date.weekday()]} {day_and_month(there.date)}",
+                site,
+                minutes,
+            )
     for row in _least_worth(given, own)[:1]:
         task = problem.tasks[given.groups[row][0]]
-        yield Way(f"leaving {task.item.said} ({task.unit.id}) for later", left=row)
+        yield Way(f"Leaving {task.item.said} ({task.unit.id}) for later", left=row)
     for site in [site for site in full if problem.sites[site].kind == STOP][:2]:
         there = problem.sites[site]
-        yield Way(f"{_more(LONGER[0])} more at {there.place} on {there.date}", site, LONGER[0])
+        yield Way(f"{_more(LONGER[0])} more at {there.place} on {day_and_month(there.date)}", site, LONGER[0])
     if minutes_left(given, own)[-1] < FULL_MINUTES:
         yield Way(f"{_more(LONGER[0])} more of work on the road than the owner gives it", None, LONGER[0])
 
@@ -197,6 +202,6 @@ def _sentence(problem: PlacementProblem, found: WayOut) -> str:
     names = list(dict.fromkeys(f"{task.item.said} ({task.unit.id})" for task in tasks))
     more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
     return (
-        f"{found.way.words} would do in time: {'; '.join(names[:MOST_NAMED])}{more}. "
-        f"All told at least {price_words(-found.gain)}, that time counted."
+        f"{found.way.words} gets done in time: {'; '.join(names[:MOST_NAMED])}{more}. "
+        f"With that time counted it is at least {price_words(-found.gain)}."
     )

@@ -143,7 +143,23 @@ def _filling(advice: Advice) -> Filling:
     choices = _choice_words(advice) if cavity.kind == GREASE else ()
     mind = (*_left_out(cavity), *cavity.vent_note, *cavity.seal_note)
     told = (_begun(amount_clauses(advice)), (f"In it now: {advice.holds.words}",), *choices, _begun(mind))
-    return Filling(space=capital(cavity.cavity), needs=cavity.needs, told=tuple(clauses for clauses in told if clauses))
+    return Filling(
+        space=capital(cavity.cavity), needs=cavity.needs, told=tuple(clauses for clauses in told if clauses),
+        brief=_brief(advice) if cavity.kind == GREASE else (),
+    )  # fmt: skip
+
+
+def _brief(advice: Advice) -> tuple[str, ...]:
+    """What happens to the old grease, which of the owner's greases may go in, and the strokes."""
+    if advice.cavity.washed:
+        old = "wipe the old off first" if advice.cavity.way in BY_HAND else "every trace of the old out first"
+    else:
+        old = "purge until it comes out clean" if advice.cavity.way == "nipple" else "draw or wipe the old off"
+    own = [c for c in advice.choices if isinstance(c.lubricant, OwnLubricant)]
+    may = [c.lubricant.label for c in own if advice.verdict(c).may]
+    which = (f"takes your {' or '.join(may)}",) if may else ("none of your greases suits",) if own else ()
+    strokes = advice.amount.dry_strokes if advice.cavity.washed else advice.amount.top_up_strokes
+    return (old, *which, *((f"{strokes} strokes",) if strokes else ()))
 
 
 def _begun(clauses: Sequence[str]) -> tuple[str, ...]:

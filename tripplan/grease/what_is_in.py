@@ -12,6 +12,7 @@ from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import HistoryRow
 from tripplan.records.lookups import SERVICE, item_index
 from tripplan.records.lubricants import Cavity, LubricantRow, OwnLubricant, PairRating, named_lubricant
+from tripplan.records.plain_words import day_and_year
 from tripplan.records.words import Act
 from tripplan.wear.last_done import History, read_history
 
@@ -31,7 +32,7 @@ class Holds:
         """What is in there, in one phrase with its date."""
         if self.row is None:
             return "not known: no record of anything put in"
-        when = f"put in on {self.row.date} ({self.row.origin})"
+        when = f"put in on {day_and_year(self.row.date)} ({self.row.origin})"
         if self.lubricant is None:
             called = f"{self.said!r}, a name not known" if self.said else "the row names no lubricant"
             return f"not known: {called}, {when}"

@@ -218,7 +218,8 @@ class Use:
 class Need:
     """Something to buy or carry: how much, for which jobs, and by when to order it.
 
-    `on_shelf` is what the owner's shelf gives to this line. `containers` (each a `pack`) of
+    `on_shelf` is what the owner's shelf gives to this line, `from_opened` what is left for it in a container
+    bought for an earlier list. `containers` (each a `pack`) of
     `container_size` are to be bought, as the shelf file tells the size, else the table of consumables;
     None when neither does. `price` is that of one container, or of one unit where there are none, and
     `cost` of what is to be bought; None when the owner gives no price. `order_by` is for what is ordered,
@@ -236,6 +237,7 @@ class Need:
     order_by: date | None = None
     basis: str = ""
     on_shelf: float = 0.0
+    from_opened: float = 0.0
     containers: int | None = None
     container_size: float | None = None
     pack: str = ""

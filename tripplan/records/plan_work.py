@@ -25,11 +25,15 @@ class Material:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Filling:
-    """One space that a job greases or fills: what it takes, and what else is told, a sentence a row of clauses."""
+    """One space that a job greases or fills: what it takes, and what else is told, a sentence a row of clauses.
+
+    `brief` is what a person with the gun in hand must know of it, in a few words.
+    """
 
     space: str
     needs: str
     told: tuple[tuple[str, ...], ...]
+    brief: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -29,7 +29,7 @@ CASE_WORDS = {
     cards.ABOVE: "floor", cards.STALLED: "stopped", cards.SALT: "salt", cards.PLANNED: "as planned",
 }  # fmt: skip
 SHORT_NOTES = {
-    cards.HOT: "No hub stands for another.",
+    cards.HOT: "Look at every hub: a dry one says nothing of the others.",
     cards.STALLED: "Do not crank it: water in a cylinder bends rods. Air cleaner, plugs or injectors and oil "
     "first (TM 9-2320-280-10 p. 2-146).",
     cards.SALT: "Rinse underside and brakes at the first fresh water.",

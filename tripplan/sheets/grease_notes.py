@@ -2,13 +2,12 @@
 
 The same words stand with many jobs of a long plan. Each note keeps every sentence of its
 jobs; what differs between the sides is told with its side, and what several notes say
-stands once under a letter.
+stands once, with the numbers of those notes.
 """
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from string import ascii_uppercase
 
 from tripplan.records.plan import Plan
 from tripplan.records.plan_work import Job
@@ -30,9 +29,9 @@ class Note:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Notes:
-    """All notes of a plan, what several of them say under a letter, and the note of each job."""
+    """All notes of a plan, what several of them say with their numbers, and the note of each job."""
 
-    letters: tuple[tuple[str, str], ...]
+    shared: tuple[tuple[str, str], ...]
     notes: tuple[Note, ...]
     numbers: dict[Key, int]
 
@@ -47,12 +46,12 @@ def grease_notes(plan: Plan) -> Notes:
     for job in (job for slot in plan.slots for job in slot.jobs if job.fillings):
         jobs.setdefault(_key(job), []).append(job)
     told = [_joined(same) for same in jobs.values()]
-    marks = _letters(told)
+    marks = _often_told(told)
     units = {job.unit for same in jobs.values() for job in same}
     return Notes(
-        letters=tuple((letter, words.sentence(text)) for text, letter in marks.items()),
+        shared=_shared(told, marks),
         notes=tuple(
-            Note(number=number, name=_title(same[0], len(units) > 1), text=_with_letters(sentences, marks))
+            Note(number=number, name=_title(same[0], len(units) > 1), text=_without(sentences, marks))
             for number, (same, sentences) in enumerate(zip(jobs.values(), told, strict=True), 1)
         ),
         numbers={key: number for number, key in enumerate(jobs, 1)},
@@ -92,12 +91,24 @@ def _with_sides(sentence: Sentence, sides: Sequence[str]) -> Sentence:
     return f"{words.upper_first(words.listed(sides))}: {first}", *others
 
 
-def _letters(notes: Sequence[Sequence[Sentence]]) -> dict[str, str]:
-    """Long sentences, then long clauses of the others, that several notes hold, each with its letter."""
+def _often_told(notes: Sequence[Sequence[Sentence]]) -> tuple[str, ...]:
+    """Long sentences, then long clauses of the others, that several notes hold."""
     later = [note[1:] for note in notes]
     sentences = _often([[_whole(sentence) for sentence in note] for note in later])
     clauses = _often([[c for s in note if _whole(s) not in sentences for c in s] for note in later])
-    return dict(zip((*sentences, *clauses), ascii_uppercase, strict=False))
+    return (*sentences, *clauses)
+
+
+def _shared(notes: Sequence[Sequence[Sentence]], marks: Sequence[str]) -> tuple[tuple[str, str], ...]:
+    """What several notes say, each once, with their numbers: Notes 1, 4 and 7."""
+    found: dict[str, dict[str, None]] = {}
+    for number, note in enumerate(notes, 1):
+        for sentence in note[1:]:
+            parts = (_whole(sentence),) if _whole(sentence) in marks else tuple(map(words.upper_first, sentence))
+            for text in parts:
+                if text in marks:
+                    found.setdefault(text, {})[str(number)] = None
+    return tuple((f"Notes {words.listed(found[text])}", words.sentence(text)) for text in marks if text in found)
 
 
 def _whole(sentence: Sentence) -> str:
@@ -109,14 +120,12 @@ def _often(notes: Sequence[Sequence[str]]) -> tuple[str, ...]:
     return tuple(text for text, number in counts.items() if number >= FEWEST and len(text) >= SHORTEST)
 
 
-def _with_letters(sentences: Sequence[Sentence], marks: Mapping[str, str]) -> str:
-    """What the space needs, the sentences without what a letter tells, and the letters at the end."""
-    kept, used = [words.sentence(_whole(sentences[0]))], []
+def _without(sentences: Sequence[Sentence], marks: Sequence[str]) -> str:
+    """What the space needs, and the sentences without what stands once for several notes."""
+    kept = [words.sentence(_whole(sentences[0]))]
     for sentence in sentences[1:]:
-        parts = (_whole(sentence),) if _whole(sentence) in marks else sentence
-        used += [marks[text] for part in parts if (text := words.upper_first(part)) in marks]
+        parts = () if _whole(sentence) in marks else sentence
         rest = [part for part in parts if words.upper_first(part) not in marks]
         if rest:
             kept.append(words.sentence("; ".join(rest)))
-    told = f"{'Letters' if len(used) > 1 else 'Letter'} {', '.join(dict.fromkeys(used))}." if used else ""
-    return " ".join((*kept, told)).strip()
+    return " ".join(kept)

@@ -5,18 +5,40 @@ from collections.abc import Iterable
 from tripplan.records.plan_work import Job, Material
 from tripplan.sheets import words
 
+SMEAR_G, DROPS_ML = 8.0, 6.0
+COUNTED = ("piece", "pieces", "set", "filling")
+
 
 def to_lay_out(jobs: Iterable[Job]) -> tuple[str, ...]:
     """All materials of these jobs added up, without their grades, in the order of first use."""
     sums: dict[tuple[str, str], float] = {}
     for one in (one for job in jobs for one in job.materials):
         sums[one.name, one.measure] = sums.get((one.name, one.measure), 0.0) + one.quantity
-    return tuple(f"{name} {amount(total, measure)}" for (name, measure), total in sums.items())
+    return tuple(told(total, measure, name) for (name, measure), total in sums.items())
 
 
 def grades(jobs: Iterable[Job]) -> tuple[tuple[str, str], ...]:
     """What every material of these jobs must be, each once, as name and grade."""
     return tuple(sorted({(one.name, one.grade) for job in jobs for one in job.materials if one.grade}))
+
+
+def used(one: Material) -> str:
+    """What one job takes, as a person with the tube in hand says it: about 95 g of wheel bearing grease; 2 hub seals."""
+    return told(one.quantity, one.measure, one.name)
+
+
+def told(quantity: float, measure: str, name: str) -> str:
+    """So much of a thing in words."""
+    return words.several(quantity, name) if measure in COUNTED else f"{used_amount(quantity, measure)} of {name}"
+
+
+def used_amount(quantity: float, measure: str) -> str:
+    """A quantity without false nicety: grams to the nearest five, a smear below that; drops, litres."""
+    if measure == "g":
+        return "a smear" if quantity < SMEAR_G else f"about {5 * round(quantity / 5)} g"
+    if measure == "mL":
+        return "a few drops" if quantity < DROPS_ML else f"about {words.figure(quantity)} mL"
+    return f"{words.figure(quantity)} {measure}"
 
 
 def short(one: Material) -> str:

@@ -77,7 +77,7 @@ def _stops(plan: Plan, trip: Trip, lines: Mapping[int, LegLine]) -> list[PlaceMa
             found.append(f"stop {slot.place}")
             continue
         found.append(PlaceMark(kind=STOP, name=slot.place, lines=_jobs(slot), in_key=_stop_in_key(slot), position=place,
-                          trip_km=slot.trip_km, day=words.short_day(slot.date), approximate=False))  # fmt: skip
+                          trip_km=slot.trip_km, day=words.axis_day(slot.date), approximate=False))  # fmt: skip
     return found
 
 
@@ -139,4 +139,4 @@ def _mark(
     if line is None:
         return name
     return PlaceMark(kind=kind, name=name, lines=told, in_key=in_key, position=place_at(line, at.leg_km), trip_km=at.trip_km,
-                day=words.short_day(at.date), approximate=not line.is_recorded)  # fmt: skip
+                day=words.axis_day(at.date), approximate=not line.is_recorded)  # fmt: skip

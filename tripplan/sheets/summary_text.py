@@ -115,7 +115,7 @@ def _row(plan: Plan, item: PlanItem) -> Iterator[str]:
 
 
 def _day(point: RunsOut | None) -> str:
-    return "" if point is None else words.short_day(point.date)
+    return "" if point is None else words.axis_day(point.date)
 
 
 def _files(written: Iterable[Path]) -> Iterator[str]:

@@ -6,10 +6,12 @@ No locale is read: equal plans give equal words on every machine.
 from collections.abc import Iterable
 from datetime import date
 
-from tripplan.records.plain_words import MONTHS
+from tripplan.records.plain_words import MONTHS, day_and_month
+from tripplan.records.plain_words import lower_first as lower_first
 from tripplan.records.plan import Use
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+ACT_WORDS = {"look": "look at", "exercise": "work the"}
 METER_WORDS = {
     "km": "km",
     "engaged_km": "km with the front axle driven",
@@ -26,8 +28,26 @@ def day(when: date) -> str:
 
 
 def short_day(when: date) -> str:
-    """A day without year: 4 Jul."""
+    """A day without year: 4 July."""
+    return day_and_month(when)
+
+
+def week_day(when: date) -> str:
+    """A day with its weekday: Sat 4 July."""
+    return f"{WEEKDAYS[when.weekday()]} {day_and_month(when)}"
+
+
+def axis_day(when: date) -> str:
+    """A day where there is little room, as beside a picture: 4 Jul."""
     return f"{when.day} {MONTHS[when.month - 1][:3]}"
+
+
+def days(when: Iterable[date]) -> str:
+    """Some days as a person says them: 22, 23 and 27 June; 30 June and 1 July."""
+    months: dict[tuple[int, int], dict[int, None]] = {}
+    for one in sorted(when):
+        months.setdefault((one.year, one.month), {})[one.day] = None
+    return listed(f"{listed(map(str, held))} {MONTHS[month - 1]}" for (_, month), held in months.items())
 
 
 def duration(minutes: float) -> str:
@@ -57,6 +77,16 @@ def percent(share: float) -> str:
 def meter(name: str) -> str:
     """A meter's name as it follows a number: km towing, engine hours."""
     return METER_WORDS.get(name, name.replace("_", " "))
+
+
+def doing(act: str, name: str, position: str | None = None) -> str:
+    """A job as a mechanic says it: Renew brake fluid; Look at drive belts; Work the winch."""
+    return f"{upper_first(ACT_WORDS.get(act, act))} {item(lower_first(name), position)}"
+
+
+def act(name: str) -> str:
+    """An act as it begins a line: Renew; Look at; Work the."""
+    return upper_first(ACT_WORDS.get(name, name))
 
 
 def item(name: str, position: str | None) -> str:
@@ -90,6 +120,11 @@ def listed(words: Iterable[str]) -> str:
     if len(named) < 2:
         return "".join(named)
     return f"{', '.join(named[:-1])} and {named[-1]}"
+
+
+def several(number: float, name: str) -> str:
+    """So many things of a name: 1 hub seal; 2 trailer bearing sets."""
+    return f"{figure(number)} {name}{'' if number == 1 else 's'}"
 
 
 def count(number: int, one: str, many: str) -> str:

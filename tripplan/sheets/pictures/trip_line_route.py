@@ -87,8 +87,8 @@ def stop_labels(plan: Plan, sheet: Sheet) -> list[tuple[float, str]]:
     return names
 
 
-def route(plan: Plan, sheet: Sheet) -> tuple[list[str], float]:
-    """The strokes of the route head and the y below it."""
+def route(plan: Plan, sheet: Sheet, has_km: bool = True) -> tuple[list[str], float]:
+    """The strokes of the route head and the y below it; without the km where there is little room."""
     placed = lanes(sheet, stop_labels(plan, sheet))
     depth = max((lane for lane, *_ in placed), default=0) + 1
     y = depth * LANE + 26
@@ -101,7 +101,7 @@ def route(plan: Plan, sheet: Sheet) -> tuple[list[str], float]:
     drawn += _crossings(plan, sheet, y)
     y_axis = y + 24
     drawn += _driven(plan, sheet, y + 12)
-    axis, bottom = _axis(plan, sheet, y_axis)
+    axis, bottom = _axis(plan, sheet, y_axis) if has_km else _days_alone(plan, sheet, y_axis)
     return drawn + axis, bottom
 
 
@@ -155,6 +155,11 @@ def _axis(plan: Plan, sheet: Sheet, y: float) -> tuple[list[str], float]:
     return drawn, y + 42
 
 
+def _days_alone(plan: Plan, sheet: Sheet, y: float) -> tuple[list[str], float]:
+    """The rule with the days alone below it."""
+    return [line(sheet.depart_x, y + 4, sheet.return_x, y + 4, 1), *dates(plan, sheet, y + 18)], y + 22
+
+
 def dates(plan: Plan, sheet: Sheet, y: float) -> Iterator[str]:
     """The day each leg starts and the day of return; labels that would touch are left out."""
     days = [(sheet.at(leg.trip_km_start), leg.date) for leg in plan.legs]
@@ -163,11 +168,11 @@ def dates(plan: Plan, sheet: Sheet, y: float) -> Iterator[str]:
     closing = min(last[0], sheet.width - sheet.text_width("30 Sep") / 2)
     end = 0.0
     for x, day in (first, *middle):
-        half = sheet.text_width(say.short_day(day)) / 2
+        half = sheet.text_width(say.axis_day(day)) / 2
         if x - half > end and x + half + 6 < closing - half:
-            yield words(x, y, say.short_day(day), sheet.font - 1, "middle")
+            yield words(x, y, say.axis_day(day), sheet.font - 1, "middle")
             end = x + half + 5
-    yield words(closing, y, say.short_day(last[1]), sheet.font - 1, "middle")
+    yield words(closing, y, say.axis_day(last[1]), sheet.font - 1, "middle")
 
 
 def slot_x(plan: Plan, sheet: Sheet, slot: Slot) -> float:

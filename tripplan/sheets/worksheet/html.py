@@ -5,29 +5,32 @@ The template only places words; what they are and in which order comes from here
 """
 
 from dataclasses import dataclass
-from functools import cache, partial
+from functools import cache
 
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 from markupsafe import Markup
 
-from tripplan.records.plan import NO_RECORD, Plan, Total
+from tripplan.records.plan import Plan, Total
 from tripplan.records.plan_work import Slot
 from tripplan.records.words import SlotKind
 from tripplan.sheets import words
-from tripplan.sheets.grease_notes import grease_notes
+from tripplan.sheets.grease_notes import Notes, grease_notes
 from tripplan.sheets.materials import grades
 from tripplan.sheets.pictures.hours_curve import hours_curve_svg
 from tripplan.sheets.pictures.map import route_map_svg
 from tripplan.sheets.pictures.trip_line import trip_line_pictures
+from tripplan.sheets.pictures.trip_strip import trip_strip_svg
 from tripplan.sheets.pictures.wear_profile import wear_profile_svg
 from tripplan.sheets.risk_text import home_words
 from tripplan.sheets.route_places import Places
+from tripplan.sheets.worksheet import buying, job_words, paper, wall, work_order
 from tripplan.sheets.worksheet import lists as sheet_lists
 from tripplan.sheets.worksheet import water as sheet_water
-from tripplan.sheets.worksheet import work_order
 from tripplan.sheets.worksheet.waits import waits
-from tripplan.sheets.worksheet.work_blocks import SlotSheet, details, slot_sheet
+from tripplan.sheets.worksheet.work_blocks import SlotSheet, slot_sheet
 
+LEAST_PERCENT = 0.005
+COST_NOTE = "Cost counts hours of work and what being late may cost, in the money of trip.toml; materials are the same each way."
 NOWHERE = Places(lines={}, marks=(), unplaced=())
 
 
@@ -40,6 +43,7 @@ class Station:
     day: str
     key: str = ""
     sheet: SlotSheet | None = None
+    is_road: bool = False
 
     @property
     def short(self) -> str:
@@ -62,16 +66,30 @@ def worksheet_html(plan: Plan, places: Places | None = None) -> str:
         order=work_order,
         lists=sheet_lists,
         stations=stations(plan),
-        details=partial(details, notes=notes),
-        notes=notes,
+        wall=wall,
+        jobs=job_words,
+        buying=buying,
+        breaks=breaks(plan, notes),
+        strip=Markup(trip_strip_svg(plan)),
+        remember=wall.remember(plan),
+        undone=wall.not_done(plan),
+        errands=buying.errands(plan),
+        home_needs=buying.after_return(plan),
+        costs=buying.costs(plan),
+        morning_words=job_words.morning_words(plan),
+        looks=job_words.looks(plan),
+        signs=job_words.signs(plan),
+        proven=proven(plan),
         waits=waits(plan),
+        COST_NOTE=COST_NOTE,
+        notes=notes,
         counts=work_order.verdict_counts(plan),
-        due=sheet_lists.due_together(plan),
         on_the_way=sheet_lists.on_the_way(plan),
         windows=sheet_water.windows(plan),
+        met=sheet_water.windows(sheet_water.met(plan, True)),
         water=sheet_water,
         grades=grades(job for slot in plan.slots for job in slot.jobs),
-        on_the_road=sheet_lists.on_the_road(plan),
+        on_the_road=wall.halts(plan),
         lasting=sheet_lists.lasting_groups(plan),
         walk_round_minutes=plan.walkround_minutes,
         wide=[Markup(picture) for picture in trip_line_pictures(plan)],
@@ -84,8 +102,6 @@ def worksheet_html(plan: Plan, places: Places | None = None) -> str:
         home=home_words(plan.risk) if plan.risk and plan.risk.legs else (),
         profile_wide=Markup(wear_profile_svg(plan)),
         profile_narrow=Markup(wear_profile_svg(plan, narrow=True)),
-        slot_names={slot.id: work_order.slot_name(slot) for slot in plan.slots},
-        no_record=NO_RECORD,
         main_unit=work_order.main_unit(plan),
         ways=ways(plan),
     )
@@ -118,7 +134,7 @@ def _template() -> Template:
 
 def stations(plan: Plan) -> tuple[Station, ...]:
     """Slots in the order of time, with the departure and the return between them."""
-    depart = Station(kind="milestone", title="Departure", day=words.day(plan.depart))
+    depart = Station(kind="milestone", title="Departure", day=words.day(plan.depart), is_road=True)
     return_ = Station(kind="milestone", title="Return", day=words.day(plan.return_))
     keys = {slot.id: f"slot{number}" for number, slot in enumerate(plan.slots, 1)}
     workshop, stop, after = (
@@ -133,6 +149,41 @@ def _station(slot: Slot, key: str, walkround_minutes: float) -> Station:
         kind=slot.kind, title=work_order.slot_title(slot), day=words.day(slot.date), key=key,
         sheet=slot_sheet(slot, walkround_minutes),
     )  # fmt: skip
+
+
+def breaks(plan: Plan, notes: Notes) -> dict[str, str]:
+    """How each station meets the edge of a sheet: on its `own`, kept whole as `small`, or running on.
+
+    Every day at home begins on paper of its own, and a stop that fills much of a sheet and no more. The road (its
+    key is empty) does too, unless the first page leaves room for it.
+    """
+    shares = {station.key: paper.day_share(plan, station.sheet, notes) for station in stations(plan) if station.sheet}
+    kinds = {
+        station.key: "" if not (station.sheet.slot.jobs or station.sheet.slot.opened)
+        else "own" if station.sheet.slot.kind != "stop" or paper.OWN_SHEET < shares[station.key] <= 1
+        else "small" if shares[station.key] <= paper.OWN_SHEET else ""
+        for station in stations(plan) if station.sheet
+    }  # fmt: skip
+    days = [
+        " ".join(f"{act} {', '.join(things)}." for act, things in wall.wall_jobs(plan, sheet)) + " " * 40
+        for sheet in _sheets(plan) if sheet.slot.jobs
+    ]  # fmt: skip
+    others = (*wall.remember(plan), *wall.not_done(plan), *(", ".join(one.things) for one in buying.errands(plan)))
+    return {**kinds, "": "own" if paper.wall_share(days, others) > paper.SHORT_WALL else ""}
+
+
+def _sheets(plan: Plan) -> list[SlotSheet]:
+    return [station.sheet for station in stations(plan) if station.sheet]
+
+
+def proven(plan: Plan) -> str:
+    """How far the best possible may lie from this plan, in a sentence."""
+    gap = plan.totals.gap
+    if gap is None:
+        return "How far this is from the least cost is not proven."
+    if gap * 100 < LEAST_PERCENT:
+        return "Proven: no way of placing this work costs less."
+    return f"Proven: no way of placing this work saves more than {words.figure(gap * 100)} % of its cost."
 
 
 def ways(plan: Plan) -> tuple[tuple[str, Total], ...]:

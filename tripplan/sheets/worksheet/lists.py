@@ -1,22 +1,21 @@
 """The lists of the work sheet in as few lines as they need: re-checks, needs, what lasts."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from tripplan.records.plan import DUE, LASTS, NO_RECORD, Need, Plan, PlanItem, RunsOut, Use
+from tripplan.records.plain_words import km_past
+from tripplan.records.plan import DUE, LASTS, NO_RECORD, Need, Plan, PlanItem, RunsOut
 from tripplan.records.plan_work import Recheck
 from tripplan.sheets import words
-from tripplan.sheets.materials import amount
 from tripplan.sheets.worksheet import work_order
+from tripplan.sheets.worksheet.buying import need_amount as need_amount
 
-MOST_NAMED = 1
 LASTING_NOTE = "The share used at the return, and about how much normal use is left then."
 
 
 def named(plan: Plan, name: str, position: str | None, unit: str) -> str:
-    """An item with its side, and its unit where that is not the main one."""
-    main = work_order.main_unit(plan)
-    return words.item(name, position) + (f" ({unit})" if main and unit != main else "")
+    """An item with its side, and its unit where that is not plain."""
+    return words.item(name, position) + work_order.unit_told(plan, name, unit)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,6 +25,7 @@ class RoadCheck:
     name: str
     because_of: str
     where: str
+    after: str
     from_km: float
     to_km: float
     minutes: float
@@ -43,13 +43,23 @@ def road_checks(plan: Plan) -> tuple[RoadCheck, ...]:
 
 def _road_check(plan: Plan, same: Sequence[Recheck]) -> RoadCheck:
     first = same[0]
-    sides = words.listed(dict.fromkeys(check.position for check in same if check.position))
+    sides = tuple(dict.fromkeys(check.position for check in same if check.position))
     return RoadCheck(
-        name=named(plan, first.name, sides or None, first.unit),
+        name=named(plan, first.name, sides[0] if len(sides) == 1 else None, first.unit),
         because_of=words.listed(dict.fromkeys(check.follows for check in same)),
-        where=first.where, from_km=first.from_km, to_km=first.to_km,
+        where=first.where, after=_after(plan, first), from_km=first.from_km, to_km=first.to_km,
         minutes=sum(check.minutes for check in same),
     )  # fmt: skip
+
+
+def _after(plan: Plan, check: Recheck) -> str:
+    """From where its km count: 50 to 100 km after Home yard, 17 August."""
+    slot = next((slot for slot in plan.slots if slot.id == check.after_slot), None)
+    base = slot.trip_km if slot else 0.0
+    span = f"{check.from_km - base:.0f} to {check.to_km - base:.0f} km"
+    if slot is None or slot.kind == "workshop":
+        return f"{span} after departure"
+    return f"{span} after {slot.place}, {words.short_day(slot.date)}"
 
 
 def trip_km(plan: Plan) -> float:
@@ -65,8 +75,8 @@ def after_return(plan: Plan) -> tuple[str, ...]:
         if check.from_km >= end:
             found.setdefault((check.from_km - end, check.to_km - end), []).append(check)
     return tuple(
-        f"{low:.0f} to {high:.0f} km after the return: "
-        + "; ".join(f"{check.name} (follows {check.because_of})" for check in checks) + "."
+        f"{low:.0f} to {high:.0f} km after the return, look again at: "
+        + "; ".join(words.lower_first(check.name) for check in checks) + "."
         for (low, high), checks in found.items()
     )  # fmt: skip
 
@@ -74,26 +84,6 @@ def after_return(plan: Plan) -> tuple[str, ...]:
 def on_the_road(plan: Plan) -> tuple[RoadCheck, ...]:
     """Re-checks that fall on the trip itself, at a halt."""
     return tuple(check for check in road_checks(plan) if check.from_km < trip_km(plan))
-
-
-def at_slots(plan: Plan) -> str:
-    """Where the re-checks of the slots stand, in one sentence."""
-    counts: dict[str, int] = {}
-    for check in plan.rechecks:
-        if check.slot is not None:
-            counts[check.slot] = counts.get(check.slot, 0) + 1
-    told = [f"{work_order.slot_name(slot)}: {counts[slot.id]}" for slot in plan.slots if slot.id in counts]
-    return f"Listed with the work of their slot, and counted there: {'; '.join(told)}." if told else ""
-
-
-def need_amount(need: Need) -> str:
-    """How much is needed, in containers where their size is known, and what the shelf gives."""
-    told = amount(need.quantity, need.unit_of_measure)
-    if need.containers is not None and need.container_size is not None:
-        told += f" ({need.containers} of {amount(need.container_size, need.unit_of_measure)} to buy)"
-    if need.on_shelf:
-        told += f"; the shelf gives {amount(need.on_shelf, need.unit_of_measure)}"
-    return told
 
 
 def need_lists(plan: Plan) -> tuple[tuple[str, tuple[Need, ...]], ...]:
@@ -111,34 +101,10 @@ def need_days(need: Need) -> str:
     """By when to order a thing, else when it is needed; empty where the list itself tells the day."""
     if need.order_by is not None:
         return f"order by {words.short_day(need.order_by)}"
+    if need.buy_by is not None:
+        return f"buy by {words.short_day(need.buy_by)}"
     is_known = need.when in ("carry", "after return", "at the stop") or need.needed_by is None
     return "" if is_known or need.needed_by is None else f"needed {words.short_day(need.needed_by)}"
-
-
-def need_jobs(plan: Plan, need: Need) -> str:
-    """The job a need is for, or the item it is a spare for, as an ending to its amount.
-
-    Several jobs are not named: each tells its own amount where it is done.
-    """
-    main = work_order.main_unit(plan) or ""
-    spares = [use for use in need.uses if use.act is None]
-    work = _jobs((use for use in need.uses if use.act is not None), main)
-    spare = _jobs(spares, main)
-    return (f", for {work}" if work else "") + (f"; spare{f' for {spare}' if spare else ''}" if spares else "")
-
-
-def _jobs(uses: Iterable[Use], main: str) -> str:
-    """One or few jobs by name with their sides joined; empty for none and for many."""
-    sides: dict[tuple[str, str], list[str]] = {}
-    for use in uses:
-        what = f"{use.act} {use.name}" if use.act else use.name
-        sides.setdefault((what, use.unit), []).extend([use.position] if use.position else [])
-    if len(sides) > MOST_NAMED:
-        return ""
-    return ", ".join(
-        words.item(what, words.listed(dict.fromkeys(held)) or None) + (f" ({unit})" if unit != main else "")
-        for (what, unit), held in sides.items()
-    )
 
 
 def lasting(plan: Plan) -> Sequence[PlanItem]:
@@ -161,14 +127,17 @@ def lasting_groups(plan: Plan) -> tuple[tuple[str, str], ...]:
     )
 
 
-def point_words(point: RunsOut | None) -> str:
-    """A point of the trip for a table: leg 5, km 198, 24 Jun."""
-    return "" if point is None else f"leg {point.leg}, km {point.leg_km:.0f}, {words.short_day(point.date)}"
+def point_words(plan: Plan, point: RunsOut | None) -> str:
+    """A point of the trip: 24 June, 198 km past Far Ledger."""
+    if point is None:
+        return ""
+    start = next((leg.from_ for leg in plan.legs if leg.number == point.leg), f"the start of leg {point.leg}")
+    return f"{words.short_day(point.date)}, {km_past(point.leg_km, start)}"
 
 
-def ends_words(item: PlanItem) -> str:
+def ends_words(plan: Plan, item: PlanItem) -> str:
     """Where an item runs out, typically and with reserve, once where both are the same."""
-    typical, reserve = point_words(item.runs_out), point_words(item.runs_out_reserve)
+    typical, reserve = point_words(plan, item.runs_out), point_words(plan, item.runs_out_reserve)
     if typical and typical == reserve:
         return f"{typical}, also with reserve"
     told = (("typically", typical), ("with reserve", reserve))

@@ -5,24 +5,29 @@ from collections.abc import Sequence
 from tripplan.records.plan import NO_RECORD, Plan, PlanItem
 from tripplan.records.plan_work import Slot
 from tripplan.sheets import words
-from tripplan.sheets.worksheet.work_order import WALK_ROUND, main_unit
+from tripplan.sheets.worksheet.work_order import WALK_ROUND, unit_told
 
 
-def waits(plan: Plan) -> tuple[str, ...]:
-    """What waits for each place, with the share of its interval it reaches there; what is left shut; what the road keeps out."""
-    return (*(told for slot in plan.slots if (told := _waits_for(plan, slot))), *_left_shut(plan), *_kept_out(plan))
+def waits(plan: Plan, most: int = 1000) -> tuple[str, ...]:
+    """What waits for each place, with the share of its interval it reaches there; what is left shut; what the road keeps out.
+
+    At most `most` things of a place are named, the furthest gone first, and the others counted.
+    """
+    told = (_waits_for(plan, slot, most) for slot in plan.slots)
+    return (*(line for line in told if line), *_left_shut(plan), *_kept_out(plan))
 
 
-def _waits_for(plan: Plan, slot: Slot) -> str:
+def _waits_for(plan: Plan, slot: Slot, most: int) -> str:
+    found: dict[tuple[str, str], list[tuple[PlanItem, float]]] = {}
     reached = [(item, wait.share) for item in plan.items for wait in item.waits if wait.slot == slot.id]
-    found: dict[tuple[str, str, str], list[PlanItem]] = {}
     for item, share in sorted(reached, key=lambda pair: -pair[1]):
-        found.setdefault((item.name, item.unit, words.percent(share)), []).append(item)
+        found.setdefault((item.name, item.unit), []).append((item, share))
     if not found:
         return ""
-    told = "; ".join(f"{_named(plan, same)} {percent}" for (_, _, percent), same in found.items())
+    told = [f"{_named(plan, [item for item, _ in same])} {words.percent(same[0][1])}" for same in found.values()]
+    told[most:] = [f"and {len(told) - most} more, listed behind the sheets"] if len(told) > most else []
     where = "home" if slot.kind == "after" else slot.place
-    return f"Waits until {where}, {words.short_day(slot.date)}, because that is cheaper; used of its interval by then: {told}."
+    return f"Left until {where}, {words.short_day(slot.date)}, as waiting costs less; used by then: {'; '.join(told)}."
 
 
 def _left_shut(plan: Plan) -> tuple[str, ...]:
@@ -33,7 +38,7 @@ def _left_shut(plan: Plan) -> tuple[str, ...]:
         if item.verdict == NO_RECORD and not is_open:
             found.setdefault((item.name, item.unit), []).append(item)
     told = "; ".join(_named(plan, same) for same in found.values())
-    return (f"No record, and left shut unless a look finds leaks, play or noise: {told}.",) if told else ()
+    return (f"No record, but left shut until a look finds leaks, play or noise: {told}.",) if told else ()
 
 
 def _kept_out(plan: Plan) -> tuple[str, ...]:
@@ -47,13 +52,13 @@ def _kept_out(plan: Plan) -> tuple[str, ...]:
             same.setdefault((item.name, item.unit), []).append(item)
         names = words.listed(_named(plan, group) for group in same.values())
         told.append(
-            f"{names}, {slots[one.slot].place}: {words.duration(one.minutes)}, "
-            f"would cost {one.cost:.0f}, leaving it costs {one.leaving_costs:.0f}"
+            f"{names} at {slots[one.slot].place} ({words.duration(one.minutes)}: costs {one.cost:.0f}, "
+            f"left {one.leaving_costs:.0f})"
         )
-    return (f"More than the minutes given to the road, each by itself: {'; '.join(told)}.",) if told else ()
+    return (f"No time left on the road for: {'; '.join(told)}.",) if told else ()
 
 
 def _named(plan: Plan, same: Sequence[PlanItem]) -> str:
-    main = main_unit(plan)
-    sides = words.listed(dict.fromkeys(item.position for item in same if item.position))
-    return words.item(same[0].name, sides or None) + (f" ({same[0].unit})" if main and same[0].unit != main else "")
+    sides = tuple(dict.fromkeys(item.position for item in same if item.position))
+    side = sides[0] if len(sides) == 1 else None
+    return words.item(words.lower_first(same[0].name), side) + unit_told(plan, same[0].name, same[0].unit)

@@ -11,6 +11,11 @@ from tripplan.sheets.materials import short
 from tripplan.sheets.worksheet import work_order
 from tripplan.sheets.worksheet.lists import named
 
+CARD_NOTE = (
+    "At the bank, at the first halt and the same evening, do as the card of the crossing says (cards.html); then record "
+    "how deep it was."
+)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Call:
@@ -21,6 +26,12 @@ class Call:
     if_clean: str
     if_found: str
     crossings: tuple[str, ...]
+
+    @property
+    def brief(self) -> str:
+        """What to look for, and what to do where it is found, as sentences."""
+        look = f" Look for {self.look_for}." if self.look_for else ""
+        return look + (f" If found: {self.if_found}." if self.if_found else "")
 
     @property
     def told(self) -> str:
@@ -63,6 +74,25 @@ def facts(crossing: PlanCrossing) -> str:
     return told
 
 
+def facts_short(crossing: PlanCrossing) -> str:
+    """Place, day, water and depth of a crossing in a line, and what nobody measured."""
+    known = "as crossed" if crossing.crossed else "as expected"
+    told = f"{say.short_day(crossing.date)}, {label(crossing)}: {crossing.water} water, {say.figure(crossing.depth_m)} m {known}."
+    return told
+
+
+def silent(plan: Plan) -> str:
+    """Heights that nobody measured, in one sentence for all crossings; empty where there are none."""
+    points = dict.fromkeys(point.replace("_", " ") for crossing in plan.crossings for point in crossing.unknown_points)
+    return f"Not judged, since nobody measured their height: {'; '.join(points)}." if points else ""
+
+
+def all_referred(windows: Iterable[Window]) -> str:
+    """Where the acts that stand in full with the work of a day are found, in one sentence."""
+    lines = dict.fromkeys(line for window in windows for line in window.referred)
+    return " ".join(lines)
+
+
 def grade_told(crossing: PlanCrossing) -> str:
     """The grade in words, and what made it so."""
     why = f": {say.listed(crossing.because)}" if crossing.because else ""
@@ -101,14 +131,11 @@ def may_come(plan: Plan, slot: Slot) -> str:
     """What might come on top in a slot, in a sentence; empty where nothing might."""
     if not slot.contingent:
         return ""
-    names: dict[str, dict[str, None]] = {}
-    for one in slot.contingent:
-        names.setdefault(one.act, {})[f"{named(plan, one.name, None, one.unit)}"] = None
     most = sum(one.minutes + one.opening_minutes for one in slot.contingent)
-    told = ". ".join(f"{say.upper_first(act)}: {'; '.join(things)}" for act, things in names.items())
+    things = len({(one.act, one.item, one.unit) for one in slot.contingent})
     return (
-        f"Not booked, and decided by looks after water; if every one of them found water, up to {say.duration(most)} "
-        f"of home-shed time, each opened by itself. {told}."
+        f"What a look after water finds: {say.count(things, 'job', 'jobs')}, up to {say.duration(most)} if every look found "
+        "water. Not booked. Write down what is found, log it, and plan again."
     )
 
 
@@ -129,6 +156,11 @@ def _names(names: Mapping[tuple[str, str], Iterable[str]]) -> str:
     return "; ".join(
         say.item(name, say.listed(side for side in sides if side) or None) for (name, _), sides in names.items()
     )
+
+
+def met(plan: Plan, is_met: bool) -> Plan:
+    """The plan with only the crossings that are made, or only those still ahead."""
+    return replace(plan, crossings=tuple(c for c in plan.crossings if (c.crossed is not None) == is_met))
 
 
 def windows(plan: Plan) -> tuple[Window, ...]:
@@ -183,6 +215,6 @@ def referred(plan: Plan, acts: Iterable[WaterAct]) -> tuple[str, ...]:
     counts = Counter(act.slot for act in work_order.sides_joined(acts) if act.slot is not None)
     names = {slot.id: work_order.slot_name(slot) for slot in plan.slots}
     return tuple(
-        f"{say.count(number, 'act stands', 'acts stand')} with the work of {names.get(slot, slot)}."
+        f"{say.count(number, 'look or job', 'looks and jobs')} after water: on the sheet of {names.get(slot, slot)}."
         for slot, number in counts.items()
     )

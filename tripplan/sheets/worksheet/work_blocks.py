@@ -107,6 +107,13 @@ class Section:
     is_round: bool = False
 
     @property
+    def is_sided(self) -> bool:
+        """True where something here is done on more than one side."""
+        return any(
+            len(sides) > 1 for sides in (*(one.sides for one in self.openings), *(one.sides for one in self.blocks))
+        )
+
+    @property
     def time(self) -> str:
         """The minutes of the place as a whole."""
         if self.is_walk_round:
@@ -244,7 +251,6 @@ def details(
     why = by_side(block, lambda job: job.cause if job.cause and _shared(job) == common else job.why)
     if section.is_walk_round or (job.kind not in WHY_WORDS and why == common):
         why = ""
-    along = _acts_along(plan, slot, block)
     told = (
         ("Take care", "; ".join(caution for caution in job.cautions if caution not in section.cautions)),
         ("How", by_side(block, lambda job: job.act_note)),
@@ -252,10 +258,18 @@ def details(
         ("Grease", by_side(block, notes.reference)),
         ("Look for", job.early_signs),
         (WHY_WORDS.get(job.kind, "Why"), why),
+        *water_words(plan, slot, block),
+    )
+    return tuple((name, say.sentence(text)) for name, text in told if text)
+
+
+def water_words(plan: Plan, slot: Slot, block: Block) -> tuple[tuple[str, str], ...]:
+    """How water may show at these jobs, and what to do then."""
+    along = _acts_along(plan, slot, block)
+    return (
         ("Water may show as", _joined(act.look_for for act in along)),
         ("If found", _joined(act.if_found for act in (*_own_acts(plan, slot, block), *along))),
     )
-    return tuple((name, say.sentence(text)) for name, text in told if text)
 
 
 def _joined(texts: Iterable[str]) -> str:

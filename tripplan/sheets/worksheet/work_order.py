@@ -20,8 +20,8 @@ CROSSING_NOTE = (
     "turning round is always an answer."
 )
 MANUAL_NOTE = (
-    "Torques, clearances and fluid grades come from the vehicle maker's manual, never from this sheet. "
-    "Some work is reserved for licensed people; check the local rules."
+    "Torques, clearances and fluid grades come from the vehicle maker's manual. "
+    "Some work is for licensed people: local rules."
 )
 KIND_WORDS = {"workshop": "workshop day", "stop": "stop", "after": "after the return"}
 Key = tuple[str, str, str | None]
@@ -151,6 +151,13 @@ def main_unit(plan: Plan) -> str | None:
     return max(sorted(set(units)), key=units.count) if len(set(units)) > 1 else None
 
 
+def unit_told(plan: Plan, name: str, unit: str) -> str:
+    """The unit in brackets, where it is not the main one and another has a thing of that name too."""
+    main = main_unit(plan)
+    is_told = main is not None and unit != main and any(i.name == name and i.unit != unit for i in plan.items)
+    return f" ({unit})" if is_told else ""
+
+
 def _in_percent(share: float | None) -> float | None:
     return None if share is None else round(share, 2)
 
@@ -170,8 +177,7 @@ def due_walkround(plan: Plan) -> str:
     items = [i for i in with_verdict(plan, DUE, NO_RECORD) if i.rhythm == WALK_ROUND]
     if not items:
         return ""
-    main = main_unit(plan)
-    names = [item.name + (f" ({item.unit})" if main and item.unit != main else "") for item in items]
+    names = [item.name + unit_told(plan, item.name, item.unit) for item in items]
     return f"Also due, on the walk-round: {say.listed(dict.fromkeys(names))}."
 
 
@@ -189,8 +195,7 @@ def walkround_due(plan: Plan) -> str:
     rest = [item for item in looks if item.verdict not in (DUE, NO_RECORD)]
     if 2 * len(rest) >= len(looks):
         return due_walkround(plan)
-    main = main_unit(plan)
-    names = [item.name + (f" ({item.unit})" if main and item.unit != main else "") for item in rest]
+    names = [item.name + unit_told(plan, item.name, item.unit) for item in rest]
     return f"Due before departure, too: all but {say.listed(dict.fromkeys(names))}."
 
 

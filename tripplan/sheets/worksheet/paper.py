@@ -1,0 +1,55 @@
+"""How much paper a day takes, by the length of what it says, so that a day is one sheet wherever it can be.
+
+Only where a new sheet begins hangs on it: a browser lays the words out, and may need a line more or less.
+"""
+
+from collections.abc import Iterable
+from math import ceil
+
+from tripplan.records.plan import Plan
+from tripplan.sheets.grease_notes import Notes
+from tripplan.sheets.worksheet.job_words import day_cautions, day_words, lay_out, part_cautions
+from tripplan.sheets.worksheet.work_blocks import Opening, Section, SlotSheet
+
+SHEET_LINES, LINE_MARKS, COLUMN_MARKS = 61, 108, 49  # lines of 11 pt on A4, and marks in a line of it; measured
+OWN_SHEET, SHORT_WALL = (
+    0.4,
+    0.68,
+)  # of a sheet: a stop that fills less shares one, a road that finds more joins the wall
+
+
+def day_share(plan: Plan, sheet: SlotSheet, notes: Notes) -> float:
+    """How much of a sheet the work of a slot fills: 1 = all of it."""
+    all_day = day_cautions(sheet.sections)
+    halves = sum(
+        _walk_round(part) if part.is_walk_round else _part(plan, sheet, part, all_day, notes) for part in sheet.sections
+    )
+    head = 2 + _lines("; ".join(all_day), LINE_MARKS) + _lines(lay_out(sheet.slot), LINE_MARKS)
+    return (head + halves / 2) / SHEET_LINES
+
+
+def _part(plan: Plan, sheet: SlotSheet, part: Section, all_day: tuple[str, ...], notes: Notes) -> float:
+    care = _lines("Take care " + "; ".join(part_cautions(part, all_day)), COLUMN_MARKS)
+    jobs = 0.0
+    for block in part.blocks:
+        told = " ".join(f"{name} {text}" for name, text in day_words(plan, sheet.slot, part, block, all_day, notes))
+        jobs += 1.15 + _lines(told, COLUMN_MARKS)
+    return 1.5 + care + sum(0.2 + _lines(_opened(step), COLUMN_MARKS) for step in part.openings) + jobs
+
+
+def _opened(step: Opening) -> str:
+    return f"Open {step.words} {step.time} left right closed again"
+
+
+def _walk_round(part: Section) -> float:
+    return 3.5 + sum(1 for _ in part.blocks)
+
+
+def _lines(text: str, marks: int) -> int:
+    return ceil(len(text) / marks)
+
+
+def wall_share(days: Iterable[str], others: Iterable[str]) -> float:
+    """How much of a sheet the first page fills: its days, and its other lines."""
+    told = sum(_lines(text, LINE_MARKS - 4) for text in (*days, *others))
+    return (13 + told) / SHEET_LINES
