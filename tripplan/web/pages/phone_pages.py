@@ -46,7 +46,9 @@ def take(request: Request, form: Form) -> Response:
     if not left:
         return after(PATH, number)
     taken = len(document["rows"]) + len(document["crossings"]) + document["notes"]
-    return _shown(request, left, note=f"{words.count(taken, 'record was', 'records were')} taken in; what is listed here was not.")
+    return _shown(
+        request, left, note=f"{words.count(taken, 'record was', 'records were')} taken in; what is listed here was not."
+    )
 
 
 def _shown(
