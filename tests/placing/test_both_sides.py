@@ -54,3 +54,14 @@ def test_a_look_that_comes_along_at_once_stays_one_job_whatever_its_brakes_went_
     assert names(given) == [("play", "left", "right")]
     of_play = [by for task, by in zip(given.tasks, given.covered_by, strict=True) if task.item.id == "play"]
     assert of_play == [(), ()]  # brakes of one side alone do not do the job of both
+
+
+def test_what_opens_nothing_is_one_job_whatever_covers_it() -> None:
+    """If not, one knuckle would be topped up before the trip, and the other driven dry for being rebuilt after it."""
+    topup = thing("topup", act="grease", km=1000, positions="left;right")
+    rebuild = thing("rebuild", act="renew", km=2000, positions="left;right", covers="topup", place="front wheel end", state="wheel off")  # fmt: skip
+    given = sides(
+        row(TODAY, 100, "topup", "grease"), row(TODAY, 100, "rebuild", "renew", 3, position="right"),
+        catalogue=tables(topup, rebuild),
+    )  # fmt: skip
+    assert names(given) == [("topup", "left", "right")]

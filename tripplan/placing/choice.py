@@ -116,11 +116,19 @@ def best_prices(model: Model, pool: Pool, start: Prices, target: float) -> Price
         if length > 0:
             rows = np.maximum(np.round(rows + ahead / length * direction), 0.0)
         full = model.fee_cost + model.fee_rows @ rows
-        fees = np.maximum(now.fees + scale * full * pull, 0.0)
-        total = fees.sum(axis=0)
-        fees = np.floor(fees * np.where(total > 0, full / np.where(total > 0, total, 1.0), 0.0))
-        now = Prices(rows, fees)
+        now = _just_paid(model, rows, np.maximum(now.fees + scale * full * pull, 0.0))
     return best
+
+
+def between(model: Model, one: Prices, other: Prices) -> Prices:
+    """Prices half-way between two."""
+    return _just_paid(model, np.round((one.rows + other.rows) / 2), (one.fees + other.fees) / 2)
+
+
+def _just_paid(model: Model, rows: Floats, fees: Floats) -> Prices:
+    """Prices whose fees pay together what setting out takes and costs at these prices of the minutes, and no more."""
+    full, total = model.fee_cost + model.fee_rows @ rows, fees.sum(axis=0)
+    return Prices(rows, np.floor(fees * np.where(total > 0, full / np.where(total > 0, total, 1.0), 0.0)))
 
 
 def exchange(

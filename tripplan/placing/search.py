@@ -14,7 +14,9 @@ from tripplan.placing.choice import (
     Pool,
     Prices,
     best_prices,
+    between,
     cheapest,
+    dual_value,
     exchange,
     no_prices,
     pool_of,
@@ -38,6 +40,8 @@ NAME, VERSION = "tripplan descent", "1"
 ROUNDS, LEAST_ROUNDS = 8, 5
 KEPT, SCARCE = 48, 2
 MOVED, FEE_MOVED = 0.02, 500.0
+NEAR = 0.002
+"""Near enough to what the prices say that no plan can undercut: no more rounds for that."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +66,7 @@ def search(model: Model, start: Flags | None = None) -> Found:
     if start is not None and whole_cost(model, whole, start) < best_cost:
         best, best_cost = [priced(part, start[part.tasks][None]) for part in parts], whole_cost(model, whole, start)
     seen: dict[int, _Seen] = {}
+    centre, highest = prices, -np.inf
     for turn in range(ROUNDS):
         for number, part in enumerate(parts):
             asked = _Seen(model.rows @ prices.rows, prices.fees[number], best[number].own.tobytes())
@@ -73,20 +78,24 @@ def search(model: Model, start: Flags | None = None) -> Found:
         ]
         pool, before = pool_of(model, plans), best_cost
         target = best_cost if turn else float(np.minimum.reduceat(pool.cost, pool.first[:-1]).sum() * 1.1)
-        prices = best_prices(model, pool, prices, target)
+        at_these = dual_value(model, pool, prices)
+        rises, centre = at_these > highest, prices if at_these > highest else centre
+        highest = max(at_these, highest)
+        prices = best_prices(model, pool, centre, target)
+        prices = prices if rises else between(model, centre, prices)
         starts = ((cheapest(pool, worth_of(pool, prices)), TOO_MUCH), (_spots(plans, best), TOO_MUCH[-1:]))
         for first, too_much in starts:
             chosen = exchange(model, pool, first, too_much)
             cost, over = total(model, pool, chosen)
             if over == 0.0 and cost < best_cost:
                 best_cost, best = cost, _picked(plans, pool, chosen)
-        if turn + 1 >= LEAST_ROUNDS and best_cost >= before:
+        if turn + 1 >= LEAST_ROUNDS and best_cost >= before and (not rises or best_cost - highest <= NEAR * best_cost):
             break
     own = np.zeros(model.labour.shape, dtype=bool)
     for part, plan in zip(parts, best, strict=True):
         own[part.tasks] = plan.own[0]
     own = refine(model, own, prices.rows)
-    return Found(own, whole_cost(model, whole, own), prices, parts)
+    return Found(own, whole_cost(model, whole, own), centre, parts)
 
 
 def _sum(model: Model, plans: list[Plans]) -> float:

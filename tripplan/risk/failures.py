@@ -143,7 +143,7 @@ def _grown(
     before[since == home + np.arange(c.knots.legs)] = 0.0
     found = used[:, 1:] - before
     if daily.any():
-        steps = np.diff(share[daily][:, home:], axis=1) / days[:, None]
+        steps = np.maximum(np.diff(share[daily][:, home:], axis=1), 0.0) / days[:, None]
         found[daily] = days[:, None] * powered(steps, power[daily])
     return found
 
