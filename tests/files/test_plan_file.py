@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from tripplan.files.plan_file import NEEDED, passed_slots, planned_slots
+from tripplan.files.plan_file import NEEDED, issued_plan, passed_slots, planned_slots
 
 JOB = {"item": "winch", "unit": "wagon", "position": None, "act": "look"}
 SLOT = {"id": "stop-1-a", "kind": "stop", "date": "2026-07-04", "place": "A", "jobs": [JOB | {"minutes": 5}]}
@@ -54,3 +54,13 @@ def test_a_plan_changed_by_hand_ends_nothing(tmp_path: Path, odd: Any) -> None:
     assert carried(left(tmp_path, odd, SLOT)) == ["stop-1-a"]
     assert carried(left(tmp_path, SLOT, passed_slots=odd)) == ["stop-1-a"]
     assert planned_slots({"slots": odd}) == []
+
+
+def test_a_plan_is_read_once_for_all_who_ask(tmp_path: Path) -> None:
+    """Otherwise a crossing would read the same megabyte three times over, which takes longer than all its other reading."""
+    out = left(tmp_path, SLOT)
+    first = issued_plan(out)
+    assert first is not None and issued_plan(out) is first
+    left(tmp_path, SLOT | {"id": "b"})
+    again = issued_plan(out)
+    assert again is not None and again["slots"][0]["id"] == "b"

@@ -2,6 +2,7 @@
 
 from collections.abc import Collection
 from datetime import date
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -15,11 +16,20 @@ NEEDED = ("depart", "return", "legs", "crossings", "items", "slots", "totals", "
 
 
 def issued_plan(out: Path) -> dict[str, Any] | None:
-    """The plan.json left in a folder by an earlier run; None when there is none that can be read."""
+    """The plan.json left in a folder by an earlier run; None when there is none that can be read.
+
+    It is for reading only: whoever asks again for the same file is given the same document.
+    """
     try:
-        document = json_of(read_file(out / PLAN_FILE))
+        return _document(read_file(out / PLAN_FILE))
     except NotRead:
         return None
+
+
+@lru_cache(maxsize=1)
+def _document(raw: bytes) -> dict[str, Any] | None:
+    """The plan in these bytes; a command asks several times, and reading takes longer than all the rest of it."""
+    document = json_of(raw)
     is_plan = isinstance(document, dict) and all(name in document for name in NEEDED)
     return document if is_plan else None
 

@@ -71,6 +71,7 @@ class Desk:
         self._outlines: tuple[tuple[Plan, dict[str, Any]], ...] = ()
         self._solver = Solver()
         self.said: dict[int, Said] = {}
+        self.asked: dict[int, tuple[str, ...]] = {}
         self.saves = journal.kept(folder)
         self._count = max(self.saves, default=0)
         self._outputs_lag = False

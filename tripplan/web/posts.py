@@ -24,6 +24,7 @@ from tripplan.web.forms.trip_form import TripTyped, changes_of, clash_of, read_t
 from tripplan.web.forms.typed import plain_day, plain_number
 from tripplan.web.open_trip import Desk
 from tripplan.web.pages import day_work, water
+from tripplan.web.pages.asked_notes import asked_of_ticks
 from tripplan.web.pages.render import page, problem_page
 from tripplan.web.pages.trip_pages import desk_of, start_page, water_page, work_page
 from tripplan.web.saves.memory import Memory, Tick, read_memory
@@ -163,6 +164,7 @@ def close_day(request: Request, form: Form) -> Response:
         except BadInput as error:
             typed = {name: last(form, name) for name in ("date", "odometer_km")}
             return work_page(request, slot, problems=error.problems, status=422, typed=typed)
+        desk.asked[number] = asked_of_ticks(ticks, desk.see().catalogue)
     return after("/jobs", number)
 
 

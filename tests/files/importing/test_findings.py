@@ -65,3 +65,19 @@ def test_work_in_a_note_is_asked(tmp_path: Path) -> None:
     report = read_lines(tmp_path, *lines)
     assert [row.item for row in report.records] == ["engine_oil_filter"] * 3
     assert [(q.row, q.is_whole, q.may_mean) for q in report.questions] == [(2, False, ("air_filter_element",))]
+
+
+@pytest.mark.parametrize(
+    ("note", "word", "finding"),
+    [
+        ("inner seal weeping", "weeping", "worn"),
+        ("grease thrown on the rim", "grease thrown", "failed"),
+        ("some oil on the brake, left", "oil on the brake", "failed"),
+        ("a damp seal", "damp seal", "worn"),
+        ("drips from the hub", "drips", "failed"),
+        ("no leaks", "", ""),
+    ],
+)
+def test_a_leaking_hub_is_heard_in_other_words(note: str, word: str, finding: str) -> None:
+    """Otherwise a seal that let grease out before the ford would count as sound at the water."""
+    assert proposed_finding(note, book()) == (word, finding)

@@ -40,5 +40,10 @@ def proposed_finding(text: str, book: WordBook) -> tuple[str, str]:
     tokens = WORD.findall(spelling_of(text, book.spelling, book.spelt))
     for spot, token in enumerate(tokens):
         if token in book.noted and not NOT & set(tokens[max(spot - BEFORE, 0) : spot]):
-            return token, book.noted[token]
+            return _as_written(token, book), book.noted[token]
     return "", ""
+
+
+def _as_written(token: str, book: WordBook) -> str:
+    """The word of the table with its spaces, where it has several."""
+    return next((words for words in book.noted if " " in words and words.replace(" ", "") == token), token)

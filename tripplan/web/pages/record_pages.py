@@ -11,6 +11,7 @@ from tripplan.web.forms.fields import Form, after, last, poster
 from tripplan.web.forms.history_form import PART, Part, history_form, history_version, typed_history
 from tripplan.web.forms.rig_form import RIG_FILE, new_rig, read_rig_typed, rig_clash, rig_form, typed_rig
 from tripplan.web.forms.table_form import Grid, differences, new_content, pasted, read_grid
+from tripplan.web.pages.asked_notes import asked_of_rows
 from tripplan.web.pages.render import page
 from tripplan.web.pages.trip_pages import desk_of
 
@@ -96,10 +97,20 @@ def save_history(request: Request, form: Form) -> Response:
                 return page(request, "history.html.j2", **history_form(desk, part, note=UNCHANGED))
             fresh = [row for row, key in places.items() if key.startswith("new")]
             number = desk.save({now.file: new}, "The history", {now.file: fresh})
+            seen = desk.see()
+            touched = _touched(now, typed, places)
+            rows = [row for row in seen.inputs.history if row.origin.row in touched] if seen.inputs else []
+            desk.asked[number] = asked_of_rows(rows, seen.catalogue)
         except BadInput as error:
             shown = history_form(desk, part, typed, error.problems, places=places)
             return page(request, "history.html.j2", 422, **shown)
     return after("/history", number)
+
+
+def _touched(now: Grid, typed: Grid, places: dict[int, str]) -> set[int]:
+    """The rows of the file that the form changed or added."""
+    have, wanted = ({row.key: row.cells for row in grid.rows} for grid in (now, typed))
+    return {number for number, key in places.items() if key in wanted and wanted[key] != have.get(key)}
 
 
 def _longer(request: Request, form: Form, typed: Grid, part: Part, version: str) -> Response:

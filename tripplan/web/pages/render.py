@@ -71,7 +71,7 @@ def said(desk: Desk, request: Request) -> Mapping[str, Any] | None:
         return None
     entry = desk.saves.get(number)
     jobs, others = told.changes.get("jobs", ()), told.changes.get("others", ())
-    return {"text": told.text, "jobs": _short(jobs), "others": _short(others),
+    return {"text": told.text, "asked": desk.asked.get(number, ()), "jobs": _short(jobs), "others": _short(others),
             "undo": number if entry is not None and saving.may_undo(desk.folder, entry) else None,
             "pictures": pictures(desk, told.changes.get("points", ())), "compared": bool(told.changes.get("against")), "more": len(jobs) + len(others)}  # fmt: skip
 
