@@ -12,7 +12,8 @@ from tripplan.records import lookups
 from tripplan.records.facts_in import HistoryRow, Origin, Unit
 from tripplan.records.problem_codes import CODES, figure, nearest
 from tripplan.records.problems import Problem
-from tripplan.wear import contradictions
+from tripplan.wear import contradictions, unit_facts
+from tripplan.wear.odometer_line import engaged_share
 
 
 def reading(row: int, day: str, odometer_km: float | None, act: str = "reading", **more: Any) -> HistoryRow:
@@ -143,6 +144,29 @@ def test_facts_are_asked_only_where_an_item_depends_on_them(inputs: Inputs) -> N
     assert asked(wagon.model_copy(update={"hubs": None})) == ["unit[1].hubs"]
     assert asked(wagon.model_copy(update={"hubs": None, "drive": "rear"})) == []
     assert asked(wagon.model_copy(update={"fuel": None})) == ["unit[1].fuel"]
+
+
+@pytest.mark.parametrize(
+    ("drive", "hubs", "is_asked"),
+    [
+        ("part-time", "free-wheeling", True), ("part-time", "fixed", False), ("full-time", "fixed", False),
+        ("full-time", None, False), ("full-time", "free-wheeling", False), ("rear", None, False),
+        ("front", None, False), ("part-time", None, False),
+    ],
+)  # fmt: skip
+def test_hubs_of_a_leg_are_asked_only_where_there_is_a_choice(
+    drive: str, hubs: str | None, is_asked: bool, inputs: Inputs
+) -> None:
+    """Otherwise a rig that has nothing to lock would be refused a leg for each empty cell."""
+    wagon = inputs.rig.units[0].model_copy(update={"drive": drive, "hubs": hubs})
+    rig = inputs.rig.model_copy(update={"units": (wagon, *inputs.rig.units[1:])})
+    legs = tuple(leg.model_copy(update={"hubs": None}) for leg in inputs.trip.legs)
+    found = list(unit_facts.check_leg_hubs(rig, inputs.trip.model_copy(update={"legs": legs})))
+    assert [(p.code, p.column, p.row) for p in found] == [("L02", "hubs", leg.origin.row) for leg in legs if is_asked]
+    # and what is left empty counts as what such a rig does anyway
+    for leg in legs:
+        locked = leg.model_copy(update={"hubs": 1.0})
+        assert is_asked or engaged_share(wagon, leg) == engaged_share(wagon, locked)
 
 
 def test_no_heights_are_asked_when_nothing_is_crossed(inputs: Inputs) -> None:

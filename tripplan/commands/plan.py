@@ -8,7 +8,7 @@ from datetime import date
 from pathlib import Path
 
 from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, command_problem, day_of, guarded, tell
-from tripplan.commands.terminal import say, say_json
+from tripplan.commands.terminal import PLAIN, STRONG, say, say_json
 from tripplan.files.held import HELD
 from tripplan.records.problems import STOPS, BadInput, Problem, stops
 
@@ -65,7 +65,9 @@ def plan_into(folder: Path, out: Path, today: date, as_json: bool) -> int:
         if as_json:
             say_json(plan_json(made))
         else:
-            say("\n".join([terminal_summary(made, paths), *([moved_text(change)] if change.against else [])]))
+            told = "\n".join([terminal_summary(made, paths), *([moved_text(change)] if change.against else [])])
+            head, mark, rest = told.partition("\n")
+            say([(head, STRONG), (mark + rest, PLAIN)])
         return MADE_WITH_WARNINGS if problems or made.warnings else MADE
     raise BadInput([_never_still(folder)])
 
