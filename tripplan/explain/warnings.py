@@ -5,10 +5,12 @@ from datetime import date
 
 from tripplan.due.passed import without_passed
 from tripplan.due.standing import Situation, Standing
+from tripplan.explain.moves import time_words
 from tripplan.explain.reasons import amount, rate_sentence, unmet_sentence
 from tripplan.placing.both_sides import split_twins
-from tripplan.placing.problem import PlacementProblem, Placing, Task, renewals
+from tripplan.placing.problem import PlacementProblem, Placing, Task, can_stand, once_done, renewals
 from tripplan.placing.tasks import act_prices, ceilings_of, teardown_index
+from tripplan.placing.unmet import BEYOND, FULL, TOO_DEAR, TOO_LONG, why_not
 from tripplan.placing.waiting import failures_per_10_000_km, rates_of
 from tripplan.records.catalogue import Item
 from tripplan.records.facts_in import Rig, Trip, Unit, as_day
@@ -23,7 +25,7 @@ from tripplan.records.plan import (
     PlanWarning,
     Thing,
 )
-from tripplan.records.plan_work import PlanCrossing
+from tripplan.records.plan_work import PlanCrossing, WaterAct
 from tripplan.records.words import WaterWindow
 from tripplan.trip.distance_range import estimated_sentences
 from tripplan.trip.route.distance_to_help import on_map
@@ -63,8 +65,8 @@ def prices_told(standings: Sequence[Standing], s: Situation) -> tuple[str, ...]:
     ceilings = ceilings_of(s)
     return (
         f"An hour of work on the way counts {amount(rates.holiday_hour)}, {holiday}.",
-        f"On the road at most {amount(ceilings.day_minutes)} minutes of work a day and {amount(ceilings.trip_minutes)} over "
-        "the trip; road_day_limit_minutes, road_daily_minutes and road_long_spell_minutes in trip.toml say otherwise. "
+        f"On the road at most {time_words(ceilings.day_minutes or 0.0)} of work a day and {time_words(ceilings.trip_minutes or 0.0)} over "
+        "the trip, looks at halts in; road_day_limit_minutes, road_daily_minutes and road_long_spell_minutes in trip.toml say otherwise. "
         "What water that was met calls for may come on top.",
         f"Putting a failure right counts {amount(rates.repair)} wherever it happens, and {amount(rates.hours_at_home)} hours "
         f"of standing near home. With every interval kept that comes to {failures:.1f} failures that cannot wait in "
@@ -169,7 +171,7 @@ def warnings(
     found = _not_put_right(standings, problem, placing)
     found += _unmet_by_cause(problem, placing, standings)
     found += [PlanWarning(kind=GRADED, text=note) for note in notes]
-    found += _homeless_water(crossings)
+    found += _homeless_water(crossings, problem, placing)
     found += _late_parts(problem, placing, s.today)
     silent = sorted({text for crossing in crossings for text in crossing.unknown_points})
     if silent:
@@ -251,19 +253,48 @@ def _first(placing: Placing, index: int) -> int | None:
     return placing.visits[index][0] if placing.visits[index] else None
 
 
-def _homeless_water(crossings: Sequence[PlanCrossing]) -> list[PlanWarning]:
-    """Openings that water calls for and that no stop in the window can take."""
+def _homeless_water(
+    crossings: Sequence[PlanCrossing], problem: PlacementProblem, placing: Placing
+) -> list[PlanWarning]:
+    """Openings that water calls for and that no stop in the window takes, for each crossing by cause."""
     found = []
     for crossing in crossings:
         lost = [a for a in crossing.acts if a.slot is None and a.window_kind in OPENING_WINDOWS]
-        if lost:
-            names = sorted({f"{a.name}{f' {a.position}' if a.position else ''} ({a.unit})" for a in lost})
+        for cause, acts in _by_cause(lost, problem, placing).items():
+            names = sorted({f"{a.name}{f' {a.position}' if a.position else ''} ({a.unit})" for a in acts})
             text = (
-                f"Crossing on leg {crossing.leg} at km {amount(crossing.at_km)}: no stop in its window can take "
+                f"Crossing on leg {crossing.leg} at km {amount(crossing.at_km)}: {cause} "
                 f"{', '.join(names)}; do it at camp by the dates given, or add a stop."
             )
-            about = dict.fromkeys(Thing(item=a.item, unit=a.unit, position=a.position) for a in lost)
+            about = dict.fromkeys(Thing(item=a.item, unit=a.unit, position=a.position) for a in acts)
             found.append(PlanWarning(kind=WATER_UNPLACED, text=text, about=tuple(about)))
+    return found
+
+
+def _by_cause(
+    lost: Sequence[WaterAct], problem: PlacementProblem, placing: Placing
+) -> dict[str, list[WaterAct]]:
+    """Acts that water calls for by why they are left, in words that their names follow."""
+    words = {
+        TOO_DEAR: "at the stops in its window it costs more than to leave until home:",
+        TOO_LONG: "no stop in its window is long enough for",
+        BEYOND: "the minutes given to the road do not take",
+        FULL: "the stops in its window have no time left for",
+    }
+    tasks = {
+        (task.thing, task.act): index for index, task in enumerate(problem.tasks)
+        if task.window is not None and not once_done(problem, placing, index)
+    }  # fmt: skip
+    found: dict[str, list[WaterAct]] = {}
+    for act in lost:
+        index = tasks.get(((act.item, act.unit, act.position or ""), act.act))
+        cause = "no stop in its window can take"
+        if index is not None:
+            task = problem.tasks[index]
+            assert task.window is not None
+            able = [site for site in range(task.window[0], task.window[1] + 1) if can_stand(problem, task, site)]
+            cause = words[why_not(problem, placing, (task,), able)] if able else cause
+        found.setdefault(cause, []).append(act)
     return found
 
 

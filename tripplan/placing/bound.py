@@ -23,6 +23,7 @@ PLAIN = {
     "mip_heuristic_run_feasibility_jump": False,
 }  # fmt: skip
 Columns = dict[tuple[int, int], int]
+Turns = list[dict[int, float]]
 Places = dict[tuple[int, int], list[tuple[int, int]]]
 
 
@@ -139,8 +140,9 @@ def part_programme(part: Part, price: Floats, fee: Floats, limited: bool) -> Pro
                     opened[spot] = out.column(cost[spot], whole=True)
                 out.row({opened[spot]: 1.0, column: -1.0}, lower=0.0)
     again = again_prices(model, price)
+    turns: Turns = [{} for _ in range(sites)]
     for t in range(tasks):
-        _path(part, t, again[t], (own, opened, places), out)
+        _path(part, t, again[t], (own, opened, places), turns, out)
     kept = _nights(model, opened, price, out)
     worked: Columns = {}
     for s in range(sites):
@@ -150,7 +152,7 @@ def part_programme(part: Part, price: Floats, fee: Floats, limited: bool) -> Pro
             for column in here:
                 out.row({worked[(0, s)]: 1.0, column: -1.0}, lower=0.0)
     if limited:
-        _minutes(model, (own, opened), kept, worked, out)
+        _minutes(model, (own, opened), turns, kept, worked, out)
     return out
 
 
@@ -162,7 +164,9 @@ def _places(model: Model) -> Places:
     return found
 
 
-def _minutes(model: Model, visits: tuple[Columns, Columns], kept: Columns, worked: Columns, out: Programme) -> None:
+def _minutes(
+    model: Model, visits: tuple[Columns, Columns], turns: Turns, kept: Columns, worked: Columns, out: Programme
+) -> None:
     own, opened = visits
     halts = list(zip(model.looks.what.tolist(), model.looks.there.tolist(), model.looks.halt, strict=True))
     for r in np.flatnonzero(np.isfinite(model.room)).tolist():
@@ -172,7 +176,7 @@ def _minutes(model: Model, visits: tuple[Columns, Columns], kept: Columns, worke
             if taken and (o, s) in opened:
                 terms[opened[(o, s)]] = taken
         for s in np.flatnonzero(model.rows[: model.sites, r]).tolist():
-            terms |= {column: model.spend[t, s] for (t, site), column in own.items() if site == s}
+            terms |= {column: model.spend[t, s] for (t, site), column in own.items() if site == s} | turns[s]
             for (o, site), column in opened.items():
                 if site == s and model.open_spend[o, s]:
                     terms[column] = terms.get(column, 0.0) + model.open_spend[o, s]
@@ -196,7 +200,9 @@ def _nights(model: Model, opened: Columns, price: Floats, out: Programme) -> Col
     return kept
 
 
-def _path(part: Part, t: int, again: Floats, visits: tuple[Columns, Columns, Places], out: Programme) -> None:
+def _path(
+    part: Part, t: int, again: Floats, visits: tuple[Columns, Columns, Places], turns: Turns, out: Programme
+) -> None:
     """One unit of flow from today to the end; covered sites are passed where a coverer is at work."""
     model, sites, own = part.model, part.model.sites, visits[0]
     coverers = [
@@ -218,6 +224,8 @@ def _path(part: Part, t: int, again: Floats, visits: tuple[Columns, Columns, Pla
                 leave[p].append(column)
                 if kind != "end":
                     into[q][kind].append(column)
+                    if kind == "own" or model.along[t]:
+                        turns[q][column] = model.more_spend[t, min(p, 1), q]
     out.row(dict.fromkeys(leave[0], 1.0), 1.0, 1.0)
     for s in range(sites):
         entered = into[s]["own"] + into[s]["cover"]

@@ -26,18 +26,18 @@ class Spot:
 def spots_of(problem: PlacementProblem, on_the_spot: frozenset[Opening]) -> dict[tuple[Opening, int], Spot]:
     """By what work brings and the site of the work, where the look falls; halts at one km are one."""
     found: dict[tuple[Opening, int], Spot] = {}
-    first: dict[tuple[Opening, float], int] = {}
+    first: dict[Opening, int] = {}
     looks = dict.fromkeys(look for task in problem.tasks for look in task.again)
     for look in looks:
         for site in range(len(problem.sites)):
             due = falls(problem, site, look)
-            own = ((look.unit, HALT if due.site is None else LATER, look.side), look.item)
             if due.site is None:
-                found[(look.opening, site)] = Spot(own, first.setdefault((own, due.at_km), site), due)
+                halt = ((look.unit, HALT, look.side), f"{look.item} at {due.at_km:g}")
+                found[(look.opening, site)] = Spot(halt, first.setdefault(halt, site), due)
             else:
-                found[(look.opening, site)] = Spot(
-                    look.on_the_spot if look.on_the_spot in on_the_spot else own, due.site, due
-                )
+                own = ((look.unit, LATER, look.side), look.item)
+                opening = look.on_the_spot if look.on_the_spot in on_the_spot else own
+                found[(look.opening, site)] = Spot(opening, due.site, due)
     return found
 
 

@@ -348,7 +348,7 @@ def as_placing(given: Stated, own: Flags, method: str) -> Placing:
     _add_hub_work(problem, visits, given.shared)
     _add_walk_rounds(problem, visits)
     placing = Placing(tuple(tuple(sorted(at)) for at in visits), (), method)
-    placing = Placing(placing.visits, unmet_of(problem, placing), method, None, _kept(problem, placing))
+    placing = Placing(placing.visits, unmet_of(problem, placing, given.groups), method, None, _kept(problem, placing))
     return placing
 
 

@@ -125,7 +125,8 @@ def waiting(
     sound = _last_inside(shares, limit, chances)
     if is_limited(item):
         broken = _past(typical, here, limit, len(s.timeline.legs))
-        price = s.catalogue.assumed("limit_broken_price_hours").value * rates_of(s).standing_hour * THOUSAND
+        hour = max(rates_of(s).standing_hour, rates_of(s).home_hour)
+        price = s.catalogue.assumed("limit_broken_price_hours").value * hour * THOUSAND
         cost = cost + np.rint(np.where(broken > 0, price * (1.0 + broken), 0.0))
     return Waiting(
         shares=tuple(map(tuple, shares.tolist())), late=tuple(tuple(map(int, row)) for row in cost.tolist()),
