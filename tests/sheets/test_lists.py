@@ -48,7 +48,18 @@ def test_shopping_says_when_and_by_when() -> None:
     found = rows(shopping_csv(sample_plan()))
     assert [row["when"] for row in found] == ["before", "before", "stop", "carry", "carry"]
     assert found[1]["order_by"] == "2026-06-12" and found[3]["order_by"] == ""
-    assert list(found[0]) == ["when", "what", "quantity", "unit", "jobs", "order_by"]
+    assert list(found[0]) == [
+        "when",
+        "what",
+        "quantity",
+        "unit",
+        "jobs",
+        "order_by",
+        "packs",
+        "pack",
+        "pack_holds",
+        "cost",
+    ]
 
 
 # The marks that start a formula: OWASP "CSV Injection" page, from memory.
@@ -81,4 +92,4 @@ def test_a_plan_without_work_still_has_its_header() -> None:
     """Otherwise an empty plan would give a file no spreadsheet opens."""
     plan = replace(sample_plan(), slots=(), shopping=(), carry=())
     assert tasks_csv(plan).startswith("slot,date,place,order,unit") and rows(tasks_csv(plan)) == []
-    assert shopping_csv(plan) == "when,what,quantity,unit,jobs,order_by\n"
+    assert shopping_csv(plan) == "when,what,quantity,unit,jobs,order_by,packs,pack,pack_holds,cost\n"

@@ -3,10 +3,11 @@
 from dataclasses import replace
 
 from tests.sample_plan import item, sample_plan
-from tripplan.records.plan import LASTS, NO_RECORD, ON_THE_WAY, BeyondRoadTime, Plan, Thing, Wait
+from tripplan.records.plan import LASTS, NO_RECORD, ON_THE_WAY, BeyondRoadTime, Limit, Plan, Thing, Wait
 from tripplan.records.plan_work import Slot
 from tripplan.sheets.summary_text import terminal_summary
 from tripplan.sheets.worksheet.html import worksheet_html
+from tripplan.sheets.worksheet.lists import lasting_groups
 from tripplan.sheets.worksheet.text import worksheet_text
 from tripplan.sheets.worksheet.waits import waits
 
@@ -67,3 +68,12 @@ def test_what_the_road_keeps_out_has_its_price() -> None:
     assert waits(replace(given, beyond_road_time=(kept,)))[-1] == (
         f"No time left on the road for: slide pins at {stop.place} (48 min: costs 96, left 130)."
     )
+
+
+def test_what_lasts_is_never_used_up_and_a_short_rest_is_told_in_days() -> None:
+    """If not, a sheet would say 100 %, about 0.1 months of a thing that lasts the trip: 3 days are a tenth of a month."""
+    lasts = replace(item("pump", "Pump", "look", LASTS), share_used_at_return=0.9983)
+    month = Limit(meter="months", interval=60.0, used=50.0, left=10.0, at_departure=59.9, at_departure_reserve=None,
+                  unit_of_measure="months")  # fmt: skip
+    given = replace(sample_plan(), items=(replace(lasts, limits=(month,), wear=()),))
+    assert lasting_groups(given) == (("99 %, about 3 days", "Pump"),)

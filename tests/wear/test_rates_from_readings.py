@@ -130,7 +130,7 @@ def test_the_plan_counts_with_what_the_readings_tell() -> None:
     [limit] = plan.items[0].limits
     assert limit.at_departure == pytest.approx(23000 / 387 * 70)
     [said] = [text for text in plan.assumptions if "ordinary week" in text]
-    assert "416 km by 5 readings, 2025-06-01 to 2026-06-23: 23000 true km in 387 days" in said
+    assert "416 km by 5 readings, 1 June 2025 to 23 June 2026: 23000 true km in 387 days" in said
     assert "rig.toml says 10;" in said and "rates_from_readings = false" in said
     [reason] = [reason for reason in plan.items[0].reasons if reason.text == said]
     assert [str(origin) for origin in reason.origins] == ["history.csv row 2", "history.csv row 9", "here row 2"]

@@ -18,7 +18,7 @@ TASK_COLUMNS = (
     "slot", "date", "place", "order", "unit", "item", "position", "act", "minutes", "opened",
     "materials", "why", "if_left_out",
 )  # fmt: skip
-SHOPPING_COLUMNS = ("when", "what", "quantity", "unit", "jobs", "order_by")
+SHOPPING_COLUMNS = ("when", "what", "quantity", "unit", "jobs", "order_by", "packs", "pack", "pack_holds", "cost")
 
 
 def tasks_csv(plan: Plan) -> str:
@@ -36,6 +36,10 @@ def shopping_csv(plan: Plan) -> str:
             "unit": need.unit_of_measure,
             "jobs": "; ".join(map(words.use_text, need.uses)),
             "order_by": "" if need.order_by is None else need.order_by.isoformat(),
+            "packs": "" if need.containers is None else need.containers,
+            "pack": "" if need.containers is None else need.pack,
+            "pack_holds": "" if need.container_size is None else f"{need.container_size:g}",
+            "cost": "" if need.cost is None else f"{need.cost:g}",
         }
         for need in (*plan.shopping, *plan.carry)
     ]

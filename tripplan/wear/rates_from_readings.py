@@ -13,6 +13,7 @@ from itertools import pairwise
 from statistics import median
 
 from tripplan.records.facts_in import HistoryRow, Leg, Origin, Rig, Trip, Unit
+from tripplan.records.plain_words import day_and_year
 from tripplan.records.units import DAYS_PER_WEEK
 from tripplan.wear.earlier_trips import by_trip, counted_legs
 from tripplan.wear.odometer_line import REPLACED, Reading, read_marks
@@ -103,7 +104,7 @@ def _km_per_week(unit: Unit, marks: Sequence[Reading], legs: Sequence[Leg]) -> R
     km = last.true_km - first.true_km - trip_km
     weeks = [(b.true_km - a.true_km) * DAYS_PER_WEEK / (b.day - a.day).days for a, b in pairwise(marks)]
     without = f", without {trip_km:.0f} km of trips" if trips else ""
-    reason = f"{len(marks)} readings, {first.day} to {last.day}: {km:.0f} true km in {days} days{without}"
+    reason = f"{len(marks)} readings, {day_and_year(first.day)} to {day_and_year(last.day)}: {km:.0f} true km in {days} days{without}"
     return _told(unit, KM_PER_WEEK, km * DAYS_PER_WEEK / days, weeks, reason, marks)
 
 
@@ -121,7 +122,7 @@ def _speed(unit: Unit, marks: Sequence[Reading]) -> Rate:
     km, hours = (sum(values) for values in zip(*steps, strict=True))
     marks = [mark for mark, _ in timed]
     reason = (
-        f"{len(timed)} readings, {marks[0].day} to {marks[-1].day}: {km:.0f} true km in {hours:.1f} engine hours; "
+        f"{len(timed)} readings, {day_and_year(marks[0].day)} to {day_and_year(marks[-1].day)}: {km:.0f} true km in {hours:.1f} engine hours; "
         f"middle stretch {median(speeds):.0f} km/h"
     )
     return _told(unit, SPEED, km / hours, speeds, reason, marks)

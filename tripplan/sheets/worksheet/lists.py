@@ -10,6 +10,7 @@ from tripplan.sheets import words
 from tripplan.sheets.worksheet import work_order
 from tripplan.sheets.worksheet.buying import need_amount as need_amount
 
+ALMOST = 0.99  # what lasts is never said to be used up
 LASTING_NOTE = "The share used at the return, and about how much normal use is left then."
 
 
@@ -118,7 +119,7 @@ def lasting_groups(plan: Plan) -> tuple[tuple[str, str], ...]:
     found: dict[tuple[str, str], list[PlanItem]] = {}
     for item in lasting(plan):
         share = item.share_used_at_return
-        used = "not known" if share is None else words.percent(share)
+        used = "not known" if share is None else words.percent(min(share, ALMOST))
         left = work_order.left_at_return(item)
         found.setdefault((used, left), []).append(item)
     return tuple(

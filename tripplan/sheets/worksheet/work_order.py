@@ -24,6 +24,7 @@ MANUAL_NOTE = (
     "Some work is for licensed people: local rules."
 )
 KIND_WORDS = {"workshop": "workshop day", "stop": "stop", "after": "after the return"}
+SHORT_MONTHS, DAYS_A_MONTH = 2.0, 30.4
 Key = tuple[str, str, str | None]
 
 
@@ -257,6 +258,8 @@ def left_at_return(item: PlanItem) -> str:
         key=lambda limit: abs(((limit.at_departure or 0.0) + wear[limit.meter]) / limit.interval - share),
     )
     amount = (1.0 - share) * nearest.interval
+    if nearest.meter == "months" and amount < SHORT_MONTHS:
+        return f"about {say.count(max(round(amount * DAYS_A_MONTH), 1), 'day', 'days')}"
     return f"about {_two_figures(amount)} {say.meter(nearest.meter)}"
 
 
