@@ -57,7 +57,7 @@ def test_no_refusal_shuts_anybody_out(judged: Judged, served: Served) -> None:
     page, found = judged
     page.goto(f"{served.address}/start")
     told = found()
-    page.get_by_label("Home time zone").fill("Nowhere")
+    page.get_by_label("Time zone at home").fill("Nowhere")
     page.get_by_role("button", name="Make the folder").click()
     page.locator(".problems").wait_for()
     told += found()
