@@ -31,7 +31,7 @@ from tripplan.placing.problem import (
 )
 from tripplan.placing.reckoning import Opening, home_minutes, opened_at, opening_minutes, set_out, site_minutes
 from tripplan.placing.tasks import act_prices, is_walk_round
-from tripplan.placing.waiting import _offset, is_limited, leg_dearness, rates_of
+from tripplan.placing.waiting import is_limited, leg_dearness, offset_of_state, rates_of
 from tripplan.records.units import MINUTES_PER_HOUR
 from tripplan.trip.draws import Real, Whole
 from tripplan.wear.mechanisms.uncertain import Z95
@@ -197,7 +197,7 @@ def _waiting(
     item, sites, home = standing.item, problem.sites, problem.workshop_count
     shape, leaving = shape_of(item.act, item.life_shape), home + 1
     here = np.array([1 + n if site.kind == WORKSHOP else 1 + home + site.legs_done for n, site in enumerate(sites)])
-    offset = _offset(standing, s, look_first)
+    offset = offset_of_state(standing, s, look_first)
     typical = grown = np.zeros(1)
     for used, log_sd in uses:
         share, power = _shares(used, log_sd, here, leaving, offset, shape)

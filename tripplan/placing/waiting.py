@@ -152,7 +152,7 @@ def _shares(
     import numpy as np
 
     course, shape = standing.course, shape_of(standing.item.act, standing.item.life_shape)
-    offset = _offset(standing, s, look_first)
+    offset = offset_of_state(standing, s, look_first)
     rows, knots = len(sites) + 1, 2 + len(s.timeline.legs) + sum(site.kind == WORKSHOP for site in sites)
     typical, grown = np.zeros((rows, knots)), np.zeros((rows, knots - 1))
     leaving = knots - len(s.timeline.legs) - 1
@@ -168,7 +168,7 @@ def _shares(
     return typical, grown
 
 
-def _offset(standing: Standing, s: Situation, look_first: bool) -> float:
+def offset_of_state(standing: Standing, s: Situation, look_first: bool) -> float:
     """What today's state differs from the record, in intervals."""
     if standing.bad is not None:
         at = max(1.0 if limit.used is None else limit.used / limit.interval for limit in standing.limits)

@@ -16,9 +16,9 @@ from numpy.typing import NDArray
 
 from tripplan.due.runs_out import Course, MeterCourse
 from tripplan.due.standing import Situation, Standing
-from tripplan.placing.problem import STOP, WORKSHOP, PlacementProblem, Task
+from tripplan.placing.problem import STOP, WORKSHOP, PlacementProblem
 from tripplan.placing.tasks import is_walk_round
-from tripplan.records import plan as words
+from tripplan.placing.waiting import offset_of_state
 from tripplan.trip.timeline import leg_ends
 from tripplan.wear.mechanisms.uncertain import NODES, Array
 from tripplan.wear.multipliers import MECHANISMS
@@ -76,7 +76,7 @@ def courses(standings: Sequence[Standing], problem: PlacementProblem, s: Situati
         home_use=np.array(home).reshape(len(tracks), len(homes)) / intervals[:, None],
         row_item=np.array([number for number, _ in tracks], dtype=np.intp),
         calendar=np.array([_of_months(x.course, days) for x in standings]).reshape(-1, len(days)),
-        extra=np.array([_extra(x, tasks[(x.item.id, x.unit.id, x.position or "")], s) for x in standings]),
+        extra=np.array([offset_of_state(x, s, tasks[(x.item.id, x.unit.id, x.position or "")].look_first) for x in standings]),
         each_morning=np.array([is_walk_round(x.item) for x in standings], dtype=bool),
     )  # fmt: skip
 
@@ -119,14 +119,3 @@ def _of_months(course: Course, days: Sequence[date]) -> list[float]:
         return [0.0] * len(days)
     span = (course.months.due - course.months.done).days
     return [(day - course.months.done).days / span for day in days]
-
-
-def _extra(standing: Standing, task: Task, s: Situation) -> float:
-    """How far today's state is from what the record says, in intervals: found bad, or an overhaul without a record."""
-    value = s.catalogue.assumed
-    if standing.bad is not None:
-        at = max(1.0 if limit.used is None else limit.used / limit.interval for limit in standing.limits)
-        return max(0.0, value("bad_finding_share").value - at)
-    if task.look_first and standing.verdict == words.NO_RECORD:
-        return value("unknown_overhaul_share").value - 1.0
-    return 0.0
