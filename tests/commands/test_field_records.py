@@ -127,6 +127,21 @@ def test_undone_on_the_phone_is_left_out_and_struck_out_later(
     assert "in the folder already" in capsys.readouterr().out
 
 
+def test_two_phones_may_look_twice_and_do_the_work_once(
+    folder: Path, sent: Callable[..., Path], capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Otherwise the evening's look would be refused for the morning's, or one repack count for two."""
+    one, other = {**WORK, "id": "phone-one"}, {**WORK, "id": "phone-two", "at": "2026-07-06T21:00:00+08:00"}
+    done = [{**record, "act": "repack", "id": f"{record['id']}-b"} for record in (one, other)]
+    back = {**FORD, "id": "phone-one-c"}, {**FORD, "id": "phone-two-c", "when": "2026-07-06T18:00"}
+    assert take_records(folder, sent(one, done[0], back[0]), None, TODAY, False) in (0, 1)
+    capsys.readouterr()
+    assert take_records(folder, sent(other, done[1], back[1]), None, TODAY, False) == 1
+    said = capsys.readouterr().out
+    assert said.count("[Y05 worth a look]") == 1 and "1 row added" in said
+    assert [row["record"] for row in rows(folder)[-3:]] == ["phone-one", "phone-one-b", "phone-two"]
+
+
 AGAINST = {
     "work written down by hand": (WORK, {"finding": "serviceable"}, "Y05"),
     "a ford told by hand": (FORD, None, "Y05"),
