@@ -19,6 +19,8 @@ import signal
 import sys
 import tempfile
 import time
+import tomllib
+import zlib
 from collections import Counter
 from collections.abc import Callable
 from contextlib import redirect_stderr, redirect_stdout
@@ -29,12 +31,14 @@ from pathlib import Path
 
 from icalendar import Calendar
 
-from tests.support import good_folder
+from tests.support import TRIP, good_folder
 from tests.track_texts import eastward, gpx, timed
 from tripplan.commands import log_and_cross, route
+from tripplan.commands.field_records import take_records
 from tripplan.commands.import_table import import_file
 from tripplan.commands.plan import plan
 from tripplan.commands.sources import in_folder
+from tripplan.files.field_records.text import FIRST, line_of, trip_key
 from tripplan.files.folder import Inputs
 from tripplan.files.logbook.book import history_entries, load_any, take_in
 from tripplan.files.whole_files import PART
@@ -65,6 +69,26 @@ def cross(store: Path, mark: int) -> bool:
     at = f"2026-07-06 {mark // 60 % 24:02d}:{mark % 60:02d}"
     return in_folder(store, True, lambda trip: log_and_cross.cross(
         trip, 2, 0.4, 2, "fresh", at, at_km=200 + mark % 200, as_json=True), keep=True) in DONE  # fmt: skip
+
+
+def sent(store: Path, mark: int) -> bool:
+    """Two records of a phone in one text: a look and a crossing, in two tables."""
+    at, text = f"2026-07-06T{mark // 60 % 24:02d}:{mark % 60:02d}", store.with_name(f"sent-{mark}.txt")
+    both = (
+        {"id": f"hand-{mark:06d}a", "kind": "work", "at": f"{at}:00+09:30", "unit": "wagon", "item": "winch", "act": "look",
+         "note": f"n{mark}"},
+        {"id": f"hand-{mark:06d}b", "kind": "crossing", "at": f"{at}:01+09:30", "when": at, "leg": 2,
+         "at_km": 200 + 7 * mark % 200, "depth_m": 0.4, "minutes": 2, "water": "fresh"},
+    )  # fmt: skip
+    head = {"rig": "Wagon and camper", "trip": tomllib.loads(TRIP)["name"], "depart": str(tomllib.loads(TRIP)["depart"])}
+    lines = "\n".join([f"{FIRST}1", line_of({"key": trip_key(*head.values()), **head}), *map(line_of, both)])
+    text.write_text(f"{lines}\nend 2 {zlib.crc32(lines.encode()):08x}\n", encoding="ascii")
+    return in_folder(store, True, lambda trip: take_records(trip, text, None, DAY, True), keep=True) in DONE
+
+
+def both_there(store: Path, inputs: Inputs, mark: int) -> bool:
+    """The look and the crossing of a phone's text are there."""
+    return noted(store, inputs, mark) and crossed(store, inputs, mark)
 
 
 def undo(store: Path, mark: int) -> bool:
@@ -186,7 +210,7 @@ def has_outputs(store: Path, _: Inputs, mark: int) -> bool:
 BOTH: dict[str, tuple[Hand, Seen]] = {
     "log": (log, noted), "cross": (cross, crossed), "undo": (undo, struck), "import": (table, noted),
     "page row": (page_row, noted), "page leg": (page_leg, leg_noted), "page water": (page_water, crossed),
-    "plan": (planned, has_outputs),
+    "plan": (planned, has_outputs), "log from": (sent, both_there),
 }  # fmt: skip
 WAYS: dict[str, dict[str, tuple[Hand, Seen]]] = {
     "folder": BOTH | {"route add": (track_added, has_track)}, "logbook": BOTH | {"take in": (taken_in, noted)},

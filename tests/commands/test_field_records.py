@@ -127,40 +127,62 @@ def test_undone_on_the_phone_is_left_out_and_struck_out_later(
     assert "in the folder already" in capsys.readouterr().out
 
 
+def test_two_phones_may_look_twice_and_do_the_work_once(
+    folder: Path, sent: Callable[..., Path], capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Otherwise the evening's look would be refused for the morning's, or one repack count for two."""
+    one, other = {**WORK, "id": "phone-one"}, {**WORK, "id": "phone-two", "at": "2026-07-06T21:00:00+08:00"}
+    done = [{**record, "act": "repack", "id": f"{record['id']}-b"} for record in (one, other)]
+    back = {**FORD, "id": "phone-one-c"}, {**FORD, "id": "phone-two-c", "when": "2026-07-06T18:00"}
+    assert take_records(folder, sent(one, done[0], back[0]), None, TODAY, False) in (0, 1)
+    capsys.readouterr()
+    assert take_records(folder, sent(other, done[1], back[1]), None, TODAY, False) == 1
+    said = capsys.readouterr().out
+    assert said.count("[Y05 worth a look]") == 1 and "1 row added" in said
+    assert [row["record"] for row in rows(folder)[-3:]] == ["phone-one", "phone-one-b", "phone-two"]
+
+
 AGAINST = {
-    "work written down by hand": (WORK, {"finding": "serviceable"}, "Y05"),
-    "a ford told by hand": (FORD, None, "Y05"),
-    "an item that nobody knows": ({**WORK, "item": "flux"}, None, "Y06"),
-    "a unit that is not there": ({**WORK, "unit": "bike"}, None, "Y06"),
-    "a day to come": ({**WORK, "at": "2026-07-20T20:00:00+08:00"}, None, "Y06"),
-    "an odometer that goes back": (
-        {"kind": "reading", "at": WORK["at"], "unit": "wagon", "odometer_km": 12},
-        None,
-        "Y06",
-    ),
-    "deeper than the roof": ({**FORD, "depth_m": 2.9}, None, "Y06"),
-    "a leg that is not there": ({**FORD, "leg": 9}, None, "Y06"),
-    "before its leg departs": ({**FORD, "when": "2026-07-02T10:00"}, None, "Y06"),
+    "an item that nobody knows": {**WORK, "item": "flux"},
+    "a unit that is not there": {**WORK, "unit": "bike"},
+    "a day to come": {**WORK, "at": "2026-07-20T20:00:00+08:00"},
+    "an odometer that goes back": {"kind": "reading", "at": WORK["at"], "unit": "wagon", "odometer_km": 12},
+    "deeper than the roof": {**FORD, "depth_m": 2.9},
+    "a leg that is not there": {**FORD, "leg": 9},
+    "before its leg departs": {**FORD, "when": "2026-07-02T10:00", "at_km": 60},
 }
 
 
-@pytest.mark.parametrize("name", AGAINST)
-def test_what_speaks_against_a_record_is_told_and_the_others_are_taken(
-    folder: Path, sent: Callable[..., Path], capsys: pytest.CaptureFixture[str], name: str
+def test_what_the_folder_refuses_is_told_and_the_others_are_taken(
+    folder: Path, sent: Callable[..., Path], capsys: pytest.CaptureFixture[str]
 ) -> None:
     """Otherwise one record that cannot be would keep all the others out, since nobody can correct the text by hand."""
-    record, by_hand, code = AGAINST[name]
-    if by_hand:
-        assert log(folder, "wagon", ["front_wheel_bearings"], "look", "2026-07-06", today=TODAY, **by_hand) in (0, 1)
-    elif code == "Y05":
+    good = {**WORK, "item": "rear_diff_oil", "id": "the-good-one"}
+    assert take_records(folder, sent(*AGAINST.values(), good), None, TODAY, False) == 1
+    said = capsys.readouterr().out
+    assert said.count("[Y06 worth a look]") == len(AGAINST) and "1 row added" in said
+    assert all(f"({code})" in said for code in ("H12", "H10", "H17", "H11", "C15", "C10", "C13"))
+    assert [row["record"] for row in rows(folder) if row["record"]] == ["the-good-one"]
+    assert not rows(folder, "crossings.csv")[0]["crossed"]
+
+
+@pytest.mark.parametrize("kind", ["work", "ford"])
+def test_what_was_told_by_hand_stays_and_is_named(
+    folder: Path, sent: Callable[..., Path], capsys: pytest.CaptureFixture[str], kind: str
+) -> None:
+    """Otherwise the work typed at night and ticked by day would count twice, or one finding cover the other."""
+    if kind == "work":
+        assert log(folder, "wagon", ["front_wheel_bearings"], "look", "2026-07-06", today=TODAY, finding="worn") in (
+            0,
+            1,
+        )
+    else:
         assert cross(folder, 2, 0.4, 1, "fresh", "2026-07-06 14:10", today=TODAY) in (0, 1)
     capsys.readouterr()
-    good = {**WORK, "item": "rear_diff_oil"}
-    assert take_records(folder, sent(record, good), None, TODAY, False) == 1
+    assert take_records(folder, sent(WORK if kind == "work" else FORD), None, TODAY, False) == 1
     said = capsys.readouterr().out
-    assert f"[{code} worth a look]" in said and "1 row added" in said
-    assert rows(folder)[-1]["item"] == "rear_diff_oil"
-    assert not [row for row in rows(folder) if row["record"] == "mtnr985c-0000"]
+    assert "[Y05 worth a look]" in said and "Nothing is new" in said
+    assert kind == "ford" or "there it says the finding worn" in said
 
 
 def test_a_ford_undone_after_it_came_home_is_told(

@@ -2,21 +2,24 @@
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, datetime, timedelta
 from pathlib import Path
 
 from tripplan.files.field_records.text import FieldRecord
 from tripplan.files.folder import Inputs
 from tripplan.files.tables import read_cells
 from tripplan.records.catalogue import Catalogue
-from tripplan.records.facts_in import Crossing, HistoryRow, as_day
+from tripplan.records.facts_in import Crossing, HistoryRow
 from tripplan.records.lookups import EVERY_POSITION, READING, resolve_item
 from tripplan.records.problem_codes import figure, problem
 from tripplan.records.problems import Problem
+from tripplan.records.words import Act
 
 NOTES_FILE = "field_notes.csv"
 NOTES_COLUMNS = ("record", "at", "kind", "note")
 SAME_PLACE_KM = 1.0
+SAME_TIME = timedelta(minutes=30)
+LOOKS = (Act.LOOK, Act.MEASURE)
 NEAR_KM = 10.0
 WALKED = "walk-round done"
 Cells = dict[str, str]
@@ -160,13 +163,19 @@ def _is_same_work(record: FieldRecord, row: HistoryRow, catalogue: Catalogue) ->
     if record.kind == "reading":
         return row.act == READING and row.odometer_km == record.odometer_km
     item = resolve_item(catalogue, row.item) if row.item else None
+    if row.record and record.act in LOOKS:
+        return False  # a look may be made twice on a day; told by hand and by phone it is one
     sides = (record.position, None, EVERY_POSITION)
     return item is not None and item.id == record.item and row.act == record.act and row.position in sides
 
 
 def _is_same_ford(record: FieldRecord, row: Crossing) -> bool:
     is_here = row.leg == record.leg and abs(row.at_km - (record.at_km or 0.0)) <= SAME_PLACE_KM
-    return is_here and row.crossed is not None and record.when is not None and as_day(row.crossed) == record.when.date()
+    if not is_here or row.crossed is None or record.when is None:
+        return False
+    if not isinstance(row.crossed, datetime):
+        return row.crossed == record.when.date()
+    return abs(row.crossed - record.when) <= SAME_TIME
 
 
 def _words(record: FieldRecord) -> str:
