@@ -80,7 +80,11 @@ def sent(store: Path, mark: int) -> bool:
         {"id": f"hand-{mark:06d}b", "kind": "crossing", "at": f"{at}:01+09:30", "when": at, "leg": 2,
          "at_km": 200 + 7 * mark % 200, "depth_m": 0.4, "minutes": 2, "water": "fresh"},
     )  # fmt: skip
-    head = {"rig": "Wagon and camper", "trip": tomllib.loads(TRIP)["name"], "depart": str(tomllib.loads(TRIP)["depart"])}
+    head = {
+        "rig": "Wagon and camper",
+        "trip": tomllib.loads(TRIP)["name"],
+        "depart": str(tomllib.loads(TRIP)["depart"]),
+    }
     lines = "\n".join([f"{FIRST}1", line_of({"key": trip_key(*head.values()), **head}), *map(line_of, both)])
     text.write_text(f"{lines}\nend 2 {zlib.crc32(lines.encode()):08x}\n", encoding="ascii")
     return in_folder(store, True, lambda trip: take_records(trip, text, None, DAY, True), keep=True) in DONE

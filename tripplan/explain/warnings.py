@@ -271,9 +271,7 @@ def _homeless_water(
     return found
 
 
-def _by_cause(
-    lost: Sequence[WaterAct], problem: PlacementProblem, placing: Placing
-) -> dict[str, list[WaterAct]]:
+def _by_cause(lost: Sequence[WaterAct], problem: PlacementProblem, placing: Placing) -> dict[str, list[WaterAct]]:
     """Acts that water calls for by why they are left, in words that their names follow."""
     words = {
         TOO_DEAR: "at the stops in its window it costs more than to leave until home:",
