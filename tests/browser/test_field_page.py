@@ -251,6 +251,8 @@ def test_nothing_runs_off_a_narrow_phone_with_or_without_script(browser: Any, pl
             page.wait_for_selector("html[data-ready]")
             record_the_ford(page)
             page.locator("#live-advice .find").first.click()
+            fits = "[...document.querySelectorAll('dialog, dialog *')].every((one) => one.scrollWidth <= one.clientWidth + 1)"
+            assert page.evaluate(fits)
             page.get_by_role("dialog").get_by_role("button", name="Contaminated").click()
             page.get_by_role("status").get_by_text("found contaminated").wait_for()
             for part in ("Now", "Work", "Water", "Lasts", "Carry", "Book"):
