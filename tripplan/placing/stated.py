@@ -142,6 +142,7 @@ def _needs(problem: PlacementProblem, group: Iterable[int], shared: Shared) -> l
                 found[((key[0], HUB_WORK, key[2]), key[1])] = None
                 for hub in shared.hubs[key]:
                     found.update({look.opening: None for look in problem.tasks[hub].again})
+                    found.update({pair: None for pair in problem.tasks[hub].opens if pair[0][1] == AT_ONCE})
     return list(found)
 
 
