@@ -60,7 +60,7 @@ def rows_done(
 ) -> list[Row]:  # fmt: skip
     """The history rows of whole slots done as planned, less the items excepted (`item` or `item:position`).
 
-    What the history has of that day already is left out.
+    What the history has of that day already is left out, and a look that two jobs of a day bring stands once.
 
     Raises BadInput for a slot that is not known, or an exception that no slot has.
     """
@@ -78,7 +78,8 @@ def rows_done(
         raise BadInput(unknown)
     rows = [_row(slot, job) for slot, job in jobs if not set(_names(job)) & set(excepted)]
     there = {(str(row.date), row.unit, row.item, row.position or "", row.act) for row in inputs.history}
-    return [row for row in rows if tuple(row[name] for name in TOLD_BY) not in there]
+    once = {tuple(row[name] for name in TOLD_BY): row for row in rows}
+    return [row for told, row in once.items() if told not in there]
 
 
 def as_of(inputs: Inputs, day: date) -> Inputs:
