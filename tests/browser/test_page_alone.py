@@ -165,7 +165,7 @@ def test_the_work_goes_on_after_the_server_was_killed(browser: Any, mortal: Proc
     page.set_default_timeout(20_000)
     page.goto(mortal.address + DAY)
     in_sight(page, ".tick").click()
-    page.get_by_text(re.compile("; 1 of ")).wait_for()
+    page.locator(".left", has_text="; 1 of ").wait_for()
     unfold(page).locator("[data-word=worn]").click()
     page.locator(".found input[type=hidden][value=worn]").first.wait_for(state="attached")
     mortal.kill()
