@@ -133,6 +133,8 @@ def test_the_search_and_the_plan_reckon_one_cost(name: str) -> None:
         any(problem.tasks[i].item.family in ("bearing", "brake") and problem.tasks[i].opens for i in group)
         for group in laid.given.groups
     ]
-    quiet = sum(QUIET * problem.hour_price[s] for s in near for row, own in enumerate(laid.own[:, s]) if own and rows[row])
+    quiet = sum(
+        QUIET * problem.hour_price[s] for s in near for row, own in enumerate(laid.own[:, s]) if own and rows[row]
+    )
     more = cost_of(laid.given, laid.own) - totals(problem, laid.placing)[1] - quiet
     assert -0.05 <= more <= (0.02 * totals(problem, laid.placing)[1] if name == "after-crossing" else 0.05)
