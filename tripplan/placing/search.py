@@ -40,8 +40,8 @@ NAME, VERSION = "tripplan descent", "1"
 ROUNDS, LEAST_ROUNDS = 8, 5
 KEPT, SCARCE = 48, 2
 MOVED, FEE_MOVED = 0.02, 500.0
-NEAR = 0.002
-"""Near enough to what the prices say that no plan can undercut: no more rounds for that."""
+LAST, FAR = 13, 0.02
+"""A plan this far from what the prices say that none can undercut gets more rounds, around the best prices so far."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +67,7 @@ def search(model: Model, start: Flags | None = None) -> Found:
         best, best_cost = [priced(part, start[part.tasks][None]) for part in parts], whole_cost(model, whole, start)
     seen: dict[int, _Seen] = {}
     centre, highest = prices, -np.inf
-    for turn in range(ROUNDS):
+    for turn in range(LAST + 1):
         for number, part in enumerate(parts):
             asked = _Seen(model.rows @ prices.rows, prices.fees[number], best[number].own.tobytes())
             known[number] = _deepened(part, known[number], best[number], asked, seen.get(number))
@@ -81,15 +81,16 @@ def search(model: Model, start: Flags | None = None) -> Found:
         at_these = dual_value(model, pool, prices)
         rises, centre = at_these > highest, prices if at_these > highest else centre
         highest = max(at_these, highest)
-        prices = best_prices(model, pool, centre, target)
-        prices = prices if rises else between(model, centre, prices)
+        found = best_prices(model, pool, centre if turn >= ROUNDS else prices, target)
+        prices = between(model, centre, found) if turn >= ROUNDS and not rises else found
         starts = ((cheapest(pool, worth_of(pool, prices)), TOO_MUCH), (_spots(plans, best), TOO_MUCH[-1:]))
         for first, too_much in starts:
             chosen = exchange(model, pool, first, too_much)
             cost, over = total(model, pool, chosen)
             if over == 0.0 and cost < best_cost:
                 best_cost, best = cost, _picked(plans, pool, chosen)
-        if turn + 1 >= LEAST_ROUNDS and best_cost >= before and (not rises or best_cost - highest <= NEAR * best_cost):
+        is_far = best_cost - highest > FAR * best_cost
+        if turn + 1 >= LEAST_ROUNDS and best_cost >= before and not (is_far and turn < LAST):
             break
     own = np.zeros(model.labour.shape, dtype=bool)
     for part, plan in zip(parts, best, strict=True):
