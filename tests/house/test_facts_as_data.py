@@ -27,6 +27,7 @@ ALLOWED = {
     ("sheets/route_text.py", "merged_text"): "columns of the owner's table in miles",
     ("verify/shares.py", "is_overhaul"): "the name of a place in the table of teardowns",
     ("verify/slots.py", "needed_open"): "the name of a place in the table of teardowns",
+    ("web/pages/asked_notes.py", "asked_of_ticks"): "keys in a form, made by the page itself",
     ("web/pages/day_work.py", "_own"): "names in a form, made by the page itself",
     ("web/pages/day_work.py", "jobs_for_log"): "keys in a form, made by the page itself",
     ("web/pages/day_work.py", "notes_for_log"): "keys in a form, made by the page itself",

@@ -53,7 +53,8 @@ def looks_minutes(problem: PlacementProblem, placing: Placing) -> tuple[float, .
     minutes, shared = [0.0] * len(problem.sites), looks_on_the_spot(problem)
     for task, visits in zip(problem.tasks, placing.visits, strict=True):
         for site in visits:
-            done[site] |= {*task.opens, ((task.unit.id, AT_ONCE, task.position), task.item.id)} & shared
+            own = {((task.unit.id, AT_ONCE, task.position), task.item.id)} if task.window is None else set()
+            done[site] |= (own | {*task.opens}) & shared
     for due in looks_due(problem, placing):
         if due.site is not None and ((due.unit, AT_ONCE, due.side), due.item) not in done[due.site]:
             minutes[due.site] += due.minutes
