@@ -14,6 +14,7 @@ from tripplan.explain.ways_out import MOST_TOLD, WayOut, changed, holding, wants
 from tripplan.files.demos import DEMOS, demo_folder
 from tripplan.files.folder import load
 from tripplan.placing.fine import refine
+from tripplan.placing.greedy import place_greedily
 from tripplan.placing.optimise import place_optimally
 from tripplan.placing.problem import WORKSHOP, can_stand, renewals
 from tripplan.placing.stated import stated
@@ -100,6 +101,18 @@ def test_the_ways_are_asked_in_the_order_a_person_would() -> None:
     told = ways_out(found.problem, found.placing, found.standings, s)
     assert told[0].startswith("An hour more at home on Saturday")
     assert all("minutes" not in text for text in told)
+
+
+def test_a_limit_kept_is_no_sum_of_money() -> None:
+    """If it were, a sheet would promise somebody a thousand million for an hour on the road."""
+    one = case("long-tour")
+    s = look_around(one.rig, one.history, one.trip, one.catalogue, one.today)
+    found = answer(s, place_greedily)
+    ways = holding(found.problem, found.placing, s)
+    assert any(way.gain > 1e6 for way in ways)
+    for way, text in zip(ways, ways_out(found.problem, found.placing, found.standings, s), strict=True):
+        assert ("keeps a limit that is passed otherwise" in text) == (way.gain > 1e6)
+        assert ("cheaper" in text) == (way.gain < 1e6)
 
 
 @pytest.mark.parametrize("name", NAMES)

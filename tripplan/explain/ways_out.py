@@ -15,7 +15,7 @@ from tripplan.due.standing import Situation, Standing
 from tripplan.explain.moves import cost_of, costs_of, minutes_left, price_words, reckoned, rows_of, time_words
 from tripplan.placing.fine import refine
 from tripplan.placing.model import NEVER, Flags
-from tripplan.placing.problem import STOP, WORKSHOP, PlacementProblem, Placing, last_chance, renewals
+from tripplan.placing.problem import STOP, THOUSAND, WORKSHOP, PlacementProblem, Placing, last_chance, renewals
 from tripplan.placing.stated import Stated, as_placing, stated
 from tripplan.records.plain_words import day_and_month
 
@@ -201,7 +201,9 @@ def _sentence(problem: PlacementProblem, found: WayOut) -> str:
     tasks = sorted((problem.tasks[i] for i in found.tasks), key=lambda task: (not task.item.harms, task.key))
     names = list(dict.fromkeys(f"{task.item.said} ({task.unit.id})" for task in tasks))
     more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
+    keeps = "It keeps a limit that is passed otherwise."
+    priced = f"With that time counted it is at least {price_words(-found.gain)}."
     return (
         f"{found.way.words} gets done in time: {'; '.join(names[:MOST_NAMED])}{more}. "
-        f"With that time counted it is at least {price_words(-found.gain)}."
+        f"{keeps if found.gain > NEVER / THOUSAND / 2 else priced}"
     )
