@@ -97,6 +97,15 @@ def test_the_day_page_holds_every_job_of_the_plan(wet: Any) -> None:
     assert keys == set(re.findall(r'name="finding\.([^"]+)"', page))
 
 
+def test_beside_a_job_stands_what_leaving_it_out_costs(wet: Any) -> None:
+    """Otherwise whoever is short of time would have to guess which job may go."""
+    plan = wet.get("/plan.json").json()
+    slot = next(one for one in plan["slots"] if one["jobs"])
+    told = {job["skip"]["text"] for job in slot["jobs"] if job["skip"]}
+    page = wet.get(f"/jobs/{slot['id']}").text
+    assert told and all(text in page for text in told)
+
+
 def test_warnings_stand_in_full_before_the_picture(visit: Callable[..., Any]) -> None:
     """Otherwise a job without a place would be seen last."""
     outback = visit("good")
