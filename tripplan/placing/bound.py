@@ -15,9 +15,11 @@ import numpy as np
 from tripplan.placing.descent import fitting, opening_cost, opening_prices, priced, shortest
 from tripplan.placing.model import NEVER, Flags, Floats, Model, Part
 from tripplan.placing.search import Found
+from tripplan.placing.solver import solved
 
 NODES, LIMITED_SITES = 2_000, 8
 # The relaxation is nearly whole already: what prepares a hard programme costs more here than it saves.
+ENDS = {"mip_rel_gap": 0.0, "mip_abs_gap": 0.49, "mip_max_nodes": NODES}
 PLAIN = {
     "presolve": "off", "mip_heuristic_effort": 0.0, "mip_detect_symmetry": False,
     "mip_heuristic_run_feasibility_jump": False,
@@ -265,24 +267,10 @@ class Solved:
 
 def _solved(programme: Programme) -> Solved | None:
     """The programme taken to its end; None without a solver or an end."""
-    try:
-        import highspy
-    except ImportError:
+    at_end = solved(lambda highspy: _as_lp(programme, highspy), ENDS, PLAIN)
+    if at_end is None:
         return None
-    # The binding itself: the wrapper class around it prints a banner while it is made.
-    solver = highspy.Highs.__bases__[0]()
-    options = highspy.HighsOptions()
-    options.output_flag = False
-    options.threads, options.random_seed = 1, 0
-    options.mip_rel_gap, options.mip_abs_gap, options.mip_max_nodes = 0.0, 0.49, NODES
-    solver.passOptions(options)
-    for name, value in PLAIN.items():
-        solver.setOptionValue(name, value)  # a version that lacks one goes on without
-    solver.passModel(_as_lp(programme, highspy))
-    solver.run()
-    if solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
-        return None
-    return Solved(float(round(solver.getInfo().objective_function_value)), solver.getSolution().col_value)
+    return Solved(float(round(at_end.getInfo().objective_function_value)), at_end.getSolution().col_value)
 
 
 def _as_lp(programme: Programme, highspy: Any) -> Any:

@@ -15,6 +15,8 @@ from typing import Any
 
 import numpy as np
 
+from tripplan.placing.solver import solved
+
 LEFT_OVER_PRICE = 100_000
 """In days moved, for each minute of work without a place. Judgement: first all the work, then the fewest moves."""
 MOST_NODES = 40_000
@@ -263,20 +265,8 @@ def _bound(table: _Table, shed: Shed) -> int:
 
 def _relaxed(table: _Table, room: float) -> float | None:
     """The least cost of the linear programme; None without a solver or an end."""
-    try:
-        import highspy
-    except ImportError:
-        return None
-    solver = highspy.Highs.__bases__[0]()
-    options = highspy.HighsOptions()
-    options.output_flag = False
-    options.threads, options.random_seed = 1, 0
-    solver.passOptions(options)
-    solver.passModel(_as_lp(table, room, highspy.HighsLp(), highspy.MatrixFormat.kColwise))
-    solver.run()
-    if solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
-        return None
-    return float(solver.getInfo().objective_function_value)
+    at_end = solved(lambda highspy: _as_lp(table, room, highspy.HighsLp(), highspy.MatrixFormat.kColwise), {}, {})
+    return None if at_end is None else float(at_end.getInfo().objective_function_value)
 
 
 def _as_lp(table: _Table, room: float, lp: Any, by_column: Any) -> Any:

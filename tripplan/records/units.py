@@ -5,8 +5,6 @@ standard atmosphere. NIST SP 811 Appendix B lists all of them; values here from 
 """
 
 KM_PER_MILE = 1.609344
-MM_PER_INCH = 25.4
-HOURS_PER_DAY = 24.0
 DAYS_PER_WEEK = 7.0
 MINUTES_PER_HOUR = 60.0
 STANDARD_GRAVITY_M_S2 = 9.80665

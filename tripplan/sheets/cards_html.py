@@ -4,13 +4,14 @@ from collections.abc import Sequence
 from functools import cache
 from math import ceil
 
-from jinja2 import Environment, PackageLoader, StrictUndefined, Template
+from jinja2 import Template
 
 from tripplan.explain import cards
 from tripplan.explain.cards import CardCase, CardJob, CardLine, CardMark, CardPlace, CardWindow, CrossingCard
 from tripplan.records.plan import Plan
 from tripplan.records.words import WaterWindow
 from tripplan.sheets import words as say
+from tripplan.sheets.escaped import templates
 
 CAUTION = (
     "No card says that water can be driven. Where depth, flow, bed or what lives in it cannot be known, "
@@ -54,12 +55,7 @@ def cards_html(plan: Plan, found: Sequence[CrossingCard] | None) -> str:
 
 @cache
 def _template() -> Template:
-    loader = PackageLoader("tripplan.sheets", "templates")
-    environment = Environment(
-        loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
-    )
-    environment.filters["clean"] = say.printable
-    return environment.get_template("cards.html.j2")
+    return templates("tripplan.sheets", "templates").get_template("cards.html.j2")
 
 
 def title(case: CardCase) -> str:

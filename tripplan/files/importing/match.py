@@ -66,11 +66,6 @@ class ReadText:
     matches: tuple[Match, ...]
     doubts: tuple[Doubt, ...]
 
-    @property
-    def is_silent(self) -> bool:
-        """True when nothing in the text speaks of work."""
-        return not self.matches and all(doubt.why == UNKNOWN for doubt in self.doubts)
-
 
 @dataclass(slots=True)
 class _Reading:

@@ -12,7 +12,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from jinja2 import Environment, PackageLoader, StrictUndefined, Template
+from jinja2 import Template
 from markupsafe import Markup
 
 from tripplan.explain.cards import TURN_ROUND, CrossingCard
@@ -21,6 +21,7 @@ from tripplan.records.plan import Need, Plan
 from tripplan.records.plan_work import Slot
 from tripplan.records.words import Finding, SlotKind
 from tripplan.sheets import cards_html, words
+from tripplan.sheets.escaped import templates
 from tripplan.sheets.field import lasting, work
 from tripplan.sheets.field.bank import Bank
 from tripplan.sheets.materials import amount
@@ -87,11 +88,7 @@ def _part(name: str) -> str:
 
 @cache
 def _template() -> Template:
-    environment = Environment(
-        loader=PackageLoader("tripplan.sheets", "field"), autoescape=True, undefined=StrictUndefined,
-        trim_blocks=True, lstrip_blocks=True,
-    )  # fmt: skip
-    environment.filters["clean"] = words.printable
+    environment = templates("tripplan.sheets", "field")
     environment.filters["picture"] = Markup
     return environment.get_template("field.html.j2")
 

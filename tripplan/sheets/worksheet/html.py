@@ -7,13 +7,14 @@ The template only places words; what they are and in which order comes from here
 from dataclasses import dataclass
 from functools import cache
 
-from jinja2 import Environment, PackageLoader, StrictUndefined, Template
+from jinja2 import Template
 from markupsafe import Markup
 
 from tripplan.records.plan import Plan, Total
 from tripplan.records.plan_work import Slot
 from tripplan.records.words import SlotKind
 from tripplan.sheets import words
+from tripplan.sheets.escaped import templates
 from tripplan.sheets.grease_notes import Notes, grease_notes
 from tripplan.sheets.materials import grades
 from tripplan.sheets.pictures.hours_curve import hours_curve_svg
@@ -124,12 +125,7 @@ def off_map(plan: Plan, places: Places) -> str:
 
 @cache
 def _template() -> Template:
-    loader = PackageLoader("tripplan.sheets", "templates")
-    environment = Environment(
-        loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
-    )
-    environment.filters["clean"] = words.printable
-    return environment.get_template("worksheet.html.j2")
+    return templates("tripplan.sheets", "templates").get_template("worksheet.html.j2")
 
 
 def stations(plan: Plan) -> tuple[Station, ...]:

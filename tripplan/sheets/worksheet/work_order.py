@@ -188,18 +188,6 @@ def is_all_due(plan: Plan) -> bool:
     return bool(looks) and all(item.verdict in (DUE, NO_RECORD) for item in looks)
 
 
-def walkround_due(plan: Plan) -> str:
-    """Which of the listed looks of the walk-round are due: all, all but a few, or those by name."""
-    if is_all_due(plan):
-        return "All of them are due before departure, too."
-    looks = [item for item in plan.items if item.rhythm == WALK_ROUND]
-    rest = [item for item in looks if item.verdict not in (DUE, NO_RECORD)]
-    if 2 * len(rest) >= len(looks):
-        return due_walkround(plan)
-    names = [item.name + unit_told(plan, item.name, item.unit) for item in rest]
-    return f"Due before departure, too: all but {say.listed(dict.fromkeys(names))}."
-
-
 def on_the_way(plan: Plan) -> tuple[PlanItem, ...]:
     """Items that run out on the way, the first to run out first."""
     return tuple(sorted(with_verdict(plan, ON_THE_WAY), key=first_km))

@@ -10,7 +10,6 @@ CROSSING_CODES = {"A01": DAY, "C10": LEG, "C17": AT_KM, "C16": AT_KM}
 ONE_LISTED = "one of the legs listed"
 CLOSING = {"date": ("date", "Day of the work"), "odometer_km": ("odometer_km", "Odometer, km")}
 CLOSING_CODES = {"A01": CLOSING["date"], "A06": CLOSING["date"]}
-CROSSING_FIELDS = ("leg", "depth", "minutes", "water", "at_km", "day", "time")
 UNITS = {"depth": "m", "minutes": "min", "at_km": "km", "odometer_km": "km"}
 
 

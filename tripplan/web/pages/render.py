@@ -6,11 +6,12 @@ from typing import Any
 
 from fastapi import Request
 from fastapi.responses import HTMLResponse
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2 import Environment
 from markupsafe import Markup
 
 from tripplan.records.problems import Problem, in_order
 from tripplan.sheets import words
+from tripplan.sheets.escaped import templates
 from tripplan.sheets.worksheet import work_order
 from tripplan.web.drawing.moved_line import moved_picture
 from tripplan.web.forms.photo_form import photos_in
@@ -24,17 +25,12 @@ NAV = (
     ("/", "Trip line"), ("/jobs", "Work"), ("/water", "After water"), ("/history", "History"),
     ("/trip", "The trip"), ("/home", "Getting home"), ("/why", "Why"), ("/hand-over", "Hand over"), ("/rig", "The rig"),
 )  # fmt: skip
-TONGUES = "en"
 
 
 @cache
 def environment() -> Environment:
     """The templates of the page; every word put into them is escaped."""
-    made = Environment(
-        loader=PackageLoader("tripplan.web", "templates"), autoescape=True, undefined=StrictUndefined,
-        trim_blocks=True, lstrip_blocks=True,
-    )  # fmt: skip
-    made.filters["clean"] = words.printable
+    made = templates("tripplan.web", "templates")
     made.globals.update(
         say=words,
         order=work_order,
