@@ -3,19 +3,23 @@
     python -m tests.bench.fleet_growth 10 100 1000                       (by the plain rule, summary only)
     python -m tests.bench.fleet_growth --whole --workers 2 20            (the search, every output, two workers)
     python -m tests.bench.fleet_growth --loop 20                         (no fleet: the same folders one by one)
+    python -m tests.bench.fleet_growth --cluster 2 200                   (a scheduler and two workers of one thread)
 
 Processor seconds are those of all processes together, so that other work on the machine counts little;
 seconds by the clock are told beside them. Nothing is asserted.
 """
 
 import argparse
+import json
 import os
-import resource
 import subprocess
 import sys
 import tempfile
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager, nullcontext
 from pathlib import Path
+from typing import Any
 
 from tests.fleet_rigs import TODAY, fleet_folders
 
@@ -41,18 +45,41 @@ for folder in sorted(Path(sys.argv[1]).iterdir()):
 """
 
 
-def run(words: list[str]) -> tuple[float, float, float]:
-    """Seconds by the clock and of processors, and the most memory of one process in MB."""
-    before = resource.getrusage(resource.RUSAGE_CHILDREN)
+@contextmanager
+def cluster(workers: int, place: Path) -> Iterator[str]:
+    """The address of a scheduler on loopback with so many workers, each a process of its own, all up and idle."""
+    from distributed import Client
+
+    file = place / "scheduler.json"
+    quiet: dict[str, Any] = {"cwd": ROOT, "env": {**os.environ, "PYTHONPATH": str(ROOT)}, "stderr": subprocess.DEVNULL}
+    words = ["--host", "127.0.0.1", "--no-dashboard"]
+    first = [sys.executable, "-m", "distributed.cli.dask_scheduler", "--port", "0", "--scheduler-file", str(file)]
+    one = [sys.executable, "-m", "distributed.cli.dask_worker", "--scheduler-file", str(file), "--nthreads", "1"]
+    started = [subprocess.Popen([*first, *words], **quiet)]
+    started += [
+        subprocess.Popen([*one, *words, "--no-nanny", "--local-directory", str(place)], **quiet) for _ in range(workers)
+    ]
+    try:
+        while not file.exists():
+            time.sleep(0.1)
+        address = json.loads(file.read_text())["address"]
+        with Client(address) as client:
+            client.wait_for_workers(workers)
+        yield address
+    finally:
+        for process in started[::-1]:
+            process.terminate()
+            process.wait()
+
+
+def run(words: list[str]) -> tuple[float, float]:
+    """Seconds by the clock, and the most memory of one process in MB."""
     began = time.perf_counter()
     child = subprocess.Popen([sys.executable, *words], cwd=ROOT, env={**os.environ, "PYTHONPATH": str(ROOT)},
                              stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)  # fmt: skip
     _, _, used = os.wait4(child.pid, 0)
     child.returncode = 0
-    spent = time.perf_counter() - began
-    after = resource.getrusage(resource.RUSAGE_CHILDREN)
-    processor = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
-    return spent, processor, used.ru_maxrss / 1024
+    return time.perf_counter() - began, used.ru_maxrss / 1024
 
 
 def main() -> None:
@@ -63,6 +90,7 @@ def main() -> None:
     parser.add_argument("--whole", action="store_true")
     parser.add_argument("--all-outputs", action="store_true")
     parser.add_argument("--loop", action="store_true")
+    parser.add_argument("--cluster", type=int, default=0)
     asked = parser.parse_args()
     print("rigs  clock s  processor s  processor s a rig  MB at the most", flush=True)
     for size in asked.sizes:
@@ -75,7 +103,11 @@ def main() -> None:
                 words = ["-m", "tripplan", "fleet", str(yard), "--out", str(out), "--today", TODAY.isoformat()]
                 words += ["--workers", str(asked.workers)] + ([] if asked.whole else ["--plain"])
                 words += [] if asked.whole or asked.all_outputs else ["--summary-only"]
-            clock, processor, memory = run(words)
+            before = os.times()
+            with cluster(asked.cluster, Path(place)) if asked.cluster else nullcontext() as address:
+                clock, memory = run([*words, "--scheduler", address] if address else words)
+            after = os.times()
+            processor = after.children_user + after.children_system - before.children_user - before.children_system
             print(f"{size:5} {clock:8.1f} {processor:12.1f} {processor / size:18.3f} {memory:15.0f}", flush=True)
 
 
