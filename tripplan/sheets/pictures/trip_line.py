@@ -35,7 +35,7 @@ def trip_line_pictures(plan: Plan, *, narrow: bool = False) -> tuple[str, ...]:
     head = route(plan, sheet)
     first, second = split_items(plan)
     looks = [item for item in second if item.rhythm == WALK_ROUND]
-    rows = [_row(plan, sheet, item) for item in first]
+    rows = [*(_row(plan, sheet, item) for item in first), _legend(plan, sheet)]
     grouped = [item for item in merged(plan.items) if _is_plain_start(plan, item)]
     cells = _paragraph(sheet, DONE_AT_HOME, grouped)
     cells += _short_rows(sheet, WELL_BEYOND, [item for item in second if item not in looks])
@@ -113,8 +113,7 @@ def _picture(
     for height, marks in page:
         drawn.append(f'<g transform="translate(0 {y:.1f})">{"".join(marks)}</g>')
         y += height
-    legend, y = _legend(plan, sheet, y + 10) if number == 1 else ([], y + 6)
-    return _svg(plan, sheet, drawn + legend, y, number, of)
+    return _svg(plan, sheet, drawn, y + 6, number, of)
 
 
 def _svg(plan: Plan, sheet: Sheet, drawn: Iterable[str], height: float, number: int, of: int) -> str:
@@ -235,19 +234,18 @@ def _cell(sheet: Sheet, item: PlanItem, x: float, room: float) -> Drawn:
     return len(told) * lane + 3, drawn
 
 
-def _legend(plan: Plan, sheet: Sheet, y: float) -> tuple[list[str], float]:
-    """What each mark means, in as many rows as the width asks for."""
+def _legend(plan: Plan, sheet: Sheet) -> Drawn:
+    """What each mark means, right below the lines, in as many rows as the width asks for."""
     size = sheet.font - 1
     entries = [(_sample(sign), text) for sign, text in _signs(plan)]
-    drawn, x = [], 0.0
-    y += 8
+    drawn, x, y = [], 0.0, 18.0
     for marks, text in entries:
         width = 34 + sheet.text_width(text)
         if x and x + width > sheet.width:
             x, y = 0.0, y + 18
         drawn.append(f'<g transform="translate({x:.1f} {y:.1f})">{marks}{words(28, 4, text, size)}</g>')
         x += width + 8
-    return drawn, y + 12
+    return y + 12, drawn
 
 
 def _signs(plan: Plan) -> list[tuple[str, str]]:
