@@ -198,7 +198,7 @@ def test_what_waits_by_price_is_no_limit_broken() -> None:
     assert found.can_wait and not found.unmet and plan.warnings == ()
     told = [reason.text for reason in found.reasons if reason.kind == "waits"]
     assert told == [
-        f"Left until home, {day_and_month(plan.slots[-1].date)}, with 133 % of its interval used by then: "
+        f"Left until home, {day_and_month(plan.slots[-1].date)}, with 133% of its interval used by then: "
         "doing it sooner costs more than waiting."
     ]
 

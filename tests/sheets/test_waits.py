@@ -38,9 +38,9 @@ def test_one_line_a_place_the_furthest_gone_first() -> None:
     """If not, the owner would read a paragraph an item, and not know what is worth a look at a halt."""
     given = plan()
     at_stop, at_home, shut = waits(given)
-    assert at_stop.startswith(f"Left until {the(given, 'stop').place}, ") and at_stop.endswith(": axle oil 120 %.")
+    assert at_stop.startswith(f"Left until {the(given, 'stop').place}, ") and at_stop.endswith(": axle oil 120%.")
     assert at_home.startswith("Left until home, ")
-    assert at_home.endswith(": axle oil 137 %; slide pins 109 %.")
+    assert at_home.endswith(": axle oil 137%; slide pins 109%.")
     assert shut == "No record, but left shut until a look finds leaks, play or noise: spindle bush."
 
 
@@ -76,4 +76,4 @@ def test_what_lasts_is_never_used_up_and_a_short_rest_is_told_in_days() -> None:
     month = Limit(meter="months", interval=60.0, used=50.0, left=10.0, at_departure=59.9, at_departure_reserve=None,
                   unit_of_measure="months")  # fmt: skip
     given = replace(sample_plan(), items=(replace(lasts, limits=(month,), wear=()),))
-    assert lasting_groups(given) == (("99 %, about 3 days", "Pump"),)
+    assert lasting_groups(given) == (("99%, about 3 days", "Pump"),)

@@ -194,7 +194,7 @@ def _support(life: ItemLife, unit_of_measure: str) -> str:
     way = "support a longer interval" if life.moved > 0 else "call for a shorter interval"
     if len(good) + len(worn) == 1:
         way = way.replace("support", "supports", 1).replace("call ", "calls ", 1)
-    percent = f"{abs(life.moved) * 100:.0f} % {'more' if life.moved > 0 else 'less'}"
+    percent = f"{abs(life.moved) * 100:.0f}% {'more' if life.moved > 0 else 'less'}"
     return f"{' and '.join(parts)} {way}: {_round(life.revised)} {unit_of_measure}, {percent}; {table}."
 
 

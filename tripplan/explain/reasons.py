@@ -46,7 +46,7 @@ def reasons(
 
 def _waits(site: Site, share: float) -> str:
     where = f"{site.place}, {day_and_month(site.date)}"
-    return f"Left until {where}, with {share * 100:.0f} % of its interval used by then: doing it sooner costs more than waiting."
+    return f"Left until {where}, with {share * 100:.0f}% of its interval used by then: doing it sooner costs more than waiting."
 
 
 def _last_done(standing: Standing) -> Reason:

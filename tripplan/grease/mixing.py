@@ -169,7 +169,7 @@ def _solids(new: LubricantRow, cavity: Cavity) -> Iterable[Finding]:
     elif is_fast and new.has_solids is None:
         yield _say(UNKNOWN, f"whether {new.label} holds solid lubricant is not known", *rows)
     elif high is not None and new.solids_percent is not None and new.solids_percent > high:
-        yield _say(NOT_HERE, f"{new.solids_percent:g} % solid lubricant; at most {high:g} % here", *rows)
+        yield _say(NOT_HERE, f"{new.solids_percent:g}% solid lubricant; at most {high:g}% here", *rows)
     if low and new.has_solids is None:
         yield _say(UNKNOWN, f"whether {new.label} holds solid lubricant is not known", *rows)
     elif low and (new.has_solids is False or (new.solids_percent is not None and new.solids_percent < low)):

@@ -76,7 +76,7 @@ class LubricantRow(Sourced):
     def good_for(self) -> str:
         """What heat it is good for, in words: from and to, or the boiling points; empty = not said."""
         if self.boil_dry_c is not None:
-            wet = "" if self.boil_wet_c is None else f", from {self.boil_wet_c:g} with 3.7 % water"
+            wet = "" if self.boil_wet_c is None else f", from {self.boil_wet_c:g} with 3.7% water"
             return f"it boils from {self.boil_dry_c:g} deg C fresh{wet}"
         if self.temp_low_c is not None and self.temp_high_c is not None:
             return f"it is good from {self.temp_low_c:g} to {self.temp_high_c:g} deg C"

@@ -43,7 +43,7 @@ def numbers_text(catalogue: Catalogue, what: str) -> str:
         return "\n\n".join(_paragraph(row) for row in rows)
     lines = [f"Tables, edition {catalogue.edition}", "", _line("table", ["rows", *BASES, "judged"])]
     for row in rows:
-        share = f"{100 * int(str(row['judgement'])) / max(1, int(str(row['rows']))):.0f} %"
+        share = f"{100 * int(str(row['judgement'])) / max(1, int(str(row['rows']))):.0f}%"
         lines.append(_line(str(row["table"]), [row["rows"], *(row[basis] for basis in BASES), share]))
     lines += ["", "`tripplan numbers standing` says for each item what its multipliers rest on.",
               "`tripplan numbers TABLE` or `tripplan numbers ITEM` shows the rows with their sources.",
@@ -73,7 +73,7 @@ def _standing_text(rows: Sequence[dict[str, object]]) -> str:
     ]
     total = {basis: sum(int(str(row[basis])) for row in rows) for basis in BASES}
     whole = sum(total.values()) or 1
-    shares = ", ".join(f"{basis} {100 * number / whole:.0f} %" for basis, number in total.items())
+    shares = ", ".join(f"{basis} {100 * number / whole:.0f}%" for basis, number in total.items())
     return "\n".join([*lines, "", f"All items together, multipliers by basis: {shares}."])
 
 

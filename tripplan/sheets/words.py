@@ -20,6 +20,7 @@ METER_WORDS = {
     "engine_hours": "engine hours",
     "months": "months",
 }
+LEAST_PERCENT = 0.005
 
 
 def day(when: date) -> str:
@@ -70,8 +71,17 @@ def km(distance_km: float) -> str:
 
 
 def percent(share: float) -> str:
-    """A share as whole percent: 41 %."""
-    return f"{share * 100:.0f} %"
+    """A share as whole percent: 41%."""
+    return f"{share * 100:.0f}%"
+
+
+def proven(gap: float | None) -> str:
+    """How far the best possible may lie from a plan, in a sentence."""
+    if gap is None:
+        return "How far this is from the least cost is not proven."
+    if gap * 100 < LEAST_PERCENT:
+        return "Proven: no way of placing this work costs less."
+    return f"Proven: no way of placing this work saves more than {figure(gap * 100)}% of its cost."
 
 
 def meter(name: str) -> str:

@@ -128,17 +128,20 @@ def _plan_mark(frame: _Frame, risk: Risk) -> Iterator[str]:
     yield f'<circle cx="{x:.1f}" cy="{y:.1f}" r="5"/>'
     told = f"this plan: {risk.planned_work_hours:.0f} h of work, {risk.standing_hours_expected.plan:.0f} h"
     half = frame.sheet.text_width(told) / 2
-    middle = min(max(x, LEFT + half), frame.sheet.width - half)
-    yield words(
-        middle, _above(frame, risk.curve, middle - half, middle + half, y - 14), told, frame.sheet.font, "middle"
-    )
+    middle = min(max(x, LEFT + half + 4), frame.sheet.width - half)
+    yield words(middle, _clear(frame, risk.curve, (middle - half, middle + half), y), told, frame.sheet.font, "middle")
 
 
-def _above(frame: _Frame, curve: Sequence[CurvePoint], left: float, right: float, lowest: float) -> float:
-    """A baseline for words between two places that clears the line below them."""
+def _clear(frame: _Frame, curve: Sequence[CurvePoint], between: tuple[float, float], y: float) -> float:
+    """A baseline for words between two places: below the line, which falls, or above it where there is no room."""
+    left, right = between
     places = [frame.at(point.work_hours, point.standing_hours_expected) for point in curve]
-    before = [y for x, y in places if x <= left][-1:]
-    return min([lowest, *(y - 10 for y in before), *(y - 10 for x, y in places if left <= x <= right)])
+    near = [y, *(height for place, height in places if left <= place <= right)]
+    below = max(near) + 24
+    if below < TOP + frame.height - 6:
+        return below
+    before = [height for place, height in places if place <= left][-1:]
+    return min([*near, *before]) - 12
 
 
 def _svg(plan: Plan, risk: Risk, sheet: Sheet, drawn: Sequence[str], height: float, form: str) -> str:

@@ -30,7 +30,6 @@ from tripplan.sheets.worksheet import water as sheet_water
 from tripplan.sheets.worksheet.waits import waits
 from tripplan.sheets.worksheet.work_blocks import SlotSheet, slot_sheet
 
-LEAST_PERCENT = 0.005
 COST_NOTE = "Cost counts hours of work and what being late may cost, in the money of trip.toml; materials are the same each way."
 NOWHERE = Places(lines={}, marks=(), unplaced=())
 
@@ -80,7 +79,7 @@ def worksheet_html(plan: Plan, places: Places | None = None) -> str:
         morning_words=job_words.morning_words(plan),
         looks=job_words.looks(plan),
         signs=job_words.signs(plan),
-        proven=proven(plan),
+        proven=words.proven(plan.totals.gap),
         waits=waits(plan),
         COST_NOTE=COST_NOTE,
         notes=notes,
@@ -170,16 +169,6 @@ def breaks(plan: Plan, notes: Notes) -> dict[str, str]:
 
 def _sheets(plan: Plan) -> list[SlotSheet]:
     return [station.sheet for station in stations(plan) if station.sheet]
-
-
-def proven(plan: Plan) -> str:
-    """How far the best possible may lie from this plan, in a sentence."""
-    gap = plan.totals.gap
-    if gap is None:
-        return "How far this is from the least cost is not proven."
-    if gap * 100 < LEAST_PERCENT:
-        return "Proven: no way of placing this work costs less."
-    return f"Proven: no way of placing this work saves more than {words.figure(gap * 100)} % of its cost."
 
 
 def ways(plan: Plan) -> tuple[tuple[str, Total], ...]:

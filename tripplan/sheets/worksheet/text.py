@@ -11,7 +11,7 @@ from tripplan.sheets.text_lines import TICK, heading, wrap
 from tripplan.sheets.worksheet import buying, job_words, wall, work_order
 from tripplan.sheets.worksheet import lists as sheet_lists
 from tripplan.sheets.worksheet import water as sheet_water
-from tripplan.sheets.worksheet.html import COST_NOTE, proven, stations, ways
+from tripplan.sheets.worksheet.html import COST_NOTE, stations, ways
 from tripplan.sheets.worksheet.text_work import runs, work_lines
 from tripplan.sheets.worksheet.waits import waits
 
@@ -182,7 +182,7 @@ def _numbers(plan: Plan) -> Iterator[str]:
     yield from wrap(plan.product_rule)
     for name, total in ways(plan):
         yield from wrap(f"{name}: {words.duration(total.minutes)}, cost {total.cost:.0f}", "- ")
-    yield from wrap(f"{COST_NOTE} {proven(plan)} Placed by: {plan.totals.method}.")
+    yield from wrap(f"{COST_NOTE} {words.proven(plan.totals.gap)} Placed by: {plan.totals.method}.")
     if plan.assumptions:
         yield "Assumed:"
     for text in plan.assumptions:
