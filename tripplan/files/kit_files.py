@@ -15,13 +15,13 @@ from tripplan.explain.shelf import Kit, ShelfRow, shelf_problems
 from tripplan.files.refusals import columns_of, known_names, wording
 from tripplan.files.tables import SomeRecord, decoded, read_bytes, read_records
 from tripplan.files.way_in import NotRead, toml_of
-from tripplan.files.whole_files import write_whole
+from tripplan.files.whole_files import put
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.cell_values import DAY_ACCEPTED, NUMBER_ACCEPTED
 from tripplan.records.facts_in import Origin
 from tripplan.records.lubricants import GreaseGun, OwnLubricant, names_of
 from tripplan.records.problem_codes import figure, problem
-from tripplan.records.problems import BadInput, Problem, in_order
+from tripplan.records.problems import Problem, in_order
 from tripplan.wear.mechanisms.grease import LEAST_G_PER_STROKE, MOST_G_PER_STROKE
 
 LUBRICANTS, SHELF, GUN = "lubricants.csv", "shelf.csv", "grease_gun.toml"
@@ -77,17 +77,12 @@ def _odd_keys(values: Mapping[str, Any], origin: Origin) -> Iterator[Problem]:
 
 def write_gun(folder: Path, g_per_stroke: float, strokes: float, weighed_g: float, today: date) -> Path:
     """Leave the weighing in the trip folder, whole or not at all."""
-    path = folder / GUN
     lines = (
         "# Weighed on a scale, never assumed. Weigh again after a change of gun, grease or season.",
         f"g_per_stroke = {g_per_stroke:.4g}", f"strokes = {strokes:g}", f"date = {today.isoformat()}",
         f"# {strokes:g} strokes gave {weighed_g:g} g",
     )  # fmt: skip
-    try:
-        return write_whole(path, ("\n".join(lines) + "\n").encode())
-    except OSError as why:
-        accepted = "a folder that can be read and written"
-        raise BadInput([problem("K03", Origin(file=GUN), None, why.strerror or str(why), accepted)]) from why
+    return put(folder / GUN, ("\n".join(lines) + "\n").encode())
 
 
 def gun_problems(g_per_stroke: float) -> tuple[Problem, ...]:

@@ -25,7 +25,7 @@ from tripplan.files.workbooks import unsafe_reason
 from tripplan.records import cell_values
 from tripplan.records.facts_in import Origin, Record
 from tripplan.records.problem_codes import nearest, problem
-from tripplan.records.problems import LOOK, STOPS, Problem, stops
+from tripplan.records.problems import LOOK, STOPS, BadInput, Problem, stops
 from tripplan.records.units import km_from_miles
 
 MOST_COLUMNS = 500
@@ -230,6 +230,14 @@ def read_records(
     name = name or path.name
     raw, problems = read_bytes(path, name)
     return ((), problems) if raw is None else _records_in(raw, name, path.suffix.lower(), record, letter)
+
+
+def sound_records(path: Path, record: type[SomeRecord], letter: str) -> tuple[SomeRecord, ...]:
+    """The records of a file, none where it is not there. Raises BadInput where one of them stops the plan."""
+    rows, problems = read_records(path, record, letter) if path.exists() else ((), ())
+    if stops(problems):
+        raise BadInput(problems)
+    return rows
 
 
 def records_in(

@@ -9,7 +9,7 @@ from fastapi.responses import Response
 
 from tripplan.commands import log_and_cross
 from tripplan.files.demos import DEMOS
-from tripplan.files.left_out import LEFT_OUT_FILE, left_out_file, with_row, without_row
+from tripplan.files.left_out import LEFT_OUT_FILE, left_out_content
 from tripplan.records.facts_in import as_day
 from tripplan.records.lookups import resolve_item
 from tripplan.records.problems import STOPS, BadInput, Problem
@@ -25,7 +25,7 @@ from tripplan.web.forms.typed import plain_day, plain_number
 from tripplan.web.open_trip import Desk
 from tripplan.web.pages import day_work, water
 from tripplan.web.pages.asked_notes import asked_of_ticks
-from tripplan.web.pages.render import page, problem_page
+from tripplan.web.pages.render import page
 from tripplan.web.pages.trip_pages import desk_of, start_page, water_page, work_page
 from tripplan.web.saves.memory import Memory, Tick, read_memory
 
@@ -183,13 +183,10 @@ def day_on_paper(request: Request, form: Form) -> Response:
     desk, slot = desk_of(request), request.path_params["slot"]
     with desk.writing():
         today = _recorded_from(desk)
-        try:
-            number, _ = desk.record(
-                lambda: log_and_cross.log(desk.folder, None, (), None, None, today=today, as_json=True, done=(slot,)),
-                f"A day of work as planned, {slot}",
-            )  # fmt: skip
-        except BadInput as error:
-            return problem_page(request, error.problems)
+        number, _ = desk.record(
+            lambda: log_and_cross.log(desk.folder, None, (), None, None, today=today, as_json=True, done=(slot,)),
+            f"A day of work as planned, {slot}",
+        )
     return after("/jobs", number)
 
 
@@ -201,17 +198,9 @@ def leave_out(request: Request, form: Form) -> Response:
         raise HTTPException(404, "no such item")
     back, unit = last(form, "do") == "back", last(form, "unit")
     with desk.writing():
-        try:
-            content = (
-                without_row(desk.folder, known.id, unit) if back
-                else with_row(desk.folder, known.id, unit, last(form, "as"), last(form, "because"))
-            )  # fmt: skip
-            left_out_file(desk.folder).parent.mkdir(exist_ok=True)
-            number = desk.save(
-                {f"overrides/{LEFT_OUT_FILE}": content}, f"{known.name} {'planned again' if back else 'left out'}"
-            )
-        except BadInput as error:
-            return problem_page(request, error.problems)
+        word, said = (None, "planned again") if back else (last(form, "as"), "left out")
+        content = left_out_content(desk.folder, known.id, unit, word, last(form, "because"))
+        number = desk.save({f"overrides/{LEFT_OUT_FILE}": content}, f"{known.name} {said}")
     return after(f"/item/{known.id}", number)
 
 

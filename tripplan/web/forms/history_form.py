@@ -9,8 +9,9 @@ from tripplan.web.forms.photo_form import kept_photos
 from tripplan.web.forms.slips import by_place, slips_of
 from tripplan.web.forms.table_form import Form, Grid, bad_rows, field_in, file_of, from_form, own_places, read_grid
 from tripplan.web.forms.trip_form import without_unfinished
-from tripplan.web.open_trip import Desk, Seen
+from tripplan.web.open_trip import Desk
 from tripplan.web.saves import saving
+from tripplan.web.saves.saving import Seen
 
 PART = "history"
 SHOWN = 25

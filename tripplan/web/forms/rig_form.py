@@ -20,9 +20,10 @@ from tripplan.web.forms.first_visit import HEIGHTS, TRAILER_HEIGHTS
 from tripplan.web.forms.slips import Field, by_place, slips_of
 from tripplan.web.forms.trip_form import without_unfinished
 from tripplan.web.forms.typed import as_files_have_it, plain_number
-from tripplan.web.open_trip import Desk, Seen
+from tripplan.web.open_trip import Desk
 from tripplan.web.pages.water import depth_slip, depth_typed, trial_crossing
 from tripplan.web.saves import saving
+from tripplan.web.saves.saving import Seen
 from tripplan.web.toml_lines import Place, Unchangeable, edited, section
 
 RIG_FILE = "rig.toml"
