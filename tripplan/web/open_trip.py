@@ -73,6 +73,11 @@ class Desk:
         return self.fixed_today or read_memory(self.folder).seen_from or date.today()
 
     @property
+    def recorded_from(self) -> str | None:
+        """The day a command is told to look from; none where the page's day is only kept, and may move on."""
+        return None if self.fixed_today is None and read_memory(self.folder).seen_from else self.today.isoformat()
+
+    @property
     def is_new(self) -> bool:
         """True when there is no trip folder yet."""
         return not any((self.folder / name).exists() for name in ("rig.toml", "trip.toml", "legs.csv"))

@@ -115,7 +115,7 @@ def new_rig(folder: Path, now: RigTyped, typed: RigTyped) -> bytes | None:
 
 
 def rig_form(
-    desk: Desk, typed: RigTyped | None = None, problems: Sequence[Problem] = (), clash: Sequence[Any] = (),
+    desk: Desk, typed: RigTyped | None = None, problems: Sequence[Problem] = (), clash: Sequence[Any] | None = None,
     depth: str = "", note: str = "",
 ) -> dict[str, Any]:  # fmt: skip
     """What the page of the rig shows: each unit with its drawing, and what was refused."""
@@ -128,7 +128,8 @@ def rig_form(
     units = _units(data)
     slips = slips_of(told, lambda problem: _field_of(problem, units, shown.fields))
     return {
-        "title": "The rig", "seen": seen, "version": now.version, "slips": slips, "clash": clash, "note": note,
+        "title": "The rig", "seen": seen, "version": typed.version if typed and clash is None else now.version, "slips": slips,
+        "clash": clash or (), "note": note,
         "fields": shown.fields, "top": TOP_KEYS, "labels": KEYS, "depth": depth, "depth_m": START_M if depth_m is None else depth_m,
         "depth_slip": depth_slip(depth),
         "units": [

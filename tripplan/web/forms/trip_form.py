@@ -93,12 +93,13 @@ def changes_of(folder: Path, now: TripTyped, typed: TripTyped) -> tuple[dict[str
 
 
 def trip_form(
-    desk: Desk, typed: TripTyped | None = None, problems: Sequence[Problem] = (), clash: Sequence[Any] = (),
+    desk: Desk, typed: TripTyped | None = None, problems: Sequence[Problem] = (), clash: Sequence[Any] | None = None,
     places: Mapping[str, Mapping[int, str]] | None = None, note: str = "", longer: str = "",
 ) -> dict[str, Any]:  # fmt: skip
     """What the trip page shows: the tables with a blank row at their end, and what was refused.
 
-    `longer` is the table that was asked for one more row, or was pasted into: it is shown unfolded.
+    `longer` is the table that was asked for one more row, or was pasted into: it is shown unfolded. A form keeps the
+    version it was made from until its clash with another tab is told.
     """
     now, found = read_typed(desk.folder)
     shown = typed or now
@@ -114,7 +115,7 @@ def trip_form(
     return {
         "title": "The trip", "seen": seen, "grids": grids, "facts": shown.facts, "labels": FACTS,
         "optional": OPTIONAL, "choices": CHOICES, "longer": longer, "open_parts": opened, "bad_rows": bad,
-        "version": now.version, "slips": slips, "wrong": by_place(slips), "clash": clash, "note": note,
+        "version": typed.version if typed and clash is None else now.version, "slips": slips, "wrong": by_place(slips), "clash": clash or (), "note": note,
     }  # fmt: skip
 
 

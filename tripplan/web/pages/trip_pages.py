@@ -126,7 +126,12 @@ def begun(request: Request) -> Response:
 @routes.get("/trip")
 def trip(request: Request) -> Response:
     """Legs, crossings, stops and shed days as tables to be edited in place."""
-    return page(request, "trip.html.j2", **trip_form(desk_of(request)))
+    return trip_page(request)
+
+
+def trip_page(request: Request, status: int = 200, **given: Any) -> HTMLResponse:
+    """The trip as `trip_form` tells it: as it is, or as it was typed and what was refused of that."""
+    return page(request, "trip.html.j2", status, **trip_form(desk_of(request), **given))
 
 
 @routes.get("/jobs")
