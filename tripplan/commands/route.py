@@ -93,7 +93,7 @@ def _next_number(folder: Path) -> int:
 
 def _write(folder: Path, path: Path, rows: Sequence[dict[str, str]]) -> list[str]:
     """Copy the track into the folder and add the rows to legs.csv; a file of that name is never replaced."""
-    from tripplan.files.tables import decoded, read_bytes, read_cells
+    from tripplan.files.tables import read_cells, read_text
     from tripplan.sheets.route_text import merged_text, rows_text
 
     legs_path, kept = folder / "legs.csv", folder / "tracks" / path.name
@@ -104,8 +104,7 @@ def _write(folder: Path, path: Path, rows: Sequence[dict[str, str]]) -> list[str
         raise BadInput([command_problem("A14", f"another file at tracks/{path.name}", "a name not used there yet")])
     text = rows_text(rows)
     if legs_path.exists():
-        raw, _ = read_bytes(legs_path, "legs.csv")
-        before, _ = decoded(raw or b"", "legs.csv")
+        before, _ = read_text(legs_path, "legs.csv")
         table, problems = read_cells(legs_path)
         if before is None or table is None:
             raise BadInput(problems)

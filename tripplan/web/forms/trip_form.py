@@ -6,7 +6,8 @@ from pathlib import Path
 from typing import Any
 
 from tripplan.files.folder import TRIP_TABLES
-from tripplan.files.way_in import NotRead, content, toml_of
+from tripplan.files.toml_files import toml_or_nothing
+from tripplan.files.way_in import content
 from tripplan.records.problems import STOPS, Problem
 from tripplan.web.forms.slips import Field, by_place, slips_of
 from tripplan.web.forms.table_form import (
@@ -53,17 +54,14 @@ class TripTyped:
 
 def read_typed(folder: Path) -> tuple[TripTyped, tuple[Problem, ...]]:
     """The trip as the folder has it."""
-    try:
-        data = toml_of((content(folder / "trip.toml") or b"").decode("utf-8-sig"))
-    except (ValueError, NotRead):
-        data = {}
+    data = toml_or_nothing(content(folder / "trip.toml"))
     grids: list[Grid] = []
     problems: list[Problem] = []
     for part in TRIP_TABLES:
         grid, found = read_grid(folder, part)
         grids.append(grid)
         problems += found
-    facts = {key: _text(data.get(key, "")) for key in KEYS}
+    facts = {key: text_of(data.get(key, "")) for key in KEYS}
     version = saving.version(folder, saving.TABLE_FILES)
     return TripTyped(facts=facts, grids=tuple(grids), version=version), tuple(problems)
 
@@ -142,5 +140,8 @@ def clash_of(now: TripTyped, typed: TripTyped) -> list[tuple[str, str, str, str]
     return found
 
 
-def _text(value: Any) -> str:
+def text_of(value: Any) -> str:
+    """A value of a TOML file as a form shows it."""
+    if isinstance(value, list):
+        return ", ".join(map(str, value))
     return f"{value:g}" if isinstance(value, float) else str(value)
