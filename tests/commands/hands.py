@@ -31,6 +31,7 @@ from pathlib import Path
 
 from icalendar import Calendar
 
+from tests.logbooks import line_of, load_any
 from tests.support import TRIP, good_folder
 from tests.track_texts import eastward, gpx, timed
 from tripplan.commands import log_and_cross, route
@@ -38,9 +39,9 @@ from tripplan.commands.field_records import take_records
 from tripplan.commands.import_table import import_file
 from tripplan.commands.plan import plan
 from tripplan.commands.sources import in_folder
-from tripplan.files.field_records.text import FIRST, line_of, trip_key
+from tripplan.files.field_records.text import FIRST, trip_key
 from tripplan.files.folder import Inputs
-from tripplan.files.logbook.book import history_entries, load_any, take_in
+from tripplan.files.logbook.book import history_entries, take_in
 from tripplan.files.whole_files import PART
 from tripplan.sheets.outputs import OUTPUT_FILES
 

@@ -9,12 +9,12 @@ from tests.support import TODAY, good_folder
 from tripplan.commands import check as check_command
 from tripplan.commands import plan as plan_command
 from tripplan.commands import why as why_command
-from tripplan.commands.review import review_on
+from tripplan.commands.review import review
+from tripplan.commands.sources import in_folder
 from tripplan.files.evidence import read_switches, with_evidence
 from tripplan.files.folder import load
 from tripplan.files.logbook import book as logbook
 from tripplan.files.plan_folder import read
-from tripplan.records.problems import BadInput
 from tripplan.web.open_trip import Desk
 
 pytestmark = pytest.mark.usefixtures("by_rule")
@@ -34,7 +34,7 @@ def folder_with(place: Path, switches: str = "") -> Path:
 
 def test_review_in_words(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Otherwise the owner could not see what the openings say."""
-    assert review_on(folder_with(tmp_path), TODAY, False) == 0
+    assert review(folder_with(tmp_path), str(TODAY), False) == 0
     text = capsys.readouterr().out
     assert "found worn by" in text and "not neutral" in text and "Not used in plans" in text
     assert "usual_km_per_week" in text
@@ -44,9 +44,9 @@ def test_review_of_a_logbook_as_json(tmp_path: Path, capsys: pytest.CaptureFixtu
     """Otherwise the page and the logbook would show something else than the folder."""
     folder = folder_with(tmp_path, "front_wheel_bearings,yes,own hubs")
     logbook.take_in(tmp_path / "a.logbook", folder, TODAY)
-    assert review_on(folder, TODAY, True) == 0
+    assert review(folder, str(TODAY), True) == 0
     first = json.loads(capsys.readouterr().out)
-    assert review_on(tmp_path / "a.logbook", TODAY, True) == 0
+    assert in_folder(tmp_path / "a.logbook", True, lambda trip: review(trip, str(TODAY), True)) == 0
     assert json.loads(capsys.readouterr().out) == first
     assert [one["item"] for one in first["items"] if one["used_in_plans"]] == ["front_wheel_bearings"]
     assert {"item", "revised", "openings", "sentences"} <= set(first["items"][0])
@@ -57,10 +57,10 @@ def test_review_of_a_logbook_as_json(tmp_path: Path, capsys: pytest.CaptureFixtu
     [("front_wheel_bearing,yes,x", "O12"), ("front_wheel_bearings,yes,", "O10"), ("winch,perhaps,", "O05"),
      ("winch,yes,\nwinch,no,", "O11")],
 )  # fmt: skip
-def test_a_bad_switch_is_told(tmp_path: Path, row: str, code: str) -> None:
+def test_a_bad_switch_is_told(tmp_path: Path, row: str, code: str, capsys: pytest.CaptureFixture[str]) -> None:
     """Otherwise a misspelt item, or brakes without a reason, would be taken as said."""
-    with pytest.raises(BadInput, match=code):
-        review_on(folder_with(tmp_path, row), TODAY, False)
+    assert review(folder_with(tmp_path, row), str(TODAY), False) == 2
+    assert code in capsys.readouterr().err
 
 
 def test_the_plan_s_catalogue_changes_only_when_switched_on(tmp_path: Path) -> None:
@@ -102,7 +102,7 @@ def test_the_page_plans_by_the_same_intervals(tmp_path: Path) -> None:
 
 def test_review_tells_how_to_switch(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Otherwise the switch would be known only to those who read the tables' notes."""
-    assert review_on(folder_with(tmp_path), TODAY, False) == 0
+    assert review(folder_with(tmp_path), str(TODAY), False) == 0
     said = capsys.readouterr().out
     assert "evidence.csv beside rig.toml:\n    item,use,reason\n" in said
     assert "the interval is above" in said and "used in plans; rig.toml says 250" in said

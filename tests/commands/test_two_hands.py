@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 
 from tests.commands.hands import WAYS, fresh
+from tests.logbooks import load_any
 from tests.support import TODAY, good_folder, replaced
 from tripplan.commands import log_and_cross
 from tripplan.commands.plan import plan
@@ -106,7 +107,7 @@ def test_an_older_copy_of_a_folder_puts_nothing_back(tmp_path: Path) -> None:
     replaced(tmp_path / "copy", "workshop.csv", "300", "310")
     done = book.take_in(place, tmp_path / "copy", date(2026, 7, 7))
     assert done.documents == {"workshop.csv": 2} and "crossing" not in done.added
-    inputs, _, _ = book.load_logbook(place, date(2026, 7, 7))
+    inputs, _, _ = load_any(place, date(2026, 7, 7))
     assert inputs and [str(row.crossed) for row in inputs.trip.crossings] == ["2026-07-06 14:00:00"]
     assert [day.minutes for day in inputs.trip.workshop_days] == [360, 310]
 
@@ -123,7 +124,7 @@ def test_what_both_sides_changed_is_refused_and_kept(tmp_path: Path) -> None:
         book.take_in(place, other, TODAY)
     assert "workshop.csv" in refused.value.problems[0].found and "another folder" in refused.value.problems[0].hint
     assert "290" in (other / "workshop.csv").read_text(encoding="utf-8")
-    inputs, _, _ = book.load_logbook(place, TODAY)
+    inputs, _, _ = load_any(place, TODAY)
     assert inputs and [day.minutes for day in inputs.trip.workshop_days] == [360, 310]
 
 

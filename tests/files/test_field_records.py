@@ -11,7 +11,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tripplan.files.field_records.text import FIRST, line_of, read_text, trip_key
+from tests.logbooks import line_of
+from tripplan.files.field_records.text import FIRST, read_text, trip_key
 
 HEAD = {"key": trip_key("Rig", "Trip", "2026-07-03"), "rig": "Rig", "trip": "Trip", "depart": "2026-07-03"}
 LOOK = {

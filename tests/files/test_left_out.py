@@ -5,10 +5,11 @@ from pathlib import Path
 
 import pytest
 
+from tests.logbooks import load_any
 from tests.support import TODAY, good_folder
 from tripplan.commands.leave_out import leave_out
 from tripplan.commands.sources import in_folder
-from tripplan.files.logbook.book import load_any, take_in
+from tripplan.files.logbook.book import take_in
 from tripplan.files.plan_folder import quick_plan, read
 from tripplan.records.plan import Plan
 

@@ -19,12 +19,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.logbooks import add_history, driven_legs, load_any
 from tests.support import TODAY, good_folder, replaced
 from tripplan.files.folder import load
 from tripplan.files.logbook import book as logbook
 from tripplan.files.logbook import store as logbook_store
 from tripplan.files.logbook.text import guarded, plain_number, texts_of, unguarded
-from tripplan.records.facts_in import Crossing, HistoryRow, Origin, Record
+from tripplan.records.facts_in import HistoryRow, Origin, Record
 from tripplan.records.problem_codes import LOGBOOK_CODES
 from tripplan.records.problems import BadInput, stops
 
@@ -53,7 +54,7 @@ def made(place: Path) -> Path:
 
 def code_of(path: Path) -> str:
     """The code with which the logbook is refused."""
-    inputs, catalogue, problems = logbook.load_logbook(path, TODAY)
+    inputs, catalogue, problems = load_any(path, TODAY)
     assert inputs is None and catalogue.items and stops(problems)
     return problems[0].code
 
@@ -67,7 +68,7 @@ def started(script: str, *words: str, **options: Any) -> subprocess.Popen[str]:
 def test_a_folder_and_its_logbook_give_the_same_plan_inputs(tmp_path: Path) -> None:
     """Otherwise moving to a logbook would change the plan."""
     path = made(tmp_path)
-    assert logbook.load_logbook(path, TODAY) == load(tmp_path / "folder", TODAY)
+    assert load_any(path, TODAY) == load(tmp_path / "folder", TODAY)
 
 
 def test_taking_in_twice_adds_nothing(tmp_path: Path) -> None:
@@ -143,8 +144,8 @@ def test_the_same_entry_is_corrected_once(tmp_path: Path) -> None:
 def test_a_crossing_made_replaces_the_planned_one(tmp_path: Path) -> None:
     """Otherwise one ford would count twice, planned and done."""
     path = made(tmp_path)
-    done = {"leg": 2, "at_km": 140.0, "depth_m": 0.8, "water": "muddy", "crossed": date(2026, 6, 19), "origin": HERE}
-    logbook.add_crossing(path, Crossing.model_validate(done))
+    replaced(tmp_path / "folder", "crossings.csv", "muddy,", "muddy,2026-06-19")
+    logbook.take_in(path, tmp_path / "folder", TODAY)
     logbook.write_out(path, tmp_path / "out")
     text = (tmp_path / "out" / "crossings.csv").read_text(encoding="utf-8").splitlines()
     assert len(text) == 2 and "2026-06-19" in text[1]
@@ -156,7 +157,7 @@ def test_a_driven_leg_stays_when_the_next_trip_begins(tmp_path: Path) -> None:
     logbook.take_in(path, folder, date(2026, 7, 5))
     replaced(folder, "trip.toml", "North by the old road", "South")
     logbook.take_in(path, folder, TODAY)
-    assert [leg.leg for leg in logbook.driven_legs(path)] == [1]
+    assert [leg for leg, _ in driven_legs(path)] == ["1"]
 
 
 def test_earlier_trips_are_in_the_text_form(tmp_path: Path) -> None:
@@ -185,7 +186,7 @@ def test_earlier_trips_are_in_the_text_form(tmp_path: Path) -> None:
     logbook.write_out(tmp_path / "b.logbook", tmp_path / "two")
     for name in ("earlier_legs.csv", "earlier_crossings.csv", "legs.csv", "history.csv"):
         assert (tmp_path / "one" / name).read_bytes() == (tmp_path / "two" / name).read_bytes()
-    assert bare(logbook.driven_legs(tmp_path / "b.logbook")) == bare(logbook.driven_legs(path))
+    assert driven_legs(tmp_path / "b.logbook") == driven_legs(path)
     assert logbook.take_in(path, tmp_path / "one", date(2026, 8, 1)).added == {}
 
 
@@ -204,7 +205,7 @@ def test_a_document_taken_out_of_the_folder_is_withdrawn(tmp_path: Path) -> None
     path = made(tmp_path)
     (tmp_path / "folder" / "stops.csv").unlink()
     assert logbook.take_in(path, tmp_path / "folder", TODAY).documents == {"stops.csv": 2}
-    inputs, _, _ = logbook.load_logbook(path, TODAY)
+    inputs, _, _ = load_any(path, TODAY)
     assert inputs and inputs.trip.stops == ()
 
 
@@ -270,7 +271,7 @@ def test_another_program_holding_the_file_is_told(tmp_path: Path, monkeypatch: p
     holder = sqlite3.connect(path, isolation_level=None)
     holder.execute("BEGIN IMMEDIATE")
     with pytest.raises(BadInput, match="J04"):
-        logbook.add_history(path, [a_row(1)])
+        add_history(path, [a_row(1)])
     holder.close()
 
 
@@ -296,7 +297,7 @@ def test_an_older_form_is_copied_and_then_brought_up(tmp_path: Path) -> None:
     log.close()
     assert [row.odometer_km for _, row in logbook.history_entries(path)] == [5]
     assert not (tmp_path / "old.logbook.form1.bak").exists()  # reading changes nothing
-    logbook.add_history(path, [a_row(1)])
+    add_history(path, [a_row(1)])
     assert [row.odometer_km for _, row in logbook.history_entries(path)] == [5, 1001]
     with logbook_store.opened(path) as log:
         assert all(row.own and row.chain and row.is_whole for row in log.rows("entry"))
@@ -310,6 +311,7 @@ WRITER = """
     import sys
     from pathlib import Path
     from tests.files.test_logbook import a_row
+    from tests.logbooks import add_history
     from tripplan.files.logbook.store import Fresh, append, changing
     from tripplan.files.logbook.text import body_of
     path, first, most = Path(sys.argv[1]), int(sys.argv[2]), int(sys.argv[3])
@@ -373,13 +375,14 @@ FULL = """
     import resource, sys
     from pathlib import Path
     from tests.files.test_logbook import a_row
+    from tests.logbooks import add_history
     from tripplan.files.logbook import book as logbook
     from tripplan.records.problems import BadInput
     path = Path(sys.argv[1])
     resource.setrlimit(resource.RLIMIT_FSIZE, (200_000, 200_000))
     for number in range(5000):
         try:
-            logbook.add_history(path, [a_row(number, note="x" * 2000)])
+            add_history(path, [a_row(number, note="x" * 2000)])
         except BadInput as error:
             print(number, error.problems[0].code)
             break
@@ -409,7 +412,7 @@ def test_a_full_small_disk(tmp_path: Path) -> None:
             pass
         with pytest.raises(BadInput, match="J03"):
             for number in range(1000):
-                kept += len(logbook.add_history(path, [a_row(number, note="x" * 2000)]))
+                kept += len(add_history(path, [a_row(number, note="x" * 2000)]))
         copy = tmp_path / "copy.logbook"
         for part in disk.iterdir():
             (tmp_path / part.name.replace("a.logbook", copy.name)).write_bytes(part.read_bytes())
@@ -452,7 +455,7 @@ def test_folder_to_logbook_to_folder_gives_equal_records(
         path = Path(place) / "a.logbook"
         with logbook_store.changing(path, create=True):
             pass
-        logbook.add_history(path, rows)
+        add_history(path, rows)
         for spot, row, why in corrections:
             there = logbook.history_entries(path)
             if spot < len(there):

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.logbooks import add_history, load_any
 from tests.support import TODAY, good_folder
 from tripplan.files.logbook import book, store
 from tripplan.files.logbook.mend import mend
@@ -103,14 +104,14 @@ def test_a_damaged_logbook_is_read_and_not_written(tmp_path: Path) -> None:
     raw = path.read_bytes()
     spot = raw.index(b"other tin")
     path.write_bytes(raw[:spot] + b"O" + raw[spot + 1 :])
-    inputs, _, problems = book.load_logbook(path, TODAY)
+    inputs, _, problems = load_any(path, TODAY)
     told = [found for found in problems if found.code == "J10"]
     assert inputs is not None and "entry 10 (history)" in told[0].found and "mend" in told[0].hint
     with pytest.raises(BadInput, match="J01"):
-        book.add_history(path, [])
+        add_history(path, [])
     done = mend(path)
     assert done.kept_as and done.kept_as.read_bytes()[spot : spot + 1] == b"O"
-    assert book.add_history(path, []) == () and book.damage(path) == ()
+    assert add_history(path, []) == () and book.damage(path) == ()
 
 
 def test_a_record_taken_out_is_noticed(tmp_path: Path) -> None:

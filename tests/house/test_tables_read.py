@@ -20,7 +20,7 @@ from tripplan.commands.grease import grease
 from tripplan.commands.import_table import import_file
 from tripplan.commands.kit import kit
 from tripplan.commands.plan import plan
-from tripplan.commands.review import review_on
+from tripplan.commands.review import review
 from tripplan.commands.why import why
 from tripplan.files import data_tables
 from tripplan.records.catalogue import Assumption, Catalogue, Source
@@ -81,7 +81,7 @@ def _whole_job(place: Path) -> None:
     futures(place / "demo", 2, 1, 0, "2026-05-25", False)
     folder = _fuller(place / "small")
     check(folder, TODAY, False)
-    review_on(folder, date.fromisoformat(TODAY), False)
+    review(folder, TODAY, False)
     for item, lubricant in (("propshaft_ujoints", "polyurea_grease"), ("stub_axle_bush", "grey tub"),
                             ("brake_fluid", "brake_fluid_dot_4")):  # fmt: skip
         grease(folder, item, lubricant, None, TODAY, False)

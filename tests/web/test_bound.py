@@ -6,10 +6,11 @@ from typing import Any
 
 import pytest
 
+from tests.logbooks import add_history, load_any
 from tests.web.conftest import Visitor
 from tests.web.test_forms import DAY, first_job
 from tripplan.files.demos import DEMOS, copy_demo
-from tripplan.files.logbook.book import add_history, history_entries, load_logbook, take_in, write_out
+from tripplan.files.logbook.book import history_entries, take_in, write_out
 from tripplan.files.tables import read_records
 from tripplan.records.facts_in import HistoryRow, Origin
 from tripplan.web.saves.logbook_folder import Bound
@@ -42,7 +43,7 @@ def test_the_page_of_a_logbook_plans_as_the_logbook_does(there: Any, book: Path)
     from tripplan.files.plan_folder import plan_of
     from tripplan.sheets.plan_json import plan_json
 
-    inputs, catalogue, problems = load_logbook(book, TODAY)
+    inputs, catalogue, problems = load_any(book, TODAY)
     assert inputs is not None
     assert there.get("/plan.json").text == plan_json(plan_of(inputs, catalogue, TODAY, problems))
 

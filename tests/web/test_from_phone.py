@@ -10,8 +10,9 @@ pytest.importorskip("fastapi")
 
 from fastapi.testclient import TestClient
 
+from tests.logbooks import line_of
 from tests.support import good_folder
-from tripplan.files.field_records.text import FIRST, line_of, trip_key
+from tripplan.files.field_records.text import FIRST, trip_key
 from tripplan.web.app import create_app
 
 DAY = "2026-07-08"

@@ -21,7 +21,8 @@ from tripplan.files.folder import load
 from tripplan.files.plan_folder import plan_of
 from tripplan.placing.optimise import METHOD
 from tripplan.sheets.plan_json import plan_json
-from tripplan.web.open_trip import FAILED, PLAIN, Desk
+from tripplan.web.open_trip import Desk
+from tripplan.web.saves.saving import FAILED, PLAIN
 
 PAGES = ("/", "/trip", "/jobs", "/jobs/stop-2-home-yard", "/water", "/why", "/item/front_wheel_bearings", "/home", "/hand-over", "/history",
          "/rig", "/saved")  # fmt: skip

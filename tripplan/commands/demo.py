@@ -3,24 +3,22 @@
 from pathlib import Path
 
 from tripplan.commands.plan import plan_into
-from tripplan.commands.status import MADE, command_problem, guarded, tell
+from tripplan.commands.status import MADE, command_problem, tells_refusals
 from tripplan.commands.terminal import say
 from tripplan.files.demos import DEMOS, copy_demo
+from tripplan.records.problems import BadInput
 
 
+@tells_refusals
 def demo(name: str, out: Path | None, as_json: bool) -> int:
     """Write a demo folder and plan it; without a name, list the demos.
 
     The status is 0 once it is made: what a demo warns of is there to be seen.
     """
-    return guarded(lambda: _demo(name, out, as_json), as_json)
-
-
-def _demo(name: str, out: Path | None, as_json: bool) -> int:
     if name not in DEMOS:
         listed = ", ".join(DEMOS)
         if name:
-            return tell([command_problem("A03", name, f"one of {listed}")], as_json)
+            raise BadInput([command_problem("A03", name, f"one of {listed}")])
         say(f"Demos: {listed}. Run: tripplan demo NAME")
         return MADE
     target = out or Path(f"tripplan-demo-{name}")

@@ -10,11 +10,11 @@ from tripplan.commands.terminal import ask
 from tripplan.files.folder import counted_and_undone
 from tripplan.files.importing.findings import proposed_finding
 from tripplan.files.importing.word_book import import_words, word_book
-from tripplan.files.tables import read_records
+from tripplan.files.tables import sound_records
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import HistoryRow, Rig
 from tripplan.records.lookups import READING, facts_of, resolve_item
-from tripplan.records.problems import BadInput, stops
+from tripplan.records.problems import BadInput
 from tripplan.records.words import Act
 from tripplan.wear.rates_from_readings import HOUR_METER
 
@@ -57,9 +57,7 @@ def row_to_undo(path: Path, text: str, because: str) -> HistoryRow:
     """
     if not because.strip():
         raise BadInput([command_problem("A17", "--undo without --because", "--because and a word why")])
-    rows, problems = read_records(path, HistoryRow, "H") if path.exists() else ((), ())
-    if stops(problems):
-        raise BadInput(problems)
+    rows = sound_records(path, HistoryRow, "H")
     counted, _ = counted_and_undone(rows)
     wanted = counted[-1:] if text.strip().lower() == LAST else [r for r in counted if str(r.origin.row) == text.strip()]
     if not wanted:

@@ -11,7 +11,7 @@ from typing import Any
 
 from tripplan.commands import log_and_cross as field
 from tripplan.commands.field_jobs import newest
-from tripplan.commands.status import MADE_WITH_WARNINGS, command_problem, day_of, guarded
+from tripplan.commands.status import MADE_WITH_WARNINGS, command_problem, day_of, tells_refusals
 from tripplan.files.append import CROSSING_COLUMNS, HISTORY_COLUMNS, NewTable, changed_table
 from tripplan.files.field_records.taking import (
     NOTES_COLUMNS,
@@ -25,8 +25,11 @@ from tripplan.files.field_records.taking import (
 )
 from tripplan.files.field_records.text import FieldRecord, Read, read_text, trip_key
 from tripplan.files.folder import Inputs, counted_and_undone
-from tripplan.files.recording import Before, look_before, put, refuse
+from tripplan.files.held import folder_held
+from tripplan.files.plan_folder import Question
+from tripplan.files.recording import look_before, refuse
 from tripplan.files.tables import decoded, read_bytes, records_in
+from tripplan.files.whole_files import put
 from tripplan.records.facts_in import Crossing, HistoryRow, Origin
 from tripplan.records.lookups import resolve_item
 from tripplan.records.plan import Plan
@@ -49,6 +52,7 @@ class Fitted:
     found: tuple[Problem, ...]
 
 
+@tells_refusals
 def take_records(
     folder: Path, file: Path, out: Path | None, today: str | None, as_json: bool, is_alone: bool = True
 ) -> int:  # fmt: skip
@@ -57,31 +61,25 @@ def take_records(
     Without `today` it is seen from the day of the last record, or from the latest day in the folder.
     `is_alone` is false where work was typed beside it, which is refused.
     """
-
-    def run() -> int:
-        if not is_alone:
-            accepted = "--from FILE alone, or work without it"
-            raise BadInput([command_problem("A06", "--from beside other work", accepted)])
-        raw, problems = read_bytes(file, file.name)
-        if raw is None:
-            raise BadInput(problems)
-        return take_text(folder, raw, file.name, out, today, as_json)
-
-    return guarded(run, as_json)
+    if not is_alone:
+        accepted = "--from FILE alone, or work without it"
+        raise BadInput([command_problem("A06", "--from beside other work", accepted)])
+    raw, problems = read_bytes(file, file.name)
+    if raw is None:
+        raise BadInput(problems)
+    return take_text(folder, raw, file.name, out, today, as_json)
 
 
+@tells_refusals
 def take_text(folder: Path, raw: bytes, name: str, out: Path | None, today: str | None, as_json: bool) -> int:
     """The same of a text that is at hand; problems call it by that name."""
-
-    def run() -> int:
+    with folder_held(folder):
         sent = _read(raw, name)
         last = max((record.at.date() for record in sent.records), default=None)
         before = look_before(folder, last or day_of(today), day_of(today) if today else None)
         _refuse_others(sent, before, name)
         new = what_is_new(sent.records, before.inputs, before.catalogue, noted_in(folder), day_of(today))
         return _take(folder, replace(new, problems=(*sent.problems, *new.problems)), before, out, as_json)
-
-    return field.alone(folder, run, as_json)
 
 
 def _read(raw: bytes, name: str) -> Read:
@@ -94,7 +92,7 @@ def _read(raw: bytes, name: str) -> Read:
     return found
 
 
-def _refuse_others(sent: Read, before: Before, name: str) -> None:
+def _refuse_others(sent: Read, before: Question, name: str) -> None:
     """Records of another trip stop: they would be taken for work on this rig."""
     trip, rig = before.inputs.trip, before.inputs.rig
     if sent.sent is not None and sent.sent.key != trip_key(rig.name, trip.name, trip.depart.isoformat()):
@@ -104,7 +102,7 @@ def _refuse_others(sent: Read, before: Before, name: str) -> None:
         raise BadInput([problem("Y03", Origin(file=name), None, found, accepted, hint)])
 
 
-def _take(folder: Path, taking: Taking, before: Before, out: Path | None, as_json: bool) -> int:
+def _take(folder: Path, taking: Taking, before: Question, out: Path | None, as_json: bool) -> int:
     fitted = _fitted(folder, taking, before)
     taking = fitted.taking
     notes = changed_table(folder / NOTES_FILE, [cells for _, cells in taking.notes], columns=NOTES_COLUMNS)
@@ -129,7 +127,7 @@ def _take(folder: Path, taking: Taking, before: Before, out: Path | None, as_jso
     return max(status, MADE_WITH_WARNINGS) if taking.problems else status
 
 
-def _fitted(folder: Path, taking: Taking, before: Before) -> Fitted:
+def _fitted(folder: Path, taking: Taking, before: Question) -> Fitted:
     """The tables with all that is taken; what the folder refuses is set aside until the rest fits."""
     while True:
         tried = _tried(folder, taking, before)
@@ -140,7 +138,7 @@ def _fitted(folder: Path, taking: Taking, before: Before) -> Fitted:
         taking = taking.without(against)
 
 
-def _tried(folder: Path, taking: Taking, before: Before) -> Fitted:
+def _tried(folder: Path, taking: Taking, before: Question) -> Fitted:
     path, inputs = field.history_path(folder), before.inputs
     history = crossings = None
     problems: tuple[Problem, ...] = ()
@@ -219,7 +217,7 @@ def _head(folder: Path, fitted: Fitted) -> str:
     return " ".join(told)
 
 
-def _told(plan: Plan, fitted: Fitted, before: Before) -> list[str]:
+def _told(plan: Plan, fitted: Fitted, before: Question) -> list[str]:
     """What was not taken, what the crossings call for, and how the items stand that were worked on."""
     told = [one.as_text() for one in fitted.taking.problems]
     for crossing in plan.crossings:

@@ -10,9 +10,9 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, command_problem, day_of, guarded, tell
+from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, day_of, refuse_beyond, tells_refusals
 from tripplan.commands.terminal import say, say_json
-from tripplan.records.problems import BadInput, Problem, stops
+from tripplan.records.problems import Problem
 
 if TYPE_CHECKING:
     from tripplan.due.many_futures import Futures
@@ -21,44 +21,19 @@ if TYPE_CHECKING:
     from tripplan.records.catalogue import Catalogue
     from tripplan.sheets.futures_text import Searched, Told
 
-OUT_OF_RANGE = "Y15"
 MOST_DRAWS, MOST_SEARCHES, MOST_SEED = 20_000, 200, 2**63 - 1
 
 
+@tells_refusals
 def futures(folder: Path, draws: int, seed: int, searches: int, today: str | None, as_json: bool) -> int:
     """Draw so many futures of the trip and say which jobs are needed in how many of them."""
-
-    def run() -> int:
-        _refuse(
-            (
-                ("--draws", draws, 1, MOST_DRAWS),
-                ("--seed", seed, 0, MOST_SEED),
-                ("--searches", searches, 0, MOST_SEARCHES),
-            )
-        )
-        return _futures(folder, draws, seed, searches, day_of(today), as_json)
-
-    return guarded(run, as_json)
-
-
-def _refuse(given: Sequence[tuple[str, int, int, int]]) -> None:
-    wrong = [
-        command_problem(OUT_OF_RANGE, f"{name} {value}", f"{name} from {low} to {high}")
-        for name, value, low, high in given
-        if not low <= value <= high
-    ]
-    if wrong:
-        raise BadInput(wrong)
-
-
-def _futures(folder: Path, draws: int, seed: int, searches: int, today: date, as_json: bool) -> int:
-    from tripplan.files.plan_folder import read
+    from tripplan.files.plan_folder import read_to_plan
     from tripplan.sheets.futures_text import futures_json, futures_text
 
-    inputs, catalogue, problems = read(folder, today)
-    if inputs is None or stops(problems):
-        return tell(problems, as_json)
-    told = drawn(inputs, catalogue, today, problems, draws, seed, searches)
+    given = (("--draws", draws, 1, MOST_DRAWS), ("--seed", seed, 0, MOST_SEED))
+    refuse_beyond((*given, ("--searches", searches, 0, MOST_SEARCHES)))
+    inputs, catalogue, day, problems = read_to_plan(folder, day_of(today))
+    told = drawn(inputs, catalogue, day, problems, draws, seed, searches)
     if as_json:
         say_json(futures_json(told))
     else:
@@ -94,15 +69,9 @@ def drawn(
 
 
 def _searched(
-    inputs: "Inputs",
-    catalogue: "Catalogue",
-    today: date,
-    f: "Futures",
-    found: "Answer",
-    futures: int,
-    jobs: int,
+    inputs: "Inputs", catalogue: "Catalogue", today: date, f: "Futures", found: "Answer", futures: int, jobs: int,
     row: int,
-) -> "Searched":
+) -> "Searched":  # fmt: skip
     """One future placed anew by the search: what is done before the rig goes on, against the plan."""
     from tripplan.placing.optimise import place_optimally
     from tripplan.planner import answer, look_around

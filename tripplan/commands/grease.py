@@ -1,13 +1,11 @@
 """`tripplan grease`: what is in a place, what may go in, how much; and the weighing of the gun."""
 
-import json
 import re
-from collections.abc import Callable, Iterator, Sequence
-from datetime import date
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, STOPPED, day_of, tell
-from tripplan.commands.terminal import say, say_json
+from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, day_of, tells_refusals
+from tripplan.commands.terminal import say, say_document
 from tripplan.files.held import folder_held
 from tripplan.records.cell_values import PLAIN_NUMBER
 from tripplan.records.facts_in import Origin
@@ -15,32 +13,16 @@ from tripplan.records.lubricants import Cavity
 from tripplan.records.problem_codes import figure, nearest, problem
 from tripplan.records.problems import BadInput, Problem, problem_row, stops
 
-COMMAND = Origin(file="command line")
 WEIGHING = re.compile(r"\s*([^=\s]+)\s*=\s*([^=]*?)\s*(kg|g)?\s*", re.IGNORECASE)
 WEIGHED_ACCEPTED = "strokes=grams of the primed gun on a scale, e.g. 10=13.2g"
 LEAST_STROKES, MOST_STROKES = 5.0, 200.0
 
 
+@tells_refusals
 def grease(
-    folder: Path,
-    item: str,
-    with_lubricant: str | None,
-    gun_file: Path | None,
-    today: str | None,
-    as_json: bool,
+    folder: Path, item: str, with_lubricant: str | None, gun_file: Path | None, today: str | None, as_json: bool
 ) -> int:
     """Print what is in an item's spaces, what may go in, how much, and how many strokes."""
-    return _guarded(lambda: _grease(folder, item, with_lubricant, gun_file, day_of(today), as_json), as_json)
-
-
-def weigh_gun(folder: Path, weighed: str, today: str | None, as_json: bool) -> int:
-    """Record what the gun gives a stroke, from strokes weighed on a scale."""
-    return _guarded(lambda: _weigh_gun(folder, weighed, day_of(today), as_json), as_json)
-
-
-def _grease(
-    folder: Path, item_text: str, with_text: str | None, gun_file: Path | None, today: date, as_json: bool
-) -> int:
     from tripplan.commands.item_words import items_meant
     from tripplan.files.folder import load
     from tripplan.files.kit_files import read_kit
@@ -50,70 +32,62 @@ def _grease(
     from tripplan.records.lubricants import named_lubricant
     from tripplan.sheets.grease_text import advice_json, advice_text
 
-    inputs, catalogue, problems = load(folder, today)
+    inputs, catalogue, problems = load(folder, day_of(today))
     if inputs is None or stops(problems):
-        return tell(problems, as_json)
+        raise BadInput(problems)
     kit, kit_problems = read_kit(folder, catalogue, gun_file)
     kit_problems += tuple(_fault_problems(space_faults(catalogue.cavities)))
     if stops(kit_problems):
-        return tell(kit_problems, as_json)
-    meant = items_meant(item_text, catalogue, inputs.rig)
+        raise BadInput(kit_problems)
+    meant = items_meant(item, catalogue, inputs.rig)
     greased = [one for one in meant if one.id in cavity_items(catalogue)] or meant
     if len(greased) != 1:
         fitting = [one.id for one in greased] or cavity_items(catalogue)
-        raise BadInput(
-            [problem("A02", COMMAND, "ITEM", item_text, f"an item such as {nearest(item_text, fitting, 6)}")]
-        )
-    item = greased[0]
+        raise _refused("A02", "ITEM", item, f"an item such as {nearest(item, fitting, 6)}")
+    wanted = greased[0]
     ledger = read_contents(inputs.history, catalogue, kit.lubricants)
-    if not ledger.cavities(item.id):
-        known = nearest(item.id, cavity_items(catalogue), 6)
-        raise BadInput([problem("G14", COMMAND, "ITEM", item.id, f"an item that takes grease or oil: {known}")])
-    new = named_lubricant(with_text, ledger.lubricants) if with_text is not None else None
-    if with_text is not None and new is None:
-        listed = nearest(with_text, [name for row in ledger.lubricants for name in (row.id, row.label)], 6)
+    if not ledger.cavities(wanted.id):
+        known = nearest(wanted.id, cavity_items(catalogue), 6)
+        raise _refused("G14", "ITEM", wanted.id, f"an item that takes grease or oil: {known}")
+    new = named_lubricant(with_lubricant, ledger.lubricants) if with_lubricant is not None else None
+    if with_lubricant is not None and new is None:
+        listed = nearest(with_lubricant, [name for row in ledger.lubricants for name in (row.id, row.label)], 6)
         hint = "put a tin of your own into lubricants.csv of the trip folder"
-        raise BadInput([problem("G13", COMMAND, "--with", with_text, listed, hint)])
-    units = [unit for unit in inputs.rig.units if item.fits(unit)]
+        raise _refused("G13", "--with", with_lubricant, listed, hint)
+    units = [unit for unit in inputs.rig.units if wanted.fits(unit)]
     if not units:
-        raise BadInput([problem("G20", COMMAND, "ITEM", item.id, "an item that one of your units has")])
+        raise _refused("G20", "ITEM", wanted.id, "an item that one of your units has")
     advices = [
-        advice for unit in units for position in item.positions or (None,)
-        for advice in advise(item, unit.id, position, ledger, kit.gun, new)
+        advice for unit in units for position in wanted.positions or (None,)
+        for advice in advise(wanted, unit.id, position, ledger, kit.gun, new)
     ]  # fmt: skip
     if as_json:
-        told = advice_json(advices, kit.gun) | {"problems": [problem_row(found) for found in kit_problems]}
-        say_json(json.dumps(told, indent=2, ensure_ascii=False))
+        say_document(advice_json(advices, kit.gun) | {"problems": [problem_row(found) for found in kit_problems]})
     else:
         say("\n\n".join([advice_text(advices, kit.gun), *(found.as_text() for found in kit_problems)]))
     refused = new is not None and any(not advice.verdict(c).may for advice in advices for c in advice.choices)
     return MADE_WITH_WARNINGS if refused or kit_problems else MADE
 
 
-def _weigh_gun(folder: Path, weighed: str, today: date, as_json: bool) -> int:
+@tells_refusals
+def weigh_gun(folder: Path, weighed: str, today: str | None, as_json: bool) -> int:
+    """Record what the gun gives a stroke, from strokes weighed on a scale."""
     from tripplan.files.kit_files import GUN as file_name
     from tripplan.files.kit_files import gun_problems, read_gun, write_gun
 
-    strokes, weighed_g = read_weighing(weighed)
+    day, (strokes, weighed_g) = day_of(today), read_weighing(weighed)
     if not folder.is_dir():
-        raise BadInput(
-            [problem("F01", Origin(file=folder.name or str(folder)), None, "no such folder", "a trip folder")]
-        )
+        origin = Origin(file=folder.name or str(folder))
+        raise BadInput([problem("F01", origin, None, "no such folder", "a trip folder")])
     output_g = weighed_g / strokes
     if wrong := gun_problems(output_g):
         raise BadInput(wrong)
     with folder_held(folder):
         before, _ = read_gun(folder / file_name)
-        path = write_gun(folder, output_g, strokes, weighed_g, today)
+        path = write_gun(folder, output_g, strokes, weighed_g, day)
     if as_json:
-        told = {
-            "g_per_stroke": round(output_g, 4),
-            "strokes": strokes,
-            "date": today.isoformat(),
-            "file": path.name,
-            "before_g_per_stroke": before.g_per_stroke if before else None,
-        }
-        say_json(json.dumps(told, indent=2))
+        told = {"g_per_stroke": round(output_g, 4), "strokes": strokes, "date": day.isoformat(), "file": path.name}
+        say_document(told | {"before_g_per_stroke": before.g_per_stroke if before else None})
     else:
         change = f" It was {before.g_per_stroke:g} g on {before.date}." if before else ""
         say(f"{output_g:.4g} g a stroke, from {strokes:g} strokes; written to {path}.{change}")
@@ -125,14 +99,14 @@ def read_weighing(text: str) -> tuple[float, float]:
     match = WEIGHING.fullmatch(text)
     parts = match.groups() if match else ("", "", None)
     if not (PLAIN_NUMBER.fullmatch(parts[0]) and PLAIN_NUMBER.fullmatch(parts[1])):
-        raise BadInput([problem("G17", COMMAND, "--weighed", text, WEIGHED_ACCEPTED)])
+        raise _refused("G17", "--weighed", text, WEIGHED_ACCEPTED)
     strokes, weight = float(parts[0]), float(parts[1])
     weight *= 1000.0 if (parts[2] or "g").lower() == "kg" else 1.0
     if weight <= 0 or not LEAST_STROKES <= strokes <= MOST_STROKES:
         found = f"{figure(strokes)} strokes giving {figure(weight)} g"
         accepted = f"{LEAST_STROKES:g} to {MOST_STROKES:g} full strokes and a weight above 0 g"
         hint = "prime the gun until grease comes without air, then weigh ten strokes"
-        raise BadInput([problem("G18", COMMAND, "--weighed", found, accepted, hint)])
+        raise _refused("G18", "--weighed", found, accepted, hint)
     return strokes, weight
 
 
@@ -145,9 +119,5 @@ def _fault_problems(faults: Sequence[tuple[Cavity, str, ValueError]]) -> Iterato
         yield problem(code, row.origin, name, f"{figure(value)} {unit}", f"{low:g} to {high:g} {unit}", hint)
 
 
-def _guarded(run: Callable[[], int], as_json: bool) -> int:
-    try:
-        return run()
-    except BadInput as error:
-        tell(error.problems, as_json)
-        return STOPPED
+def _refused(code: str, option: str, found: str, accepted: str, hint: str = "") -> BadInput:
+    return BadInput([problem(code, Origin(file="command line"), option, found, accepted, hint)])

@@ -1,14 +1,14 @@
 """`tripplan import`: read a foreign table, show what its columns are taken for, write what is sure."""
 
-import json
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
 
 from tripplan.commands.sources import held_trip, kept
-from tripplan.commands.status import day_of, guarded
-from tripplan.commands.terminal import ask, say, say_json
+from tripplan.commands.status import day_of, tells_refusals
+from tripplan.commands.terminal import ask, say, say_document
 from tripplan.files.append import changed_table
 from tripplan.files.data_tables import read_catalogue
 from tripplan.files.folder import counted_and_undone, read_overrides, read_rig
@@ -20,7 +20,7 @@ from tripplan.files.importing.report import QUESTIONS_FILE, ImportReport, questi
 from tripplan.files.importing.table import Tick, history_name, import_rows, lay_out_all
 from tripplan.files.logbook.text import texts_of
 from tripplan.files.refusals import columns_of
-from tripplan.files.tables import read_records
+from tripplan.files.tables import sound_records
 from tripplan.files.whole_files import write_whole
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import HistoryRow, Rig
@@ -50,18 +50,18 @@ def import_file(
     notes = into.parent if into.is_file() else into
     _ask_for_columns(file, notes, laid, answers, yes or mapping is not None, confirm)
     if not into.exists():
-        _make(into)
+        _put(into, {})
     with held_trip(into) as folder:
         rig, catalogue, history = _context(folder)
         rows = sum(len(sheet.rows) for sheet in sheets)
-        with _Progress(rows) as progress:
-            report = import_rows(file.name, laid, rig, history, catalogue, answers, today, progress.tick)
+        with _progress(rows) as tick:
+            report = import_rows(file.name, laid, rig, history, catalogue, answers, today, tick)
         if not report.adds_up:
             raise RuntimeError(f"{report.rows_in} rows came in and not all came out")
         _write(folder, notes, report, answers)
         kept(into, folder)
     if as_json:
-        say_json(json.dumps(report_rows(report), indent=2, ensure_ascii=False))
+        say_document(report_rows(report))
     else:
         say(f"{columns_text(laid)}\n\n{report_text(report)}")
         if report.questions:
@@ -87,17 +87,11 @@ def _ask_for_columns(
 def _context(into: Path) -> tuple[Rig | None, Catalogue, tuple[HistoryRow, ...]]:
     """The rig, the tables and the history that are there already."""
     rig: Rig | None = None
-    history: tuple[HistoryRow, ...] = ()
     if (into / "rig.toml").is_file():
         rig, problems = read_rig(into / "rig.toml")
         if rig is None:
             raise BadInput(problems)
-    path = into / history_name(into)
-    if path.is_file():
-        history, problems = read_records(path, HistoryRow, "H")
-        if stops(problems):
-            raise BadInput(problems)
-        history, _ = counted_and_undone(history)
+    history, _ = counted_and_undone(sound_records(into / history_name(into), HistoryRow, "H"))
     tables, _ = read_overrides(into)
     catalogue, _ = read_catalogue(tables)
     return rig, catalogue, history
@@ -116,24 +110,14 @@ def _write(into: Path, notes: Path, report: ImportReport, answers: ColumnMap) ->
 
 
 def _put(into: Path, contents: dict[str, bytes]) -> None:
-    _make(into)
+    """The files into the folder, which is made where it is not there. Raises BadInput I04 where that cannot be."""
     try:
+        into.mkdir(parents=True, exist_ok=True)
         with folder_held(into):
             for name, content in contents.items():
                 write_whole(into / name, content)
     except OSError as why:
-        raise _unwritable(into, why) from why
-
-
-def _make(into: Path) -> None:
-    try:
-        into.mkdir(parents=True, exist_ok=True)
-    except OSError as why:
-        raise _unwritable(into, why) from why
-
-
-def _unwritable(into: Path, why: OSError) -> BadInput:
-    return BadInput([_problem("I04", into, why.strerror or str(why), "a folder that can be written")])
+        raise BadInput([_problem("I04", into, why.strerror or str(why), "a folder that can be written")]) from why
 
 
 def _mapping_of(laid: tuple[Laid, ...], answers: ColumnMap) -> bytes:
@@ -146,35 +130,25 @@ def _problem(code: str, path: Path, found: str, accepted: str, hint: str = "") -
     return Problem(code=code, weight=STOPS, file=path.name, found=found, accepted=accepted, hint=hint)
 
 
-class _Progress:
-    """A bar on the terminal for long imports; silent otherwise."""
+@contextmanager
+def _progress(rows: int) -> Iterator[Tick]:
+    """What is told of each part of a long import that is read: a bar on the terminal; elsewhere nothing."""
+    if rows < LONG_IMPORT or not sys.stderr.isatty():
+        yield lambda done: None
+        return
+    from rich.console import Console
+    from rich.progress import Progress
 
-    def __init__(self, rows: int) -> None:
-        self.tick: Tick = lambda done: None
-        self._rows = rows
-        self._bar: object = None
-
-    def __enter__(self) -> "_Progress":
-        if self._rows >= LONG_IMPORT and sys.stderr.isatty():
-            from rich.console import Console
-            from rich.progress import Progress
-
-            bar = Progress(console=Console(stderr=True), transient=True)
-            task = bar.add_task("Reading rows", total=self._rows)
-            bar.start()
-            self._bar, self.tick = bar, lambda done: bar.advance(task, done)
-        return self
-
-    def __exit__(self, *why: object) -> None:
-        stop = getattr(self._bar, "stop", None)
-        if stop:
-            stop()
+    with Progress(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("Reading rows", total=rows)
+        yield lambda done: bar.advance(task, done)
 
 
+@tells_refusals
 def import_table(file: Path, into: Path, mapping: Path | None, yes: bool, today: str | None, as_json: bool) -> int:
     """Import an old spreadsheet into a trip folder or logbook; columns are confirmed first."""
     confirm = None if yes or as_json or not sys.stdin.isatty() else _ask
-    return guarded(lambda: import_file(file, into, mapping, yes, as_json, day_of(today), confirm), as_json)
+    return import_file(file, into, mapping, yes, as_json, day_of(today), confirm)
 
 
 def _ask(shown: str) -> bool:

@@ -9,7 +9,7 @@ from tripplan.records.catalogue import Catalogue, Item, ServiceSheet
 from tripplan.records.facts_in import Rig
 from tripplan.records.lookups import resolve_item
 from tripplan.records.problem_codes import nearest
-from tripplan.records.problems import Problem
+from tripplan.records.problems import BadInput, Problem
 
 MOST_NAMED, NEAREST = 8, 4
 
@@ -28,6 +28,13 @@ def items_meant(text: str, catalogue: Catalogue, rig: Rig) -> tuple[Item, ...]:
     if not likely and (wanted := _words(text)):
         likely = {item.id for item in on_rig if wanted <= _words(f"{item.id} {item.name}")}
     return tuple(item for item in on_rig if item.id in likely)
+
+
+def known_item(text: str, catalogue: Catalogue) -> Item:
+    """The item of that id or name. Raises BadInput A02 where there is none."""
+    if (item := resolve_item(catalogue, text)) is None:
+        raise BadInput([not_one(text, (), catalogue)])
+    return item
 
 
 def not_one(text: str, found: Sequence[Item], catalogue: Catalogue) -> Problem:

@@ -4,13 +4,13 @@ A row is put into the folder only when the folder with it in has nothing that st
 plan, and nothing that is worth a look about the row itself. On any Problem nothing is written.
 """
 
-import json
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
+from tripplan.commands.beside_plan import beside_plan
 from tripplan.commands.field_jobs import (
     Row,
     asked_of_notes,
@@ -23,10 +23,9 @@ from tripplan.commands.field_jobs import (
     row_to_undo,
     struck_out,
 )
-from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, command_problem, day_of, guarded
-from tripplan.commands.terminal import is_a_person_there, say, say_json
+from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, command_problem, day_of, tells_refusals
+from tripplan.commands.terminal import is_a_person_there, say, say_document
 from tripplan.commands.typed_days import day_meant, only_moment
-from tripplan.explain.cards import crossing_cards
 from tripplan.explain.what_moved import Moved
 from tripplan.files.append import CROSSING_COLUMNS, HISTORY_COLUMNS, NewTable, changed_table
 from tripplan.files.days_on_paper import PaperDay, rows_done, unrecorded
@@ -34,9 +33,9 @@ from tripplan.files.folder import HISTORY_FILES, Inputs, counted_and_undone
 from tripplan.files.held import folder_held
 from tripplan.files.outputs_place import place_of
 from tripplan.files.plan_file import issued_plan
-from tripplan.files.plan_folder import plan_of, quick_plan
-from tripplan.files.recording import Before, look_before, outputs_held, put, read_back, refuse
-from tripplan.planner import look_around
+from tripplan.files.plan_folder import Question, plan_of, quick_plan
+from tripplan.files.recording import look_before, outputs_held, read_back, refuse
+from tripplan.files.whole_files import put
 from tripplan.records.cell_values import MOMENT_ACCEPTED, moment
 from tripplan.records.facts_in import Crossing, HistoryRow, Unit, as_day
 from tripplan.records.lookups import ROOF, resolve_item
@@ -45,10 +44,8 @@ from tripplan.records.plan_work import PlanCrossing
 from tripplan.records.problem_codes import figure, problem
 from tripplan.records.problems import BadInput, Problem, in_order, problem_row
 from tripplan.sheets import field_text, outputs
-from tripplan.sheets.field.bank import bank_of
 from tripplan.sheets.moved_text import moved, moved_rows, moved_text
 from tripplan.sheets.plan_json import outline, warning_row
-from tripplan.sheets.route_places import places_of
 from tripplan.water.crossing import PointMark, water_marks
 from tripplan.water.lines import bow_wave
 from tripplan.wear.contradictions import check
@@ -61,6 +58,7 @@ QUICK = "a quick plan of the folder as it was"
 Cell = float | str | None
 
 
+@tells_refusals
 def cross(
     folder: Path, leg: Cell, depth: Cell, minutes: Cell, water: str, at: str, at_km: Cell = None,
     length: Cell = None, stalled: bool = False, hubs_hot: bool = False, out: Path | None = None,
@@ -77,19 +75,11 @@ def cross(
         "crossed": only_moment(at), "at_km": _cell(at_km), "length_m": _cell(length),
         "stalled": "yes" if stalled else "", "hubs_hot": "yes" if hubs_hot else "",
     }  # fmt: skip
-    return alone(folder, lambda: _cross(folder, said, out, today, as_json), as_json)
+    with folder_held(folder):
+        return _cross(folder, said, out, today, as_json)
 
 
-def alone(folder: Path, run: Callable[[], int], as_json: bool) -> int:
-    """Look, change and write with nobody else writing to the folder meanwhile."""
-
-    def held() -> int:
-        with folder_held(folder):
-            return run()
-
-    return guarded(held, as_json)
-
-
+@tells_refusals
 def log(
     folder: Path, unit: str | None, items: Sequence[str], act: str | None, on: str | None, odometer: Cell = None,
     finding: str | None = None, lubricant: str | None = None, note: str | None = None,
@@ -106,8 +96,7 @@ def log(
     `done` are slots of the plan done as planned, less the items in `excepted`.
     Nothing is written unless every row is right.
     """
-
-    def run() -> int:
+    with folder_held(folder):
         if done or excepted:
             return _log_slots(folder, done, excepted, out, today, as_json)
         said = "; ".join(filter(None, (hours_note(_cell(hours)), note)))
@@ -120,13 +109,11 @@ def log(
         struck = {} if gone is None else struck_out(gone, because, day_of(today))
         common = {"date": day.isoformat(), **given}
 
-        def rows_of(before: Before) -> list[Row]:
+        def rows_of(before: Question) -> list[Row]:
             rig, tables = before.inputs.rig, before.catalogue
             return [] if is_bare else job_rows(unit, items, act, finding, jobs, common, rig, tables)
 
         return _log(folder, rows_of, struck, day, out, today, as_json)
-
-    return alone(folder, run, as_json)
 
 
 def _cell(value: Cell) -> str:
@@ -176,7 +163,7 @@ def history_path(folder: Path) -> Path:
 
 
 def _log(
-    folder: Path, rows_of: Callable[[Before], Sequence[Row]], struck: Mapping[int, Mapping[str, str]], on: date,
+    folder: Path, rows_of: Callable[[Question], Sequence[Row]], struck: Mapping[int, Mapping[str, str]], on: date,
     out: Path | None, today: str | None, as_json: bool, done: Sequence[str] = (),
 ) -> int:  # fmt: skip
     before = look_before(folder, on, day_of(today) if today else None)
@@ -204,7 +191,7 @@ def _log(
     return tell_again(head, body, {**shown, "questions": asked}, plan, change, paths, as_json, paper)
 
 
-def on_paper(folder: Path, before: Before, out: Path | None, done: Sequence[str] = ()) -> Sequence[PaperDay]:
+def on_paper(folder: Path, before: Question, out: Path | None, done: Sequence[str] = ()) -> Sequence[PaperDay]:
     """Days of work that are past with nothing recorded, but for those recorded now."""
     issued = issued_plan(out or place_of(folder) or folder)
     return [one for one in unrecorded(before.inputs, issued, before.today) if one.slot not in done]
@@ -218,7 +205,7 @@ def _moment(text: str) -> datetime | date:
     return found
 
 
-def _planned_row(before: Before, said: Mapping[str, str], made_at: datetime | date) -> Crossing | None:
+def _planned_row(before: Question, said: Mapping[str, str], made_at: datetime | date) -> Crossing | None:
     """The planned crossing that was made; None when it is a new one. Raises BadInput if that is not clear."""
     leg, at_km = _number(said["leg"]), _number(said["at_km"])
     legs = [known.leg for known in before.inputs.trip.legs]
@@ -270,7 +257,7 @@ def with_trip(inputs: Inputs, crossings: tuple[Crossing, ...]) -> Inputs:
     return replace(inputs, trip=inputs.trip.model_copy(update={"crossings": crossings}))
 
 
-def checked(before: Before, after: Inputs) -> tuple[Problem, ...]:
+def checked(before: Question, after: Inputs) -> tuple[Problem, ...]:
     """Problems of the folder with the row in: those of the records, and those of reading the files."""
     old = check(before.inputs.rig, before.inputs.history, before.inputs.trip, before.catalogue, before.today)
     reading = [found for found in before.problems if found not in old]
@@ -290,7 +277,7 @@ def too_deep(made: Crossing, vehicle: Unit) -> tuple[Problem, ...]:
     return (problem("C15", made.origin, "depth_m", figure(made.depth_m), accepted, hint),)
 
 
-def marks_of(before: Before, made: Crossing) -> tuple[PointMark, ...]:
+def marks_of(before: Question, made: Crossing) -> tuple[PointMark, ...]:
     """Every point of the units that were there, and whether the water reached it."""
     rig, catalogue = before.inputs.rig, before.catalogue
     leg = next(leg for leg in before.inputs.trip.legs if leg.leg == made.leg)
@@ -303,7 +290,7 @@ def marks_of(before: Before, made: Crossing) -> tuple[PointMark, ...]:
 
 
 def plan_again(
-    before: Before, after: Inputs, problems: Sequence[Problem], out: Path | None, write: Callable[[], None]
+    before: Question, after: Inputs, problems: Sequence[Problem], out: Path | None, write: Callable[[], object]
 ) -> tuple[Plan, Moved, list[Path]]:
     """Plan, then write the record, then the outputs; without `out` a quick plan, and no outputs."""
     tables, today, was = before.catalogue, before.today, before.inputs
@@ -313,11 +300,9 @@ def plan_again(
         write()
         return plan, change, []
     plan = plan_of(after, tables, today, problems)
-    around = look_around(after.rig, after.history, after.trip, tables, today)
-    cards, bank = crossing_cards(around), bank_of(around, after)
-    places = places_of(plan, after.trip, after.lines)
+    beside = beside_plan(plan, after, tables)
     with outputs_held(out):
-        contents = outputs.output_contents(plan, out, cards=cards, places=places, bank=bank)
+        contents = outputs.output_contents(plan, out, **beside)
         change = moved(issued_plan(out), plan, f"the plan in {out}")
         write()
         return plan, change, outputs.put_outputs(out, contents)
@@ -353,7 +338,7 @@ def tell_again(
             "warnings": list(map(warning_row, plan.warnings)), "problems": [problem_row(found) for found in plan.problems],
             "written": [str(path) for path in paths],
         }  # fmt: skip
-        say_json(json.dumps(document, indent=2, ensure_ascii=False))
+        say_document(document)
     else:
         end = [f"Written to {paths[0].parent}: {', '.join(path.name for path in paths)}"] if paths else [
             "The outputs are as they were; give --out DIR to bring them up to date."]  # fmt: skip

@@ -1,25 +1,20 @@
 """`tripplan logbook`: take a folder in, write it out, list its history, strike an entry out, mend."""
 
-import json as json_text
+from dataclasses import asdict
 from datetime import date
 from pathlib import Path
 
-from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, command_problem, guarded
-from tripplan.commands.terminal import say, say_json
+from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, command_problem, tells_refusals
+from tripplan.commands.terminal import say, say_document
 from tripplan.records.facts_in import HistoryRow
 from tripplan.records.problems import BadInput
 
 ACCEPTED = "take-in FILE FOLDER, write-out FILE FOLDER, entries FILE, mend FILE, or undo FILE --number N --because WHY"
 
 
+@tells_refusals
 def logbook(what: str, file: Path, folder: Path | None, number: int | None, because: str, as_json: bool) -> int:
     """Take a folder into a logbook, write it out, list its history, or strike an entry out."""
-    return guarded(lambda: _logbook(what, file, folder, number, because, as_json), as_json)
-
-
-def _logbook(what: str, file: Path, folder: Path | None, number: int | None, because: str, as_json: bool) -> int:
-    from dataclasses import asdict
-
     from tripplan.files.logbook.book import correct, damage, history_entries, take_in, write_out
 
     told: dict[str, object]
@@ -39,7 +34,7 @@ def _logbook(what: str, file: Path, folder: Path | None, number: int | None, bec
     for found in problems:
         say(f"{found.as_text()}\n", error=True)
     if as_json:
-        say_json(json_text.dumps(told, indent=2, ensure_ascii=False))
+        say_document(told)
     else:
         say("\n".join(f"{name.replace('_', ' ')}: {_plainly(value)}" for name, value in told.items()))
     return MADE_WITH_WARNINGS if problems else MADE
@@ -62,15 +57,5 @@ def _plainly(value: object) -> str:
 
 def _entry_words(row: HistoryRow) -> str:
     at = "" if row.odometer_km is None else f"{row.odometer_km:g} km"
-    parts = (
-        f"row {row.origin.row}",
-        str(row.date),
-        row.unit,
-        at,
-        row.act,
-        row.item,
-        row.position,
-        row.finding,
-        row.note,
-    )
-    return " | ".join(part for part in parts if part)
+    row_number, more = f"row {row.origin.row}", (row.item, row.position, row.finding, row.note)
+    return " | ".join(filter(None, (row_number, str(row.date), row.unit, at, row.act, *more)))

@@ -1,13 +1,12 @@
 """`tripplan new`: ask what a trip folder needs, write it, and say what to do next; or take the shape of a demo."""
 
-import json as json_text
 import os
 from collections.abc import Mapping, Sequence
 from datetime import date
 from pathlib import Path
 
-from tripplan.commands.status import MADE, command_problem, day_of, guarded
-from tripplan.commands.terminal import ask, is_a_person_there, say, say_json
+from tripplan.commands.status import MADE, command_problem, day_of, tells_refusals
+from tripplan.commands.terminal import ask, is_a_person_there, say, say_document
 from tripplan.commands.typed_days import day_by_order, only_day
 from tripplan.files.new_questions import QUESTIONS, Question, parted
 from tripplan.records.cell_values import PLAIN_NUMBER
@@ -18,23 +17,18 @@ MISSING = "A51"
 AT_START = "Enter takes what stands in brackets. Empty stays unknown. Nothing is written before the last answer.\n"
 
 
+@tells_refusals
 def new(
     folder: Path, like: str | None, answers: Mapping[str, str], heights: Sequence[str],
     trailer_heights: Sequence[str], today: str | None, as_json: bool,
 ) -> int:  # fmt: skip
     """Write a new trip folder from answers, asked for where they are missing; or in the shape of a demo."""
+    from tripplan.files.demos import refuse_to_overwrite
 
-    def run() -> int:
-        from tripplan.files.demos import refuse_to_overwrite
-
-        day = day_of(today)
-        refuse_to_overwrite(folder)
-        given = {**answers, **_heights(heights, "height."), **_heights(trailer_heights, "trailer_height.")}
-        if like is not None:
-            return _like(folder, like, given, day, as_json)
-        return _asked(folder, given, day, as_json)
-
-    return guarded(run, as_json)
+    day = day_of(today)
+    refuse_to_overwrite(folder)
+    given = {**answers, **_heights(heights, "height."), **_heights(trailer_heights, "trailer_height.")}
+    return _asked(folder, given, day, as_json) if like is None else _like(folder, like, given, day, as_json)
 
 
 def _like(folder: Path, name: str, given: Mapping[str, str], today: date, as_json: bool) -> int:
@@ -76,8 +70,7 @@ def _put(folder: Path, files: Mapping[str, bytes], notes: Sequence[str], has_way
     written = [path.name for path in put_new_folder(folder, files)]
     steps = next_steps(str(folder), has_way)
     if as_json:
-        shown = {"folder": str(folder), "written": written, "next": list(steps), "problems": []}
-        say_json(json_text.dumps(shown, indent=2, ensure_ascii=False))
+        say_document({"folder": str(folder), "written": written, "next": list(steps), "problems": []})
         return MADE
     say("\n".join((f"\nWritten to {folder}: {', '.join(written)}", *notes, "", "Next:")))
     say("\n".join(f"  {number}. {step}" for number, step in enumerate(steps, 1)))

@@ -1,17 +1,15 @@
 """`tripplan numbers`: the tables, one table, or the numbers behind one item."""
 
-import json as json_text
+import json
 
-from tripplan.commands.status import MADE, command_problem, guarded, tell
+from tripplan.commands.status import MADE, command_problem, tells_refusals
 from tripplan.commands.terminal import say, say_json
+from tripplan.records.problems import BadInput
 
 
+@tells_refusals
 def numbers(what: str, as_json: bool) -> int:
     """Print the tables, one table, or the numbers behind one item."""
-    return guarded(lambda: _numbers(what, as_json), as_json)
-
-
-def _numbers(what: str, as_json: bool) -> int:
     from tripplan.files.data_tables import read_catalogue
     from tripplan.records.problem_codes import nearest
     from tripplan.sheets.numbers_text import numbers_rows, numbers_text
@@ -20,9 +18,9 @@ def _numbers(what: str, as_json: bool) -> int:
     rows = numbers_rows(catalogue, what)
     if rows is None:
         known = [item.id for item in catalogue.items]
-        return tell([command_problem("A02", what, f"an item id or a table: {nearest(what, known)}")], as_json)
+        raise BadInput([command_problem("A02", what, f"an item id or a table: {nearest(what, known)}")])
     if as_json:
-        say_json(json_text.dumps(rows, indent=2, ensure_ascii=False, default=str))
+        say_json(json.dumps(rows, indent=2, ensure_ascii=False, default=str))
     else:
         say(numbers_text(catalogue, what))
     return MADE

@@ -1,47 +1,42 @@
 """`tripplan review`: what the owner's findings say of each item, and the real rates from readings."""
 
-import json
 from datetime import date
 from pathlib import Path
 from typing import Any
 
-from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, day_of, guarded
-from tripplan.commands.terminal import say, say_json
+from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, day_of, tells_refusals
+from tripplan.commands.terminal import say, say_document
 from tripplan.due.findings import EvidenceSwitch, ItemLife, may_use, sentences
 from tripplan.files.evidence import lives_of, read_switches
-from tripplan.files.folder import Inputs
-from tripplan.files.logbook.book import load_any
+from tripplan.files.folder import Inputs, load
 from tripplan.records.catalogue import EVIDENCE_FILE, Catalogue
 from tripplan.records.lookups import without_duplicates
 from tripplan.records.problems import BadInput, stops
 from tripplan.sheets import words
 from tripplan.wear.rates_from_readings import Rate, read_rates
 
-SWITCH_FILE = EVIDENCE_FILE
-
 HOW_TO_SWITCH = f"""\
-To let plans use what was found of an item, put a line for it into {SWITCH_FILE} beside rig.toml:
+To let plans use what was found of an item, put a line for it into {EVIDENCE_FILE} beside rig.toml:
     item,use,reason
     propshaft_ujoints,yes,
 Items that safety hangs on need the reason too; without it they stay as the table says."""
 
 
-def review_on(folder: Path, today: date, as_json: bool) -> int:
-    """Print all items with findings, and the rates; 1 when the input has something worth a look.
-
-    `folder` may be a logbook file. Raises BadInput for an input that stops a plan.
-    """
-    inputs, catalogue, problems = load_any(folder, today)
+@tells_refusals
+def review(folder: Path, today: str | None, as_json: bool) -> int:
+    """List what findings say about intervals, and the rates that readings tell."""
+    day = day_of(today)
+    inputs, catalogue, problems = load(folder, day)
     if inputs is None:
         raise BadInput(problems)
     switches, more = read_switches(folder, catalogue)
     problems += more
     if stops(problems):
         raise BadInput(problems)
-    lives = lives_of(inputs, catalogue, today)
-    rates = rates_of(inputs, today)
+    lives = lives_of(inputs, catalogue, day)
+    rates = rates_of(inputs, day)
     if as_json:
-        say_json(_json(lives, rates, switches, catalogue))
+        say_document(_document(lives, rates, switches, catalogue))
     else:
         say(_text(lives, rates, switches, catalogue))
     return MADE_WITH_WARNINGS if problems else MADE
@@ -72,7 +67,7 @@ def _text(
                 f"of 100 such parts {life.chance * 100:.0f} last the table's."
             )
             used = _used(life, switches, catalogue)
-            lines.append(f"    {'Used in plans' if used else 'Not used in plans'} ({SWITCH_FILE}).")
+            lines.append(f"    {'Used in plans' if used else 'Not used in plans'} ({EVIDENCE_FILE}).")
     lines += ["", HOW_TO_SWITCH] if lives else ["    No finding is in the history yet."]
     lines += ["", "Rates from the readings"]
     lines += [line for rate in rates for line in _rate_lines(rate)]
@@ -93,17 +88,17 @@ def _rate_lines(rate: Rate) -> list[str]:
     return [f"    {rate.unit}: {rate.key} = {rate.measured:.0f} ({used})", f"        {rate.reason}; {spread}."]
 
 
-def _json(
+def _document(
     lives: tuple[ItemLife, ...], rates: tuple[Rate, ...], switches: tuple[EvidenceSwitch, ...],
     catalogue: Catalogue,
-) -> str:  # fmt: skip
+) -> dict[str, Any]:  # fmt: skip
     rows = [_life_row(life, _used(life, switches, catalogue)) for life in lives]
     suggested = [
         {"unit": r.unit, "key": r.key, "stated": r.stated, "measured": r.measured, "low": r.low, "high": r.high,
          "used_in_plans": r.used, "reason": r.reason, "origins": [str(origin) for origin in r.origins]}
         for r in rates
     ]  # fmt: skip
-    return json.dumps({"items": rows, "rates": suggested}, indent=2, ensure_ascii=False)
+    return {"items": rows, "rates": suggested}
 
 
 def _life_row(life: ItemLife, used: bool) -> dict[str, Any]:
@@ -118,8 +113,3 @@ def _life_row(life: ItemLife, used: bool) -> dict[str, Any]:
             for one in life.openings
         ],
     }  # fmt: skip
-
-
-def review(folder: Path, today: str | None, as_json: bool) -> int:
-    """List what findings say about intervals, and the rates that readings tell."""
-    return guarded(lambda: review_on(folder, day_of(today), as_json), as_json)

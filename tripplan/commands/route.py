@@ -3,21 +3,19 @@
 Both return the exit status; nothing of the trip folder is changed without `write`.
 """
 
-import json
 from collections.abc import Mapping, Sequence
 from contextlib import nullcontext
-from datetime import date
 from pathlib import Path
 
-from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, command_problem, day_of, guarded, tell
-from tripplan.commands.terminal import say, say_json
+from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, command_problem, day_of, tells_refusals
+from tripplan.commands.terminal import say, say_document
 from tripplan.files.held import folder_held
-from tripplan.files.recording import outputs_held, put
+from tripplan.files.recording import outputs_held
 from tripplan.files.way_in import content
-from tripplan.records.catalogue import Catalogue
+from tripplan.files.whole_files import may_not_write, put
 from tripplan.records.facts_in import Leg
 from tripplan.records.plan import Plan
-from tripplan.records.problems import BadInput, stops
+from tripplan.records.problems import BadInput
 from tripplan.records.track import Track
 from tripplan.sheets.route_places import Places
 from tripplan.trip.route.cut_into_legs import Cut, ProposedLeg
@@ -26,20 +24,9 @@ from tripplan.trip.route.measured_way import Way
 BY = ("overnight", "waypoints", "km")
 
 
+@tells_refusals
 def add(folder: Path, track: Path, by: str, km_a_day: float | None, write: bool, as_json: bool) -> int:
     """Propose legs from a track file; with `write`, put track and rows into the folder."""
-    return guarded(lambda: _add(folder, track, by, km_a_day, write, as_json), as_json)
-
-
-def export(folder: Path, out: Path, today: str | None, as_json: bool, items: Sequence[str] = ()) -> int:
-    """Plan the folder and leave its places as `route.gpx` and `route.geojson` in `out`, with the pictures.
-
-    `items` are those of the wear profile, by id or name; without any, the four that wear fastest.
-    """
-    return guarded(lambda: _export(folder, out, day_of(today), as_json, items), as_json)
-
-
-def _add(folder: Path, path: Path, by: str, km_a_day: float | None, write: bool, as_json: bool) -> int:
     from tripplan.files.data_tables import read_catalogue
     from tripplan.files.folder import read_overrides
     from tripplan.files.leg_tracks import winding_factor
@@ -48,23 +35,22 @@ def _add(folder: Path, path: Path, by: str, km_a_day: float | None, write: bool,
     from tripplan.trip.route.measured_way import measure
 
     _refuse_options(by, km_a_day)
-    track, problems = read_track(path)
-    if track is None:
-        return tell(problems, as_json)
+    found, problems = read_track(track)
+    if found is None:
+        raise BadInput(problems)
     catalogue, _ = read_catalogue(read_overrides(folder)[0])
-    way = measure(track, winding_factor(catalogue))
-    legs, missed = _cut(track, way, by, km_a_day)
+    way = measure(found, winding_factor(catalogue))
+    legs, missed = _cut(found, way, by, km_a_day)
     with folder_held(folder) if write else nullcontext():
         first_number = _next_number(folder)
-        rows = leg_rows(legs, path.name, first_number)
-        told = list(missed) + (_write(folder, path, rows) if write else [])
+        rows = leg_rows(legs, track.name, first_number)
+        told = list(missed) + (_write(folder, track, rows) if write else [])
     if as_json:
-        shown = legs_json(legs, rows, way) | {"problems": [p.as_text() for p in problems], "told": told}
-        say_json(json.dumps(shown, indent=2, ensure_ascii=False))
+        say_document(legs_json(legs, rows, way) | {"problems": [p.as_text() for p in problems], "told": told})
     else:
         say("\n".join([table_text(legs, way, first_number), *told]))
         say("" if write else f"\nRows for legs.csv:\n{rows_text(rows)}", end="")
-        say("".join(f"\n{found.as_text()}\n" for found in problems), end="")
+        say("".join(f"\n{one.as_text()}\n" for one in problems), end="")
     return MADE_WITH_WARNINGS if problems or missed else MADE
 
 
@@ -99,20 +85,15 @@ def _cut(track: Track, way: Way, by: str, km_a_day: float | None) -> tuple[tuple
 
 
 def _next_number(folder: Path) -> int:
-    from tripplan.files.tables import read_records
+    from tripplan.files.tables import sound_records
     from tripplan.sheets.route_text import next_number
 
-    if not (folder / "legs.csv").exists():
-        return 1
-    legs, problems = read_records(folder / "legs.csv", Leg, "L")
-    if stops(problems):
-        raise BadInput(problems)
-    return next_number(legs)
+    return next_number(sound_records(folder / "legs.csv", Leg, "L"))
 
 
 def _write(folder: Path, path: Path, rows: Sequence[dict[str, str]]) -> list[str]:
     """Copy the track into the folder and add the rows to legs.csv; a file of that name is never replaced."""
-    from tripplan.files.tables import decoded, read_bytes, read_cells
+    from tripplan.files.tables import read_cells, read_text
     from tripplan.sheets.route_text import merged_text, rows_text
 
     legs_path, kept = folder / "legs.csv", folder / "tracks" / path.name
@@ -123,8 +104,7 @@ def _write(folder: Path, path: Path, rows: Sequence[dict[str, str]]) -> list[str
         raise BadInput([command_problem("A14", f"another file at tracks/{path.name}", "a name not used there yet")])
     text = rows_text(rows)
     if legs_path.exists():
-        raw, _ = read_bytes(legs_path, "legs.csv")
-        before, _ = decoded(raw or b"", "legs.csv")
+        before, _ = read_text(legs_path, "legs.csv")
         table, problems = read_cells(legs_path)
         if before is None or table is None:
             raise BadInput(problems)
@@ -136,27 +116,29 @@ def _write(folder: Path, path: Path, rows: Sequence[dict[str, str]]) -> list[str
 def _put(contents: Mapping[Path, bytes]) -> None:
     """Write each file whole; raises BadInput K03 when that is not possible."""
     for path, new in contents.items():
-        try:
+        with may_not_write(path.parent.name):
             path.parent.mkdir(exist_ok=True)
-        except OSError as why:
-            raise BadInput([command_problem("K03", why.strerror or str(why), "a folder that can be written")]) from why
         put(path, new)
 
 
-def _export(folder: Path, out: Path, today: date, as_json: bool, items: Sequence[str]) -> int:
-    from tripplan.files.plan_folder import plan_of, read
+@tells_refusals
+def export(folder: Path, out: Path, today: str | None, as_json: bool, items: Sequence[str] = ()) -> int:
+    """Plan the folder and leave its places as `route.gpx` and `route.geojson` in `out`, with the pictures.
+
+    `items` are those of the wear profile, by id or name; without any, the four that wear fastest.
+    """
+    from tripplan.commands.item_words import known_item
+    from tripplan.files.plan_folder import plan_of, read_to_plan
     from tripplan.sheets.route_files import places_geojson, places_gpx
     from tripplan.sheets.route_places import read_places
     from tripplan.trip.route.distance_to_help import on_map
 
-    inputs, catalogue, problems = read(folder, today)
-    if inputs is None or stops(problems):
-        return tell(problems, as_json)
+    asked = inputs, catalogue, _, problems = read_to_plan(folder, day_of(today))
     if not any(map(on_map, inputs.trip.legs)) and all(stop.lat is None for stop in inputs.trip.stops):
         hint = "a track, or from_lat, from_lon, to_lat and to_lon, in legs.csv"
         raise BadInput([command_problem("A15", "no positions in the trip folder", hint)])
-    chosen = [_item_id(catalogue, text) for text in items]
-    plan = plan_of(inputs, catalogue, today, problems)
+    chosen = [known_item(text, catalogue).id for text in items]
+    plan = plan_of(*asked)
     places = read_places(folder, inputs.trip, plan, catalogue)
     files = {"route.gpx": places_gpx(plan, places), "route.geojson": places_geojson(plan, places)}
     files |= _pictures(plan, places, chosen)
@@ -164,17 +146,6 @@ def _export(folder: Path, out: Path, today: date, as_json: bool, items: Sequence
         _put({out / name: text.encode("utf-8", "replace") for name, text in files.items()})
     _tell_export(out, files, len(places.marks), places.unplaced, as_json)
     return MADE_WITH_WARNINGS if places.unplaced or problems else MADE
-
-
-def _item_id(catalogue: Catalogue, text: str) -> str:
-    from tripplan.records.lookups import resolve_item
-    from tripplan.records.problem_codes import nearest
-
-    item = resolve_item(catalogue, text)
-    if item is None:
-        known = nearest(text, [known.id for known in catalogue.items])
-        raise BadInput([command_problem("A02", text, f"an item id: {known}")])
-    return item.id
 
 
 def _pictures(plan: Plan, places: Places, items: Sequence[str]) -> dict[str, str]:
@@ -190,28 +161,24 @@ def _pictures(plan: Plan, places: Places, items: Sequence[str]) -> dict[str, str
 
 
 def _tell_export(out: Path, files: dict[str, str], marks: int, unplaced: Sequence[str], as_json: bool) -> None:
-    paths = [str(out / name) for name in files]
     if as_json:
-        say_json(
-            json.dumps({"files": paths, "places": marks, "unplaced": list(unplaced)}, indent=2, ensure_ascii=False)
-        )
+        say_document({"files": [str(out / name) for name in files], "places": marks, "unplaced": list(unplaced)})
         return
     say(f"{marks} places written to {out}: {', '.join(files)}.")
     for text in unplaced:
         say(f"Not on the map, since its leg has no track and no coordinates: {text}")
 
 
+@tells_refusals
 def route(
     what: str, folder: Path, track: Path | None, by: str, km_a_day: float | None, write: bool,
     out: Path | None, today: str | None, as_json: bool, items: Sequence[str] = (),
 ) -> int:  # fmt: skip
     """Legs from a track, or a plan's places as waypoints."""
 
-    def refuse(found: str, accepted: str) -> int:
-        return tell([command_problem("A09", found, accepted)], as_json)
-
-    if what == "add":
-        return add(folder, track, by, km_a_day, write, as_json) if track else refuse("no track", "FILE")
-    if what == "export":
-        return export(folder, out, today, as_json, items) if out else refuse("no --out", "--out DIR")
-    return refuse(what, "add or export")
+    if what == "add" and track:
+        return add(folder, track, by, km_a_day, write, as_json)
+    if what == "export" and out:
+        return export(folder, out, today, as_json, items)
+    wanting = {"add": ("no track", "FILE"), "export": ("no --out", "--out DIR")}
+    raise BadInput([command_problem("A09", *wanting.get(what, (what, "add or export")))])

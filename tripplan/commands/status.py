@@ -1,10 +1,12 @@
 """What every command shares: the exit status, the day it plans from, and how a refusal is told."""
 
-import json as json_text
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date
+from functools import wraps
+from inspect import signature
+from typing import ParamSpec
 
-from tripplan.commands.terminal import PLAIN, STRONG, TYPED, Part, say, say_json, working
+from tripplan.commands.terminal import PLAIN, STRONG, TYPED, Part, say, say_document, working
 from tripplan.records.cell_values import DAY_ACCEPTED, day, day_hint, day_readings
 from tripplan.records.plan import PlanWarning
 from tripplan.records.problems import STOPS, BadInput, Problem, problem_row, shortened, stops
@@ -12,6 +14,7 @@ from tripplan.sheets.plan_json import warning_row
 
 MADE, MADE_WITH_WARNINGS, STOPPED = 0, 1, 2
 FIRST_YEAR, LAST_YEAR = 1990, 2100
+Typed = ParamSpec("Typed")
 
 
 def day_of(text: str | None) -> date:
@@ -37,9 +40,32 @@ def guarded(run: Callable[[], int], as_json: bool) -> int:
         return tell(error.problems, as_json)
 
 
+def tells_refusals(command: Callable[Typed, int]) -> Callable[Typed, int]:
+    """The command with every refusal of its input told as problems, in the form that its `as_json` asks for."""
+    typed = signature(command)
+
+    @wraps(command)
+    def told(*given: Typed.args, **named: Typed.kwargs) -> int:
+        as_json = typed.bind(*given, **named).arguments.get("as_json", False)
+        return guarded(lambda: command(*given, **named), as_json)
+
+    return told
+
+
 def command_problem(code: str, found: str, accepted: str, hint: str = "") -> Problem:
     """Something typed on the command line that cannot be used."""
     return Problem(code=code, weight=STOPS, file="command line", found=found, accepted=accepted, hint=hint)
+
+
+def refuse_beyond(given: Iterable[tuple[str, int | None, int, int]]) -> None:
+    """Raise BadInput Y15 for options with a number, lowest and highest in that order, that nobody can have meant."""
+    wrong = [
+        command_problem("Y15", f"{name} {value}", f"{name} from {low} to {high}")
+        for name, value, low, high in given
+        if value is not None and not low <= value <= high
+    ]
+    if wrong:
+        raise BadInput(wrong)
 
 
 def problem_parts(problem: Problem) -> list[Part]:
@@ -52,11 +78,7 @@ def tell(problems: Sequence[Problem], as_json: bool, warnings: Sequence[PlanWarn
     """Print problems and warnings; the status says whether they stop the plan."""
     if as_json:
         rows = [problem_row(problem) for problem in problems]
-        say_json(
-            json_text.dumps(
-                {"problems": rows, "warnings": list(map(warning_row, warnings))}, indent=2, ensure_ascii=False
-            )
-        )
+        say_document({"problems": rows, "warnings": list(map(warning_row, warnings))})
     else:
         shown, more = shortened(problems)
         texts = [problem_parts(problem) for problem in shown] + [[(text, PLAIN)] for text in more]

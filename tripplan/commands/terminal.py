@@ -5,6 +5,7 @@ colour, move nor hide anything. A mark that the terminal's own character set lac
 as its plain letter, or as a question mark; in JSON as the escape that stands for it.
 """
 
+import json
 import os
 import re
 import sys
@@ -57,10 +58,15 @@ def has_colour(stream: Any) -> bool:
 def say_json(text: str) -> None:
     """Print a JSON text: the same document, every odd mark as its JSON escape."""
     encoding = getattr(sys.stdout, "encoding", None) or "utf-8"
-    safe = UNSEEN.sub(_escaped, text)
+    safe = UNSEEN.sub(lambda match: _escaped(match.group()), text)
     if not _has(encoding, safe):
-        safe = "".join(mark if _has(encoding, mark) else _escaped_mark(mark) for mark in safe)
+        safe = "".join(mark if _has(encoding, mark) else _escaped(mark) for mark in safe)
     _put(safe, False, "\n")
+
+
+def say_document(document: object) -> None:
+    """Print a document as JSON, indented for whoever reads it."""
+    say_json(json.dumps(document, indent=2, ensure_ascii=False))
 
 
 @contextmanager
@@ -189,11 +195,9 @@ def _listen_no_more(error: bool) -> None:
 
 def printable(text: str, encoding: str) -> str:
     """The text with every mark that the character set lacks as its plain letter or a question mark."""
-    return (
-        text
-        if _has(encoding, text)
-        else "".join(mark if _has(encoding, mark) else _plain(mark, encoding) for mark in text)
-    )
+    if _has(encoding, text):
+        return text
+    return "".join(mark if _has(encoding, mark) else _plain(mark, encoding) for mark in text)
 
 
 def _has(encoding: str, text: str) -> bool:
@@ -214,13 +218,5 @@ def _shown(match: "re.Match[str]") -> str:
     return f"\\x{number:02x}" if number < 256 else f"\\u{number:04x}"
 
 
-def _escaped(match: "re.Match[str]") -> str:
-    return _escaped_mark(match.group())
-
-
-def _escaped_mark(mark: str) -> str:
-    number = ord(mark)
-    if number < 0x10000:
-        return f"\\u{number:04x}"
-    high, low = divmod(number - 0x10000, 0x400)
-    return f"\\u{0xD800 + high:04x}\\u{0xDC00 + low:04x}"
+def _escaped(mark: str) -> str:
+    return json.dumps(mark).strip('"')

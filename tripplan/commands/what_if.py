@@ -1,27 +1,22 @@
 """`tripplan plan` with something changed on purpose: both plans side by side, the folder left alone."""
 
-import json
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
-from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, command_problem, tell
-from tripplan.commands.terminal import say, say_json
-from tripplan.explain.cards import crossing_cards
+from tripplan.commands.beside_plan import beside_plan
+from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, command_problem
+from tripplan.commands.terminal import say, say_document
 from tripplan.explain.compare import compare_totals
-from tripplan.files.folder import Inputs
-from tripplan.files.plan_folder import plan_of, read
+from tripplan.files.plan_folder import plan_of, read_to_plan
 from tripplan.files.recording import outputs_held
-from tripplan.planner import look_around
 from tripplan.records.cell_values import DAY_ACCEPTED, day
 from tripplan.records.facts_in import Trip
 from tripplan.records.problems import BadInput, problem_row, stops
-from tripplan.sheets.field.bank import bank_of
 from tripplan.sheets.moved_text import moved, moved_rows, moved_text
 from tripplan.sheets.outputs import write_outputs
 from tripplan.sheets.plan_json import plan_dict
-from tripplan.sheets.route_places import places_of
 from tripplan.trip.what_if import departing, with_leg, without_stop
 from tripplan.wear.contradictions import check
 
@@ -34,38 +29,32 @@ def what_if(
     stops_left_out: Sequence[str],
 ) -> int:  # fmt: skip
     """Plan the folder as it is and as changed, and print both; outputs only with `out`."""
-    inputs, catalogue, problems = read(folder, today)
-    if inputs is None or stops(problems):
-        return tell(problems, as_json)
+    inputs, catalogue, _, problems = read_to_plan(folder, today)
     trip = changed_trip(inputs.trip, depart, legs, stops_left_out)
     old_found = check(inputs.rig, inputs.history, inputs.trip, catalogue, today)
     reading = [found for found in problems if found not in old_found]
     new_problems = (*reading, *check(inputs.rig, inputs.history, trip, catalogue, today))
     if stops(new_problems):
-        return tell(new_problems, as_json)
-    plans = [
-        plan_of(given, catalogue, today, found)
-        for given, found in ((inputs, problems), (_with(inputs, trip), new_problems))
-    ]
-    old, new = plan_dict(plans[0]), plan_dict(plans[1])
-    change = moved(old, plans[1], AS_IT_IS)
+        raise BadInput(new_problems)
+    changed = replace(inputs, trip=trip)
+    was, made = plan_of(inputs, catalogue, today, problems), plan_of(changed, catalogue, today, new_problems)
+    old, new = plan_dict(was), plan_dict(made)
+    change = moved(old, made, AS_IT_IS)
     paths: list[Path] = []
     if out:
-        around = look_around(inputs.rig, inputs.history, trip, catalogue, today)
-        cards, bank = crossing_cards(around), bank_of(around, _with(inputs, trip))
-        places = places_of(plans[1], trip, inputs.lines)
+        beside = beside_plan(made, changed, catalogue)
         with outputs_held(out):
-            paths = write_outputs(plans[1], out, cards=cards, places=places, bank=bank)
+            paths = write_outputs(made, out, **beside)
     table = compare_totals(old, new)
     if as_json:
-        rows = [{"what": what, "as_it_is": was, "changed": now} for what, was, now in table]
+        rows = [{"what": what, "as_it_is": before, "changed": now} for what, before, now in table]
         found_rows = [problem_row(found) for found in new_problems]
         document = {"table": rows, "changes": moved_rows(change), "problems": found_rows}
-        say_json(json.dumps(document | {"written": [str(path) for path in paths]}, indent=2, ensure_ascii=False))
+        say_document(document | {"written": [str(path) for path in paths]})
     else:
         end = f"Written to {out}." if paths else "A what-if: nothing was written. Give --out DIR to keep it."
         say("\n\n".join((_table(table), moved_text(change), end)))
-    return MADE_WITH_WARNINGS if new_problems or plans[1].warnings else MADE
+    return MADE_WITH_WARNINGS if new_problems or made.warnings else MADE
 
 
 def changed_trip(trip: Trip, depart: str | None, legs: Sequence[str], stops_left_out: Sequence[str]) -> Trip:
@@ -87,10 +76,6 @@ def _day(text: str) -> date:
     except ValueError:
         raise BadInput([command_problem("A01", text, DAY_ACCEPTED)]) from None
     return found
-
-
-def _with(inputs: Inputs, trip: Trip) -> Inputs:
-    return replace(inputs, trip=trip)
 
 
 def _table(rows: Sequence[tuple[str, str, str]]) -> str:

@@ -1,38 +1,31 @@
 """`tripplan why`: the rows behind one item's verdict, or behind each that the words typed can mean."""
 
-import json as json_text
-from datetime import date
 from pathlib import Path
 
-from tripplan.commands.status import MADE, day_of, guarded, tell
-from tripplan.commands.terminal import say, say_json
-from tripplan.records.problems import BadInput, stops
+from tripplan.commands.status import MADE, day_of, tells_refusals
+from tripplan.commands.terminal import say, say_document, say_json
+from tripplan.records.problems import BadInput
 
 MOST_SHOWN = 4
 
 
+@tells_refusals
 def why(folder: Path, item: str, today: str | None, as_json: bool) -> int:
     """Print the rows behind one item's verdict."""
-    return guarded(lambda: _why(folder, item, day_of(today), as_json), as_json)
-
-
-def _why(folder: Path, text: str, today: date, as_json: bool) -> int:
     from tripplan.commands.item_words import items_meant, not_one
-    from tripplan.files.plan_folder import plan_of, read
+    from tripplan.files.plan_folder import plan_of, read_to_plan
+    from tripplan.files.way_in import json_of
     from tripplan.sheets.why_text import why_json, why_text
 
-    inputs, catalogue, problems = read(folder, today)
-    if inputs is None or stops(problems):
-        return tell(problems, as_json)
-    items = items_meant(text, catalogue, inputs.rig)
+    asked = inputs, catalogue, _, _ = read_to_plan(folder, day_of(today))
+    items = items_meant(item, catalogue, inputs.rig)
     if not 1 <= len(items) <= MOST_SHOWN:
-        raise BadInput([not_one(text, items, catalogue)])
-    made = plan_of(inputs, catalogue, today, problems)
+        raise BadInput([not_one(item, items, catalogue)])
+    made = plan_of(*asked)
     if not as_json:
-        say("\n\n".join(why_text(made, item, inputs, catalogue) for item in items))
+        say("\n\n".join(why_text(made, one, inputs, catalogue) for one in items))
     elif len(items) == 1:
         say_json(why_json(made, items[0], inputs, catalogue))
     else:
-        each = [json_text.loads(why_json(made, item, inputs, catalogue)) for item in items]
-        say_json(json_text.dumps(each, indent=2, ensure_ascii=False))
+        say_document([json_of(why_json(made, one, inputs, catalogue)) for one in items])
     return MADE

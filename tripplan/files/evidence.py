@@ -5,8 +5,6 @@ from pathlib import Path
 
 from tripplan.due.findings import EvidenceSwitch, ItemLife, may_use, read_lives, revised_catalogue
 from tripplan.files.folder import Inputs
-from tripplan.files.logbook.book import lay_out
-from tripplan.files.passing import passing_folder
 from tripplan.files.tables import read_records
 from tripplan.planner import look_around
 from tripplan.records.catalogue import EVIDENCE_FILE, Catalogue
@@ -15,11 +13,7 @@ from tripplan.records.problems import Problem, stops
 
 
 def read_switches(folder: Path, catalogue: Catalogue) -> tuple[tuple[EvidenceSwitch, ...], tuple[Problem, ...]]:
-    """The rows of `evidence.csv` of a folder or logbook; none when there is no such file."""
-    if folder.is_file():
-        with passing_folder() as place:
-            lay_out(folder, place)
-            return read_switches(place, catalogue)
+    """The rows of `evidence.csv` of a folder; none when there is no such file."""
     path = folder / EVIDENCE_FILE
     if not path.is_file():
         return (), ()

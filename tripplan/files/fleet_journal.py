@@ -22,17 +22,8 @@ ENTRY_SCHEMA = 1
 PROGRAM = Path(__file__).parents[1]
 # What an answer may hang on beside our own code: numbers, tables in, calendars, holidays, zones.
 PACKAGES = (
-    "numpy",
-    "pandas",
-    "pydantic",
-    "icalendar",
-    "python-dateutil",
-    "holidays",
-    "astral",
-    "tzfpy",
-    "highspy",
-    "geopy",
-)
+    "numpy", "openpyxl", "pydantic", "icalendar", "python-dateutil", "holidays", "astral", "tzfpy", "highspy", "geopy",
+)  # fmt: skip
 
 
 @lru_cache(maxsize=1)

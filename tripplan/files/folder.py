@@ -1,28 +1,23 @@
 """Reading a trip folder: every file of the contract, each problem of each file, in one go."""
 
-import math
-import re
-import tomllib
 import zoneinfo
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
-from typing import Any, TypeVar, get_args
-
-from pydantic import ValidationError
+from typing import Any
 
 from tripplan.explain.shelf import NO_KIT, Kit
 from tripplan.files.busy.calendar import read_calendar
+from tripplan.files.busy.zones import listed_zone
 from tripplan.files.data_tables import TABLES, read_catalogue
 from tripplan.files.kit_files import read_kit
 from tripplan.files.left_out import LEFT_OUT_FILE
 from tripplan.files.leg_tracks import with_map
-from tripplan.files.refusals import SLIP_ENOUGH, columns_of, known_names, near_word, wording
+from tripplan.files.refusals import near_word
 from tripplan.files.shed_days import with_shed_days
-from tripplan.files.tables import SomeRecord, Table, decoded, read_bytes, read_cells, read_records
-from tripplan.files.way_in import NotRead, toml_of
-from tripplan.records import cell_values
+from tripplan.files.tables import Table, read_cells, read_records
+from tripplan.files.toml_files import Read, keys_as_record, read_toml
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import (
     Crossing,
@@ -69,9 +64,6 @@ DEPENDENT: dict[str, tuple[str, ...]] = {
     OVERRIDES: ("H12", "H13", "H14", "O12", "R14", "R16", "R17"),
 }  # fmt: skip
 UNIT_SECTIONS = "sections that each start with the line [[unit]]"
-
-Found = TypeVar("Found")
-Read = tuple[Found | None, tuple[Problem, ...]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -188,7 +180,7 @@ def read_overrides(folder: Path) -> tuple[dict[str, Table], tuple[Problem, ...]]
 
 def read_rig(path: Path) -> Read[Rig]:
     """The rig of `rig.toml`."""
-    data, problems = _read_toml(path)
+    data, problems = read_toml(path)
     if data is None:
         return None, problems
     origin = Origin(file=path.name)
@@ -197,9 +189,9 @@ def read_rig(path: Path) -> Read[Rig]:
         return None, (problem("R01", origin, "unit", "no such key", UNIT_SECTIONS),)
     if not isinstance(sections, list) or not all(isinstance(section, dict) for section in sections):
         return None, (problem("R08", origin, "unit", "something else", UNIT_SECTIONS),)
-    read = [_keys(section, Unit, "R", origin, f"unit[{spot}].") for spot, section in enumerate(sections, 1)]
+    read = [keys_as_record(section, Unit, "R", origin, f"unit[{spot}].") for spot, section in enumerate(sections, 1)]
     units = tuple(unit for unit, _ in read if unit)
-    rig, more = _keys(data, Rig, "R", origin, given={"units": units})
+    rig, more = keys_as_record(data, Rig, "R", origin, given={"units": units})
     problems = (*more, *(entry for _, found in read for entry in found))
     problems += tuple(_zone_problems([(rig.origin, rig.home_zone)], "R13", "home_zone")) if rig else ()
     return rig, problems
@@ -217,11 +209,11 @@ def _read_history(folder: Path, names: frozenset[str]) -> tuple[tuple[HistoryRow
 
 
 def _read_trip(folder: Path, names: frozenset[str]) -> Read[Trip]:
-    data, problems = _read_toml(folder / "trip.toml")
+    data, problems = read_toml(folder / "trip.toml")
     trip: Trip | None = None
     if data is not None:
         given = dict.fromkeys(TRIP_TABLES, ()) | FOUND_LATER
-        trip, problems = _keys(data, Trip, "T", Origin(file="trip.toml"), given=given)
+        trip, problems = keys_as_record(data, Trip, "T", Origin(file="trip.toml"), given=given)
     parts: dict[str, tuple[Record, ...]] = {}
     if EARLIER_LEGS in names:
         parts["earlier_legs"], more = read_records(folder / EARLIER_LEGS, EarlierLeg, "L")
@@ -256,97 +248,8 @@ def _misnamed(names: Iterable[str]) -> Iterator[Problem]:
             yield problem("F17", Origin(file=name), None, f"{name}, which is not read", " or ".join(known))
 
 
-def _read_toml(path: Path) -> Read[dict[str, Any]]:
-    raw, problems = read_bytes(path, path.name)
-    if raw is None:
-        return None, problems
-    text, problems = decoded(raw, path.name)
-    if text is None:
-        return None, problems
-    try:
-        return toml_of(text), ()
-    except tomllib.TOMLDecodeError as error:
-        line = re.search(r"at line (\d+)", str(error))
-        row = int(line.group(1)) if line else None
-        found = text.split("\n")[row - 1].strip()[:80] if row else "a file that ends too early"
-        hint = str(error).partition(" (at ")[0].replace("Invalid", "Unreadable")
-    except NotRead as why:
-        row, found, hint = None, why.found, ""
-    accepted = 'lines such as name = "Wagon" and usual_km_per_week = 250'
-    return None, (problem("F14", Origin(file=path.name, row=row), None, found or "a blank", accepted, hint),)
-
-
-def _keys(
-    data: Mapping[str, Any], record: type[SomeRecord], letter: str, origin: Origin,
-    prefix: str = "", given: Mapping[str, Any] | None = None,
-) -> Read[SomeRecord]:  # fmt: skip
-    """A record from the keys of a section; `given` are fields that do not come from it."""
-    given = given or {}
-    known = {key: field for key, field in columns_of(record).items() if key not in given}
-    problems = [
-        problem(f"{letter}07", origin, prefix + key, key, known_names(key, known), _meant(key, known))
-        for key in data
-        if key not in known
-    ]
-    wrong = dict(_wrong_types({key: data[key] for key in known if key in data}, record))
-    for key, (kind, value) in wrong.items():
-        described = known[key.partition(".")[0]].description
-        accepted = described or "a number"
-        found = str(value).lower() if isinstance(value, bool) else str(value)
-        problems.append(problem(f"{letter}{kind}", origin, prefix + key, found, accepted, _bare(value)))
-    values = {key: data[key] for key in known if key in data}
-    meant = {near_word(key, known, SLIP_ENOUGH) for key in data if key not in known}
-    skipped = {key.partition(".")[0] for key in wrong} | (meant - set(data))  # a slip in a key is told once
-    try:
-        built = record.model_validate({**values, **given, "origin": origin})
-    except ValidationError as error:
-        names = {key: prefix + key for key in known}
-        for said in wording(error, record, letter, origin, values, names):
-            if (said.column or "").removeprefix(prefix).partition(".")[0] not in skipped:
-                problems.append(said)
-        return None, tuple(problems)
-    return (None if wrong else built), tuple(problems)
-
-
-def _wrong_types(values: Mapping[str, Any], record: type[Record]) -> Iterator[tuple[str, tuple[str, Any]]]:
-    """Keys that hold a number or date of the wrong TOML type, which a record would convert."""
-    fields = columns_of(record)
-    for key, value in values.items():
-        types = _types_of(fields[key].annotation)
-        if float in types:
-            entries = value.items() if isinstance(value, dict) else [(None, value)]
-            for inner, number in entries:
-                if isinstance(number, bool) or not isinstance(number, (int, float)) or not _is_finite(number):
-                    yield (f"{key}.{inner}" if inner else key), ("03", number)
-        elif date in types and not isinstance(value, (date, str)):
-            yield key, ("04", value)
-
-
-def _types_of(annotation: Any) -> set[Any]:
-    return {annotation}.union(*(_types_of(part) for part in get_args(annotation)))
-
-
-def _is_finite(value: int | float) -> bool:
-    try:
-        return math.isfinite(value)
-    except OverflowError:
-        return False
-
-
-def _bare(value: Any) -> str:
-    is_quoted_number = isinstance(value, str) and cell_values.PLAIN_NUMBER.fullmatch(value)
-    return "write the figure without quotation marks" if is_quoted_number else ""
-
-
-def _meant(key: str, known: Iterable[str]) -> str:
-    near = near_word(key, known, SLIP_ENOUGH)
-    return f"perhaps {near} is meant" if near else "take the line out"
-
-
 def _zone_problems(zones: Iterable[tuple[Origin, str]], code: str, column: str) -> Iterator[Problem]:
     for origin, zone in zones:
-        try:
-            zoneinfo.ZoneInfo(zone)
-        except (KeyError, ValueError, OSError):
+        if listed_zone(zone) is None:
             accepted = nearest(zone, zoneinfo.available_timezones(), 4)
             yield problem(code, origin, column, zone, f"a time zone such as {accepted}")

@@ -3,25 +3,19 @@
 All three are optional. A gun that was never weighed is no gun: nothing is assumed for it.
 """
 
-import tomllib
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date
 from pathlib import Path
-from typing import Any
-
-from pydantic import ValidationError
 
 from tripplan.explain.shelf import Kit, ShelfRow, shelf_problems
-from tripplan.files.refusals import columns_of, known_names, wording
-from tripplan.files.tables import SomeRecord, decoded, read_bytes, read_records
-from tripplan.files.way_in import NotRead, toml_of
-from tripplan.files.whole_files import write_whole
+from tripplan.files.tables import SomeRecord, read_records
+from tripplan.files.toml_files import keys_as_record, read_toml
+from tripplan.files.whole_files import put
 from tripplan.records.catalogue import Catalogue
-from tripplan.records.cell_values import DAY_ACCEPTED, NUMBER_ACCEPTED
 from tripplan.records.facts_in import Origin
 from tripplan.records.lubricants import GreaseGun, OwnLubricant, names_of
 from tripplan.records.problem_codes import figure, problem
-from tripplan.records.problems import BadInput, Problem, in_order
+from tripplan.records.problems import Problem, in_order
 from tripplan.wear.mechanisms.grease import LEAST_G_PER_STROKE, MOST_G_PER_STROKE
 
 LUBRICANTS, SHELF, GUN = "lubricants.csv", "shelf.csv", "grease_gun.toml"
@@ -44,50 +38,22 @@ def read_gun(path: Path, is_needed: bool = False) -> tuple[GreaseGun | None, tup
     """The gun as weighed; None when there is no file and none is needed."""
     if not is_needed and not path.exists():
         return None, ()
-    raw, problems = read_bytes(path, path.name)
-    text, problems = decoded(raw, path.name) if raw is not None else (None, problems)
-    if text is None:
-        return None, problems
     origin = Origin(file=path.name)
-    try:
-        values = toml_of(text)
-    except (tomllib.TOMLDecodeError, NotRead):
-        return None, (problem("F14", origin, None, text.strip().split("\n")[0][:80], GUN_ACCEPTED),)
-    if odd := tuple(_odd_keys(values, origin)):
-        return None, odd
-    try:
-        gun = GreaseGun.model_validate({**values, "origin": origin})
-    except ValidationError as error:
-        return None, tuple(wording(error, GreaseGun, "G", origin, values, {key: key for key in values}))
-    outside = tuple(_implausible(gun.g_per_stroke, origin, "g_per_stroke"))
-    return (None if outside else gun), outside
-
-
-def _odd_keys(values: Mapping[str, Any], origin: Origin) -> Iterator[Problem]:
-    """Keys that the gun file does not have, and values that only look like a number or a date."""
-    known = columns_of(GreaseGun)
-    for key, value in values.items():
-        if key not in known:
-            yield problem("G07", origin, key, key, known_names(key, known), "take the line out")
-        elif key == "date" and not isinstance(value, (date, str)):
-            yield problem("G04", origin, key, str(value), DAY_ACCEPTED)
-        elif isinstance(value, bool):
-            yield problem("G03", origin, key, str(value).lower(), NUMBER_ACCEPTED)
+    values, problems = read_toml(path, GUN_ACCEPTED)
+    gun, problems = (None, problems) if values is None else keys_as_record(values, GreaseGun, "G", origin)
+    if gun is not None:
+        problems += tuple(_implausible(gun.g_per_stroke, origin, "g_per_stroke"))
+    return (None if problems else gun), problems
 
 
 def write_gun(folder: Path, g_per_stroke: float, strokes: float, weighed_g: float, today: date) -> Path:
     """Leave the weighing in the trip folder, whole or not at all."""
-    path = folder / GUN
     lines = (
         "# Weighed on a scale, never assumed. Weigh again after a change of gun, grease or season.",
         f"g_per_stroke = {g_per_stroke:.4g}", f"strokes = {strokes:g}", f"date = {today.isoformat()}",
         f"# {strokes:g} strokes gave {weighed_g:g} g",
     )  # fmt: skip
-    try:
-        return write_whole(path, ("\n".join(lines) + "\n").encode())
-    except OSError as why:
-        accepted = "a folder that can be read and written"
-        raise BadInput([problem("K03", Origin(file=GUN), None, why.strerror or str(why), accepted)]) from why
+    return put(folder / GUN, ("\n".join(lines) + "\n").encode())
 
 
 def gun_problems(g_per_stroke: float) -> tuple[Problem, ...]:

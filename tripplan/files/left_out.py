@@ -11,11 +11,11 @@ from typing import Annotated
 from pydantic import Field
 
 from tripplan.files.append import changed_table
-from tripplan.files.tables import Table, read_records, records_of
+from tripplan.files.tables import Table, records_of, sound_records
 from tripplan.records.catalogue import Item
 from tripplan.records.facts_in import Lower, Origin, Record
 from tripplan.records.problem_codes import nearest, problem
-from tripplan.records.problems import BadInput, Problem, stops
+from tripplan.records.problems import BadInput, Problem
 from tripplan.records.words import LeftOutAs
 
 LEFT_OUT_FILE = "left_out.csv"
@@ -62,34 +62,27 @@ def left_out_file(folder: Path) -> Path:
     return folder / "overrides" / LEFT_OUT_FILE
 
 
-def with_row(folder: Path, item: str, unit: str, word: str, reason: str) -> bytes:
-    """The file with an item left out; what was said of it before goes. Raises BadInput for a word not known."""
-    row = {"item": item, "unit": unit, "as": word.strip().lower(), "reason": reason.strip()}
-    try:
-        LeftOutAs(row["as"])
-    except ValueError:
-        raise BadInput([problem("O05", Origin(file=LEFT_OUT_FILE), "as", word, nearest(word, LeftOutAs))]) from None
-    if not row["reason"]:
-        accepted = "the reason, in your own words"
-        raise BadInput([problem("O10", Origin(file=LEFT_OUT_FILE), "reason", "nothing", accepted)])
+def left_out_content(folder: Path, item: str, unit: str, word: str | None, reason: str) -> bytes:
+    """The file with an item left out in that word, or taken in again without one; what was said of it before goes.
+
+    Raises BadInput for a word not known, for no reason, and for an item taken in that was not left out.
+    """
+    row = {"item": item, "unit": unit, "as": (word or "").strip().lower(), "reason": reason.strip()}
     gone = _rows_of(folder, item, unit)
-    return changed_table(left_out_file(folder), [row], columns=COLUMNS, gone=gone).content
+    if word is None and not gone:
+        raise _refused("O12", "item", f"{item}{f' on {unit}' if unit else ''}", "an item that is left out")
+    if word is not None and row["as"] not in tuple(LeftOutAs):
+        raise _refused("O05", "as", word, nearest(word, LeftOutAs))
+    if word is not None and not row["reason"]:
+        raise _refused("O10", "reason", "nothing", "the reason, in your own words")
+    added = [] if word is None else [row]
+    return changed_table(left_out_file(folder), added, columns=COLUMNS, gone=gone).content
 
 
-def without_row(folder: Path, item: str, unit: str) -> bytes:
-    """The file with the item taken in again. Raises BadInput when it was not left out."""
-    gone = _rows_of(folder, item, unit)
-    if not gone:
-        found = f"{item}{f' on {unit}' if unit else ''}"
-        raise BadInput([problem("O12", Origin(file=LEFT_OUT_FILE), "item", found, "an item that is left out")])
-    return changed_table(left_out_file(folder), gone=gone).content
+def _refused(code: str, column: str, found: str, accepted: str) -> BadInput:
+    return BadInput([problem(code, Origin(file=LEFT_OUT_FILE), column, found, accepted)])
 
 
 def _rows_of(folder: Path, item: str, unit: str) -> list[int]:
-    path = left_out_file(folder)
-    if not path.exists():
-        return []
-    rows, problems = read_records(path, LeftOut, "O")
-    if stops(problems):
-        raise BadInput(problems)
+    rows = sound_records(left_out_file(folder), LeftOut, "O")
     return [row.origin.row for row in rows if row.item == item and (row.unit or "") == unit and row.origin.row]

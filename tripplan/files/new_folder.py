@@ -16,7 +16,7 @@ from tripplan.files.demos import refuse_to_overwrite
 from tripplan.files.new_questions import SHEETS, Answers, completed, parted
 from tripplan.files.new_toml import rig_text, trip_text
 from tripplan.files.read_me_first import READ_ME, read_me_first
-from tripplan.files.recording import put
+from tripplan.files.whole_files import put
 from tripplan.records.cell_values import PLAIN_NUMBER, day
 from tripplan.records.lookups import READING, SERVICE
 

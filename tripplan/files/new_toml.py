@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from tripplan.files.new_questions import YES, Answers, parted
-from tripplan.files.toml_value import quoted, value
+from tripplan.files.toml_files import quoted, value
 
 HEAD = """\
 # {what}

@@ -4,6 +4,7 @@ from collections import deque
 from collections.abc import Callable, Sequence
 from datetime import date
 from pathlib import Path
+from typing import NamedTuple
 
 from tripplan.files.folder import Inputs, load
 from tripplan.placing.greedy import place_greedily
@@ -12,10 +13,20 @@ from tripplan.placing.problem import PlacementProblem, Placing
 from tripplan.planner import make_plan
 from tripplan.records.catalogue import EVIDENCE_FILE, Catalogue
 from tripplan.records.plan import Plan
-from tripplan.records.problems import Problem, in_order, stops
+from tripplan.records.problems import BadInput, Problem, in_order, stops
 
-Question = tuple[Inputs, Catalogue, date, tuple[Problem, ...]]
 Place = Callable[[PlacementProblem], Placing]
+
+
+class Question(NamedTuple):
+    """A folder that can be planned: what it holds, seen from which day, and what is worth a look in it."""
+
+    inputs: Inputs
+    catalogue: Catalogue
+    today: date
+    problems: tuple[Problem, ...]
+
+
 _LAST_PLANS: deque[tuple[Question, Place, Plan]] = deque(maxlen=6)
 
 
@@ -30,6 +41,14 @@ def read(folder: Path, today: date) -> tuple[Inputs | None, Catalogue, tuple[Pro
     return inputs, catalogue, problems
 
 
+def read_to_plan(folder: Path, today: date) -> Question:
+    """What a folder that can be planned holds, as `plan_of` asks for it. Raises BadInput for any other."""
+    inputs, catalogue, problems = read(folder, today)
+    if inputs is None or stops(problems):
+        raise BadInput(problems)
+    return Question(inputs, catalogue, today, problems)
+
+
 def plan_of(
     inputs: Inputs,
     catalogue: Catalogue,
@@ -41,7 +60,7 @@ def plan_of(
 
     Equal records give the plan made last time: it is a pure answer.
     """
-    question = (inputs, catalogue, today, tuple(problems))
+    question = Question(inputs, catalogue, today, tuple(problems))
     for asked, by, plan in tuple(_LAST_PLANS):
         if by is place and asked == question:
             return plan

@@ -2,45 +2,31 @@
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
 from tripplan.files.append import NewTable
 from tripplan.files.folder import Inputs
 from tripplan.files.held import folder_held
-from tripplan.files.plan_folder import read
+from tripplan.files.plan_folder import Question, read
 from tripplan.files.tables import SomeRecord, records_in
-from tripplan.files.whole_files import write_whole
-from tripplan.records.catalogue import Catalogue
+from tripplan.files.whole_files import may_not_write
 from tripplan.records.facts_in import as_day
 from tripplan.records.problems import STOPS, BadInput, Problem, stops
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Before:
-    """A folder as it is before a row is put in, and the day it is seen from."""
-
-    inputs: Inputs
-    catalogue: Catalogue
-    problems: tuple[Problem, ...]
-    today: date
-
-
-def look_before(folder: Path, done_on: date, today: date | None) -> Before:
-    """The folder as seen from `today`; when not given, from the latest day on record.
+def look_before(folder: Path, done_on: date, today: date | None) -> Question:
+    """The folder before a row is put in, as seen from `today`; when not given, from the latest day on record.
 
     That is the day of the new row, or the day of a later one that is in the folder already.
     Raises BadInput when the folder cannot give a plan as it is.
     """
-    seen_on = today or done_on
-    inputs, catalogue, problems = read(folder, seen_on)
-    if inputs is not None and today is None and (latest := _latest(inputs)) > seen_on:
-        seen_on = latest
-        inputs, catalogue, problems = read(folder, seen_on)
+    inputs, catalogue, problems = read(folder, today or done_on)
+    if inputs is not None and today is None and (latest := _latest(inputs)) > done_on:
+        return look_before(folder, done_on, latest)
     if inputs is None or stops(problems):
         raise BadInput(problems)
-    return Before(inputs=inputs, catalogue=catalogue, problems=problems, today=seen_on)
+    return Question(inputs, catalogue, today or done_on, problems)
 
 
 def _latest(inputs: Inputs) -> date:
@@ -73,22 +59,10 @@ def as_stop(problem: Problem) -> Problem:
     return Problem(**{**{name: getattr(problem, name) for name in Problem.__slots__}, "weight": STOPS})
 
 
-def put(path: Path, content: bytes) -> None:
-    """Replace the file; raises BadInput K03 when the folder cannot be written."""
-    try:
-        write_whole(path, content)
-    except OSError as why:
-        found, accepted = why.strerror or str(why), "a folder that can be read and written"
-        raise BadInput([Problem(code="K03", weight=STOPS, file=path.name, found=found, accepted=accepted)]) from why
-
-
 @contextmanager
 def outputs_held(out: Path) -> Iterator[None]:
     """The right to bring a folder of outputs up to date; it is made when it is not there."""
-    try:
+    with may_not_write(str(out), "a folder that can be read and written, or a name not yet taken"):
         out.mkdir(parents=True, exist_ok=True)
-    except OSError as why:
-        found, accepted = why.strerror or str(why), "a folder that can be read and written, or a name not yet taken"
-        raise BadInput([Problem(code="K03", weight=STOPS, file=str(out), found=found, accepted=accepted)]) from why
     with folder_held(out):
         yield

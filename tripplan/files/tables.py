@@ -7,11 +7,8 @@ with a Problem that says how to save it.
 
 import csv
 import io
-import re
-import zipfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, TypeVar
@@ -21,18 +18,17 @@ from pydantic_core import PydanticCustomError
 
 from tripplan.files.refusals import columns_of, known_names, near_word, required_of, wording, words_of
 from tripplan.files.way_in import NOT_PERMITTED, NotRead, read_file
-from tripplan.files.workbooks import unsafe_reason
+from tripplan.files.workbooks import read_pages
 from tripplan.records import cell_values
 from tripplan.records.facts_in import Origin, Record
 from tripplan.records.problem_codes import nearest, problem
-from tripplan.records.problems import LOOK, STOPS, Problem, stops
+from tripplan.records.problems import LOOK, STOPS, BadInput, Problem, stops
 from tripplan.records.units import km_from_miles
 
 MOST_COLUMNS = 500
 FILES_KEPT = 12
 MOST_BYTES = 50_000_000
 CSV_ACCEPTED = "a comma-separated table in UTF-8"
-XLSX_ACCEPTED = "a spreadsheet saved as .xlsx, without a password"
 SAVE_AS_CSV = "in the spreadsheet choose: save as, CSV UTF-8"
 
 SomeRecord = TypeVar("SomeRecord", bound=Record)
@@ -80,6 +76,12 @@ def decoded(raw: bytes, name: str) -> tuple[str | None, tuple[Problem, ...]]:
     return text, ()
 
 
+def read_text(path: Path, name: str) -> tuple[str | None, tuple[Problem, ...]]:
+    """The text of a file, or the Problem why there is none."""
+    raw, problems = read_bytes(path, name)
+    return (None, problems) if raw is None else decoded(raw, name)
+
+
 def read_cells(path: Path, name: str | None = None) -> tuple[Table | None, tuple[Problem, ...]]:
     """A CSV or XLSX file as a Table of text; `name` is what problems call the file."""
     name = name or path.name
@@ -106,11 +108,11 @@ def _csv_grid(raw: bytes, name: str) -> tuple[Grid | None, tuple[Problem, ...]]:
         rows = list(csv.reader(io.StringIO(text, newline=""), strict=True))
     except csv.Error:
         return None, (_open_quote(text, name),)
-    width = max(len(row) for row in rows)
+    width = max(map(len, rows))
     if width > MOST_COLUMNS:
         accepted = f"up to {MOST_COLUMNS} columns"
         return None, (problem("F13", Origin(file=name), None, f"a row of {width} cells", accepted),)
-    return [row + [""] * (width - len(row)) for row in rows], ()
+    return _even(rows), ()
 
 
 def _open_quote(text: str, name: str) -> Problem:
@@ -122,57 +124,30 @@ def _open_quote(text: str, name: str) -> Problem:
 
 
 def _xlsx_grid(raw: bytes, name: str) -> tuple[Grid | None, tuple[Problem, ...]]:
-    if found := unsafe_reason(raw):
-        return None, (problem("F10", Origin(file=name), None, found, XLSX_ACCEPTED),)
-    import pandas as pd
-
-    try:
-        frames = pd.read_excel(
-            io.BytesIO(raw), header=None, dtype=object, sheet_name=None, engine="openpyxl",
-            keep_default_na=False, na_filter=False,
-        )  # fmt: skip
-        formulas = tuple(_formulas_without_result(raw, name))
-    except Exception:  # the libraries raise any kind of error on a damaged file
-        found = "a damaged spreadsheet file"
-        return None, (problem("F10", Origin(file=name), None, found, XLSX_ACCEPTED),)
-    if formulas:
-        return None, formulas
-    first, *others = frames
-    filled = [str(sheet) for sheet in others if frames[sheet].size]
-    accepted = f"one sheet; {first} is read"
+    pages, problems = read_pages(raw, name)
+    if not pages:
+        return None, problems
+    first, *others = pages
+    if first.unsolved:
+        return None, tuple(_unsolved(row, spot, name) for row, spot in first.unsolved)
+    filled = [page.title for page in others if any(map(any, page.rows))]
+    accepted = f"one sheet; {first.title} is read"
     several = problem("F16", Origin(file=name), None, f"entries also in {', '.join(filled)}", accepted)
-    grid = [[_spoken(value) for value in row] for row in frames[first].to_numpy(dtype=object).tolist()]
-    return grid, (several,) if filled else ()
+    return _even(first.rows), (several,) if filled else ()
 
 
-def _formulas_without_result(raw: bytes, name: str) -> Iterator[Problem]:
-    with zipfile.ZipFile(io.BytesIO(raw)) as archive:
-        sheets = [n for n in archive.namelist() if n.startswith("xl/worksheets/") and n.endswith(".xml")]
-        if not any(re.search(rb"<(?:\w+:)?f[ >/]", archive.read(sheet)) for sheet in sheets):
-            return
-    import openpyxl
+def _unsolved(row: int, spot: int, name: str) -> Problem:
+    from openpyxl.utils import get_column_letter
 
-    written = openpyxl.load_workbook(io.BytesIO(raw)).worksheets[0]
-    results = openpyxl.load_workbook(io.BytesIO(raw), data_only=True).worksheets[0]
-    for row in written.iter_rows():
-        for cell in row:
-            if cell.data_type == "f" and results[cell.coordinate].value is None:
-                origin = Origin(file=name, row=cell.row)
-                hint = "open it in the spreadsheet, let it calculate, and save again"
-                found = f"a formula in cell {cell.coordinate} without its result"
-                yield problem("F11", origin, None, found, "a value, or a formula with its result", hint)
+    hint = "open it in the spreadsheet, let it calculate, and save again"
+    found = f"a formula in cell {get_column_letter(spot + 1)}{row} without its result"
+    return problem("F11", Origin(file=name, row=row), None, found, "a value, or a formula with its result", hint)
 
 
-def _spoken(value: Any) -> str:
-    """A spreadsheet value as the text a CSV would hold."""
-    if isinstance(value, datetime):
-        is_day = (value.hour, value.minute, value.second) == (0, 0, 0)
-        return value.strftime("%Y-%m-%d") if is_day else value.strftime("%Y-%m-%d %H:%M:%S")
-    if isinstance(value, date):
-        return value.isoformat()
-    if isinstance(value, float):
-        return str(int(value)) if value.is_integer() else repr(value)
-    return str(value).replace("\0", "")
+def _even(rows: Sequence[Sequence[str]]) -> Grid:
+    """The rows as long as the longest."""
+    width = max(map(len, rows), default=0)
+    return [[*row, *[""] * (width - len(row))] for row in rows]
 
 
 def _table(grid: Grid, name: str) -> tuple[Table | None, tuple[Problem, ...]]:
@@ -230,6 +205,14 @@ def read_records(
     name = name or path.name
     raw, problems = read_bytes(path, name)
     return ((), problems) if raw is None else _records_in(raw, name, path.suffix.lower(), record, letter)
+
+
+def sound_records(path: Path, record: type[SomeRecord], letter: str) -> tuple[SomeRecord, ...]:
+    """The records of a file, none where it is not there. Raises BadInput where one of them stops the plan."""
+    rows, problems = read_records(path, record, letter) if path.exists() else ((), ())
+    if stops(problems):
+        raise BadInput(problems)
+    return rows
 
 
 def records_in(

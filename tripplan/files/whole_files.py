@@ -5,7 +5,13 @@ import os
 import re
 import secrets
 import stat
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
+
+from tripplan.records.facts_in import Origin
+from tripplan.records.problem_codes import problem
+from tripplan.records.problems import BadInput
 
 USUAL_MODE = 0o644
 PART = re.compile(r"\..+\.[0-9a-f]{12}\.part~")
@@ -33,6 +39,22 @@ def write_whole(path: Path, content: bytes) -> Path:
         raise
     _flush_folder(target.parent)
     return path
+
+
+def put(path: Path, content: bytes) -> Path:
+    """Replace the file; raises BadInput K03 when the folder cannot be written."""
+    with may_not_write(path.name):
+        write_whole(path, content)
+    return path
+
+
+@contextmanager
+def may_not_write(name: str, accepted: str = "a folder that can be read and written") -> Iterator[None]:
+    """Around what writes: raises BadInput K03, which calls the place by that name, where it cannot."""
+    try:
+        yield
+    except OSError as why:
+        raise BadInput([problem("K03", Origin(file=name), None, why.strerror or str(why), accepted)]) from why
 
 
 def sweep(folder: Path, name: str = "") -> None:

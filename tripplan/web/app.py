@@ -104,7 +104,7 @@ def _wants_json(request: Request) -> bool:
 
 def _problems(request: Request, problems: Any, status: int) -> Response:
     if _wants_json(request):
-        return json_pages.problems_json([problem_row(problem) for problem in problems], status)
+        return JSONResponse({"problems": [problem_row(problem) for problem in problems]}, status)
     return problem_page(request, problems, status)
 
 

@@ -3,51 +3,40 @@
 import json
 import threading
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from contextlib import ExitStack, contextmanager, redirect_stdout
+from contextlib import ExitStack, contextmanager, redirect_stdout, suppress
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from io import StringIO
 from pathlib import Path
 from typing import Any
 
+from tripplan.commands.beside_plan import beside_plan
 from tripplan.commands.status import STOPPED
 from tripplan.explain.what_moved import differences
 from tripplan.files.field_records.taking import NOTES_FILE
-from tripplan.files.folder import HISTORY_FILES, Inputs
+from tripplan.files.folder import HISTORY_FILES
 from tripplan.files.held import HELD, folder_held, logbook_held
-from tripplan.files.plan_folder import quick_plan
+from tripplan.files.outputs_place import place_of
+from tripplan.files.plan_folder import Question, plan_of, quick_plan
+from tripplan.files.recording import outputs_held
 from tripplan.files.way_in import content
-from tripplan.records.catalogue import Catalogue
 from tripplan.records.plan import Plan
 from tripplan.records.problems import BadInput, Problem, stops
 from tripplan.sheets.moved_text import moved_rows
+from tripplan.sheets.outputs import write_outputs
 from tripplan.sheets.plan_json import outline
 from tripplan.web.drawing.moved_line import MOST_ROWS, moved_points
-from tripplan.web.saves import journal, kept_outputs, saving
+from tripplan.web.saves import journal, saving
 from tripplan.web.saves.journal import Contents, SaveEntry
 from tripplan.web.saves.logbook_folder import Bound
 from tripplan.web.saves.memory import Memory, read_memory, write_memory
-from tripplan.web.solving import Solver, solve
+from tripplan.web.saves.saving import FAILED, SOLVED, Seen
+from tripplan.web.solving import Solver
 
-SOLVED, PLAIN, FAILED = "solved", "plain", "failed"
 BACK = ", taken back"
 MOST_SAID = 40
 RECORDED = (*HISTORY_FILES, "crossings.csv", NOTES_FILE)
 PATIENCE_S = 20.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Seen:
-    """The folder at one version: what was read, and the plan shown. `answer` says which plan that is."""
-
-    version: str
-    today: date
-    inputs: Inputs | None
-    catalogue: Catalogue
-    problems: tuple[Problem, ...]
-    quick: Plan | None
-    plan: Plan | None
-    answer: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,7 +56,7 @@ class Desk:
         self.folder, self.fixed_today, self.background, self.bound = folder, today, background, bound
         self.lock, self._reading = threading.RLock(), threading.RLock()
         self._seen: Seen | None = None
-        self._tried: saving.Reading | None = None
+        self._tried: Seen | None = None
         self._outlines: tuple[tuple[Plan, dict[str, Any]], ...] = ()
         self._solver = Solver()
         self.said: dict[int, Said] = {}
@@ -82,6 +71,11 @@ class Desk:
     def today(self) -> date:
         """The day the plan is seen from: as started, as kept in the folder, else this machine's."""
         return self.fixed_today or read_memory(self.folder).seen_from or date.today()
+
+    @property
+    def recorded_from(self) -> str | None:
+        """The day a command is told to look from; none where the page's day is only kept, and may move on."""
+        return None if self.fixed_today is None and read_memory(self.folder).seen_from else self.today.isoformat()
 
     @property
     def is_new(self) -> bool:
@@ -122,29 +116,25 @@ class Desk:
                 self._seen = self._look(self._reading_at(version, today))
             return self._seen
 
-    def _reading_at(self, version: str, today: date) -> saving.Reading:
+    def _reading_at(self, version: str, today: date) -> Seen:
         """What was read when a save was tried, where the folder now is exactly that; else it is read now."""
         tried, self._tried = self._tried, None
         if tried is not None and (tried.version, tried.today) == (version, today):
             return tried
         return saving.reading_of(self.folder, today)
 
-    def _look(self, read: saving.Reading) -> Seen:
-        seen = Seen(
-            version=read.version, today=read.today, inputs=read.inputs, catalogue=read.catalogue,
-            problems=read.problems, quick=None, plan=None, answer=PLAIN,
-        )  # fmt: skip
+    def _look(self, read: Seen) -> Seen:
         if read.inputs is None or stops(read.problems):
             self._solver.stop()
-            return seen
-        question = (read.inputs, read.catalogue, read.today, read.problems)
+            return read
+        question = Question(read.inputs, read.catalogue, read.today, read.problems)
         quick = quick_plan(*question)
         if not self.background:
-            seen = replace(seen, quick=quick, plan=solve(question), answer=SOLVED)
+            seen = replace(read, quick=quick, plan=plan_of(*question), answer=SOLVED)
             self._refresh(seen)
             return seen
         self._solver.ask(question, lambda plan: self._solved(read.version, read.today, plan))
-        return replace(seen, quick=quick, plan=quick)
+        return replace(read, quick=quick, plan=quick)
 
     def _solved(self, version: str, today: date, plan: Plan | None) -> None:
         with self._reading:
@@ -156,11 +146,17 @@ class Desk:
 
     def _refresh(self, seen: Seen) -> None:
         """Bring the outputs up to date once the plan behind a record is solved, where any are kept."""
-        if self._outputs_lag and seen.inputs is not None and seen.plan is not None and seen.answer == SOLVED:
-            self._outputs_lag = not kept_outputs.refresh(
-                self.folder, seen.inputs, seen.catalogue, seen.plan,
-                lambda: saving.folder_version(self.folder) == seen.version,
-            )  # fmt: skip
+        if not self._outputs_lag or seen.inputs is None or seen.plan is None or seen.answer != SOLVED:
+            return
+        out = place_of(self.folder)
+        if out is None:
+            self._outputs_lag = False
+            return
+        beside = beside_plan(seen.plan, seen.inputs, seen.catalogue)
+        with suppress(BadInput, OSError), outputs_held(out):
+            if saving.folder_version(self.folder) == seen.version:  # never after those of a newer state
+                write_outputs(seen.plan, out, **beside)
+                self._outputs_lag = False
 
     def stop(self) -> None:
         """End a solve that is under way."""

@@ -2,6 +2,7 @@
 
 import time
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date
 
 from fastapi import APIRouter, HTTPException, Request
@@ -9,24 +10,25 @@ from fastapi.responses import Response
 
 from tripplan.commands import log_and_cross
 from tripplan.files.demos import DEMOS
-from tripplan.files.left_out import LEFT_OUT_FILE, left_out_file, with_row, without_row
+from tripplan.files.left_out import LEFT_OUT_FILE, left_out_content
+from tripplan.files.whole_files import may_not_write
+from tripplan.records.cell_values import DAY_ACCEPTED, day
 from tripplan.records.facts_in import as_day
 from tripplan.records.lookups import resolve_item
-from tripplan.records.problems import STOPS, BadInput, Problem
+from tripplan.records.problems import BadInput
 from tripplan.web.access.keys import Keys, write_keys
 from tripplan.web.access.security import PAIR_PATH, TRACK_PATH, not_paired, pair_cookie
 from tripplan.web.forms import first_visit
 from tripplan.web.forms.fields import Form, after, last, poster, typed_problem
 from tripplan.web.forms.record_fields import UNITS
-from tripplan.web.forms.table_form import pasted
-from tripplan.web.forms.track_form import Dropped, with_track
-from tripplan.web.forms.trip_form import TripTyped, changes_of, clash_of, read_typed, trip_form, typed_from
+from tripplan.web.forms.table_form import UNCHANGED, longer
+from tripplan.web.forms.track_form import with_track
+from tripplan.web.forms.trip_form import changes_of, clash_of, read_typed, typed_from
 from tripplan.web.forms.typed import plain_day, plain_number
 from tripplan.web.open_trip import Desk
 from tripplan.web.pages import day_work, water
 from tripplan.web.pages.asked_notes import asked_of_ticks
-from tripplan.web.pages.render import page, problem_page
-from tripplan.web.pages.trip_pages import desk_of, start_page, water_page, work_page
+from tripplan.web.pages.trip_pages import desk_of, start_page, trip_page, water_page, work_page
 from tripplan.web.saves.memory import Memory, Tick, read_memory
 
 routes = APIRouter()
@@ -70,59 +72,36 @@ def trip(request: Request, form: Form) -> Response:
     desk = desk_of(request)
     with desk.writing():
         now, _ = read_typed(desk.folder)
-        typed = typed_from(form, now)
-        if last(form, "do").startswith("more."):
-            return _one_more(request, typed, last(form, "do").removeprefix("more."))
-        if last(form, "do").startswith("paste."):
-            return _paste(request, typed, last(form, "do").removeprefix("paste."), last(form, "pasted"))
+        typed, (do, _, part) = typed_from(form, now), last(form, "do").partition(".")
+        if do in ("more", "paste"):
+            grown = [longer(grid, form) if grid.part == part else (grid, "") for grid in typed.grids]
+            typed = replace(typed, grids=tuple(grid for grid, _ in grown))
+            return trip_page(request, typed=typed, note="".join(note for _, note in grown), longer=part)
         if typed.version != now.version:
-            shown = trip_form(desk, typed, clash=clash_of(now, typed))
-            return page(request, "trip.html.j2", 409, **shown)
+            return trip_page(request, 409, typed=typed, clash=clash_of(now, typed))
+        places: dict[str, dict[int, str]] = {}
         try:
             changes, places = changes_of(desk.folder, now, typed)
-        except BadInput as error:
-            return page(request, "trip.html.j2", 422, **trip_form(desk, typed, error.problems))
-        if not changes:
-            return page(request, "trip.html.j2", **trip_form(desk, note="Nothing was changed, so nothing was saved."))
-        try:
+            if not changes:
+                return trip_page(request, note=UNCHANGED)
             number = desk.save(changes, "The trip")
         except BadInput as error:
-            return page(request, "trip.html.j2", 422, **trip_form(desk, typed, error.problems, places=places))
+            return trip_page(request, 422, typed=typed, problems=error.problems, places=places)
     return after("/trip", number)
-
-
-def _one_more(request: Request, typed: TripTyped, part: str) -> Response:
-    grids = tuple(grid.with_blank() if grid.part == part else grid for grid in typed.grids)
-    shown = trip_form(desk_of(request), TripTyped(facts=typed.facts, grids=grids, version=typed.version), longer=part)
-    return page(request, "trip.html.j2", **(shown | {"version": typed.version}))
-
-
-def _paste(request: Request, typed: TripTyped, part: str, text: str) -> Response:
-    grids = tuple(pasted(text, grid) if grid.part == part else grid for grid in typed.grids)
-    count = sum(len(new.rows) - len(old.filled()) for new, old in zip(grids, typed.grids, strict=True)
-                if new.part == part)  # fmt: skip
-    note = f"{max(count, 0)} rows from the paste are in the table below. They are not saved yet: look, then save."
-    typed = TripTyped(facts=typed.facts, grids=grids, version=typed.version)
-    shown = trip_form(desk_of(request), typed, note=note, longer=part)
-    return page(request, "trip.html.j2", **(shown | {"version": typed.version}))
 
 
 @post(TRACK_PATH, files=1)
 def track(request: Request, form: Form) -> Response:
     """Keep a track that was dropped, and put its legs into the form."""
     desk = desk_of(request)
-    name, content = request.state.sent
     with desk.writing():
         now, _ = read_typed(desk.folder)
         typed = typed_from(form, now)
-        dropped = Dropped(name=name, content=content, by=last(form, "by"), km_a_day=last(form, "km_a_day"))
         try:
-            grown, _, note = with_track(desk, typed, dropped)
+            grown, note = with_track(desk, typed, request.state.sent, last(form, "by"), last(form, "km_a_day"))
         except BadInput as error:
-            shown = trip_form(desk, typed, error.problems) | {"version": typed.version}
-            return page(request, "trip.html.j2", 422, **shown)
-        shown = trip_form(desk, grown, note=note) | {"version": typed.version}
-    return page(request, "trip.html.j2", **shown)
+            return trip_page(request, 422, typed=typed, problems=error.problems)
+        return trip_page(request, typed=grown, note=note)
 
 
 @post("/jobs/{slot}")
@@ -152,12 +131,11 @@ def close_day(request: Request, form: Form) -> Response:
         if not jobs:
             found = typed_problem("ticks", "nothing ticked", "at least one tick")
             return work_page(request, slot, problems=[found], status=422)
-        today = _recorded_from(desk)
         try:
             number, _ = desk.record(
                 lambda: log_and_cross.log(
                     desk.folder, unit or None, (), None, on, odometer or None, note=day_work.notes_for_log(ticks),
-                    jobs=jobs, today=today, as_json=True,
+                    jobs=jobs, today=desk.recorded_from, as_json=True,
                 ),
                 f"{len(jobs)} of the day's jobs into the history", slot,
             )  # fmt: skip
@@ -182,14 +160,12 @@ def day_on_paper(request: Request, form: Form) -> Response:
     """Record a day of work as planned, whole, on its own day; it was done on paper."""
     desk, slot = desk_of(request), request.path_params["slot"]
     with desk.writing():
-        today = _recorded_from(desk)
-        try:
-            number, _ = desk.record(
-                lambda: log_and_cross.log(desk.folder, None, (), None, None, today=today, as_json=True, done=(slot,)),
-                f"A day of work as planned, {slot}",
-            )  # fmt: skip
-        except BadInput as error:
-            return problem_page(request, error.problems)
+        number, _ = desk.record(
+            lambda: log_and_cross.log(
+                desk.folder, None, (), None, None, today=desk.recorded_from, as_json=True, done=(slot,)
+            ),
+            f"A day of work as planned, {slot}",
+        )
     return after("/jobs", number)
 
 
@@ -201,17 +177,9 @@ def leave_out(request: Request, form: Form) -> Response:
         raise HTTPException(404, "no such item")
     back, unit = last(form, "do") == "back", last(form, "unit")
     with desk.writing():
-        try:
-            content = (
-                without_row(desk.folder, known.id, unit) if back
-                else with_row(desk.folder, known.id, unit, last(form, "as"), last(form, "because"))
-            )  # fmt: skip
-            left_out_file(desk.folder).parent.mkdir(exist_ok=True)
-            number = desk.save(
-                {f"overrides/{LEFT_OUT_FILE}": content}, f"{known.name} {'planned again' if back else 'left out'}"
-            )
-        except BadInput as error:
-            return problem_page(request, error.problems)
+        word, said = (None, "planned again") if back else (last(form, "as"), "left out")
+        content = left_out_content(desk.folder, known.id, unit, word, last(form, "because"))
+        number = desk.save({f"overrides/{LEFT_OUT_FILE}": content}, f"{known.name} {said}")
     return after(f"/item/{known.id}", number)
 
 
@@ -229,20 +197,14 @@ def cross(request: Request, form: Form) -> Response:
         figures = {name: plain_number(last(form, name), UNITS[name]) for name in ("depth", "minutes", "at_km")}
         told = (last(form, "leg"), figures["depth"], figures["minutes"] or None, last(form, "water"), at)
         more = (figures["at_km"] or None, None, last(form, "stalled") == "yes", last(form, "hubs_hot") == "yes")
-        today = _recorded_from(desk)
         try:
             number, _ = desk.record(
-                lambda: log_and_cross.cross(desk.folder, *told, *more, today=today, as_json=True),
+                lambda: log_and_cross.cross(desk.folder, *told, *more, today=desk.recorded_from, as_json=True),
                 f"Crossing on leg {told[0]}",
             )
         except BadInput as error:
             return water_page(request, typed, error.problems, 422)
     return after("/water", number, "now")
-
-
-def _recorded_from(desk: Desk) -> str | None:
-    """The day a command is told to look from; none where the page's day is only kept, and may move on."""
-    return None if desk.fixed_today is None and read_memory(desk.folder).seen_from else desk.today.isoformat()
 
 
 @post("/undo")
@@ -291,21 +253,14 @@ def calendar_address(request: Request, form: Form) -> Response:
 
 def _change_keys(request: Request, keys: Keys) -> None:
     with desk_of(request).writing():
-        try:
+        with may_not_write("keys.json"):
             write_keys(desk_of(request).folder, keys)
-        except OSError as why:
-            found, accepted = why.strerror or str(why), "a folder that can be written"
-            raise BadInput(
-                [Problem(code="A21", weight=STOPS, file="keys.json", found=found, accepted=accepted)]
-            ) from why
         request.app.state.access.keys = keys
 
 
 @post("/seen-from")
 def seen_from(request: Request, form: Form) -> Response:
     """See the plan from another day, or from this machine's day again."""
-    from tripplan.records.cell_values import DAY_ACCEPTED, day
-
     desk, text = desk_of(request), last(form, "day")
     try:
         kept = as_day(day(text)) if text else None
@@ -313,7 +268,5 @@ def seen_from(request: Request, form: Form) -> Response:
         raise BadInput([typed_problem("day", text, DAY_ACCEPTED)]) from None
     if kept is not None and not 1990 <= kept.year <= 2100:
         raise BadInput([typed_problem("day", text, "a day from 1990 to 2100")])
-    from dataclasses import replace
-
     desk.remember(lambda memory: replace(memory, seen_from=kept))
     return after("/")

@@ -17,12 +17,6 @@ Told = Callable[[Plan | None], None]
 HOLD_S = 0.3
 
 
-def solve(question: Question) -> Plan:
-    """The plan as `tripplan plan` makes it."""
-    inputs, catalogue, today, problems = question
-    return plan_of(inputs, catalogue, today, problems)
-
-
 class Solver:
     """At most one solving process; a new question ends the one before."""
 
@@ -91,7 +85,7 @@ def _work(pipe: Connection) -> None:
     while True:
         try:
             question = pipe.recv()
-            pipe.send(solve(question))
+            pipe.send(plan_of(*question))
         except (EOFError, OSError):  # whoever asked is gone
             return
 

@@ -13,7 +13,7 @@ from typing import Any
 import tomlkit
 from tomlkit.exceptions import TOMLKitError
 
-from tripplan.files.toml_value import value
+from tripplan.files.toml_files import value
 
 TRIP_KEYS = ("name", "depart", "return", "shakedown_km", "remote_beyond_km", "rate_per_hour", "cost_per_stranded_hour")
 OPTIONAL_TRIP_KEYS = (

@@ -88,10 +88,9 @@ def our_fault(folder: str, told: str) -> Problem:
 
 def _planned(job: Job, asked: Asked) -> Done:
     from tripplan.files.passing import passing_folder
-    from tripplan.files.plan_folder import read
+    from tripplan.files.plan_folder import plan_of, read
     from tripplan.placing.greedy import place_greedily
     from tripplan.placing.optimise import place_optimally
-    from tripplan.planner import make_plan
     from tripplan.sheets.fleet_row import made_row, stopped_row
 
     with ExitStack() as stack:
@@ -102,7 +101,7 @@ def _planned(job: Job, asked: Asked) -> Done:
         if inputs is None or stops(found):
             return Done(job.number, stopped_row(job.name, job.shown, problems), {})
         by = place_greedily if asked.is_plain else place_optimally
-        plan = make_plan(inputs.rig, inputs.history, inputs.trip, catalogue, asked.today, problems, by, inputs.kit)
+        plan = plan_of(inputs, catalogue, asked.today, problems, by)
         outputs = _outputs(job, asked, plan, inputs, catalogue, place)
         row = made_row(job.name, job.shown, plan, outputs["calendar.ics"])
         return Done(job.number, row, outputs)
@@ -122,18 +121,13 @@ def _outputs(
     job: Job, asked: Asked, plan: "Plan", inputs: "Inputs", catalogue: "Catalogue", place: Path
 ) -> dict[str, bytes]:
     """Every output as `tripplan plan` writes it, the earlier calendar carried on; or the few a summary needs."""
-    from tripplan.explain.cards import crossing_cards
-    from tripplan.planner import look_around
-    from tripplan.sheets.field.bank import bank_of
+    from tripplan.commands.beside_plan import beside_plan
     from tripplan.sheets.outputs import OUTPUT_FILES, output_contents
-    from tripplan.sheets.route_places import places_of
 
     before = lay_out_bytes(FolderBytes("before", False, job.earlier), place)
     if asked.is_summary_only:
         return _few(plan, before)
-    around = look_around(inputs.rig, inputs.history, inputs.trip, catalogue, asked.today)
-    places = places_of(plan, inputs.trip, inputs.lines)
-    contents = output_contents(plan, before, None, crossing_cards(around), places, bank_of(around, inputs))
+    contents = output_contents(plan, before, **beside_plan(plan, inputs, catalogue))
     return dict(zip(OUTPUT_FILES, contents, strict=True))
 
 

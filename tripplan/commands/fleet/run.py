@@ -6,23 +6,32 @@ plans them, the bytes are the same.
 
 from collections.abc import Iterator, Sequence
 from contextlib import ExitStack
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
 
 from tripplan.commands.fleet.one_rig import Asked, Done, Job
 from tripplan.commands.fleet.progress import Progress
 from tripplan.commands.fleet.workers import Backend, Chunk, in_processes, in_this_process
-from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, STOPPED, day_of, guarded
+from tripplan.commands.status import (
+    MADE,
+    MADE_WITH_WARNINGS,
+    STOPPED,
+    command_problem,
+    day_of,
+    refuse_beyond,
+    tells_refusals,
+)
 from tripplan.commands.terminal import say, say_json
 from tripplan.files.fleet_folders import folder_bytes, own_names, rig_folders
 from tripplan.files.fleet_journal import done_row, keep, kept_row, program_versions, run_mark
 from tripplan.files.recording import outputs_held
 from tripplan.files.way_in import content
+from tripplan.files.whole_files import may_not_write
 from tripplan.placing.yard import Shed
-from tripplan.records.problems import STOPS, BadInput, Problem
+from tripplan.records.problems import BadInput
 
-OUT_OF_RANGE, NO_RIGS = "Y15", "Y16"
+NO_RIGS = "Y16"
 RIGS = "rigs"
 CALENDARS = ("calendar.ics", "calendar_todo.ics", "calendar_register.json")
 MOST_IN_A_CHUNK, CHUNKS_A_WORKER, MOST_WORKERS = 8, 6, 256
@@ -60,25 +69,22 @@ class _Rig:
     place: Path
 
 
+@tells_refusals
 def fleet(folders: Sequence[Path], out: Path, today: str | None, as_json: bool, wanted: Wanted) -> int:
     """Plan every rig, those that are done already left as they are; leave the summary in `out`."""
-    return guarded(lambda: _fleet(folders, out, Asked(today=day_of(today)), as_json, wanted), as_json)
-
-
-def _fleet(folders: Sequence[Path], out: Path, asked: Asked, as_json: bool, wanted: Wanted) -> int:
     from tripplan.commands.fleet.together import written_summary
 
+    asked = Asked(day_of(today), wanted.is_plain, wanted.is_summary_only, program_versions())
     _refuse(wanted)
     paths = rig_folders(folders)
     if not paths:
-        raise BadInput([_problem(NO_RIGS, "no trip folder", "one trip folder or more, or a folder of trip folders")])
+        raise BadInput(
+            [command_problem(NO_RIGS, "no trip folder", "one trip folder or more, or a folder of trip folders")]
+        )
     rigs = [
         _Rig(n, path, name, out / RIGS / name)
         for n, (path, name) in enumerate(zip(paths, own_names(paths), strict=True))
     ]
-    asked = replace(
-        asked, is_plain=wanted.is_plain, is_summary_only=wanted.is_summary_only, versions=program_versions()
-    )
     with outputs_held(out):
         _run(rigs, asked, wanted)
         summary = written_summary(out, (kept_row(rig.place) for rig in rigs), asked.today, wanted.shed)
@@ -95,22 +101,11 @@ def _fleet(folders: Sequence[Path], out: Path, asked: Asked, as_json: bool, want
 
 def _refuse(wanted: Wanted) -> None:
     """Raise BadInput for numbers that nobody can have meant."""
-    given = (
+    refuse_beyond((
         ("--workers", wanted.workers, 1, MOST_WORKERS), ("--bays", wanted.bays, 1, 1000),
         ("--people", wanted.people, 1, 1000), ("--benches", wanted.benches, 0, 1000),
         ("--day-minutes", wanted.day_minutes, 30, 1440),
-    )  # fmt: skip
-    wrong = [
-        _problem(OUT_OF_RANGE, f"{name} {value}", f"{name} from {low} to {high}")
-        for name, value, low, high in given
-        if value is not None and not low <= value <= high
-    ]
-    if wrong:
-        raise BadInput(wrong)
-
-
-def _problem(code: str, found: str, accepted: str) -> Problem:
-    return Problem(code=code, weight=STOPS, file="command line", found=found, accepted=accepted)
+    ))  # fmt: skip
 
 
 def _run(rigs: Sequence[_Rig], asked: Asked, wanted: Wanted) -> None:
@@ -177,10 +172,5 @@ def _job(rig: _Rig, asked: Asked) -> Job:
 
 
 def _keep(rig: _Rig, mark: str, done: Done) -> None:
-    try:
+    with may_not_write(str(rig.place)):
         keep(rig.place, mark, done.row, done.outputs)
-    except OSError as why:
-        found, accepted = why.strerror or str(why), "a folder that can be read and written"
-        raise BadInput(
-            [Problem(code="K03", weight=STOPS, file=str(rig.place), found=found, accepted=accepted)]
-        ) from why

@@ -6,9 +6,8 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
-from tripplan.files.whole_files import write_whole
+from tripplan.files.whole_files import may_not_write, write_whole
 from tripplan.placing.yard import Block, Shed, shared_days
-from tripplan.records.problems import STOPS, BadInput, Problem
 from tripplan.sheets import fleet_summary as sheet
 from tripplan.sheets.fleet_yard import yard_csv, yard_lines, yard_rows
 
@@ -45,13 +44,10 @@ def written_summary(out: Path, rows: Iterable[dict[str, Any]], today: date, shed
 
 
 def _write(out: Path, files: Mapping[str, str], calendar: bytes) -> None:
-    try:
+    with may_not_write(str(out)):
         for name, text in files.items():
             write_whole(out / name, text.encode("utf-8", "replace"))
         write_whole(out / "calendar.ics", calendar)
-    except OSError as why:
-        found, accepted = why.strerror or str(why), "a folder that can be read and written"
-        raise BadInput([Problem(code="K03", weight=STOPS, file=str(out), found=found, accepted=accepted)]) from why
 
 
 def blocks_of(row: Mapping[str, Any], today: date) -> Iterator[Block]:
@@ -63,14 +59,8 @@ def blocks_of(row: Mapping[str, Any], today: date) -> Iterator[Block]:
     for part, slot in enumerate(sorted(slots, key=lambda slot: slot["date"])):
         planned = date.fromisoformat(slot["date"])
         ready = date.fromisoformat(slot["ready"]) if slot["ready"] else today
-        yield Block(
-            row["name"],
-            part,
-            round(slot["minutes_planned"]),
-            planned,
-            max(today, ready),
-            max(planned, depart - timedelta(days=1)),
-        )
+        last = max(planned, depart - timedelta(days=1))
+        yield Block(row["name"], part, round(slot["minutes_planned"]), planned, max(today, ready), last)
 
 
 def open_days(blocks: Iterable[Block]) -> tuple[date, ...]:

@@ -1,6 +1,5 @@
 """Reading the text in which a phone's records come home: what is whole is read, what is damaged is told."""
 
-import json
 import re
 import zlib
 from collections.abc import Iterator, Sequence
@@ -90,12 +89,6 @@ class Read:
 def trip_key(rig: str, trip: str, depart: str) -> str:
     """The name under which a phone keeps the records of a trip: a new plan of the same trip finds them again."""
     return f"{zlib.crc32(chr(10).join((rig, trip, depart)).encode('utf-8', 'replace')):08x}"
-
-
-def line_of(value: object) -> str:
-    """A value as a line of the text, with its checksum before it."""
-    text = json.dumps(value, ensure_ascii=True, separators=(",", ":"))
-    return f"{zlib.crc32(text.encode()):08x} {text}"
 
 
 def read_text(text: str, name: str) -> Read:

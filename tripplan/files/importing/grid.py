@@ -7,15 +7,13 @@ were saved without their result. An unsafe or damaged file is a Problem, nothing
 import csv
 import io
 import re
-import zipfile
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
-from tripplan.files.tables import CSV_ACCEPTED, MOST_COLUMNS, XLSX_ACCEPTED, decoded, read_bytes
-from tripplan.files.workbooks import unsafe_reason
+from tripplan.files.tables import CSV_ACCEPTED, MOST_COLUMNS, decoded, read_bytes
+from tripplan.files.workbooks import Page, column_number, read_pages
 from tripplan.records.facts_in import Origin
 from tripplan.records.problem_codes import problem
 from tripplan.records.problems import Problem
@@ -23,12 +21,6 @@ from tripplan.records.problems import Problem
 SEPARATORS = (",", ";", "\t")
 NO_RESULT = "=formula without a result"
 MERGE = re.compile(rb'<(?:\w+:)?mergeCell\s[^>]*?ref="([A-Z]{1,3})(\d{1,7}):([A-Z]{1,3})(\d{1,7})"')
-CELL_START = re.compile(rb'<(?:\w+:)?c\s[^>]*?\br="([A-Z]{1,3})(\d{1,7})"[^>]*>')
-FORMULA_ALONE = re.compile(
-    rb"\s*<(?:\w+:)?f[ >/](?:(?!</?(?:\w+:)?c[ >]).)*?(?:</(?:\w+:)?f>|/>)\s*"
-    rb"(?:<v\s*/>|<v></v>)?\s*</(?:\w+:)?c>",
-    re.S,
-)
 MOST_FILLED = 500_000
 Cells = tuple[str, ...]
 
@@ -121,49 +113,25 @@ def _checked(sheets: list[Sheet], name: str) -> tuple[tuple[Sheet, ...], tuple[P
 
 
 def _xlsx(raw: bytes, name: str) -> tuple[tuple[Sheet, ...], tuple[Problem, ...]]:
-    if found := unsafe_reason(raw):
-        return (), (problem("F10", Origin(file=name), None, found, XLSX_ACCEPTED),)
-    import openpyxl
-
-    try:
-        book = openpyxl.load_workbook(io.BytesIO(raw), read_only=True, data_only=True)
-        with zipfile.ZipFile(io.BytesIO(raw)) as archive:
-            sheets = [_sheet(page, archive) for page in book.worksheets]
-    except Exception:  # the libraries raise any kind of error on a damaged file
-        return (), (problem("F10", Origin(file=name), None, "a damaged spreadsheet file", XLSX_ACCEPTED),)
-    return _checked(sheets, name)
+    pages, problems = read_pages(raw, name)
+    return ((), problems) if problems else _checked([_sheet(page) for page in pages], name)
 
 
-def _sheet(page: Any, archive: zipfile.ZipFile) -> Sheet:
-    xml = archive.read(page._worksheet_path)
-    page.reset_dimensions()
-    dates: set[tuple[int, int]] = set()
-    grid: dict[int, list[str]] = {}
-    for number, values in enumerate(page.iter_rows(values_only=True), 1):
-        if any(value is not None for value in values):
-            grid[number] = [_spoken(value) for value in values]
-            dates.update((number, spot) for spot, value in enumerate(values) if isinstance(value, date))
-    for row, spot in _formulas_alone(xml):
+def _sheet(page: Page) -> Sheet:
+    grid = {number: list(cells) for number, cells in enumerate(page.rows, 1) if any(cells)}
+    dates = set(page.true_dates)
+    for row, spot in page.unsolved:
         _put(grid, row, spot, NO_RESULT)
-    for low, high, spot in _merged_down(xml):
+    for low, high, spot in _merged_down(page.xml):
         _fill_down(grid, dates, low, high, spot)
-    rows = tuple(_filled(sorted(grid.items())))
-    return Sheet(name=str(page.title), rows=rows, true_dates=frozenset(dates))
-
-
-def _formulas_alone(xml: bytes) -> Iterator[tuple[int, int]]:
-    if not re.search(rb"<(?:\w+:)?f[ >/]", xml):
-        return
-    for match in CELL_START.finditer(xml):
-        if not match.group().endswith(b"/>") and FORMULA_ALONE.match(xml, match.end()):
-            yield int(match[2]), _spot(match[1])
+    return Sheet(name=page.title, rows=tuple(_filled(sorted(grid.items()))), true_dates=frozenset(dates))
 
 
 def _merged_down(xml: bytes) -> Iterator[tuple[int, int, int]]:
     """First row, last row and column of each merged cell that covers several rows."""
     for match in MERGE.finditer(xml):
         if int(match[4]) > int(match[2]):
-            yield int(match[2]), int(match[4]), _spot(match[1])
+            yield int(match[2]), int(match[4]), column_number(match[1]) - 1
 
 
 def _fill_down(grid: dict[int, list[str]], dates: set[tuple[int, int]], low: int, high: int, spot: int) -> None:
@@ -182,23 +150,3 @@ def _put(grid: dict[int, list[str]], row: int, spot: int, text: str) -> None:
     cells = grid.setdefault(row, [])
     cells.extend([""] * (spot + 1 - len(cells)))
     cells[spot] = text
-
-
-def _spot(letters: bytes) -> int:
-    found = 0
-    for letter in letters:
-        found = found * 26 + letter - 64
-    return found - 1
-
-
-def _spoken(value: Any) -> str:
-    if value is None:
-        return ""
-    if isinstance(value, str):
-        return value.replace("\0", "")
-    if isinstance(value, datetime):
-        is_day = value.hour == value.minute == value.second == 0
-        return value.isoformat()[:10] if is_day else value.isoformat(sep=" ", timespec="minutes")
-    if isinstance(value, float) and value.is_integer() and abs(value) < 1e15:
-        return str(int(value))
-    return str(value)

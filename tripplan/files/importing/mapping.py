@@ -12,7 +12,8 @@ from pathlib import Path
 from typing import Any
 
 from tripplan.files.importing.cells import DAY_FIRST, MONTH_FIRST
-from tripplan.files.tables import decoded, read_bytes
+from tripplan.files.tables import read_text
+from tripplan.files.toml_files import quoted
 from tripplan.files.way_in import NotRead, is_encoding, toml_of
 from tripplan.records import cell_values
 from tripplan.records.problem_codes import figure
@@ -57,10 +58,9 @@ class ColumnMap:
 
 def read_mapping(path: Path) -> ColumnMap:
     """A mapping file; BadInput I01 when it cannot be used."""
-    raw, problems = read_bytes(path, path.name)
-    text, more = decoded(raw, path.name) if raw else ("", ())
-    if raw is None or text is None:
-        raise BadInput((*problems, *more))
+    text, problems = read_text(path, path.name)
+    if text is None:
+        raise BadInput(problems)
     try:
         data = toml_of(text)
     except (tomllib.TOMLDecodeError, NotRead) as error:
@@ -132,29 +132,24 @@ def mapping_text(mapping: ColumnMap, columns: Mapping[str, str], orders: Mapping
         f'# no_act: "{USUAL}" (an item without act word had its usual act done) or "{ASK}"',
         '# odometer is a reading in km or miles, which is asked until it is odometer_km or odometer_mi',
         f'# true_dates: "{ASK}" where a spreadsheet may have swapped day and month, or "{TRUST}"',
-        f"blank_date = {_toml(mapping.blank_date)}",
-        f"no_act = {_toml(mapping.no_act)}",
-        f"true_dates = {_toml(mapping.true_dates)}",
-        *([f"unit = {_toml(mapping.unit)}"] if mapping.unit else []),
-        *([f"encoding = {_toml(mapping.encoding)}"] if mapping.encoding else []),
+        f"blank_date = {quoted(mapping.blank_date)}",
+        f"no_act = {quoted(mapping.no_act)}",
+        f"true_dates = {quoted(mapping.true_dates)}",
+        *([f"unit = {quoted(mapping.unit)}"] if mapping.unit else []),
+        *([f"encoding = {quoted(mapping.encoding)}"] if mapping.encoding else []),
         *([f"first_year = {mapping.first_year}"] if mapping.first_year != FIRST_YEAR else []),
         "", f'# Which unit of the rig a name in the table is, or "{LEAVE_OUT}" for one that is not in the rig',
-        "[units]", *(f"{_toml(name)} = {_toml(unit)}" for name, unit in mapping.units.items()),
+        "[units]", *(f"{quoted(name)} = {quoted(unit)}" for name, unit in mapping.units.items()),
         "", "# What a cell, a part of one or the heading of a tick means, in words of the trade", "[words]",
-        *(f"{_toml(name)} = {_toml(means)}" for name, means in mapping.words.items()),
-        "", "[columns]", *(f"{_toml(header)} = {_toml(holds)}" for header, holds in columns.items()),
-        "", "[date_order]", *(f"{_toml(header)} = {_toml(order)}" for header, order in orders.items()),
+        *(f"{quoted(name)} = {quoted(means)}" for name, means in mapping.words.items()),
+        "", "[columns]", *(f"{quoted(header)} = {quoted(holds)}" for header, holds in columns.items()),
+        "", "[date_order]", *(f"{quoted(header)} = {quoted(order)}" for header, order in orders.items()),
     ]  # fmt: skip
     for one in mapping.replaced:
-        unit = [f"unit = {_toml(one.unit)}"] if one.unit else []
+        unit = [f"unit = {quoted(one.unit)}"] if one.unit else []
         figures = [f"old_km = {figure(one.old_km)}", f"new_km = {figure(one.new_km)}"]
         lines += ["", "[[odometer_replaced]]", *unit, f"date = {one.day}", *figures]
     return "\n".join(lines) + "\n"
-
-
-def _toml(text: str) -> str:
-    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
-    return '"' + "".join(mark if mark.isprintable() else f"\\U{ord(mark):08X}" for mark in escaped) + '"'
 
 
 def _unfit(path: Path, key: str, found: str, accepted: str) -> Problem:

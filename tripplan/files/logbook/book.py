@@ -15,8 +15,7 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from tripplan.files.copies import keep_copies
-from tripplan.files.data_tables import read_catalogue
-from tripplan.files.folder import EARLIER_CROSSINGS, EARLIER_LEGS, HISTORY_FILES, Inputs, load
+from tripplan.files.folder import EARLIER_CROSSINGS, EARLIER_LEGS, HISTORY_FILES
 from tripplan.files.held import folder_held, logbook_held
 from tripplan.files.logbook.basis import Since, keep_basis, read_basis, since
 from tripplan.files.logbook.chain import DOCUMENT, ENTRY
@@ -51,13 +50,11 @@ from tripplan.files.logbook.text_form import (
     history_out,
     name_in,
 )
-from tripplan.files.passing import passing_folder
-from tripplan.files.tables import SomeRecord, read_records
+from tripplan.files.tables import SomeRecord, sound_records
 from tripplan.files.way_in import NotRead, content, read_file
 from tripplan.files.whole_files import write_whole
-from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import Crossing, EarlierCrossing, EarlierLeg, HistoryRow, Leg, Origin, Record
-from tripplan.records.problems import BadInput, Problem, in_order, stops
+from tripplan.records.problems import BadInput, Problem
 
 OUTPUTS = frozenset(("tasks.csv", "shopping.csv", "calendar.ics", "calendar_todo.ics"))
 AS_ENTRIES = frozenset((*HISTORY_FILES, CROSSINGS_FILE, EARLIER_LEGS, EARLIER_CROSSINGS))
@@ -235,37 +232,6 @@ def _put_files(folder: Path, files: Mapping[str, bytes], head: str) -> tuple[Pat
     return tuple(folder / name for name in files)
 
 
-def load_logbook(path: Path, today: date) -> tuple[Inputs | None, Catalogue, tuple[Problem, ...]]:
-    """What `folder.load` gives for a folder, from a logbook; a bad logbook is a Problem."""
-    with passing_folder() as place:
-        try:
-            damage = lay_out(path, place)
-        except BadInput as error:
-            catalogue, _ = read_catalogue()
-            return None, catalogue, error.problems
-        inputs, catalogue, problems = load(place, today)
-        return inputs, catalogue, in_order((*damage, *problems))
-
-
-def load_any(path: Path, today: date) -> tuple[Inputs | None, Catalogue, tuple[Problem, ...]]:
-    """A trip folder or a logbook, whichever the path names."""
-    return load_logbook(path, today) if path.is_file() else load(path, today)
-
-
-def add_history(path: Path, rows: Sequence[HistoryRow]) -> tuple[int, ...]:
-    """Write history rows behind the others; when it returns they are on the disk."""
-    with changing(path) as log:
-        return append(log, path, [Fresh(kind=HISTORY, body=body_of(row)) for row in rows])
-
-
-def add_crossing(path: Path, crossing: Crossing) -> tuple[int, ...]:
-    """Write a crossing of the trip in hand; it corrects the planned one at the same place."""
-    with changing(path) as log, writing(log):
-        name = name_in(documents(log).get(TRIP_FILE, b""))
-        old = in_force(log, CROSSING, name)
-        return append(log, path, list(_changed(CROSSING, name, old, [crossing], CROSSING_KEY)))
-
-
 def correct(path: Path, number: int, row: HistoryRow | None, reason: str) -> int:
     """Replace a history entry by another, or strike it out with None; both stay readable."""
     body = "" if row is None else body_of(row)
@@ -290,14 +256,6 @@ def state_of(path: Path) -> str:
     return f"{last}-{versions}"
 
 
-def driven_legs(path: Path) -> tuple[Leg, ...]:
-    """Every leg driven on any trip, by day."""
-    with opened(path) as log:
-        found = in_force(log, LEG)
-    legs = [_record(entry, Leg, LEGS_FILE, None) for entry in found]
-    return tuple(sorted(legs, key=lambda leg: leg.date))
-
-
 def _history_path(folder: Path) -> Path:
     present = [name for name in HISTORY_FILES if (folder / name).is_file()]
     return folder / (present[0] if present else HISTORY_FILES[0])
@@ -305,14 +263,9 @@ def _history_path(folder: Path) -> Path:
 
 def _rows(path: Path, record: type[SomeRecord], letter: str) -> list[SomeRecord]:
     """The records of one file with the guards taken off; none when there is no such file."""
-    if not path.is_file():
-        return []
-    rows, problems = read_records(path, record, letter)
-    if stops(problems):
-        raise BadInput(problems)
     return [
         record_of({name: unguarded(text) for name, text in texts_of(row).items()}, record, getattr(row, "origin"))  # noqa: B009
-        for row in rows
+        for row in sound_records(path, record, letter)
     ]
 
 

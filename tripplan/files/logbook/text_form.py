@@ -1,7 +1,6 @@
 """The files of the trip folder that a logbook stands for, made from its entries and documents."""
 
 import re
-import tomllib
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
@@ -10,8 +9,8 @@ from tripplan.files.logbook.problems import logbook_problem
 from tripplan.files.logbook.store import STRUCK, Entry, Log, documents, entries, in_force
 from tripplan.files.logbook.text import body_of, table_text, texts_of, texts_of_body, unguarded
 from tripplan.files.refusals import columns_of
-from tripplan.files.tables import decoded, records_in
-from tripplan.files.way_in import NotRead, toml_of
+from tripplan.files.tables import records_in
+from tripplan.files.toml_files import toml_or_nothing
 from tripplan.records.facts_in import Crossing, HistoryRow, Leg, Record
 from tripplan.records.problems import BadInput, Problem, stops
 
@@ -25,11 +24,7 @@ SAFE_NAME = re.compile(rf"(?:(?:{'|'.join(INNER_FOLDERS)})/)?[^/\\\0.][^/\\\0]*"
 
 def name_in(raw: bytes) -> str:
     """The name of the trip in its trip.toml; empty where there is none."""
-    text, _ = decoded(raw, TRIP_FILE)
-    try:
-        return str(toml_of(text or "").get("name", "")).strip()
-    except (tomllib.TOMLDecodeError, NotRead):
-        return ""
+    return str(toml_or_nothing(raw).get("name", "")).strip()
 
 
 def history_out(log: Log) -> Iterator[tuple[Entry, str | None]]:

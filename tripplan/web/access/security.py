@@ -7,8 +7,9 @@ import ipaddress
 import secrets
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from http.cookies import CookieError, SimpleCookie
 
+from starlette.datastructures import MutableHeaders
+from starlette.requests import Request
 from starlette.responses import HTMLResponse, PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
@@ -29,6 +30,7 @@ HEADERS = {
     "X-Content-Type-Options": "nosniff", "X-Frame-Options": "DENY", "Referrer-Policy": "same-origin",
     "Cross-Origin-Opener-Policy": "same-origin", "Cross-Origin-Resource-Policy": "same-origin",
     "Permissions-Policy": "camera=(), microphone=(), geolocation=()", "Cache-Control": "no-store",
+    "Content-Security-Policy": POLICY,
 }  # fmt: skip
 PAIR_PATH, CALENDAR_PATH = "/pair", "/calendar.ics"
 MOST_TRIES, TRIES_WITHIN_S = 10, 600.0
@@ -148,7 +150,7 @@ class Guard:
             if scope["type"] == "lifespan":
                 await self.app(scope, receive, send)
             return
-        asked = _asked(scope)
+        asked = Request(scope)
         cookie = asked.cookies.get(FORM_COOKIE) or secrets.token_urlsafe(24)
         is_new = FORM_COOKIE not in asked.cookies
         scope.setdefault("state", {})["form_token"] = self.access.form_token(cookie)
@@ -164,7 +166,7 @@ class Guard:
             if not sent.started:
                 await _failure(error)(scope, receive, sent)
 
-    def _refusal(self, scope: Scope, asked: "_Asked") -> Response | None:
+    def _refusal(self, scope: Scope, asked: Request) -> Response | None:
         if not self.access.knows_host(asked.headers.get("host", "")):
             return PlainTextResponse("This page answers only to the name of its own machine.", 421)
         if scope["method"] not in READING and not _own_origin(scope, asked.headers):
@@ -174,7 +176,7 @@ class Guard:
             return PlainTextResponse("Refused: more than a form of this page can hold.", 413)
         return self._pairing(scope, asked) if self.access.pair is not None else None
 
-    def _pairing(self, scope: Scope, asked: "_Asked") -> Response | None:
+    def _pairing(self, scope: Scope, asked: Request) -> Response | None:
         if same(asked.cookies.get(PAIR_COOKIE, ""), self.access.paired):
             return None
         if scope["path"] == CALENDAR_PATH and self.access.calendar:
@@ -202,22 +204,6 @@ def _password(header: str) -> str:
         return base64.b64decode(coded, validate=True).decode().partition(":")[2] if kind.lower() == "basic" else ""
     except ValueError:
         return ""
-
-
-@dataclass(frozen=True, slots=True)
-class _Asked:
-    headers: Mapping[str, str]
-    cookies: Mapping[str, str]
-
-
-def _asked(scope: Scope) -> _Asked:
-    headers = {name.decode("latin-1").lower(): value.decode("latin-1") for name, value in scope["headers"]}
-    jar: SimpleCookie = SimpleCookie()
-    try:
-        jar.load(headers.get("cookie", ""))
-    except CookieError:
-        jar.clear()
-    return _Asked(headers, {name: entry.value for name, entry in jar.items()})
 
 
 def _host_name(host: str) -> str:
@@ -282,15 +268,12 @@ class _Sent:
     async def __call__(self, message: Message) -> None:
         if message["type"] == "http.response.start":
             self.started = True
-            message["headers"] = _with_ours(list(message.get("headers", ())), self.cookie)
+            headers = MutableHeaders(scope=message)
+            for name, value in HEADERS.items():
+                headers.setdefault(name, value)
+            if self.cookie:
+                headers.append("set-cookie", self.cookie)
         await self.send(message)
-
-
-def _with_ours(headers: list[tuple[bytes, bytes]], cookie: str | None) -> list[tuple[bytes, bytes]]:
-    named = {name.lower() for name, _ in headers}
-    ours = {**HEADERS, "Content-Security-Policy": POLICY}
-    headers += [(n.lower().encode(), v.encode()) for n, v in ours.items() if n.lower().encode() not in named]
-    return headers + ([(b"set-cookie", cookie.encode())] if cookie else [])
 
 
 def _failure(error: Exception) -> Response:

@@ -7,10 +7,11 @@ from typing import Any
 from tripplan.records.problems import LOOK, Problem
 from tripplan.web.forms.photo_form import kept_photos
 from tripplan.web.forms.slips import by_place, slips_of
-from tripplan.web.forms.table_form import Form, Grid, bad_rows, field_in, file_of, from_form, own_places, read_grid
+from tripplan.web.forms.table_form import Grid, bad_rows, field_in, file_of, own_places, read_grid
 from tripplan.web.forms.trip_form import without_unfinished
-from tripplan.web.open_trip import Desk, Seen
+from tripplan.web.open_trip import Desk
 from tripplan.web.saves import saving
+from tripplan.web.saves.saving import Seen
 
 PART = "history"
 SHOWN = 25
@@ -39,16 +40,14 @@ def history_version(desk: Desk) -> str:
     return saving.version(desk.folder, (file_of(desk.folder, PART),))
 
 
-def typed_history(form: Form, now: Grid) -> Grid:
-    """The history as a form sends it."""
-    return from_form(now, form)
-
-
 def history_form(
     desk: Desk, part: Part, typed: Grid | None = None, problems: Sequence[Problem] = (), clash: Sequence[Any] = (),
-    places: Mapping[int, str] | None = None, note: str = "",
+    places: Mapping[int, str] | None = None, note: str = "", version: str = "",
 ) -> dict[str, Any]:  # fmt: skip
-    """What the page of the history shows: an empty row, then the rows asked for, and what was refused."""
+    """What the page of the history shows: an empty row, then the rows asked for, and what was refused.
+
+    `version` is that of a form that is only made longer.
+    """
     now, found = read_grid(desk.folder, PART)
     seen = desk.see()
     shown, older = part.of(now)
@@ -65,7 +64,7 @@ def history_form(
     all_slips = slips_of((*told, *standing), lambda problem: field_in(grid, problem, own, names))
     return {
         "title": "History", "seen": seen, "grid": grid, "part": part, "older": older, "count": len(now.rows),
-        "version": history_version(desk), "slips": slips, "clash": clash, "note": note,
+        "version": version or history_version(desk), "slips": slips, "clash": clash, "note": note,
         "wrong": by_place(all_slips), "bad_rows": bad_rows(grid, all_slips), "lists": lists, "names": names,
         "pictures": kept_photos(desk.folder),
     }  # fmt: skip

@@ -8,7 +8,8 @@ from typing import Any
 from markupsafe import Markup
 
 from tripplan.files.refusals import columns_of, words_of
-from tripplan.files.way_in import NotRead, content, toml_of
+from tripplan.files.toml_files import toml_or_nothing
+from tripplan.files.way_in import content
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import Unit
 from tripplan.records.problems import STOPS, BadInput, Problem
@@ -18,11 +19,12 @@ from tripplan.water.crossing import water_marks
 from tripplan.water.lines import bow_wave
 from tripplan.web.forms.first_visit import HEIGHTS, TRAILER_HEIGHTS
 from tripplan.web.forms.slips import Field, by_place, slips_of
-from tripplan.web.forms.trip_form import without_unfinished
+from tripplan.web.forms.trip_form import text_of, without_unfinished
 from tripplan.web.forms.typed import as_files_have_it, plain_number
-from tripplan.web.open_trip import Desk, Seen
+from tripplan.web.open_trip import Desk
 from tripplan.web.pages.water import depth_slip, depth_typed, trial_crossing
 from tripplan.web.saves import saving
+from tripplan.web.saves.saving import Seen
 from tripplan.web.toml_lines import Place, Unchangeable, edited, section
 
 RIG_FILE = "rig.toml"
@@ -66,16 +68,13 @@ class UnitForm:
 
 def read_rig_typed(folder: Path) -> tuple[RigTyped, dict[str, Any]]:
     """The rig as the file has it, as text, and as its values."""
-    try:
-        data = toml_of((content(folder / RIG_FILE) or b"").decode("utf-8-sig"))
-    except (ValueError, NotRead):
-        data = {}
-    fields = {f"rig.{key}": _text(data.get(key, "")) for key in TOP_KEYS}
+    data = toml_or_nothing(content(folder / RIG_FILE))
+    fields = {f"rig.{key}": text_of(data.get(key, "")) for key in TOP_KEYS}
     for number, unit in enumerate(_units(data), 1):
-        fields |= {f"unit.{number}.{key}": _text(unit.get(key, "")) for key in _keys_of(unit)}
+        fields |= {f"unit.{number}.{key}": text_of(unit.get(key, "")) for key in _keys_of(unit)}
         heights = unit.get(HEIGHTS_KEY)
         own = heights if isinstance(heights, dict) else {}
-        fields |= {f"unit.{number}.{HEIGHTS_KEY}.{point}": _text(own.get(point, "")) for point in _points(unit, own)}
+        fields |= {f"unit.{number}.{HEIGHTS_KEY}.{point}": text_of(own.get(point, "")) for point in _points(unit, own)}
     return RigTyped(fields=fields, version=saving.version(folder, (RIG_FILE,))), data
 
 
@@ -114,7 +113,7 @@ def new_rig(folder: Path, now: RigTyped, typed: RigTyped) -> bytes | None:
 
 
 def rig_form(
-    desk: Desk, typed: RigTyped | None = None, problems: Sequence[Problem] = (), clash: Sequence[Any] = (),
+    desk: Desk, typed: RigTyped | None = None, problems: Sequence[Problem] = (), clash: Sequence[Any] | None = None,
     depth: str = "", note: str = "",
 ) -> dict[str, Any]:  # fmt: skip
     """What the page of the rig shows: each unit with its drawing, and what was refused."""
@@ -127,7 +126,8 @@ def rig_form(
     units = _units(data)
     slips = slips_of(told, lambda problem: _field_of(problem, units, shown.fields))
     return {
-        "title": "The rig", "seen": seen, "version": now.version, "slips": slips, "clash": clash, "note": note,
+        "title": "The rig", "seen": seen, "version": typed.version if typed and clash is None else now.version, "slips": slips,
+        "clash": clash or (), "note": note,
         "fields": shown.fields, "top": TOP_KEYS, "labels": KEYS, "depth": depth, "depth_m": START_M if depth_m is None else depth_m,
         "depth_slip": depth_slip(depth),
         "units": [
@@ -182,12 +182,6 @@ def _keys_of(unit: Mapping[str, Any]) -> tuple[str, ...]:
 def _points(unit: Mapping[str, Any], own: Mapping[str, Any]) -> tuple[str, ...]:
     usual = TRAILER_HEIGHTS if unit.get("kind") == "trailer" else HEIGHTS
     return tuple(dict.fromkeys((*usual, *own)))
-
-
-def _text(value: Any) -> str:
-    if isinstance(value, list):
-        return ", ".join(str(word) for word in value)
-    return f"{value:g}" if isinstance(value, float) else str(value)
 
 
 def _place(name: str) -> Place:

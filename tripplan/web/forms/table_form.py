@@ -31,6 +31,7 @@ USUAL = {
 YES_NO = ("towing", "remote", "stalled", "hubs_hot")
 NEW = "new"
 MOST_NEW = 400
+UNCHANGED = "Nothing was changed, so nothing was saved."
 Form = Mapping[str, Sequence[str]]
 
 
@@ -179,6 +180,15 @@ def pasted(text: str, grid: Grid) -> Grid:
         for row, cells in zip(fresh, body, strict=False)
     }
     return replace(grown, rows=tuple(filled.get(row.key, row) for row in grown.rows))
+
+
+def longer(grid: Grid, form: Form) -> tuple[Grid, str]:
+    """The table with one more empty row, or with rows from a spreadsheet, nothing saved yet; and what to say of them."""
+    if not (form.get("do") or [""])[-1].startswith("paste"):
+        return grid.with_blank(), ""
+    grown = pasted((form.get("pasted") or [""])[-1].strip(), replace(grid, rows=grid.filled()))
+    count = len(grown.rows) - len(grid.filled())
+    return grown, f"{count} rows from the paste are in the table below. They are not saved yet: look, then save."
 
 
 def differences(one: Grid, other: Grid) -> list[tuple[str, str, str, str]]:

@@ -6,7 +6,7 @@ legs.csv is saved until the owner has said it.
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -22,45 +22,34 @@ from tripplan.web.forms.trip_form import TripTyped
 from tripplan.web.open_trip import Desk, captured, problems_of
 
 TRACK_NAME = re.compile(r"[\w][\w .()+-]{0,80}\.(?:gpx|kml|geojson|json)", re.I)
-OVERNIGHT, WAYPOINTS, KM = "overnight", "waypoints", "km"
-WAYS = {OVERNIGHT: "the nights in it", WAYPOINTS: "its named waypoints", KM: "so many km a day"}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Dropped:
-    """A file as it was sent, and how it is to be cut into legs."""
-
-    name: str
-    content: bytes
-    by: str
-    km_a_day: str = ""
-
-
-def with_track(desk: Desk, typed: TripTyped, dropped: Dropped) -> tuple[TripTyped, int | None, str]:
-    """The form with the track's legs at its end, the number under which the file was saved, and what to say.
+def with_track(desk: Desk, typed: TripTyped, sent: tuple[str, bytes], by: str, km_a_day: str) -> tuple[TripTyped, str]:
+    """The form with the legs of a file as it was sent at its end, and what to say; the file is saved.
 
     Raises BadInput, with nothing written, for a file that gives no legs.
     """
-    name = Path(dropped.name.replace("\\", "/")).name
-    if not dropped.content or not TRACK_NAME.fullmatch(name):
+    name, raw = Path(sent[0].replace("\\", "/")).name, sent[1]
+    if not raw or not TRACK_NAME.fullmatch(name):
         raise BadInput([typed_problem("track", name or "no file", "a GPX, KML or GeoJSON file with a plain name")])
-    legs, told = _proposed(desk.folder, name, dropped)
+    legs, told = _proposed(desk.folder, name, raw, by, km_a_day)
     kept = f"tracks/{name}"
     old = content(desk.folder / kept)
-    if old is not None and old != dropped.content:
+    if old is not None and old != raw:
         raise BadInput([typed_problem("track", f"another file at {kept}", "a name not used there yet")])
-    number = desk.save({kept: dropped.content}, f"The track {name}") if old is None else None
+    if old is None:
+        desk.save({kept: raw}, f"The track {name}")
     grids = tuple(_longer(grid, legs) if grid.part == "legs" else grid for grid in typed.grids)
     note = f"{len(legs)} legs from {name} are in the table below. Say what each is like, then save."
-    return replace(typed, grids=grids), number, " ".join([note, *told])
+    return replace(typed, grids=grids), " ".join([note, *told])
 
 
-def _proposed(folder: Path, name: str, dropped: Dropped) -> tuple[list[dict[str, Any]], list[str]]:
-    km_a_day = float(dropped.km_a_day) if re.fullmatch(r"\d{1,4}", dropped.km_a_day, re.ASCII) else None
+def _proposed(folder: Path, name: str, raw: bytes, by: str, km: str) -> tuple[list[dict[str, Any]], list[str]]:
+    km_a_day = float(km) if re.fullmatch(r"\d{1,4}", km, re.ASCII) else None
     with passing_folder() as place:
         path = place / name
-        path.write_bytes(dropped.content)
-        status, document = captured(lambda: route.add(folder, path, dropped.by, km_a_day, False, True))
+        path.write_bytes(raw)
+        status, document = captured(lambda: route.add(folder, path, by, km_a_day, False, True))
     if status == STOPPED:
         raise BadInput(problems_of(document["problems"]))
     return document["legs"], [*document["remarks"], *document["told"]]

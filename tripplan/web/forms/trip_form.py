@@ -6,7 +6,8 @@ from pathlib import Path
 from typing import Any
 
 from tripplan.files.folder import TRIP_TABLES
-from tripplan.files.way_in import NotRead, content, toml_of
+from tripplan.files.toml_files import toml_or_nothing
+from tripplan.files.way_in import content
 from tripplan.records.problems import STOPS, Problem
 from tripplan.web.forms.slips import Field, by_place, slips_of
 from tripplan.web.forms.table_form import (
@@ -53,17 +54,14 @@ class TripTyped:
 
 def read_typed(folder: Path) -> tuple[TripTyped, tuple[Problem, ...]]:
     """The trip as the folder has it."""
-    try:
-        data = toml_of((content(folder / "trip.toml") or b"").decode("utf-8-sig"))
-    except (ValueError, NotRead):
-        data = {}
+    data = toml_or_nothing(content(folder / "trip.toml"))
     grids: list[Grid] = []
     problems: list[Problem] = []
     for part in TRIP_TABLES:
         grid, found = read_grid(folder, part)
         grids.append(grid)
         problems += found
-    facts = {key: _text(data.get(key, "")) for key in KEYS}
+    facts = {key: text_of(data.get(key, "")) for key in KEYS}
     version = saving.version(folder, saving.TABLE_FILES)
     return TripTyped(facts=facts, grids=tuple(grids), version=version), tuple(problems)
 
@@ -93,12 +91,13 @@ def changes_of(folder: Path, now: TripTyped, typed: TripTyped) -> tuple[dict[str
 
 
 def trip_form(
-    desk: Desk, typed: TripTyped | None = None, problems: Sequence[Problem] = (), clash: Sequence[Any] = (),
+    desk: Desk, typed: TripTyped | None = None, problems: Sequence[Problem] = (), clash: Sequence[Any] | None = None,
     places: Mapping[str, Mapping[int, str]] | None = None, note: str = "", longer: str = "",
 ) -> dict[str, Any]:  # fmt: skip
     """What the trip page shows: the tables with a blank row at their end, and what was refused.
 
-    `longer` is the table that was asked for one more row, or was pasted into: it is shown unfolded.
+    `longer` is the table that was asked for one more row, or was pasted into: it is shown unfolded. A form keeps the
+    version it was made from until its clash with another tab is told.
     """
     now, found = read_typed(desk.folder)
     shown = typed or now
@@ -114,7 +113,7 @@ def trip_form(
     return {
         "title": "The trip", "seen": seen, "grids": grids, "facts": shown.facts, "labels": FACTS,
         "optional": OPTIONAL, "choices": CHOICES, "longer": longer, "open_parts": opened, "bad_rows": bad,
-        "version": now.version, "slips": slips, "wrong": by_place(slips), "clash": clash, "note": note,
+        "version": typed.version if typed and clash is None else now.version, "slips": slips, "wrong": by_place(slips), "clash": clash or (), "note": note,
     }  # fmt: skip
 
 
@@ -141,5 +140,8 @@ def clash_of(now: TripTyped, typed: TripTyped) -> list[tuple[str, str, str, str]
     return found
 
 
-def _text(value: Any) -> str:
+def text_of(value: Any) -> str:
+    """A value of a TOML file as a form shows it."""
+    if isinstance(value, list):
+        return ", ".join(map(str, value))
     return f"{value:g}" if isinstance(value, float) else str(value)

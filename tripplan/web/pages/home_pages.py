@@ -10,9 +10,9 @@ from tripplan.records.plan_kit import CarryKit
 from tripplan.risk.kit import carry_kit
 from tripplan.sheets import kit_text, risk_text
 from tripplan.sheets.pictures.hours_curve import hours_curve_svg
-from tripplan.web.open_trip import Seen
 from tripplan.web.pages.render import page
 from tripplan.web.pages.trip_pages import planned
+from tripplan.web.saves.saving import Seen
 
 USUAL_KG, USUAL_LITRES, MOST = 25.0, 40.0, 1000.0
 routes = APIRouter(default_response_class=HTMLResponse)

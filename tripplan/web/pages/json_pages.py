@@ -1,28 +1,25 @@
 """The same answers as JSON, and the files to take along."""
 
-import json
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
 from fastapi import APIRouter, HTTPException, Request
-from fastapi.responses import HTMLResponse, JSONResponse, PlainTextResponse, Response
+from fastapi.responses import HTMLResponse, PlainTextResponse, Response
 
-from tripplan.explain.cards import crossing_cards
+from tripplan.commands.beside_plan import beside_plan
 from tripplan.files.recording import outputs_held
 from tripplan.files.way_in import content
-from tripplan.planner import look_around
 from tripplan.records.lookups import resolve_item
 from tripplan.records.problems import problem_row
-from tripplan.sheets import outputs
-from tripplan.sheets.field.bank import bank_of
+from tripplan.sheets.outputs import write_outputs
 from tripplan.sheets.plan_json import plan_dict, plan_json
-from tripplan.sheets.route_places import places_of
 from tripplan.sheets.why_text import why_json
 from tripplan.web.access.security import CALENDAR_PATH, style_policy
 from tripplan.web.forms.trip_form import read_typed
-from tripplan.web.open_trip import PLAIN, Seen
 from tripplan.web.pages.trip_pages import desk_of, planned
 from tripplan.web.saves.memory import read_memory
+from tripplan.web.saves.saving import PLAIN, Seen
 
 routes = APIRouter()
 FOR_THE_PHONE = "field.html"
@@ -61,18 +58,9 @@ def trip(request: Request) -> dict[str, Any]:
     return {"version": typed.version, "trip": dict(typed.facts), **tables, "problems": rows}
 
 
-@routes.get("/jobs.json")
-def work(request: Request) -> dict[str, Any]:
-    """The days with their work, as `plan.json` has them."""
-    _, made = planned(request)
-    return {"slots": plan_dict(made)["slots"]}
-
-
 @routes.get("/jobs/{slot}.json")
 def work_day(request: Request, slot: str) -> dict[str, Any]:
     """One day's work and its ticks."""
-    from dataclasses import asdict
-
     _, made = planned(request)
     found = next((one for one in plan_dict(made)["slots"] if one["id"] == slot), None)
     if found is None:
@@ -81,18 +69,14 @@ def work_day(request: Request, slot: str) -> dict[str, Any]:
     return {**found, "ticks": {key: asdict(tick) for key, tick in ticks.items()}}
 
 
+@routes.get("/jobs.json")
 @routes.get("/water.json")
-def water(request: Request) -> dict[str, Any]:
-    """The crossings, what they wet and what that calls for."""
-    _, made = planned(request)
-    return {"crossings": plan_dict(made)["crossings"]}
-
-
 @routes.get("/why.json")
-def why(request: Request) -> dict[str, Any]:
-    """Every item with its verdict and reasons, as `plan.json` has them."""
+def part(request: Request) -> dict[str, Any]:
+    """A part of `plan.json`: the days with their work, the crossings with their calls, or the items with reasons."""
     _, made = planned(request)
-    return {"items": plan_dict(made)["items"]}
+    name = {"/jobs.json": "slots", "/water.json": "crossings", "/why.json": "items"}[request.url.path]
+    return {name: plan_dict(made)[name]}
 
 
 @routes.get("/item/{item}.json")
@@ -171,14 +155,5 @@ def issue(request: Request, seen: Seen) -> Path:
     text = plan_json(seen.plan).encode()
     with desk.lock, outputs_held(out):
         if content(out / "plan.json") != text or not (out / "calendar.ics").is_file():
-            given = seen.inputs
-            around = look_around(given.rig, given.history, given.trip, seen.catalogue, seen.today)
-            cards, bank = crossing_cards(around), bank_of(around, given)
-            places = places_of(seen.plan, given.trip, given.lines)
-            outputs.write_outputs(seen.plan, out, cards=cards, places=places, bank=bank)
+            write_outputs(seen.plan, out, **beside_plan(seen.plan, seen.inputs, seen.catalogue))
     return out
-
-
-def problems_json(rows: Any, status: int) -> JSONResponse:
-    """Problems as JSON."""
-    return JSONResponse(json.loads(json.dumps({"problems": rows})), status)

@@ -11,7 +11,6 @@ from tripplan.sheets import words
 from tripplan.web.forms.fields import Form, after, last, poster, typed_problem
 from tripplan.web.pages.render import page
 from tripplan.web.pages.trip_pages import desk_of
-from tripplan.web.saves.memory import read_memory
 
 routes = APIRouter()
 post = poster(routes)
@@ -33,11 +32,9 @@ def take(request: Request, form: Form) -> Response:
     if not raw:
         return _shown(request, [typed_problem("text", "nothing", "the text from the phone, pasted or as a file")], 422)
     with desk.writing():
-        is_kept_day = desk.fixed_today is None and read_memory(desk.folder).seen_from is not None
-        today = None if is_kept_day else desk.today.isoformat()
         try:
             number, document = desk.record(
-                lambda: field_records.take_text(desk.folder, raw, name or SENT, None, today, True),
+                lambda: field_records.take_text(desk.folder, raw, name or SENT, None, desk.recorded_from, True),
                 "Records from the phone",
             )
         except BadInput as error:

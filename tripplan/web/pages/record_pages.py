@@ -1,6 +1,5 @@
 """The rig and its history: shown, corrected in place, and added to."""
 
-from dataclasses import replace
 from typing import Any
 
 from fastapi import APIRouter, Request
@@ -8,16 +7,15 @@ from fastapi.responses import RedirectResponse, Response
 
 from tripplan.records.problems import BadInput, problem_row
 from tripplan.web.forms.fields import Form, after, last, poster
-from tripplan.web.forms.history_form import PART, Part, history_form, history_version, typed_history
+from tripplan.web.forms.history_form import PART, Part, history_form, history_version
 from tripplan.web.forms.rig_form import RIG_FILE, new_rig, read_rig_typed, rig_clash, rig_form, typed_rig
-from tripplan.web.forms.table_form import Grid, differences, new_content, pasted, read_grid
+from tripplan.web.forms.table_form import UNCHANGED, Grid, differences, from_form, longer, new_content, read_grid
 from tripplan.web.pages.asked_notes import asked_of_rows
 from tripplan.web.pages.render import page
 from tripplan.web.pages.trip_pages import desk_of
 
 routes = APIRouter()
 post = poster(routes)
-UNCHANGED = "Nothing was changed, so nothing was saved."
 
 
 @routes.get("/rig")
@@ -25,7 +23,11 @@ def rig(request: Request, depth: str = "") -> Response:
     """What travels: each unit with its heights, and what is under water at a depth."""
     if desk_of(request).is_new:
         return RedirectResponse("/start", 303)
-    return page(request, "rig.html.j2", **rig_form(desk_of(request), depth=depth))
+    return _rig_page(request, depth=depth)
+
+
+def _rig_page(request: Request, status: int = 200, **given: Any) -> Response:
+    return page(request, "rig.html.j2", status, **rig_form(desk_of(request), **given))
 
 
 @routes.get("/rig.json")
@@ -43,16 +45,16 @@ def save_rig(request: Request, form: Form) -> Response:
         now, _ = read_rig_typed(desk.folder)
         typed, depth = typed_rig(form, now), last(form, "depth")
         if last(form, "do") == "depth":
-            return page(request, "rig.html.j2", **rig_form(desk, typed, depth=depth) | {"version": typed.version})
+            return _rig_page(request, typed=typed, depth=depth)
         if typed.version != now.version:
-            return page(request, "rig.html.j2", 409, **rig_form(desk, typed, clash=rig_clash(now, typed), depth=depth))
+            return _rig_page(request, 409, typed=typed, clash=rig_clash(now, typed), depth=depth)
         try:
             new = new_rig(desk.folder, now, typed)
             if new is None:
-                return page(request, "rig.html.j2", **rig_form(desk, depth=depth, note=UNCHANGED))
+                return _rig_page(request, depth=depth, note=UNCHANGED)
             number = desk.save({RIG_FILE: new}, "The rig")
         except BadInput as error:
-            return page(request, "rig.html.j2", 422, **rig_form(desk, typed, error.problems, depth=depth))
+            return _rig_page(request, 422, typed=typed, problems=error.problems, depth=depth)
     return after("/rig", number)
 
 
@@ -61,7 +63,11 @@ def history(request: Request, word: str = "", before: str = "") -> Response:
     """What was done and read, the newest first."""
     if desk_of(request).is_new:
         return RedirectResponse("/start", 303)
-    return page(request, "history.html.j2", **history_form(desk_of(request), part_of(word, before)))
+    return _history_page(request, part=part_of(word, before))
+
+
+def _history_page(request: Request, status: int = 200, **given: Any) -> Response:
+    return page(request, "history.html.j2", status, **history_form(desk_of(request), **given))
 
 
 @routes.get("/history.json")
@@ -80,21 +86,18 @@ def save_history(request: Request, form: Form) -> Response:
     desk = desk_of(request)
     with desk.writing():
         now, _ = read_grid(desk.folder, PART)
-        typed, part, version = (
-            typed_history(form, now),
-            part_of(last(form, "word"), last(form, "before")),
-            last(form, "version"),
-        )
+        typed, version = from_form(now, form), last(form, "version")
+        part = part_of(last(form, "word"), last(form, "before"))
         if last(form, "do") in ("more", "paste"):
-            return _longer(request, form, typed, part, version)
+            grown, note = longer(typed, form)
+            return _history_page(request, part=part, typed=grown, note=note, version=version)
         if version != history_version(desk):
-            shown = history_form(desk, part, typed, clash=differences(now, typed))
-            return page(request, "history.html.j2", 409, **shown)
+            return _history_page(request, 409, part=part, typed=typed, clash=differences(now, typed))
         places: dict[int, str] = {}
         try:
             new, places = new_content(desk.folder, now, typed)
             if new is None:
-                return page(request, "history.html.j2", **history_form(desk, part, note=UNCHANGED))
+                return _history_page(request, part=part, note=UNCHANGED)
             fresh = [row for row, key in places.items() if key.startswith("new")]
             number = desk.save({now.file: new}, "The history", {now.file: fresh})
             seen = desk.see()
@@ -102,8 +105,7 @@ def save_history(request: Request, form: Form) -> Response:
             rows = [row for row in seen.inputs.history if row.origin.row in touched] if seen.inputs else []
             desk.asked[number] = asked_of_rows(rows, seen.catalogue)
         except BadInput as error:
-            shown = history_form(desk, part, typed, error.problems, places=places)
-            return page(request, "history.html.j2", 422, **shown)
+            return _history_page(request, 422, part=part, typed=typed, problems=error.problems, places=places)
     return after("/history", number)
 
 
@@ -111,20 +113,6 @@ def _touched(now: Grid, typed: Grid, places: dict[int, str]) -> set[int]:
     """The rows of the file that the form changed or added."""
     have, wanted = ({row.key: row.cells for row in grid.rows} for grid in (now, typed))
     return {number for number, key in places.items() if key in wanted and wanted[key] != have.get(key)}
-
-
-def _longer(request: Request, form: Form, typed: Grid, part: Part, version: str) -> Response:
-    """The form with one more empty row, or with rows from a spreadsheet, nothing saved yet."""
-    note = ""
-    if last(form, "do") == "paste":
-        grown = pasted(last(form, "pasted"), replace(typed, rows=typed.filled()))
-        count = len(grown.rows) - len(typed.filled())
-        note = f"{count} rows from the paste are in the table below. They are not saved yet: look, then save."
-    else:
-        grown = typed.with_blank()
-    return page(
-        request, "history.html.j2", **history_form(desk_of(request), part, grown, note=note) | {"version": version}
-    )
 
 
 def part_of(word: str, before: str) -> Part:

@@ -27,11 +27,12 @@ from tripplan.web.forms import first_visit
 from tripplan.web.forms.record_fields import closing_field, crossing_field
 from tripplan.web.forms.slips import by_place, slips_of
 from tripplan.web.forms.trip_form import trip_form
-from tripplan.web.open_trip import PLAIN, Desk, Seen
+from tripplan.web.open_trip import Desk
 from tripplan.web.pages import crossing_words, day_work, water
 from tripplan.web.pages.render import page, square_code
 from tripplan.web.pages.why import why_of
 from tripplan.web.saves.memory import Memory, read_memory
+from tripplan.web.saves.saving import PLAIN, Seen
 
 routes = APIRouter(default_response_class=HTMLResponse)
 
@@ -125,7 +126,12 @@ def begun(request: Request) -> Response:
 @routes.get("/trip")
 def trip(request: Request) -> Response:
     """Legs, crossings, stops and shed days as tables to be edited in place."""
-    return page(request, "trip.html.j2", **trip_form(desk_of(request)))
+    return trip_page(request)
+
+
+def trip_page(request: Request, status: int = 200, **given: Any) -> HTMLResponse:
+    """The trip as `trip_form` tells it: as it is, or as it was typed and what was refused of that."""
+    return page(request, "trip.html.j2", status, **trip_form(desk_of(request), **given))
 
 
 @routes.get("/jobs")

@@ -12,8 +12,8 @@ from tripplan.water.crossing import PointMark, water_marks
 from tripplan.water.lines import BowWave, bow_wave
 from tripplan.web.forms.slips import Slip
 from tripplan.web.forms.typed import plain_number
-from tripplan.web.open_trip import Seen
 from tripplan.web.saves import saving
+from tripplan.web.saves.saving import Seen
 
 MOST_DEPTH_M = 3.0
 START_DEPTH_M = 0.4

@@ -7,17 +7,17 @@ rows of the history, all in one go. So a tick can be taken back, and half a day 
 import json
 import secrets
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
-from typing import Any
+
+from pydantic import TypeAdapter, ValidationError
 
 from tripplan.files.way_in import NotRead, json_of, read_file
 from tripplan.files.whole_files import write_whole
 
 PAGE_FILE = "page.json"
 SCHEMA = 1
-UNREADABLE = (NotRead, ValueError, TypeError, AttributeError, KeyError)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,43 +68,26 @@ class Memory:
         return replace(self, seen_from=seen, days={**self.days, slot: own})
 
 
+MEMORY = TypeAdapter(Memory)
+
+
 def read_memory(folder: Path) -> Memory:
     """What was kept; an absent or damaged file is an empty memory, and is not overwritten by reading."""
-    try:
-        return _memory(json_of(read_file(folder / PAGE_FILE)))
-    except UNREADABLE:
-        return Memory()
+    return _kept(folder) or Memory()
 
 
 def write_memory(folder: Path, memory: Memory) -> None:
     """Keep it, whole or not at all. A damaged file that was there is moved aside first."""
     path = folder / PAGE_FILE
-    if path.exists() and not _is_readable(path):
+    if path.exists() and _kept(folder) is None:
         path.replace(folder / f"{PAGE_FILE}.damaged-{secrets.token_hex(4)}")
-    document = {
-        "schema": SCHEMA,
-        "seen_from": memory.seen_from.isoformat() if memory.seen_from else None,
-        "days": {slot: {job: asdict(tick) for job, tick in own.items()} for slot, own in memory.days.items() if own},
-    }
+    filled = replace(memory, days={slot: own for slot, own in memory.days.items() if own})
+    document = {"schema": SCHEMA, **MEMORY.dump_python(filled, mode="json")}
     write_whole(path, (json.dumps(document, indent=1, ensure_ascii=False) + "\n").encode())
 
 
-def _memory(kept: Any) -> Memory:
-    seen = kept.get("seen_from")
-    days = {
-        str(slot): {str(job): _tick(tick) for job, tick in own.items()}
-        for slot, own in (kept.get("days") or {}).items()
-    }
-    return Memory(seen_from=date.fromisoformat(seen) if seen else None, days=days)
-
-
-def _tick(kept: Any) -> Tick:
-    return Tick(done=bool(kept["done"]), finding=str(kept["finding"]), note=str(kept["note"]))
-
-
-def _is_readable(path: Path) -> bool:
+def _kept(folder: Path) -> Memory | None:
     try:
-        _memory(json_of(read_file(path)))
-    except UNREADABLE:
-        return False
-    return True
+        return MEMORY.validate_python(json_of(read_file(folder / PAGE_FILE)))
+    except (NotRead, ValidationError):
+        return None

@@ -11,9 +11,11 @@ from tripplan.files.folder import Inputs
 from tripplan.files.folder_mark import folder_mark, mark_of
 from tripplan.files.passing import passing_folder
 from tripplan.files.plan_folder import read
-from tripplan.files.recording import as_stop, put
+from tripplan.files.recording import as_stop
 from tripplan.files.way_in import content
+from tripplan.files.whole_files import put
 from tripplan.records.catalogue import Catalogue
+from tripplan.records.plan import Plan
 from tripplan.records.problems import STOPS, BadInput, Problem
 from tripplan.web.saves import journal
 from tripplan.web.saves.journal import Contents, SaveEntry
@@ -23,18 +25,22 @@ Rows = Mapping[str, Collection[int]]
 NO_ROWS: Rows = {}
 TABLE_FILES = ("trip.toml", "legs.csv", "crossings.csv", "stops.csv", "workshop.csv")
 MOST_LOOKS = 20
+SOLVED, PLAIN, FAILED = "solved", "plain", "failed"
 version, folder_version = mark_of, folder_mark
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Reading:
-    """All that was read of a folder at one version, seen from one day."""
+class Seen:
+    """The folder at one version and from one day: what was read, and the plan shown. `answer` says which plan that is."""
 
     version: str
     today: date
     inputs: Inputs | None
     catalogue: Catalogue
     problems: tuple[Problem, ...]
+    quick: Plan | None = None
+    plan: Plan | None = None
+    answer: str = PLAIN
 
 
 def contents(folder: Path, names: Iterable[str]) -> Contents:
@@ -42,7 +48,7 @@ def contents(folder: Path, names: Iterable[str]) -> Contents:
     return {name: content(folder / name) for name in names}
 
 
-def reading_of(folder: Path, today: date) -> Reading:
+def reading_of(folder: Path, today: date) -> Seen:
     """The folder read as `tripplan plan` reads it, with the mark of what was read.
 
     A file that is changed meanwhile by another program is read again.
@@ -52,7 +58,7 @@ def reading_of(folder: Path, today: date) -> Reading:
         inputs, catalogue, problems = read(folder, today)
         if folder_version(folder) == before:
             break
-    return Reading(version=before, today=today, inputs=inputs, catalogue=catalogue, problems=problems)
+    return Seen(version=before, today=today, inputs=inputs, catalogue=catalogue, problems=problems)
 
 
 @contextmanager
@@ -82,9 +88,7 @@ def _link(folder: Path, trial: Path, changed: set[str]) -> None:
             os.symlink(inside.absolute(), trial / path.name / inside.name)
 
 
-def refuse_worse(
-    folder: Path, changes: Changes, today: date, before: Iterable[Problem], fresh: Rows = NO_ROWS
-) -> Reading:
+def refuse_worse(folder: Path, changes: Changes, today: date, before: Iterable[Problem], fresh: Rows = NO_ROWS) -> Seen:
     """What the folder reads as with the changes in it.
 
     `before` are the problems that the folder has without them. Raises BadInput when the
