@@ -9,7 +9,7 @@ import json
 from collections.abc import Mapping, Sequence
 from dataclasses import fields
 from datetime import date
-from functools import cache, lru_cache
+from functools import lru_cache
 from math import isfinite
 from typing import Any
 
@@ -53,7 +53,8 @@ def document_of(record: Any, *left_out: str) -> dict[str, Any]:
     """Any record of the plan by itself, as `plan.json` writes such a one, with words beside materials and uses."""
     if isinstance(record, PlanWarning):
         return warning_row(record)
-    told = {name.rstrip("_"): _plain(getattr(record, name)) for name in _names(type(record)) if name not in left_out}
+    names = [entry.name for entry in fields(record) if entry.name not in left_out]
+    told = {name.rstrip("_"): _plain(getattr(record, name)) for name in names}
     if isinstance(record, PlanItem):
         told["strands"] = record.strands  # written with its point from the first version on
     if isinstance(record, Job):
@@ -70,11 +71,6 @@ def warning_row(warning: PlanWarning) -> dict[str, Any]:
 
 
 _encode = json.JSONEncoder(ensure_ascii=False, allow_nan=False).encode
-
-
-@cache
-def _names(record: type) -> tuple[str, ...]:
-    return tuple(entry.name for entry in fields(record))
 
 
 def _lines(value: Any) -> str:
