@@ -11,10 +11,8 @@ from tripplan.due.runs_out import (
     MeterCourse,
     MonthTrack,
     along_trip,
-    doubt_of,
     month_track,
     runs_out,
-    service_window,
     share_used,
     use_on_stretches,
 )
@@ -75,14 +73,6 @@ def test_the_reserve_runs_out_earlier() -> None:
     assert found.leg_km == pytest.approx(500 * (10000 - 9300) / (one.reserve[1] - one.reserve[0]), rel=1e-3)
     typical = end(course(one))
     assert typical is not None and found.trip_km < typical.trip_km
-
-
-def test_the_doubt_of_part_of_a_trip() -> None:
-    """If not, use that is already behind would be priced as if it were still in doubt."""
-    one = track(10000, 9000, (300, 1300), (300, 1800))
-    assert doubt_of(one, 0, 1300) == one.log_sd > 0
-    assert doubt_of(one, 1300, 1300) == pytest.approx(one.log_sd / 2)
-    assert doubt_of(one, 0, 0) == 0
 
 
 def test_exactly_enough_lasts_the_trip() -> None:
@@ -160,8 +150,3 @@ def test_the_share_used_is_that_of_the_worst_meter() -> None:
     assert share_used(one, False, DEPART) == 1.0
     assert share_used(course(track(10000, 5000, (300, 1300))), True, DEPART) == pytest.approx(0.63)
     assert share_used(Course((), None, False), True, DEPART) is None
-
-
-def test_the_window_in_which_a_point_may_meet_a_service() -> None:
-    """If not, work could be pulled forward or put off further than the published rule allows."""
-    assert service_window(4000, 0.1) == (3600, 4400)

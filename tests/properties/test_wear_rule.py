@@ -1,6 +1,7 @@
 """The one rule of wear and its reserve: whatever the legs, neutral is 1 and harsher is never less."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -10,11 +11,16 @@ from hypothesis import strategies as st
 from tests.small import HERE
 from tripplan.records.plan import Factor
 from tripplan.wear.mechanisms.uncertain import NODES, Array, excess_at
-from tripplan.wear.multipliers import MECHANISM_OF, total_of
+from tripplan.wear.multipliers import MECHANISM_OF, added_up
 from tripplan.wear.total import Total, piled
 
 CONDITIONS = sorted(set(MECHANISM_OF) - {"distance"})
 QUICK = settings(max_examples=100, deadline=None)
+
+
+def total_of(listed: Sequence[Factor]) -> float:
+    """The typical multiplier of a leg with these conditions."""
+    return float(added_up([tuple(listed)]).typical[0])
 
 
 @st.composite

@@ -15,8 +15,8 @@ from tests.sample_plan import sample_plan
 from tests.sample_slots import TOWN
 from tripplan.records.plan import Plan
 from tripplan.records.problems import BadInput
-from tripplan.sheets.calendar.file import calendar, issue, part_hash, rebuilt, render, todo_calendar
-from tripplan.sheets.calendar.register import CANCELLED, read_register, register_text
+from tripplan.sheets.calendar.file import issue, part_hash, rebuilt, render
+from tripplan.sheets.calendar.register import CANCELLED, Register, read_register, register_text
 
 ics = pytest.importorskip("ics")
 vobject = pytest.importorskip("vobject")
@@ -24,6 +24,11 @@ vobject = pytest.importorskip("vobject")
 STAMP = datetime(2026, 6, 6, 10, 0, tzinfo=UTC)
 LATER = datetime(2026, 6, 9, 10, 0, tzinfo=UTC)
 EVENT, TODO = "VEVENT", "VTODO"
+
+
+def calendar(plan: Plan, stamp: datetime, previous: Register | None = None, kind: str = EVENT) -> bytes:
+    """One of the two files as it is issued after what was issued before."""
+    return render(plan, kind, issue(plan, stamp, previous))
 
 
 def unfolded(content: bytes) -> list[str]:
@@ -133,14 +138,14 @@ def test_uids_are_one_each_and_the_same_next_time() -> None:
     uids = [part["UID"] for part in parts(content)]
     assert len(set(uids)) == len(uids)
     assert uids == [part["UID"] for part in parts(calendar(sample_plan(), LATER))]
-    todo = [part["UID"] for part in parts(todo_calendar(sample_plan(), STAMP), TODO)]
+    todo = [part["UID"] for part in parts(calendar(sample_plan(), STAMP, kind=TODO), TODO)]
     assert len(set(todo)) == len(todo) == 13 and not set(todo) & set(uids)
 
 
 def test_the_two_files_hold_only_their_kind() -> None:
     """Otherwise calendars that refuse to-dos would refuse the whole file."""
     assert b"VTODO" not in calendar(sample_plan(), STAMP)
-    todo = todo_calendar(sample_plan(), STAMP)
+    todo = calendar(sample_plan(), STAMP, kind=TODO)
     assert b"VEVENT" not in todo
     assert len(vobject.readOne(todo.decode()).vtodo_list) == 13
 

@@ -7,7 +7,7 @@ from xml.etree import ElementTree
 import pytest
 
 from tests.sample_plan import legs, many_items, sample_plan
-from tripplan.sheets.pictures.trip_line import split_items, trip_line_pictures, trip_line_svg
+from tripplan.sheets.pictures.trip_line import split_items, trip_line_pictures
 from tripplan.sheets.pictures.trip_line_route import lanes, sheet_for
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -53,7 +53,7 @@ def test_marks_stand_at_their_km() -> None:
     plan = sample_plan()
     only = replace(plan, items=(plan.items[0],))
     sheet = sheet_for(only, False)
-    picture = trip_line_svg(only)
+    picture = trip_line_pictures(only)[0]
     row = next(part for part in picture.split('<g transform="translate(0 ') if "Front wheel" in part)
     typical = float(re.search(r'<circle cx="([\d.]+)"', row).group(1))  # type: ignore[union-attr]
     share = plan.items[0].runs_out.trip_km / 2260.0  # type: ignore[union-attr]
@@ -87,8 +87,8 @@ def test_hundred_items_make_pages_no_taller_than_a_sheet() -> None:
 
 def test_driven_part_is_marked_only_when_driven() -> None:
     """Otherwise a plan made on the road would look as if it had not begun."""
-    assert "driven" not in texts(trip_line_svg(sample_plan()))
-    assert "driven" in texts(trip_line_svg(replace(sample_plan(), legs=legs(2))))
+    assert "driven" not in texts(trip_line_pictures(sample_plan())[0])
+    assert "driven" in texts(trip_line_pictures(replace(sample_plan(), legs=legs(2)))[0])
 
 
 def test_names_of_stops_do_not_overlap() -> None:
@@ -106,11 +106,11 @@ def test_hostile_names_stay_text() -> None:
     """Otherwise a name in the history could break the sheet or run in the browser."""
     plan = sample_plan()
     bad = replace(plan.items[0], name='<script>alert(1)</script>&"\x00')
-    picture = trip_line_svg(replace(plan, items=(bad,), trip="<b>&"))
+    picture = trip_line_pictures(replace(plan, items=(bad,), trip="<b>&"))[0]
     assert "<script>" not in picture
     ElementTree.fromstring(picture)
 
 
 def test_a_plan_without_legs_is_still_drawn() -> None:
     """Otherwise an empty trip would end in a failure instead of a sheet."""
-    ElementTree.fromstring(trip_line_svg(replace(sample_plan(), legs=(), crossings=())))
+    ElementTree.fromstring(trip_line_pictures(replace(sample_plan(), legs=(), crossings=()))[0])

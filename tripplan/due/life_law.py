@@ -8,7 +8,7 @@ uncertain. Pure NumPy; import it only where it is used.
 """
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -110,15 +110,6 @@ def posterior(prior: Prior, looks: Sequence[Look]) -> Posterior:
     return Posterior(prior.share, shapes, lives, _normal(log_weight))
 
 
-def on_grid(
-    shape: float, scales: Array, log_prior: Callable[[Array], Array], looks: Sequence[Look], share: float = 0.1
-) -> Posterior:
-    """The same with a prior of any form, `log_prior` per unit of ln(scale), on evenly spaced ln(scale)."""
-    shapes = np.array([shape])
-    log_weight = log_likelihood(looks, shapes[:, None], scales[None, :]) + log_prior(scales)[None, :]
-    return Posterior(share, shapes, scales * life_over_scale(shape, share), _normal(log_weight))
-
-
 def life_quantile(found: Posterior, level: float) -> float:
     """The life that is below its true value with probability 1 - level: 0.5 the middle, 0.05 a safe one.
 
@@ -138,11 +129,6 @@ def survival(found: Posterior, age: float, further: float) -> float:
     whole = np.exp(-(((age + further) / scales) ** shapes))
     reached = np.exp(-((age / scales) ** shapes))
     return float((found.weights * whole).sum() / (found.weights * reached).sum())
-
-
-def mean_shape(found: Posterior) -> float:
-    """The shape expected after the findings."""
-    return float((found.weights.sum(axis=1) * found.shapes).sum())
 
 
 def _shapes(prior: Prior) -> tuple[Array, Array]:

@@ -56,11 +56,6 @@ def along_trip(
     )  # fmt: skip
 
 
-def doubt_of(track: MeterCourse, used: float, ahead: float) -> float:
-    """Standard deviation of the logarithm of `used` + `ahead`, where only the wear ahead is in doubt."""
-    return track.log_sd * ahead / (used + ahead) if used + ahead > 0 else 0.0
-
-
 @dataclass(frozen=True, slots=True)
 class MonthTrack:
     """The calendar meter: the day the act was done, and the day it is due again."""
@@ -141,14 +136,6 @@ def _point(timeline: Timeline, trip_km: float, meter: str) -> RunsOut:
 def month_track(done: date, interval: float) -> MonthTrack:
     """The calendar meter of an act done on that day."""
     return MonthTrack(interval, done, add_months(done, interval))
-
-
-def service_window(interval: float, tolerance_share: float) -> tuple[float, float]:
-    """Earliest and latest use at which a due point may be done so that it meets a service.
-
-    Source: TM 9-2320-387-24-1 para 2-9, 10 % of a lubrication point's mileage (read in part).
-    """
-    return interval * (1 - tolerance_share), interval * (1 + tolerance_share)
 
 
 def share_used(course: Course, at_return: bool, day: date) -> float | None:

@@ -3,6 +3,7 @@
 No locale is read: equal plans give equal words on every machine.
 """
 
+from collections.abc import Iterable
 from datetime import date
 
 MONTHS = (
@@ -24,6 +25,19 @@ def day_and_year(when: date) -> str:
 def lower_first(name: str) -> str:
     """A name inside a sentence: brake fluid; LPG keeps its capitals."""
     return name[:1].lower() + name[1:] if name[1:2].islower() else name
+
+
+def listed(words: Iterable[str]) -> str:
+    """Words joined as a person says them: left; left and right; a, b and c."""
+    named = list(words)
+    if len(named) < 2:
+        return "".join(named)
+    return f"{', '.join(named[:-1])} and {named[-1]}"
+
+
+def sides(positions: Iterable[str | None]) -> str | None:
+    """The sides of the same work in words, each once: left and right; None where nothing has a side."""
+    return listed(dict.fromkeys(side for side in positions if side)) or None
 
 
 def km_past(km: float, place: str) -> str:

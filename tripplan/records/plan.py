@@ -1,11 +1,11 @@
 """Every fact that goes out: the plan and its parts, as frozen records.
 
-Field names are those of `plan.json`. `sheets/plan_json.py` writes them unchanged; the
+Field names and their order are those of `plan.json`: `sheets/plan_json.py` writes them unchanged; the
 worksheet, lists and calendar are drawn from the same records. Distances km, times
 minutes, dates ISO. None means unknown or does not happen.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
 
 from tripplan.records.facts_in import Origin
@@ -28,8 +28,8 @@ class Reason:
     Whoever needs the fact reads `kind`; `text` is for people alone.
     """
 
-    text: str
     kind: str = ""
+    text: str
     origins: tuple[Origin, ...] = ()
 
 
@@ -73,10 +73,10 @@ class Factor:
     multiplier: float
     low: float
     high: float
-    basis: str
     source: str
-    origin: Origin
+    basis: str
     shared: bool = True
+    origin: Origin
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -154,17 +154,14 @@ class PlanItem:
     position: str | None
     act: str
     verdict: str
-    limits: tuple[Limit, ...]
-    wear: tuple[Wear, ...]
     runs_out: RunsOut | None
     runs_out_reserve: RunsOut | None
     placed: tuple[str, ...]
-    reasons: tuple[Reason, ...]
+    share_used_at_departure: float | None
+    share_used_at_return: float | None
     rhythm: str
     harms: bool
     strands: float
-    share_used_at_departure: float | None
-    share_used_at_return: float | None
     last_done: date | None = None
     last_done_origin: Origin | None = None
     found: str | None = None
@@ -173,6 +170,9 @@ class PlanItem:
     waits: tuple[Wait, ...] = ()
     unmet: bool = False
     risk: ItemRisk | None = None
+    limits: tuple[Limit, ...]
+    reasons: tuple[Reason, ...]
+    wear: tuple[Wear, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -262,8 +262,8 @@ class Totals:
     greedy: Total
     each_alone: Total
     all_before: Total
-    method: str
     gap: float | None = None
+    method: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -301,6 +301,7 @@ class BeyondRoadTime:
 class Plan:
     """The whole answer. The same inputs give an equal plan."""
 
+    schema: int = SCHEMA
     rig: str
     trip: str
     today: date
@@ -308,25 +309,24 @@ class Plan:
     return_: date
     home_zone: str
     edition: str
+    product_rule: str
+    solver: Solver = Solver(name="", version="")
+    totals: Totals
+    risk: Risk | None = None
+    warnings: tuple[PlanWarning, ...]
+    ways_out: tuple[str, ...]
+    beyond_road_time: tuple[BeyondRoadTime, ...] = ()
+    problems: tuple[Problem, ...]
+    assumptions: tuple[str, ...]
     legs: tuple[PlanLeg, ...]
-    items: tuple[PlanItem, ...]
     slots: tuple[Slot, ...]
     crossings: tuple[PlanCrossing, ...]
     rechecks: tuple[Recheck, ...]
+    currency: str = ""
     walkround: tuple[str, ...]
     walkround_minutes: float
     shopping: tuple[Need, ...]
     carry: tuple[Need, ...]
     orders: tuple[OrderPart, ...]
-    warnings: tuple[PlanWarning, ...]
-    ways_out: tuple[str, ...]
-    problems: tuple[Problem, ...]
-    assumptions: tuple[str, ...]
-    totals: Totals
-    product_rule: str
-    solver: Solver = Solver(name="", version="")
-    beyond_road_time: tuple[BeyondRoadTime, ...] = ()
-    currency: str = ""
-    risk: Risk | None = None
     spares: tuple[SparePart, ...] = ()
-    schema: int = field(default=SCHEMA)
+    items: tuple[PlanItem, ...]

@@ -8,6 +8,7 @@ from tripplan.files.append import HISTORY_COLUMNS
 from tripplan.files.folder import Inputs
 from tripplan.records.catalogue import Catalogue, Item, Sourced
 from tripplan.records.facts_in import HistoryRow, Origin
+from tripplan.records.grouped import grouped
 from tripplan.records.lookups import resolve_item
 from tripplan.records.plan import Factor, Plan, PlanItem, Wear
 from tripplan.sheets.plan_json import plan_dict
@@ -85,10 +86,9 @@ def _risk(entry: PlanItem) -> list[str]:
 
 def sum_words(parts: Sequence[Factor]) -> str:
     """The rule with its numbers: 1 + (1.30 dust light - 1) + (1.26 surface gravel x 1.75 corrugation moderate - 1)."""
-    groups: dict[str, list[str]] = {}
-    for part in parts:
-        own = groups.setdefault(part.mechanism, [])
-        own.append(f"{part.multiplier:.2f} {part.condition} {part.grade} ({part.basis})")
+    groups = grouped(
+        (part.mechanism, f"{part.multiplier:.2f} {part.condition} {part.grade} ({part.basis})") for part in parts
+    )
     return " + ".join(["1", *(f"({' x '.join(own)} - 1)" for own in groups.values())])
 
 

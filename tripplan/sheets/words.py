@@ -7,7 +7,9 @@ from collections.abc import Iterable
 from datetime import date
 
 from tripplan.records.plain_words import MONTHS, day_and_month
+from tripplan.records.plain_words import listed as listed
 from tripplan.records.plain_words import lower_first as lower_first
+from tripplan.records.plain_words import sides as sides
 from tripplan.records.plan import Use
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -122,14 +124,6 @@ def sentence(text: str) -> str:
 def upper_first(text: str) -> str:
     """The text with its first letter large."""
     return text[:1].upper() + text[1:]
-
-
-def listed(words: Iterable[str]) -> str:
-    """Words joined as a person says them: left; left and right; a, b and c."""
-    named = list(words)
-    if len(named) < 2:
-        return "".join(named)
-    return f"{', '.join(named[:-1])} and {named[-1]}"
 
 
 def several(number: float, name: str) -> str:

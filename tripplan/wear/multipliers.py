@@ -6,7 +6,7 @@ separate mechanisms add their excess over 1. Which condition acts through which 
 `multipliers.csv` otherwise. A neutral grade is exactly 1.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from typing import Final
 
@@ -152,7 +152,7 @@ class Severity:
         """All legs of one kind at once; legs alike in every grade are worked out together."""
         found = {spot: self._factors(item, leg, stated) for spot, (leg, stated) in self._first.items()}
         place = {spot: row for row, spot in enumerate(found)}
-        return _spread(_added_up(tuple(found.values())), [place[spot] for spot in self._alike])
+        return _spread(added_up(tuple(found.values())), [place[spot] for spot in self._alike])
 
     def _factors(self, item: Item, leg: Leg, stated: Sequence[tuple[str, str]]) -> tuple[Factor, ...]:
         found = [self._factor(item, leg, name, grade) for name, grade in stated]
@@ -198,14 +198,6 @@ class Severity:
         return None if row is None or row.high == 1.0 else row
 
 
-def total_of(factors: Iterable[Factor]) -> float:
-    """The rule for typical values: same mechanism multiplies, separate mechanisms add their excess over 1."""
-    product = dict.fromkeys(MECHANISMS, 1.0)
-    for factor in factors:
-        product[factor.mechanism] *= factor.multiplier
-    return 1.0 + sum(value - 1.0 for value in product.values())
-
-
 def water_excess(factor: Factor) -> Array:
     """What a crossing's factor adds to 1, at each value of its mechanism's doubt; all mechanisms."""
     found = np.zeros((len(MECHANISMS), len(NODES)))
@@ -213,7 +205,7 @@ def water_excess(factor: Factor) -> Array:
     return found
 
 
-def _added_up(factors: Sequence[tuple[Factor, ...]]) -> KindWear:
+def added_up(factors: Sequence[tuple[Factor, ...]]) -> KindWear:
     """The rule for all legs and every value of the doubts; one leg's own low and high with it."""
     excess = np.zeros((len(factors), len(MECHANISMS), len(NODES)))
     for spot, name in enumerate(MECHANISMS):

@@ -7,7 +7,7 @@ again finds the same entry. No clock, no random numbers.
 import math
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from uuid import UUID, uuid5
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -58,18 +58,12 @@ def todo_entries(plan: Plan) -> tuple[CalendarEntry, ...]:
                 key = (job.kind, job.unit, job.item, job.position or "", job.act)
                 times[key] += 1
                 name = words.item(job.name, job.position)
-                found.append(
-                    CalendarEntry(
-                        uid=uid_for(plan, "todo", *key, str(times[key])),
-                        component=TODO,
-                        summary=words.printable(f"{words.upper_first(job.act)}: {name} ({job.unit})"),
-                        description=words.printable(f"{words.duration(job.minutes)}. {words.sentence(job.why)}"),
-                        start=slot.date,
-                        end=slot.date,
-                        alarm=ALL_DAY_ALARM,
-                        location=words.printable(slot.place),
-                    )
-                )
+                found.append(CalendarEntry(
+                    uid=uid_for(plan, "todo", *key, str(times[key])), component=TODO, start=slot.date, end=slot.date,
+                    summary=words.printable(f"{words.upper_first(job.act)}: {name} ({job.unit})"),
+                    description=words.printable(f"{words.duration(job.minutes)}. {words.sentence(job.why)}"),
+                    alarm=ALL_DAY_ALARM, location=words.printable(slot.place),
+                ))  # fmt: skip
     return tuple(found)
 
 
@@ -79,14 +73,9 @@ def _day(value: date | datetime) -> date:
 
 def _all_day(plan: Plan, key: tuple[str, ...], day: date, summary: str, description: str) -> CalendarEntry:
     return CalendarEntry(
-        uid=uid_for(plan, *key),
-        component=EVENT,
-        summary=words.printable(summary),
-        description=words.printable(description),
-        start=day,
-        end=day + timedelta(days=1),
-        alarm=ALL_DAY_ALARM,
-    )
+        uid=uid_for(plan, *key), component=EVENT, summary=words.printable(summary),
+        description=words.printable(description), start=day, end=day + timedelta(days=1), alarm=ALL_DAY_ALARM,
+    )  # fmt: skip
 
 
 def _departure(plan: Plan) -> CalendarEntry:
@@ -115,18 +104,10 @@ def _order_words(part: OrderPart, names: dict[str, str]) -> str:
 def _slots(plan: Plan) -> Iterator[CalendarEntry]:
     for slot in plan.slots:
         if slot.jobs:
+            day = _all_day(plan, ("slot", slot.id), slot.date, _slot_summary(slot), "\n".join(_slot_words(plan, slot)))
+            day = replace(day, location=words.printable(slot.place))
             span = _span(plan, slot)
-            start, end = span if span else (slot.date, slot.date + timedelta(days=1))
-            yield CalendarEntry(
-                uid=uid_for(plan, "slot", slot.id),
-                component=EVENT,
-                summary=words.printable(_slot_summary(slot)),
-                description=words.printable("\n".join(_slot_words(plan, slot))),
-                start=start,
-                end=end,
-                alarm=TIMED_ALARM if span else ALL_DAY_ALARM,
-                location=words.printable(slot.place),
-            )
+            yield replace(day, start=span[0], end=span[1], alarm=TIMED_ALARM) if span else day
 
 
 def _slot_summary(slot: Slot) -> str:

@@ -9,6 +9,7 @@ import hashlib
 import re
 from collections.abc import Iterable, Iterator
 from datetime import UTC, date, datetime, timedelta
+from typing import Any
 
 from icalendar import Alarm, Calendar, Component, Event, Todo, vText
 
@@ -33,16 +34,6 @@ WITHDRAWN = "Cancelled: "  # in the summary too, for readers that pass over the 
 FILES = {EVENT: "calendar.ics", TODO: "calendar_todo.ics"}
 
 
-def calendar(plan: Plan, stamp: datetime, previous: Register | None = None) -> bytes:
-    """The event file; `previous` is what was issued before, None for a first issue."""
-    return render(plan, EVENT, issue(plan, stamp, previous))
-
-
-def todo_calendar(plan: Plan, stamp: datetime, previous: Register | None = None) -> bytes:
-    """The to-do file, for calendars that take to-dos."""
-    return render(plan, TODO, issue(plan, stamp, previous))
-
-
 def issue(plan: Plan, stamp: datetime, previous: Register | None = None) -> Register:
     """The register after issuing this plan: both files are written from it."""
     planned = {entry.uid: _planned(entry) for entry in _entries(plan)}
@@ -51,13 +42,10 @@ def issue(plan: Plan, stamp: datetime, previous: Register | None = None) -> Regi
 
 def render(plan: Plan, component: str, register: Register) -> bytes:
     """One calendar file, in the order of the plan, the cancelled entries last."""
-    file = Calendar()
-    file.add("prodid", PRODID)
-    file.add("version", "2.0")
-    file.add("calscale", "GREGORIAN")
     name = re.sub(r"[\s,;\\]+", " ", printable(f"{plan.trip} ({plan.rig})"))  # readers differ on escapes here
-    file.add("x-wr-calname", vText(name))
-    file.add("name", vText(name))
+    file = _filled(
+        Calendar(), prodid=PRODID, version="2.0", calscale="GREGORIAN", x_wr_calname=vText(name), name=vText(name)
+    )
     entries = [entry for entry in _entries(plan) if entry.component == component]
     for entry in entries:
         file.add_component(_stamped(_body(entry), register.entries[entry.uid]))
@@ -75,36 +63,25 @@ def _entries(plan: Plan) -> tuple[CalendarEntry, ...]:
 
 
 def _planned(entry: CalendarEntry) -> Issued:
-    start, end, zone = _moment_text(entry.start), _moment_text(entry.end), _zone_name(entry.start)
+    start, end, zone = _times(entry.start, entry.end)
     alarm = entry.alarm if entry.component == EVENT else None
     return Issued(
-        component=entry.component,
-        sequence=0,
-        stamp="",
-        content=content_hash(entry.summary, entry.description, entry.location or "", start, end, zone, alarm),
-        summary=entry.summary,
-        start=start,
-        end=end,
-        zone=zone,
-    )
+        component=entry.component, sequence=0, stamp="", summary=entry.summary, start=start, end=end, zone=zone,
+        content=content_hash(entry.summary, entry.description, entry.location, start, end, zone, alarm),
+    )  # fmt: skip
 
 
-def content_hash(
-    summary: str, description: str, location: str, start: str, end: str, zone: str, alarm: timedelta | None
-) -> str:
-    """A hash of all that a reader sees of an entry; numbers and stamps are not seen."""
-    parts = [summary, description, location, start, end, zone, str(alarm)]
-    text = "\x1f".join(" ".join(part.split()) for part in parts)
+def content_hash(*parts: str | timedelta | None) -> str:
+    """A hash of all that a reader sees of an entry, its alarm the last; numbers and stamps are not seen."""
+    text = "\x1f".join(" ".join(str(part).split()) for part in parts)
     return hashlib.sha256(text.encode("utf-8", "replace")).hexdigest()
 
 
 def part_hash(part: Component) -> str:
     """The same hash of an entry read back from a file."""
-    start, end = _ends(part)
     alarms = [alarm.decoded("trigger") for alarm in part.subcomponents if alarm.name == "VALARM"]
-    summary, description, location = (str(part.get(name, "")) for name in ("SUMMARY", "DESCRIPTION", "LOCATION"))
-    texts = (_moment_text(start), _moment_text(end), _zone_name(start))
-    return content_hash(summary, description, location, *texts, alarms[0] if alarms else None)
+    seen = (str(part.get(name, "")) for name in ("SUMMARY", "DESCRIPTION", "LOCATION"))
+    return content_hash(*seen, *_times(*_ends(part)), alarms[0] if alarms else None)
 
 
 def _ends(part: Component) -> tuple[date | datetime, date | datetime]:
@@ -112,54 +89,42 @@ def _ends(part: Component) -> tuple[date | datetime, date | datetime]:
     return part.decoded(names[0]), part.decoded(names[1])
 
 
+def _filled(part: Component, **properties: Any) -> Component:
+    """The component with these properties; an empty one is left out."""
+    for name, value in properties.items():
+        if value != "":
+            part.add(name.replace("_", "-"), value)
+    return part
+
+
+def _timed(component: str, uid: str, start: date | datetime, end: date | datetime) -> Component:
+    """An entry without its words: a to-do is due by its end, an event takes no time from other calendars."""
+    if component == TODO:
+        return _filled(Todo(), uid=uid, due=end)
+    return _filled(Event(), uid=uid, dtstart=start, dtend=end, transp="TRANSPARENT")
+
+
 def _body(entry: CalendarEntry) -> Component:
-    body = Todo() if entry.component == TODO else Event()
-    body.add("uid", entry.uid)
-    body.add("summary", entry.summary)
-    body.add("description", entry.description)
-    body.add("categories", [CATEGORY])
-    if entry.location:
-        body.add("location", entry.location)
-    if entry.component == TODO:
-        body.add("due", entry.end)
-        body.add("status", "NEEDS-ACTION")
-        return body
-    body.add("dtstart", entry.start)
-    body.add("dtend", entry.end)
-    body.add("transp", "TRANSPARENT")
-    body.add("status", CONFIRMED)
-    body.add_component(_alarm(entry.summary, entry.alarm))
+    body = _filled(
+        _timed(entry.component, entry.uid, entry.start, entry.end), summary=entry.summary,
+        description=entry.description, categories=[CATEGORY], location=entry.location,
+        status="NEEDS-ACTION" if entry.component == TODO else CONFIRMED,
+    )  # fmt: skip
+    if entry.component == EVENT:
+        alarm = _filled(Alarm(), action="DISPLAY", description=entry.summary, trigger=entry.alarm)
+        body.add_component(alarm)
     return body
-
-
-def _alarm(summary: str, before: timedelta) -> Alarm:
-    alarm = Alarm()
-    alarm.add("action", "DISPLAY")
-    alarm.add("description", summary)
-    alarm.add("trigger", before)
-    return alarm
 
 
 def _withdrawn(uid: str, old: Issued) -> Component:
-    body = Todo() if old.component == TODO else Event()
-    body.add("uid", uid)
-    body.add("summary", f"{WITHDRAWN}{old.summary}")
-    if old.component == TODO:
-        body.add("due", moment(old.end, old.zone))
-    else:
-        body.add("dtstart", moment(old.start, old.zone))
-        body.add("dtend", moment(old.end, old.zone))
-        body.add("transp", "TRANSPARENT")
-    body.add("status", CANCELLED)
-    return body
+    start, end = moment(old.start, old.zone), moment(old.end, old.zone)
+    body = _timed(old.component, uid, start, end)
+    return _filled(body, summary=f"{WITHDRAWN}{old.summary}", status=CANCELLED)
 
 
 def _stamped(body: Component, issued: Issued) -> Component:
     stamp = datetime.strptime(issued.stamp, STAMP_FORM).replace(tzinfo=UTC)
-    body.add("dtstamp", stamp)
-    body.add("last-modified", stamp)
-    body.add("sequence", issued.sequence)
-    return body
+    return _filled(body, dtstamp=stamp, last_modified=stamp, sequence=issued.sequence)
 
 
 def _add_zones(file: Calendar) -> None:
@@ -171,12 +136,10 @@ def _add_zones(file: Calendar) -> None:
         file.add_missing_timezones(first_date=date(first.year - 1, 1, 1), last_date=date(last.year + 2, 1, 1))
 
 
-def _moment_text(value: date | datetime) -> str:
-    return value.strftime("%Y%m%dT%H%M%S" if isinstance(value, datetime) else "%Y%m%d")
-
-
-def _zone_name(value: date | datetime) -> str:
-    return str(value.tzinfo) if isinstance(value, datetime) and value.tzinfo else ""
+def _times(start: date | datetime, end: date | datetime) -> tuple[str, str, str]:
+    """Start and end in calendar form, and the zone they are in."""
+    first, last = (when.strftime("%Y%m%dT%H%M%S" if isinstance(when, datetime) else "%Y%m%d") for when in (start, end))
+    return first, last, str(start.tzinfo) if isinstance(start, datetime) and start.tzinfo else ""
 
 
 def rebuilt(files: Iterable[tuple[str, bytes]]) -> Register:
@@ -211,48 +174,24 @@ def _parsed(name: str, content: bytes) -> Calendar:
 def _read_entries(file: Calendar) -> Iterator[tuple[str, Issued]]:
     for part in file.subcomponents:
         if part.name in (EVENT, TODO):
-            start, end = _ends(part)
+            start, end, zone = _times(*_ends(part))
             is_cancelled = str(part.get("STATUS", CONFIRMED)) == CANCELLED
-            texts = (_moment_text(start), _moment_text(end), _zone_name(start))
-            yield (
-                str(part["UID"]),
-                Issued(
-                    component=part.name,
-                    sequence=int(part.get("SEQUENCE", 0)),
-                    stamp=stamp_text(part.decoded("dtstamp")),
-                    content="" if is_cancelled else part_hash(part),
-                    summary=_summary_of(part, is_cancelled),
-                    start=texts[0],
-                    end=texts[1],
-                    zone=texts[2],
-                    status=CANCELLED if is_cancelled else CONFIRMED,
-                ),
-            )
-
-
-def _summary_of(part: Component, is_cancelled: bool) -> str:
-    """The summary as it was planned."""
-    text = str(part.get("SUMMARY", ""))
-    return text.removeprefix(WITHDRAWN) if is_cancelled else text
+            summary = str(part.get("SUMMARY", ""))
+            yield str(part["UID"]), Issued(
+                component=part.name, sequence=int(part.get("SEQUENCE", 0)), start=start, end=end, zone=zone,
+                stamp=stamp_text(part.decoded("dtstamp")), content="" if is_cancelled else part_hash(part),
+                summary=summary.removeprefix(WITHDRAWN) if is_cancelled else summary,
+                status=CANCELLED if is_cancelled else CONFIRMED,
+            )  # fmt: skip
 
 
 def _damaged(name: str, found: str) -> Problem:
-    return Problem(
-        code="K01",
-        weight=STOPS,
-        file=name,
-        found=found,
-        accepted="the calendar file as tripplan wrote it, or no file of that name",
-        hint="move the damaged file away; without it every entry is issued as new",
-    )
+    accepted = "the calendar file as tripplan wrote it, or no file of that name"
+    hint = "move the damaged file away; without it every entry is issued as new"
+    return Problem(code="K01", weight=STOPS, file=name, found=found, accepted=accepted, hint=hint)
 
 
-def _foreign(name: str, found: str) -> Problem:
-    return Problem(
-        code="K02",
-        weight=STOPS,
-        file=name,
-        found=f"a calendar written by: {found}",
-        accepted="a calendar file written by tripplan, or no file of that name",
-        hint="it is left as it is; choose another folder for the outputs, or move the file",
-    )
+def _foreign(name: str, writer: str) -> Problem:
+    found, accepted = f"a calendar written by: {writer}", "a calendar file written by tripplan, or no file of that name"
+    hint = "it is left as it is; choose another folder for the outputs, or move the file"
+    return Problem(code="K02", weight=STOPS, file=name, found=found, accepted=accepted, hint=hint)

@@ -5,7 +5,7 @@ written. A change raises the sequence; what is no longer planned stays, as cance
 """
 
 import json
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from datetime import UTC, date, datetime
 from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -112,21 +112,13 @@ def reissue(planned: dict[str, Issued], previous: Register, stamp: datetime) -> 
     for uid, wanted in planned.items():
         old = previous.entries.get(uid)
         if old is None:
-            entries[uid] = _changed(wanted, 0, now)
+            entries[uid] = replace(wanted, sequence=0, stamp=now)
         elif old.status == wanted.status and old.content == wanted.content:
-            entries[uid] = _changed(wanted, old.sequence, old.stamp)
+            entries[uid] = replace(wanted, sequence=old.sequence, stamp=old.stamp)
         else:
-            entries[uid] = _changed(wanted, old.sequence + 1, now)
+            entries[uid] = replace(wanted, sequence=old.sequence + 1, stamp=now)
     for uid, old in previous.entries.items():
         if uid not in planned:
-            entries[uid] = old if old.status == CANCELLED else _cancelled(old, now)
+            gone = replace(old, sequence=old.sequence + 1, stamp=now, status=CANCELLED, content="")
+            entries[uid] = old if old.status == CANCELLED else gone
     return Register(entries=entries)
-
-
-def _changed(issued: Issued, sequence: int, stamp: str) -> Issued:
-    return Issued(**{**asdict(issued), "sequence": sequence, "stamp": stamp})
-
-
-def _cancelled(old: Issued, now: str) -> Issued:
-    row = {**asdict(old), "sequence": old.sequence + 1, "stamp": now, "status": CANCELLED, "content": ""}
-    return Issued(**row)

@@ -63,8 +63,7 @@ def _lines(plan: Plan, items: Iterable[PlanItem]) -> tuple[Line, ...]:
         name = item.name if item.unit == plan.items[0].unit else f"{item.name} ({item.unit})"
         sides.setdefault((min(ends), ends[0], name, _told(plan, item)), []).append(item.position or "")
     return tuple(
-        Line(name=words.item(name, words.listed(side for side in dict.fromkeys(held) if side) or None),
-             end=end, reserve=reserve, told=told)
+        Line(name=words.item(name, words.sides(held)), end=end, reserve=reserve, told=told)
         for (reserve, end, name, told), held in sorted(sides.items())
     )  # fmt: skip
 

@@ -3,14 +3,15 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from tripplan.records.grouped import grouped
 from tripplan.records.plan import Plan, PlanItem
 from tripplan.records.plan_work import Job, Opened, Slot
 from tripplan.records.words import JobKind
 from tripplan.sheets import words
 from tripplan.sheets.materials import full
+from tripplan.sheets.worksheet import work_order
 
-CLOSED = ("", "none", "closed")
-LOOKS_ROUND = "looks of the walk-round, nothing opened"
+LOOKS_ROUND = "Looks of the walk-round, nothing opened"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,39 +61,24 @@ class Part:
 
 def parts(slot: Slot) -> tuple[Part, ...]:
     """The work of a slot in working order, left and right together; looks of the walk-round come last."""
-    jobs: dict[tuple[str, str], list[Job]] = {}
-    for job in sorted(slot.jobs, key=_is_round):
-        jobs.setdefault(("", LOOKS_ROUND) if _is_round(job) else (job.unit, job.place), []).append(job)
-    steps: dict[tuple[str, str], list[Opened]] = {}
-    for step in slot.opened:
-        steps.setdefault((step.unit, step.place), []).append(step)
-    return tuple(_part(key, jobs.get(key, []), steps.get(key, [])) for key in dict.fromkeys((*jobs, *steps)))
+    looks_last = sorted(slot.jobs, key=work_order.is_look)
+    jobs = grouped((LOOKS_ROUND if work_order.is_look(job) else f"{job.unit}, {job.place}", job) for job in looks_last)
+    steps = grouped((f"{step.unit}, {step.place}", step) for step in slot.opened)
+    return tuple(_part(title, jobs.get(title, []), steps.get(title, [])) for title in dict.fromkeys((*jobs, *steps)))
 
 
-def _is_round(job: Job) -> bool:
-    return job.kind == JobKind.WALK_ROUND and job.state in CLOSED
-
-
-def _part(key: tuple[str, str], jobs: list[Job], steps: list[Opened]) -> Part:
-    unit, place = key
+def _part(title: str, jobs: list[Job], steps: list[Opened]) -> Part:
     return Part(
-        title=f"{unit}, {place}" if unit else words.upper_first(place), opened=_steps(steps),
-        cautions=tuple(dict.fromkeys(caution for job in jobs for caution in job.cautions)), acts=_acts(jobs),
+        title=title, opened=_steps(steps), acts=_acts(jobs),
+        cautions=tuple(dict.fromkeys(caution for job in jobs for caution in job.cautions)),
         minutes=sum(job.minutes for job in jobs) + sum(step.minutes for step in steps),
     )  # fmt: skip
 
 
 def _steps(steps: Iterable[Opened]) -> tuple[str, ...]:
     """What is opened, the sides of the same step together."""
-    found: dict[tuple[str, bool, bool], list[str]] = {}
-    for step in steps:
-        found.setdefault((step.words, step.kept_open, step.was_open), []).append(step.position or "")
-    return tuple(
-        text
-        + (f", {words.listed(dict.fromkeys(side for side in sides if side))}" if any(sides) else "")
-        + (" (open already)" if was_open else "") + (" (stays open overnight)" if kept_open else "")
-        for (text, kept_open, was_open), sides in found.items()
-    )  # fmt: skip
+    found = grouped(((step.words, work_order.open_words(step)), step.position) for step in steps)
+    return tuple(words.item(text, words.sides(held)) + more for (text, more), held in found.items())
 
 
 def _acts(jobs: Iterable[Job]) -> tuple[Act, ...]:

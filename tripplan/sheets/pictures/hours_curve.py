@@ -5,12 +5,10 @@ The line runs from nothing done to everything; it is steep where an hour saves m
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from html import escape
 
 from tripplan.records.plan import Plan
 from tripplan.records.plan_risk import CurvePoint, Risk
-from tripplan.sheets import words as say
-from tripplan.sheets.pictures.trip_line_route import LANE, Sheet, line, sheet_for, words
+from tripplan.sheets.pictures.trip_line_route import LANE, Sheet, line, sheet_for, svg, words
 
 HEIGHT = {True: 190.0, False: 210.0}
 TOP, LEFT, RIGHT = 24.0, 40.0, 14.0
@@ -43,11 +41,11 @@ def hours_curve_svg(plan: Plan, *, narrow: bool = False) -> str | None:
     most = max(risk.curve[-1].work_hours, risk.planned_work_hours)
     frame = _Frame(sheet, most * 1.02, risk.curve[0].standing_hours_expected * 1.05, HEIGHT[narrow])
     drawn = [*_axes(frame), _line(frame, risk.curve), *_ends(frame, risk), *_plan_mark(frame, risk)]
-    told = savings(risk.curve)
     bottom = TOP + frame.height + 40
-    lines = [piece for text in told for piece in _folded(sheet, text)]
+    lines = [piece for text in savings(risk.curve) for piece in _folded(sheet, text)]
     drawn += [words(0, bottom + LANE * n, text, sheet.font) for n, text in enumerate(lines)]
-    return _svg(plan, risk, sheet, drawn, bottom + LANE * len(lines), "narrow" if narrow else "wide")
+    name, title = f"hours-curve-{'narrow' if narrow else 'wide'}", f"What each hour of work buys, {plan.trip}"
+    return svg(name, title, _told(risk), drawn, sheet.width, bottom + LANE * len(lines))
 
 
 def savings(curve: Sequence[CurvePoint]) -> tuple[str, ...]:
@@ -144,17 +142,10 @@ def _clear(frame: _Frame, curve: Sequence[CurvePoint], between: tuple[float, flo
     return min([*near, *before]) - 12
 
 
-def _svg(plan: Plan, risk: Risk, sheet: Sheet, drawn: Sequence[str], height: float, form: str) -> str:
-    name = f"hours-curve-{form}"
-    title = escape(say.printable(f"What each hour of work buys, {plan.trip}"))
-    told = (
-        f"With nothing done {risk.curve[0].standing_hours_expected:.1f} h of standing are to be expected, with this plan "
-        f"({risk.planned_work_hours:.1f} h of work) {risk.standing_hours_expected.plan:.1f} h, with everything done "
-        f"({risk.curve[-1].work_hours:.1f} h of work) {risk.curve[-1].standing_hours_expected:.1f} h. "
-        + " ".join(savings(risk.curve))
-    )
+def _told(risk: Risk) -> str:
+    first, last = risk.curve[0], risk.curve[-1]
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {sheet.width:g} {height:.0f}" role="img" '
-        f'aria-labelledby="{name}-title {name}-desc" fill="currentColor" font-family="inherit">'
-        f'<title id="{name}-title">{title}</title><desc id="{name}-desc">{escape(told)}</desc>{"".join(drawn)}</svg>'
+        f"With nothing done {first.standing_hours_expected:.1f} h of standing are to be expected, with this plan "
+        f"({risk.planned_work_hours:.1f} h of work) {risk.standing_hours_expected.plan:.1f} h, with everything done "
+        f"({last.work_hours:.1f} h of work) {last.standing_hours_expected:.1f} h. " + " ".join(savings(risk.curve))
     )

@@ -5,7 +5,6 @@ remote is thick, as on the trip line. `route_map_key` tells every sign in words 
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from html import escape
 from itertools import pairwise
 from math import hypot
 
@@ -13,7 +12,7 @@ from tripplan.records.plan import Plan, PlanLeg
 from tripplan.sheets import words
 from tripplan.sheets.pictures.map_ground import Frame, frame_of, grid, land, scale_and_inset
 from tripplan.sheets.pictures.map_key import PAPER, Path, Sign, haloed, key, labelled, leg_strokes
-from tripplan.sheets.pictures.trip_line_route import line
+from tripplan.sheets.pictures.trip_line_route import line, svg
 from tripplan.sheets.route_places import CROSSING, RUNS_OUT, STOP, PlaceMark, Places
 from tripplan.trip.route.leg_on_map import LegLine, part
 
@@ -42,7 +41,10 @@ def route_map_svg(plan: Plan, places: Places, *, narrow: bool = False) -> str | 
     drawn += [mark for sign in signs for mark in _sign(sign, frame)]
     drawn += scale_and_inset(frame, paths.values(), [sign.drawn_at for sign in signs])
     told, bottom = key(plan, places, signs, frame.width, frame.height, frame.font)
-    return _svg(plan, places, frame, drawn, told, bottom, "narrow" if narrow else "wide")
+    name = f"route-map-{'narrow' if narrow else 'wide'}"
+    clip = f'<clipPath id="{name}-clip"><rect width="{frame.width:g}" height="{frame.height:.1f}"/></clipPath>'
+    inside = f'{clip}<g clip-path="url(#{name}-clip)">{"".join(drawn)}</g>'
+    return svg(name, f"Map of {plan.trip}", _told(plan, places), (inside, *told), frame.width, bottom)
 
 
 def _pieces(leg: PlanLeg, line: LegLine | None, frame: Frame) -> Iterator[tuple[Path, bool]]:
@@ -86,16 +88,8 @@ def _name_spot(
     at: tuple[float, float], half: float, signs: Sequence[Sign], frame: Frame
 ) -> tuple[float, float]:  # fmt: skip
     """Where a name of that half width touches the fewest signs, the nearest such place to its point first."""
-    asides = (
-        (0, 22),
-        (0, -14),
-        (half + 14, 4),
-        (-half - 14, 4),
-        (0, 34),
-        (0, -36),
-        (half + 14, -16),
-        (-half - 14, -16),
-    )
+    beside = half + 14
+    asides = ((0, 22), (0, -14), (beside, 4), (-beside, 4), (0, 34), (0, -36), (beside, -16), (-beside, -16))
     spots = [
         (min(max(at[0] + dx, half + 4), frame.width - half - 4), min(max(at[1] + dy, 14), frame.height - 16))
         for dx, dy in asides
@@ -178,25 +172,12 @@ def _sign(sign: Sign, frame: Frame) -> Iterator[str]:
         yield haloed(x, y - 8, sign.label, frame.font - 2)
 
 
-def _svg(
-    plan: Plan, places: Places, frame: Frame, drawn: Sequence[str], key: Sequence[str], bottom: float, form: str
-) -> str:
-    name = f"route-map-{form}"
-    title = escape(words.printable(f"Map of {plan.trip}"))
-    kinds = [sum(mark.kind == kind for mark in places.marks) for kind in (STOP, CROSSING, RUNS_OUT)]
-    desc = escape(words.printable(
-        f"{words.count(len(places.lines), 'leg', 'legs')} of {len(plan.legs)} on the map, with "
-        f"{words.count(kinds[0], 'stop', 'stops')}, {words.count(kinds[1], 'water crossing', 'water crossings')} and "
-        f"{words.count(kinds[2], 'place', 'places')} where an item runs out. {_in_words(places.marks)} "
-        "North is up. The coast is drawn to about 6 km."))  # fmt: skip
-    clip = f'<clipPath id="{name}-clip"><rect width="{frame.width:g}" height="{frame.height:.1f}"/></clipPath>'
+def _told(plan: Plan, places: Places) -> str:
+    stops, crossings, ends = (sum(mark.kind == kind for mark in places.marks) for kind in (STOP, CROSSING, RUNS_OUT))
+    marks = " ".join(f"Trip km {mark.trip_km:.0f}: {mark.name}." for mark in places.marks)
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {frame.width:g} {bottom:.0f}" role="img" '
-        f'aria-labelledby="{name}-title {name}-desc" fill="currentColor" font-family="inherit">'
-        f'<title id="{name}-title">{title}</title><desc id="{name}-desc">{desc}</desc>{clip}'
-        f'<g clip-path="url(#{name}-clip)">{"".join(drawn)}</g>{"".join(key)}</svg>'
+        f"{words.count(len(places.lines), 'leg', 'legs')} of {len(plan.legs)} on the map, with "
+        f"{words.count(stops, 'stop', 'stops')}, {words.count(crossings, 'water crossing', 'water crossings')} and "
+        f"{words.count(ends, 'place', 'places')} where an item runs out. {marks} "
+        "North is up. The coast is drawn to about 6 km."
     )
-
-
-def _in_words(marks: Sequence[PlaceMark]) -> str:
-    return " ".join(f"Trip km {mark.trip_km:.0f}: {mark.name}." for mark in marks)

@@ -7,11 +7,10 @@ line where they are equal. Long plans become several pictures, each short of a p
 
 import textwrap
 from collections.abc import Iterable, Sequence
-from html import escape
 
 from tripplan.records.plan import DUE, LASTS, NO_RECORD, Plan, PlanItem
 from tripplan.sheets import words as say
-from tripplan.sheets.pictures.trip_line_route import DASHES, LANE, Sheet, line, route, sheet_for, slot_x, words
+from tripplan.sheets.pictures.trip_line_route import DASHES, LANE, Sheet, line, route, sheet_for, slot_x, svg, words
 from tripplan.sheets.worksheet.work_order import WALK_ROUND, first_km, merged, verdict_counts
 
 TALLEST = 960.0
@@ -46,11 +45,6 @@ def trip_line_pictures(plan: Plan, *, narrow: bool = False) -> tuple[str, ...]:
     return tuple(
         _picture(plan, sheet, own_head, page, number, len(bodies)) for number, (own_head, page) in enumerate(bodies, 1)
     )
-
-
-def trip_line_svg(plan: Plan, *, narrow: bool = False) -> str:
-    """The first picture of the trip line, which is all of it for up to some 30 items."""
-    return trip_line_pictures(plan, narrow=narrow)[0]
 
 
 def split_items(plan: Plan) -> tuple[tuple[PlanItem, ...], tuple[PlanItem, ...]]:
@@ -117,19 +111,14 @@ def _picture(
 
 
 def _svg(plan: Plan, sheet: Sheet, drawn: Iterable[str], height: float, number: int, of: int) -> str:
-    key = f"trip-line-{'wide' if sheet.label_width else 'narrow'}-{number}"
     part = f", part {number} of {of}" if of > 1 else ""
-    title = escape(say.printable(f"Trip line of {plan.trip}{part}"))
-    told = " ".join(verdict_counts(plan))
-    desc = escape(
+    told = (
         f"From {say.day(plan.depart)} to {say.day(plan.return_)}, {say.km(sheet.trip_km)} in "
-        f"{say.count(len(plan.legs), 'leg', 'legs')}. {told} The tables of this sheet say the same in words."
+        f"{say.count(len(plan.legs), 'leg', 'legs')}. {' '.join(verdict_counts(plan))} "
+        "The tables of this sheet say the same in words."
     )
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {sheet.width:g} {height:.0f}" role="img" '
-        f'aria-labelledby="{key}-title {key}-desc" fill="currentColor" font-family="inherit">'
-        f'<title id="{key}-title">{title}</title><desc id="{key}-desc">{desc}</desc>{"".join(drawn)}</svg>'
-    )
+    key = f"trip-line-{'wide' if sheet.label_width else 'narrow'}-{number}"
+    return svg(key, f"Trip line of {plan.trip}{part}", told, drawn, sheet.width, height)
 
 
 def _row(plan: Plan, sheet: Sheet, item: PlanItem) -> Drawn:

@@ -63,6 +63,22 @@ def words(x: float, y: float, text: str, size: float, anchor: str = "start") -> 
     return f'<text x="{x:.1f}" y="{y:.1f}" font-size="{size:g}"{place}>{escape(say.printable(text))}</text>'
 
 
+def svg(name: str, title: str, told: str, drawn: Iterable[str], width: float, height: float) -> str:
+    """What was drawn as one SVG element, with its title and what it tells for whoever cannot see it."""
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:g} {height:.0f}" role="img" '
+        f'aria-labelledby="{name}-title {name}-desc" fill="currentColor" font-family="inherit">'
+        f'<title id="{name}-title">{escape(say.printable(title))}</title>'
+        f'<desc id="{name}-desc">{escape(say.printable(told))}</desc>{"".join(drawn)}</svg>'
+    )
+
+
+def km_step(sheet: Sheet) -> int:
+    """How many km lie between two marks of the axis, so that their figures do not touch."""
+    room = sheet.return_x - sheet.depart_x
+    return next((step for step in TICK_STEPS_KM if sheet.trip_km / step * 46 <= room), TICK_STEPS_KM[-1])
+
+
 def lanes(sheet: Sheet, labels: Iterable[tuple[float, str]]) -> list[tuple[int, float, float, str]]:
     """Labels put in the first lane where they do not touch: lane, text x, mark x, text."""
     ends: list[float] = []
@@ -141,10 +157,8 @@ def _driven(plan: Plan, sheet: Sheet, y: float) -> Iterator[str]:
 def _axis(plan: Plan, sheet: Sheet, y: float) -> tuple[list[str], float]:
     """A rule with km above and dates below; labels that would touch are left out."""
     drawn = [line(sheet.depart_x, y + 4, sheet.return_x, y + 4, 1)]
-    step = next((s for s in TICK_STEPS_KM if sheet.trip_km / s * 46 <= sheet.return_x - sheet.depart_x),
-                TICK_STEPS_KM[-1])  # fmt: skip
     end = 0.0
-    for km in range(0, int(sheet.trip_km) + 1, step):
+    for km in range(0, int(sheet.trip_km) + 1, km_step(sheet)):
         x = sheet.at(km)
         drawn.append(line(x, y + 4, x, y + 8, 1))
         text = f"{km} km" if km == 0 else str(km)

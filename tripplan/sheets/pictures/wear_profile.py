@@ -5,12 +5,11 @@ The line is the typical value, the tinted band the low to high one. One ink.
 
 import textwrap
 from collections.abc import Callable, Iterator, Sequence
-from html import escape
 from math import ceil
 
 from tripplan.records.plan import Plan, PlanItem, Wear
 from tripplan.sheets import words as say
-from tripplan.sheets.pictures.trip_line_route import LANE, TICK_STEPS_KM, Sheet, dates, line, sheet_for, words
+from tripplan.sheets.pictures.trip_line_route import LANE, Sheet, dates, km_step, line, sheet_for, svg, words
 
 MOST_ITEMS = 4
 PANEL_HEIGHT = 60.0
@@ -38,7 +37,10 @@ def wear_profile_svg(plan: Plan, items: Sequence[str] = (), *, narrow: bool = Fa
         drawn.append(f'<g transform="translate({column * (width + GUTTER):.1f} 0)">{"".join(marks)}</g>')
         bottom = max(bottom, y)
     drawn += _legend(sheet, bottom + 6)
-    return _svg(plan, whole, chosen, steps, drawn, bottom + 18, "narrow" if narrow else "wide")
+    return svg(
+        f"wear-profile-{'narrow' if narrow else 'wide'}", f"Wear along {plan.trip}", _told(chosen, steps), drawn,
+        whole.width, bottom + 18,
+    )  # fmt: skip
 
 
 def _column(
@@ -131,9 +133,7 @@ def _typical(sheet: Sheet, steps: Sequence[Step], up: Callable[[float], float]) 
 def _axis(plan: Plan, sheet: Sheet, y: float) -> Iterator[str]:
     """Kilometres of the trip, and below them the numbers of the legs; dates follow below both."""
     yield line(sheet.depart_x, y, sheet.return_x, y, 1)
-    room = sheet.return_x - sheet.depart_x
-    step = next((s for s in TICK_STEPS_KM if sheet.trip_km / s * 46 <= room), TICK_STEPS_KM[-1])
-    for km in range(0, int(sheet.trip_km) + 1, step):
+    for km in range(0, int(sheet.trip_km) + 1, km_step(sheet)):
         yield line(sheet.at(km), y, sheet.at(km), y + 4, 1)
         text = f"{km} km" if km == 0 else str(km)
         x = min(sheet.at(km), sheet.width - sheet.text_width(text) / 2)
@@ -159,20 +159,10 @@ def _legend(sheet: Sheet, y: float) -> Iterator[str]:
         x += 36 + sheet.text_width(text)
 
 
-def _svg(
-    plan: Plan, sheet: Sheet, items: Sequence[PlanItem], steps: Sequence[Sequence[Step]], drawn: Sequence[str],
-    height: float, form: str,
-) -> str:  # fmt: skip
-    name = f"wear-profile-{form}"
-    told = " ".join(
+def _told(items: Sequence[PlanItem], steps: Sequence[Sequence[Step]]) -> str:
+    panels = (
         f"{item.name} ({item.unit}): " + ", ".join(
             f"leg {wear.leg} {wear.multiplier:.1f} ({wear.low:.1f} to {wear.high:.1f})" for _, _, wear in panel) + "."
         for item, panel in zip(items, steps, strict=True)
     )  # fmt: skip
-    title = escape(say.printable(f"Wear along {plan.trip}"))
-    desc = escape(say.printable(f"Wear multiplier by leg, typical with low and high; 1 is normal. {told}"))
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {sheet.width:g} {height:.0f}" role="img" '
-        f'aria-labelledby="{name}-title {name}-desc" fill="currentColor" font-family="inherit">'
-        f'<title id="{name}-title">{title}</title><desc id="{name}-desc">{desc}</desc>{"".join(drawn)}</svg>'
-    )
+    return f"Wear multiplier by leg, typical with low and high; 1 is normal. {' '.join(panels)}"

@@ -1,8 +1,8 @@
 """What stands below a job on the sheet of its day: short, for hands that hold something else."""
 
-from collections import Counter
 from collections.abc import Sequence
 
+from tripplan.records.grouped import grouped
 from tripplan.records.plan import Plan
 from tripplan.records.plan_work import Job, Slot
 from tripplan.records.words import Act, JobKind
@@ -10,7 +10,16 @@ from tripplan.sheets import words
 from tripplan.sheets.grease_notes import Notes
 from tripplan.sheets.materials import grades, to_lay_out, used
 from tripplan.sheets.worksheet import work_order
-from tripplan.sheets.worksheet.work_blocks import AFTER_WATER, RECHECK, Block, Section, SlotSheet, by_side, water_words
+from tripplan.sheets.worksheet.work_blocks import (
+    AFTER_WATER,
+    RECHECK,
+    Block,
+    Section,
+    SlotSheet,
+    by_side,
+    repeated,
+    water_words,
+)
 
 TAKEN_APART = (Act.RENEW, Act.REPACK)
 BENCH = ("rag",)
@@ -19,13 +28,10 @@ CLASS_MARKS = ("DIN", "ASTM", "SAE", "DOT", "ISO")
 
 def day_cautions(parts: Sequence[Section]) -> tuple[str, ...]:
     """Cautions that more than one place of the day asks for, to be said once for all of it."""
-    counts = Counter(
-        caution
-        for part in parts
-        if not part.is_walk_round
-        for caution in dict.fromkeys(caution for block in part.blocks for caution in block.jobs[0].cautions)
-    )
-    return tuple(caution for caution, number in counts.items() if number > 1)
+    return repeated(
+        [caution for block in part.blocks for caution in block.jobs[0].cautions]
+        for part in parts if not part.is_walk_round
+    )  # fmt: skip
 
 
 def part_cautions(part: Section, all_day: Sequence[str]) -> tuple[str, ...]:
@@ -90,13 +96,10 @@ def _has_class(grade: str) -> bool:
 
 def morning_words(plan: Plan) -> str:
     """The looks of the walk-round by name, one sentence for each unit."""
-    units: dict[str, list[str]] = {}
-    for item in plan.items:
-        if item.rhythm == JobKind.WALK_ROUND and item.name not in units.setdefault(item.unit, []):
-            units[item.unit].append(item.name)
-    return " ".join(
-        words.sentence(f"{unit}: {', '.join(map(words.lower_first, names))}") for unit, names in units.items()
+    units = grouped(
+        (item.unit, words.lower_first(item.name)) for item in plan.items if item.rhythm == JobKind.WALK_ROUND
     )
+    return " ".join(words.sentence(f"{unit}: {', '.join(dict.fromkeys(names))}") for unit, names in units.items())
 
 
 def looks(plan: Plan) -> tuple[tuple[str, tuple[tuple[str, str], ...]], ...]:
@@ -127,9 +130,8 @@ def _is_without_signs(job: Job) -> bool:
 
 def reasons_of(sheet: SlotSheet) -> tuple[tuple[str, tuple[str, ...]], ...]:
     """Why each job is on the list, jobs of the same reason together: reason, jobs."""
-    found: dict[str, list[str]] = {}
-    for block in (block for part in sheet.sections if not part.is_walk_round for block in part.blocks):
-        for job in block.jobs:
-            name = words.lower_first(words.doing(job.act, job.name, job.position))
-            found.setdefault(job.why, []).append(name)
+    found = grouped(
+        (job.why, words.lower_first(words.doing(job.act, job.name, job.position)))
+        for block in sheet.blocks for job in block.jobs
+    )  # fmt: skip
     return tuple((words.sentence(why), tuple(dict.fromkeys(names))) for why, names in found.items() if why)

@@ -3,11 +3,13 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from tripplan.records.grouped import grouped
 from tripplan.records.plain_words import km_past
 from tripplan.records.plan import DUE, LASTS, NO_RECORD, Need, Plan, PlanItem, RunsOut
 from tripplan.records.plan_work import Recheck
 from tripplan.sheets import words
 from tripplan.sheets.worksheet import work_order
+from tripplan.sheets.worksheet.buying import BEFORE
 from tripplan.sheets.worksheet.buying import need_amount as need_amount
 
 ALMOST = 0.99  # what lasts is never said to be used up
@@ -34,11 +36,10 @@ class RoadCheck:
 
 def road_checks(plan: Plan) -> tuple[RoadCheck, ...]:
     """Re-checks outside the slots with left and right made one, in the order of the road."""
-    found: dict[tuple[object, ...], list[Recheck]] = {}
-    for check in plan.rechecks:
-        if check.slot is None:
-            key = (check.item, check.unit, check.where, check.from_km, check.to_km)
-            found.setdefault(key, []).append(check)
+    found = grouped(
+        ((check.item, check.unit, check.where, check.from_km, check.to_km), check)
+        for check in plan.rechecks if check.slot is None
+    )  # fmt: skip
     return tuple(_road_check(plan, same) for same in found.values())
 
 
@@ -71,10 +72,8 @@ def trip_km(plan: Plan) -> float:
 def after_return(plan: Plan) -> tuple[str, ...]:
     """Re-checks due after the return, one sentence for each stretch of km."""
     end = trip_km(plan)
-    found: dict[tuple[float, float], list[RoadCheck]] = {}
-    for check in road_checks(plan):
-        if check.from_km >= end:
-            found.setdefault((check.from_km - end, check.to_km - end), []).append(check)
+    checks = (check for check in road_checks(plan) if check.from_km >= end)
+    found = grouped(((check.from_km - end, check.to_km - end), check) for check in checks)
     return tuple(
         f"{low:.0f} to {high:.0f} km after the return, look again at: "
         + "; ".join(words.lower_first(check.name) for check in checks) + "."
@@ -89,11 +88,9 @@ def on_the_road(plan: Plan) -> tuple[RoadCheck, ...]:
 
 def need_lists(plan: Plan) -> tuple[tuple[str, tuple[Need, ...]], ...]:
     """What to buy before departure, to buy for later, and to carry; an empty list is left out."""
-    lists: dict[str, list[Need]] = {}
-    for need in plan.shopping:
-        is_first = need.when in ("before", "before departure")
-        lists.setdefault("To buy" if is_first else f"To buy, {need.when}", []).append(need)
-    lists["To carry"] = list(plan.carry)
+    lists = grouped(("To buy" if need.when in BEFORE else f"To buy, {need.when}", need) for need in plan.shopping) | {
+        "To carry": list(plan.carry)
+    }
     order = sorted(lists, key=lambda title: (title != "To buy", title == "To carry", title))
     return tuple((title, tuple(lists[title])) for title in order if lists[title])
 
@@ -108,24 +105,20 @@ def need_days(need: Need) -> str:
     return "" if is_known or need.needed_by is None else f"needed {words.short_day(need.needed_by)}"
 
 
-def lasting(plan: Plan) -> Sequence[PlanItem]:
-    """Items that last the trip, the most used first."""
-    items = work_order.with_verdict(plan, LASTS)
-    return sorted(items, key=lambda item: -(item.share_used_at_return or 0.0))
-
-
 def lasting_groups(plan: Plan) -> tuple[tuple[str, str], ...]:
-    """What lasts by how far it is used: the share with what is left, and the items."""
-    found: dict[tuple[str, str], list[PlanItem]] = {}
-    for item in lasting(plan):
-        share = item.share_used_at_return
-        used = "not known" if share is None else words.percent(min(share, ALMOST))
-        left = work_order.left_at_return(item)
-        found.setdefault((used, left), []).append(item)
+    """What lasts by how far it is used, the most used first: the share with what is left, and the items."""
+    items = work_order.with_verdict(plan, LASTS)
+    most_used = sorted(items, key=lambda item: -(item.share_used_at_return or 0.0))
+    found = grouped(((_used(item), work_order.left_at_return(item)), item) for item in most_used)
     return tuple(
         (used if left == used else f"{used}, {left}", "; ".join(named(plan, i.name, i.position, i.unit) for i in items))
         for (used, left), items in found.items()
     )
+
+
+def _used(item: PlanItem) -> str:
+    share = item.share_used_at_return
+    return "not known" if share is None else words.percent(min(share, ALMOST))
 
 
 def point_words(plan: Plan, point: RunsOut | None) -> str:
@@ -157,30 +150,29 @@ class WayRow:
 def on_the_way(plan: Plan) -> tuple[WayRow, ...]:
     """What runs out on the way, the sides that run out together made one row."""
     before = {slot.id for slot in plan.slots if slot.kind == "workshop"}
-    found: dict[tuple[object, ...], list[PlanItem]] = {}
-    for item in work_order.on_the_way(plan):
-        found.setdefault((item.item, item.unit, item.act, item.runs_out, item.runs_out_reserve), []).append(item)
+    found = grouped(
+        ((item.item, item.unit, item.act, item.runs_out, item.runs_out_reserve), item)
+        for item in work_order.on_the_way(plan)
+    )  # fmt: skip
     return tuple(
         WayRow(
-            item=(whole := _together(same)),
-            days=work_order.placed_days(plan, whole),
-            is_done_before=bool(whole.placed) and before.issuperset(whole.placed),
+            item=item, days=work_order.placed_days(plan, item),
+            is_done_before=bool(item.placed) and before.issuperset(item.placed),
         )
-        for same in found.values()
-    )
+        for item in map(_together, found.values())
+    )  # fmt: skip
 
 
 def due_together(plan: Plan) -> tuple[PlanItem, ...]:
     """What is due or without record, the walk-round left out, sides made one wherever they are worked on."""
-    found: dict[tuple[object, ...], list[PlanItem]] = {}
-    for item in plan.items:
-        if item.verdict in (DUE, NO_RECORD) and item.rhythm != work_order.WALK_ROUND:
-            found.setdefault((item.item, item.unit, item.act, item.verdict), []).append(item)
+    found = grouped(
+        ((item.item, item.unit, item.act, item.verdict), item) for item in plan.items
+        if item.verdict in (DUE, NO_RECORD) and item.rhythm != work_order.WALK_ROUND
+    )  # fmt: skip
     return tuple(map(_together, found.values()))
 
 
 def _together(same: Sequence[PlanItem]) -> PlanItem:
     """Sides as one item with the slots of them all."""
-    sides = dict.fromkeys(item.position or "" for item in same)
     placed = dict.fromkeys(slot for item in same for slot in item.placed)
-    return replace(same[0], position=words.listed(sides) or None, placed=tuple(placed))
+    return replace(same[0], position=words.sides(item.position for item in same), placed=tuple(placed))

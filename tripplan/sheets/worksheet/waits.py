@@ -1,7 +1,8 @@
 """What is done later than its interval says, because waiting is cheaper or road time is short."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
+from tripplan.records.grouped import grouped
 from tripplan.records.plan import NO_RECORD, Plan, PlanItem
 from tripplan.records.plan_work import Slot
 from tripplan.sheets import words
@@ -18,12 +19,11 @@ def waits(plan: Plan, most: int = 1000) -> tuple[str, ...]:
 
 
 def _waits_for(plan: Plan, slot: Slot, most: int) -> str:
-    found: dict[tuple[str, str], list[tuple[PlanItem, float]]] = {}
     reached = [(item, wait.share) for item in plan.items for wait in item.waits if wait.slot == slot.id]
-    for item, share in sorted(reached, key=lambda pair: -pair[1]):
-        found.setdefault((item.name, item.unit), []).append((item, share))
-    if not found:
+    if not reached:
         return ""
+    furthest = sorted(reached, key=lambda pair: -pair[1])
+    found = grouped(((item.name, item.unit), (item, share)) for item, share in furthest)
     told = [f"{_named(plan, [item for item, _ in same])} {words.percent(same[0][1])}" for same in found.values()]
     told[most:] = [f"and {len(told) - most} more, listed behind the sheets"] if len(told) > most else []
     where = "home" if slot.kind == "after" else slot.place
@@ -32,12 +32,10 @@ def _waits_for(plan: Plan, slot: Slot, most: int) -> str:
 
 def _left_shut(plan: Plan) -> tuple[str, ...]:
     """Overhauls that nobody has a record of and that no look has asked for."""
-    found: dict[tuple[str, str], list[PlanItem]] = {}
-    for item in plan.items:
-        is_open = item.placed or item.unmet or item.waits or item.rhythm == WALK_ROUND
-        if item.verdict == NO_RECORD and not is_open:
-            found.setdefault((item.name, item.unit), []).append(item)
-    told = "; ".join(_named(plan, same) for same in found.values())
+    told = "; ".join(_by_name(plan, (
+        item for item in plan.items
+        if item.verdict == NO_RECORD and not (item.placed or item.unmet or item.waits or item.rhythm == WALK_ROUND)
+    )))  # fmt: skip
     return (f"No record, but left shut until a look finds leaks, play or noise: {told}.",) if told else ()
 
 
@@ -46,16 +44,16 @@ def _kept_out(plan: Plan) -> tuple[str, ...]:
     items, slots = {(i.item, i.unit, i.position): i for i in plan.items}, {slot.id: slot for slot in plan.slots}
     told = []
     for one in plan.beyond_road_time:
-        same: dict[tuple[str, str], list[PlanItem]] = {}
-        for thing in one.about:
-            item = items[(thing.item, thing.unit, thing.position)]
-            same.setdefault((item.name, item.unit), []).append(item)
-        names = words.listed(_named(plan, group) for group in same.values())
+        names = words.listed(_by_name(plan, (items[(x.item, x.unit, x.position)] for x in one.about)))
         told.append(
             f"{names} at {slots[one.slot].place} ({words.duration(one.minutes)}: costs {one.cost:.0f}, "
             f"left {one.leaving_costs:.0f})"
         )
     return (f"No time left on the road for: {'; '.join(told)}.",) if told else ()
+
+
+def _by_name(plan: Plan, items: Iterable[PlanItem]) -> list[str]:
+    return [_named(plan, same) for same in grouped(((item.name, item.unit), item) for item in items).values()]
 
 
 def _named(plan: Plan, same: Sequence[PlanItem]) -> str:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from tripplan.records.grouped import grouped
 from tripplan.records.plan import FOUND_BAD, GRADED, HEIGHT_UNKNOWN, PARTS_LATE, Plan
 from tripplan.records.plan_work import Slot
 from tripplan.records.words import Act
@@ -25,15 +26,11 @@ def wall_jobs(plan: Plan, sheet: SlotSheet) -> tuple[tuple[str, tuple[str, ...]]
 
     After the return the small ones of many are only counted: they wait for weeks of evenings.
     """
-    found: dict[str, list[str]] = {}
-    blocks = [block for part in sheet.sections if not part.is_walk_round for block in part.blocks]
-    few = (
-        blocks
-        if sheet.slot.kind != "after" or len(blocks) <= MANY_JOBS
-        else [b for b in blocks if b.jobs[0].act in BIG]
-    )
-    for block in sorted(few, key=lambda block: _act_rank(block.jobs[0].act)):
-        found.setdefault(words.act(block.jobs[0].act), []).append(_thing(plan, block))
+    blocks = sheet.blocks
+    is_long = sheet.slot.kind == "after" and len(blocks) > MANY_JOBS
+    few = [block for block in blocks if block.jobs[0].act in BIG] if is_long else blocks
+    in_order = sorted(few, key=lambda block: _act_rank(block.jobs[0].act))
+    found = grouped((words.act(block.jobs[0].act), _thing(plan, block)) for block in in_order)
     if len(few) < len(blocks):
         found["And"] = [f"{len(blocks) - len(few)} smaller jobs, on their own sheet"]
     return tuple((act, tuple(things)) for act, things in found.items())
@@ -69,10 +66,8 @@ def room(slot: Slot) -> str:
     """The work of a day and the time there is for it: 3 h 49 min of 4 h."""
     if not (slot.jobs or slot.opened):
         return "nothing to do here"
-    told = words.duration(slot.minutes_planned)
-    return (
-        f"{told} of work" if slot.minutes_available is None else f"{told} of {words.duration(slot.minutes_available)}"
-    )
+    there = "work" if slot.minutes_available is None else words.duration(slot.minutes_available)
+    return f"{words.duration(slot.minutes_planned)} of {there}"
 
 
 def remember(plan: Plan) -> tuple[str, ...]:
@@ -101,9 +96,7 @@ def _every_day(plan: Plan) -> Iterator[str]:
 
 def halts(plan: Plan) -> tuple[tuple[str, tuple[RoadCheck, ...]], ...]:
     """Looks again at a halt, those of the same km together: 50 to 100 km after departure, and what."""
-    found: dict[str, list[RoadCheck]] = {}
-    for check in on_the_road(plan):
-        found.setdefault(check.after, []).append(check)
+    found = grouped((check.after, check) for check in on_the_road(plan))
     return tuple((after, tuple(checks)) for after, checks in found.items())
 
 

@@ -1,11 +1,12 @@
 """Water crossings on the work sheet: each act once, with the crossings it belongs to."""
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
+from tripplan.records.grouped import grouped
 from tripplan.records.plan import Plan
-from tripplan.records.plan_work import Contingent, PlanCrossing, Slot, WaterAct
+from tripplan.records.plan_work import Contingent, Immersed, PlanCrossing, Slot, WaterAct
 from tripplan.sheets import words as say
 from tripplan.sheets.materials import short
 from tripplan.sheets.worksheet import work_order
@@ -30,15 +31,13 @@ class Call:
     @property
     def brief(self) -> str:
         """What to look for, and what to do where it is found, as sentences."""
-        look = f" Look for {self.look_for}." if self.look_for else ""
-        return look + (f" If found: {self.if_found}." if self.if_found else "")
+        return replace(self, if_clean="").told
 
     @property
     def told(self) -> str:
         """What to look for and what to do then, as sentences."""
-        look = f" Look for {self.look_for}." if self.look_for else ""
-        clean = f" Clean: {self.if_clean}." if self.if_clean else ""
-        return look + clean + (f" If found: {self.if_found}." if self.if_found else "")
+        parts = (("Look for", self.look_for), ("Clean:", self.if_clean), ("If found:", self.if_found))
+        return "".join(f" {name} {text}." for name, text in parts if text)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,8 +76,7 @@ def facts(crossing: PlanCrossing) -> str:
 def facts_short(crossing: PlanCrossing) -> str:
     """Place, day, water and depth of a crossing in a line, and what nobody measured."""
     known = "as crossed" if crossing.crossed else "as expected"
-    told = f"{say.short_day(crossing.date)}, {label(crossing)}: {crossing.water} water, {say.figure(crossing.depth_m)} m {known}."
-    return told
+    return f"{say.short_day(crossing.date)}, {label(crossing)}: {crossing.water} water, {say.figure(crossing.depth_m)} m {known}."
 
 
 def silent(plan: Plan) -> str:
@@ -101,23 +99,20 @@ def grade_told(crossing: PlanCrossing) -> str:
 
 def contingent_lines(plan: Plan, found: Iterable[Contingent]) -> tuple[str, ...]:
     """What looks may call for, equal work at several places made one line, with minutes and materials for each side."""
-    groups: dict[tuple[object, ...], list[Contingent]] = {}
-    for one in found:
-        key = (one.act, one.name, one.unit, one.look_for, one.if_found, one.minutes, one.opening_minutes)
-        groups.setdefault(key, []).append(one)
+    groups = grouped(
+        ((one.act, one.name, one.unit, one.look_for, one.if_found, one.minutes, one.opening_minutes), one)
+        for one in found
+    )  # fmt: skip
     return tuple(_contingent_line(plan, same) for same in groups.values())
 
 
 def _contingent_line(plan: Plan, same: Sequence[Contingent]) -> str:
     first = same[0]
-    sides = say.listed(dict.fromkeys(one.position for one in same if one.position)) or None
+    sides = say.sides(one.position for one in same)
     each = " a side" if sides and len({one.position for one in same}) > 1 else ""
     opening = f" and {say.duration(first.opening_minutes)} to open and close" if first.opening_minutes else ""
-    likely = (
-        f" {say.upper_first(first.likelihood)} ({first.likelihood_source})."
-        if first.likelihood_source != "none"
-        else ""
-    )
+    source = first.likelihood_source
+    likely = "" if source == "none" else f" {say.upper_first(first.likelihood)} ({source})."
     decided = f" Decided by: {'; '.join(first.decided_by)}." if first.decided_by else ""
     nowhere = "" if any(one.slot for one in same) else " No stop in its window can take it."
     takes = f" Takes {', '.join(map(short, first.materials))}{each}." if first.materials else ""
@@ -141,21 +136,20 @@ def may_come(plan: Plan, slot: Slot) -> str:
 
 def wetted_items(plan: Plan) -> tuple[str, ...]:
     """What sits at the points that any crossing covers, one line for each point and its height."""
-    points: dict[tuple[str, str, float], dict[tuple[str, str], dict[str, None]]] = {}
-    for wet in (wet for crossing in plan.crossings for wet in crossing.immersed):
-        names = points.setdefault((wet.unit, wet.point.replace("_", " "), wet.height_m), {})
-        names.setdefault((wet.name, wet.item), {})[wet.position or ""] = None
+    points = grouped(
+        ((wet.unit, wet.point.replace("_", " "), wet.height_m), wet)
+        for crossing in plan.crossings for wet in crossing.immersed
+    )  # fmt: skip
     return tuple(
-        f"{say.upper_first(point)} of the {unit}, {say.figure(height)} m: " + _names(names)
-        for (unit, point, height), names in points.items()
+        f"{say.upper_first(point)} of the {unit}, {say.figure(height)} m: {_names(wetted)}"
+        for (unit, point, height), wetted in points.items()
     )
 
 
-def _names(names: Mapping[tuple[str, str], Iterable[str]]) -> str:
+def _names(wetted: Iterable[Immersed]) -> str:
     """Items with their sides joined."""
-    return "; ".join(
-        say.item(name, say.listed(side for side in sides if side) or None) for (name, _), sides in names.items()
-    )
+    items = grouped(((wet.name, wet.item), wet.position) for wet in wetted)
+    return "; ".join(say.item(name, say.sides(held)) for (name, _), held in items.items())
 
 
 def met(plan: Plan, is_met: bool) -> Plan:
@@ -167,25 +161,21 @@ def windows(plan: Plan) -> tuple[Window, ...]:
     """All acts by window, the most pressing first, each told once for all crossings that call for it."""
     titles = work_order.by_window(act for crossing in plan.crossings for act in crossing.acts)
     return tuple(
-        Window(
-            title=say.upper_first(title),
-            calls=_calls(plan, title),
-            referred=referred(plan, acts),
-        )
+        Window(title=say.upper_first(title), calls=_calls(plan, title), referred=referred(plan, acts))
         for title, acts in titles
     )
 
 
 def _calls(plan: Plan, title: str) -> tuple[Call, ...]:
     """Acts of a window that no slot takes: first one act with its crossings, then equal ones joined."""
-    called: dict[WaterAct, dict[str, None]] = {}
-    for crossing in plan.crossings:
-        for act in (act for act in crossing.acts if act.window == title and act.slot is None):
-            key = replace(act, by=None, origins=(), basis="", source="", window_basis="")
-            called.setdefault(key, {})[_with_day(crossing, act)] = None
-    joined: dict[tuple[str, str, str, str, tuple[str, ...]], list[WaterAct]] = {}
-    for act, crossings in called.items():
-        joined.setdefault((act.act, act.look_for, act.if_clean, act.if_found, tuple(crossings)), []).append(act)
+    called = grouped(
+        (replace(act, by=None, origins=(), basis="", source="", window_basis=""), _with_day(crossing, act))
+        for crossing in plan.crossings for act in crossing.acts if act.window == title and act.slot is None
+    )  # fmt: skip
+    joined = grouped(
+        ((act.act, act.look_for, act.if_clean, act.if_found, tuple(dict.fromkeys(crossings))), act)
+        for act, crossings in called.items()
+    )
     return tuple(
         Call(words=call_words(plan, acts), look_for=look_for, if_clean=clean, if_found=found, crossings=crossings)
         for (_, look_for, clean, found, crossings), acts in joined.items()
@@ -195,18 +185,13 @@ def _calls(plan: Plan, title: str) -> tuple[Call, ...]:
 def _with_day(crossing: PlanCrossing, act: WaterAct) -> str:
     """The crossing's label, with the day an act is due by where that is a later one."""
     is_later = act.by is not None and act.by > crossing.date
-    return label(crossing) + (f", by {say.short_day(act.by)}" if is_later and act.by is not None else "")
+    return label(crossing) + (f", by {say.short_day(act.by)}" if act.by and is_later else "")
 
 
 def call_words(plan: Plan, acts: Sequence[WaterAct]) -> str:
     """The act and its items: Exercise: Park brake; Trailer brake action (camper)."""
-    sides: dict[tuple[str, str], dict[str, None]] = {}
-    for act in acts:
-        sides.setdefault((act.name, act.unit), {})[act.position or ""] = None
-    names = (
-        named(plan, name, say.listed(side for side in held if side) or None, unit)
-        for (name, unit), held in sides.items()
-    )
+    found = grouped(((act.name, act.unit), act.position) for act in acts)
+    names = (named(plan, name, say.sides(held), unit) for (name, unit), held in found.items())
     return f"{say.upper_first(acts[0].act)}: {'; '.join(names)}"
 
 

@@ -6,8 +6,9 @@ every side keeps a tick box of its own.
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from tripplan.records.grouped import grouped
 from tripplan.records.plan import Plan
 from tripplan.records.plan_work import Job, Opened, Slot, WaterAct
 from tripplan.records.words import JobKind
@@ -69,12 +70,7 @@ class Opening:
     def words(self) -> str:
         """The steps in working order, with what stays open and what is open already."""
         side = f"{self.sides[0]}: " if self.is_side_told else ""
-        return side + "; ".join(
-            step.words
-            + (" (open already)" if step.was_open else "")
-            + (" (stays open overnight)" if step.kept_open else "")
-            for step in self.steps
-        )
+        return side + "; ".join(step.words + work_order.open_words(step) for step in self.steps)
 
     @property
     def is_closed_again(self) -> bool:
@@ -109,9 +105,7 @@ class Section:
     @property
     def is_sided(self) -> bool:
         """True where something here is done on more than one side."""
-        return any(
-            len(sides) > 1 for sides in (*(one.sides for one in self.openings), *(one.sides for one in self.blocks))
-        )
+        return any(len(one.sides) > 1 for one in self.openings) or any(len(one.sides) > 1 for one in self.blocks)
 
     @property
     def time(self) -> str:
@@ -126,14 +120,13 @@ def sections(slot: Slot, walkround_minutes: float) -> tuple[Section, ...]:
 
     Places where nothing is opened are one section, the first; the walk-round is the last.
     """
-    places: dict[tuple[str, str], list[work_order.Group]] = {}
-    for group in work_order.groups(slot):
-        places.setdefault((group.unit, group.place), []).append(group)
+    places = grouped(((group.unit, group.place), group) for group in work_order.groups(slot))
     closed = [held for held in places.values() if not any(g.opened or g.is_walk_round for g in held)]
     opened = [_section(held, walkround_minutes) for held in places.values() if held not in closed]
     if len(closed) < 2:
         return (*(_section(held, walkround_minutes) for held in closed), *opened)
-    return (_round_the_rig([group for held in closed for group in held]), *opened)
+    together = _section([group for held in closed for group in held], walkround_minutes)
+    return (replace(together, title=ROUND, is_round=True), *opened)
 
 
 def _section(groups: Sequence[work_order.Group], walkround_minutes: float) -> Section:
@@ -142,21 +135,9 @@ def _section(groups: Sequence[work_order.Group], walkround_minutes: float) -> Se
     title = say.item(f"{first.unit}, {first.place}", say.listed(sides) if len(sides) == len(groups) else None)
     blocks = blocks_of(job for group in groups for job in group.jobs)
     return Section(
-        title=first.title if first.is_walk_round else title,
-        minutes=sum(group.minutes for group in groups),
-        openings=_openings(groups),
-        blocks=blocks,
-        cautions=_shared_cautions(blocks),
-        is_walk_round=first.is_walk_round,
-        walkround_minutes=walkround_minutes,
-    )
-
-
-def _round_the_rig(groups: Sequence[work_order.Group]) -> Section:
-    blocks = blocks_of(job for group in groups for job in group.jobs)
-    minutes = sum(group.minutes for group in groups)
-    return Section(
-        title=ROUND, minutes=minutes, openings=(), blocks=blocks, cautions=_shared_cautions(blocks), is_round=True
+        title=first.title if first.is_walk_round else title, minutes=sum(group.minutes for group in groups),
+        openings=_openings(groups), blocks=blocks, cautions=_shared_cautions(blocks),
+        is_walk_round=first.is_walk_round, walkround_minutes=walkround_minutes,
     )  # fmt: skip
 
 
@@ -187,20 +168,17 @@ def _openings(groups: Sequence[work_order.Group]) -> tuple[Opening, ...]:
         shared += 1
         if shared >= min(map(len, chains.values())):
             break
-    lines: dict[tuple[tuple[object, ...], ...], list[str]] = {}
-    for side, chain in chains.items():
-        for part in (tuple(chain[:shared]), tuple(chain[shared:])):
-            if part:
-                lines.setdefault(part, []).append(side)
-    is_one_sided = len(groups) == 1
+    lines = grouped(
+        (part, side) for side, chain in chains.items()
+        for part in (tuple(chain[:shared]), tuple(chain[shared:])) if part
+    )  # fmt: skip
     return tuple(
         Opening(
-            sides=tuple(sides),
-            steps=tuple(steps[key] for key in part),
-            is_side_told=len(sides) == 1 and bool(sides[0]) and not is_one_sided,
+            sides=tuple(sides), steps=tuple(steps[key] for key in part),
+            is_side_told=len(sides) == 1 and bool(sides[0]) and len(groups) > 1,
         )
         for part, sides in lines.items()
-    )
+    )  # fmt: skip
 
 
 def _step_key(step: Opened) -> tuple[object, ...]:
@@ -209,8 +187,13 @@ def _step_key(step: Opened) -> tuple[object, ...]:
 
 def _shared_cautions(blocks: Sequence[Block]) -> tuple[str, ...]:
     """Cautions of more than one block, said once for the place; the others stay with their job."""
-    counts = Counter(caution for block in blocks for caution in dict.fromkeys(block.jobs[0].cautions))
-    return tuple(caution for caution, number in counts.items() if number > 1)
+    return repeated(block.jobs[0].cautions for block in blocks)
+
+
+def repeated(lists: Iterable[Sequence[str]]) -> tuple[str, ...]:
+    """What stands in more than one of these lists, each once."""
+    counts = Counter(text for held in lists for text in dict.fromkeys(held))
+    return tuple(text for text, number in counts.items() if number > 1)
 
 
 def by_side(block: Block, told: Callable[[Job], str]) -> str:
@@ -306,6 +289,11 @@ class SlotSheet:
     materials: tuple[str, ...]
     common_why: str
 
+    @property
+    def blocks(self) -> list[Block]:
+        """The work of all places; the looks of the walk-round are told as a whole."""
+        return [block for part in self.sections if not part.is_walk_round for block in part.blocks]
+
     def mostly(self, number: int = 2) -> str:
         """The places with the most minutes, for a summary in a few words."""
         longest = sorted((s for s in self.sections if s.minutes), key=lambda s: -s.minutes)
@@ -315,5 +303,5 @@ class SlotSheet:
 def slot_sheet(slot: Slot, walkround_minutes: float) -> SlotSheet:
     """The slot as the sheet tells it; the walk-round takes those minutes as a whole."""
     parts = sections(slot, walkround_minutes)
-    blocks = [block for part in parts if not part.is_walk_round for block in part.blocks]
-    return SlotSheet(slot=slot, sections=parts, materials=to_lay_out(slot.jobs), common_why=common_why(blocks))
+    sheet = SlotSheet(slot=slot, sections=parts, materials=to_lay_out(slot.jobs), common_why="")
+    return replace(sheet, common_why=common_why(sheet.blocks))

@@ -7,6 +7,7 @@ open together, in the order of their first job.
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+from tripplan.records.grouped import grouped
 from tripplan.records.plan import DUE, LASTS, NO_RECORD, ON_THE_WAY, Plan, PlanItem, RunsOut
 from tripplan.records.plan_work import Job, Opened, Recheck, Slot, WaterAct
 from tripplan.records.words import JobKind, WaterWindow
@@ -25,7 +26,6 @@ MANUAL_NOTE = (
 )
 KIND_WORDS = {"workshop": "workshop day", "stop": "stop", "after": "after the return"}
 SHORT_MONTHS, DAYS_A_MONTH = 2.0, 30.4
-Key = tuple[str, str, str | None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,27 +61,30 @@ def groups(slot: Slot) -> tuple[Group, ...]:
 
     Small looks of the walk-round stand together at the end.
     """
-    jobs: dict[Key, list[Job]] = {}
-    for job in sorted(slot.jobs, key=_is_look):
-        key = ("", WALK_ROUND, None) if _is_look(job) else (job.unit, job.place, job.position)
-        jobs.setdefault(key, []).append(job)
-    steps: dict[Key, list[Opened]] = {}
-    for step in slot.opened:
-        steps.setdefault((step.unit, step.place, step.position), []).append(step)
+    jobs = grouped((_place_of(job), job) for job in sorted(slot.jobs, key=is_look))
+    steps = grouped(((step.unit, step.place, step.position), step) for step in slot.opened)
     return tuple(
         Group(
-            unit=key[0],
-            place=key[1],
-            position=key[2],
-            opened=tuple(steps.get(key, ())),
-            jobs=tuple(jobs.get(key, ())),
+            unit=unit, place=place, position=position, opened=tuple(steps.get((unit, place, position), ())),
+            jobs=tuple(jobs.get((unit, place, position), ())),
         )
-        for key in dict.fromkeys((*jobs, *steps))
-    )
+        for unit, place, position in dict.fromkeys((*jobs, *steps))
+    )  # fmt: skip
 
 
-def _is_look(job: Job) -> bool:
+def _place_of(job: Job) -> tuple[str, str, str | None]:
+    return ("", WALK_ROUND, None) if is_look(job) else (job.unit, job.place, job.position)
+
+
+def is_look(job: Job) -> bool:
+    """True for a small look of the walk-round, for which nothing is opened."""
     return job.kind == WALK_ROUND and job.state in ("", "none", "closed")
+
+
+def open_words(step: Opened) -> str:
+    """What is said behind a step that was open already, or stays open; empty for any other."""
+    already = " (open already)" if step.was_open else ""
+    return already + (" (stays open overnight)" if step.kept_open else "")
 
 
 def has_work(plan: Plan, slot: Slot) -> bool:
@@ -113,9 +116,7 @@ def rechecks_at(plan: Plan, slot: Slot) -> tuple[Recheck, ...]:
 
 def by_window(acts: Iterable[WaterAct]) -> tuple[tuple[str, tuple[WaterAct, ...]], ...]:
     """Acts after water by their window in words, the most pressing first."""
-    found: dict[str, list[WaterAct]] = {}
-    for act in sorted(acts, key=_urgency):
-        found.setdefault(act.window, []).append(act)
+    found = grouped((act.window, act) for act in sorted(acts, key=_urgency))
     return tuple((window, tuple(same)) for window, same in found.items())
 
 
@@ -127,21 +128,18 @@ def _urgency(act: WaterAct) -> tuple[int, float, str]:
 
 def sides_joined(acts: Iterable[WaterAct]) -> tuple[WaterAct, ...]:
     """Acts after water with left and right made one, the sides in words."""
-    sides: dict[WaterAct, dict[str, None]] = {}
-    for act in acts:
-        sides.setdefault(replace(act, position=None), {})[act.position or ""] = None
-    return tuple(replace(act, position=say.listed(held) or None) for act, held in sides.items())
+    found = grouped((replace(act, position=None), act.position) for act in acts)
+    return tuple(replace(act, position=say.sides(held)) for act, held in found.items())
 
 
 def merged(items: Iterable[PlanItem]) -> tuple[PlanItem, ...]:
     """Items with left and right made one line where everything that is drawn is equal."""
-    found: dict[tuple[object, ...], list[PlanItem]] = {}
-    for item in items:
-        key = (item.item, item.name, item.unit, item.act, item.verdict, item.runs_out,
-               item.runs_out_reserve, item.placed, _in_percent(item.share_used_at_return))  # fmt: skip
-        found.setdefault(key, []).append(item)
+    found = grouped(
+        ((item.item, item.name, item.unit, item.act, item.verdict, item.runs_out, item.runs_out_reserve, item.placed,
+          _in_percent(item.share_used_at_return)), item) for item in items
+    )  # fmt: skip
     return tuple(
-        replace(same[0], position=say.listed(item.position or "" for item in same)) if len(same) > 1 else same[0]
+        replace(same[0], position=say.sides(item.position for item in same)) if len(same) > 1 else same[0]
         for same in found.values()
     )
 

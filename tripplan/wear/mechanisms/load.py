@@ -7,8 +7,6 @@ from tripplan.wear.mechanisms.arrays import Floats, within
 
 RATING: Final = "rating life, after ISO 281"
 MECHANICS: Final = "kinetic and potential energy"
-BALL_EXPONENT: Final = 3.0
-ROLLER_EXPONENT: Final = 10.0 / 3.0
 NORMAL_STOPS_PER_KM: Final = 0.2
 NORMAL_STOP_KMH: Final = 60.0
 
