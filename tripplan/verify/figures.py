@@ -89,9 +89,9 @@ def _figures(facts: Facts, entry: Json) -> Iterator[Broken]:
             yield Broken("intervals", named(entry), f"{limit['meter']} left is not interval less used")
     legs = {leg.leg: leg for leg in facts.trip.legs}
     for wear in entry["wear"]:
-        leg = legs.get(wear["leg"])
-        use = leg.distance_km * per_km(unit, wear["meter"], leg) if leg else -1.0
-        if leg is None or leg.date < facts.today or abs(use - wear["use"]) > SMALL * max(1.0, use):
+        leg = legs[wear["leg"]]
+        use = leg.distance_km * per_km(unit, wear["meter"], leg)
+        if leg.date < facts.today or abs(use - wear["use"]) > SMALL * max(1.0, use):
             says = f"leg {wear['leg']} takes {use:g} of {wear['meter']}, said {wear['use']:g}"
             yield Broken("wear", named(entry), says)
         if not wear["low"] - SMALL <= wear["multiplier"] <= wear["high"] + SMALL:

@@ -43,7 +43,7 @@ def verify(plan: Json, rig: Rig, history: Sequence[HistoryRow], trip: Trip, cata
 
 
 def _head(facts: Facts) -> Iterator[Broken]:
-    """The plan is of this rig, this trip and these legs; otherwise nothing else can be judged."""
+    """The plan is of this rig, this trip and these legs, and names no others; otherwise nothing else can be judged."""
     plan, trip = facts.plan, facts.trip
     told = (plan["rig"], plan["trip"], plan["depart"], plan["return"])
     if told != (facts.rig.name, trip.name, trip.depart.isoformat(), trip.return_.isoformat()):
@@ -56,6 +56,9 @@ def _head(facts: Facts) -> Iterator[Broken]:
         unknown = [slot for slot in entry["placed"] if slot not in facts.spot]
         if unknown:
             yield Broken("placed is a job", entry["item"], f"placed at {unknown[0]}, which is no slot")
+        beside = [wear["leg"] for wear in entry["wear"] if wear["leg"] not in facts.legs]
+        if beside:
+            yield Broken("wear", entry["item"], f"worn on leg {beside[0]}, which the plan does not have")
 
 
 def _totals(facts: Facts) -> Iterator[Broken]:

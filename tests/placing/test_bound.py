@@ -1,0 +1,87 @@
+"""What no plan can undercut: the least cost of a part at any prices, against every plan there is of it."""
+
+from dataclasses import replace
+from itertools import product
+
+import numpy as np
+import pytest
+
+from tests.placing.arrays import model_of
+from tripplan.placing.bound import bound, least_cost, proven_gap
+from tripplan.placing.choice import Prices
+from tripplan.placing.descent import fitting, merit, priced
+from tripplan.placing.model import NEVER, Part, Plans, parts_of
+from tripplan.placing.search import search
+
+pytest.importorskip("highspy", reason="the solver (extra) is not installed")
+
+
+def every(part: Part) -> Plans:
+    """Every plan of a part that can be, one by one."""
+    shape = part.model.labour.shape
+    able = [[False, True] if one < NEVER else [False] for one in part.model.labour.ravel()]
+    own = np.array(list(product(*able)), dtype=bool).reshape(-1, *shape)
+    plans = priced(part, own)
+    return plans.take(plans.cost < NEVER)
+
+
+def parts(seed: int) -> list[Part]:
+    """Parts of a small problem that have few enough plans to be tried one by one."""
+    found = parts_of(model_of(seed, seed % 2 == 1))
+    return [part for part in found if (part.model.labour < NEVER).sum() <= 12]
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_the_least_cost_of_a_part_is_that_of_its_cheapest_plan(seed: int) -> None:
+    """If it were more, a gap would be told that is not proven; if less, the gap would be too wide.
+
+    A part by itself is bounded without the minutes, others with them where that changes anything.
+    """
+    for part in parts(seed):
+        model, draw = part.model, np.random.default_rng(seed)
+        for high in (0, 300):
+            price = model.rows @ np.round(draw.random(model.rows.shape[1]) * high)
+            fee = np.round(draw.random(model.sites) * 20 * high)
+            known = every(part)
+            least, alone = (
+                merit(part, fitting(part, known), price, fee).min(),
+                merit(part, known, price, fee, 0.0).min(),
+            )
+            told = least_cost(part, price, fee)
+            assert told is not None and alone - 0.6 <= told <= least + 0.6
+            if len(part.tasks) > 1:
+                assert told == pytest.approx(least, abs=0.6)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_the_bound_lies_below_the_plan_at_any_prices(seed: int) -> None:
+    """Weak duality: with prices drawn at random for minutes that end, fees shared so that they pay no more than setting out costs."""
+    model, draw = model_of(seed), np.random.default_rng(seed)
+    found = search(model)
+    rows = np.where(np.isfinite(model.room), np.round(draw.random(model.rows.shape[1]) * 50), 0.0)
+    full = model.fee_cost + model.fee_rows @ rows
+    fees = np.floor(np.tile(full / max(len(found.parts), 1), (len(found.parts), 1)))
+    told = bound(model, replace(found, prices=Prices(rows, fees)))
+    assert told is not None and told <= found.cost + 1
+
+
+def test_the_gap_is_a_share_of_the_cost() -> None:
+    """A bound of 75 below a plan of 100 is a gap of a quarter; never below nothing; nothing to do is no gap."""
+    model = model_of(1)
+    found = search(model)
+    least = bound(model, found)
+    assert least is not None and least > 0
+    assert proven_gap(model, replace(found, cost=least / 0.75)) == pytest.approx(0.25)
+    assert proven_gap(model, replace(found, cost=least / 2)) == 0.0
+    assert proven_gap(model, replace(found, cost=0.0)) == 0.0
+
+
+def test_without_a_solver_no_gap_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """If one were, it would be made up."""
+    for seed in range(12):
+        model = model_of(seed)
+        found = search(model)
+        if any(len(part.tasks) > 1 for part in found.parts):
+            break
+    monkeypatch.setitem(__import__("sys").modules, "highspy", None)
+    assert bound(model, found) is None and proven_gap(model, found) is None

@@ -1,0 +1,61 @@
+"""The last step of the search: single visits exchanged, each step cheaper for the whole, priced exactly."""
+
+import numpy as np
+import pytest
+
+from tests.placing.arrays import as_flags, model_of, small, some_visits, whole
+from tests.placing.small_placements import fits, minutes, worth
+from tripplan.placing.descent import fitting, only_at_home, priced, single_changes
+from tripplan.placing.fine import refine, whole_cost
+from tripplan.placing.model import NEVER, Floats
+
+SEEDS = range(12)
+
+
+@pytest.mark.parametrize("looks", [False, True])
+@pytest.mark.parametrize("seed", SEEDS)
+def test_visits_cost_what_they_cost_and_more_than_anything_where_they_do_not_fit(seed: int, looks: bool) -> None:
+    """If not, the search would end with a plan that no day holds; against an arithmetic of its own."""
+    given, model = small(seed, looks), model_of(seed, looks)
+    part = whole(model)
+    for visits, own in zip(several := some_visits(given, seed, 60), as_flags(given, several), strict=True):
+        cost = whole_cost(model, part, own)
+        if cost < NEVER:
+            assert fits(given, visits) and cost / 1000 == pytest.approx(worth(given, visits), abs=0.05)
+        elif priced(part, own[None]).cost[0] < NEVER:
+            near = [
+                abs((site.minutes or 1e9) - used)
+                for site, used in zip(given.sites, minutes(given, visits), strict=True)
+            ]
+            assert not fits(given, visits) or min(near) < 0.5 or given.ceilings.trip_minutes is not None
+
+
+def prices(seed: int) -> Floats:
+    """Prices of the rows of minutes, drawn."""
+    return np.asarray(np.round(np.random.default_rng(seed).random(model_of(seed).rows.shape[1]) * 100))
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_what_is_refined_is_never_dearer_and_no_single_change_is_cheaper(seed: int) -> None:
+    """If one were, an owner would find a better plan by moving a single job."""
+    model = model_of(seed, seed % 2 == 1)
+    part = whole(model)
+    start = only_at_home(part).own[0]
+    found = refine(model, start, np.zeros(model.rows.shape[1]))
+    cost = whole_cost(model, part, found)
+    assert cost <= whole_cost(model, part, start)
+    now = priced(part, found[None])
+    for own in fitting(part, single_changes(part, now)).own:
+        assert whole_cost(model, part, own) >= cost
+    again = refine(model, found, np.zeros(model.rows.shape[1]))
+    assert (again == found).all()
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_prices_only_guide(seed: int) -> None:
+    """At whatever prices of the minutes, what comes out is no dearer than what went in."""
+    model = model_of(seed)
+    part = whole(model)
+    start = only_at_home(part).own[0]
+    found = refine(model, start, prices(seed))
+    assert whole_cost(model, part, found) <= whole_cost(model, part, start) < NEVER
