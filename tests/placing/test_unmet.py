@@ -5,7 +5,7 @@ from dataclasses import replace
 from tests.placing.small_placements import problem
 from tests.random_trips import random_trip
 from tripplan.placing.problem import STOP, Ceilings, PlacementProblem, Placing, Task
-from tripplan.placing.unmet import BEYOND, FULL, TOO_DEAR, TOO_LONG, why_not
+from tripplan.placing.unmet import BEYOND, FULL, TOO_DEAR, TOO_LONG, taken_of, why_not
 from tripplan.records.plan import NO_PLACE
 
 MINUTES = 40.0
@@ -27,7 +27,8 @@ def trip(minutes: float, ceiling: float | None = None) -> PlacementProblem:
 def why(given: PlacementProblem, other_is_there: bool) -> str:
     """Why the first job is not at the stop, with or without the second there."""
     group: tuple[Task, ...] = given.tasks[:1]
-    return why_not(given, Placing(((), (0,) if other_is_there else ()), (), ""), group, [0])
+    placing = Placing(((), (0,) if other_is_there else ()), (), "")
+    return why_not(given, placing, group, [0], taken_of(given, placing))
 
 
 def test_each_cause_is_told_by_its_name() -> None:

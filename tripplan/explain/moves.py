@@ -17,7 +17,7 @@ from tripplan.placing.fine import whole_cost
 from tripplan.placing.model import NEVER, Flags, Floats, part_of
 from tripplan.placing.problem import THOUSAND, PlacementProblem, Placing, can_stand, once_done, rank_needed, renewals
 from tripplan.placing.rooms import TENTHS
-from tripplan.placing.stated import Stated, as_placing, stated
+from tripplan.placing.stated import Stated, as_visits, stated
 from tripplan.placing.trade_rules import HUB_OFF, is_with_the_hub
 from tripplan.records.plain_words import day_and_month
 
@@ -169,7 +169,7 @@ def _obstacle(bench: Bench, index: int, site: int, other: int) -> str:
     move = bench.moves.get((row, site, other))
     if move is None:
         return "it would not fit even alone"
-    moved = as_placing(bench.given, moved_rows(bench.own, (row, site, other)), bench.placing.method)
+    moved = as_visits(bench.given, moved_rows(bench.own, (row, site, other)), bench.placing.method)
     if _loses_a_call(problem, bench.placing, moved, group):
         return "the look that a crossing calls for goes with it, and would be out of its window"
     if any(_is_past_its_limit(problem, moved, member) for member in group):

@@ -10,7 +10,7 @@ from tripplan.explain.reasons import amount, rate_sentence, unmet_sentence
 from tripplan.placing.both_sides import split_twins
 from tripplan.placing.problem import PlacementProblem, Placing, Task, can_stand, once_done, renewals
 from tripplan.placing.tasks import act_prices, ceilings_of, teardown_index
-from tripplan.placing.unmet import BEYOND, FULL, TOO_DEAR, TOO_LONG, why_not
+from tripplan.placing.unmet import BEYOND, FULL, TOO_DEAR, TOO_LONG, taken_of, why_not
 from tripplan.placing.waiting import failures_per_10_000_km, rates_of
 from tripplan.records.catalogue import Item
 from tripplan.records.facts_in import Rig, Trip, Unit, as_day
@@ -291,7 +291,7 @@ def _by_cause(lost: Sequence[WaterAct], problem: PlacementProblem, placing: Plac
             task = problem.tasks[index]
             assert task.window is not None
             able = [site for site in range(task.window[0], task.window[1] + 1) if can_stand(problem, task, site)]
-            cause = words[why_not(problem, placing, (task,), able)] if able else cause
+            cause = words[why_not(problem, placing, (task,), able, taken_of(problem, placing))] if able else cause
         found.setdefault(cause, []).append(act)
     return found
 

@@ -186,11 +186,10 @@ def part_of(model: Model, tasks: Numbers) -> Part:
     leaves = np.unique(small.need, axis=0)
     leaves = leaves[leaves.any(axis=1)]
     cost = leaves.astype(np.float64) @ small.open_cost
-    alike = [
-        (i, j) for i in range(len(leaves)) for j in range(i + 1, len(leaves))
-        if (cost[i] == cost[j]).all() and leaves[i].sum() == leaves[j].sum()
-    ]  # fmt: skip
-    return Part(tasks, used, small, _levels(covers), leaves, cover, tuple(alike))
+    size = leaves.sum(axis=1)
+    same = (cost[:, None] == cost).all(axis=2) & (size[:, None] == size)
+    alike = tuple((int(i), int(j)) for i, j in np.argwhere(np.triu(same, 1)))
+    return Part(tasks, used, small, _levels(covers), leaves, cover, alike)
 
 
 def _some_looks(looks: Looks, pairs: Numbers, used: Numbers) -> Looks:

@@ -339,18 +339,21 @@ def _counts(problem: PlacementProblem, groups: tuple[tuple[int, ...], ...]) -> F
 
 
 def as_placing(given: Stated, own: Flags, method: str) -> Placing:
-    """The visits of each row as visits of its tasks, with what belongs to an open hub, and what stays open."""
-    problem = given.problem
-    visits: list[set[int]] = [set() for _ in problem.tasks]
-    for g, group in enumerate(given.groups):
-        for s in np.flatnonzero(own[g]).tolist():
-            for index in group:
-                visits[index].add(s)
-    _add_hub_work(problem, visits, given.shared)
-    _add_walk_rounds(problem, visits)
-    placing = Placing(tuple(tuple(sorted(at)) for at in visits), (), method)
-    placing = Placing(placing.visits, unmet_of(problem, placing, given.groups), method, None, _kept(problem, placing))
-    return placing
+    """The visits of each row as visits of its tasks, what is unmet, and what stays open."""
+    problem, placing = given.problem, as_visits(given, own, method)
+    unmet = unmet_of(problem, placing, given.groups)
+    return Placing(placing.visits, unmet, method, None, _kept(problem, placing))
+
+
+def as_visits(given: Stated, own: Flags, method: str) -> Placing:
+    """The visits of each row as visits of its tasks, with what belongs to an open hub, and nothing else told."""
+    visits: list[set[int]] = [set() for _ in given.problem.tasks]
+    for g, s in np.argwhere(own).tolist():
+        for index in given.groups[g]:
+            visits[index].add(s)
+    _add_hub_work(given.problem, visits, given.shared)
+    _add_walk_rounds(given.problem, visits)
+    return Placing(tuple(tuple(sorted(at)) for at in visits), (), method)
 
 
 def _add_hub_work(problem: PlacementProblem, visits: list[set[int]], shared: Shared) -> None:

@@ -4,6 +4,7 @@ Full days, a job too long for a place, the owner's ceilings and the price are to
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from tripplan.placing.followed_up import halt_minutes, halts, is_on_the_road, looks_due, most_minutes
 from tripplan.placing.problem import STOP, PlacementProblem, Placing, Task, Unmet, can_stand, renewals
@@ -15,28 +16,50 @@ BEYOND = "more than the owner gives of the road at any place before its limit"
 FULL = "no time left at any place before its limit"
 
 
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """What a placing takes of its sites: minutes and openings at each, and what is left of the road."""
+
+    spent: tuple[float, ...]
+    opened: tuple[frozenset[Opening], ...]
+    road_left: float
+
+
+def taken_of(problem: PlacementProblem, placing: Placing) -> Taken:
+    """What that placing takes, reckoned once for all that is asked of it."""
+    spent = site_minutes(problem, placing)
+    return Taken(spent, opened_at(problem, placing), _road_left(problem, placing, spent))
+
+
 def unmet_of(problem: PlacementProblem, placing: Placing, groups: Sequence[Sequence[int]]) -> tuple[Unmet, ...]:
     """Hard limits that are not kept, with the site where the item is done at last. `groups` are done together."""
-    found = []
-    mates = {index: group for group in groups for index in group}
+    late = []
     for index, task in enumerate(problem.tasks):
         if task.window is None:
             start = -1
             for site in (*renewals(problem, placing, index), problem.last):
                 if site > start and task.sound[start + 1] < site:
-                    group = [problem.tasks[i] for i in mates.get(index, (index,))]
-                    found.append(Unmet(index, site, why_unmet(problem, placing, task, start, group)))
+                    late.append((index, site, start))
                 start = max(start, site)
-    return tuple(found)
+    if not late:
+        return ()
+    mates, taken = {index: group for group in groups for index in group}, taken_of(problem, placing)
+    return tuple(
+        Unmet(index, site, _why_unmet(problem, placing, index, start, mates.get(index, (index,)), taken))
+        for index, site, start in late
+    )
 
 
-def why_unmet(problem: PlacementProblem, placing: Placing, task: Task, at: int, group: Sequence[Task] = ()) -> str:
-    """Why nothing between a renewal at site `at` (-1 = today) and the limit can take the task with all of its group."""
+def _why_unmet(
+    problem: PlacementProblem, placing: Placing, index: int, at: int, mates: Sequence[int], taken: Taken
+) -> str:
+    """Why nothing between a renewal at site `at` (-1 = today) and the limit can take the task with all its mates."""
+    task, group = problem.tasks[index], [problem.tasks[i] for i in mates]
     last = task.sound[at + 1]
     between = range(at + 1, last + 1)
     if not problem.sites[at + 1 : last + 1]:
         return "no workshop day or stop comes before its limit"
-    able = [site for site in between if all(can_stand(problem, one, site) for one in group or (task,))]
+    able = [site for site in between if all(can_stand(problem, one, site) for one in group)]
     if not able:
         late = all(s < task.earliest for s in between)
         return (
@@ -44,11 +67,13 @@ def why_unmet(problem: PlacementProblem, placing: Placing, task: Task, at: int, 
             if late
             else f"needs a {task.facility}, and none comes before its limit"
         )
-    return why_not(problem, placing, group or (task,), able)
+    return why_not(problem, placing, group, able, taken)
 
 
-def why_not(problem: PlacementProblem, placing: Placing, group: Sequence[Task], able: Sequence[int]) -> str:
-    """Why a job is done at none of the sites that could take it."""
+def why_not(
+    problem: PlacementProblem, placing: Placing, group: Sequence[Task], able: Sequence[int], taken: Taken
+) -> str:
+    """Why a job is done at none of the sites that could take it, beside what the placing has taken."""
     alone = {site: _alone_minutes(problem, group) * problem.place_factor[site] for site in able}
     by_clock = [site for site in able if alone[site] <= _clock(problem, site)]
     if not by_clock:
@@ -56,10 +81,10 @@ def why_not(problem: PlacementProblem, placing: Placing, group: Sequence[Task], 
     given = [site for site in by_clock if alone[site] <= most_minutes(problem, site)]
     if not given:
         return BEYOND
-    spent, opened, left = site_minutes(problem, placing), opened_at(problem, placing), _road_left(problem, placing)
-    more = {site: _more_minutes(problem, placing, group, site, opened[site]) for site in given}
+    spent = taken.spent
+    more = {site: _more_minutes(problem, placing, group, site, taken.opened[site]) for site in given}
     free = [site for site in given if spent[site] + more[site] <= most_minutes(problem, site)]
-    if any(more[site] <= left or not _is_road(problem, site) for site in free):
+    if any(more[site] <= taken.road_left or not _is_road(problem, site) for site in free):
         return TOO_DEAR
     clock = any(spent[site] + more[site] <= _clock(problem, site) for site in by_clock if site in more)
     return BEYOND if free or clock else FULL
@@ -92,11 +117,11 @@ def _more_minutes(
     return (minutes - (problem.set_out_minutes if busy else 0.0)) * problem.place_factor[site]
 
 
-def _road_left(problem: PlacementProblem, placing: Placing) -> float:
+def _road_left(problem: PlacementProblem, placing: Placing, minutes: Sequence[float]) -> float:
     """What is left of the owner's minutes for the whole trip."""
     if problem.ceilings.trip_minutes is None:
         return float("inf")
-    spent = sum(m for site, m in enumerate(site_minutes(problem, placing)) if _is_road(problem, site))
+    spent = sum(m for site, m in enumerate(minutes) if _is_road(problem, site))
     away = halts(problem, looks_due(problem, placing))
     spent += sum(halt_minutes(problem, due) for due in away if is_on_the_road(problem, due.at_km))
     return problem.ceilings.trip_minutes - spent
