@@ -13,6 +13,7 @@ from tests.small import (
     leg,
     only,
     planned,
+    rig,
     row,
     stop,
     tables,
@@ -22,6 +23,8 @@ from tests.small import (
     water_rule,
     workshop,
 )
+from tripplan.placing.greedy import place_greedily
+from tripplan.planner import make_plan
 from tripplan.records.plain_words import day_and_month
 
 LEGS = tuple(leg(number, 1000, date(2026, 7, 1 + 5 * (number - 1))) for number in (1, 2, 3, 4))
@@ -201,6 +204,14 @@ def test_what_waits_by_price_is_no_limit_broken() -> None:
         f"Left until home, {day_and_month(plan.slots[-1].date)}, with 133% of its interval used by then: "
         "doing it sooner costs more than waiting."
     ]
+
+
+def test_ways_out_are_looked_for_where_the_plan_is_solved() -> None:
+    """If the plain rule looked for them, the page would search before its first answer, and offer what solving finds."""
+    short = ONE_LEG.model_copy(update={"workshop_days": (workshop(DEPART, 60),)})
+    items = (thing("bearings", km=1500, act="renew", harms=True, minutes=50), thing("hoses", km=1500, minutes=50))
+    arguments = (rig(), (*WORN,), short, tables(*items), TODAY)
+    assert make_plan(*arguments).ways_out and make_plan(*arguments, (), place_greedily).ways_out == ()
 
 
 def test_a_limit_that_cannot_be_kept_does_not_wait() -> None:

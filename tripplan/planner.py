@@ -89,7 +89,8 @@ def make_plan(
     """The plan for this rig and trip, seen from `today`. Equal inputs give equal plans.
 
     `problems` are those worth a look; they are listed at the top of the plan. `place`
-    answers where the work goes: solved, or `place_greedily` where a plain answer will do.
+    answers where the work goes: solved, or `place_greedily` where a plain answer will do; ways
+    out are looked for where it is solved.
     `kit` is what the owner has at hand: named lubricants, the weighed gun, the shelf.
     """
     situation = look_around(rig, history, trip, catalogue, today)
@@ -145,7 +146,7 @@ def _written(
         walkround_minutes=s.catalogue.assumed("walk_round_minutes").value,
         shopping=shopping, carry=carry, orders=orders,
         warnings=warnings(standings, problem, placing, crossings, s),
-        ways_out=ways_out(problem, placing, standings, s), problems=tuple(problems),
+        ways_out=ways_out(problem, placing, standings, s) if placing.method == METHOD else (), problems=tuple(problems),
         assumptions=(
             *assumptions(s), *prices_told(standings, s), *sides_apart(problem, placing), *free_day_assumptions(s.rig, trip), *shut,
         ),
