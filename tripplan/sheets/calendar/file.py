@@ -43,9 +43,8 @@ def issue(plan: Plan, stamp: datetime, previous: Register | None = None) -> Regi
 def render(plan: Plan, component: str, register: Register) -> bytes:
     """One calendar file, in the order of the plan, the cancelled entries last."""
     name = re.sub(r"[\s,;\\]+", " ", printable(f"{plan.trip} ({plan.rig})"))  # readers differ on escapes here
-    file = _filled(
-        Calendar(), prodid=PRODID, version="2.0", calscale="GREGORIAN", x_wr_calname=vText(name), name=vText(name)
-    )
+    file = Calendar()
+    _filled(file, prodid=PRODID, version="2.0", calscale="GREGORIAN", x_wr_calname=vText(name), name=vText(name))
     entries = [entry for entry in _entries(plan) if entry.component == component]
     for entry in entries:
         file.add_component(_stamped(_body(entry), register.entries[entry.uid]))
