@@ -253,7 +253,6 @@ def _foreign(path: Path) -> None:
         ("J01", _damaged), ("J01", lambda path: os.truncate(path, 5000)), ("J02", _newer), ("J05", _foreign),
         ("J05", lambda path: path.write_bytes(b"not a logbook at all" * 100)),
         ("J05", lambda path: path.write_bytes(b"")),
-        ("J06", lambda path: path.unlink()),
     ],
 )  # fmt: skip
 def test_a_bad_file_is_a_clear_message(tmp_path: Path, code: str, spoil: Callable[[Path], None]) -> None:
@@ -262,6 +261,15 @@ def test_a_bad_file_is_a_clear_message(tmp_path: Path, code: str, spoil: Callabl
     spoil(path)
     assert code_of(path) == code
     assert code in LOGBOOK_CODES
+
+
+def test_a_logbook_that_is_gone_is_a_clear_message(tmp_path: Path) -> None:
+    """Otherwise one taken away between two steps of a command would end in a traceback, or be made anew, empty."""
+    path = made(tmp_path)
+    path.unlink()
+    with pytest.raises(BadInput) as refused, logbook_store.opened(path):
+        pass
+    assert [problem.code for problem in refused.value.problems] == ["J06"] and not path.exists()
 
 
 def test_another_program_holding_the_file_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

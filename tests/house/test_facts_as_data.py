@@ -19,7 +19,7 @@ SENTENCES = {
 # Module and function where text is taken apart all the same, and why that reads no fact of a plan.
 ALLOWED = {
     ("sheets/calendar/file.py", "<module>"): "re: what calendar readers escape differently leaves the name",
-    ("sheets/calendar/file.py", "_summary_of"): "a calendar file as it was left, whose summary is all there is",
+    ("sheets/calendar/file.py", "_read_entries"): "a calendar file as it was left, whose summary is all there is",
     ("sheets/field_text.py", "brief"): "a long list cut off for a terminal; nothing hangs on it",
     ("sheets/import_text.py", "_asked"): "the owner's own words are not said twice in a question",
     ("sheets/lists.py", "neutral"): "a cell that a spreadsheet would take for a formula",
