@@ -44,7 +44,9 @@ def changed(change: Callable[[Json], object]) -> Json:
 
 def told(change: Callable[[Json], object]) -> list[tuple[str, str, str, str, str]]:
     """What is told of it: kind, what, how it was and is, and why."""
-    return [(one.kind.value, one.what, one.before, one.after, one.why) for one in compare_plans(plan(), changed(change))]
+    return [
+        (one.kind.value, one.what, one.before, one.after, one.why) for one in compare_plans(plan(), changed(change))
+    ]
 
 
 def item(**values: Any) -> Callable[[Json], object]:
@@ -100,9 +102,17 @@ def test_a_km_is_no_difference(trip_km: float) -> None:
 
 def test_what_was_recorded_since_is_the_reason() -> None:
     """If not, the line would not say that it comes of the work written down; without a side none is named."""
-    done = {"last_done": "2026-06-20", "reasons": [{"text": "Last done 20 June."}], "verdict": "lasts the trip", "placed": []}
+    done = {
+        "last_done": "2026-06-20",
+        "reasons": [{"text": "Last done 20 June."}],
+        "verdict": "lasts the trip",
+        "placed": [],
+    }
     assert [line[4] for line in told(item(**done))] == ["Last done 20 June."] * 2
-    assert compare_plans(changed(item(position=None)), changed(item(position=None, placed=[])))[0].what == "Bearings (wagon), placed"
+    assert (
+        compare_plans(changed(item(position=None)), changed(item(position=None, placed=[])))[0].what
+        == "Bearings (wagon), placed"
+    )
 
 
 def test_a_new_item_is_no_change_of_another() -> None:

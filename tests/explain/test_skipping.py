@@ -13,9 +13,7 @@ from tripplan.records.plan_risk import Skip
 
 def skip(hours: float, lost: float) -> Skip:
     """A job left out that adds so many hours and takes so much of the chance to come home."""
-    return Skip(
-        failures_expected=lost, stops_expected=lost, standing_hours_expected=hours, home_without_a_stop=lost
-    )
+    return Skip(failures_expected=lost, stops_expected=lost, standing_hours_expected=hours, home_without_a_stop=lost)
 
 
 @pytest.mark.parametrize(
@@ -33,7 +31,10 @@ def skip(hours: float, lost: float) -> Skip:
 def test_what_it_adds_in_words(hours: float, lost: float, words: str) -> None:
     """If not, an owner short of an hour could not tell a job that matters from one that does not."""
     assert skip_words(skip(hours, lost), False) == words
-    assert skip_words(skip(hours, lost), True) == f"{words} Its failure can hurt somebody, which hours of standing do not count."
+    assert (
+        skip_words(skip(hours, lost), True)
+        == f"{words} Its failure can hurt somebody, which hours of standing do not count."
+    )
 
 
 def test_each_job_gets_its_own() -> None:

@@ -23,6 +23,7 @@ from tripplan.placing.reckoning import (
     visit_minutes,
 )
 
+
 def test_an_opening_is_paid_once_a_site() -> None:
     """20 and 30 minutes behind one wheel (18): 68 at home and 10 to set out; at the camp each minute is two."""
     two = given(task(0, 20, WHEEL), task(1, 30, WHEEL))
@@ -159,3 +160,18 @@ def test_everything_before_departure() -> None:
     assert all_before(all_, plan) == pytest.approx(same)
     longer = replace(all_, tasks=(*all_.tasks[:3], task(3, 8)))
     assert all_before(longer, plan) == pytest.approx(totals(longer, placing((DAY,), (), (CAMP,), (DAY,))))
+
+
+def test_everything_before_is_on_the_last_day_at_home() -> None:
+    """Two days at home: the second; without a day at home, the first place there is."""
+    one = given(task(0, 20))
+    early = replace(one.sites[DAY], id="early")
+    rows = ((0.5,) * 4,) * 5
+    long = replace(
+        one.tasks[0], late=((0, 0, 1000, 2000),) * 5, worth=(5000,) * 5, reach=(3,) * 5, sound=(3,) * 5, shares=rows
+    )
+    two = replace(one, sites=(early, *one.sites), tasks=(long,), place_factor=(1.0, 1.5, 2.0, 1.0),
+                  hour_price=(60.0, 60.0, 120.0, 60.0), at_home=(True, True, False, True))  # fmt: skip
+    assert all_before(two, placing(()))[0] == 30 * 1.5
+    road = replace(one, sites=one.sites[1:], place_factor=(2.0, 1.0), hour_price=(120.0, 60.0), at_home=(False, True))
+    assert all_before(road, placing(()))[0] == 60.0

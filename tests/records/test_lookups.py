@@ -38,7 +38,12 @@ def test_an_item_by_what_a_person_calls_it(text: str, item: str | None) -> None:
 def test_a_name_that_two_items_share_names_neither() -> None:
     """If it named one, half of the history would go to the wrong belt."""
     twins = tables(thing("one", name="Belt (fan)"), thing("other", name="Belt (pump)"))
-    assert resolve_item(twins, "belt") is None and set(item_index(twins)) == {"one", "other", "belt (fan)", "belt (pump)"}
+    assert resolve_item(twins, "belt") is None and set(item_index(twins)) == {
+        "one",
+        "other",
+        "belt (fan)",
+        "belt (pump)",
+    }
 
 
 def test_rows_that_say_the_same_count_once() -> None:

@@ -8,7 +8,8 @@ from tripplan.records.plain_words import day_and_month, day_and_year, km_past, l
 
 
 @pytest.mark.parametrize(
-    ("when", "words"), [(date(2026, 1, 1), "1 January"), (date(2026, 6, 6), "6 June"), (date(2026, 12, 31), "31 December")]
+    ("when", "words"),
+    [(date(2026, 1, 1), "1 January"), (date(2026, 6, 6), "6 June"), (date(2026, 12, 31), "31 December")],
 )
 def test_days(when: date, words: str) -> None:
     """If not, work would be told for the wrong month."""
@@ -16,7 +17,8 @@ def test_days(when: date, words: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("name", "words"), [("Brake fluid", "brake fluid"), ("LPG filter", "LPG filter"), ("U-joints", "U-joints"), ("", "")]
+    ("name", "words"),
+    [("Brake fluid", "brake fluid"), ("LPG filter", "LPG filter"), ("U-joints", "U-joints"), ("", "")],
 )
 def test_a_name_inside_a_sentence(name: str, words: str) -> None:
     """If not, a sentence would read lPG."""
