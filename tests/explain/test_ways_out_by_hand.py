@@ -113,6 +113,9 @@ def test_leaving_a_job_makes_room_for_another() -> None:
     own = rows_of(stated(problem), placing((DAY,), (HOME,)))
     found = planned_again(stated(problem), own, Way("", left=0), [1])
     assert not found[0, DAY] and found[1, DAY]
+    cheap = replace(problem.tasks[1], late=((0, 100_000, 200_000), *problem.tasks[1].late[1:]))
+    other = replace(problem, tasks=(problem.tasks[0], cheap))
+    assert (planned_again(stated(other), own, Way("", left=0), [1]) == own).all()  # dearer: the plan stays as it is
 
 
 def test_leaving_a_job_is_told_only_where_it_gains() -> None:
