@@ -4,9 +4,11 @@ from datetime import date
 
 from tests.small import (
     TODAY,
+    camper,
     crossing,
     jobs,
     leg,
+    looked_at,
     only,
     planned,
     row,
@@ -14,9 +16,13 @@ from tests.small import (
     tables,
     thing,
     trip,
+    wagon,
     water_rule,
     workshop,
 )
+from tripplan.explain.slots import openings
+from tripplan.placing.problem import Placing
+from tripplan.placing.tasks import placement_problem
 from tripplan.records.facts_in import Trip
 from tripplan.records.plain_words import day_and_month
 from tripplan.records.plan_work import Recheck
@@ -211,3 +217,16 @@ def test_materials_and_cautions_go_with_the_job() -> None:
     ]
     assert job.cautions == ("stands, not jacks",)
     assert jobs(planned(home(FIRST), catalogue=tables(item))) == [(f"workshop-{FIRST}", "bearings", None, "service")]
+
+
+def test_what_was_left_open_is_told_on_both_days() -> None:
+    """If not, the second morning's sheet would open what stands open: 10 on the first day, 13 on the second."""
+    item = thing("bearings", state="hub off", place="trailer wheel end", unit_kind="trailer", minutes=30)
+    s, standings = looked_at(home(FIRST, date(2026, 6, 25), SECOND), catalogue=tables(item), units=(wagon(), camper()))
+    problem = placement_problem(standings, (), s)
+    key = ("camper", "trailer wheel end", None)
+    kept = Placing(((0, 1),), (), "by hand", None, frozenset({(0, key, "hub off")}))
+    told = [openings(problem, [(key, "hub off")], site, kept) for site in (0, 1, 2)]
+    assert [(one.minutes, one.kept_open, one.was_open) for (one,) in told] == [
+        (10.0, True, False), (12.0, False, True), (22.0, False, False)
+    ]  # fmt: skip

@@ -1,8 +1,25 @@
 """What the plan leans on without being told, and what it cannot keep."""
 
 from datetime import date
+from typing import Any
 
-from tests.small import TODAY, leg, planned, row, stop, tables, thing, trip, wagon, workshop
+import pytest
+
+from tests.small import (
+    TODAY,
+    camper,
+    crossing,
+    leg,
+    planned,
+    row,
+    stop,
+    tables,
+    thing,
+    trip,
+    wagon,
+    water_rule,
+    workshop,
+)
 
 LEGS = (leg(1, 1000), leg(2, 1000, date(2026, 7, 10)))
 HOME = trip(*LEGS, workshop_days=(workshop(date(2026, 6, 24)),))
@@ -68,3 +85,119 @@ def test_a_whole_plan_has_no_warnings() -> None:
     """If not, warnings would be a habit and not be read."""
     rows = (row(date(2026, 6, 1), 0, "bearings", "repack"), row(TODAY, 100, number=3))
     assert planned(HOME, *rows).warnings == ()
+
+
+TOWED = (leg(1, 500, towing=True), leg(2, 500, date(2026, 7, 10)))
+SIDES = thing("bearings", name="Bearings", km=10000, positions="left;right")
+
+
+def found_bad(
+    *sides: str, items: tuple[Any, ...] = (SIDES,), days: tuple[date, ...] = (date(2026, 6, 24),)
+) -> list[str]:
+    """Warnings of a bad finding on these sides."""
+    rows = [row(date(2026, 6, 10), 100, "bearings", "look", number=n, position=side, finding="worn")
+            for n, side in enumerate(sides, 5)]  # fmt: skip
+    done = [row(date(2026, 6, 1), 0, "bearings", "repack", position="both"), row(TODAY, 200, number=9)]
+    one_trip = trip(*TOWED, workshop_days=tuple(workshop(day) for day in days))
+    plan = planned(one_trip, *done, *rows, catalogue=tables(*items))
+    return [told.text for told in plan.warnings if told.kind == "found bad"]
+
+
+def test_what_was_found_bad_names_its_side_and_its_day() -> None:
+    """If not, the owner would open the wrong hub."""
+    assert found_bad("left") == [
+        "Not put right yet: Bearings (wagon, left), found worn on 10 June: repack, home, 24 June."
+    ]
+    assert found_bad("left", "right") == [
+        "Not put right yet: Bearings (wagon, left and right), found worn on 10 June: repack, home, 24 June."
+    ]
+    assert found_bad() == []
+
+
+def test_what_has_no_side_names_none() -> None:
+    """If it did, a comma would stand before nothing."""
+    rows = (
+        row(date(2026, 6, 1), 0, "oil", "renew"), row(date(2026, 6, 10), 100, "oil", "look", number=5, finding="water"),
+        row(TODAY, 200, number=9),
+    )  # fmt: skip
+    plan = planned(trip(*TOWED, workshop_days=(workshop(date(2026, 6, 24)),)), *rows,
+                   catalogue=tables(thing("oil", name="Oil", act="renew", km=10000)))  # fmt: skip
+    (told,) = [one for one in plan.warnings if one.kind == "found bad"]
+    assert told.text == "Not put right yet: Oil (wagon), found water on 10 June: renew, home, 24 June."
+
+
+@pytest.mark.parametrize(
+    ("lead", "words"),
+    [(3, ""), (4, ""), (5, "Parts take about 5 days and this work is planned in 4 days")],
+)
+def test_parts_that_come_after_the_work(lead: int, words: str) -> None:
+    """If not, the day would be spent waiting for the post: 24 June is four days ahead."""
+    item = thing("bearings", name="Bearings", km=100, consumables="seal 1", parts_lead_days=lead, harms=True,
+                 harms_by="wheels")  # fmt: skip
+    plan = planned(trip(*TOWED, workshop_days=(workshop(date(2026, 6, 24)),)), catalogue=tables(item))
+    told = [one.text for one in plan.warnings if one.kind == "parts late"]
+    assert [text.startswith(words) for text in told] == ([True] if words and told else [])
+
+
+TRAILER = "Trailer hubs that were under water in an easy crossing are"
+
+
+@pytest.mark.parametrize(
+    ("choice", "units", "fords", "words"),
+    [
+        (None, (wagon(), camper()), 1, "looked at first and opened on what is seen, which is our choice"),
+        ("look", (wagon(), camper()), 1, "looked at first and opened on what is seen, as trip.toml says"),
+        ("repack", (wagon(), camper()), 1, "repacked each time, as trip.toml says"),
+        (None, (wagon(),), 1, ""),
+        (None, (wagon(), camper()), 0, ""),
+    ],
+)
+def test_whose_choice_the_trailer_hubs_are(choice: str | None, units: tuple[Any, ...], fords: int, words: str) -> None:
+    """If not, an owner would take our choice for the trade's."""
+    one_trip = trip(*TOWED, crossings=(crossing(1, 100, 0.4),) * fords, trailer_hubs_after_water=choice)
+    told = [text for text in planned(one_trip, units=units).assumptions if text.startswith(TRAILER)]
+    assert [text.removeprefix(f"{TRAILER} ").startswith(words) for text in told] == ([True] if words else [])
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({}, "An hour of work on the way counts 120, 2 times one at home"),
+        ({"holiday_rate_per_hour": 25}, "An hour of work on the way counts 25, as trip.toml says."),
+    ],
+)
+def test_what_an_hour_on_the_way_counts(changes: dict[str, Any], words: str) -> None:
+    """If not, nobody could tell why work is done at home."""
+    told = planned(trip(*TOWED, **changes), catalogue=tables(assumed={"holiday_hour_factor": 2.0})).assumptions
+    assert any(text.startswith(words) for text in told)
+
+
+HUB = thing("hub", name="Hub", km=40000, points="hub_centre", positions="left;right")
+DONE = (row(date(2026, 6, 1), 0, "hub", "repack", position="both"), row(TODAY, 100, number=3))
+
+
+def homeless(facility: str = "camp", minutes: float = 1000, act_minutes: float = 30, **rule: Any) -> list[str]:
+    """What is said of work after a ford on the first leg, with one stop of so many minutes behind it."""
+    asks = water_rule("hub", "days", "look", within_days=9, minutes=act_minutes, **{"facility": "town", **rule})
+    one_trip = trip(*TOWED, crossings=(crossing(1, 100, 0.5),), workshop_days=(workshop(date(2026, 6, 24)),),
+                    stops=(stop("Gums", 1, date(2026, 7, 3), facility=facility, minutes=minutes),))  # fmt: skip
+    plan = planned(one_trip, *DONE, catalogue=tables(HUB, water_rules=(asks,)))
+    return [told.text for told in plan.warnings if told.kind == "water work without a place"]
+
+
+def test_work_after_water_without_a_place_says_why_and_on_which_side() -> None:
+    """If not, the owner could not tell whether a longer stop or a better one would help."""
+    head, tail = "Crossing on leg 1 at km 100:", "; do it at camp by the dates given, or add a stop."
+    both = "Hub left (wagon), Hub right (wagon)"
+    assert homeless(facility="town") == []
+    assert homeless() == [f"{head} no stop in its window can take {both}{tail}"]
+    assert homeless("town", minutes=20) == [f"{head} no stop in its window is long enough for {both}{tail}"]
+    assert homeless(once=True) == [f"{head} no stop in its window can take Hub (wagon){tail}"]
+
+
+def test_work_that_may_wait_for_home_needs_no_place() -> None:
+    """Only what is opened within days or before a remote leg is missed."""
+    later = water_rule("hub", "later", "look", within_km=900, minutes=30, facility="workshop")
+    one_trip = trip(*TOWED, crossings=(crossing(1, 100, 0.5),))
+    plan = planned(one_trip, *DONE, catalogue=tables(HUB, water_rules=(later,)))
+    assert [told for told in plan.warnings if told.kind == "water work without a place"] == []

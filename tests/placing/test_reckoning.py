@@ -4,9 +4,10 @@ from dataclasses import replace
 
 import pytest
 
-from tests.placing.small_placements import NUTS, problem
-from tests.small import thing, wagon
-from tripplan.placing.problem import LookAgain, PlacementProblem, Placing, Task
+from tests.placing.by_hand import CAMP, DAY, HOME, PLAY, SHAFT, WHEEL, given, placing, task
+from tests.placing.small_placements import NUTS
+from tests.small import thing
+from tripplan.placing.problem import LookAgain
 from tripplan.placing.reckoning import (
     all_before,
     alone_minutes,
@@ -21,37 +22,6 @@ from tripplan.placing.reckoning import (
     totals,
     visit_minutes,
 )
-
-DAY, CAMP, HOME = range(3)
-WHEEL = (("wagon", "front wheel end", "left"), "wheel off")  # 10 to open, 8 to close
-SHAFT = (("wagon", "front wheel end", "left"), "shaft out")  # 12 and 15
-PLAY = (("wagon", "at once", "left"), "play")
-
-
-def task(number: int, minutes: float, *opens: tuple[tuple[str, str, str], str], **changes: object) -> Task:
-    """A task that costs 1000 a step to wait for, and 5000 at the end."""
-    item = thing(f"item_{number}", act="grease", place="front wheel end")
-    late = tuple(tuple(1000 * max(0, q - p) for q in range(3)) for p in range(-1, 3))
-    values = {"item": item, "unit": wagon(), "position": "left", "act": "grease", "minutes": minutes, "facility": "camp",
-              "state": "closed", "opens": opens, "earliest": 0, "reach": (2, 2, 2, 2), "sound": (2,) * 4,
-              "shares": ((0.5,) * 3,) * 4, "late": late, "worth": (5000, 4000, 3000, 0)}  # fmt: skip
-    return Task(**{**values, **changes})  # type: ignore[arg-type]
-
-
-def given(*tasks: Task, **changes: object) -> PlacementProblem:
-    """Those tasks; setting out takes 10 minutes, an hour is 60 at home and 120 at the camp."""
-    made = problem(4, 1, 1, 1)
-    values = {"tasks": tasks, "covered_by": ((),) * len(tasks), "place_factor": (1.0, 2.0, 1.0), "set_out_minutes": 10.0,
-              "hour_price": (60.0, 120.0, 60.0), "at_home": (True, False, True), "halt_factor": 3.0,
-              "halt_hour_price": 240.0, "shakedown_km": 0.0, "takes_looks": frozenset(),
-              "open_minutes": {**made.open_minutes, ("at once", "play"): 3.0},
-              "close_minutes": {**made.close_minutes, ("at once", "play"): 0.0}}  # fmt: skip
-    return replace(made, **{**values, **changes})
-
-
-def placing(*visits: tuple[int, ...], **more: object) -> Placing:
-    """Those visits, task by task."""
-    return Placing(visits, (), "by hand", **more)  # type: ignore[arg-type]
 
 
 def test_an_opening_is_paid_once_a_site() -> None:
@@ -190,3 +160,18 @@ def test_everything_before_departure() -> None:
     assert all_before(all_, plan) == pytest.approx(same)
     longer = replace(all_, tasks=(*all_.tasks[:3], task(3, 8)))
     assert all_before(longer, plan) == pytest.approx(totals(longer, placing((DAY,), (), (CAMP,), (DAY,))))
+
+
+def test_everything_before_is_on_the_last_day_at_home() -> None:
+    """Two days at home: the second; without a day at home, the first place there is."""
+    one = given(task(0, 20))
+    early = replace(one.sites[DAY], id="early")
+    rows = ((0.5,) * 4,) * 5
+    long = replace(
+        one.tasks[0], late=((0, 0, 1000, 2000),) * 5, worth=(5000,) * 5, reach=(3,) * 5, sound=(3,) * 5, shares=rows
+    )
+    two = replace(one, sites=(early, *one.sites), tasks=(long,), place_factor=(1.0, 1.5, 2.0, 1.0),
+                  hour_price=(60.0, 60.0, 120.0, 60.0), at_home=(True, True, False, True))  # fmt: skip
+    assert all_before(two, placing(()))[0] == 30 * 1.5
+    road = replace(one, sites=one.sites[1:], place_factor=(2.0, 1.0), hour_price=(120.0, 60.0), at_home=(False, True))
+    assert all_before(road, placing(()))[0] == 60.0

@@ -151,3 +151,31 @@ def test_the_list_is_in_order_of_worth_for_weight_and_says_no_word_of_safety() -
     assert found.saved_hours == pytest.approx(sum(step.saved_hours for step in found.steps))
     text = kit_text(found, "Trip")
     assert text.count("[ ] ") == len(found.lines) and "makes no trip safe" in text
+
+
+@pytest.mark.parametrize(
+    ("facility", "stops", "is_carried"),
+    [
+        ("camp", (), True),
+        ("town", (), False),
+        ("town", (("A", 1, "camp"),), False),
+        ("town", (("A", 1, "camp"), ("B", 1, "town")), True),  # one place behind the ford is enough
+        ("town", (("A", 1, "workshop"),), True),
+        ("workshop", (("A", 1, "town"),), False),
+    ],
+)
+def test_materials_are_carried_where_some_place_behind_the_water_can_use_them(
+    facility: str, stops: tuple[tuple[str, int, str], ...], is_carried: bool
+) -> None:
+    """If all places had to, a camp on the way would keep the grease at home that the next town puts in."""
+    item = thing("bearings", km=10000, water="high", points="hub_centre", consumables="grease 2")
+    wet = trip(leg(1, 1000, remote=True), leg(2, 1000, date(2026, 7, 5), remote=True),
+               stops=tuple(stop(name, after, date(2026, 7, 4), facility=kind) for name, after, kind in stops),
+               crossings=({"leg": 1, "at_km": 500, "depth_m": 0.8, "water": "fresh", "origin": leg(1, 1).origin},))  # fmt: skip
+    rules = (
+        water_rule("bearings", "halt", "look", within_days=30),
+        water_rule("bearings", "days", "repack", told_from=1, decided_by="bearings look", resets=True, within_days=30,
+                   facility=facility),
+    )  # fmt: skip
+    found = kit(tables(item, consumables=(part("grease", 0.5, kind="grease"),), water_rules=rules), one_trip=wet)
+    assert bool([line for line in found.lines if line.contingent]) is is_carried

@@ -93,3 +93,13 @@ def test_once_driven_the_odometer_rules() -> None:
     known = known_by_odometer(wide, (*FRESH, later), date(2026, 7, 6))
     assert distance_factor(known.legs[0]) is None and known.legs[1] == wide.legs[1]
     assert known_by_odometer(wide, (*FRESH, later), date(2026, 6, 30)) == wide
+
+
+def test_one_driven_leg_in_doubt_is_enough_to_be_settled() -> None:
+    """If all had to be in doubt, a typed leg beside it would keep the doubt of an estimated one that is long driven."""
+    both = trip(
+        one_leg(**WIDE), leg(2, 300, date(2026, 7, 3)), leg(3, 300, date(2026, 7, 9), **WIDE), workshop_days=DAYS
+    )
+    later = row(date(2026, 7, 5), 1550, number=4)
+    known = known_by_odometer(both, (*FRESH, later), date(2026, 7, 6))
+    assert [distance_factor(one) is None for one in known.legs] == [True, True, False]

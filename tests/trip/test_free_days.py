@@ -152,3 +152,9 @@ def test_shut_shops_are_said(facility: str, number: int) -> None:
     said = shut_shops(journey, [date(2026, 8, 3), date(2026, 8, 3), date(2026, 8, 4)])
     assert len(said) == number + 1
     assert all("2026-08-03" in text and "Picnic Day" in text for text in said)
+
+
+def test_weekdays_without_minutes_have_none() -> None:
+    """If an owner names days and no minutes, none are made up: no day comes free."""
+    assert work_minutes(trip(workshop_weekdays=("Tuesday",))) == {1: 0.0}
+    assert work_minutes(trip(workshop_weekdays=("Tuesday", "Sunday"), workshop_minutes=240)) == {1: 240.0, 6: 240.0}

@@ -288,3 +288,9 @@ def test_a_trailer_that_is_no_part_of_the_trip_still_has_its_items() -> None:
     """If not, the camper's hubs would be forgotten on the one trip that it stays at home."""
     at = facts({}, trip(leg(1, 100)), wagon(), camper(), catalogue=tables(thing("hubs", unit_kind="trailer")))
     assert told(figure_rules(at), "all items") == ["listed 0 times, not once"]
+
+
+def test_of_two_meters_the_one_that_ends_first_counts() -> None:
+    """Oil of 15 July 2025 ends by the calendar on the way, though its km last: said to last the trip it is told off."""
+    change = of("oil", last_done="2025-07-15", verdict="lasts the trip", runs_out=None, runs_out_reserve=None)
+    assert "runs out there" in broken(change)

@@ -244,3 +244,27 @@ def test_what_a_job_needs_open() -> None:
     sump = {"unit": "wagon", "place": "engine sump", "state": "drained", "position": None}
     assert needed_open(rows, sump) == {("wagon", "engine sump", None, "drained")}
     assert needed_open(rows, {**hub, "position": None, "state": "closed"}) == set()
+
+
+@pytest.mark.parametrize(("today", "after"), [("2026-07-20", "2026-08-01"), ("2026-08-10", "2026-08-10")])
+def test_the_time_after_return_begins_the_day_after_or_today(today: str, after: str) -> None:
+    """If not, a plan made a week after the trip would put work into the past."""
+
+    def change(plan: Json) -> None:
+        plan["today"] = today
+        plan["slots"][AFTER]["date"] = after
+
+    told = [one.where for one in slot_rules(spoilt(sound(), change)) if one.rule == "slot is real"]
+    assert "after" not in told
+    spoilt_more = spoilt(sound(), lambda plan: (change(plan), plan["slots"][AFTER].update(date="2026-08-02")))
+    assert "after" in [one.where for one in slot_rules(spoilt_more) if one.rule == "slot is real"]
+
+
+def test_the_walk_round_opens_nothing() -> None:
+    """If it did, the daily look at a wheel would be told to need the jack."""
+    walk = {"item": "wheel_nuts", "unit": "wagon", "position": None, "act": "torque", "kind": "walk-round", "minutes": 0.0,
+            "place": "front wheel end", "state": "wheel raised"}  # fmt: skip
+    at = with_cells(sound(), "wheel_nuts", rhythm="walk-round", state="wheel raised")
+    assert broken(lambda plan: plan["slots"][CAMP]["jobs"].append(dict(walk)), at) == set()
+    service = {**walk, "kind": "service"}
+    assert "opened for the job" in broken(lambda plan: plan["slots"][CAMP]["jobs"].append(service), at)

@@ -186,3 +186,9 @@ def test_use_since_a_point_in_the_middle_of_a_leg() -> None:
     driven = (leg(1, 400, date(2026, 6, 5)),)
     line = ledger(wagon(), [row(date(2026, 6, 1), 1000), row(date(2026, 6, 10), 1400)], driven)
     assert line.used_since(150, "km", lambda _: 2.0) == (400 - 150) * 2
+
+
+def test_an_odometer_nobody_has_checked_reads_true() -> None:
+    """If it did not, every interval of a new rig would run at the wrong pace."""
+    rows = [row(date(2026, 1, 1), 1000), row(date(2026, 2, 1), 2000)]
+    assert read_marks(wagon(odometer_factor=None), rows)[-1].true_km == 1000

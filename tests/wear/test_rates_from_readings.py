@@ -189,3 +189,16 @@ def test_engine_hours_follow_the_hour_meter() -> None:
     assert plan.items[0].limits[0].at_departure == pytest.approx(23000 / 387 * 70 / 40)
     assert any("an engine hour counts 40 km by 5 readings" in text for text in plan.assumptions)
     assert not any("mean speed" in text for text in plan.assumptions)
+
+
+def test_just_enough_gives_a_number() -> None:
+    """Four readings over 180 days: the first and the last count the days."""
+    found = unit_rates(wagon(), readings((0, 0), (10, 100), (100, 1000), (180, 1800)), (), TODAY)[0]
+    assert found.measured == pytest.approx(70)
+
+
+@pytest.mark.parametrize(("km", "is_told"), [(0.0, True), (9999.0 * 26, True), (10001.0 * 26, False)])
+def test_a_rate_that_rig_toml_would_refuse_is_none(km: float, is_told: bool) -> None:
+    """A rig that stood still has 0 km a week; 10 000 km a week are a slip of the pen (0 to 10000, as in rig.toml)."""
+    found = unit_rates(wagon(), readings((0, 0), (60, km / 3), (120, km * 2 / 3), (182, km)), (), TODAY)[0]
+    assert (found.measured is not None) is is_told

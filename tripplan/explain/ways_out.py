@@ -132,7 +132,7 @@ def planned_again(given: Stated, own: Flags, way: Way, rows: Sequence[int]) -> F
     First what is wanted goes where the minutes are, one after the other; where that gains nothing the
     plan stays as it is. What gains is then gone through as the search ends: single tasks exchanged.
     """
-    problem, start = given.problem, own
+    problem, start, now = given.problem, own, cost_of(given, own)
     if way.left is not None:
         given, start = _without(given, own, way.left)
     sites = [
@@ -140,7 +140,7 @@ def planned_again(given: Stated, own: Flags, way: Way, rows: Sequence[int]) -> F
         if site == way.site or (way.site is None and (problem.sites[site].kind == WORKSHOP) == (way.left is not None))
     ]  # fmt: skip
     filled = _filled(given, start, rows, sites)
-    if cost_of(given, filled) >= cost_of(given, own):
+    if cost_of(given, filled) >= now:
         return own
     return refine(given.model, filled, np.zeros(given.model.rows.shape[1]))
 

@@ -57,7 +57,7 @@ class Way:
     gap_km: float
     winding: Winding
     has_times: bool
-    jumps: int = 0
+    jumps: int
 
     @property
     def length_km(self) -> float:

@@ -1,0 +1,135 @@
+"""What time could not take, and what each way out changes: a day at home, a camp, home again."""
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from tests.explain.test_moves_by_hand import bench
+from tests.placing.by_hand import CAMP, DAY, HOME, placing, task
+from tests.small import leg, looked_at, thing, trip
+from tripplan.due.standing import Situation
+from tripplan.explain.moves import rows_of
+from tripplan.explain.ways_out import Way, changed, holding, planned_again, wants, ways_out
+from tripplan.placing.problem import Ceilings, PlacementProblem, Placing, Unmet
+from tripplan.placing.stated import stated
+
+S: Situation = looked_at(trip(leg(1, 100)))[0]
+HARMS: dict[str, Any] = {"harms": True, "harms_by": "wheels"}
+
+
+def due(minutes: float = 20, item: dict[str, Any] | None = None, **changes: Any) -> PlacementProblem:
+    """One task that is due, and can strand, unless said otherwise."""
+    made = thing("item_0", act="grease", place="front wheel end", **(item or {}))
+    return bench(task(0, minutes, item=made, **{"overdue": True, **changes}))
+
+
+@pytest.mark.parametrize(
+    ("problem", "visits", "is_wanted"),
+    [
+        (due(), (), True),
+        (due(), (CAMP,), True),  # only on the way
+        (due(), (DAY,), False),
+        (due(), (DAY, CAMP), False),
+        (due(overdue=False), (), False),
+        (due(minutes=0), (), False),  # the daily look takes no slot
+        (due(earliest=CAMP), (), False),  # parts come too late for anybody
+        (due(window=(CAMP, HOME), undone=5), (), False),
+        (due(item={"strands": 0}), (), False),
+        (due(item={"strands": 0, **HARMS}), (), True),
+        (due(item={"strands": 0.1}), (), True),
+    ],
+)
+def test_what_time_could_not_take(problem: PlacementProblem, visits: tuple[int, ...], is_wanted: bool) -> None:
+    """If not, ways out would be sought for what can wait, or none for a brake that is due."""
+    assert wants(problem, placing(visits), S) == ((0,) if is_wanted else ())
+
+
+def test_what_is_past_its_limit_is_wanted_whatever_it_is() -> None:
+    """If not, a limit passed would be told and no way out of it."""
+    past = Placing(((DAY,),), (Unmet(task=0, site=None, why="no time left"),), "by hand")
+    assert wants(due(overdue=False), past, S) == (0,)
+
+
+def test_what_each_way_changes() -> None:
+    """An hour more at one place; an hour more of the road, where that has an end; a job left changes no minutes."""
+    problem = replace(due(), ceilings=Ceilings(30.0, 100.0))
+    longer = changed(problem, Way("", CAMP, 60.0))
+    assert [site.minutes for site in longer.sites] == [45.0, 260.0, None]
+    assert longer.ceilings == problem.ceilings
+    road = changed(problem, Way("", None, 60.0))
+    assert road.ceilings == Ceilings(30.0, 160.0) and road.sites == problem.sites
+    assert changed(due(), Way("", None, 60.0)) == due()  # a road without an end
+    assert changed(problem, Way("", left=0)) == problem
+
+
+def short_day() -> PlacementProblem:
+    """Two jobs of 30 minutes that are due and cost 200 a step to take along, in a day that holds one of them."""
+    late = ((0, 200_000, 400_000), (0, 0, 0), (0, 0, 0), (0, 0, 0))
+    tasks = [
+        task(number, 30, item=thing(f"item_{number}", act="grease", place="front wheel end"), overdue=True, late=late)
+        for number in (0, 1)
+    ]
+    return bench(*tasks, day=45.0, camp=0.0)
+
+
+def test_an_hour_more_at_home_is_the_way_out() -> None:
+    """70 minutes are wanted of 45. With both on the day 30 minutes are worked there instead of 40 when home, nothing waits
+    (400), and at the end it is worth 4 less: 406 are gained."""
+    problem = short_day()
+    now = placing((DAY,), (HOME,))
+    found = holding(problem, now, S)
+    assert [(one.way.site, one.way.minutes, one.tasks) for one in found][:1] == [(DAY, 60.0, (1,))]
+    assert found[0].gain == pytest.approx(10 + 400 - 4)
+    told = ways_out(problem, now, (), S)
+    assert told[0] == (
+        "An hour more at home on Wednesday 24 June gets done in time: Item_1 (wagon). "
+        "With that time counted it is at least 406 cheaper."
+    )
+
+
+def test_time_enough_needs_no_way_out() -> None:
+    """If it did, a plan with nothing missing would ask for more."""
+    assert holding(short_day(), placing((DAY,), (DAY,)), S) == []
+
+
+def test_a_plan_made_again_is_never_dearer() -> None:
+    """With an hour more at home the second job goes there; with nothing more the plan stays as it is."""
+    problem = short_day()
+    now = placing((DAY,), (HOME,))
+    way = Way("", DAY, 60.0)
+    again = stated(changed(problem, way))
+    own = rows_of(again, now)
+    better = planned_again(again, own, way, [1])
+    assert better[1, DAY] and better[0, DAY]
+    same = planned_again(stated(problem), own, Way("", CAMP, 0.0), [1])
+    assert (same == own).all() and np.flatnonzero(own[1]).tolist() == [HOME]
+
+
+def test_leaving_a_job_makes_room_for_another() -> None:
+    """The first left before departure, the second done then."""
+    problem = short_day()
+    own = rows_of(stated(problem), placing((DAY,), (HOME,)))
+    found = planned_again(stated(problem), own, Way("", left=0), [1])
+    assert not found[0, DAY] and found[1, DAY]
+    cheap = replace(problem.tasks[1], late=((0, 100_000, 200_000), *problem.tasks[1].late[1:]))
+    other = replace(problem, tasks=(problem.tasks[0], cheap))
+    assert (planned_again(stated(other), own, Way("", left=0), [1]) == own).all()  # dearer: the plan stays as it is
+
+
+def test_leaving_a_job_is_told_only_where_it_gains() -> None:
+    """Left, the first costs 405 to take along and saves the second's 240 and 36: no way out."""
+    problem = short_day()
+    cheap = replace(problem.tasks[1], late=((0, 100_000, 200_000), *problem.tasks[1].late[1:]))
+    other = replace(problem, tasks=(problem.tasks[0], cheap))
+    assert all(one.way.left is None for one in holding(other, placing((DAY,), (HOME,)), S))
+    dear = replace(problem.tasks[1], late=((0, 400_000, 900_000), *problem.tasks[1].late[1:]))
+    assert all(
+        one.way.left is None
+        for one in holding(replace(problem, tasks=(problem.tasks[0], dear)), placing((DAY,), (HOME,)), S)
+    )  # the first is due as well: then it would be the one that is missing
+    other = replace(problem, tasks=(replace(problem.tasks[0], overdue=False), dear))
+    left = [one for one in holding(other, placing((DAY,), (HOME,)), S) if one.way.left is not None]
+    assert [(one.way.left, one.tasks) for one in left] == [(0, (1,))]
+    assert left[0].way.words == "Leaving Item_0 (wagon) for later"

@@ -1,0 +1,38 @@
+"""Records of the core are frozen: what a plan was made from cannot be changed under it. What is still being filled is named."""
+
+import ast
+from pathlib import Path
+
+import tripplan
+
+CORE = ("records", "trip", "wear", "water", "due", "grease", "placing", "risk", "explain", "verify")
+FILLED = {
+    "risk/hours_well_spent.py", "explain/shelf.py", "explain/shopping.py", "wear/multipliers.py", "placing/bound.py",
+    "placing/yard.py",
+}  # fmt: skip
+"""Modules with a record that is filled step by step and leaves them never."""
+
+
+def decorated() -> list[tuple[str, str, dict[str, bool]]]:
+    """File, name and options of every dataclass of the core."""
+    found, root = [], Path(tripplan.__file__).parent
+    for room in CORE:
+        for path in sorted((root / room).rglob("*.py")):
+            for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+                for mark in node.decorator_list if isinstance(node, ast.ClassDef) else ():
+                    if isinstance(mark, ast.Call) and getattr(mark.func, "id", "") == "dataclass":
+                        options = {word.arg or "": bool(ast.literal_eval(word.value)) for word in mark.keywords}
+                        found.append((path.relative_to(root).as_posix(), node.name, options))
+    return found
+
+
+def test_every_record_of_the_core_is_frozen() -> None:
+    """If one were not, a plan could differ from what it was made from, and equal plans from each other."""
+    loose = {file for file, _, options in decorated() if not options.get("frozen")}
+    assert loose == FILLED
+
+
+def test_no_record_of_the_core_takes_another_name() -> None:
+    """If one had no slots, a slip of the pen would make a field that nobody reads."""
+    loose = {(file, name) for file, name, options in decorated() if not options.get("slots")}
+    assert loose == {("verify/facts.py", "Facts")}  # it keeps what it has looked up
