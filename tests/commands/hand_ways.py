@@ -19,7 +19,7 @@ from typing import Any
 from icalendar import Calendar
 
 from tests.logbooks import line_of
-from tests.support import HISTORY, TRIP, good_folder
+from tests.support import HISTORY, TRIP, good_folder, leave_out_most, not_planned
 from tests.track_texts import eastward, gpx, timed
 from tripplan.commands import log_and_cross, route
 from tripplan.commands.field_records import take_records
@@ -28,10 +28,9 @@ from tripplan.commands.import_table import import_file
 from tripplan.commands.leave_out import leave_out
 from tripplan.commands.plan import plan
 from tripplan.commands.sources import in_folder
-from tripplan.files.data_tables import read_catalogue
 from tripplan.files.field_records.text import FIRST, trip_key
 from tripplan.files.folder import Inputs, load
-from tripplan.files.left_out import COLUMNS, LEFT_OUT_FILE
+from tripplan.files.left_out import LEFT_OUT_FILE
 from tripplan.files.logbook import book
 from tripplan.records.problems import STOPS
 from tripplan.sheets.outputs import OUTPUT_FILES
@@ -44,7 +43,6 @@ DONE = (0, 1)
 MARKS = 700
 OUT, LAID = "out", "laid"
 OLD_LOOKS = 24
-PLANNED = ("engine_oil_filter", "front_wheel_bearings", "swivel_knuckle_reseal", "trailer_bearings", "winch")
 EASY_ROAD = {
     "surface": "sealed", "corrugation": "none", "dust": "none", "heat_c": "30", "load": "normal", "towing": "no",
     "hubs": "free", "low_range_km": "0", "remote": "no",
@@ -311,22 +309,13 @@ REPLACED = ("page leg", "leave out", "page left out", "plan", "write out", *ONE_
 
 
 @cache
-def not_planned() -> tuple[str, ...]:
-    """The items that the stores leave out, so that a plan of a few items is made with each record."""
-    catalogue, _ = read_catalogue()
-    return tuple(sorted(item.id for item in catalogue.items if item.id not in PLANNED))
-
-
-@cache
 def _made(kind: str) -> Path:
     """A store as it is at first, in a folder of its own, to be copied."""
     place = Path(tempfile.mkdtemp(prefix="hands-"))
     folder = good_folder(place / "trip")
     with (folder / "history.csv").open("a", encoding="utf-8") as file:
         file.writelines(f"2024-03-{day + 1:02d},wagon,,winch,,look,,,old\n" for day in range(OLD_LOOKS))
-    (folder / "overrides").mkdir()
-    rows = [",".join(COLUMNS), *(f"{item},,never,left out here" for item in not_planned())]
-    (folder / "overrides" / LEFT_OUT_FILE).write_text("\n".join((*rows, "")), encoding="utf-8")
+    leave_out_most(folder)
     if kind == "logbook":
         book.take_in(place / "rig.logbook", folder, TODAY)
     return place
