@@ -79,6 +79,8 @@ MORE = {
     "earlier_legs.csv": "trip,leg,from,to,depart,distance_km,speed_kmh,surface,corrugation,dust,heat_c,load,towing,hubs,low_range_km,remote\n"
     "Old,1,A,B,2025-07-01,300,60,gravel,light,light,25,normal,no,free,0,no\n",
 }  # fmt: skip
+CODE = re.compile(r"\[([A-Z]\d\d) (?:stops|worth)|\"code\": \"([A-Z]\d\d)\"")
+reached: Counter[str] = Counter()
 Change = Callable[[random.Random, Path], None]
 
 
@@ -323,9 +325,10 @@ def run(words: list[str]) -> int:
 
     sys.argv = ["tripplan", *words]
     try:
-        with redirect_stdout(io.StringIO()), redirect_stderr(io.StringIO()) as said:
+        with redirect_stdout(io.StringIO()) as shown, redirect_stderr(io.StringIO()) as said:
             main()
     except SystemExit as ended:
+        reached.update({one or other for one, other in CODE.findall(shown.getvalue() + said.getvalue())})
         status = int(ended.code or 0)
         if status not in (0, 1, 2):
             raise AssertionError(f"status {status}: {said.getvalue()[-300:]}") from None
@@ -461,4 +464,5 @@ def memory_kb() -> int:
 if __name__ == "__main__":
     found, faults = cases(int(sys.argv[2]) if len(sys.argv) > 2 else 0, 10**9, float(sys.argv[1]))
     print(json.dumps(found.most_common(), indent=1))
+    print(f"{len(reached)} problem codes reached: {' '.join(sorted(reached))}")
     print("\n".join(faults[:60]), f"\n{found.total() + len(faults)} cases, {len(faults)} wrong, {memory_kb()} kB")

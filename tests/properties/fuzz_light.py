@@ -19,6 +19,7 @@ import sys
 import tempfile
 import time
 import traceback
+import warnings
 import zipfile
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
@@ -80,7 +81,7 @@ from tripplan.web.saves.memory import read_memory
 
 TODAY = date(2026, 6, 20)
 SLOWEST_S, MOST_KB = 10.0, 1_000_000
-PLANNED_SHARE, WRITTEN_SHARE, FEW = 0.06, 0.1, 4
+PLANNED_SHARE, WRITTEN_SHARE, FEW = 0.2, 0.1, 4
 CORPUS = Path(__file__).parents[1] / "files" / "importing" / "corpus"
 OVERRIDE_ROWS = 4
 WAYPOINTS = ('<wpt lat="-23" lon="133.3"><name>Half way</name></wpt>', "<trk><name>a</name>")
@@ -266,6 +267,12 @@ TRIP_FILES = (
 )  # fmt: skip
 
 
+STRAY = (
+    ("history.xlsx", "history.csv"), ("overrides/unknown.csv", "legs.csv"), ("Legs.csv", "legs.csv"), ("crossing.csv", "crossings.csv"),
+    ("legs.csv.txt", "legs.csv"), ("tracks/other.gpx", "tracks/day.gpx"), ("rig.TOML", "rig.toml"), ("busy.csv", "stops.csv"),
+)  # fmt: skip
+
+
 def a_folder(chance: random.Random, good: Good, found: Found) -> None:
     """One or two files of the folder, and the folder read whole; some that may be planned are."""
     with ExitStack() as stack:
@@ -279,6 +286,9 @@ def a_folder(chance: random.Random, good: Good, found: Found) -> None:
                 .replace(b",0,no,\n", b",0,no,,%s\n" % names[0][7:].encode())
             )
             stack.enter_context(laid(good, "legs.csv", legs))
+        if chance.random() < 0.04:
+            name, other = chance.choice(STRAY)
+            stack.enter_context(laid(good, name, good.texts.get(other, b"a")))
         inputs, catalogue, problems = read(good.folder, TODAY)
     if not found.take(problems) and inputs is not None and chance.random() < PLANNED_SHARE:
         a_plan(chance, good, inputs, catalogue, problems)
@@ -790,5 +800,6 @@ def _one(number: int, good: Good, count: Count) -> None:
 
 
 if __name__ == "__main__":
+    warnings.simplefilter("ignore")
     begun = int(sys.argv[2]) if len(sys.argv) > 2 else 0
     print(cases(begun, 10**9, float(sys.argv[1]), 5_000).as_text())

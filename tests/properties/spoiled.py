@@ -10,12 +10,14 @@ import json
 import random
 import re
 from collections.abc import Callable, Mapping, Sequence
+from datetime import date, timedelta
 from typing import Any
 
 from tests.properties.fuzz_everything import ICS_VALUES, ODD
 from tripplan.files.refusals import columns_of, words_of
 from tripplan.records.facts_in import Record
 
+DAY, NUMBER = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII), re.compile(r"-?\d{1,12}(?:\.\d{1,9})?", re.ASCII)
 Spoil = Callable[[random.Random, bytes], bytes]
 NUMBERS = (
     "0", "1", "2", "3", "0.5", "-1", "12", "40", "140", "300", "520", "999", "1000", "99999", "188200", "1e6", "1 000", "1,000.5",
@@ -54,6 +56,22 @@ def mutant(chance: random.Random, text: str) -> str:
     return text
 
 
+def nudged(chance: random.Random, text: str) -> str:
+    """A day some days off, a number somewhat larger or smaller; any other text with a letter changed."""
+    if found := DAY.search(text):
+        try:
+            moved = date.fromisoformat(found.group()) + timedelta(
+                days=chance.choice((-400, -30, -8, -3, -1, 1, 2, 5, 14, 60, 500))
+            )
+        except (ValueError, OverflowError):
+            return mutant(chance, text)
+        return text.replace(found.group(), moved.isoformat())
+    if NUMBER.fullmatch(text):
+        value = float(text) * chance.choice((0, 0.1, 0.5, 0.9, 1.01, 1.5, 2, 10, -1)) + chance.choice((0, 0, 1, -1))
+        return f"{value:.10g}"
+    return mutant(chance, text)
+
+
 def word(chance: random.Random, usual: str = "", known: Sequence[str] = ()) -> str:
     """A value for a cell, a key, a field or an option, as good as it is bad."""
     kind = chance.random()
@@ -66,7 +84,7 @@ def word(chance: random.Random, usual: str = "", known: Sequence[str] = ()) -> s
     if kind < 0.76:
         return chance.choice(NAMES)
     if kind < 0.88:
-        return mutant(chance, usual)
+        return nudged(chance, usual) if chance.random() < 0.7 else mutant(chance, usual)
     return chance.choice(ODD)
 
 
@@ -85,7 +103,12 @@ def table(chance: random.Random, raw: bytes, known: Mapping[str, Sequence[str]] 
         row, kind = rows[at], chance.random()
         spot = chance.randrange(len(row))
         column = rows[0][spot].strip().lower() if spot < len(rows[0]) else ""
-        if kind < 0.68:
+        if kind < 0.1 and at:  # as another row has it
+            other = chance.choice(rows[1:])
+            row[spot] = other[spot] if spot < len(other) else ""
+        elif kind < 0.3 and at:
+            row[spot] = nudged(chance, row[spot])
+        elif kind < 0.68:
             row[spot] = word(chance, row[spot], known.get(column, ()) if at else tuple(known))
         elif kind < 0.76:
             rows.insert(chance.randrange(len(rows) + 1), list(row))
@@ -118,7 +141,8 @@ def toml(chance: random.Random, raw: bytes) -> bytes:
         key, _, value = lines[spot].partition("=")
         plain = value.strip().strip('"')
         own = word(chance, plain)
-        new = chance.choice((own, json.dumps(own), json.dumps(own), f'["{own[:20]}"]', "[]", "{}", "[[[", "true", "{a = 1}", "[1, 'x']",
+        near = nudged(chance, plain)
+        new = chance.choice((own, json.dumps(own), json.dumps(own), near, near, near, json.dumps(near), f'["{own[:20]}"]', "[]", "{}", "[[[", "true", "{a = 1}", "[1, 'x']",
                              "2026-07-03", "2026-07-03T07:00:00Z", "07:00:00", "inf", "nan", "-1", "0", "1e400", "0x1f", "1_000",
                              "[" * 300, "9" * 60, '"""a\nb"""', value))  # fmt: skip
         lines[spot] = chance.choice((
@@ -127,6 +151,11 @@ def toml(chance: random.Random, raw: bytes) -> bytes:
             f'{chance.choice(("usual_km_per_week", "odometer", "date_order", "heights_mm", "words", "first_year"))} = {new}',
         ))  # fmt: skip
         lines = "\n".join(lines).split("\n")
+        if chance.random() < 0.06:  # a section twice, or gone
+            parts = re.split(r"(?m)^(?=\[)", "\n".join(lines))
+            at = chance.randrange(len(parts))
+            parts = chance.choice(([*parts, parts[at]], parts[:at] + parts[at + 1 :]))
+            lines = "\n".join(parts).split("\n")
     return utf8("\n".join(lines) + "\n")
 
 
