@@ -1,9 +1,12 @@
 """A small good trip folder for tests, and a tiny catalogue. All of it is invented."""
 
 from datetime import date
+from functools import cache
 from pathlib import Path
 from typing import Any
 
+from tripplan.files.data_tables import read_catalogue
+from tripplan.files.left_out import COLUMNS, LEFT_OUT_FILE
 from tripplan.records.catalogue import ActRule, Catalogue, Item, Source, Teardown
 from tripplan.records.facts_in import Origin
 
@@ -114,6 +117,8 @@ date,minutes
 2026-06-27,300
 """
 
+FEW_ITEMS = ("engine_oil_filter", "front_wheel_bearings", "swivel_knuckle_reseal", "trailer_bearings", "winch")
+
 FILES = {
     "rig.toml": RIG, "history.csv": HISTORY, "trip.toml": TRIP, "legs.csv": LEGS,
     "crossings.csv": CROSSINGS, "stops.csv": STOPS, "workshop.csv": WORKSHOP,
@@ -126,6 +131,20 @@ def good_folder(folder: Path) -> Path:
     for name, text in FILES.items():
         (folder / name).write_text(text, encoding="utf-8")
     return folder
+
+
+@cache
+def not_planned() -> tuple[str, ...]:
+    """All items but a few: without them a plan of the sample rig is quickly made."""
+    catalogue, _ = read_catalogue()
+    return tuple(sorted(item.id for item in catalogue.items if item.id not in FEW_ITEMS))
+
+
+def leave_out_most(folder: Path) -> None:
+    """Leave most items out of the plans of a folder, at the owner's word."""
+    (folder / "overrides").mkdir(exist_ok=True)
+    rows = [",".join(COLUMNS), *(f"{item},,never,left out here" for item in not_planned()), ""]
+    (folder / "overrides" / LEFT_OUT_FILE).write_text("\n".join(rows), encoding="utf-8")
 
 
 def replaced(folder: Path, name: str, old: str, new: str) -> Path:

@@ -4,6 +4,7 @@ Exit status: 0 plan made, 1 made with warnings, 2 the input stops it, 3 our faul
 """
 
 import sys
+import warnings
 from pathlib import Path
 from typing import Annotated
 
@@ -418,6 +419,8 @@ def serve(
 
 def main() -> None:
     """Run the command line; whatever is unforeseen ends with status 3 and one line, no traceback."""
+    if not sys.warnoptions:
+        warnings.simplefilter("ignore")  # what a library makes of a file goes round the one way out
     try:
         app(with_logbook(sys.argv[1:]), prog_name="tripplan")
     except NotAnswered:

@@ -1,8 +1,10 @@
 """Nothing that can be put into a file or typed on the command line ends as our fault, hangs, or steers the terminal."""
 
+import csv
 import io
 import json
 import os
+import re
 import sqlite3
 import sys
 import time
@@ -335,3 +337,26 @@ def test_an_answer_that_cannot_be_printed_is_said(tmp_path: Path) -> None:
         and "winch" in (folder / "history.csv").read_text()
     )
     assert store.VERSION == 3
+
+
+def test_no_library_speaks_to_the_terminal(
+    tmp_path: Path, run: Callable[..., int], recwarn: pytest.WarningsRecorder
+) -> None:
+    """Otherwise a workbook that another program saved without styles would print a warning of a library, with its path."""
+    folder = good_folder(tmp_path / "trip")
+    sheets = openpyxl.Workbook()
+    for row in csv.reader((folder / "history.csv").read_text(encoding="utf-8").splitlines()):
+        sheets.worksheets[0].append(row)
+    sheets.save(tmp_path / "whole.xlsx")
+    with zipfile.ZipFile(tmp_path / "whole.xlsx") as whole, zipfile.ZipFile(folder / "history.xlsx", "w") as bare:
+        for name in whole.namelist():
+            raw = whole.read(name)
+            bare.writestr(
+                name,
+                re.sub(rb"<cellXfs.*?</cellXfs>|<cellStyles.*?</cellStyles>", b"", raw)
+                if name == "xl/styles.xml"
+                else raw,
+            )
+    (folder / "history.csv").unlink()
+    assert run("check", folder, "--today", DAY) < 2
+    assert [str(found.message) for found in recwarn if "openpyxl" in str(found.filename)] == []

@@ -51,6 +51,12 @@ def test_a_whole_text_is_read_in_the_order_of_time() -> None:
     assert found.records[0].at.isoformat() == "2026-07-06T06:00:00" and found.sent is not None
 
 
+def test_a_time_that_is_no_text_is_told() -> None:
+    """Otherwise a bare number would be read as seconds, in a zone, beside times that have none."""
+    found = read_text(text(LOOK, {**LOOK, "id": "mtnr985c-3", "at": 1783300000}), "sent.txt")
+    assert [record.id for record in found.records] == ["mtnr985c-1"] and codes(text({**LOOK, "at": 0})) == ["Y04"]
+
+
 def test_the_same_record_twice_in_a_text_counts_once() -> None:
     """Otherwise two texts pasted into one file would count the work twice."""
     assert len(read_text(text(LOOK, LOOK), "sent.txt").records) == 1

@@ -27,7 +27,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from tests.support import good_folder
+from tests.support import good_folder, leave_out_most
 from tests.track_texts import eastward, gpx, timed
 from tripplan.files import plan_folder
 from tripplan.files.logbook import book
@@ -36,6 +36,7 @@ from tripplan.placing.greedy import place_greedily
 
 TODAY = date(2026, 6, 20)
 SLOWEST_S, MOST_KB = 10.0, 1_000_000
+WHOLE_RIG_SHARE = 0.15  # the others leave most items out, for many cases in an hour
 ODD = (
     "", " ", "0", "-1", "1e309", "nan", "inf", "-0", "1e-300", "9" * 400, "0x10", "1_000", "1,5", "\u0663", "1" * 39,
     "9999-12-31", "0001-01-01", "2026-02-30", "2026-07-03 24:00", "2026-07-03T07:00:00+25:00", "24:60", "yes", "no", "maybe",
@@ -70,29 +71,39 @@ GEOJSON = {
     ],
 }
 MORE = {
-    "busy.ics": ICS, "lubricants.csv": "own_name,thickener\nred tin,lithium complex\n",
-    "shelf.csv": "what,amount,unit\nwheel bearing grease,400,g\n", "evidence.csv": "item,use,reason\nwinch,yes,opened often\n",
+    "busy.ics": ICS, "lubricants.csv": "id,own_name,kind,thickener\nred_tin,red tin,grease,lithium complex\n",
+    "shelf.csv": "what,quantity,unit_of_measure\nwheel bearing grease,400,g\n", "evidence.csv": "item,use,reason\nwinch,yes,opened often\n",
     "grease_gun.toml": "g_per_stroke = 1.3\nstrokes = 10\ndate = 2026-05-01\n", "tracks/day.kml": KML,
     "tracks/day.gpx": gpx(timed(eastward(60), datetime(2026, 7, 3, 7), 60.0)), "tracks/day.geojson": json.dumps(GEOJSON),
-    "overrides/assumptions.csv": "name,value\nwinding_factor,1.2\n",
-    "earlier_legs.csv": "trip,leg,from,to,depart,distance_km\nOld,1,A,B,2025-07-01,300\n",
+    "overrides/assumptions.csv": "name,value,unit,meaning,basis,source,locator\nwinding_factor,1.2,factor,road over line,judgement,none,our own tracks\n",
+    "earlier_legs.csv": "trip,leg,from,to,depart,distance_km,speed_kmh,surface,corrugation,dust,heat_c,load,towing,hubs,low_range_km,remote\n"
+    "Old,1,A,B,2025-07-01,300,60,gravel,light,light,25,normal,no,free,0,no\n",
 }  # fmt: skip
+CODE = re.compile(r"\[([A-Z]\d\d) (?:stops|worth)|\"code\": \"([A-Z]\d\d)\"")
+reached: Counter[str] = Counter()
 Change = Callable[[random.Random, Path], None]
 
 
 @cache
 def sample(kind: str) -> Path:
-    """A whole trip to be copied and changed: as a folder, a logbook, or with its plan.json."""
+    """A whole trip to be copied and changed: as a folder, a logbook, or with its plan.json; "few" with few items planned."""
     place = Path(tempfile.mkdtemp(prefix="fuzz-"))
     folder = good_folder(place / "trip")
+    if kind != "folder":
+        leave_out_most(folder)
     if kind == "logbook":
         book.take_in(place / "rig.logbook", folder, TODAY)
     if kind == "planned":
         run(["plan", str(folder), "--out", str(place / "out"), "--today", str(TODAY)])
+    put_more(folder)
+    return place
+
+
+def put_more(folder: Path) -> None:
+    """The files that a small trip does without."""
     for name, text in MORE.items():
         (folder / name).parent.mkdir(exist_ok=True)
         (folder / name).write_text(text, encoding="utf-8", newline="")
-    return place
 
 
 def odd(chance: random.Random) -> str:
@@ -314,9 +325,10 @@ def run(words: list[str]) -> int:
 
     sys.argv = ["tripplan", *words]
     try:
-        with redirect_stdout(io.StringIO()), redirect_stderr(io.StringIO()) as said:
+        with redirect_stdout(io.StringIO()) as shown, redirect_stderr(io.StringIO()) as said:
             main()
     except SystemExit as ended:
+        reached.update({one or other for one, other in CODE.findall(shown.getvalue() + said.getvalue())})
         status = int(ended.code or 0)
         if status not in (0, 1, 2):
             raise AssertionError(f"status {status}: {said.getvalue()[-300:]}") from None
@@ -402,7 +414,8 @@ def case(number: int) -> str:
     kind = chance.choices(("folder", "logbook", "planned", "page"), (6, 2, 1, 2))[0]
     place = Path(tempfile.mkdtemp(prefix="fuzz-"))
     try:
-        origin = sample("folder" if kind == "page" else kind)
+        is_whole_rig = kind == "folder" and chance.random() < WHOLE_RIG_SHARE
+        origin = sample(kind if is_whole_rig or kind in ("logbook", "planned") else "few")
         shutil.copytree(origin, place, dirs_exist_ok=True)
         if kind == "logbook":
             change_logbook(chance, place / "rig.logbook")
@@ -451,4 +464,5 @@ def memory_kb() -> int:
 if __name__ == "__main__":
     found, faults = cases(int(sys.argv[2]) if len(sys.argv) > 2 else 0, 10**9, float(sys.argv[1]))
     print(json.dumps(found.most_common(), indent=1))
+    print(f"{len(reached)} problem codes reached: {' '.join(sorted(reached))}")
     print("\n".join(faults[:60]), f"\n{found.total() + len(faults)} cases, {len(faults)} wrong, {memory_kb()} kB")

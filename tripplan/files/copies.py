@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from tripplan.files.way_in import content
-from tripplan.files.whole_files import write_whole
+from tripplan.files.whole_files import sweep, write_whole
 
 PLACE = ".before"
 MOST_KEPT = 20
@@ -22,6 +22,8 @@ def keep_copies(folder: Path, files: Mapping[str, bytes], gone: Iterable[str] = 
     lost = {name: old for name, old in there.items() if old is not None and old != files.get(name)}
     if not lost:
         return None
+    for earlier in (folder / PLACE).glob("*"):
+        sweep(earlier)
     place = _free(folder / PLACE, datetime.now(UTC).strftime("%Y-%m-%dT%H-%M-%S"))
     for name, old in lost.items():
         (place / name).parent.mkdir(parents=True, exist_ok=True)

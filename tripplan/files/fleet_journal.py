@@ -1,7 +1,7 @@
 """What of a fleet run is done: one entry a rig, written whole when its outputs are on the disk.
 
 An entry holds the mark of everything the answer hangs on - the folder's bytes, the day, what was
-asked for, the program with its tables - and a hash of every output. A run that was cut off goes on
+asked for, the program with its tables - and a hash of its row and of every output. A run that was cut off goes on
 where the entries end; one whose marks no longer hold is made again.
 """
 
@@ -16,9 +16,10 @@ from typing import Any
 
 from tripplan.files.way_in import NotRead, content, json_of, read_file
 from tripplan.files.whole_files import sweep, write_whole
+from tripplan.records.problems import STOPS, BadInput, Problem
 
 ENTRY_FILE = "fleet_entry.json"
-ENTRY_SCHEMA = 1
+ENTRY_SCHEMA = 2
 PROGRAM = Path(__file__).parents[1]
 # What an answer may hang on beside our own code: numbers, tables in, calendars, holidays, zones.
 PACKAGES = (
@@ -67,9 +68,10 @@ def keep(place: Path, mark: str, row: Mapping[str, Any], outputs: Mapping[str, b
     (place / ENTRY_FILE).unlink(missing_ok=True)
     for name, raw in outputs.items():
         write_whole(place / name, raw)
+    row = json.loads(json.dumps(row, ensure_ascii=False).encode("utf-8", "replace"))
     entry = {
         "schema": ENTRY_SCHEMA, "mark": mark, "outputs": {name: hash_of(raw) for name, raw in outputs.items()},
-        "row": dict(row),
+        "row": row, "row_hash": _hash_of_row(row),
     }  # fmt: skip
     write_whole(place / ENTRY_FILE, f"{json.dumps(entry, indent=1, ensure_ascii=False)}\n".encode("utf-8", "replace"))
 
@@ -85,11 +87,18 @@ def done_row(place: Path, mark: str) -> dict[str, Any] | None:
 
 
 def kept_row(place: Path) -> dict[str, Any]:
-    """The row of a rig that was done in this run. Raises OSError where somebody took it away meanwhile."""
+    """The row of a rig that was done in this run. Raises BadInput K03 where somebody changed it meanwhile."""
     entry = _entry(place)
     if entry is None:
-        raise OSError(f"{place / ENTRY_FILE} is gone")
+        raise BadInput([_gone(place)])
     return dict(entry["row"])
+
+
+def _gone(place: Path) -> Problem:
+    return Problem(
+        code="K03", weight=STOPS, file=str(place / ENTRY_FILE), found="taken away or changed while the fleet was planned",
+        accepted="a folder that nothing else is writing to", hint="give the same again; what is done stays done",
+    )  # fmt: skip
 
 
 def _entry(place: Path) -> dict[str, Any] | None:
@@ -99,4 +108,8 @@ def _entry(place: Path) -> dict[str, Any] | None:
         return None
     is_one = isinstance(found, dict) and found.get("schema") == ENTRY_SCHEMA
     is_whole = is_one and isinstance(found.get("row"), dict) and isinstance(found.get("outputs"), dict)
-    return found if is_whole else None
+    return found if is_whole and found.get("row_hash") == _hash_of_row(found["row"]) else None
+
+
+def _hash_of_row(row: Mapping[str, Any]) -> str:
+    return hash_of(json.dumps(row, sort_keys=True).encode())

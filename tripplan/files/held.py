@@ -19,6 +19,7 @@ from tripplan.files.whole_files import sweep
 from tripplan.records.problems import STOPS, BadInput, Problem
 
 FOLDER_LOCK, BOOK_LOCK = ".tripplan.lock", ".{}.lock"
+INNER = ("overrides", "tracks", ".page")  # the folders of a trip that are written into
 HELD = "K05"
 WAIT_S = 60.0
 LOOK_AGAIN_S = 0.02
@@ -29,7 +30,7 @@ _mine = threading.local()
 def folder_held(folder: Path, wait_s: float = WAIT_S, is_needed: bool = True) -> Iterator[None]:
     """The right to change a folder; one that is not there yet, or not a folder, is held by nobody.
 
-    Half-written files that a killed program left in it are taken away first. A folder that
+    Half-written files that a killed program left in it, or in its inner folders, are taken away first. A folder that
     cannot be written to cannot be held: where that is not needed, it is read all the same.
     """
     if not folder.is_dir() or not (is_needed or os.access(folder, os.W_OK)):
@@ -38,7 +39,8 @@ def folder_held(folder: Path, wait_s: float = WAIT_S, is_needed: bool = True) ->
     real = Path(os.path.realpath(folder))
     with _held(real / FOLDER_LOCK, folder.name or str(folder), wait_s) as is_first:
         if is_first:
-            sweep(real)
+            for place in (real, *(real / name for name in INNER)):
+                sweep(place)
         yield
 
 

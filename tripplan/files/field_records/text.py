@@ -29,11 +29,11 @@ NEEDS = {
 }  # fmt: skip
 
 
-def _moment(value: Any) -> Any:
+def _moment(value: Any) -> datetime:
     """A time on the phone's own clock; its zone is dropped, since the folder keeps the time of the place."""
-    return (
-        datetime.fromisoformat(value).replace(tzinfo=None, second=0, microsecond=0) if isinstance(value, str) else value
-    )
+    if not isinstance(value, str):
+        raise ValueError("a time that is no text")
+    return datetime.fromisoformat(value).replace(tzinfo=None, second=0, microsecond=0)
 
 
 Moment = Annotated[datetime, BeforeValidator(_moment)]

@@ -30,7 +30,7 @@ Nothing lost: what is held, what is kept, what is guaranteed
 - **One way in, one way out.** `files/way_in.py` opens regular files only, never waits, bounds size, figures and nesting;
   `files/workbooks.py` judges a workbook before a library opens it; `commands/terminal.py` shows control and direction
   marks as what they are and what the character set lacks as `?`. `tests/house/test_one_way.py` lets nobody go round.
-- **Tried** by `python -m tests.commands.hands races 500`, `... kills 2000 1800` (at most 1800 s) and `python -m
-  tests.properties.fuzz_everything 3600`; a few of each run with the tests (`TRIPPLAN_RACES`, `TRIPPLAN_KILLS`,
+- **Tried** by `python -m tests.commands.hands races 500`, `... kills 2000`, `python -m tests.properties.fuzz_light 3600`
+  and `... fuzz_everything 3600` (seconds); a few of each run with the tests (`TRIPPLAN_RACES`, `TRIPPLAN_KILLS`,
   `TRIPPLAN_FLIPS`, `TRIPPLAN_FUZZ_S` for more).
 """
