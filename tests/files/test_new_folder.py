@@ -8,9 +8,8 @@ from typing import Any
 import pytest
 
 from tripplan.files.data_tables import read_catalogue
-from tripplan.files.demos import DEMOS
+from tripplan.files.demos import DEMOS, like_demo_files
 from tripplan.files.folder import load
-from tripplan.files.like_demo import like_demo_files
 from tripplan.files.new_answers import refusals_of
 from tripplan.files.new_folder import new_folder_files, next_steps, put_new_folder
 from tripplan.files.new_questions import (

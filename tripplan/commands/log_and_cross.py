@@ -31,8 +31,7 @@ from tripplan.files.append import CROSSING_COLUMNS, HISTORY_COLUMNS, NewTable, c
 from tripplan.files.days_on_paper import PaperDay, rows_done, unrecorded
 from tripplan.files.folder import HISTORY_FILES, Inputs, counted_and_undone
 from tripplan.files.held import folder_held
-from tripplan.files.outputs_place import place_of
-from tripplan.files.plan_file import issued_plan
+from tripplan.files.plan_file import issued_plan, place_of
 from tripplan.files.plan_folder import Question, plan_of, quick_plan
 from tripplan.files.recording import look_before, outputs_held, read_back, refuse
 from tripplan.files.whole_files import put

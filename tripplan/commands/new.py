@@ -23,7 +23,7 @@ def new(
     trailer_heights: Sequence[str], today: str | None, as_json: bool,
 ) -> int:  # fmt: skip
     """Write a new trip folder from answers, asked for where they are missing; or in the shape of a demo."""
-    from tripplan.files.demos import refuse_to_overwrite
+    from tripplan.files.new_folder import refuse_to_overwrite
 
     day = day_of(today)
     refuse_to_overwrite(folder)
@@ -32,8 +32,7 @@ def new(
 
 
 def _like(folder: Path, name: str, given: Mapping[str, str], today: date, as_json: bool) -> int:
-    from tripplan.files.demos import DEMOS
-    from tripplan.files.like_demo import like_demo_files
+    from tripplan.files.demos import DEMOS, like_demo_files
     from tripplan.wear.invented import MARK
 
     if name not in DEMOS:

@@ -7,8 +7,8 @@ from typing import Any
 from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, day_of, tells_refusals
 from tripplan.commands.terminal import say, say_document
 from tripplan.due.findings import EvidenceSwitch, ItemLife, may_use, sentences
-from tripplan.files.evidence import lives_of, read_switches
 from tripplan.files.folder import Inputs, load
+from tripplan.files.plan_folder import lives_of, read_switches
 from tripplan.records.catalogue import EVIDENCE_FILE, Catalogue
 from tripplan.records.lookups import without_duplicates
 from tripplan.records.problems import BadInput, stops

@@ -12,13 +12,14 @@ from datetime import date, timedelta
 from pathlib import Path
 
 from tripplan.files.append import CROSSING_COLUMNS, HISTORY_COLUMNS, harmless
-from tripplan.files.demos import refuse_to_overwrite
+from tripplan.files.held import FOLDER_LOCK
 from tripplan.files.new_questions import SHEETS, Answers, completed, parted
 from tripplan.files.new_toml import rig_text, trip_text
 from tripplan.files.read_me_first import READ_ME, read_me_first
 from tripplan.files.whole_files import put
 from tripplan.records.cell_values import PLAIN_NUMBER, day
 from tripplan.records.lookups import READING, SERVICE
+from tripplan.records.problems import STOPS, BadInput, Problem
 
 LEG_COLUMNS = (
     "leg", "from", "to", "depart", "distance_km", "speed_kmh", "surface", "corrugation", "dust", "heat_c", "load",
@@ -57,6 +58,16 @@ def put_new_folder(folder: Path, files: Mapping[str, bytes]) -> list[Path]:
         (folder / name).parent.mkdir(parents=True, exist_ok=True)
         put(folder / name, files[name])
     return [folder / name for name in files]
+
+
+def refuse_to_overwrite(target: Path) -> None:
+    """Raise BadInput A04 unless there is nothing at this path, or an empty folder."""
+    if target.exists() and (not target.is_dir() or any(path.name != FOLDER_LOCK for path in target.iterdir())):
+        found = Problem(
+            code="A04", weight=STOPS, file=str(target), found="something that is there already",
+            accepted="a folder that does not exist yet, or an empty one", hint="name another one",
+        )  # fmt: skip
+        raise BadInput([found])
 
 
 def next_steps(folder: str, has_way: bool) -> tuple[str, str, str]:

@@ -19,8 +19,7 @@ from tripplan.records.problems import BadInput
 from tripplan.web.access.keys import Keys, write_keys
 from tripplan.web.access.security import PAIR_PATH, TRACK_PATH, not_paired, pair_cookie
 from tripplan.web.forms import first_visit
-from tripplan.web.forms.fields import Form, after, last, poster, typed_problem
-from tripplan.web.forms.record_fields import UNITS
+from tripplan.web.forms.fields import UNITS, Form, after, last, poster, typed_problem
 from tripplan.web.forms.table_form import UNCHANGED, longer
 from tripplan.web.forms.track_form import with_track
 from tripplan.web.forms.trip_form import changes_of, clash_of, read_typed, typed_from

@@ -11,7 +11,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from tripplan.files.importing.columns import READINGS, Laid, lay_out, with_shared_order
+from tripplan.files.importing.columns import READINGS, Laid, lay_out, turned, with_shared_order
 from tripplan.files.importing.grid import Sheet
 from tripplan.files.importing.headings import about_sheet, heading_of
 from tripplan.files.importing.known import Known, known_for
@@ -21,7 +21,6 @@ from tripplan.files.importing.odometer import estimated, known_swaps, rising
 from tripplan.files.importing.raw import RawRow, raw_rows
 from tripplan.files.importing.report import ImportReport, Question, Skip
 from tripplan.files.importing.rows import Draft, draft_of
-from tripplan.files.importing.turned import turned
 from tripplan.files.importing.word_book import column_words, import_words, word_book
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import HistoryRow, Origin, Rig

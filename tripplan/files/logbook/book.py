@@ -14,7 +14,6 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
-from tripplan.files.copies import keep_copies
 from tripplan.files.folder import EARLIER_CROSSINGS, EARLIER_LEGS, HISTORY_FILES
 from tripplan.files.held import folder_held, logbook_held
 from tripplan.files.logbook.basis import Since, keep_basis, read_basis, since
@@ -52,7 +51,7 @@ from tripplan.files.logbook.text_form import (
 )
 from tripplan.files.tables import SomeRecord, sound_records
 from tripplan.files.way_in import NotRead, content, read_file
-from tripplan.files.whole_files import write_whole
+from tripplan.files.whole_files import keep_copies, write_whole
 from tripplan.records.facts_in import Crossing, EarlierCrossing, EarlierLeg, HistoryRow, Leg, Origin, Record
 from tripplan.records.problems import BadInput, Problem
 

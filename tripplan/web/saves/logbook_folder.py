@@ -10,12 +10,12 @@ from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
-from tripplan.files.copies import keep_copies
 from tripplan.files.folder import HISTORY_FILES, TRIP_FILES, counted_and_undone
 from tripplan.files.held import folder_held, logbook_held
 from tripplan.files.logbook.book import correct, history_entries, refuse_damage, state_of, take_in, write_out
 from tripplan.files.logbook.text import body_of
 from tripplan.files.tables import read_records, records_in
+from tripplan.files.whole_files import keep_copies
 from tripplan.records.facts_in import HistoryRow
 from tripplan.web.saves.journal import SaveEntry
 
