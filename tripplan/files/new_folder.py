@@ -4,15 +4,14 @@ Pure but for `put_new_folder`: answers as they were typed come in, the bytes of 
 the trip folder judge them. The terminal and the page call the same functions.
 """
 
-import csv
-import io
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 from pathlib import Path
 
-from tripplan.files.append import CROSSING_COLUMNS, HISTORY_COLUMNS, harmless
+from tripplan.files.append import CROSSING_COLUMNS, HISTORY_COLUMNS
 from tripplan.files.held import FOLDER_LOCK
+from tripplan.files.logbook.text import table_text
 from tripplan.files.new_questions import SHEETS, Answers, completed, parted
 from tripplan.files.new_toml import rig_text, trip_text
 from tripplan.files.read_me_first import READ_ME, read_me_first
@@ -39,7 +38,8 @@ def new_folder_files(answers: Answers, today: date) -> dict[str, bytes]:
     Beside them `height.POINT` and `trailer_height.POINT` are heights in mm. What is not answered stays
     unknown. Nothing is judged here: ask `refusals_of` first, or read what comes out.
     """
-    said = _with_iso_days(completed(answers))
+    given = completed(answers).items()
+    said = {key: "; ".join(map(_iso, parted(text))) if key in DAYS else text for key, text in given}
     texts = {"rig.toml": rig_text(said), "trip.toml": trip_text(said), READ_ME: read_me_first()}
     tables = {
         "history.csv": table(HISTORY_COLUMNS, _history(said, today)),
@@ -86,20 +86,11 @@ def next_steps(folder: str, has_way: bool) -> tuple[str, str, str]:
 def table(columns: Sequence[str], rows: Iterable[Row]) -> str:
     """A table as text, its columns in that order and those that the rows add behind them."""
     listed = list(rows)
-    every = tuple(dict.fromkeys((*columns, *(name for row in listed for name in row))))
-    out = io.StringIO(newline="")
-    writer = csv.DictWriter(out, every, restval="", lineterminator="\n")
-    writer.writeheader()
-    writer.writerows({name: harmless(text) for name, text in row.items()} for row in listed)
-    return out.getvalue()
-
-
-def _with_iso_days(said: Answers) -> dict[str, str]:
-    """Days such as 6 June 2026 as the files write them; what is no day stays for the reader to refuse."""
-    return {key: "; ".join(map(_iso, parted(text))) if key in DAYS else text for key, text in said.items()}
+    return table_text(dict.fromkeys((*columns, *(name for row in listed for name in row))), listed)
 
 
 def _iso(text: str) -> str:
+    """A day such as 6 June 2026 as the files write it; what is no day stays for the reader to refuse."""
     try:
         return str(day(text))
     except ValueError:

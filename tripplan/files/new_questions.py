@@ -139,11 +139,6 @@ QUESTIONS: tuple[Question, ...] = (
 )  # fmt: skip
 
 
-def usual_answers() -> dict[str, str]:
-    """What a form begins with."""
-    return {one.key: one.usual for one in QUESTIONS if one.usual}
-
-
 def completed(answers: Answers) -> dict[str, str]:
     """The answers without blanks, and the usual ones for what was asked and left empty.
 

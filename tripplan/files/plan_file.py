@@ -40,7 +40,8 @@ def _document(raw: bytes) -> dict[str, Any] | None:
 
 def planned_slots(document: dict[str, Any]) -> list[dict[str, Any]]:
     """The slots of an earlier plan on which work was meant to be done, those it carried on first."""
-    return [slot for name in (PASSED, "slots") for slot in _listed(document.get(name)) if _is_slot(slot)]
+    lists = [document.get(name) for name in (PASSED, "slots")]
+    return [slot for found in lists if isinstance(found, list) for slot in found if _is_slot(slot)]
 
 
 def passed_slots(out: Path, trip: str, today: date, known: Collection[str]) -> list[dict[str, Any]]:
@@ -61,10 +62,6 @@ def passed_slots(out: Path, trip: str, today: date, known: Collection[str]) -> l
         if slot["id"] not in known and slot["jobs"] and date.fromisoformat(slot["date"]) <= today
     }  # fmt: skip
     return list(gone.values())
-
-
-def _listed(found: Any) -> list[Any]:
-    return found if isinstance(found, list) else []
 
 
 def _is_slot(slot: Any) -> bool:

@@ -220,7 +220,7 @@ class Desk:
             entry = self._entry(label, saving.contents(self.folder, undo.before), undo.before)
             self._outputs_lag = self._outputs_lag or not undo.before.keys().isdisjoint(RECORDED)
             told = self._written(replace(entry, slot=undo.slot), old)
-            self._settle(journal.keep(self.folder, journal.taken_back(undo)))
+            self._settle(journal.keep(self.folder, replace(undo, is_taken_back=True)))
             self.remember(lambda memory: memory.with_back(undo.slot, undo.ticks, undo.seen_from))
             return told
 

@@ -3,13 +3,12 @@
 import time
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import date
 
 from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import Response
 
 from tripplan.commands import log_and_cross
-from tripplan.files.demos import DEMOS
+from tripplan.files.demos import DEMOS, copy_demo
 from tripplan.files.left_out import LEFT_OUT_FILE, left_out_content
 from tripplan.files.whole_files import may_not_write
 from tripplan.records.cell_values import DAY_ACCEPTED, day
@@ -42,10 +41,10 @@ def start_demo(request: Request, form: Form) -> Response:
     if name not in DEMOS:
         return start_page(request, {}, [typed_problem("demo", name, "one of the demos listed")], 422)
     try:
-        seen_from = first_visit.copy(name, desk.folder)
+        copy_demo(name, desk.folder)
     except BadInput as error:
         return start_page(request, {}, error.problems, 409)
-    desk.remember(lambda memory: Memory(seen_from=date.fromisoformat(seen_from)))
+    desk.remember(lambda memory: Memory(seen_from=DEMOS[name]))
     write_keys(desk.folder, request.app.state.access.keys)
     return after("/")
 

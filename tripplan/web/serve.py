@@ -3,11 +3,10 @@
 import gc
 import socket
 import sys
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tripplan.commands.status import MADE, command_problem, day_of, guarded
+from tripplan.commands.status import MADE, command_problem, day_of, tells_refusals
 from tripplan.commands.terminal import say
 from tripplan.records.problems import STOPS, BadInput, Problem
 
@@ -22,16 +21,14 @@ LOCAL, EVERYWHERE = "127.0.0.1", "0.0.0.0"
 PORT_ACCEPTED = "a port from 1024 to 65535"
 
 
+@tells_refusals
 def serve(folder: Path, port: int = 8765, lan: bool = False, today: str | None = None) -> int:
     """Serve the page until it is stopped; the exit status is 0, or 2 when it could not begin.
 
     It listens on 127.0.0.1 alone. With `lan` it listens on the network and every request
     must carry the cookie that a device is given for the pairing code that is printed.
     """
-    return guarded(lambda: _serve(folder, port, lan, day_of(today) if today else None), False)
-
-
-def _serve(folder: Path, port: int, lan: bool, today: date | None) -> int:
+    day = day_of(today) if today else None
     try:
         import uvicorn
 
@@ -46,7 +43,7 @@ def _serve(folder: Path, port: int, lan: bool, today: date | None) -> int:
     _try_port(host, port)
     address = f"{SCHEME}://{network_address() if lan else LOCAL}:{port}"
     access, told = access_for(folder, address if lan else "")
-    app = create_app(folder, today, access, bound=bound)
+    app = create_app(folder, day, access, bound=bound)
     gc.freeze()  # what is loaded now stays: it need not be looked through with every save
     say("\n".join([*told, *greeting(address, access.code if lan else "")]))
     uvicorn.run(app, host=host, port=port, log_level="warning", access_log=False, server_header=False)

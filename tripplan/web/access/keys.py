@@ -22,10 +22,6 @@ OWNER_ONLY, OWNER_ONLY_FOLDER = 0o600, 0o700
 MADE_ANEW = "The file of secrets could be read by others, so they were made anew: pair again."
 
 
-def _token() -> str:
-    return secrets.token_urlsafe(18)
-
-
 def _code() -> str:
     """A word short enough to be typed with a thumb, of letters and digits that are not taken for one another."""
     return "".join(secrets.choice(LETTERS) for _ in range(CODE_LENGTH))
@@ -45,7 +41,7 @@ class Keys:
 
     def with_calendar(self, is_on: bool) -> "Keys":
         """A new password for the calendar, or none."""
-        return replace(self, calendar=_token() if is_on else None)
+        return replace(self, calendar=secrets.token_urlsafe(18) if is_on else None)
 
 
 def read_keys(folder: Path) -> tuple[Keys, str]:

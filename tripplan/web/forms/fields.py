@@ -1,6 +1,6 @@
 """Forms as they come in: read within limits, checked for our token, and which of their fields a problem is about."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from fastapi import APIRouter, HTTPException, Request
@@ -21,7 +21,7 @@ CLOSING = {"date": ("date", "Day of the work"), "odometer_km": ("odometer_km", "
 CLOSING_CODES = {"A01": CLOSING["date"], "A06": CLOSING["date"]}
 UNITS = {"depth": "m", "minutes": "min", "at_km": "km", "odometer_km": "km"}
 MOST_FIELDS = 20_000
-Form = dict[str, list[str]]
+Form = Mapping[str, Sequence[str]]
 Handler = Callable[[Request, Form], Response]
 BODY: dict[str, Any] = {
     "requestBody": {
@@ -35,7 +35,7 @@ BODY: dict[str, Any] = {
 async def read_form(request: Request, files: int = 0) -> Form:
     """The fields of a form of ours; a form without our token is refused. A file goes to `request.state.sent`."""
     sent = await request.form(max_fields=MOST_FIELDS, max_files=files)
-    form: Form = {}
+    form: dict[str, list[str]] = {}
     request.state.sent = ("", b"")
     for name, value in sent.multi_items():
         if isinstance(value, UploadFile):

@@ -9,9 +9,9 @@ from tripplan.files.folder import TRIP_TABLES
 from tripplan.files.toml_files import toml_or_nothing
 from tripplan.files.way_in import content
 from tripplan.records.problems import STOPS, Problem
+from tripplan.web.forms.fields import Form, last
 from tripplan.web.forms.slips import Field, by_place, slips_of
 from tripplan.web.forms.table_form import (
-    Form,
     Grid,
     bad_rows,
     differences,
@@ -24,6 +24,7 @@ from tripplan.web.forms.table_form import (
 from tripplan.web.forms.typed import as_files_have_it
 from tripplan.web.open_trip import Desk
 from tripplan.web.saves import saving
+from tripplan.web.saves.saving import UNFINISHED
 from tripplan.web.toml_lines import OPTIONAL_TRIP_KEYS, TRIP_KEYS, with_values
 
 FACTS = {
@@ -40,7 +41,6 @@ OPTIONAL = {
 }
 CHOICES = {"trailer_hubs_after_water": {"look": "look first, then decide", "repack": "repack each time"}}
 KEYS = (*TRIP_KEYS, *OPTIONAL_TRIP_KEYS)
-UNFINISHED = ("L10",)  # a trip without legs is told as the next step
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,7 +71,7 @@ def typed_from(form: Form, now: TripTyped) -> TripTyped:
     facts = {key: (form.get(f"trip.{key}") or [now.facts[key]])[-1].strip() for key in KEYS}
     facts = {key: text if text == now.facts[key] else as_files_have_it(key, text) for key, text in facts.items()}
     grids = tuple(from_form(grid, form) for grid in now.grids)
-    return TripTyped(facts=facts, grids=grids, version=(form.get("version") or [""])[-1])
+    return TripTyped(facts=facts, grids=grids, version=last(form, "version"))
 
 
 def changes_of(folder: Path, now: TripTyped, typed: TripTyped) -> tuple[dict[str, bytes], dict[str, dict[int, str]]]:

@@ -1,6 +1,6 @@
 """One day's work as it is used: the sheet's blocks with their ticks, minutes left, and rows for the history."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -11,6 +11,7 @@ from tripplan.records.problem_codes import figure
 from tripplan.sheets.grease_notes import Notes, grease_notes
 from tripplan.sheets.worksheet import work_order
 from tripplan.sheets.worksheet.work_blocks import Block, Section, SlotSheet, by_side, details, slot_sheet
+from tripplan.web.forms.fields import Form, last
 from tripplan.web.saves.memory import Tick
 
 MARK, KEY_MARK = "|", ";;"
@@ -161,9 +162,7 @@ def _block(
     return WorkBlock(block=block, told=told, lines=lines, grease=by_side(block, lambda job: job.lubrication))
 
 
-def with_form(
-    ticks: Mapping[str, Tick], form: Mapping[str, Sequence[str]]
-) -> tuple[dict[str, Tick], tuple[tuple[str, str, str], ...]]:
+def with_form(ticks: Mapping[str, Tick], form: Form) -> tuple[dict[str, Tick], tuple[tuple[str, str, str], ...]]:
     """The ticks that a day's form changes, and where another tab was there first.
 
     Only what was changed in this form counts. A cell that another tab changed too is left
@@ -174,28 +173,24 @@ def with_form(
     for name in ("finding", "note"):
         for key, new in _own(form, f"{name}."):
             tick = changed.get(key, ticks.get(key, Tick()))
-            was, now = _last(form, f"was_{name}.{key}"), tick.finding if name == "finding" else tick.note
+            was, now = last(form, f"was_{name}.{key}"), getattr(tick, name)
             if new in (was, now):
                 continue
             if now != was:
                 clashes.append((key, now or "nothing", new or "nothing"))
                 continue
             changed[key] = replace(tick, finding=new) if name == "finding" else replace(tick, note=new)
-    toggle, _, state = _last(form, "toggle").rpartition("=")
+    toggle, _, state = last(form, "toggle").rpartition("=")
     if toggle:
         changed[toggle] = replace(changed.get(toggle, ticks.get(toggle, Tick())), done=state == "done")
-    for key in _last(form, "tick_all").split(KEY_MARK):
+    for key in last(form, "tick_all").split(KEY_MARK):
         if key:
             changed[key] = replace(changed.get(key, ticks.get(key, Tick())), done=True)
     return changed, tuple(clashes)
 
 
-def _own(form: Mapping[str, Sequence[str]], start: str) -> Iterator[tuple[str, str]]:
+def _own(form: Form, start: str) -> Iterator[tuple[str, str]]:
     return ((name[len(start) :], values[-1].strip()) for name, values in form.items() if name.startswith(start))
-
-
-def _last(form: Mapping[str, Sequence[str]], name: str) -> str:
-    return (form.get(name) or [""])[-1].strip()
 
 
 def all_done(day: DayPage, ticks: Mapping[str, Tick]) -> dict[str, Tick]:

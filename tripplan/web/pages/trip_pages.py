@@ -11,6 +11,7 @@ from markupsafe import Markup, escape
 from tripplan.files.days_on_paper import unrecorded
 from tripplan.files.demos import DEMOS
 from tripplan.files.folder import Inputs
+from tripplan.files.new_toml import HEIGHTS, TRAILER_HEIGHTS
 from tripplan.files.plan_file import issued_plan, place_of
 from tripplan.records.catalogue import Catalogue, Item, Source
 from tripplan.records.facts_in import Finding, Origin, Water
@@ -111,8 +112,8 @@ def start_page(request: Request, form: dict[str, str], problems: Sequence[Any] =
     slips = slips_of(problems, first_visit.field_of)
     return page(
         request, "start.html.j2", status, title="A new trip folder", slips=slips, wrong=by_place(slips), demos=DEMOS,
-        typed=first_visit.shown_answers(form), parts=first_visit.form_parts(), heights=first_visit.HEIGHTS,
-        trailer_heights=first_visit.TRAILER_HEIGHTS, zones=sorted(available_timezones()),
+        typed=first_visit.shown_answers(form), parts=first_visit.form_parts(), heights=HEIGHTS,
+        trailer_heights=TRAILER_HEIGHTS, zones=sorted(available_timezones()),
         folder=desk_of(request).folder.name, picture=Markup(water.blank_view()),
     )  # fmt: skip
 
