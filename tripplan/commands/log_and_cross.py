@@ -10,19 +10,8 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
+from tripplan.commands import field_jobs
 from tripplan.commands.beside_plan import beside_plan
-from tripplan.commands.field_jobs import (
-    Row,
-    asked_of_notes,
-    done_again,
-    hours_note,
-    job_rows,
-    log_head,
-    newest,
-    recorded_before,
-    row_to_undo,
-    struck_out,
-)
 from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, command_problem, day_of, tells_refusals
 from tripplan.commands.terminal import is_a_person_there, say, say_document
 from tripplan.commands.typed_days import day_meant, only_moment
@@ -98,19 +87,19 @@ def log(
     with folder_held(folder):
         if done or excepted:
             return _log_slots(folder, done, excepted, out, today, as_json)
-        said = "; ".join(filter(None, (hours_note(_cell(hours)), note)))
+        said = "; ".join(filter(None, (field_jobs.hours_note(_cell(hours)), note)))
         given = {"odometer_km": _cell(odometer), "lubricant": lubricant or "", "note": said}
-        gone = None if undo is None else row_to_undo(history_path(folder), undo, because)
+        gone = None if undo is None else field_jobs.row_to_undo(history_path(folder), undo, because)
         is_bare = gone is not None and not (items or jobs or _cell(odometer))
         if on is None and not is_bare:
             raise BadInput([command_problem("A06", "work without --date", "--date, the day of the work")])
         day = gone.date if gone and on is None else day_meant(on, folder, is_a_person_there() and not as_json)
-        struck = {} if gone is None else struck_out(gone, because, day_of(today))
+        struck = {} if gone is None else field_jobs.struck_out(gone, because, day_of(today))
         common = {"date": day.isoformat(), **given}
 
-        def rows_of(before: Question) -> list[Row]:
+        def rows_of(before: Question) -> list[field_jobs.Row]:
             rig, tables = before.inputs.rig, before.catalogue
-            return [] if is_bare else job_rows(unit, items, act, finding, jobs, common, rig, tables)
+            return [] if is_bare else field_jobs.job_rows(unit, items, act, finding, jobs, common, rig, tables)
 
         return _log(folder, rows_of, struck, day, out, today, as_json)
 
@@ -162,7 +151,7 @@ def history_path(folder: Path) -> Path:
 
 
 def _log(
-    folder: Path, rows_of: Callable[[Question], Sequence[Row]], struck: Mapping[int, Mapping[str, str]], on: date,
+    folder: Path, rows_of: Callable[[Question], Sequence[field_jobs.Row]], struck: Mapping[int, Mapping[str, str]], on: date,
     out: Path | None, today: str | None, as_json: bool, done: Sequence[str] = (),
 ) -> int:  # fmt: skip
     before = look_before(folder, on, day_of(today) if today else None)
@@ -171,8 +160,8 @@ def _log(
     rows = rows_of(before)
     new = changed_table(path, rows, struck, columns=HISTORY_COLUMNS)
     every = read_back(new, path.name, HistoryRow, "H")
-    if twice := recorded_before(every, new.rows):
-        rows = done_again(rows, twice, path.name, is_a_person_there() and not as_json)
+    if twice := field_jobs.recorded_before(every, new.rows):
+        rows = field_jobs.done_again(rows, twice, path.name, is_a_person_there() and not as_json)
         new = changed_table(path, rows, struck, columns=HISTORY_COLUMNS)
         every = read_back(new, path.name, HistoryRow, "H")
     history, undone = counted_and_undone(every)
@@ -180,11 +169,11 @@ def _log(
     found = checked(before, after)
     refuse(found, path.name, new.rows)
     plan, change, paths = plan_again(before, after, found, out, lambda: put(path, new.content))
-    own = {(row.unit, item.id) for row in newest(every, (*new.rows, *struck))
+    own = {(row.unit, item.id) for row in field_jobs.newest(every, (*new.rows, *struck))
            if row.item and (item := resolve_item(before.catalogue, row.item))}  # fmt: skip
     items = [item for item in plan.items if (item.unit, item.item) in own]
-    head = log_head(path.name, new.rows, [row for row in undone if row.origin.row in struck])
-    asked = asked_of_notes(newest(every, new.rows), before.catalogue)
+    head = field_jobs.log_head(path.name, new.rows, [row for row in undone if row.origin.row in struck])
+    asked = field_jobs.asked_of_notes(field_jobs.newest(every, new.rows), before.catalogue)
     shown = {"rows": list(new.rows), "struck_out": list(struck), "items": [_item_row(item) for item in items]}
     body = "\n".join((*asked, field_text.items_text(plan, items)))
     return tell_again(head, body, {**shown, "questions": asked}, plan, change, paths, as_json, paper)
