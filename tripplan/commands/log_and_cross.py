@@ -12,7 +12,7 @@ from typing import Any
 
 from tripplan.commands import field_jobs
 from tripplan.commands.beside_plan import beside_plan
-from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, command_problem, day_of, tells_refusals
+from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, day_of, refused, tells_refusals
 from tripplan.commands.terminal import is_a_person_there, say, say_document
 from tripplan.commands.typed_days import day_meant, only_moment
 from tripplan.explain.what_moved import Moved
@@ -92,7 +92,7 @@ def log(
         gone = None if undo is None else field_jobs.row_to_undo(history_path(folder), undo, because)
         is_bare = gone is not None and not (items or jobs or _cell(odometer))
         if on is None and not is_bare:
-            raise BadInput([command_problem("A06", "work without --date", "--date, the day of the work")])
+            raise refused("A06", "work without --date", "--date, the day of the work")
         day = gone.date if gone and on is None else day_meant(on, folder, is_a_person_there() and not as_json)
         struck = {} if gone is None else field_jobs.struck_out(gone, because, day_of(today))
         common = {"date": day.isoformat(), **given}
@@ -134,13 +134,13 @@ def _log_slots(
 ) -> int:  # fmt: skip
     """Whole slots into the history, each on its own day."""
     if not done:
-        raise BadInput([command_problem("A06", "--except without --done", "--done SLOT, a slot done as planned")])
+        raise refused("A06", "--except without --done", "--done SLOT, a slot done as planned")
     before = look_before(folder, day_of(today), day_of(today))
     issued = issued_plan(out or place_of(folder) or folder)
     rows = rows_done(before.inputs, before.catalogue, issued, done, excepted)
     if not rows:
         accepted = "--done SLOT with a job that is not recorded yet and that --except leaves"
-        raise BadInput([command_problem("A06", "no job to record", accepted)])
+        raise refused("A06", "no job to record", accepted)
     last = max(date.fromisoformat(row["date"]) for row in rows)
     return _log(folder, lambda _: rows, {}, last, out, today, as_json, done)
 
@@ -189,7 +189,7 @@ def _moment(text: str) -> datetime | date:
     try:
         found: datetime | date = moment(text)
     except ValueError:
-        raise BadInput([command_problem("A01", text or "nothing", MOMENT_ACCEPTED)]) from None
+        raise refused("A01", text or "nothing", MOMENT_ACCEPTED) from None
     return found
 
 
@@ -198,8 +198,7 @@ def _planned_row(before: Question, said: Mapping[str, str], made_at: datetime | 
     leg, at_km = _number(said["leg"]), _number(said["at_km"])
     legs = [known.leg for known in before.inputs.trip.legs]
     if leg is not None and leg not in legs:
-        listed = f"a leg number of legs.csv: {', '.join(map(str, sorted(legs)))}"
-        raise BadInput([command_problem("C10", said["leg"], listed)])
+        raise refused("C10", said["leg"], f"a leg number of legs.csv: {', '.join(map(str, sorted(legs)))}")
     here = [row for row in before.inputs.trip.crossings if row.leg == leg]
     _refuse_repeat(here, at_km, made_at)
     planned = [row for row in here if row.crossed is None]
@@ -211,8 +210,7 @@ def _planned_row(before: Question, said: Mapping[str, str], made_at: datetime | 
     if not said["at_km"] and leg is not None:
         listed = " and ".join(figure(row.at_km) for row in planned)
         found = f"planned crossings at km {listed}" if planned else "no crossing planned on that leg"
-        hint = f"leg {said['leg']}"
-        raise BadInput([command_problem("C17", found, "--at-km, the km from the start of the leg", hint)])
+        raise refused("C17", found, "--at-km, the km from the start of the leg", f"leg {said['leg']}")
     return None
 
 

@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from pathlib import Path
 
-from tripplan.commands.status import MADE, command_problem, day_of, tells_refusals
+from tripplan.commands.status import MADE, command_problem, day_of, refused, tells_refusals
 from tripplan.commands.terminal import ask, is_a_person_there, say, say_document
 from tripplan.commands.typed_days import day_by_order, only_day
 from tripplan.files.new_questions import QUESTIONS, Question, parted
@@ -36,10 +36,9 @@ def _like(folder: Path, name: str, given: Mapping[str, str], today: date, as_jso
     from tripplan.wear.invented import MARK
 
     if name not in DEMOS:
-        raise BadInput([command_problem("A03", name, f"one of {', '.join(DEMOS)}")])
+        raise refused("A03", name, f"one of {', '.join(DEMOS)}")
     if given:
-        hint = "change the values in the files themselves"
-        raise BadInput([command_problem("A09", "answers beside --like", "--like NAME alone", hint)])
+        raise refused("A09", "answers beside --like", "--like NAME alone", "change the values in the files themselves")
     said = f'Every row and name that is the demo\'s begins with "{MARK}"; tripplan check tells which are left.'
     return _put(folder, like_demo_files(name, today), [said], True, as_json)
 
@@ -126,7 +125,7 @@ def _heights(pairs: Sequence[str], prefix: str) -> dict[str, str]:
     for pair in pairs:
         point, sign, text = pair.partition("=")
         if not sign or not PLAIN_NUMBER.fullmatch(text.strip()):
-            raise BadInput([command_problem("A09", pair, "POINT=MM, e.g. hub_centre=405")])
+            raise refused("A09", pair, "POINT=MM, e.g. hub_centre=405")
         found[f"{prefix}{point.strip()}"] = text.strip()
     return found
 

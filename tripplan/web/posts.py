@@ -18,7 +18,7 @@ from tripplan.records.problems import BadInput
 from tripplan.web.access.keys import Keys, write_keys
 from tripplan.web.access.security import PAIR_PATH, TRACK_PATH, not_paired, pair_cookie
 from tripplan.web.forms import first_visit
-from tripplan.web.forms.fields import UNITS, Form, after, last, poster, typed_problem
+from tripplan.web.forms.fields import UNITS, Form, after, last, poster, slipped, typed_problem
 from tripplan.web.forms.table_form import UNCHANGED, longer
 from tripplan.web.forms.track_form import with_track
 from tripplan.web.forms.trip_form import changes_of, clash_of, read_typed, typed_from
@@ -263,8 +263,8 @@ def seen_from(request: Request, form: Form) -> Response:
     try:
         kept = as_day(day(text)) if text else None
     except ValueError:
-        raise BadInput([typed_problem("day", text, DAY_ACCEPTED)]) from None
+        raise slipped("day", text, DAY_ACCEPTED) from None
     if kept is not None and not 1990 <= kept.year <= 2100:
-        raise BadInput([typed_problem("day", text, "a day from 1990 to 2100")])
+        raise slipped("day", text, "a day from 1990 to 2100")
     desk.remember(lambda memory: replace(memory, seen_from=kept))
     return after("/")

@@ -6,7 +6,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tripplan.commands.status import MADE, command_problem, day_of, tells_refusals
+from tripplan.commands.status import MADE, day_of, refused, tells_refusals
 from tripplan.commands.terminal import say
 from tripplan.records.problems import STOPS, BadInput, Problem
 
@@ -36,7 +36,7 @@ def serve(folder: Path, port: int = 8765, lan: bool = False, today: str | None =
     except ImportError as error:
         raise BadInput([_not_installed(error)]) from error
     if not 1024 <= port <= 65535:
-        raise BadInput([command_problem("A22", str(port), PORT_ACCEPTED)])
+        raise refused("A22", str(port), PORT_ACCEPTED)
     bound = _bound_to(folder) if folder.exists() and not folder.is_dir() else None
     folder = bound.folder if bound else folder
     host = EVERYWHERE if lan else LOCAL
@@ -60,10 +60,8 @@ def _bound_to(path: Path) -> "Bound":
         if all(problem.code != "J05" for problem in error.problems):
             raise
     except OSError as why:
-        raise BadInput(
-            [command_problem("A23", f"{path.name}: {why.strerror or why}", "a folder that can be written")]
-        ) from why
-    raise BadInput([command_problem("A23", str(path), "a folder, a logbook, or a name not yet taken")])
+        raise refused("A23", f"{path.name}: {why.strerror or why}", "a folder that can be written") from why
+    raise refused("A23", str(path), "a folder, a logbook, or a name not yet taken")
 
 
 def access_for(folder: Path, network: str) -> tuple[Access, list[str]]:
@@ -124,7 +122,7 @@ def _try_port(host: str, port: int) -> None:
             probe.bind((host, port))
         except OSError as error:
             found = f"port {port}, which is taken" if error.strerror else str(port)
-            raise BadInput([command_problem("A22", found, "a port that is free; name one with --port")]) from error
+            raise refused("A22", found, "a port that is free; name one with --port") from error
 
 
 def _not_installed(error: ImportError) -> Problem:

@@ -18,9 +18,9 @@ from tripplan.commands.status import (
     MADE,
     MADE_WITH_WARNINGS,
     STOPPED,
-    command_problem,
     day_of,
     refuse_beyond,
+    refused,
     tells_refusals,
 )
 from tripplan.commands.terminal import say, say_json
@@ -81,9 +81,7 @@ def fleet(folders: Sequence[Path], out: Path, today: str | None, as_json: bool, 
     _refuse(wanted)
     paths = rig_folders(folders)
     if not paths:
-        raise BadInput(
-            [command_problem(NO_RIGS, "no trip folder", "one trip folder or more, or a folder of trip folders")]
-        )
+        raise refused(NO_RIGS, "no trip folder", "one trip folder or more, or a folder of trip folders")
     rigs = [
         _Rig(n, path, name, out / RIGS / name)
         for n, (path, name) in enumerate(zip(paths, own_names(paths), strict=True))

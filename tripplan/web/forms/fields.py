@@ -8,7 +8,7 @@ from fastapi.responses import RedirectResponse, Response
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import UploadFile
 
-from tripplan.records.problems import STOPS, Problem
+from tripplan.records.problems import STOPS, BadInput, Problem
 from tripplan.web.access.security import same
 from tripplan.web.forms.slips import FORM, Field
 
@@ -75,6 +75,11 @@ def after(path: str, number: int | None = None, place: str = "") -> Response:
     """On to a page, which tells what was written."""
     told = f"?said={number}" if number is not None else ""
     return RedirectResponse(f"{path}{told}{'#' + place if place else ''}", 303)
+
+
+def slipped(column: str, found: str, accepted: str) -> BadInput:
+    """The refusal of something typed into a form."""
+    return BadInput([typed_problem(column, found, accepted)])
 
 
 def typed_problem(column: str, found: str, accepted: str) -> Problem:
