@@ -11,8 +11,8 @@ import pytest
 from tests.commands.typed import run
 from tests.support import TODAY, good_folder, replaced
 from tripplan.commands import log_and_cross
-from tripplan.commands.typed_days import is_day_first
 from tripplan.files.data_tables import read_catalogue
+from tripplan.files.date_order import is_day_first
 from tripplan.files.folder import load
 
 DAY = str(TODAY)

@@ -10,8 +10,7 @@ import pytest
 from tripplan.files.data_tables import read_catalogue
 from tripplan.files.demos import DEMOS, like_demo_files
 from tripplan.files.folder import load
-from tripplan.files.new_answers import refusals_of
-from tripplan.files.new_folder import new_folder_files, next_steps, put_new_folder
+from tripplan.files.new_folder import new_folder_files, next_steps, put_new_folder, refusals_of
 from tripplan.files.new_questions import (
     FITTED,
     QUESTIONS,

@@ -44,8 +44,7 @@ def _like(folder: Path, name: str, given: Mapping[str, str], today: date, as_jso
 
 
 def _asked(folder: Path, given: Mapping[str, str], today: date, as_json: bool) -> int:
-    from tripplan.files.new_answers import refusals_of
-    from tripplan.files.new_folder import new_folder_files
+    from tripplan.files.new_folder import new_folder_files, refusals_of
 
     answers = {key: _tidied(key, text) for key, text in given.items()}
     if is_a_person_there() and not as_json:
@@ -88,7 +87,7 @@ def _with_prompts(given: Mapping[str, str]) -> dict[str, str]:
 
 def _one_answer(question: Question, order: list[bool]) -> str:
     """One answer that can be used; `order` is filled once somebody says that the day or the month comes first."""
-    from tripplan.files.new_answers import answer_refused
+    from tripplan.files.new_folder import answer_refused
 
     usual = question.usual or (machine_zone() if question.key == "home_zone" else "")
     told = f" ({', '.join(question.words) or question.hint})" if question.words or question.hint else ""
@@ -110,8 +109,7 @@ def _word_begun(text: str, words: Sequence[str]) -> str:
 
 def _tidied(key: str, text: str, order: list[bool] | None = None) -> str:
     """A town as its zone and days in figures as the files write them, where only one can be meant or it is told which."""
-    from tripplan.files.new_answers import zone_of
-    from tripplan.files.new_folder import DAYS
+    from tripplan.files.new_folder import DAYS, zone_of
 
     if key == "home_zone":
         return zone_of(text)

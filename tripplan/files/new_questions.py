@@ -1,7 +1,7 @@
 """What a new trip folder is asked, each question once: for the terminal, the page and the options of `new`.
 
 A question names the field of the record that its answer fills, so that the reader of that field judges the answer
-(`new_answers`). Nothing heavy is imported here: the options of the command line are made of it.
+(`new_folder`). Nothing heavy is imported here: the options of the command line are made of it.
 """
 
 from collections.abc import Mapping

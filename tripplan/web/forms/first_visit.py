@@ -3,8 +3,7 @@
 from collections.abc import Mapping
 from datetime import date
 
-from tripplan.files.new_answers import refusals_of
-from tripplan.files.new_folder import DAYS, new_folder_files
+from tripplan.files.new_folder import DAYS, new_folder_files, refusals_of
 from tripplan.files.new_questions import QUESTIONS, Question, parted
 from tripplan.records.problems import BadInput, Problem
 from tripplan.web.forms.fields import Form, last
