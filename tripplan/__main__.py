@@ -69,7 +69,7 @@ def plan(
 ) -> None:
     """Plan a trip folder and write its sheets. Into FOLDER/outputs, or where they went last. What-ifs only compare."""
     from tripplan.commands import plan as plan_command
-    from tripplan.files.outputs_place import INSIDE, kept_place
+    from tripplan.files.plan_file import INSIDE, kept_place
 
     if depart is None and not leg and not without_stop:
         out = kept_place(folder, out) or (None if folder.is_file() else folder / INSIDE)
@@ -112,7 +112,7 @@ def cross(
 ) -> None:
     """Record a crossing made, and plan again. Says what it calls for."""
     from tripplan.commands import log_and_cross
-    from tripplan.files.outputs_place import kept_place
+    from tripplan.files.plan_file import kept_place
 
     out = kept_place(folder, out)
     told = (leg, depth, minutes, water, at, at_km, length, stalled, hubs_hot)
@@ -156,7 +156,7 @@ def log(
 ) -> None:
     """Record work or a reading, and plan again. Or strike a row out (--undo)."""
     from tripplan.commands import log_and_cross
-    from tripplan.files.outputs_place import kept_place
+    from tripplan.files.plan_file import kept_place
 
     out = kept_place(folder, out)
     if sent is not None:

@@ -11,10 +11,9 @@ from tripplan.commands import plan as plan_command
 from tripplan.commands import why as why_command
 from tripplan.commands.review import review
 from tripplan.commands.sources import in_folder
-from tripplan.files.evidence import read_switches, with_evidence
 from tripplan.files.folder import load
 from tripplan.files.logbook import book as logbook
-from tripplan.files.plan_folder import read
+from tripplan.files.plan_folder import read, read_switches, with_evidence
 from tripplan.web.open_trip import Desk
 
 pytestmark = pytest.mark.usefixtures("by_rule")

@@ -12,7 +12,7 @@ from tests.files.test_bad_input import problems_of
 from tests.files.test_busy import calendar, event
 from tests.support import TODAY, good_folder, replaced
 from tripplan.files.folder import read_folder
-from tripplan.files.public_holidays import public_holidays
+from tripplan.files.shed_days import public_holidays
 from tripplan.records.facts_in import Origin, Rig, Trip
 from tripplan.records.problems import LOOK, STOPS, Problem, stops
 

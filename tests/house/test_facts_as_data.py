@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 PACKAGE = Path(__file__).resolve().parents[2] / "tripplan"
-ROOMS = ("explain", "sheets", "verify", "web/pages", "web/drawing")
+ROOMS = ("explain", "sheets", "verify", "web/pages")
 TAKEN_APART_BY = {
     "startswith", "endswith", "partition", "rpartition", "split", "rsplit", "removeprefix", "removesuffix",
 }  # fmt: skip

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from tripplan.sheets.pictures.trip_line_route import sheet_for
-from tripplan.web.drawing.moved_line import MOST_ROWS, moved_picture, moved_points
+from tripplan.web.pages.drawing import MOST_ROWS, moved_picture, moved_points
 
 LEGS = [{"trip_km_start": 0, "distance_km": 100}]
 

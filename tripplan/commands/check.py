@@ -1,8 +1,16 @@
 """`tripplan check`: every problem of a folder at once; with a plan.json, that plan against every rule."""
 
 from pathlib import Path
+from typing import Any
 
 from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, day_of, tell, tells_refusals
+from tripplan.files.folder import Inputs
+from tripplan.files.way_in import NotRead, json_of, read_file
+from tripplan.records.catalogue import Catalogue
+from tripplan.records.plan import SCHEMA
+from tripplan.records.problems import STOPS, Problem
+
+UNREADABLE, OTHER_SCHEMA, RULE_BROKEN = "P01", "P02", "P03"
 
 
 @tells_refusals
@@ -14,11 +22,43 @@ def check(folder: Path, today: str | None, as_json: bool, made: Path | None = No
     from tripplan.files.plan_folder import plan_of, read_to_plan
 
     inputs, catalogue, day, problems = read_to_plan(folder, day_of(today))
-    if made is not None:
-        from tripplan.commands.verify_plan import verify_file
-
-        if broken := verify_file(made, inputs, catalogue):
-            return tell(broken, as_json)
+    if made is not None and (broken := verify_file(made, inputs, catalogue)):
+        return tell(broken, as_json)
     warnings = plan_of(inputs, catalogue, day, problems).warnings
     tell(problems, as_json, warnings)
     return MADE_WITH_WARNINGS if problems or warnings else MADE
+
+
+def verify_file(plan_path: Path, inputs: Inputs, catalogue: Catalogue) -> tuple[Problem, ...]:
+    """What is wrong with a plan file: not to be read, not of this schema, or a rule it breaks."""
+    from tripplan.verify.whole import verify
+
+    plan, problem = _read(plan_path)
+    if problem is not None:
+        return (problem,)
+    try:
+        found = verify(plan, inputs.rig, inputs.history, inputs.trip, catalogue)
+    except (KeyError, TypeError, ValueError, AttributeError, IndexError, StopIteration, ArithmeticError) as error:
+        says = f"a field is missing or not of its kind ({type(error).__name__}: {str(error)[:80]})"
+        return (_problem(OTHER_SCHEMA, plan_path, says, f"a plan of schema {SCHEMA}, as `tripplan plan` writes it"),)
+    return tuple(
+        _problem(RULE_BROKEN, plan_path, f"{broken.where}: {broken.says}", f"the rule: {broken.rule}")
+        for broken in found
+    )
+
+
+def _read(path: Path) -> tuple[Any, Problem | None]:
+    accepted = "the plan.json that `tripplan plan` wrote"
+    try:
+        plan = json_of(read_file(path))
+    except NotRead as why:
+        return None, _problem(UNREADABLE, path, why.found, accepted)
+    if not isinstance(plan, dict) or plan.get("schema") != SCHEMA:
+        found = f"schema {plan.get('schema')}" if isinstance(plan, dict) else "something else than a plan"
+        return None, _problem(OTHER_SCHEMA, path, found, f"schema {SCHEMA}")
+    return plan, None
+
+
+def _problem(code: str, path: Path, found: str, accepted: str) -> Problem:
+    hint = "make the plan again with `tripplan plan`" if code != RULE_BROKEN else ""
+    return Problem(code=code, weight=STOPS, file=path.name, found=found, accepted=accepted, hint=hint)

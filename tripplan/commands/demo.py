@@ -3,10 +3,9 @@
 from pathlib import Path
 
 from tripplan.commands.plan import plan_into
-from tripplan.commands.status import MADE, command_problem, tells_refusals
+from tripplan.commands.status import MADE, refused, tells_refusals
 from tripplan.commands.terminal import say
 from tripplan.files.demos import DEMOS, copy_demo
-from tripplan.records.problems import BadInput
 
 
 @tells_refusals
@@ -18,7 +17,7 @@ def demo(name: str, out: Path | None, as_json: bool) -> int:
     if name not in DEMOS:
         listed = ", ".join(DEMOS)
         if name:
-            raise BadInput([command_problem("A03", name, f"one of {listed}")])
+            raise refused("A03", name, f"one of {listed}")
         say(f"Demos: {listed}. Run: tripplan demo NAME")
         return MADE
     target = out or Path(f"tripplan-demo-{name}")

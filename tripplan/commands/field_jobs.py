@@ -5,7 +5,7 @@ from datetime import date
 from pathlib import Path
 
 from tripplan.commands.item_words import items_meant, not_one, unit_of
-from tripplan.commands.status import command_problem
+from tripplan.commands.status import refused
 from tripplan.commands.terminal import ask
 from tripplan.files.folder import counted_and_undone
 from tripplan.files.importing.findings import proposed_finding
@@ -38,15 +38,14 @@ def job_rows(
     rows = [_job(text, rig, catalogue) for text in jobs]
     if items:
         if not act:
-            raise BadInput([command_problem("A06", "items without --act", "--act beside --item")])
+            raise refused("A06", "items without --act", "--act beside --item")
         shared = {"act": act, "finding": finding or ""}
         rows += [{**shared, **_item(text, unit, rig, catalogue)} for text in items]
     if not rows:
         rows = [_reading(unit or unit_of(None, rig), act, common)]
     owner = unit or (rows[0]["unit"] if len({row["unit"] for row in rows}) == 1 else "")
     if common.get("odometer_km") and not owner:
-        accepted = "--unit, to say whose odometer it is"
-        raise BadInput([command_problem("A06", "an odometer and jobs on several units", accepted)])
+        raise refused("A06", "an odometer and jobs on several units", "--unit, to say whose odometer it is")
     return [{**common, **row, **({} if row["unit"] == owner else {"odometer_km": ""})} for row in rows]
 
 
@@ -56,14 +55,14 @@ def row_to_undo(path: Path, text: str, because: str) -> HistoryRow:
     Raises BadInput for a row that is not there or no longer counts, and without a word why.
     """
     if not because.strip():
-        raise BadInput([command_problem("A17", "--undo without --because", "--because and a word why")])
+        raise refused("A17", "--undo without --because", "--because and a word why")
     rows = sound_records(path, HistoryRow, "H")
     counted, _ = counted_and_undone(rows)
     wanted = counted[-1:] if text.strip().lower() == LAST else [r for r in counted if str(r.origin.row) == text.strip()]
     if not wanted:
         gone = next((f"struck out: {r.undone}" for r in rows if r.undone and str(r.origin.row) == text.strip()), "")
         accepted = f"a row of {path.name} as a spreadsheet numbers it, the header being row 1, or {LAST}"
-        raise BadInput([command_problem("A16", text, accepted, gone)])
+        raise refused("A16", text, accepted, gone)
     return wanted[0]
 
 
@@ -90,7 +89,7 @@ def hours_note(text: str) -> str:
     """The hour meter's reading as a note that `rates` reads; BadInput A06 when it would not."""
     note = f"hours {text}" if text else ""
     if note and (not (match := HOUR_METER.fullmatch(note)) or match[1] != text):
-        raise BadInput([command_problem("A06", text, "--hours, a reading such as 4210.5")])
+        raise refused("A06", text, "--hours, a reading such as 4210.5")
     return note
 
 
@@ -122,7 +121,7 @@ def done_again(rows: Sequence[Row], before: HistoryRow, name: str, can_ask: bool
     if can_ask and not is_noted and ask(f"{told}. Was it done again on that day? yes or no: ").lower() in ("y", "yes"):
         return [{**row, "note": "; ".join(filter(None, (row["note"], AGAIN)))} for row in rows]
     hint = f'nothing was written; if it was done twice, say so: --note "{AGAIN}"'
-    raise BadInput([command_problem("A53", f"the same work twice: {told}", "each piece of work once", hint)])
+    raise refused("A53", f"the same work twice: {told}", "each piece of work once", hint)
 
 
 def newest(history: Sequence[HistoryRow], rows: Sequence[int]) -> list[HistoryRow]:
@@ -136,7 +135,7 @@ def _job(text: str, rig: Rig, catalogue: Catalogue) -> Row:
     if parts and (parts[0] in {one.id for one in rig.units} or not _is_item(parts[0], catalogue)):
         unit, *parts = parts
     if len(parts) < LEAST_WORDS:
-        raise BadInput([command_problem("A06", text or "nothing", JOB_ACCEPTED)])
+        raise refused("A06", text or "nothing", JOB_ACCEPTED)
     (name, position), (act, finding) = parts[:2], _act_and_finding(parts[2:])
     item, own = _item_and_unit("" if name == NOTHING else name, unit, rig, catalogue)
     words = {"unit": own, "item": item, "position": position, "act": act, "finding": finding}
@@ -177,11 +176,10 @@ def _item_and_unit(words: str, unit: str | None, rig: Rig, catalogue: Catalogue)
 
 def _no_unit(words: str, rig: Rig) -> str:
     accepted = f"--unit, one of {', '.join(unit.id for unit in rig.units)}"
-    raise BadInput([command_problem("A06", f"{words or 'a reading'} without --unit", accepted)])
+    raise refused("A06", f"{words or 'a reading'} without --unit", accepted)
 
 
 def _reading(unit: str | None, act: str | None, common: Mapping[str, str]) -> Row:
     if not unit or not common.get("odometer_km") or act not in (None, READING):
-        accepted = "--item or --job, or --unit with --odometer for a bare reading"
-        raise BadInput([command_problem("A06", "no item and no job", accepted)])
+        raise refused("A06", "no item and no job", "--item or --job, or --unit with --odometer for a bare reading")
     return {"unit": unit, "act": READING}

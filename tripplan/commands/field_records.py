@@ -11,16 +11,16 @@ from typing import Any
 
 from tripplan.commands import log_and_cross as field
 from tripplan.commands.field_jobs import newest
-from tripplan.commands.status import MADE_WITH_WARNINGS, command_problem, day_of, tells_refusals
+from tripplan.commands.status import MADE_WITH_WARNINGS, day_of, refused, tells_refusals
 from tripplan.files.append import CROSSING_COLUMNS, HISTORY_COLUMNS, NewTable, changed_table
 from tripplan.files.field_records.taking import (
     NOTES_COLUMNS,
     NOTES_FILE,
     Taking,
     crossing_cells,
+    not_taken,
     noted_in,
     planned_here,
-    refused,
     what_is_new,
 )
 from tripplan.files.field_records.text import FieldRecord, Read, read_text, trip_key
@@ -62,8 +62,7 @@ def take_records(
     `is_alone` is false where work was typed beside it, which is refused.
     """
     if not is_alone:
-        accepted = "--from FILE alone, or work without it"
-        raise BadInput([command_problem("A06", "--from beside other work", accepted)])
+        raise refused("A06", "--from beside other work", "--from FILE alone, or work without it")
     raw, problems = read_bytes(file, file.name)
     if raw is None:
         raise BadInput(problems)
@@ -192,7 +191,7 @@ def _against(tried: Fitted, history: str) -> dict[str, Problem]:
         owners = {history: rows, field.CROSSINGS: fords}.get(one.file, {})
         record = owners.get(one.row or 0)
         if record is not None:
-            found.setdefault(record.id, refused(record, one))
+            found.setdefault(record.id, not_taken(record, one))
     return found
 
 

@@ -23,8 +23,9 @@ from tripplan.files.refusals import columns_of
 from tripplan.files.tables import sound_records
 from tripplan.files.whole_files import write_whole
 from tripplan.records.catalogue import Catalogue
-from tripplan.records.facts_in import HistoryRow, Rig
-from tripplan.records.problems import STOPS, BadInput, Problem, stops
+from tripplan.records.facts_in import HistoryRow, Origin, Rig
+from tripplan.records.problem_codes import problem
+from tripplan.records.problems import BadInput, stops
 from tripplan.sheets.import_text import columns_text, report_rows, report_text
 
 MAPPING_FILE = "import_mapping.toml"
@@ -76,12 +77,12 @@ def _ask_for_columns(
     if not any(column.holds == "date" for one in laid for column in one.columns):
         found = ", ".join(column.header for one in laid for column in one.columns)[:200]
         hint = 'name it in a mapping file: [columns] "your name" = "date"'
-        raise BadInput([_problem("I03", file, found, "a column of dates", hint)])
+        raise _refusal("I03", file, found, "a column of dates", hint)
     if is_confirmed or (confirm is not None and confirm(columns_text(laid))):
         return
     _put(notes, {MAPPING_FILE: _mapping_of(laid, answers)})
     accepted = f"--yes to take them so, or --mapping with {notes / MAPPING_FILE} as you change it"
-    raise BadInput([_problem("I02", file, f"these columns:\n{columns_text(laid)}", accepted)])
+    raise _refusal("I02", file, f"these columns:\n{columns_text(laid)}", accepted)
 
 
 def _context(into: Path) -> tuple[Rig | None, Catalogue, tuple[HistoryRow, ...]]:
@@ -117,7 +118,7 @@ def _put(into: Path, contents: dict[str, bytes]) -> None:
             for name, content in contents.items():
                 write_whole(into / name, content)
     except OSError as why:
-        raise BadInput([_problem("I04", into, why.strerror or str(why), "a folder that can be written")]) from why
+        raise _refusal("I04", into, why.strerror or str(why), "a folder that can be written") from why
 
 
 def _mapping_of(laid: tuple[Laid, ...], answers: ColumnMap) -> bytes:
@@ -126,8 +127,8 @@ def _mapping_of(laid: tuple[Laid, ...], answers: ColumnMap) -> bytes:
     return mapping_text(answers, columns, orders).encode("utf-8", "replace")
 
 
-def _problem(code: str, path: Path, found: str, accepted: str, hint: str = "") -> Problem:
-    return Problem(code=code, weight=STOPS, file=path.name, found=found, accepted=accepted, hint=hint)
+def _refusal(code: str, path: Path, found: str, accepted: str, hint: str = "") -> BadInput:
+    return BadInput([problem(code, Origin(file=path.name), None, found, accepted, hint)])
 
 
 @contextmanager

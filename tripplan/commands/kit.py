@@ -2,9 +2,8 @@
 
 from pathlib import Path
 
-from tripplan.commands.status import MADE, command_problem, day_of, tells_refusals
+from tripplan.commands.status import MADE, day_of, refused, tells_refusals
 from tripplan.commands.terminal import say, say_json
-from tripplan.records.problems import BadInput
 
 MOST = 1000.0
 
@@ -33,5 +32,5 @@ def _limit(text: str, unit: str) -> float:
     except ValueError:
         found = -1.0
     if not 0.0 <= found <= MOST:
-        raise BadInput([command_problem("A09", text or "nothing", f"{unit} from 0 to {MOST:.0f}, e.g. 25")])
+        raise refused("A09", text or "nothing", f"{unit} from 0 to {MOST:.0f}, e.g. 25")
     return found

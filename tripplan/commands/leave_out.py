@@ -3,13 +3,12 @@
 from pathlib import Path
 
 from tripplan.commands.item_words import known_item
-from tripplan.commands.status import MADE, command_problem, day_of, tells_refusals
+from tripplan.commands.status import MADE, day_of, refused, tells_refusals
 from tripplan.commands.terminal import say, say_document
 from tripplan.files.held import folder_held
 from tripplan.files.left_out import left_out_content, left_out_file
 from tripplan.files.plan_folder import read_to_plan
 from tripplan.files.whole_files import put
-from tripplan.records.problems import BadInput
 
 
 @tells_refusals
@@ -23,9 +22,9 @@ def leave_out(
         known = known_item(item, catalogue)
         units = [one.id for one in inputs.rig.units]
         if unit is not None and unit not in units:
-            raise BadInput([command_problem("A02", unit, f"a unit of rig.toml: {', '.join(units)}")])
+            raise refused("A02", unit, f"a unit of rig.toml: {', '.join(units)}")
         if not back and word is None:
-            raise BadInput([command_problem("A06", "no --as", "--as 'not on my rig', never or 'done elsewhere'")])
+            raise refused("A06", "no --as", "--as 'not on my rig', never or 'done elsewhere'")
         content = left_out_content(folder, known.id, unit or "", None if back else word, because)
         left_out_file(folder).parent.mkdir(exist_ok=True)
         put(left_out_file(folder), content)

@@ -10,20 +10,9 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
+from tripplan.commands import field_jobs
 from tripplan.commands.beside_plan import beside_plan
-from tripplan.commands.field_jobs import (
-    Row,
-    asked_of_notes,
-    done_again,
-    hours_note,
-    job_rows,
-    log_head,
-    newest,
-    recorded_before,
-    row_to_undo,
-    struck_out,
-)
-from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, command_problem, day_of, tells_refusals
+from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, day_of, refused, tells_refusals
 from tripplan.commands.terminal import is_a_person_there, say, say_document
 from tripplan.commands.typed_days import day_meant, only_moment
 from tripplan.explain.what_moved import Moved
@@ -31,8 +20,7 @@ from tripplan.files.append import CROSSING_COLUMNS, HISTORY_COLUMNS, NewTable, c
 from tripplan.files.days_on_paper import PaperDay, rows_done, unrecorded
 from tripplan.files.folder import HISTORY_FILES, Inputs, counted_and_undone
 from tripplan.files.held import folder_held
-from tripplan.files.outputs_place import place_of
-from tripplan.files.plan_file import issued_plan
+from tripplan.files.plan_file import issued_plan, place_of
 from tripplan.files.plan_folder import Question, plan_of, quick_plan
 from tripplan.files.recording import look_before, outputs_held, read_back, refuse
 from tripplan.files.whole_files import put
@@ -99,19 +87,19 @@ def log(
     with folder_held(folder):
         if done or excepted:
             return _log_slots(folder, done, excepted, out, today, as_json)
-        said = "; ".join(filter(None, (hours_note(_cell(hours)), note)))
+        said = "; ".join(filter(None, (field_jobs.hours_note(_cell(hours)), note)))
         given = {"odometer_km": _cell(odometer), "lubricant": lubricant or "", "note": said}
-        gone = None if undo is None else row_to_undo(history_path(folder), undo, because)
+        gone = None if undo is None else field_jobs.row_to_undo(history_path(folder), undo, because)
         is_bare = gone is not None and not (items or jobs or _cell(odometer))
         if on is None and not is_bare:
-            raise BadInput([command_problem("A06", "work without --date", "--date, the day of the work")])
+            raise refused("A06", "work without --date", "--date, the day of the work")
         day = gone.date if gone and on is None else day_meant(on, folder, is_a_person_there() and not as_json)
-        struck = {} if gone is None else struck_out(gone, because, day_of(today))
+        struck = {} if gone is None else field_jobs.struck_out(gone, because, day_of(today))
         common = {"date": day.isoformat(), **given}
 
-        def rows_of(before: Question) -> list[Row]:
+        def rows_of(before: Question) -> list[field_jobs.Row]:
             rig, tables = before.inputs.rig, before.catalogue
-            return [] if is_bare else job_rows(unit, items, act, finding, jobs, common, rig, tables)
+            return [] if is_bare else field_jobs.job_rows(unit, items, act, finding, jobs, common, rig, tables)
 
         return _log(folder, rows_of, struck, day, out, today, as_json)
 
@@ -146,13 +134,13 @@ def _log_slots(
 ) -> int:  # fmt: skip
     """Whole slots into the history, each on its own day."""
     if not done:
-        raise BadInput([command_problem("A06", "--except without --done", "--done SLOT, a slot done as planned")])
+        raise refused("A06", "--except without --done", "--done SLOT, a slot done as planned")
     before = look_before(folder, day_of(today), day_of(today))
     issued = issued_plan(out or place_of(folder) or folder)
     rows = rows_done(before.inputs, before.catalogue, issued, done, excepted)
     if not rows:
         accepted = "--done SLOT with a job that is not recorded yet and that --except leaves"
-        raise BadInput([command_problem("A06", "no job to record", accepted)])
+        raise refused("A06", "no job to record", accepted)
     last = max(date.fromisoformat(row["date"]) for row in rows)
     return _log(folder, lambda _: rows, {}, last, out, today, as_json, done)
 
@@ -163,7 +151,7 @@ def history_path(folder: Path) -> Path:
 
 
 def _log(
-    folder: Path, rows_of: Callable[[Question], Sequence[Row]], struck: Mapping[int, Mapping[str, str]], on: date,
+    folder: Path, rows_of: Callable[[Question], Sequence[field_jobs.Row]], struck: Mapping[int, Mapping[str, str]], on: date,
     out: Path | None, today: str | None, as_json: bool, done: Sequence[str] = (),
 ) -> int:  # fmt: skip
     before = look_before(folder, on, day_of(today) if today else None)
@@ -172,8 +160,8 @@ def _log(
     rows = rows_of(before)
     new = changed_table(path, rows, struck, columns=HISTORY_COLUMNS)
     every = read_back(new, path.name, HistoryRow, "H")
-    if twice := recorded_before(every, new.rows):
-        rows = done_again(rows, twice, path.name, is_a_person_there() and not as_json)
+    if twice := field_jobs.recorded_before(every, new.rows):
+        rows = field_jobs.done_again(rows, twice, path.name, is_a_person_there() and not as_json)
         new = changed_table(path, rows, struck, columns=HISTORY_COLUMNS)
         every = read_back(new, path.name, HistoryRow, "H")
     history, undone = counted_and_undone(every)
@@ -181,11 +169,11 @@ def _log(
     found = checked(before, after)
     refuse(found, path.name, new.rows)
     plan, change, paths = plan_again(before, after, found, out, lambda: put(path, new.content))
-    own = {(row.unit, item.id) for row in newest(every, (*new.rows, *struck))
+    own = {(row.unit, item.id) for row in field_jobs.newest(every, (*new.rows, *struck))
            if row.item and (item := resolve_item(before.catalogue, row.item))}  # fmt: skip
     items = [item for item in plan.items if (item.unit, item.item) in own]
-    head = log_head(path.name, new.rows, [row for row in undone if row.origin.row in struck])
-    asked = asked_of_notes(newest(every, new.rows), before.catalogue)
+    head = field_jobs.log_head(path.name, new.rows, [row for row in undone if row.origin.row in struck])
+    asked = field_jobs.asked_of_notes(field_jobs.newest(every, new.rows), before.catalogue)
     shown = {"rows": list(new.rows), "struck_out": list(struck), "items": [_item_row(item) for item in items]}
     body = "\n".join((*asked, field_text.items_text(plan, items)))
     return tell_again(head, body, {**shown, "questions": asked}, plan, change, paths, as_json, paper)
@@ -201,7 +189,7 @@ def _moment(text: str) -> datetime | date:
     try:
         found: datetime | date = moment(text)
     except ValueError:
-        raise BadInput([command_problem("A01", text or "nothing", MOMENT_ACCEPTED)]) from None
+        raise refused("A01", text or "nothing", MOMENT_ACCEPTED) from None
     return found
 
 
@@ -210,8 +198,7 @@ def _planned_row(before: Question, said: Mapping[str, str], made_at: datetime | 
     leg, at_km = _number(said["leg"]), _number(said["at_km"])
     legs = [known.leg for known in before.inputs.trip.legs]
     if leg is not None and leg not in legs:
-        listed = f"a leg number of legs.csv: {', '.join(map(str, sorted(legs)))}"
-        raise BadInput([command_problem("C10", said["leg"], listed)])
+        raise refused("C10", said["leg"], f"a leg number of legs.csv: {', '.join(map(str, sorted(legs)))}")
     here = [row for row in before.inputs.trip.crossings if row.leg == leg]
     _refuse_repeat(here, at_km, made_at)
     planned = [row for row in here if row.crossed is None]
@@ -223,8 +210,7 @@ def _planned_row(before: Question, said: Mapping[str, str], made_at: datetime | 
     if not said["at_km"] and leg is not None:
         listed = " and ".join(figure(row.at_km) for row in planned)
         found = f"planned crossings at km {listed}" if planned else "no crossing planned on that leg"
-        hint = f"leg {said['leg']}"
-        raise BadInput([command_problem("C17", found, "--at-km, the km from the start of the leg", hint)])
+        raise refused("C17", found, "--at-km, the km from the start of the leg", f"leg {said['leg']}")
     return None
 
 

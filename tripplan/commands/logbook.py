@@ -4,10 +4,9 @@ from dataclasses import asdict
 from datetime import date
 from pathlib import Path
 
-from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, command_problem, tells_refusals
+from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, refused, tells_refusals
 from tripplan.commands.terminal import say, say_document
 from tripplan.records.facts_in import HistoryRow
-from tripplan.records.problems import BadInput
 
 ACCEPTED = "take-in FILE FOLDER, write-out FILE FOLDER, entries FILE, mend FILE, or undo FILE --number N --because WHY"
 
@@ -29,7 +28,7 @@ def logbook(what: str, file: Path, folder: Path | None, number: int | None, beca
     elif what == "mend":
         told = _mended(file)
     else:
-        raise BadInput([command_problem("A09", what, ACCEPTED)])
+        raise refused("A09", what, ACCEPTED)
     problems = damage(file) if what in ("write-out", "entries") else ()
     for found in problems:
         say(f"{found.as_text()}\n", error=True)

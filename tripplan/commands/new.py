@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from pathlib import Path
 
-from tripplan.commands.status import MADE, command_problem, day_of, tells_refusals
+from tripplan.commands.status import MADE, command_problem, day_of, refused, tells_refusals
 from tripplan.commands.terminal import ask, is_a_person_there, say, say_document
 from tripplan.commands.typed_days import day_by_order, only_day
 from tripplan.files.new_questions import QUESTIONS, Question, parted
@@ -23,7 +23,7 @@ def new(
     trailer_heights: Sequence[str], today: str | None, as_json: bool,
 ) -> int:  # fmt: skip
     """Write a new trip folder from answers, asked for where they are missing; or in the shape of a demo."""
-    from tripplan.files.demos import refuse_to_overwrite
+    from tripplan.files.new_folder import refuse_to_overwrite
 
     day = day_of(today)
     refuse_to_overwrite(folder)
@@ -32,22 +32,19 @@ def new(
 
 
 def _like(folder: Path, name: str, given: Mapping[str, str], today: date, as_json: bool) -> int:
-    from tripplan.files.demos import DEMOS
-    from tripplan.files.like_demo import like_demo_files
+    from tripplan.files.demos import DEMOS, like_demo_files
     from tripplan.wear.invented import MARK
 
     if name not in DEMOS:
-        raise BadInput([command_problem("A03", name, f"one of {', '.join(DEMOS)}")])
+        raise refused("A03", name, f"one of {', '.join(DEMOS)}")
     if given:
-        hint = "change the values in the files themselves"
-        raise BadInput([command_problem("A09", "answers beside --like", "--like NAME alone", hint)])
+        raise refused("A09", "answers beside --like", "--like NAME alone", "change the values in the files themselves")
     said = f'Every row and name that is the demo\'s begins with "{MARK}"; tripplan check tells which are left.'
     return _put(folder, like_demo_files(name, today), [said], True, as_json)
 
 
 def _asked(folder: Path, given: Mapping[str, str], today: date, as_json: bool) -> int:
-    from tripplan.files.new_answers import refusals_of
-    from tripplan.files.new_folder import new_folder_files
+    from tripplan.files.new_folder import new_folder_files, refusals_of
 
     answers = {key: _tidied(key, text) for key, text in given.items()}
     if is_a_person_there() and not as_json:
@@ -90,7 +87,7 @@ def _with_prompts(given: Mapping[str, str]) -> dict[str, str]:
 
 def _one_answer(question: Question, order: list[bool]) -> str:
     """One answer that can be used; `order` is filled once somebody says that the day or the month comes first."""
-    from tripplan.files.new_answers import answer_refused
+    from tripplan.files.new_folder import answer_refused
 
     usual = question.usual or (machine_zone() if question.key == "home_zone" else "")
     told = f" ({', '.join(question.words) or question.hint})" if question.words or question.hint else ""
@@ -112,8 +109,7 @@ def _word_begun(text: str, words: Sequence[str]) -> str:
 
 def _tidied(key: str, text: str, order: list[bool] | None = None) -> str:
     """A town as its zone and days in figures as the files write them, where only one can be meant or it is told which."""
-    from tripplan.files.new_answers import zone_of
-    from tripplan.files.new_folder import DAYS
+    from tripplan.files.new_folder import DAYS, zone_of
 
     if key == "home_zone":
         return zone_of(text)
@@ -127,7 +123,7 @@ def _heights(pairs: Sequence[str], prefix: str) -> dict[str, str]:
     for pair in pairs:
         point, sign, text = pair.partition("=")
         if not sign or not PLAIN_NUMBER.fullmatch(text.strip()):
-            raise BadInput([command_problem("A09", pair, "POINT=MM, e.g. hub_centre=405")])
+            raise refused("A09", pair, "POINT=MM, e.g. hub_centre=405")
         found[f"{prefix}{point.strip()}"] = text.strip()
     return found
 

@@ -2,9 +2,8 @@
 
 import json
 
-from tripplan.commands.status import MADE, command_problem, tells_refusals
+from tripplan.commands.status import MADE, refused, tells_refusals
 from tripplan.commands.terminal import say, say_json
-from tripplan.records.problems import BadInput
 
 
 @tells_refusals
@@ -18,7 +17,7 @@ def numbers(what: str, as_json: bool) -> int:
     rows = numbers_rows(catalogue, what)
     if rows is None:
         known = [item.id for item in catalogue.items]
-        raise BadInput([command_problem("A02", what, f"an item id or a table: {nearest(what, known)}")])
+        raise refused("A02", what, f"an item id or a table: {nearest(what, known)}")
     if as_json:
         say_json(json.dumps(rows, indent=2, ensure_ascii=False, default=str))
     else:

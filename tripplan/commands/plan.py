@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
-from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, command_problem, day_of, tells_refusals
+from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, day_of, refused, tells_refusals
 from tripplan.commands.terminal import PLAIN, STRONG, say, say_json
 from tripplan.files.held import HELD
 from tripplan.records.problems import STOPS, BadInput, Problem
@@ -26,7 +26,7 @@ def plan(
 
         return what_if(folder, out, day_of(today), as_json, depart, legs, stops_left_out)
     if out is None:
-        raise BadInput([command_problem("A08", "no --out", "--out DIR, the folder the outputs go to")])
+        raise refused("A08", "no --out", "--out DIR, the folder the outputs go to")
     return plan_into(folder, out, day_of(today), as_json)
 
 

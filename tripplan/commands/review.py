@@ -7,8 +7,8 @@ from typing import Any
 from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, day_of, tells_refusals
 from tripplan.commands.terminal import say, say_document
 from tripplan.due.findings import EvidenceSwitch, ItemLife, may_use, sentences
-from tripplan.files.evidence import lives_of, read_switches
 from tripplan.files.folder import Inputs, load
+from tripplan.files.plan_folder import lives_of, read_switches
 from tripplan.records.catalogue import EVIDENCE_FILE, Catalogue
 from tripplan.records.lookups import without_duplicates
 from tripplan.records.problems import BadInput, stops
@@ -62,8 +62,9 @@ def _text(
         lines += ["", f"{life.name} ({life.item})"]
         lines += [f"    {sentence}" for sentence in sentences(life, unit_of_measure)]
         if life.counted:
+            safe = words.figure(float(f"{life.safe:.3g}"))
             lines.append(
-                f"    With 19 chances in 20 the interval is above {_three_figures(life.safe)} {unit_of_measure}; "
+                f"    With 19 chances in 20 the interval is above {safe} {unit_of_measure}; "
                 f"of 100 such parts {life.chance * 100:.0f} last the table's."
             )
             used = _used(life, switches, catalogue)
@@ -73,10 +74,6 @@ def _text(
     lines += [line for rate in rates for line in _rate_lines(rate)]
     lines += ["", "The maker's manual comes first; findings move an interval only within stated bounds."]
     return words.printable("\n".join(lines))
-
-
-def _three_figures(value: float) -> str:
-    return words.figure(float(f"{value:.3g}"))
 
 
 def _rate_lines(rate: Rate) -> list[str]:

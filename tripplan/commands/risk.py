@@ -3,9 +3,8 @@
 from dataclasses import replace
 from pathlib import Path
 
-from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, command_problem, day_of, tells_refusals
+from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, day_of, refused, tells_refusals
 from tripplan.commands.terminal import say, say_json
-from tripplan.records.problems import BadInput
 
 MOST_HOURS = 1000.0
 
@@ -40,7 +39,7 @@ def _hours(text: str | None) -> float | None:
     except ValueError:
         found = -1.0
     if not 0.0 <= found <= MOST_HOURS:
-        raise BadInput([command_problem("A09", text, f"hours from 0 to {MOST_HOURS:.0f}, e.g. 10 or 2.5")])
+        raise refused("A09", text, f"hours from 0 to {MOST_HOURS:.0f}, e.g. 10 or 2.5")
     return found
 
 

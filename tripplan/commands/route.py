@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from contextlib import nullcontext
 from pathlib import Path
 
-from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, command_problem, day_of, tells_refusals
+from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, day_of, refused, tells_refusals
 from tripplan.commands.terminal import say, say_document
 from tripplan.files.held import folder_held
 from tripplan.files.recording import outputs_held
@@ -56,10 +56,10 @@ def add(folder: Path, track: Path, by: str, km_a_day: float | None, write: bool,
 
 def _refuse_options(by: str, km_a_day: float | None) -> None:
     if by not in BY:
-        raise BadInput([command_problem("A11", by, "overnight, waypoints or km")])
+        raise refused("A11", by, "overnight, waypoints or km")
     if by == "km" and not (km_a_day and 10 <= km_a_day <= 2000):
         found = "no km a day" if km_a_day is None else f"{km_a_day:g} km a day"
-        raise BadInput([command_problem("A12", found, "--km-a-day from 10 to 2000")])
+        raise refused("A12", found, "--km-a-day from 10 to 2000")
 
 
 def _cut(track: Track, way: Way, by: str, km_a_day: float | None) -> tuple[tuple[ProposedLeg, ...], tuple[str, ...]]:
@@ -71,12 +71,12 @@ def _cut(track: Track, way: Way, by: str, km_a_day: float | None) -> tuple[tuple
     if by == "overnight":
         if not way.has_times:
             hint = "times in the track; without them use --by waypoints or --by km"
-            raise BadInput([command_problem("A13", "a track without times", hint)])
+            raise refused("A13", "a track without times", hint)
         cuts = overnight_cuts(way)
     elif by == "waypoints":
         if not track.waypoints:
             hint = "named waypoints in the file; without them use --by overnight or --by km"
-            raise BadInput([command_problem("A13", "a track without named waypoints", hint)])
+            raise refused("A13", "a track without named waypoints", hint)
         cuts, off = waypoint_cuts(way, track.waypoints)
         missed = tuple(f"Waypoint {name} is more than 2 km off the way; no leg ends there." for name in off)
     else:
@@ -98,10 +98,10 @@ def _write(folder: Path, path: Path, rows: Sequence[dict[str, str]]) -> list[str
 
     legs_path, kept = folder / "legs.csv", folder / "tracks" / path.name
     if not folder.is_dir():
-        raise BadInput([command_problem("F01", str(folder), "a trip folder")])
+        raise refused("F01", str(folder), "a trip folder")
     new, old = content(path), content(kept)
     if new is None or (old is not None and old != new):
-        raise BadInput([command_problem("A14", f"another file at tracks/{path.name}", "a name not used there yet")])
+        raise refused("A14", f"another file at tracks/{path.name}", "a name not used there yet")
     text = rows_text(rows)
     if legs_path.exists():
         before, _ = read_text(legs_path, "legs.csv")
@@ -136,7 +136,7 @@ def export(folder: Path, out: Path, today: str | None, as_json: bool, items: Seq
     asked = inputs, catalogue, _, problems = read_to_plan(folder, day_of(today))
     if not any(map(on_map, inputs.trip.legs)) and all(stop.lat is None for stop in inputs.trip.stops):
         hint = "a track, or from_lat, from_lon, to_lat and to_lon, in legs.csv"
-        raise BadInput([command_problem("A15", "no positions in the trip folder", hint)])
+        raise refused("A15", "no positions in the trip folder", hint)
     chosen = [known_item(text, catalogue).id for text in items]
     plan = plan_of(*asked)
     places = read_places(folder, inputs.trip, plan, catalogue)
@@ -181,4 +181,4 @@ def route(
     if what == "export" and out:
         return export(folder, out, today, as_json, items)
     wanting = {"add": ("no track", "FILE"), "export": ("no --out", "--out DIR")}
-    raise BadInput([command_problem("A09", *wanting.get(what, (what, "add or export")))])
+    raise refused("A09", *wanting.get(what, (what, "add or export")))

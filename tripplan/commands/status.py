@@ -25,9 +25,9 @@ def day_of(text: str | None) -> date:
     try:
         found: date = either[0] if len(either) == 1 else day(text)
     except ValueError:
-        raise BadInput([command_problem("A01", text, DAY_ACCEPTED, day_hint(text))]) from None
+        raise refused("A01", text, DAY_ACCEPTED, day_hint(text)) from None
     if not FIRST_YEAR <= found.year <= LAST_YEAR:
-        raise BadInput([command_problem("A01", text, f"a day from {FIRST_YEAR} to {LAST_YEAR}")])
+        raise refused("A01", text, f"a day from {FIRST_YEAR} to {LAST_YEAR}")
     return found
 
 
@@ -55,6 +55,11 @@ def tells_refusals(command: Callable[Typed, int]) -> Callable[Typed, int]:
 def command_problem(code: str, found: str, accepted: str, hint: str = "") -> Problem:
     """Something typed on the command line that cannot be used."""
     return Problem(code=code, weight=STOPS, file="command line", found=found, accepted=accepted, hint=hint)
+
+
+def refused(code: str, found: str, accepted: str, hint: str = "") -> BadInput:
+    """The refusal of something typed on the command line."""
+    return BadInput([command_problem(code, found, accepted, hint)])
 
 
 def refuse_beyond(given: Iterable[tuple[str, int | None, int, int]]) -> None:

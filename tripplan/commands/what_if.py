@@ -6,7 +6,7 @@ from datetime import date
 from pathlib import Path
 
 from tripplan.commands.beside_plan import beside_plan
-from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, command_problem
+from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, refused
 from tripplan.commands.terminal import say, say_document
 from tripplan.explain.compare import compare_totals
 from tripplan.files.plan_folder import plan_of, read_to_plan
@@ -65,7 +65,7 @@ def changed_trip(trip: Trip, depart: str | None, legs: Sequence[str], stops_left
         number, _, cell = text.strip().partition(" ")
         column, sign, value = cell.partition("=")
         if not number.isascii() or not number.isdigit() or not sign:
-            raise BadInput([command_problem("A07", text or "nothing", LEG_ACCEPTED)])
+            raise refused("A07", text or "nothing", LEG_ACCEPTED)
         trip = with_leg(trip, int(number), column.strip(), value.strip())
     return departing(trip, _day(depart)) if depart is not None else trip
 
@@ -74,7 +74,7 @@ def _day(text: str) -> date:
     try:
         found: date = day(text)
     except ValueError:
-        raise BadInput([command_problem("A01", text, DAY_ACCEPTED)]) from None
+        raise refused("A01", text, DAY_ACCEPTED) from None
     return found
 
 

@@ -15,10 +15,12 @@ from pathlib import Path
 from typing import Any
 
 from tripplan.files.tables import decoded, read_bytes
-from tripplan.files.workbooks import unsafe_reason
+from tripplan.files.workbooks import XLSX_ACCEPTED, unsafe_reason
 from tripplan.records import cell_values
 from tripplan.records.cell_values import FORMULA_MARKS
-from tripplan.records.problems import STOPS, BadInput, Problem
+from tripplan.records.facts_in import Origin
+from tripplan.records.problem_codes import problem
+from tripplan.records.problems import BadInput, Problem
 from tripplan.records.units import KM_PER_MILE
 
 CROSSING_COLUMNS = ("leg", "at_km", "depth_m", "length_m", "minutes", "water", "crossed")
@@ -253,15 +255,10 @@ def _fill_cell(sheet: Any, row: int, column: str, value: str, places: Mapping[st
 
 
 def _has_formulas(name: str) -> Problem:
-    return Problem(
-        code="K04", weight=STOPS, file=name, found="a spreadsheet with formulas",
-        accepted="a spreadsheet of values, or the same table as CSV",
-        hint="the results of formulas would be lost; save a copy with values only, or write the row by hand",
-    )  # fmt: skip
+    accepted = "a spreadsheet of values, or the same table as CSV"
+    hint = "the results of formulas would be lost; save a copy with values only, or write the row by hand"
+    return problem("K04", Origin(file=name), None, "a spreadsheet with formulas", accepted, hint)
 
 
 def _damaged(name: str) -> Problem:
-    return Problem(
-        code="F10", weight=STOPS, file=name, found="a damaged or locked spreadsheet file",
-        accepted="a spreadsheet saved as .xlsx, without a password",
-    )  # fmt: skip
+    return problem("F10", Origin(file=name), None, "a damaged or locked spreadsheet file", XLSX_ACCEPTED)

@@ -67,7 +67,7 @@ def read_catalogue(
             problems.extend((*found, *_unreasoned(shipped, changed), *_repeated(changed, key)))
             if part == "assumptions":
                 problems.extend(_read_by_nothing(shipped, changed))
-        parts[part] = _merged(shipped, _curing(shipped, changed), key)
+        parts[part] = tuple({_key(row, key): row for row in (*shipped, *_curing(shipped, changed))}.values())
     items = [row for row in parts["items"] if isinstance(row, tables.Item)]
     left_out, found = read_left_out((override_tables or {}).get(LEFT_OUT_FILE), items)
     parts["items"] = without_left_out(items, left_out)
@@ -100,10 +100,6 @@ def _rows(file: str, text: str, record: type[Record]) -> Iterator[Record]:
 
 def _key(row: Record, key: Iterable[str]) -> tuple[Any, ...]:
     return tuple(getattr(row, column) for column in key)
-
-
-def _merged(shipped: Iterable[Record], changed: Iterable[Record], key: Iterable[str]) -> tuple[Record, ...]:
-    return tuple({_key(row, key): row for row in (*shipped, *changed)}.values())
 
 
 def _curing(shipped: Iterable[Record], changed: Iterable[Record]) -> Iterator[Record]:

@@ -37,12 +37,13 @@ class PaperDay:
 def unrecorded(inputs: Inputs, issued: Mapping[str, Any] | None, today: date) -> tuple[PaperDay, ...]:
     """The days before `today` with work on them, on and since which no work is recorded."""
     last = last_work(inputs, today)
-    found = {
-        f"{SlotKind.WORKSHOP}-{row.date}": PaperDay(f"{SlotKind.WORKSHOP}-{row.date}", row.date, "home", None, last)
-        for row in inputs.trip.workshop_days
-    }
+    shed = [
+        PaperDay(f"{SlotKind.WORKSHOP}-{row.date}", row.date, "home", None, last) for row in inputs.trip.workshop_days
+    ]
+    found = {one.slot: one for one in shed}
     for slot in _slots(inputs, issued):
-        found[slot["id"]] = PaperDay(slot["id"], _day(slot), slot["place"], len(slot["jobs"]), last)
+        day = date.fromisoformat(slot["date"])
+        found[slot["id"]] = PaperDay(slot["id"], day, slot["place"], len(slot["jobs"]), last)
     open_days = [
         one for one in found.values() if (last is None or last < one.day) and one.day < today and one.jobs != 0
     ]
@@ -112,10 +113,6 @@ def _slots(inputs: Inputs, issued: Mapping[str, Any] | None) -> list[Slot]:
         return []
     stops = {stop_id(row) for row in inputs.trip.stops}
     return [slot for slot in planned_slots(dict(issued)) if slot["kind"] != SlotKind.STOP or slot["id"] in stops]
-
-
-def _day(slot: Slot) -> date:
-    return date.fromisoformat(slot["date"])
 
 
 def _names(job: Mapping[str, Any]) -> tuple[str, str]:

@@ -6,17 +6,15 @@ not: in another process, or on another machine. Its mark tells whether it has ch
 
 import hashlib
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 
-from tripplan.files.folder import KNOWN_FILES, OVERRIDES, READ_SUFFIXES
-from tripplan.files.leg_tracks import TRACKS
+from tripplan.files.folder_mark import files_of_plan
 from tripplan.files.way_in import NotRead, read_file
 from tripplan.records.problems import STOPS, BadInput, Problem
 
 RIG_FILE = "rig.toml"
-INNER = (OVERRIDES, TRACKS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,26 +73,12 @@ def folder_bytes(path: Path) -> FolderBytes:
     if path.is_file():
         return FolderBytes(name, True, ((name, _read(path, name)),))
     try:
-        names = sorted({*_beside(path), *_inner_files(path)})
+        names = sorted(files_of_plan(path))
     except FileNotFoundError:
         raise BadInput([_refusal("F01", name, "no such folder")]) from None
     except OSError:
         raise BadInput([_refusal("F02", name, "not a folder that can be opened")]) from None
     return FolderBytes(name, False, tuple((one, _read(path / one, one)) for one in names))
-
-
-def _beside(path: Path) -> Iterator[str]:
-    for one in path.iterdir():
-        is_read = one.name in KNOWN_FILES or one.suffix.lower() in READ_SUFFIXES
-        if is_read and (one.is_file() or one.is_symlink()):
-            yield one.name
-
-
-def _inner_files(path: Path) -> Iterator[str]:
-    for inner in INNER:
-        for one in (path / inner).rglob("*"):
-            if one.is_file():
-                yield one.relative_to(path).as_posix()
 
 
 def _read(path: Path, name: str) -> bytes:

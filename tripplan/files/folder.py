@@ -9,7 +9,6 @@ from typing import Any
 
 from tripplan.explain.shelf import NO_KIT, Kit
 from tripplan.files.busy.calendar import read_calendar
-from tripplan.files.busy.zones import listed_zone
 from tripplan.files.data_tables import TABLES, read_catalogue
 from tripplan.files.kit_files import read_kit
 from tripplan.files.left_out import LEFT_OUT_FILE
@@ -18,6 +17,7 @@ from tripplan.files.refusals import near_word
 from tripplan.files.shed_days import with_shed_days
 from tripplan.files.tables import Table, read_cells, read_records
 from tripplan.files.toml_files import Read, keys_as_record, read_toml
+from tripplan.files.zones import listed_zone
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import (
     Crossing,

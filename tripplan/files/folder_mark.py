@@ -21,11 +21,17 @@ def mark_of(folder: Path, names: Iterable[str]) -> str:
     return digest.hexdigest()[:20]
 
 
+def files_of_plan(folder: Path) -> set[str]:
+    """The names of all files that a plan of the folder is made of. Raises OSError for a folder that cannot be opened."""
+    beside = [path for path in folder.iterdir() if path.name in KNOWN_FILES or path.suffix.lower() in READ_SUFFIXES]
+    inner = [path for name in INNER for path in (folder / name).rglob("*") if path.is_file()]
+    return {path.relative_to(folder).as_posix() for path in (*beside, *inner) if path.is_file() or path.is_symlink()}
+
+
 def folder_mark(folder: Path) -> str:
     """The mark of everything a plan is made of."""
-    found = [path.relative_to(folder).as_posix() for name in INNER for path in (folder / name).rglob("*")]
     try:
-        beside = [path.name for path in folder.iterdir() if path.suffix.lower() in READ_SUFFIXES]
+        found = files_of_plan(folder)
     except OSError:
-        beside = []
-    return mark_of(folder, sorted({*KNOWN_FILES, *found, *beside}))
+        found = set()
+    return mark_of(folder, sorted({*KNOWN_FILES, *found}))

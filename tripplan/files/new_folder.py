@@ -4,22 +4,31 @@ Pure but for `put_new_folder`: answers as they were typed come in, the bytes of 
 the trip folder judge them. The terminal and the page call the same functions.
 """
 
-import csv
-import io
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
 from pathlib import Path
+from typing import Any
 
-from tripplan.files.append import CROSSING_COLUMNS, HISTORY_COLUMNS, harmless
-from tripplan.files.demos import refuse_to_overwrite
-from tripplan.files.new_questions import SHEETS, Answers, completed, parted
+from pydantic import ValidationError
+
+from tripplan.files.append import CROSSING_COLUMNS, HISTORY_COLUMNS
+from tripplan.files.held import FOLDER_LOCK
+from tripplan.files.logbook.text import table_text
+from tripplan.files.new_questions import QUESTIONS, SHEETS, Answers, Question, completed, parted
 from tripplan.files.new_toml import rig_text, trip_text
 from tripplan.files.read_me_first import READ_ME, read_me_first
+from tripplan.files.refusals import wording
 from tripplan.files.whole_files import put
+from tripplan.files.zones import zones_like
+from tripplan.records import facts_in
 from tripplan.records.cell_values import PLAIN_NUMBER, day
+from tripplan.records.facts_in import Origin, Record
 from tripplan.records.lookups import READING, SERVICE
+from tripplan.records.problem_codes import nearest, problem
+from tripplan.records.problems import STOPS, BadInput, Problem
 
+ANSWERED = Origin(file="answers")
 LEG_COLUMNS = (
     "leg", "from", "to", "depart", "distance_km", "speed_kmh", "surface", "corrugation", "dust", "heat_c", "load",
     "towing", "hubs", "low_range_km", "remote", "note",
@@ -38,7 +47,8 @@ def new_folder_files(answers: Answers, today: date) -> dict[str, bytes]:
     Beside them `height.POINT` and `trailer_height.POINT` are heights in mm. What is not answered stays
     unknown. Nothing is judged here: ask `refusals_of` first, or read what comes out.
     """
-    said = _with_iso_days(completed(answers))
+    given = completed(answers).items()
+    said = {key: "; ".join(map(_iso, parted(text))) if key in DAYS else text for key, text in given}
     texts = {"rig.toml": rig_text(said), "trip.toml": trip_text(said), READ_ME: read_me_first()}
     tables = {
         "history.csv": table(HISTORY_COLUMNS, _history(said, today)),
@@ -59,6 +69,16 @@ def put_new_folder(folder: Path, files: Mapping[str, bytes]) -> list[Path]:
     return [folder / name for name in files]
 
 
+def refuse_to_overwrite(target: Path) -> None:
+    """Raise BadInput A04 unless there is nothing at this path, or an empty folder."""
+    if target.exists() and (not target.is_dir() or any(path.name != FOLDER_LOCK for path in target.iterdir())):
+        found = Problem(
+            code="A04", weight=STOPS, file=str(target), found="something that is there already",
+            accepted="a folder that does not exist yet, or an empty one", hint="name another one",
+        )  # fmt: skip
+        raise BadInput([found])
+
+
 def next_steps(folder: str, has_way: bool) -> tuple[str, str, str]:
     """The three things to do with a new folder, in order."""
     way = (
@@ -75,20 +95,11 @@ def next_steps(folder: str, has_way: bool) -> tuple[str, str, str]:
 def table(columns: Sequence[str], rows: Iterable[Row]) -> str:
     """A table as text, its columns in that order and those that the rows add behind them."""
     listed = list(rows)
-    every = tuple(dict.fromkeys((*columns, *(name for row in listed for name in row))))
-    out = io.StringIO(newline="")
-    writer = csv.DictWriter(out, every, restval="", lineterminator="\n")
-    writer.writeheader()
-    writer.writerows({name: harmless(text) for name, text in row.items()} for row in listed)
-    return out.getvalue()
-
-
-def _with_iso_days(said: Answers) -> dict[str, str]:
-    """Days such as 6 June 2026 as the files write them; what is no day stays for the reader to refuse."""
-    return {key: "; ".join(map(_iso, parted(text))) if key in DAYS else text for key, text in said.items()}
+    return table_text(dict.fromkeys((*columns, *(name for row in listed for name in row))), listed)
 
 
 def _iso(text: str) -> str:
+    """A day such as 6 June 2026 as the files write it; what is no day stays for the reader to refuse."""
     try:
         return str(day(text))
     except ValueError:
@@ -140,3 +151,58 @@ def _last_start(said: Answers) -> str:
 def _shed_days(said: Answers) -> list[Row]:
     minutes = said.get("shed.minutes", "")
     return [{"date": each, "minutes": minutes} for each in parted(said.get("shed.days", ""))]
+
+
+def refusals_of(answers: Answers) -> tuple[Problem, ...]:
+    """Every answer that is missing or cannot be used, one Problem each, named by its key."""
+    said = completed(answers)
+    found = (answer_refused(one, said.get(one.key, "")) for one in QUESTIONS if one.stands(said))
+    return tuple(entry for entry in found if entry)
+
+
+def answer_refused(question: Question, text: str) -> Problem | None:
+    """Why this answer cannot be used; None where it can."""
+    if not text.strip():
+        return _missing(question) if question.is_needed else None
+    if question.words:
+        return None if text in question.words else _refused(question, text, nearest(text, question.words))
+    if question.key == "home_zone":
+        return _zone_refusal(question, text)
+    parts = parted(text) if question.is_list else (text,)
+    return next((found for part in parts if (found := _refused_by_record(question, part))), None)
+
+
+def zone_of(text: str) -> str:
+    """The zone that a text names for certain; else the text as it is, to be refused."""
+    found = zones_like(text)
+    return found[0] if len(found) == 1 else text
+
+
+def _zone_refusal(question: Question, text: str) -> Problem | None:
+    found = zones_like(text)
+    if found == (text,):
+        return None
+    hint = f"is {found[0]} meant?" if len(found) == 1 else ""
+    accepted = nearest(text, found, 4) if found else "a zone named after a large town, such as Australia/Darwin"
+    return _refused(question, text, accepted, hint)
+
+
+def _refused_by_record(question: Question, text: str) -> Problem | None:
+    value: Any = [text] if question.field == "fitted" else text
+    record: type[Record] = getattr(facts_in, question.record)
+    try:
+        record.model_validate({question.field: value, "origin": ANSWERED})
+    except ValidationError as error:
+        told = wording(error, record, "R", ANSWERED, {question.field: value}, {}, question.field)
+        found = next(told, None)
+        return found and _refused(question, text, found.accepted, found.hint)
+    return None
+
+
+def _missing(question: Question) -> Problem:
+    accepted = nearest("", question.words) or question.hint or "an answer"
+    return problem("A51", ANSWERED, question.key, "nothing", accepted, f"{question.asks}?")
+
+
+def _refused(question: Question, found: str, accepted: str, hint: str = "") -> Problem:
+    return problem("A52", ANSWERED, question.key, found, accepted, hint)

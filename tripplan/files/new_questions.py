@@ -1,7 +1,7 @@
 """What a new trip folder is asked, each question once: for the terminal, the page and the options of `new`.
 
 A question names the field of the record that its answer fills, so that the reader of that field judges the answer
-(`new_answers`). Nothing heavy is imported here: the options of the command line are made of it.
+(`new_folder`). Nothing heavy is imported here: the options of the command line are made of it.
 """
 
 from collections.abc import Mapping
@@ -137,11 +137,6 @@ QUESTIONS: tuple[Question, ...] = (
     Question(key="shed.minutes", asks="Minutes of work on each", record="WorkshopDay", field="minutes", usual="240",
              only_if=FREE_DAYS),
 )  # fmt: skip
-
-
-def usual_answers() -> dict[str, str]:
-    """What a form begins with."""
-    return {one.key: one.usual for one in QUESTIONS if one.usual}
 
 
 def completed(answers: Answers) -> dict[str, str]:

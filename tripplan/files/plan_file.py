@@ -1,4 +1,4 @@
-"""The plan.json that an earlier run left in a folder, and what of it a newer one has to carry on."""
+"""What an earlier run left: where its outputs are, and what of its `plan.json` a newer plan has to carry on."""
 
 from collections.abc import Collection
 from datetime import date
@@ -6,9 +6,13 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from tripplan.files.way_in import NotRead, json_of, read_file
+from tripplan.files.way_in import NotRead, content, json_of, read_file
+from tripplan.files.whole_files import write_whole
 from tripplan.records.words import SlotKind
 
+PLACE_FILE = "outputs_place.txt"
+INSIDE = "outputs"
+MOST_BYTES = 4096
 PLAN_FILE = "plan.json"
 PASSED = "passed_slots"
 JOB = ("item", "unit", "position", "act")
@@ -36,7 +40,8 @@ def _document(raw: bytes) -> dict[str, Any] | None:
 
 def planned_slots(document: dict[str, Any]) -> list[dict[str, Any]]:
     """The slots of an earlier plan on which work was meant to be done, those it carried on first."""
-    return [slot for name in (PASSED, "slots") for slot in _listed(document.get(name)) if _is_slot(slot)]
+    lists = [document.get(name) for name in (PASSED, "slots")]
+    return [slot for found in lists if isinstance(found, list) for slot in found if _is_slot(slot)]
 
 
 def passed_slots(out: Path, trip: str, today: date, known: Collection[str]) -> list[dict[str, Any]]:
@@ -59,10 +64,6 @@ def passed_slots(out: Path, trip: str, today: date, known: Collection[str]) -> l
     return list(gone.values())
 
 
-def _listed(found: Any) -> list[Any]:
-    return found if isinstance(found, list) else []
-
-
 def _is_slot(slot: Any) -> bool:
     """True for a slot on the way or before it that can be read; what follows the return is no day that passes."""
     if not isinstance(slot, dict) or not all(
@@ -81,3 +82,40 @@ def _is_job(job: Any) -> bool:
     return isinstance(job, dict) and all(
         isinstance(job.get(name), str) or (name == "position" and job.get(name) is None) for name in JOB
     )
+
+
+def remembered_place(folder: Path) -> Path | None:
+    """The folder the outputs went to last, if it is still there."""
+    raw = content(folder / PLACE_FILE, MOST_BYTES) or b""
+    text = raw.decode("utf-8", "replace").strip()
+    try:
+        return folder / text if text and (folder / text).is_dir() else None
+    except (OSError, ValueError):
+        return None
+
+
+def remember_place(folder: Path, out: Path) -> None:
+    """Keep the place, relative where it lies inside; a folder that cannot be written forgets it."""
+    inside = out.resolve().is_relative_to(folder.resolve())
+    place = out.resolve().relative_to(folder.resolve()) if inside else out.resolve()
+    try:
+        if (folder / PLACE_FILE).exists() or place != Path(INSIDE):
+            write_whole(folder / PLACE_FILE, f"{place.as_posix()}\n".encode())
+    except OSError:
+        return
+
+
+def place_of(folder: Path) -> Path | None:
+    """Where outputs are kept up to date: the place last written to, else `outputs` in the folder if it is there."""
+    usual = folder / INSIDE
+    return remembered_place(folder) or (usual if (usual / "plan.json").is_file() else None)
+
+
+def kept_place(folder: Path, out: Path | None) -> Path | None:
+    """The place asked for, which is remembered, else the one remembered; a logbook remembers none."""
+    if not folder.is_dir():
+        return out
+    if out is None:
+        return place_of(folder)
+    remember_place(folder, out)
+    return out

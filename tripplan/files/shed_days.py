@@ -6,14 +6,14 @@ reckoned from the hour at which work begins; a day left with less than an hour i
 used. Each such clash is told. Public holidays are read whether or not days are found.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, timedelta, tzinfo
+from difflib import SequenceMatcher
 
 from tripplan.files.busy.calendar import busy_times
 from tripplan.files.busy.lines import CalendarParts
-from tripplan.files.busy.zones import listed_zone
-from tripplan.files.public_holidays import public_holidays
-from tripplan.records.facts_in import Origin, Rig, Trip, WorkshopDay, as_day
+from tripplan.files.zones import listed_zone
+from tripplan.records.facts_in import Origin, PublicHoliday, Rig, Trip, WorkshopDay, as_day
 from tripplan.records.problem_codes import figure, problem
 from tripplan.records.problems import Problem, stops
 from tripplan.trip.free_days import (
@@ -29,6 +29,7 @@ from tripplan.trip.free_days import (
     work_minutes,
 )
 
+MOST_NAMED = 8
 MOST_DAYS = 731
 MOST_TOLD = 3
 BUSY_ORIGIN = Origin(file=BUSY_FILE)
@@ -103,3 +104,55 @@ def _clash(row: WorkshopDay, meets: Sequence[Busy], left: float, hour: float) ->
     done = f"{figure(left)} of its {figure(row.minutes)} minutes are kept" if left else "the day is not used"
     accepted = f"no busy time from {opens:%H:%M} to {closes:%H:%M}; {done}"
     return problem("B14", Origin(file=BUSY_FILE, row=meets[0].row), None, found, accepted)
+
+
+def public_holidays(rig: Rig, years: Iterable[int]) -> tuple[tuple[PublicHoliday, ...], tuple[Problem, ...]]:
+    """The public holidays of those years, none when no country is named, or what is wrong with the code."""
+    if rig.country is None:
+        if rig.region is None:
+            return (), ()
+        found, accepted = f"{rig.region}, and no country", "a region together with its country"
+        return (), (problem("R19", rig.origin, "region", found, accepted),)
+    import holidays  # many country modules: loaded only for a rig that names its country
+
+    regions = holidays.list_supported_countries()
+    country = rig.country.strip().upper()
+    if country not in regions:
+        return (), (problem("R18", rig.origin, "country", rig.country, _countries_like(rig.country)),)
+    region = _region(rig.region, regions[country]) if rig.region else None
+    try:
+        dates = holidays.country_holidays(country, subdiv=region, years=sorted(set(years)))
+    except NotImplementedError:
+        accepted = _regions_like(rig.region or "", country, regions[country])
+        return (), (problem("R19", rig.origin, "region", f"{rig.region}", accepted),)
+    found_days = sorted(dates.items())
+    return tuple(PublicHoliday(date=day, name=name, origin=rig.origin) for day, name in found_days), ()
+
+
+def _region(typed: str, regions: Iterable[str]) -> str:
+    """The code or name as the library writes it, whatever its capitals."""
+    capitals = {code.upper(): code for code in regions}
+    return capitals.get(typed.strip().upper(), typed.strip())
+
+
+def _regions_like(found: str, country: str, regions: Iterable[str]) -> str:
+    near = _nearest(found, {code: code for code in regions})
+    return f"a region of {country} such as {near}" if near else f"none: {country} has one set of holidays"
+
+
+def _countries_like(found: str) -> str:
+    from holidays.registry import COUNTRIES
+
+    listed = {name.replace("_", " "): entry[1] for name, entry in COUNTRIES.items()}
+    names = {f"{code} ({name})": f"{code} {name}" for name, code in listed.items()}
+    return f"a two-letter code such as {_nearest(found, names)}"
+
+
+def _nearest(found: str, words: dict[str, str]) -> str:
+    """The labels whose words are most like `found`, those first."""
+    sought = found.strip().lower()
+    score = {
+        label: -max(SequenceMatcher(None, word, sought).ratio() for word in text.lower().split(" ", 1))
+        for label, text in words.items()
+    }
+    return ", ".join(sorted(score, key=lambda label: (score[label], label))[:MOST_NAMED])

@@ -86,13 +86,13 @@ def read_cells(path: Path, name: str | None = None) -> tuple[Table | None, tuple
     """A CSV or XLSX file as a Table of text; `name` is what problems call the file."""
     name = name or path.name
     raw, problems = read_bytes(path, name)
-    return (None, problems) if raw is None else _cells_of(raw, name, path.suffix.lower())
+    return (None, problems) if raw is None else _cells_of(raw, name)
 
 
-def _cells_of(raw: bytes, name: str, suffix: str) -> tuple[Table | None, tuple[Problem, ...]]:
+def _cells_of(raw: bytes, name: str) -> tuple[Table | None, tuple[Problem, ...]]:
     if not raw:
         return None, (problem("F04", Origin(file=name), None, "an empty file", "entries"),)
-    reader = _xlsx_grid if suffix == ".xlsx" else _csv_grid
+    reader = _xlsx_grid if Path(name).suffix.lower() == ".xlsx" else _csv_grid
     grid, problems = reader(raw, name)
     if grid is None:
         return None, problems
@@ -195,16 +195,15 @@ def _overflow(body: list[tuple[int, list[str]]], unnamed: list[int], header: lis
 
 
 def read_records(
-    path: Path, record: type[SomeRecord], letter: str, name: str | None = None
+    path: Path, record: type[SomeRecord], letter: str
 ) -> tuple[tuple[SomeRecord, ...], tuple[Problem, ...]]:
     """The rows of a file as records; every problem of every row in one go.
 
     The last files read are known again by their bytes, so that a folder of which one file
     changed is read again in the time that one takes.
     """
-    name = name or path.name
-    raw, problems = read_bytes(path, name)
-    return ((), problems) if raw is None else _records_in(raw, name, path.suffix.lower(), record, letter)
+    raw, problems = read_bytes(path, path.name)
+    return ((), problems) if raw is None else records_in(raw, path.name, record, letter)
 
 
 def sound_records(path: Path, record: type[SomeRecord], letter: str) -> tuple[SomeRecord, ...]:
@@ -215,18 +214,12 @@ def sound_records(path: Path, record: type[SomeRecord], letter: str) -> tuple[So
     return rows
 
 
+@lru_cache(maxsize=FILES_KEPT)
 def records_in(
     raw: bytes, name: str, record: type[SomeRecord], letter: str
 ) -> tuple[tuple[SomeRecord, ...], tuple[Problem, ...]]:
     """The same of the content of a file of that name."""
-    return _records_in(raw, name, Path(name).suffix.lower(), record, letter)
-
-
-@lru_cache(maxsize=FILES_KEPT)
-def _records_in(
-    raw: bytes, name: str, suffix: str, record: type[SomeRecord], letter: str
-) -> tuple[tuple[SomeRecord, ...], tuple[Problem, ...]]:
-    table, problems = _cells_of(raw, name, suffix)
+    table, problems = _cells_of(raw, name)
     if table is None:
         return (), problems
     records, more = records_of(table, record, letter)

@@ -1,18 +1,21 @@
-"""Writing a file so that a reader never finds half of it, whenever the power goes."""
+"""Writing files: whole, so that a reader never finds half of one whenever the power goes, and what they held before kept."""
 
 import errno
 import os
 import re
 import secrets
+import shutil
 import stat
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
+from datetime import UTC, datetime
 from pathlib import Path
 
-from tripplan.records.facts_in import Origin
-from tripplan.records.problem_codes import problem
-from tripplan.records.problems import BadInput
+from tripplan.files.way_in import content
+from tripplan.records.problems import STOPS, BadInput, Problem
 
+PLACE = ".before"
+MOST_KEPT = 20
 USUAL_MODE = 0o644
 PART = re.compile(r"\..+\.[0-9a-f]{12}\.part~")
 
@@ -54,7 +57,8 @@ def may_not_write(name: str, accepted: str = "a folder that can be read and writ
     try:
         yield
     except OSError as why:
-        raise BadInput([problem("K03", Origin(file=name), None, why.strerror or str(why), accepted)]) from why
+        found = why.strerror or str(why)
+        raise BadInput([Problem(code="K03", weight=STOPS, file=name, found=found, accepted=accepted)]) from why
 
 
 def sweep(folder: Path, name: str = "") -> None:
@@ -89,3 +93,29 @@ def _flush_folder(folder: Path) -> None:
             os.fsync(handle)
         finally:
             os.close(handle)
+
+
+def keep_copies(folder: Path, files: Mapping[str, bytes], gone: Iterable[str] = ()) -> Path | None:
+    """Copy those of the files that are about to change, or to go, into `.before` of their folder.
+
+    Gives the place of the copies; None when there was nothing to keep. The oldest beyond
+    twenty go. Raises OSError when they cannot be kept.
+    """
+    there = {name: content(folder / name) for name in (*files, *gone)}
+    lost = {name: old for name, old in there.items() if old is not None and old != files.get(name)}
+    if not lost:
+        return None
+    for earlier in (folder / PLACE).glob("*"):
+        sweep(earlier)
+    place = _free(folder / PLACE, datetime.now(UTC).strftime("%Y-%m-%dT%H-%M-%S"))
+    for name, old in lost.items():
+        (place / name).parent.mkdir(parents=True, exist_ok=True)
+        write_whole(place / name, old)
+    for old_place in sorted(path for path in (folder / PLACE).iterdir() if path.is_dir())[:-MOST_KEPT]:
+        shutil.rmtree(old_place, ignore_errors=True)
+    return place
+
+
+def _free(parent: Path, name: str) -> Path:
+    extras = ("", *(f"-{number:03d}" for number in range(2, 1000)))
+    return next(place for extra in extras if not (place := parent / f"{name}{extra}").exists())

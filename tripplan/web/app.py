@@ -17,11 +17,11 @@ from tripplan.records.problems import STOPS, BadInput, problem_row
 from tripplan.web import posts
 from tripplan.web.access.security import Access, Guard
 from tripplan.web.forms.first_visit import NEXT_STEPS
-from tripplan.web.forms.trip_form import UNFINISHED
 from tripplan.web.open_trip import Desk
 from tripplan.web.pages import home_pages, json_pages, phone_pages, photo_pages, record_pages, trip_pages
 from tripplan.web.pages.render import page, problem_page
 from tripplan.web.saves.logbook_folder import Bound
+from tripplan.web.saves.saving import UNFINISHED
 
 SCRIPT = "text/javascript; charset=utf-8"
 STATIC = {

@@ -16,7 +16,7 @@ from tripplan.explain.what_moved import differences
 from tripplan.files.field_records.taking import NOTES_FILE
 from tripplan.files.folder import HISTORY_FILES
 from tripplan.files.held import HELD, folder_held, logbook_held
-from tripplan.files.outputs_place import place_of
+from tripplan.files.plan_file import place_of
 from tripplan.files.plan_folder import Question, plan_of, quick_plan
 from tripplan.files.recording import outputs_held
 from tripplan.files.way_in import content
@@ -25,7 +25,7 @@ from tripplan.records.problems import BadInput, Problem, stops
 from tripplan.sheets.moved_text import moved_rows
 from tripplan.sheets.outputs import write_outputs
 from tripplan.sheets.plan_json import outline
-from tripplan.web.drawing.moved_line import MOST_ROWS, moved_points
+from tripplan.web.pages.drawing import MOST_ROWS, moved_points
 from tripplan.web.saves import journal, saving
 from tripplan.web.saves.journal import Contents, SaveEntry
 from tripplan.web.saves.logbook_folder import Bound
@@ -220,7 +220,7 @@ class Desk:
             entry = self._entry(label, saving.contents(self.folder, undo.before), undo.before)
             self._outputs_lag = self._outputs_lag or not undo.before.keys().isdisjoint(RECORDED)
             told = self._written(replace(entry, slot=undo.slot), old)
-            self._settle(journal.keep(self.folder, journal.taken_back(undo)))
+            self._settle(journal.keep(self.folder, replace(undo, is_taken_back=True)))
             self.remember(lambda memory: memory.with_back(undo.slot, undo.ticks, undo.seen_from))
             return told
 

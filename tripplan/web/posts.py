@@ -3,13 +3,12 @@
 import time
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import date
 
 from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import Response
 
 from tripplan.commands import log_and_cross
-from tripplan.files.demos import DEMOS
+from tripplan.files.demos import DEMOS, copy_demo
 from tripplan.files.left_out import LEFT_OUT_FILE, left_out_content
 from tripplan.files.whole_files import may_not_write
 from tripplan.records.cell_values import DAY_ACCEPTED, day
@@ -19,8 +18,7 @@ from tripplan.records.problems import BadInput
 from tripplan.web.access.keys import Keys, write_keys
 from tripplan.web.access.security import PAIR_PATH, TRACK_PATH, not_paired, pair_cookie
 from tripplan.web.forms import first_visit
-from tripplan.web.forms.fields import Form, after, last, poster, typed_problem
-from tripplan.web.forms.record_fields import UNITS
+from tripplan.web.forms.fields import UNITS, Form, after, last, poster, slipped, typed_problem
 from tripplan.web.forms.table_form import UNCHANGED, longer
 from tripplan.web.forms.track_form import with_track
 from tripplan.web.forms.trip_form import changes_of, clash_of, read_typed, typed_from
@@ -43,10 +41,10 @@ def start_demo(request: Request, form: Form) -> Response:
     if name not in DEMOS:
         return start_page(request, {}, [typed_problem("demo", name, "one of the demos listed")], 422)
     try:
-        seen_from = first_visit.copy(name, desk.folder)
+        copy_demo(name, desk.folder)
     except BadInput as error:
         return start_page(request, {}, error.problems, 409)
-    desk.remember(lambda memory: Memory(seen_from=date.fromisoformat(seen_from)))
+    desk.remember(lambda memory: Memory(seen_from=DEMOS[name]))
     write_keys(desk.folder, request.app.state.access.keys)
     return after("/")
 
@@ -265,8 +263,8 @@ def seen_from(request: Request, form: Form) -> Response:
     try:
         kept = as_day(day(text)) if text else None
     except ValueError:
-        raise BadInput([typed_problem("day", text, DAY_ACCEPTED)]) from None
+        raise slipped("day", text, DAY_ACCEPTED) from None
     if kept is not None and not 1990 <= kept.year <= 2100:
-        raise BadInput([typed_problem("day", text, "a day from 1990 to 2100")])
+        raise slipped("day", text, "a day from 1990 to 2100")
     desk.remember(lambda memory: replace(memory, seen_from=kept))
     return after("/")

@@ -3,11 +3,10 @@
 import gc
 import socket
 import sys
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tripplan.commands.status import MADE, command_problem, day_of, guarded
+from tripplan.commands.status import MADE, day_of, refused, tells_refusals
 from tripplan.commands.terminal import say
 from tripplan.records.problems import STOPS, BadInput, Problem
 
@@ -22,16 +21,14 @@ LOCAL, EVERYWHERE = "127.0.0.1", "0.0.0.0"
 PORT_ACCEPTED = "a port from 1024 to 65535"
 
 
+@tells_refusals
 def serve(folder: Path, port: int = 8765, lan: bool = False, today: str | None = None) -> int:
     """Serve the page until it is stopped; the exit status is 0, or 2 when it could not begin.
 
     It listens on 127.0.0.1 alone. With `lan` it listens on the network and every request
     must carry the cookie that a device is given for the pairing code that is printed.
     """
-    return guarded(lambda: _serve(folder, port, lan, day_of(today) if today else None), False)
-
-
-def _serve(folder: Path, port: int, lan: bool, today: date | None) -> int:
+    day = day_of(today) if today else None
     try:
         import uvicorn
 
@@ -39,14 +36,14 @@ def _serve(folder: Path, port: int, lan: bool, today: date | None) -> int:
     except ImportError as error:
         raise BadInput([_not_installed(error)]) from error
     if not 1024 <= port <= 65535:
-        raise BadInput([command_problem("A22", str(port), PORT_ACCEPTED)])
+        raise refused("A22", str(port), PORT_ACCEPTED)
     bound = _bound_to(folder) if folder.exists() and not folder.is_dir() else None
     folder = bound.folder if bound else folder
     host = EVERYWHERE if lan else LOCAL
     _try_port(host, port)
     address = f"{SCHEME}://{network_address() if lan else LOCAL}:{port}"
     access, told = access_for(folder, address if lan else "")
-    app = create_app(folder, today, access, bound=bound)
+    app = create_app(folder, day, access, bound=bound)
     gc.freeze()  # what is loaded now stays: it need not be looked through with every save
     say("\n".join([*told, *greeting(address, access.code if lan else "")]))
     uvicorn.run(app, host=host, port=port, log_level="warning", access_log=False, server_header=False)
@@ -63,10 +60,8 @@ def _bound_to(path: Path) -> "Bound":
         if all(problem.code != "J05" for problem in error.problems):
             raise
     except OSError as why:
-        raise BadInput(
-            [command_problem("A23", f"{path.name}: {why.strerror or why}", "a folder that can be written")]
-        ) from why
-    raise BadInput([command_problem("A23", str(path), "a folder, a logbook, or a name not yet taken")])
+        raise refused("A23", f"{path.name}: {why.strerror or why}", "a folder that can be written") from why
+    raise refused("A23", str(path), "a folder, a logbook, or a name not yet taken")
 
 
 def access_for(folder: Path, network: str) -> tuple[Access, list[str]]:
@@ -127,7 +122,7 @@ def _try_port(host: str, port: int) -> None:
             probe.bind((host, port))
         except OSError as error:
             found = f"port {port}, which is taken" if error.strerror else str(port)
-            raise BadInput([command_problem("A22", found, "a port that is free; name one with --port")]) from error
+            raise refused("A22", found, "a port that is free; name one with --port") from error
 
 
 def _not_installed(error: ImportError) -> Problem:

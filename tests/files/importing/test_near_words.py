@@ -4,8 +4,8 @@ import pytest
 
 from tripplan.files.data_tables import read_catalogue
 from tripplan.files.importing.match import Doubt, ReadText, read_text
-from tripplan.files.importing.near_words import with_near_words
 from tripplan.files.importing.word_book import import_words, word_book
+from tripplan.files.importing.work import with_near_words
 
 BOOK = word_book(import_words(), read_catalogue()[0], ())
 

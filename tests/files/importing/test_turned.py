@@ -5,10 +5,10 @@ from datetime import date
 import pytest
 
 from tests.support import TODAY
+from tripplan.files.importing.columns import turned
 from tripplan.files.importing.grid import Sheet
 from tripplan.files.importing.mapping import ColumnMap
 from tripplan.files.importing.table import lay_out_all
-from tripplan.files.importing.turned import turned
 from tripplan.files.importing.word_book import column_words
 from tripplan.sheets.import_text import columns_text
 

@@ -4,22 +4,23 @@ Rigs are read here, planned wherever there is a worker, and written here, each w
 plans them, the bytes are the same.
 """
 
+import time
 from collections.abc import Iterator, Sequence
 from contextlib import ExitStack
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 from itertools import islice
 from pathlib import Path
 
 from tripplan.commands.fleet.one_rig import Asked, Done, Job
-from tripplan.commands.fleet.progress import Progress
 from tripplan.commands.fleet.workers import Backend, Chunk, in_processes, in_this_process
 from tripplan.commands.status import (
     MADE,
     MADE_WITH_WARNINGS,
     STOPPED,
-    command_problem,
     day_of,
     refuse_beyond,
+    refused,
     tells_refusals,
 )
 from tripplan.commands.terminal import say, say_json
@@ -30,7 +31,9 @@ from tripplan.files.way_in import content
 from tripplan.files.whole_files import may_not_write
 from tripplan.placing.yard import Shed
 from tripplan.records.problems import BadInput
+from tripplan.sheets.words import duration
 
+LEAST_S = 5.0
 NO_RIGS = "Y16"
 RIGS = "rigs"
 CALENDARS = ("calendar.ics", "calendar_todo.ics", "calendar_register.json")
@@ -78,9 +81,7 @@ def fleet(folders: Sequence[Path], out: Path, today: str | None, as_json: bool, 
     _refuse(wanted)
     paths = rig_folders(folders)
     if not paths:
-        raise BadInput(
-            [command_problem(NO_RIGS, "no trip folder", "one trip folder or more, or a folder of trip folders")]
-        )
+        raise refused(NO_RIGS, "no trip folder", "one trip folder or more, or a folder of trip folders")
     rigs = [
         _Rig(n, path, name, out / RIGS / name)
         for n, (path, name) in enumerate(zip(paths, own_names(paths), strict=True))
@@ -174,3 +175,39 @@ def _job(rig: _Rig, asked: Asked) -> Job:
 def _keep(rig: _Rig, mark: str, done: Done) -> None:
     with may_not_write(str(rig.place)):
         keep(rig.place, mark, done.row, done.outputs)
+
+
+class Progress:
+    """Counts rigs done in this run; what was done before does not shorten the estimate."""
+
+    def __init__(self, count: int, before: int) -> None:
+        self.count, self.before, self.done, self.stopped = count, before, 0, 0
+        self.began = self.said = time.monotonic()
+        if before:
+            say(f"{before} of {count} rigs are done already; going on with the others.", error=True)
+
+    def one(self, is_made: bool) -> None:
+        """One more rig is done."""
+        self.done += 1
+        self.stopped += not is_made
+        now = time.monotonic()
+        left = self.count - self.before - self.done
+        if left and now - self.said >= LEAST_S:
+            self.said = now
+            say(f"{self._so_far()}; {self._end(now, left)}", error=True)
+
+    def finished(self) -> None:
+        """The last line: how many, how long, how many a second."""
+        spent_s = max(time.monotonic() - self.began, 1e-9)
+        rate = f", {self.done / spent_s:.2f} a second" if self.done else ""
+        say(f"{self._so_far()} in {spent_s:.0f} s{rate}.", error=True)
+
+    def _so_far(self) -> str:
+        without = f", {self.stopped} of them without a plan" if self.stopped else ""
+        return f"{self.before + self.done} of {self.count} rigs{without}"
+
+    def _end(self, now: float, left: int) -> str:
+        left_s = (now - self.began) / self.done * left
+        at = datetime.now() + timedelta(seconds=left_s)
+        left_words = f"about {duration(left_s / 60)}" if left_s >= 60 else "less than a minute"
+        return f"{left_words} left, until {at:%H:%M}"

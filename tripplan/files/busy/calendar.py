@@ -17,9 +17,9 @@ from pathlib import Path
 from tripplan.files.busy.entries import ONE_DAY, SIGHT, BusyEntry, Reading, When, dates_of, entry_of
 from tripplan.files.busy.lines import CalendarParts, Line, Part, calendar_parts, joined_letters
 from tripplan.files.busy.repeats import TooManyRepeats, midnight, repeats, rule_keys, stamp
-from tripplan.files.busy.zones import Zones
 from tripplan.files.tables import decoded, read_bytes
 from tripplan.files.way_in import look_at
+from tripplan.files.zones import Zones
 from tripplan.records.facts_in import Origin
 from tripplan.records.problem_codes import problem
 from tripplan.records.problems import Problem

@@ -9,7 +9,7 @@ from datetime import UTC, date, datetime, timedelta, tzinfo
 
 from tripplan.files.busy.lines import Line, Part
 from tripplan.files.busy.repeats import midnight, span, stamp
-from tripplan.files.busy.zones import Zones
+from tripplan.files.zones import Zones
 from tripplan.records.facts_in import Origin
 from tripplan.records.problem_codes import problem
 from tripplan.records.problems import LOOK, Problem

@@ -186,7 +186,7 @@ def _words(record: FieldRecord) -> str:
     return f"{' '.join(str(part) for part in parts if part)}, {record.at:%Y-%m-%d}"
 
 
-def refused(record: FieldRecord, by: Problem) -> Problem:
+def not_taken(record: FieldRecord, by: Problem) -> Problem:
     """A record that the folder does not take, with what speaks against it."""
     found = f"{_words(record)}: {by.found} ({by.code})"
     return problem("Y06", record.origin, by.column, found, by.accepted, by.hint)

@@ -64,16 +64,16 @@ def read_day(text: str, order: str | None, today: date, year: int | None = None)
     plain = WEEKDAY.sub("", text.strip().lower())
     if match := YEAR_FIRST.fullmatch(plain) or RUN_TOGETHER.fullmatch(plain):
         year, month, dom = (int(part) for part in match.groups())
-        return _one(_built(year, month, dom))
+        return _one(built_day(year, month, dom))
     if match := TWO_WAYS.fullmatch(plain):
         return _by_order(match, order, today)
     if match := DAY_NAMED.fullmatch(plain):
-        return _one(_built(_year(match[3], today), _month(match[2]), int(match[1])))
+        return _one(built_day(_year(match[3], today), month_of(match[2]), int(match[1])))
     if match := NAME_FIRST.fullmatch(plain):
-        return _one(_built(int(match[3]), _month(match[1]), int(match[2])))
+        return _one(built_day(int(match[3]), month_of(match[1]), int(match[2])))
     if short := _without_year(plain):
         return read_day(f"{short}{year}", order, today) if year else ReadDay(None, "a day and a month without the year")
-    if (match := MONTH_ONLY.fullmatch(plain)) and _month(match[1]):
+    if (match := MONTH_ONLY.fullmatch(plain)) and month_of(match[1]):
         return ReadDay(None, "a month without its day")
     if SERIAL.fullmatch(plain) and int(float(plain)) in SERIALS:
         return _one(SERIAL_ZERO + timedelta(days=int(float(plain))))
@@ -92,9 +92,9 @@ def _without_year(plain: str) -> str:
     """
     if match := DAY_MONTH.fullmatch(plain):
         return f"{match[1]}/{match[2]}/"
-    if (match := DAY_MONTH_NAMED.fullmatch(plain)) and _month(match[2]):
+    if (match := DAY_MONTH_NAMED.fullmatch(plain)) and month_of(match[2]):
         return f"{match[1]} {match[2]} "
-    if (match := MONTH_NAMED_DAY.fullmatch(plain)) and _month(match[1]) and plain.endswith(("st", "nd", "rd", "th")):
+    if (match := MONTH_NAMED_DAY.fullmatch(plain)) and month_of(match[1]) and plain.endswith(("st", "nd", "rd", "th")):
         return f"{match[2]} {match[1]} "
     return ""
 
@@ -144,7 +144,7 @@ def read_km(text: str, in_miles: bool) -> ReadKm:
 
 def _by_order(match: re.Match[str], order: str | None, today: date) -> ReadDay:
     first, second, year = int(match[1]), int(match[2]), _year(match[3], today)
-    both = [_built(year, second, first), _built(year, first, second)]
+    both = [built_day(year, second, first), built_day(year, first, second)]
     readings = tuple(dict.fromkeys(day for day in both if day))
     if not readings:
         return ReadDay(None, "no such day in the calendar")
@@ -184,12 +184,14 @@ def _year(text: str, today: date) -> int:
     return century + int(text) if century + int(text) <= today.year + 1 else century - 100 + int(text)
 
 
-def _month(name: str) -> int:
-    found = [number for number, full in enumerate(MONTHS, 1) if full.startswith(name)]
-    return 9 if name == "sept" else found[0] if len(found) == 1 else 0
+def month_of(name: str) -> int:
+    """The number of the month that a name or the start of one means; 0 where none or several are."""
+    found = [number for number, full in enumerate(MONTHS, 1) if full.startswith(name.lower())]
+    return 9 if name.lower() == "sept" else found[0] if len(found) == 1 else 0
 
 
-def _built(year: int, month: int, dom: int) -> date | None:
+def built_day(year: int, month: int, dom: int) -> date | None:
+    """That day, where the calendar has it."""
     try:
         return date(year, month, dom)
     except ValueError:

@@ -12,7 +12,10 @@ from tripplan.files.importing import distance, ticks
 from tripplan.files.importing.cells import DAY_FIRST, MONTH_FIRST, order_shown, read_day, read_km
 from tripplan.files.importing.grid import Cells, Sheet
 from tripplan.files.importing.mapping import ColumnMap
+from tripplan.files.tables import MOST_COLUMNS
 
+LEAST_DAYS = 2
+CORNER = ("date", "item", "work")
 SEVERAL = ("work", "note", "leave out", "ticks")
 READINGS = (distance.KM_OPEN, distance.KM, distance.MILES)
 NEVER_DATED = re.compile(r"\b(?:due|next|expir\w*|interval|rego|born|bought|built|until)\b")
@@ -262,3 +265,36 @@ def _with_order(column: Column, sheet: Sheet, header_row: int | None, mapping: C
              if (header_row is None or number > header_row) and column.spot < len(cells)]  # fmt: skip
     shown, contradicts = order_shown(texts)
     return replace(column, order=told or shown, contradicts=contradicts and not told)
+
+
+def turned(sheet: Sheet, words: Mapping[str, str], today: date) -> Sheet:
+    """The sheet, or where its first full row is one of days, the sheet turned."""
+    spot = next((spot for spot, (_, cells) in enumerate(sheet.rows) if sum(map(bool, cells)) > 1), None)
+    if spot is None or spot >= HEADER_WITHIN or len(sheet.rows) - spot > MOST_COLUMNS:
+        return sheet
+    number, days = sheet.rows[spot]
+    below = sheet.rows[spot + 1 :]
+    if not _is_row_of_days(days, words, today) or not any(cells and cells[0] for _, cells in below):
+        return sheet
+    width = max(len(cells) for _, cells in sheet.rows[spot:])
+    across = [tuple(_at(cells, column) for _, cells in sheet.rows[spot:]) for column in range(width)]
+    head = (
+        days[0] if plain_header(days[0]) in words and words[plain_header(days[0])] == "date" else "date",
+        *across[0][1:],
+    )
+    above = [(row - spot, cells) for row, (_, cells) in enumerate(sheet.rows[:spot], 1)]
+    true_dates = frozenset((column + 1, 0) for column in range(width) if (number, column) in sheet.true_dates)
+    rows = (*above, (1, head), *((column, cells) for column, cells in enumerate(across[1:], 2) if any(cells)))
+    return Sheet(name=sheet.name, rows=rows, true_dates=true_dates, is_turned=True)
+
+
+def _is_row_of_days(cells: Cells, words: Mapping[str, str], today: date) -> bool:
+    """Days alone, but for the corner, which is empty or says what stands below or beside it."""
+    corner = plain_header(cells[0])
+    days = [cell for cell in cells[1:] if cell]
+    is_corner = not corner or words.get(corner) in CORNER
+    return is_corner and len(days) >= LEAST_DAYS and all(is_dated(cell, today) for cell in days)
+
+
+def _at(cells: Cells, spot: int) -> str:
+    return cells[spot] if spot < len(cells) else ""

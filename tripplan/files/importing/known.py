@@ -8,7 +8,6 @@ from tripplan.files.importing.mapping import ColumnMap
 from tripplan.files.importing.word_book import WordBook
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import Rig
-from tripplan.records.lookups import item_index
 
 UNNAMED_UNIT = "vehicle"
 
@@ -52,8 +51,3 @@ class Known:
             return ids.get(plain) or ids[plain.replace(" ", "_")]
         meant = self.units_of(self.book.units.get(plain, ""))
         return meant[0] if len(meant) == 1 else None
-
-
-def known_for(rig: Rig | None, book: WordBook, mapping: ColumnMap, catalogue: Catalogue, today: date) -> Known:
-    """All that rows are held against."""
-    return Known(rig=rig, book=book, mapping=mapping, catalogue=catalogue, index=item_index(catalogue), today=today)

@@ -16,8 +16,9 @@ from tripplan.files.tables import read_text
 from tripplan.files.toml_files import quoted
 from tripplan.files.way_in import NotRead, is_encoding, toml_of
 from tripplan.records import cell_values
-from tripplan.records.problem_codes import figure
-from tripplan.records.problems import STOPS, BadInput, Problem
+from tripplan.records.facts_in import Origin
+from tripplan.records.problem_codes import figure, problem
+from tripplan.records.problems import BadInput
 
 FIELDS = (
     "date", "odometer_km", "odometer_mi", "odometer", "old_odometer_km", "unit", "item", "act", "position", "finding",
@@ -65,7 +66,7 @@ def read_mapping(path: Path) -> ColumnMap:
         data = toml_of(text)
     except (tomllib.TOMLDecodeError, NotRead) as error:
         found = str(error).partition(" (at ")[0]
-        raise BadInput([_unfit(path, "the file", found, "a file that an import wrote")]) from None
+        raise _unfit(path, "the file", found, "a file that an import wrote") from None
     return _mapping_of(data, path)
 
 
@@ -75,10 +76,10 @@ def _mapping_of(data: Mapping[str, Any], path: Path) -> ColumnMap:
     answers = _texts({key: data.get(key, options[0]) for key, options in ANSWERS.items()}, path, "", ())
     for key, options in ANSWERS.items():
         if answers[key] not in options:
-            raise BadInput([_unfit(path, key, answers[key], " or ".join(options))])
+            raise _unfit(path, key, answers[key], " or ".join(options))
     entries = data.get("odometer_replaced", [])
     if not isinstance(entries, list):
-        raise BadInput([_unfit(path, "odometer_replaced", str(entries), "sections [[odometer_replaced]]")])
+        raise _unfit(path, "odometer_replaced", str(entries), "sections [[odometer_replaced]]")
     unit, encoding = data.get("unit"), data.get("encoding")
     said = {key: _texts(data.get(key, {}), path, key, ()) for key in ("units", "words")}
     year = data.get("first_year", FIRST_YEAR)
@@ -87,11 +88,9 @@ def _mapping_of(data: Mapping[str, Any], path: Path) -> ColumnMap:
         or isinstance(year, bool)
         or not cell_values.FIRST_YEAR <= year <= cell_values.LAST_YEAR
     ):
-        raise BadInput([_unfit(path, "first_year", str(year)[:20], f"a year from {cell_values.FIRST_YEAR}")])
+        raise _unfit(path, "first_year", str(year)[:20], f"a year from {cell_values.FIRST_YEAR}")
     if encoding is not None and not is_encoding(encoding):
-        raise BadInput(
-            [_unfit(path, "encoding", str(encoding), "the name of a character set, such as cp1252 or utf-8")]
-        )
+        raise _unfit(path, "encoding", str(encoding), "the name of a character set, such as cp1252 or utf-8")
     return ColumnMap(
         columns=columns, date_order=orders, blank_date=answers["blank_date"], no_act=answers["no_act"],
         true_dates=answers["true_dates"],
@@ -104,10 +103,10 @@ def _mapping_of(data: Mapping[str, Any], path: Path) -> ColumnMap:
 
 def _texts(values: Any, path: Path, key: str, accepted: Sequence[str]) -> dict[str, str]:
     if not isinstance(values, dict):
-        raise BadInput([_unfit(path, key, str(values), f"a section [{key}]")])
+        raise _unfit(path, key, str(values), f"a section [{key}]")
     for name, value in values.items():
         if not isinstance(value, str) or (accepted and value not in accepted):
-            raise BadInput([_unfit(path, f"{key}.{name}", str(value), ", ".join(accepted) or "a word")])
+            raise _unfit(path, f"{key}.{name}", str(value), ", ".join(accepted) or "a word")
     return {str(name): value for name, value in values.items()}
 
 
@@ -118,7 +117,7 @@ def _replaced(entry: Any, path: Path) -> Replaced:
             raise ValueError
     except (KeyError, TypeError, ValueError):
         accepted = "date = 2021-07-24, old_km = 328060 and new_km = 12"
-        raise BadInput([_unfit(path, "odometer_replaced", str(entry)[:200], accepted)]) from None
+        raise _unfit(path, "odometer_replaced", str(entry)[:200], accepted) from None
     unit = entry.get("unit")
     return Replaced(unit=None if unit is None else str(unit), day=day, old_km=old_km, new_km=new_km)
 
@@ -152,5 +151,5 @@ def mapping_text(mapping: ColumnMap, columns: Mapping[str, str], orders: Mapping
     return "\n".join(lines) + "\n"
 
 
-def _unfit(path: Path, key: str, found: str, accepted: str) -> Problem:
-    return Problem(code="I01", weight=STOPS, file=path.name, column=key, found=found, accepted=accepted)
+def _unfit(path: Path, key: str, found: str, accepted: str) -> BadInput:
+    return BadInput([problem("I01", Origin(file=path.name), key, found, accepted)])

@@ -304,14 +304,10 @@ def _under_title(part: Part, things: Sequence[Part], reading: _Reading) -> Match
     axle = part.axle or next((token for token in part.title if token in ("front", "rear", "trailer")), "")
     title = [token for token in part.title if not (axle and token in WHOLE_AXLE)]
     found = _alone(part, axle, title, things, reading)
-    words = {token for token in title if token in reading.book.things} | set(_strange(title, reading.book))
+    words = {token for token in title if token in reading.book.things or not reading.book.is_word(token)}
     if isinstance(found, Match) or not words <= GENERAL:
         return found if isinstance(found, Match) else replace(found, part=f"{part.title_text}: {part.text}")
     return _alone(part, axle, (), things, reading) if part.speaks else Doubt(part.text, UNKNOWN)
-
-
-def _strange(tokens: Iterable[str], book: WordBook) -> list[str]:
-    return [token for token in tokens if not book.is_word(token)]
 
 
 def _item_rows(tokens: set[str], by_word: WordRows) -> list[tuple[frozenset[str], str, str]]:

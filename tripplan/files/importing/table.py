@@ -11,20 +11,20 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from tripplan.files.importing.columns import READINGS, Laid, lay_out, with_shared_order
+from tripplan.files.importing.columns import READINGS, Laid, lay_out, turned, with_shared_order
 from tripplan.files.importing.grid import Sheet
 from tripplan.files.importing.headings import about_sheet, heading_of
-from tripplan.files.importing.known import Known, known_for
+from tripplan.files.importing.known import Known
 from tripplan.files.importing.mapping import ColumnMap
 from tripplan.files.importing.match import Match
 from tripplan.files.importing.odometer import estimated, known_swaps, rising
 from tripplan.files.importing.raw import RawRow, raw_rows
 from tripplan.files.importing.report import ImportReport, Question, Skip
 from tripplan.files.importing.rows import Draft, draft_of
-from tripplan.files.importing.turned import turned
 from tripplan.files.importing.word_book import column_words, import_words, word_book
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import HistoryRow, Origin, Rig
+from tripplan.records.lookups import item_index
 from tripplan.wear.odometer_line import READING, REPLACED
 
 TICK_EVERY = 1000
@@ -51,7 +51,8 @@ def import_rows(
 ) -> ImportReport:  # fmt: skip
     """What the rows of these sheets become. Reads no file and writes none."""
     book = word_book(import_words(), catalogue, rig.units if rig else ())
-    known = known_for(rig, book, mapping, catalogue, today)
+    index = item_index(catalogue)
+    known = Known(rig=rig, book=book, mapping=mapping, catalogue=catalogue, index=index, today=today)
     drafts, questions, skips = _drafts(sheets, known, tick)
     swaps = known_swaps(drafts, history, known)
     drafts, fallen = rising(drafts, history, swaps)

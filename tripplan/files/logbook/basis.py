@@ -8,8 +8,10 @@ that both sides changed since is a conflict, for a person to settle.
 import hashlib
 import json
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from pathlib import Path
+
+from pydantic import TypeAdapter, ValidationError
 
 from tripplan.files.way_in import NotRead, json_of, read_file
 from tripplan.files.whole_files import write_whole
@@ -29,6 +31,9 @@ class Basis:
     head: str = ""
     folder: Marks = field(default_factory=dict)
     book: Marks = field(default_factory=dict)
+
+
+BASIS = TypeAdapter(Basis)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,17 +57,15 @@ def marks_of(contents: Mapping[str, bytes]) -> dict[str, str]:
 def read_basis(folder: Path, chain: Iterable[str]) -> Basis:
     """The basis kept in a folder; an empty one where there is none, or it is that of another logbook."""
     try:
-        kept = json_of(read_file(folder / BASIS_FILE, MOST_BYTES))
-        parts = [{str(name): str(mark) for name, mark in kept[part].items()} for part in ("folder", "book")]
-        head = str(kept["head"])
-    except (NotRead, KeyError, TypeError, AttributeError):
+        kept = BASIS.validate_python(json_of(read_file(folder / BASIS_FILE, MOST_BYTES)))
+    except (NotRead, ValidationError):
         return Basis()
-    return Basis(head=head, folder=parts[0], book=parts[1]) if head in set(chain) else Basis()
+    return kept if kept.head in set(chain) else Basis()
 
 
 def keep_basis(folder: Path, head: str, own: Mapping[str, bytes], book: Mapping[str, bytes]) -> None:
     """Keep that both agree now. A folder that cannot be written to keeps none."""
-    document = {"head": head, "folder": marks_of(own), "book": marks_of(book)}
+    document = asdict(Basis(head=head, folder=marks_of(own), book=marks_of(book)))
     try:
         write_whole(folder / BASIS_FILE, (json.dumps(document, indent=1, sort_keys=True) + "\n").encode())
     except OSError:

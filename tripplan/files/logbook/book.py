@@ -14,50 +14,22 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
-from tripplan.files.copies import keep_copies
 from tripplan.files.folder import EARLIER_CROSSINGS, EARLIER_LEGS, HISTORY_FILES
 from tripplan.files.held import folder_held, logbook_held
+from tripplan.files.logbook import store
+from tripplan.files.logbook import text_form as form
 from tripplan.files.logbook.basis import Since, keep_basis, read_basis, since
 from tripplan.files.logbook.chain import DOCUMENT, ENTRY
 from tripplan.files.logbook.problems import damage_problems, damaged, logbook_problem, refusal
-from tripplan.files.logbook.store import (
-    STRUCK,
-    Entry,
-    Fresh,
-    Log,
-    append,
-    changing,
-    documents,
-    entries,
-    in_force,
-    opened,
-    save_documents,
-    writing,
-)
 from tripplan.files.logbook.text import body_of, record_of, texts_of, texts_of_body, unguarded
-from tripplan.files.logbook.text_form import (
-    CALENDAR,
-    CROSSING,
-    CROSSINGS_FILE,
-    HISTORY,
-    INNER_FOLDERS,
-    LEG,
-    LEGS_FILE,
-    REGISTER_FILE,
-    TRIP_FILE,
-    UNNAMED,
-    files_of,
-    history_out,
-    name_in,
-)
 from tripplan.files.tables import SomeRecord, sound_records
 from tripplan.files.way_in import NotRead, content, read_file
-from tripplan.files.whole_files import write_whole
+from tripplan.files.whole_files import keep_copies, write_whole
 from tripplan.records.facts_in import Crossing, EarlierCrossing, EarlierLeg, HistoryRow, Leg, Origin, Record
 from tripplan.records.problems import BadInput, Problem
 
 OUTPUTS = frozenset(("tasks.csv", "shopping.csv", "calendar.ics", "calendar_todo.ics"))
-AS_ENTRIES = frozenset((*HISTORY_FILES, CROSSINGS_FILE, EARLIER_LEGS, EARLIER_CROSSINGS))
+AS_ENTRIES = frozenset((*HISTORY_FILES, form.CROSSINGS_FILE, EARLIER_LEGS, EARLIER_CROSSINGS))
 LEG_KEY, CROSSING_KEY = ("leg",), ("leg", "at_km")
 DOCUMENT_SUFFIXES = frozenset((".toml", ".csv", ".ics"))
 MOST_DOCUMENT_BYTES = 50_000_000
@@ -93,13 +65,13 @@ def take_in(path: Path, folder: Path, today: date) -> TakenIn:
         raise refusal("J08", path, f"{folder}, which is no folder that can be opened")
     with logbook_held(path), folder_held(folder, is_needed=False):
         read = _read(folder, today)
-        with changing(path, create=True) as log, writing(log):
-            before = dict(files_of(log, path))
+        with store.changing(path, create=True) as log, store.writing(log):
+            before = dict(form.files_of(log, path))
             changed = since(read_basis(folder, _chain(log)), read.files, _but_history(before))
             if changed.clash:
                 raise refusal("J09", path, f"changed on both sides: {', '.join(changed.clash)}", SETTLE)
             taken = _take(log, path, read, changed, before)
-            after = dict(files_of(log, path))
+            after = dict(form.files_of(log, path))
             head = _chain(log)[-1:]
         keep_basis(folder, "".join(head), read.files, _but_history(after))
     return taken
@@ -121,51 +93,58 @@ class _Folder:
 
 def _read(folder: Path, today: date) -> _Folder:
     documents_in = dict(_documents_of(folder))
-    others = {name: content(folder / name) for name in (CROSSINGS_FILE, EARLIER_LEGS, EARLIER_CROSSINGS, REGISTER_FILE)}
+    others = {
+        name: content(folder / name)
+        for name in (form.CROSSINGS_FILE, EARLIER_LEGS, EARLIER_CROSSINGS, form.REGISTER_FILE)
+    }
     return _Folder(
-        trip=name_in(documents_in.get(TRIP_FILE, b"")), rows=_rows(_history_path(folder), HistoryRow, "H"),
-        crossings=_rows(folder / CROSSINGS_FILE, Crossing, "C"),
-        driven=[leg for leg in _rows(folder / LEGS_FILE, Leg, "L") if leg.date < today],
+        trip=form.name_in(documents_in.get(form.TRIP_FILE, b"")), rows=_rows(_history_path(folder), HistoryRow, "H"),
+        crossings=_rows(folder / form.CROSSINGS_FILE, Crossing, "C"),
+        driven=[leg for leg in _rows(folder / form.LEGS_FILE, Leg, "L") if leg.date < today],
         old_legs=_by_trip(_rows(folder / EARLIER_LEGS, EarlierLeg, "L"), Leg),
         old_crossings=_by_trip(_rows(folder / EARLIER_CROSSINGS, EarlierCrossing, "C"), Crossing),
         documents=documents_in, files=documents_in | {name: raw for name, raw in others.items() if raw is not None},
     )  # fmt: skip
 
 
-def _take(log: Log, path: Path, read: _Folder, changed: Since, before: Mapping[str, bytes]) -> TakenIn:
-    new, struck = _history_in(entries(log, HISTORY), read.rows)
-    numbers = append(log, path, [Fresh(kind=HISTORY, body=body_of(_counted(row))) for row in new])
+def _take(log: store.Log, path: Path, read: _Folder, changed: Since, before: Mapping[str, bytes]) -> TakenIn:
+    new, struck = _history_in(store.entries(log, form.HISTORY), read.rows)
+    numbers = store.append(log, path, [store.Fresh(kind=form.HISTORY, body=body_of(_counted(row))) for row in new])
     strikes = {**struck, **{n: row.undone for n, row in zip(numbers, new, strict=True) if row.undone}}
-    append(log, path, [Fresh(kind=HISTORY, body=STRUCK, replaces=n, reason=why) for n, why in strikes.items()])
-    name = read.trip if changed.counts(TRIP_FILE) else name_in(before.get(TRIP_FILE, b""))
+    store.append(
+        log,
+        path,
+        [store.Fresh(kind=form.HISTORY, body=store.STRUCK, replaces=n, reason=why) for n, why in strikes.items()],
+    )
+    name = read.trip if changed.counts(form.TRIP_FILE) else form.name_in(before.get(form.TRIP_FILE, b""))
     fresh = list(_keyed(log, read, changed, name))
-    append(log, path, fresh)
-    now = documents(log)
+    store.append(log, path, fresh)
+    now = store.documents(log)
     wanted = {**dict.fromkeys(now), **read.documents}
-    versions = save_documents(log, {doc: raw for doc, raw in wanted.items() if changed.counts(doc)})
-    added = Counter({**Counter(entry.kind for entry in fresh), **({HISTORY: len(new)} if new else {})})
-    given = {HISTORY: len(read.rows), CROSSING: len(read.crossings), LEG: len(read.driven)}
+    versions = store.save_documents(log, {doc: raw for doc, raw in wanted.items() if changed.counts(doc)})
+    added = Counter({**Counter(entry.kind for entry in fresh), **({form.HISTORY: len(new)} if new else {})})
+    given = {form.HISTORY: len(read.rows), form.CROSSING: len(read.crossings), form.LEG: len(read.driven)}
     there = {kind: max(0, number - added[kind]) for kind, number in given.items()}
     return TakenIn(added=dict(added), already_there=there, documents=versions, struck_out=len(strikes))
 
 
-def _keyed(log: Log, read: _Folder, changed: Since, name: str) -> Iterator[Fresh]:
+def _keyed(log: store.Log, read: _Folder, changed: Since, name: str) -> Iterator[store.Fresh]:
     """Crossings, legs and the calendar: what the files say that count."""
-    if changed.counts(CROSSINGS_FILE):
-        yield from _changed(CROSSING, name, in_force(log, CROSSING, name), read.crossings, CROSSING_KEY)
-        yield from _withdrawn(in_force(log, CROSSING, name), read.crossings)
-    if changed.counts(LEGS_FILE):
-        yield from _changed(LEG, name, in_force(log, LEG, name), read.driven, LEG_KEY)
-    if changed.counts(REGISTER_FILE):
-        yield from _new_calendar(log, read.files.get(REGISTER_FILE))
+    if changed.counts(form.CROSSINGS_FILE):
+        yield from _changed(form.CROSSING, name, store.in_force(log, form.CROSSING, name), read.crossings, CROSSING_KEY)
+        yield from _withdrawn(store.in_force(log, form.CROSSING, name), read.crossings)
+    if changed.counts(form.LEGS_FILE):
+        yield from _changed(form.LEG, name, store.in_force(log, form.LEG, name), read.driven, LEG_KEY)
+    if changed.counts(form.REGISTER_FILE):
+        yield from _new_calendar(log, read.files.get(form.REGISTER_FILE))
     for file, kind, by_trip, key in (
-        (EARLIER_LEGS, LEG, read.old_legs, LEG_KEY), (EARLIER_CROSSINGS, CROSSING, read.old_crossings, CROSSING_KEY),
+        (EARLIER_LEGS, form.LEG, read.old_legs, LEG_KEY), (EARLIER_CROSSINGS, form.CROSSING, read.old_crossings, CROSSING_KEY),
     ):  # fmt: skip
         for trip, rows in by_trip.items() if changed.counts(file) else ():
-            yield from _changed(kind, trip, in_force(log, kind, trip), rows, key)
+            yield from _changed(kind, trip, store.in_force(log, kind, trip), rows, key)
 
 
-def _chain(log: Log) -> list[str]:
+def _chain(log: store.Log) -> list[str]:
     """The chain marks, by which a logbook knows a folder that it had to do with; the last is where it stands."""
     return [row.chain for table in (DOCUMENT, ENTRY) for row in log.rows(table)]
 
@@ -206,21 +185,21 @@ def lay_out(path: Path, folder: Path) -> tuple[Problem, ...]:
 
 def damage(path: Path) -> tuple[Problem, ...]:
     """What is damaged in a logbook that can be read, a Problem each."""
-    with opened(path) as log:
+    with store.opened(path) as log:
         return damage_problems(path, log.damage)
 
 
 def refuse_damage(path: Path) -> None:
     """Raise BadInput J01 for a logbook that must be mended before it is added to."""
-    with opened(path) as log:
+    with store.opened(path) as log:
         if log.damage:
             raise damaged(path, log.damage)
 
 
 def _laid(path: Path) -> tuple[dict[str, bytes], str, tuple[Problem, ...]]:
     """Every file of the trip folder, where the logbook stands, and what is damaged."""
-    with opened(path) as log:
-        return dict(files_of(log, path)), "".join(_chain(log)[-1:]), damage_problems(path, log.damage)
+    with store.opened(path) as log:
+        return dict(form.files_of(log, path)), "".join(_chain(log)[-1:]), damage_problems(path, log.damage)
 
 
 def _put_files(folder: Path, files: Mapping[str, bytes], head: str) -> tuple[Path, ...]:
@@ -235,22 +214,22 @@ def _put_files(folder: Path, files: Mapping[str, bytes], head: str) -> tuple[Pat
 def correct(path: Path, number: int, row: HistoryRow | None, reason: str) -> int:
     """Replace a history entry by another, or strike it out with None; both stay readable."""
     body = "" if row is None else body_of(row)
-    with changing(path) as log:
-        fresh = Fresh(kind=HISTORY, body=body, replaces=number, reason=reason)
-        return append(log, path, [fresh])[0]
+    with store.changing(path) as log:
+        fresh = store.Fresh(kind=form.HISTORY, body=body, replaces=number, reason=reason)
+        return store.append(log, path, [fresh])[0]
 
 
-def history_entries(path: Path) -> tuple[tuple[Entry, HistoryRow], ...]:
+def history_entries(path: Path) -> tuple[tuple[store.Entry, HistoryRow], ...]:
     """The history in force with its entry numbers, in the order and with the rows of history.csv."""
-    with opened(path) as log:
-        found = list(history_out(log))
+    with store.opened(path) as log:
+        found = list(form.history_out(log))
     lines = enumerate(found, 2)
     return tuple((e, _record(e, HistoryRow, HISTORY_FILES[0], row)) for row, (e, undone) in lines if undone is None)
 
 
 def state_of(path: Path) -> str:
     """A mark of all that the logbook holds: another entry or document, another mark."""
-    with opened(path, looks=False) as log:
+    with store.opened(path, looks=False) as log:
         last = log.execute("SELECT COALESCE(MAX(number), 0) FROM entry").fetchone()[0]
         versions = log.execute("SELECT COUNT(*) FROM document").fetchone()[0]
     return f"{last}-{versions}"
@@ -271,7 +250,7 @@ def _rows(path: Path, record: type[SomeRecord], letter: str) -> list[SomeRecord]
 
 def _documents_of(folder: Path) -> Iterator[tuple[str, bytes]]:
     """The files kept as documents: those of the trip folder's contract that are not entries."""
-    for place in (folder, *(folder / name for name in INNER_FOLDERS)):
+    for place in (folder, *(folder / name for name in form.INNER_FOLDERS)):
         for path in sorted(place.iterdir()) if place.is_dir() else ():
             name = path.relative_to(folder).as_posix()
             is_inner = place is not folder
@@ -284,7 +263,7 @@ def _documents_of(folder: Path) -> Iterator[tuple[str, bytes]]:
                 raise refusal("J08", path, f"{name}: {why.found}") from None
 
 
-def _history_in(old: Sequence[Entry], rows: Iterable[HistoryRow]) -> tuple[list[HistoryRow], dict[int, str]]:
+def _history_in(old: Sequence[store.Entry], rows: Iterable[HistoryRow]) -> tuple[list[HistoryRow], dict[int, str]]:
     """Rows that the logbook does not have yet, and its entries that the folder strikes out, with why.
 
     Equal rows are matched one by one, those struck out first: so work struck out and then
@@ -294,7 +273,7 @@ def _history_in(old: Sequence[Entry], rows: Iterable[HistoryRow]) -> tuple[list[
     live: dict[str, list[int]] = {}
     gone: Counter[str] = Counter(entry.body for entry in old if entry.number in replaced)
     for entry in old:
-        if entry.number not in replaced and entry.body != STRUCK:
+        if entry.number not in replaced and entry.body != store.STRUCK:
             live.setdefault(entry.body, []).append(entry.number)
     new: list[HistoryRow] = []
     struck: dict[int, str] = {}
@@ -318,13 +297,13 @@ def _counted(row: HistoryRow) -> HistoryRow:
 
 
 def _changed(
-    kind: str, trip: str, old: Iterable[Entry], rows: Iterable[Record], key: tuple[str, ...]
-) -> Iterator[Fresh]:
+    kind: str, trip: str, old: Iterable[store.Entry], rows: Iterable[Record], key: tuple[str, ...]
+) -> Iterator[store.Fresh]:
     """New rows, and rows that differ from the entry with the same key, which they replace.
 
     Rows that share a key are matched in order, each with one entry at most.
     """
-    waiting: dict[tuple[str, ...], list[Entry]] = {}
+    waiting: dict[tuple[str, ...], list[store.Entry]] = {}
     for entry in old:
         waiting.setdefault(_key(texts_of_body(entry.body), key), []).append(entry)
     for row in rows:
@@ -332,12 +311,12 @@ def _changed(
         before = same.pop(0) if same else None
         body = body_of(row)
         if before is None:
-            yield Fresh(kind=kind, body=body, trip=trip)
+            yield store.Fresh(kind=kind, body=body, trip=trip)
         elif before.body != body:
-            yield Fresh(kind=kind, body=body, trip=trip, replaces=before.number, reason="changed in the folder")
+            yield store.Fresh(kind=kind, body=body, trip=trip, replaces=before.number, reason="changed in the folder")
 
 
-def _withdrawn(old: Iterable[Entry], rows: Sequence[Crossing]) -> Iterator[Fresh]:
+def _withdrawn(old: Iterable[store.Entry], rows: Sequence[Crossing]) -> Iterator[store.Fresh]:
     """Planned crossings that the folder no longer has; a crossing made is never struck out."""
     kept = Counter(_key(texts_of(row), CROSSING_KEY) for row in rows)
     for entry in old:
@@ -345,19 +324,21 @@ def _withdrawn(old: Iterable[Entry], rows: Sequence[Crossing]) -> Iterator[Fresh
         key = _key(texts, CROSSING_KEY)
         kept[key] -= 1
         if kept[key] < 0 and "crossed" not in texts:
-            yield Fresh(kind=CROSSING, body="", trip=entry.trip, replaces=entry.number, reason="no longer planned")
+            yield store.Fresh(
+                kind=form.CROSSING, body="", trip=entry.trip, replaces=entry.number, reason="no longer planned"
+            )
 
 
 def _key(texts: dict[str, str], columns: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(texts.get(column, "") for column in columns)
 
 
-def _new_calendar(log: Log, raw: bytes | None) -> Iterator[Fresh]:
+def _new_calendar(log: store.Log, raw: bytes | None) -> Iterator[store.Fresh]:
     if raw is not None:
         text = raw.decode("utf-8", "replace").replace("\r\n", "\n")
-        last = in_force(log, CALENDAR)
+        last = store.in_force(log, form.CALENDAR)
         if text and (not last or last[-1].body != text):
-            yield Fresh(kind=CALENDAR, body=text)
+            yield store.Fresh(kind=form.CALENDAR, body=text)
 
 
 def _by_trip(rows: Iterable[EarlierLeg | EarlierCrossing], record: type[Record]) -> dict[str, list[Record]]:
@@ -365,12 +346,12 @@ def _by_trip(rows: Iterable[EarlierLeg | EarlierCrossing], record: type[Record])
     found: dict[str, list[Record]] = {}
     for row in rows:
         texts = {name: text for name, text in texts_of(row).items() if name != "trip"}
-        trip = "" if row.trip == UNNAMED else row.trip
+        trip = "" if row.trip == form.UNNAMED else row.trip
         found.setdefault(trip, []).append(record_of(texts, record, row.origin))
     return found
 
 
-def _record(entry: Entry, record: type[SomeRecord], file: str, row: int | None) -> SomeRecord:
+def _record(entry: store.Entry, record: type[SomeRecord], file: str, row: int | None) -> SomeRecord:
     try:
         return record_of(texts_of_body(entry.body), record, Origin(file=file, row=row))
     except ValidationError as error:

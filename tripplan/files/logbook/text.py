@@ -2,7 +2,7 @@
 
 import json
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date, datetime
 from decimal import Decimal
 from functools import cache
@@ -40,7 +40,7 @@ def texts_of_body(body: str) -> dict[str, str]:
     return {str(column): str(text) for column, text in json_of(body).items()}
 
 
-def table_text(columns: Iterable[str], rows: Iterable[dict[str, str]]) -> str:
+def table_text(columns: Iterable[str], rows: Iterable[Mapping[str, str]]) -> str:
     """A comma-separated table; no cell of it is run as a formula by a spreadsheet."""
     names = list(columns)
     lines = [names, *([guarded(row.get(name, "")) for name in names] for row in rows)]

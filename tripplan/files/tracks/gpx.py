@@ -13,8 +13,7 @@ from math import isnan
 from pathlib import Path
 from typing import Any
 
-from tripplan.files.tracks.choice import chosen
-from tripplan.files.tracks.points import HEIGHTS_M, Oddities, point_of
+from tripplan.files.tracks.points import HEIGHTS_M, Oddities, chosen, point_of
 from tripplan.files.tracks.xml import elements, local_name
 from tripplan.records.track import Point, Track, Waypoint
 

@@ -7,8 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from tripplan.files.tracks.choice import chosen
-from tripplan.files.tracks.points import Oddities, point_of
+from tripplan.files.tracks.points import Oddities, chosen, point_of
 from tripplan.files.tracks.xml import elements, local_name
 from tripplan.records.track import DRAWN, RECORDED, Point, Track, Waypoint
 

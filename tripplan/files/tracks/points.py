@@ -1,5 +1,6 @@
 """From texts of a track file to points: what cannot be a position is left out and counted."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import Any
@@ -7,8 +8,12 @@ from typing import Any
 from tripplan.records.facts_in import Origin
 from tripplan.records.problem_codes import problem
 from tripplan.records.problems import Problem
-from tripplan.records.track import Point
+from tripplan.records.track import DRAWN, RECORDED, Point
+from tripplan.trip.route.geodesic import length_km
 
+STUB_SHARE = 0.1  # judgement: under a tenth of the route a recording is not the way
+ACCEPTED = "one way in a file: a recorded track, or a route"
+Lines = tuple[tuple[Point, ...], ...]
 POSITION_ACCEPTED = "latitude -90 to 90 and longitude -180 to 180, in degrees"
 HEIGHTS_M = (-500.0, 9000.0)
 VALUE_ACCEPTED = "metres, and times such as 2026-07-03T07:00:00Z"
@@ -104,3 +109,25 @@ def _moment(text: str, odd: Oddities, where: Any) -> datetime | None:
                 odd.value(f"the time {text.strip()[:30]}", where)
             return None
     return found if found.tzinfo else found.replace(tzinfo=UTC)
+
+
+def chosen(
+    recorded: Sequence[tuple[Point, ...]], drawn: Sequence[tuple[Point, ...]], odd: Oddities
+) -> tuple[str, Lines]:
+    """The kind and the lines that are used; those of one point are no lines."""
+    tracks = tuple(line for line in recorded if len(line) > 1)
+    routes = tuple(line for line in drawn if len(line) > 1)
+    if not tracks or not routes:
+        return (DRAWN, routes) if routes else (RECORDED, tracks)
+    track_km, route_km = (sum(length_km(line) for line in lines) for lines in (tracks, routes))
+    is_stub = track_km < STUB_SHARE * route_km
+    track = _said(len(tracks), "recorded line", track_km)
+    route = _said(len(routes), "drawn line or route", route_km)
+    left, used = (track, route) if is_stub else (route, track)
+    odd.tell("X14", f"{left}, left out beside {used}", ACCEPTED, "give each a file of its own to use the other")
+    return (DRAWN, routes) if is_stub else (RECORDED, tracks)
+
+
+def _said(count: int, what: str, km: float) -> str:
+    many = what.replace("line", "lines").replace("route", "routes") if count > 1 else what
+    return f"{count} {many} of {km:.0f} km"

@@ -12,6 +12,9 @@ import sys
 import tempfile
 from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
+from typing import Annotated
+
+from pydantic import Field, TypeAdapter, ValidationError
 
 from tripplan.files.way_in import NotRead, json_of, read_file
 from tripplan.web.saves.journal import PLACE
@@ -20,10 +23,6 @@ KEYS_FILE = "keys.json"
 LETTERS, CODE_LENGTH = "ABCDEFGHJKMNPQRSTUVWXYZ23456789", 8
 OWNER_ONLY, OWNER_ONLY_FOLDER = 0o600, 0o700
 MADE_ANEW = "The file of secrets could be read by others, so they were made anew: pair again."
-
-
-def _token() -> str:
-    return secrets.token_urlsafe(18)
 
 
 def _code() -> str:
@@ -35,9 +34,11 @@ def _code() -> str:
 class Keys:
     """What opens the page: `pair` a device on the network, `calendar` its file or None while that is off."""
 
-    pair: str = field(default_factory=_code)
+    pair: Annotated[str, Field(min_length=CODE_LENGTH)] = field(default_factory=_code)
     calendar: str | None = None
-    secret: str = field(default_factory=lambda: secrets.token_hex(32))
+    secret: Annotated[str, Field(pattern=r"^(?:[0-9a-f]{2}){32,}$")] = field(
+        default_factory=lambda: secrets.token_hex(32)
+    )
 
     def with_new_pair(self) -> "Keys":
         """Another pairing code and other form tokens: every device has to pair again."""
@@ -45,7 +46,10 @@ class Keys:
 
     def with_calendar(self, is_on: bool) -> "Keys":
         """A new password for the calendar, or none."""
-        return replace(self, calendar=_token() if is_on else None)
+        return replace(self, calendar=secrets.token_urlsafe(18) if is_on else None)
+
+
+KEYS = TypeAdapter(Keys)
 
 
 def read_keys(folder: Path) -> tuple[Keys, str]:
@@ -58,13 +62,9 @@ def read_keys(folder: Path) -> tuple[Keys, str]:
     if not is_private(state):
         return Keys(), MADE_ANEW
     try:
-        found = json_of(read_file(path))
-        keys = Keys(pair=str(found["pair"]), calendar=found["calendar"], secret=str(found["secret"]))
-        bytes.fromhex(keys.secret)
-    except (NotRead, ValueError, TypeError, KeyError):
+        return KEYS.validate_python(json_of(read_file(path))), ""
+    except (NotRead, ValidationError):
         return Keys(), ""
-    is_whole = len(keys.pair) >= CODE_LENGTH and len(keys.secret) >= 64 and isinstance(keys.calendar, str | None)
-    return (keys if is_whole else Keys()), ""
 
 
 def is_private(state: os.stat_result) -> bool:

@@ -1,22 +1,15 @@
 """The first visit: a demo copied into the folder, or a rig and a trip described by the questions of `tripplan new`."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from datetime import date
-from pathlib import Path
 
-from tripplan.files.demos import DEMOS, copy_demo
-from tripplan.files.new_answers import refusals_of
-from tripplan.files.new_folder import DAYS, new_folder_files
-from tripplan.files.new_questions import QUESTIONS, Question, parted, usual_answers
+from tripplan.files.new_folder import DAYS, new_folder_files, refusals_of
+from tripplan.files.new_questions import QUESTIONS, Question, parted
 from tripplan.records.problems import BadInput, Problem
+from tripplan.web.forms.fields import Form, last
 from tripplan.web.forms.slips import Field
 from tripplan.web.forms.typed import as_files_have_it, plain_day, plain_number
 
-HEIGHTS = (
-    "hub_centre", "knuckle_lower", "diff_breather", "gearbox_breather", "transfer_breather", "starter", "alternator",
-    "door_sill", "lamp", "airbox_seam", "intake_mouth",
-)  # fmt: skip
-TRAILER_HEIGHTS = ("hub_centre", "trailer_coupling", "trailer_floor", "trailer_plug")
 # The questions as the form puts them together: what each part is called, and the first of its questions.
 PARTS = (
     ("The rig", "rig_name"), ("What was done last", "odometer_km"), ("A trailer", "trailer"), ("The trip", "trip.name"),
@@ -31,12 +24,6 @@ NEXT_STEPS = (
 )
 
 
-def copy(name: str, folder: Path) -> str:
-    """Copy a demo into the folder; the day it is seen from. Raises BadInput when there is something already."""
-    copy_demo(name, folder)
-    return DEMOS[name].isoformat()
-
-
 def form_parts() -> tuple[tuple[str, tuple[Question, ...]], ...]:
     """The questions in the parts of the form; what may be left to the files is the last."""
     starts = {key: title for title, key in PARTS}
@@ -49,10 +36,9 @@ def form_parts() -> tuple[tuple[str, tuple[Question, ...]], ...]:
     return tuple((title, tuple(own)) for title, own in (parts | last).items())
 
 
-def new_files(form: Mapping[str, Sequence[str]], today: date) -> dict[str, bytes]:
+def new_files(form: Form, today: date) -> dict[str, bytes]:
     """All files of a new trip folder, from the form as it was typed. Raises BadInput for answers that cannot be used."""
-    answers = {name: (values or [""])[-1].strip() for name, values in form.items() if name != "csrf"}
-    answers = {name: _as_answered(name, text) for name, text in answers.items()}
+    answers = {name: _as_answered(name, last(form, name)) for name in form if name != "csrf"}
     if problems := refusals_of(answers):
         raise BadInput(problems)
     return new_folder_files(answers, today)
@@ -73,7 +59,7 @@ def field_of(problem: Problem) -> Field | None:
 
 def shown_answers(typed: Mapping[str, str]) -> dict[str, str]:
     """What the form shows: what was typed, and at first what is usual."""
-    return {**usual_answers(), **typed}
+    return {**{one.key: one.usual for one in QUESTIONS if one.usual}, **typed}
 
 
 def _as_answered(name: str, text: str) -> str:

@@ -10,8 +10,7 @@ import re
 from collections.abc import Mapping
 from pathlib import Path
 
-from tripplan.records.problems import BadInput
-from tripplan.web.forms.fields import typed_problem
+from tripplan.web.forms.fields import slipped
 
 PHOTOS = "photos"
 MOST_PIXELS = 80_000_000
@@ -29,18 +28,18 @@ def pixels_only(raw: bytes) -> bytes:
     Raises BadInput for what is no picture or far too large a one.
     """
     if not raw:
-        raise BadInput([typed_problem("photo", "", ACCEPTED)])
+        raise slipped("photo", "", ACCEPTED)
     try:
         from PIL import Image, ImageOps
     except ImportError as error:
-        raise BadInput([typed_problem("photo", "no package Pillow", "pip install 'tripplan[web]'")]) from error
+        raise slipped("photo", "no package Pillow", "pip install 'tripplan[web]'") from error
     try:
         with Image.open(io.BytesIO(raw), formats=KINDS) as found:
             if found.width * found.height > MOST_PIXELS:
-                raise BadInput([typed_problem("photo", f"{found.width} x {found.height} points", ACCEPTED)])
+                raise slipped("photo", f"{found.width} x {found.height} points", ACCEPTED)
             upright = ImageOps.exif_transpose(found).convert("RGB")
     except (OSError, SyntaxError, ValueError, Image.DecompressionBombError) as why:
-        raise BadInput([typed_problem("photo", "a file that cannot be read as a picture", ACCEPTED)]) from why
+        raise slipped("photo", "a file that cannot be read as a picture", ACCEPTED) from why
     upright.thumbnail((LONGEST_SIDE_PX, LONGEST_SIDE_PX))
     bare = Image.new("RGB", upright.size)
     bare.paste(upright)

@@ -7,6 +7,7 @@ from typing import Any
 
 from markupsafe import Markup
 
+from tripplan.files.new_toml import HEIGHTS, TRAILER_HEIGHTS
 from tripplan.files.refusals import columns_of, words_of
 from tripplan.files.toml_files import toml_or_nothing
 from tripplan.files.way_in import content
@@ -17,7 +18,7 @@ from tripplan.sheets.pictures.side_view import side_view
 from tripplan.sheets.words import upper_first
 from tripplan.water.crossing import water_marks
 from tripplan.water.lines import bow_wave
-from tripplan.web.forms.first_visit import HEIGHTS, TRAILER_HEIGHTS
+from tripplan.web.forms.fields import Form, last
 from tripplan.web.forms.slips import Field, by_place, slips_of
 from tripplan.web.forms.trip_form import text_of, without_unfinished
 from tripplan.web.forms.typed import as_files_have_it, plain_number
@@ -78,11 +79,11 @@ def read_rig_typed(folder: Path) -> tuple[RigTyped, dict[str, Any]]:
     return RigTyped(fields=fields, version=saving.version(folder, (RIG_FILE,))), data
 
 
-def typed_rig(form: Mapping[str, Sequence[str]], now: RigTyped) -> RigTyped:
+def typed_rig(form: Form, now: RigTyped) -> RigTyped:
     """The rig as a form sends it; what it does not send stays as it is."""
     fields = {name: _as_typed(name, (form.get(name) or [old])[-1].strip(), old) for name, old in now.fields.items()}
     more = {name: _as_typed(name, values[-1].strip(), "") for name, values in form.items() if name.startswith("new.")}
-    return RigTyped(fields={**fields, **more}, version=(form.get("version") or [""])[-1])
+    return RigTyped(fields={**fields, **more}, version=last(form, "version"))
 
 
 def _as_typed(name: str, text: str, old: str) -> str:
@@ -150,7 +151,8 @@ def _unit_form(number: int, unit: Mapping[str, Any], fields: Typed, seen: Seen, 
     own = {name.removeprefix(start): text for name, text in fields.items() if name.startswith(start)}
     words = {key: words_of(columns_of(Unit)[key].annotation) for key in _keys_of(unit)} | {"fuel": FUELS}
     heights = {k.partition(".")[2]: v for k, v in own.items() if k.startswith(f"{HEIGHTS_KEY}.")}
-    record = _record(str(unit.get("id", "")), seen)
+    units = seen.inputs.rig.units if seen.inputs else ()
+    record = next((one for one in units if one.id == unit.get("id")), None)
     return UnitForm(
         number=number, id=str(unit.get("id", "")), kind=str(unit.get("kind", "")),
         keys={key: own.get(key, "") for key in _keys_of(unit)}, words=words, heights=heights,
@@ -163,10 +165,6 @@ def _picture(unit: Unit, catalogue: Catalogue, depth_m: float, number: int) -> s
     items = [item for item in catalogue.items if item.fits(unit)]
     marks = water_marks(unit, items, trial_crossing(depth_m), wave)
     return side_view([unit], marks, depth_m, wave.front_m, f"side{number}")
-
-
-def _record(name: str, seen: Seen) -> Unit | None:
-    return next((unit for unit in seen.inputs.rig.units if unit.id == name), None) if seen.inputs else None
 
 
 def _units(data: Mapping[str, Any]) -> Sequence[Mapping[str, Any]]:

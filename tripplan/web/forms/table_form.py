@@ -11,6 +11,7 @@ from tripplan.files.refusals import columns_of, words_of
 from tripplan.files.tables import read_cells
 from tripplan.records.facts_in import HistoryRow, Record
 from tripplan.records.problems import Problem
+from tripplan.web.forms.fields import Form, last
 from tripplan.web.forms.row_words import row_words
 from tripplan.web.forms.slips import Field, Slip, column_words
 from tripplan.web.forms.typed import as_files_have_it
@@ -32,7 +33,6 @@ YES_NO = ("towing", "remote", "stalled", "hubs_hot")
 NEW = "new"
 MOST_NEW = 400
 UNCHANGED = "Nothing was changed, so nothing was saved."
-Form = Mapping[str, Sequence[str]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -184,9 +184,9 @@ def pasted(text: str, grid: Grid) -> Grid:
 
 def longer(grid: Grid, form: Form) -> tuple[Grid, str]:
     """The table with one more empty row, or with rows from a spreadsheet, nothing saved yet; and what to say of them."""
-    if not (form.get("do") or [""])[-1].startswith("paste"):
+    if not last(form, "do").startswith("paste"):
         return grid.with_blank(), ""
-    grown = pasted((form.get("pasted") or [""])[-1].strip(), replace(grid, rows=grid.filled()))
+    grown = pasted(last(form, "pasted"), replace(grid, rows=grid.filled()))
     count = len(grown.rows) - len(grid.filled())
     return grown, f"{count} rows from the paste are in the table below. They are not saved yet: look, then save."
 

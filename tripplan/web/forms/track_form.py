@@ -16,7 +16,7 @@ from tripplan.files.passing import passing_folder
 from tripplan.files.way_in import content
 from tripplan.records.problems import BadInput
 from tripplan.records.units import KM_PER_MILE
-from tripplan.web.forms.fields import typed_problem
+from tripplan.web.forms.fields import slipped
 from tripplan.web.forms.table_form import Grid, Row
 from tripplan.web.forms.trip_form import TripTyped
 from tripplan.web.open_trip import Desk, captured, problems_of
@@ -31,12 +31,12 @@ def with_track(desk: Desk, typed: TripTyped, sent: tuple[str, bytes], by: str, k
     """
     name, raw = Path(sent[0].replace("\\", "/")).name, sent[1]
     if not raw or not TRACK_NAME.fullmatch(name):
-        raise BadInput([typed_problem("track", name or "no file", "a GPX, KML or GeoJSON file with a plain name")])
+        raise slipped("track", name or "no file", "a GPX, KML or GeoJSON file with a plain name")
     legs, told = _proposed(desk.folder, name, raw, by, km_a_day)
     kept = f"tracks/{name}"
     old = content(desk.folder / kept)
     if old is not None and old != raw:
-        raise BadInput([typed_problem("track", f"another file at {kept}", "a name not used there yet")])
+        raise slipped("track", f"another file at {kept}", "a name not used there yet")
     if old is None:
         desk.save({kept: raw}, f"The track {name}")
     grids = tuple(_longer(grid, legs) if grid.part == "legs" else grid for grid in typed.grids)

@@ -9,21 +9,13 @@ from tripplan.files.folder import TRIP_TABLES
 from tripplan.files.toml_files import toml_or_nothing
 from tripplan.files.way_in import content
 from tripplan.records.problems import STOPS, Problem
+from tripplan.web.forms import table_form
+from tripplan.web.forms.fields import Form, last
 from tripplan.web.forms.slips import Field, by_place, slips_of
-from tripplan.web.forms.table_form import (
-    Form,
-    Grid,
-    bad_rows,
-    differences,
-    field_in,
-    from_form,
-    new_content,
-    own_places,
-    read_grid,
-)
 from tripplan.web.forms.typed import as_files_have_it
 from tripplan.web.open_trip import Desk
 from tripplan.web.saves import saving
+from tripplan.web.saves.saving import UNFINISHED
 from tripplan.web.toml_lines import OPTIONAL_TRIP_KEYS, TRIP_KEYS, with_values
 
 FACTS = {
@@ -40,7 +32,6 @@ OPTIONAL = {
 }
 CHOICES = {"trailer_hubs_after_water": {"look": "look first, then decide", "repack": "repack each time"}}
 KEYS = (*TRIP_KEYS, *OPTIONAL_TRIP_KEYS)
-UNFINISHED = ("L10",)  # a trip without legs is told as the next step
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,17 +39,17 @@ class TripTyped:
     """All of a trip form: its facts, its tables, and the version of the files it was made from."""
 
     facts: Mapping[str, str]
-    grids: tuple[Grid, ...]
+    grids: tuple[table_form.Grid, ...]
     version: str
 
 
 def read_typed(folder: Path) -> tuple[TripTyped, tuple[Problem, ...]]:
     """The trip as the folder has it."""
     data = toml_or_nothing(content(folder / "trip.toml"))
-    grids: list[Grid] = []
+    grids: list[table_form.Grid] = []
     problems: list[Problem] = []
     for part in TRIP_TABLES:
-        grid, found = read_grid(folder, part)
+        grid, found = table_form.read_grid(folder, part)
         grids.append(grid)
         problems += found
     facts = {key: text_of(data.get(key, "")) for key in KEYS}
@@ -70,8 +61,8 @@ def typed_from(form: Form, now: TripTyped) -> TripTyped:
     """The trip as a form sends it."""
     facts = {key: (form.get(f"trip.{key}") or [now.facts[key]])[-1].strip() for key in KEYS}
     facts = {key: text if text == now.facts[key] else as_files_have_it(key, text) for key, text in facts.items()}
-    grids = tuple(from_form(grid, form) for grid in now.grids)
-    return TripTyped(facts=facts, grids=grids, version=(form.get("version") or [""])[-1])
+    grids = tuple(table_form.from_form(grid, form) for grid in now.grids)
+    return TripTyped(facts=facts, grids=grids, version=last(form, "version"))
 
 
 def changes_of(folder: Path, now: TripTyped, typed: TripTyped) -> tuple[dict[str, bytes], dict[str, dict[int, str]]]:
@@ -79,7 +70,7 @@ def changes_of(folder: Path, now: TripTyped, typed: TripTyped) -> tuple[dict[str
     changes: dict[str, bytes] = {}
     places: dict[str, dict[int, str]] = {}
     for have, wanted in zip(now.grids, typed.grids, strict=True):
-        new, rows = new_content(folder, have, wanted)
+        new, rows = table_form.new_content(folder, have, wanted)
         places[have.file] = rows
         if new is not None:
             changes[have.file] = new
@@ -108,7 +99,7 @@ def trip_form(
     told = without_unfinished(told)
     grids = [grid if grid.rows and grid.rows[-1].is_new else grid.with_blank() for grid in shown.grids]
     slips = slips_of(told, lambda problem: _field(problem, grids, places or {}))
-    bad = {row for grid in grids for row in bad_rows(grid, slips)}
+    bad = {row for grid in grids for row in table_form.bad_rows(grid, slips)}
     opened = {"legs", longer} | {part for part, _ in bad} | {slip.place for slip in slips}
     return {
         "title": "The trip", "seen": seen, "grids": grids, "facts": shown.facts, "labels": FACTS,
@@ -123,11 +114,13 @@ def without_unfinished(problems: Sequence[Problem]) -> tuple[Problem, ...]:
     return tuple(p for p in problems if p.code not in UNFINISHED and not (begun and p.weight != STOPS))
 
 
-def _field(problem: Problem, grids: Sequence[Grid], places: Mapping[str, Mapping[int, str]]) -> Field | None:
+def _field(problem: Problem, grids: Sequence[table_form.Grid], places: Mapping[str, Mapping[int, str]]) -> Field | None:
     if problem.file == "trip.toml" and problem.column in KEYS:
         label = {**FACTS, **OPTIONAL}[problem.column]
         return Field(place=f"trip.{problem.column}-wrong", label=label)
-    fields = (field_in(grid, problem, places.get(grid.file) or own_places(grid), {}) for grid in grids)
+    fields = (
+        table_form.field_in(grid, problem, places.get(grid.file) or table_form.own_places(grid), {}) for grid in grids
+    )
     return next(filter(None, fields), None)
 
 
@@ -136,7 +129,7 @@ def clash_of(now: TripTyped, typed: TripTyped) -> list[tuple[str, str, str, str]
     found = [("trip.toml", key, now.facts[key], typed.facts[key]) for key in KEYS
              if now.facts[key] != typed.facts[key]]  # fmt: skip
     for have, wanted in zip(now.grids, typed.grids, strict=True):
-        found += differences(have, wanted)
+        found += table_form.differences(have, wanted)
     return found
 
 

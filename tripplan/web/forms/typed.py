@@ -6,11 +6,10 @@ refuse it with a word why: 1,234 may be one or a thousand, 5/6/2026 is May or Ju
 
 import re
 from collections.abc import Mapping
-from datetime import date
 from decimal import Decimal
 
+from tripplan.files.importing.cells import built_day, month_of
 from tripplan.records import cell_values
-from tripplan.records.cell_values import MONTHS
 
 UNITS: Mapping[str, Mapping[str, str]] = {
     "m": {"m": "1", "metre": "1", "metres": "1", "cm": "0.01", "mm": "0.001"},
@@ -97,24 +96,13 @@ def plain_day(text: str) -> str:
 def readings_of(text: str) -> tuple[str, ...]:
     """Each day that a text may mean, as year-month-day; none where the readers know it as it is, or nobody does."""
     if match := YEAR_FIRST.fullmatch(text):
-        found = [(int(match.group(1)), int(match.group(2)), int(match.group(3)))]
+        found = built_day(int(match[1]), int(match[2]), int(match[3]))
     elif days := cell_values.day_readings(text):
-        return tuple(day.isoformat() for day in days)[: 1 if DOT in text else 2]
+        return tuple(map(str, days))[: 1 if DOT in text else 2]
     elif match := NAMED.fullmatch(text):
-        found = [(int(match.group(3)), _month(match.group(2)), int(match.group(1)))]
+        found = built_day(int(match[3]), month_of(match[2]), int(match[1]))
     elif match := MONTH_NAMED.fullmatch(text):
-        found = [(int(match.group(3)), _month(match.group(1)), int(match.group(2)))]
+        found = built_day(int(match[3]), month_of(match[1]), int(match[2]))
     else:
         return (text,) if cell_values.ISO_DAY.fullmatch(text) else ()
-    return tuple(dict.fromkeys(filter(None, (_iso(*parts) for parts in found))))
-
-
-def _month(name: str) -> int:
-    return next((n for n, full in enumerate(MONTHS, 1) if full.startswith(name.lower())), 0)
-
-
-def _iso(year: int, month: int, dom: int) -> str:
-    try:
-        return date(year, month, dom).isoformat()
-    except ValueError:
-        return ""
+    return (str(found),) if found else ()

@@ -1,6 +1,6 @@
 """One day's work as it is used: the sheet's blocks with their ticks, minutes left, and rows for the history."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -11,6 +11,7 @@ from tripplan.records.problem_codes import figure
 from tripplan.sheets.grease_notes import Notes, grease_notes
 from tripplan.sheets.worksheet import work_order
 from tripplan.sheets.worksheet.work_blocks import Block, Section, SlotSheet, by_side, details, slot_sheet
+from tripplan.web.forms.fields import Form, last
 from tripplan.web.saves.memory import Tick
 
 MARK, KEY_MARK = "|", ";;"
@@ -18,11 +19,13 @@ MARK, KEY_MARK = "|", ";;"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Line:
-    """One job at one side, with its key and its tick."""
+    """One job at one side, with its key, its tick, its mark on the page, and what it is called."""
 
     key: str
     job: Job
     tick: Tick
+    mark: str
+    title: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,15 +64,6 @@ class WorkSection:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class NamedJob:
-    """A job by its mark on the page, its key, and what it is."""
-
-    mark: str
-    key: str
-    title: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class DayPage:
     """A slot with its ticks; `gone` are ticks of jobs that the plan no longer has here."""
 
@@ -99,21 +93,13 @@ class DayPage:
         return self.done_here + sum(tick.done for _, tick in self.gone)
 
     @property
-    def next_job(self) -> NamedJob | None:
+    def next_job(self) -> Line | None:
         """The first job not ticked; None when all are."""
-        left = {key for part in self.sections for key in part.open_keys}
-        return next((one for one in self._jobs() if one.key in left), None)
+        return next((line for line in self.lines if not line.tick.done), None)
 
     def mark_of(self, key: str) -> str:
         """The mark on the page of the job with that key; empty when it is not of this day."""
-        return next((one.mark for one in self._jobs() if one.key == key), "")
-
-    def _jobs(self) -> Iterator[NamedJob]:
-        for place, part in enumerate(self.sections, 1):
-            for spot, work in enumerate(part.blocks, 1):
-                for number, line in enumerate(work.lines, 1):
-                    side = f", {line.job.position}" if len(work.lines) > 1 else ""
-                    yield NamedJob(mark=f"job{place}-{spot}-{number}", key=line.key, title=f"{work.block.title}{side}")
+        return next((line.mark for line in self.lines if line.key == key), "")
 
     @property
     def open_section(self) -> int:
@@ -142,28 +128,30 @@ def day_of(plan: Plan, slot: Slot, ticks: Mapping[str, Tick]) -> DayPage:
     """The day as the page shows it."""
     sheet, notes = slot_sheet(slot, plan.walkround_minutes), grease_notes(plan)
     sections = tuple(
-        WorkSection(section=part, blocks=tuple(_block(plan, sheet, part, block, ticks, notes) for block in part.blocks))
-        for part in sheet.sections
-    )
+        WorkSection(section=part, blocks=tuple(
+            _block(plan, sheet, part, block, ticks, notes, f"job{place}-{spot}") for spot, block in enumerate(part.blocks, 1)
+        ))
+        for place, part in enumerate(sheet.sections, 1)
+    )  # fmt: skip
     known = {line.key for part in sections for block in part.blocks for line in block.lines}
     gone = tuple((key, tick) for key, tick in ticks.items() if key not in known)
     return DayPage(slot=slot, sheet=sheet, sections=sections, gone=gone)
 
 
 def _block(
-    plan: Plan, sheet: SlotSheet, part: Section, block: Block, ticks: Mapping[str, Tick], notes: Notes
+    plan: Plan, sheet: SlotSheet, part: Section, block: Block, ticks: Mapping[str, Tick], notes: Notes, mark: str
 ) -> WorkBlock:
     told = details(plan, sheet.slot, part, block, sheet.common_why, notes)
     told = tuple((name, text) for name, text in told if name != "Grease")
+    sides = [f", {job.position}" if len(block.jobs) > 1 else "" for job in block.jobs]
     lines = tuple(
-        Line(key=job_key(job), job=job, tick=ticks.get(job_key(job), Tick())) for job in block.jobs
+        Line(key=job_key(job), job=job, tick=ticks.get(job_key(job), Tick()), mark=f"{mark}-{number}", title=f"{block.title}{side}")
+        for number, (job, side) in enumerate(zip(block.jobs, sides, strict=True), 1)
     )  # fmt: skip
     return WorkBlock(block=block, told=told, lines=lines, grease=by_side(block, lambda job: job.lubrication))
 
 
-def with_form(
-    ticks: Mapping[str, Tick], form: Mapping[str, Sequence[str]]
-) -> tuple[dict[str, Tick], tuple[tuple[str, str, str], ...]]:
+def with_form(ticks: Mapping[str, Tick], form: Form) -> tuple[dict[str, Tick], tuple[tuple[str, str, str], ...]]:
     """The ticks that a day's form changes, and where another tab was there first.
 
     Only what was changed in this form counts. A cell that another tab changed too is left
@@ -174,28 +162,24 @@ def with_form(
     for name in ("finding", "note"):
         for key, new in _own(form, f"{name}."):
             tick = changed.get(key, ticks.get(key, Tick()))
-            was, now = _last(form, f"was_{name}.{key}"), tick.finding if name == "finding" else tick.note
+            was, now = last(form, f"was_{name}.{key}"), getattr(tick, name)
             if new in (was, now):
                 continue
             if now != was:
                 clashes.append((key, now or "nothing", new or "nothing"))
                 continue
             changed[key] = replace(tick, finding=new) if name == "finding" else replace(tick, note=new)
-    toggle, _, state = _last(form, "toggle").rpartition("=")
+    toggle, _, state = last(form, "toggle").rpartition("=")
     if toggle:
         changed[toggle] = replace(changed.get(toggle, ticks.get(toggle, Tick())), done=state == "done")
-    for key in _last(form, "tick_all").split(KEY_MARK):
+    for key in last(form, "tick_all").split(KEY_MARK):
         if key:
             changed[key] = replace(changed.get(key, ticks.get(key, Tick())), done=True)
     return changed, tuple(clashes)
 
 
-def _own(form: Mapping[str, Sequence[str]], start: str) -> Iterator[tuple[str, str]]:
+def _own(form: Form, start: str) -> Iterator[tuple[str, str]]:
     return ((name[len(start) :], values[-1].strip()) for name, values in form.items() if name.startswith(start))
-
-
-def _last(form: Mapping[str, Sequence[str]], name: str) -> str:
-    return (form.get(name) or [""])[-1].strip()
 
 
 def all_done(day: DayPage, ticks: Mapping[str, Tick]) -> dict[str, Tick]:

@@ -66,8 +66,8 @@ def _to_row(desk: Desk, asked: dict[str, str], bare: bytes) -> Response:
         raise HTTPException(409, "the history was changed meanwhile; open it afresh")
     seen = [row.cells.get(column, "") for column in ("item", "position")]
     name = name_for(desk.folder, row.cells.get("date", ""), " ".join(seen) or row.cells.get("act", ""))
-    note = with_photo(row.cells.get("note", ""), name)
-    wanted = replace(grid, rows=tuple(_noted(one, note) if one is row else one for one in grid.rows))
+    noted = replace(row, cells={**row.cells, "note": with_photo(row.cells.get("note", ""), name)})
+    wanted = replace(grid, rows=tuple(noted if one is row else one for one in grid.rows))
     new, _ = new_content(desk.folder, grid, wanted)
     changes = {f"{PHOTOS}/{name}": bare} | ({grid.file: new} if new is not None else {})
     return after("/history", desk.save(changes, f"A photo to row {row.key} of the history"))
@@ -92,10 +92,6 @@ def _row_named(rows: tuple[Row, ...], key: str) -> Row:
     if found is None:
         raise HTTPException(404, "no such row in the history")
     return found
-
-
-def _noted(row: Row, note: str) -> Row:
-    return replace(row, cells={**row.cells, "note": note})
 
 
 def _form(request: Request, asked: dict[str, str], error: BadInput | None = None, status: int = 200) -> HTMLResponse:

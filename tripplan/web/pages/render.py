@@ -13,11 +13,11 @@ from tripplan.records.problems import Problem, in_order
 from tripplan.sheets import words
 from tripplan.sheets.escaped import templates
 from tripplan.sheets.worksheet import work_order
-from tripplan.web.drawing.moved_line import moved_picture
 from tripplan.web.forms.photo_form import photos_in
 from tripplan.web.forms.row_words import row_words, when
 from tripplan.web.forms.slips import column_words, slips_of
 from tripplan.web.open_trip import Desk
+from tripplan.web.pages.drawing import moved_picture
 from tripplan.web.saves import saving
 
 # First what is opened every day, then what is opened now and then.

@@ -1,6 +1,7 @@
 """What is read: one function a page. Nothing is worked out here; the plan and the edges are asked."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from fastapi import APIRouter, HTTPException, Request
@@ -9,28 +10,30 @@ from markupsafe import Markup, escape
 
 from tripplan.files.days_on_paper import unrecorded
 from tripplan.files.demos import DEMOS
-from tripplan.files.outputs_place import place_of
-from tripplan.files.plan_file import issued_plan
-from tripplan.records.facts_in import Finding, Water
+from tripplan.files.folder import Inputs
+from tripplan.files.new_toml import HEIGHTS, TRAILER_HEIGHTS
+from tripplan.files.plan_file import issued_plan, place_of
+from tripplan.records.catalogue import Catalogue, Item, Source
+from tripplan.records.facts_in import Finding, Origin, Water
 from tripplan.records.lookups import resolve_item
 from tripplan.records.plan import DUE, NO_RECORD, VERDICTS, Plan, PlanItem
 from tripplan.records.words import LeftOutAs
 from tripplan.sheets import field_text
 from tripplan.sheets.pictures.trip_line import trip_line_pictures
+from tripplan.sheets.why_text import rows_behind, sources_behind
 from tripplan.sheets.worksheet import lists as sheet_lists
 from tripplan.sheets.worksheet import work_order
 from tripplan.sheets.worksheet.html import stations
 from tripplan.sheets.worksheet.waits import waits
 from tripplan.web.access.security import Access
-from tripplan.web.drawing.route_line import route_picture
 from tripplan.web.forms import first_visit
-from tripplan.web.forms.record_fields import closing_field, crossing_field
+from tripplan.web.forms.fields import closing_field, crossing_field
 from tripplan.web.forms.slips import by_place, slips_of
 from tripplan.web.forms.trip_form import trip_form
 from tripplan.web.open_trip import Desk
-from tripplan.web.pages import crossing_words, day_work, water
+from tripplan.web.pages import day_work, water
+from tripplan.web.pages.drawing import route_picture
 from tripplan.web.pages.render import page, square_code
-from tripplan.web.pages.why import why_of
 from tripplan.web.saves.memory import Memory, read_memory
 from tripplan.web.saves.saving import PLAIN, Seen
 
@@ -109,8 +112,8 @@ def start_page(request: Request, form: dict[str, str], problems: Sequence[Any] =
     slips = slips_of(problems, first_visit.field_of)
     return page(
         request, "start.html.j2", status, title="A new trip folder", slips=slips, wrong=by_place(slips), demos=DEMOS,
-        typed=first_visit.shown_answers(form), parts=first_visit.form_parts(), heights=first_visit.HEIGHTS,
-        trailer_heights=first_visit.TRAILER_HEIGHTS, zones=sorted(available_timezones()),
+        typed=first_visit.shown_answers(form), parts=first_visit.form_parts(), heights=HEIGHTS,
+        trailer_heights=TRAILER_HEIGHTS, zones=sorted(available_timezones()),
         folder=desk_of(request).folder.name, picture=Markup(water.blank_view()),
     )  # fmt: skip
 
@@ -192,8 +195,8 @@ def water_page(
         slips=slips if status != 200 else (), wrong=by_place(slips),
         view=view, under=under, waters=Water.__args__, moved_on=moved_on,  # type: ignore[attr-defined]
         version=water.crossings_version(desk_of(request).folder), note=field_text.NO_JUDGEMENT,
-        made=[crossing_words.told(plan, one) for one in reversed(plan.crossings) if one.crossed],
-        ahead=[crossing_words.told(plan, one) for one in plan.crossings if not one.crossed],
+        made=[water.told(plan, one) for one in reversed(plan.crossings) if one.crossed],
+        ahead=[water.told(plan, one) for one in plan.crossings if not one.crossed],
     )  # fmt: skip
 
 
@@ -244,3 +247,26 @@ def answer(request: Request, here: str = "/") -> Response:
         return Response(status_code=204)
     path = here if here.startswith("/") and not here.startswith("//") else "/"
     return HTMLResponse(f'<a href="{escape(path)}">The solved plan is ready: show it</a>')
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Why:
+    """The item's positions in the plan, the rows behind them quoted, and their sources."""
+
+    entries: tuple[PlanItem, ...]
+    rows: tuple[str, ...]
+    sources: tuple[Source, ...]
+
+
+def why_of(plan: Plan, item: Item, inputs: Inputs, catalogue: Catalogue) -> Why:
+    """Everything the page tells about why."""
+    entries = tuple(entry for entry in plan.items if entry.item == item.id)
+    origins = [origin for entry in entries for origin in _origins(entry)]
+    rows = tuple(row.strip() for row in rows_behind(origins, inputs, catalogue))
+    named = {item.source} | sources_behind(origins, catalogue)
+    return Why(entries=entries, rows=rows, sources=tuple(source for source in catalogue.sources if source.id in named))
+
+
+def _origins(entry: PlanItem) -> list[Origin]:
+    found = [origin for reason in entry.reasons for origin in reason.origins]
+    return found + [part.origin for wear in entry.wear for part in (*wear.parts, *wear.water)]

@@ -10,7 +10,7 @@ import hashlib
 import json
 from collections.abc import Mapping
 from contextlib import suppress
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -72,11 +72,6 @@ def keep(folder: Path, entry: SaveEntry) -> SaveEntry:
 def forget(folder: Path, entry: SaveEntry) -> None:
     """Drop a save of which nothing was written."""
     _path(folder, entry.number).unlink(missing_ok=True)
-
-
-def taken_back(entry: SaveEntry) -> SaveEntry:
-    """The save as one that was undone."""
-    return replace(entry, is_taken_back=True)
 
 
 def _path(folder: Path, number: int) -> Path:

@@ -10,12 +10,13 @@ from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
-from tripplan.files.copies import keep_copies
 from tripplan.files.folder import HISTORY_FILES, TRIP_FILES, counted_and_undone
 from tripplan.files.held import folder_held, logbook_held
 from tripplan.files.logbook.book import correct, history_entries, refuse_damage, state_of, take_in, write_out
 from tripplan.files.logbook.text import body_of
-from tripplan.files.tables import read_records, records_in
+from tripplan.files.tables import records_in
+from tripplan.files.way_in import content
+from tripplan.files.whole_files import keep_copies
 from tripplan.records.facts_in import HistoryRow
 from tripplan.web.saves.journal import SaveEntry
 
@@ -57,7 +58,7 @@ class Bound:
         The folder is laid out again at once, so that a later start finds it letter by letter.
         """
         if HISTORY in entry.before:
-            self._correct(_rows(entry.before[HISTORY]), _rows_of(self.folder / HISTORY))
+            self._correct(_rows(entry.before[HISTORY]), _rows(content(self.folder / HISTORY)))
         take_in(self.logbook, self.folder, today)
         self._state = ""
         self.lay_out()
@@ -78,14 +79,8 @@ class Bound:
                 correct(self.logbook, known.pop(0), come[spot] if spot < len(come) else None, WHY)
 
 
-def _rows(content: bytes | None) -> tuple[HistoryRow, ...]:
-    if content is None:
-        return ()
-    return records_in(content, HISTORY, HistoryRow, "H")[0]
-
-
-def _rows_of(path: Path) -> tuple[HistoryRow, ...]:
-    return read_records(path, HistoryRow, "H")[0] if path.is_file() else ()
+def _rows(raw: bytes | None) -> tuple[HistoryRow, ...]:
+    return () if raw is None else records_in(raw, HISTORY, HistoryRow, "H")[0]
 
 
 def _less(rows: Sequence[HistoryRow], others: Sequence[HistoryRow]) -> list[HistoryRow]:

@@ -25,6 +25,7 @@ Rows = Mapping[str, Collection[int]]
 NO_ROWS: Rows = {}
 TABLE_FILES = ("trip.toml", "legs.csv", "crossings.csv", "stops.csv", "workshop.csv")
 MOST_LOOKS = 20
+UNFINISHED = ("L10",)  # a trip without legs cannot be planned yet, and may be kept: the next step is told
 SOLVED, PLAIN, FAILED = "solved", "plain", "failed"
 version, folder_version = mark_of, folder_mark
 
@@ -98,17 +99,12 @@ def refuse_worse(folder: Path, changes: Changes, today: date, before: Iterable[P
     with shadow(folder, changes) as trial:
         tried = reading_of(trial, today)
     known = {_told(problem) for problem in before}
-    bad = [p for p in tried.problems if p.weight == STOPS and (p.file in changes or _told(p) not in known)]
-    bad = [p for p in bad if not _is_unfinished(p)]
+    stopping = [p for p in tried.problems if p.weight == STOPS and p.code not in UNFINISHED]
+    bad = [p for p in stopping if p.file in changes or _told(p) not in known]
     bad += [as_stop(p) for p in tried.problems if p.weight != STOPS and p.row in fresh.get(p.file, ())]
     if bad:
         raise BadInput(bad)
     return tried
-
-
-def _is_unfinished(problem: Problem) -> bool:
-    """A trip without legs cannot be planned yet, and may be kept all the same."""
-    return problem.code == "L10"
 
 
 def _told(problem: Problem) -> tuple[str, str, str | None, str]:

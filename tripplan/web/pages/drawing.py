@@ -117,3 +117,14 @@ def _order(place: str | float) -> float:
 
 def _thing(item: Mapping[str, Any]) -> tuple[str, str, str | None]:
     return item["unit"], item["item"], item["position"]
+
+
+def route_picture(plan: Plan) -> str:
+    """The head of the trip line as one SVG element: legs, stops, crossings and days."""
+    sheet = sheet_for(plan, True)
+    drawn, y = route(plan, sheet)
+    name = f"The way of {plan.trip}: legs and stops from departure to return."
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {sheet.width:g} {y + 6:.0f}" role="img" '
+        f'aria-label="{escape(name)}" fill="currentColor" font-family="inherit">{"".join(drawn)}</svg>'
+    )

@@ -1,1 +1,0 @@
-"""Pictures that only the page has: what moved."""
