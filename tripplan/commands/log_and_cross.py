@@ -26,7 +26,7 @@ from tripplan.commands.field_jobs import (
 from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, command_problem, day_of, tells_refusals
 from tripplan.commands.terminal import is_a_person_there, say, say_document
 from tripplan.commands.typed_days import day_meant, only_moment
-from tripplan.explain.what_moved import Moved
+from tripplan.explain.compare import Moved
 from tripplan.files.append import CROSSING_COLUMNS, HISTORY_COLUMNS, NewTable, changed_table
 from tripplan.files.days_on_paper import PaperDay, rows_done, unrecorded
 from tripplan.files.folder import HISTORY_FILES, Inputs, counted_and_undone

@@ -360,6 +360,11 @@ class Catalogue(Record):
         return self._assumed_by_name[name]
 
     @cached_property
+    def stock(self) -> dict[str, Consumable]:
+        """The consumables by id."""
+        return {row.id: row for row in self.consumables}
+
+    @cached_property
     def _items_by_id(self) -> dict[str, Item]:
         return {item.id: item for item in self.items}
 
