@@ -124,7 +124,7 @@ def _written(
 ) -> Plan:
     """The answer as the plan: every part drawn from it, nothing decided here."""
     trip, problem, placing, standings = s.trip, found.problem, found.placing, found.standings
-    by_thing = {(x.item.id, x.unit.id, x.position or ""): x for x in standings}
+    by_thing = {x.thing: x for x in standings}
     rechecks = find_rechecks(problem, placing, s.catalogue, s.timeline)
     crossings = plan_crossings(found.pairs, found.called, problem, placing, s)
     reckoned = reckon(standings, found.called, problem, placing, s)
@@ -237,7 +237,7 @@ def plan_item(
 ) -> PlanItem:  # fmt: skip
     """One item position as it goes into the plan."""
     item, unit = standing.item, standing.unit
-    index = numbers[(item.id, unit.id, standing.position or "")]
+    index = numbers[standing.thing]
     own, placed = placing.visits[index], renewals(problem, placing, index)
     places = [(problem.sites[i], "a job of its own" if i in own else "done on the way") for i in placed]
     unmet = [u.why for u in placing.unmet if u.task == index]

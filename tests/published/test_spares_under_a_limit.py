@@ -11,8 +11,9 @@ from math import exp, factorial
 
 import pytest
 
+from tests.published.sparing import unmet
 from tripplan.risk.packing import pack
-from tripplan.risk.poisson import more_than, unmet
+from tripplan.risk.poisson import more_than
 
 THREE = ((0.5, 1000, 2), (0.2, 3000, 5), (0.05, 8000, 10))
 """Demand, worth of one, kg."""

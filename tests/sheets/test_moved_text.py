@@ -1,7 +1,6 @@
 """What changed between two plans, told in the order of its kinds and never by the words of it."""
 
-from tripplan.explain.compare import Change
-from tripplan.explain.what_moved import Moved
+from tripplan.explain.compare import Change, Moved
 from tripplan.records.words import ChangeKind
 from tripplan.sheets.moved_text import moved_rows, moved_text
 

@@ -6,7 +6,7 @@ import pytest
 
 from tests.verify.small_facts import Json, assuming, facts, jobs, names, sound, spoilt, with_cells
 from tripplan.verify.facts import Facts
-from tripplan.verify.slots import needed_open, slot_rules, teardown_rows
+from tripplan.verify.slots import needed_open, slot_rules
 
 EARLY, DAY, CAMP, TOWN, AFTER = range(5)
 
@@ -235,15 +235,15 @@ def test_parts_that_come_late_excuse_the_last_days() -> None:
 
 def test_what_a_job_needs_open() -> None:
     """If not, a wheel would be said to stay on while its hub is off; without a side both are opened."""
-    rows = teardown_rows(facts())
+    all_facts = facts()
     hub = {"unit": "wagon", "place": "front wheel end", "state": "wheel off"}
     left = {("wagon", "front wheel end", "left", "wheel raised"), ("wagon", "front wheel end", "left", "wheel off")}
     right = {(unit, place, "right", state) for unit, place, _, state in left}
-    assert needed_open(rows, {**hub, "position": "left"}) == left
-    assert needed_open(rows, {**hub, "position": None}) == left | right
+    assert needed_open(all_facts, {**hub, "position": "left"}) == left
+    assert needed_open(all_facts, {**hub, "position": None}) == left | right
     sump = {"unit": "wagon", "place": "engine sump", "state": "drained", "position": None}
-    assert needed_open(rows, sump) == {("wagon", "engine sump", None, "drained")}
-    assert needed_open(rows, {**hub, "position": None, "state": "closed"}) == set()
+    assert needed_open(all_facts, sump) == {("wagon", "engine sump", None, "drained")}
+    assert needed_open(all_facts, {**hub, "position": None, "state": "closed"}) == set()
 
 
 @pytest.mark.parametrize(("today", "after"), [("2026-07-20", "2026-08-01"), ("2026-08-10", "2026-08-10")])

@@ -42,7 +42,6 @@ def test_dust_that_is_drawn_in_is_weighed() -> None:
     assert 1 <= wearing.low < wearing.typical < wearing.high
     names = [name for name, _, _ in wearing.inputs]
     assert "silt" in names and "dust in the air" in names
-    assert wearing.shared
 
 
 def test_washboard_and_surface_count_once() -> None:

@@ -15,7 +15,7 @@ from tripplan.commands.beside_plan import beside_plan
 from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, day_of, refused, tells_refusals
 from tripplan.commands.terminal import is_a_person_there, say, say_document
 from tripplan.commands.typed_days import day_meant, only_moment
-from tripplan.explain.what_moved import Moved
+from tripplan.explain.compare import Moved
 from tripplan.files.append import CROSSING_COLUMNS, HISTORY_COLUMNS, NewTable, changed_table
 from tripplan.files.days_on_paper import PaperDay, rows_done, unrecorded
 from tripplan.files.folder import HISTORY_FILES, Inputs, counted_and_undone

@@ -16,6 +16,7 @@ from pydantic import Field
 from tripplan.due.standing import Situation, item_positions
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import HistoryRow, Leg, Meter, Origin, Record, Unit, YesNo
+from tripplan.records.grouped import grouped
 from tripplan.records.lookups import SERVICE
 from tripplan.records.words import ENTERED_FINDINGS, GOOD_FINDINGS
 from tripplan.trip.timeline import months_between
@@ -94,9 +95,10 @@ class ItemLife:
 
 def read_lives(s: Situation) -> tuple[ItemLife, ...]:
     """The life of every item that has at least one finding, in the order of the catalogue."""
-    openings: dict[str, list[Opening]] = {}
-    for unit, item, position in item_positions(s.rig, s.catalogue):
-        openings.setdefault(item.id, []).extend(_openings(unit, item, position, s))
+    openings = grouped(
+        (item.id, one) for unit, item, position in item_positions(s.rig, s.catalogue)
+        for one in _openings(unit, item, position, s)
+    )  # fmt: skip
     return tuple(item_life(item, found, s.catalogue) for item in s.catalogue.items if (found := openings.get(item.id)))
 
 

@@ -318,15 +318,8 @@ def water_calls(f: Futures) -> list[WaterCall]:
     pairs = item_positions(s.rig, s.catalogue)
     for step in np.unique(f.draws.depth_step[1:]) if s.timeline.crossings else ():
         rows = (f.draws.depth_step[1:] == step).sum(axis=0)
-        for call in calls(
-            pairs,
-            _all_at(int(step), f),
-            s.catalogue,
-            s.history,
-            s.allowance_m,
-            s.trip.trailer_hubs_after_water,
-            s.today,
-        ):
+        line, hubs = _all_at(int(step), f), s.trip.trailer_hubs_after_water
+        for call in calls(pairs, line, s.catalogue, s.history, s.allowance_m, hubs, s.today):
             if s.timeline.crossings[call.crossing].crossed is None:
                 key = (call.crossing, call.item.id, call.unit.id, call.position, call.rule.act)
                 found.setdefault(key, [0, 0])[int(call.contingent)] += int(rows[call.crossing])

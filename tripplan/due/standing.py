@@ -82,6 +82,11 @@ class Standing:
     usual: Item | None = None
 
     @property
+    def thing(self) -> tuple[str, str, str]:
+        """The item, unit and position it is about, as tasks name them."""
+        return self.item.id, self.unit.id, self.position or ""
+
+    @property
     def overdue(self) -> bool:
         """True when the work belongs before departure whatever the trip does."""
         return self.verdict in (words.NO_RECORD, words.DUE)

@@ -1,20 +1,22 @@
-"""What changed between two plans, as a short list: for a re-plan, and for a what-if.
+"""What changed between two plans, in jobs and in all else: for a re-plan, a save, a what-if.
 
 Plans are taken in the form of `plan.json`, so that the plan issued before can be read from
 where it was left.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
 from tripplan.explain.reasons import amount
+from tripplan.records.grouped import grouped
 from tripplan.records.plain_words import day_and_month
-from tripplan.records.words import ChangeKind
+from tripplan.records.words import ChangeKind, JobKind
 
 SAME_KM = 1.0
 PlanJson = Mapping[str, Any]
+JobKey = tuple[str, str, str, str, str]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,6 +33,23 @@ class Change:
         """The difference as one sentence."""
         why = f" ({self.why})" if self.why else ""
         return f"{self.what}: {self.before} -> {self.after}{why}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Moved:
+    """What a new plan changes against another; `against` says which, empty = there was none."""
+
+    against: str
+    jobs: tuple[Change, ...] = ()
+    others: tuple[Change, ...] = ()
+
+
+def differences(old: dict[str, Any], new: dict[str, Any], against: str) -> Moved:
+    """What a plan changes against an older one, both in the form of `plan.json`."""
+    try:
+        return Moved(against=against, jobs=compare_jobs(old, new), others=compare_plans(old, new))
+    except (KeyError, TypeError, AttributeError, ValueError, IndexError):
+        return Moved(against="")  # written by another version: nothing to compare with
 
 
 def compare_plans(old: PlanJson, new: PlanJson) -> tuple[Change, ...]:
@@ -150,3 +169,47 @@ def _named_slots(plan: PlanJson) -> dict[str, str]:
         for slot in plan["slots"]
         if slot["jobs"]
     }
+
+
+def compare_jobs(old: PlanJson, new: PlanJson) -> tuple[Change, ...]:
+    """Jobs that are new in a slot, then jobs dropped from it, slot by slot in time order.
+
+    Both sides of an item with the same fate are one line. A slot is known by its id; the
+    days at home before departure count as one place, since a job moved between them is the same work.
+    """
+    before, after = _by_place(old), _by_place(new)
+    added = _merged(after[key] for key in after if key not in before)
+    dropped = _merged(before[key] for key in before if key not in after)
+    return (
+        *(Change(kind=_kind(job), what=what, before="not there", after="added", why=job["why"]) for what, job in added),
+        *(Change(kind=ChangeKind.DROPPED, what=what, before="planned", after="no longer") for what, _ in dropped),
+    )
+
+
+def _kind(job: Mapping[str, Any]) -> ChangeKind:
+    return ChangeKind.WATER_JOB if job["kind"] == JobKind.AFTER_WATER else ChangeKind.JOB
+
+
+def _by_place(plan: PlanJson) -> dict[JobKey, tuple[str, Mapping[str, Any]]]:
+    return {
+        (_where(slot), job["unit"], job["item"], job["position"] or "", job["act"]): (_place(slot), job)
+        for slot in plan["slots"]
+        for job in slot["jobs"]
+    }
+
+
+def _where(slot: Mapping[str, Any]) -> str:
+    return "before departure" if slot["kind"] == "workshop" else str(slot["id"])
+
+
+def _place(slot: Mapping[str, Any]) -> str:
+    words = {"workshop": "before departure", "after": "after return"}
+    return words.get(slot["kind"], f"{slot['place']} {plan_day(slot['date'])}")
+
+
+def _merged(jobs: Iterable[tuple[str, Mapping[str, Any]]]) -> Iterator[tuple[str, Mapping[str, Any]]]:
+    sides = grouped(((place, job["act"], job["name"], job["unit"]), job) for place, job in jobs)
+    for (place, act, name, unit), found in sides.items():
+        named = " and ".join(job["position"] for job in found if job["position"])
+        side = f", {named}" if named else ""
+        yield f"{place}: {act} {name} ({unit}{side})", found[0]

@@ -11,13 +11,15 @@ from tripplan.placing.tasks import place_for
 from tripplan.records.facts_in import Crossing
 from tripplan.records.plain_words import day_and_month, lower_first
 from tripplan.records.plan_work import Contingent, PlanCrossing, Slot, WaterAct
+from tripplan.records.units import STANDARD_ATMOSPHERE_KPA, ZERO_CELSIUS_K
 from tripplan.records.words import WaterWindow
 from tripplan.water.crossing import Call, crossing_date, crossing_grade, immersed_items, unknown_points, wets_unit
 from tripplan.water.grades import GRADE_WORDS, HUB_POINTS, WHEEL, Grade, easy_limits
 from tripplan.water.lines import INTAKE_POINTS
-from tripplan.wear.mechanisms.water_entry import cooling_suction_kpa
 
 HOT_HUB_C, COLD_WATER_C = 80.0, 20.0
+# Ideal gas at constant volume, no leak and no breather, an upper bound: p (1 - Tw / Th). tests/published/test_ideal_gas.py
+HOT_HUB_SUCTION_KPA = STANDARD_ATMOSPHERE_KPA * (1 - (COLD_WATER_C + ZERO_CELSIUS_K) / (HOT_HUB_C + ZERO_CELSIUS_K))
 ORDER = tuple(WaterWindow)
 WORDS: dict[str, str] = {
     WaterWindow.BANK: "at the bank, before driving on",
@@ -146,10 +148,9 @@ def crossing_notes(crossing: Crossing) -> tuple[str, ...]:
             "if it will not crank, stop trying)."
         )
     if crossing.hubs_hot:
-        suction_kpa = cooling_suction_kpa(HOT_HUB_C, COLD_WATER_C)
         found.append(
             f"Hubs went in hot: air trapped at {HOT_HUB_C:g} deg C and cooled to {COLD_WATER_C:g} pulls about "
-            f"{float(suction_kpa):.0f} kPa inward (ideal gas), more than the depth does. Look at every hub: one that is dry says nothing of the others."
+            f"{HOT_HUB_SUCTION_KPA:.0f} kPa inward (ideal gas), more than the depth does. Look at every hub: one that is dry says nothing of the others."
         )
     if crossing.water == "salt":
         found.append("Salt water: rinse the underside and brakes with fresh water at once, wherever there is any.")

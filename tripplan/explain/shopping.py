@@ -14,6 +14,7 @@ from tripplan.due.standing import Standing
 from tripplan.explain.shelf import BEFORE, ShelfRow, less_shelf
 from tripplan.placing.problem import AFTER, STOP, WORKSHOP, PlacementProblem, Placing, Site, Task
 from tripplan.records.catalogue import Catalogue, Consumable, Item
+from tripplan.records.grouped import grouped
 from tripplan.records.plan import Need, OrderPart, Use
 from tripplan.records.words import WITH_SHOPS
 from tripplan.water.crossing import Call
@@ -49,21 +50,20 @@ def find_needs(
     What a look after water may call for is carried where the trip is remote, for one position of each item.
     """
     sums: dict[tuple[str, str], _Sum] = {}
-    kinds: dict[str, str] = {row.id: row.kind for row in catalogue.consumables}
-    usuals = {(x.item.id, x.unit.id, x.position or ""): x.usual for x in standings}
+    rows = catalogue.stock
+    usuals = {x.thing: x.usual for x in standings}
     for task, visits in zip(problem.tasks, placing.visits, strict=True):
         if task.window is None or task.resets:
             usual = usuals.get(task.thing) or task.item
             for count, site in enumerate(visits):
                 own = usual if count and task.window is None else task.item
-                _add(sums, problem.sites[site], own, _use(task, own), kinds)
+                _add(sums, problem.sites[site], own, _use(task, own), rows)
     if remote:
         threshold = catalogue.assumed("carry_share_threshold").value
         for standing in standings:
             if _worth_carrying(standing, problem, threshold):
-                _add_spare(sums, standing, catalogue)
-        _add_contingent(sums, contingent, kinds)
-    rows = {row.id: row for row in catalogue.consumables}
+                _add_spare(sums, standing, rows)
+        _add_contingent(sums, contingent, rows)
     loading = max((site.date for site in problem.sites if site.kind == WORKSHOP), default=None)
     needs = [
         _need(rows[name], when, sums[when, name], loading)
@@ -86,9 +86,9 @@ def _when(site: Site, kind: str) -> str:
     return BEFORE if site.kind == WORKSHOP else LATER
 
 
-def _add(sums: dict[tuple[str, str], _Sum], site: Site, item: Item, use: Use, kinds: dict[str, str]) -> None:
+def _add(sums: dict[tuple[str, str], _Sum], site: Site, item: Item, use: Use, rows: Mapping[str, Consumable]) -> None:
     for name, quantity in consumption(item):
-        total = sums.setdefault((_when(site, kinds[name]), name), _Sum())
+        total = sums.setdefault((_when(site, rows[name].kind), name), _Sum())
         total.quantity += quantity
         total.uses.setdefault(use)
         total.lead_days = max(total.lead_days, item.parts_lead_days)
@@ -104,42 +104,27 @@ def _worth_carrying(standing: Standing, problem: PlacementProblem, threshold: fl
     return share is not None and share >= threshold
 
 
-def _add_spare(sums: dict[tuple[str, str], _Sum], standing: Standing, catalogue: Catalogue) -> None:
-    kinds = {row.id: row.kind for row in catalogue.consumables}
+def _add_spare(sums: dict[tuple[str, str], _Sum], standing: Standing, rows: Mapping[str, Consumable]) -> None:
     spare = Use(act=None, name=standing.item.said, unit=standing.unit.id, position=standing.position)
     for name, quantity in consumption(standing.item):
-        if kinds[name] in SPARE_KINDS:
+        if rows[name].kind in SPARE_KINDS:
             total = sums.setdefault((CARRY, name), _Sum())
             total.quantity = max(total.quantity, quantity)
             total.lead_days = max(total.lead_days, standing.item.parts_lead_days)
             total.uses.setdefault(spare)
 
 
-def _add_contingent(sums: dict[tuple[str, str], _Sum], calls: Sequence[Call], kinds: dict[str, str]) -> None:
+def _add_contingent(sums: dict[tuple[str, str], _Sum], calls: Sequence[Call], rows: Mapping[str, Consumable]) -> None:
     """One set an item, since not every hub is found wet; of oils and fluids what the largest filling takes."""
-    wanted: dict[str, dict[str, float]] = {}
-    uses: dict[str, list[Use]] = {}
-    for call in calls:
-        for name, quantity in _taken(call).items():
-            for_item = wanted.setdefault(name, {})
-            for_item[call.item.said] = max(for_item.get(call.item.said, 0.0), quantity)
-            uses.setdefault(name, []).append(
-                Use(act=f"if found: {call.rule.act}", name=call.item.said, unit=call.unit.id)
-            )
-    for name, by_item in wanted.items():
+    wanted = grouped((name, (call, quantity)) for call in calls for name, quantity in call.uses.items())
+    for name, asked in wanted.items():
+        by_item = grouped((call.item.said, quantity) for call, quantity in asked)
+        each = [max(quantities) for quantities in by_item.values()]
         total = sums.setdefault((CARRY, name), _Sum())
-        most = max(by_item.values()) if kinds[name] in FILLINGS else sum(by_item.values())
-        total.quantity += most
+        total.quantity += max(each) if rows[name].kind in FILLINGS else sum(each)
         total.lead_days = max(total.lead_days, *(call.item.parts_lead_days for call in calls))
-        total.uses.update(dict.fromkeys(uses[name]))
-
-
-def _taken(call: Call) -> dict[str, float]:
-    """What the act of a call takes at one position: the item's own materials and what it needs beside."""
-    found: dict[str, float] = {}
-    for amount in (*(call.item.consumables if call.rule.resets else ()), *call.rule.parts):
-        found[amount.what] = found.get(amount.what, 0.0) + amount.quantity
-    return found
+        for call, _ in asked:
+            total.uses.setdefault(Use(act=f"if found: {call.rule.act}", name=call.item.said, unit=call.unit.id))
 
 
 def _as_bought(key: tuple[str, str], rows: Mapping[str, Consumable]) -> tuple[int, int, str]:

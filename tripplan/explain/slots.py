@@ -22,6 +22,7 @@ from tripplan.placing.reckoning import set_out, visit_minutes
 from tripplan.placing.tasks import WALK_ROUND, follow_ups_of, sides_of
 from tripplan.records.catalogue import PLACES, Catalogue, Item, Rank
 from tripplan.records.facts_in import HistoryRow, Origin
+from tripplan.records.grouped import grouped
 from tripplan.records.item_cells import Amount, FollowUp
 from tripplan.records.plain_words import day_and_month, day_and_year, lower_first
 from tripplan.records.plan_work import Filling, Job, Material, Opened, Recheck, Slot
@@ -55,18 +56,13 @@ def job_of(
 
 def materials(item: Item | None, catalogue: Catalogue, more: Sequence[Amount] = ()) -> tuple[Material, ...]:
     """What one act at one position uses up, and what it needs beside."""
-    rows = {row.id: row for row in catalogue.consumables}
     return tuple(
         Material(
-            what=row.id,
-            name=row.name,
-            quantity=amount.quantity,
-            measure=row.unit_of_measure,
+            what=row.id, name=row.name, quantity=amount.quantity, measure=row.unit_of_measure,
             grade=row.open_class or None,
         )
-        for amount in (*(item.consumables if item else ()), *more)
-        for row in (rows[amount.what],)
-    )
+        for amount in (*(item.consumables if item else ()), *more) for row in (catalogue.stock[amount.what],)
+    )  # fmt: skip
 
 
 def fill_slots(
@@ -83,13 +79,11 @@ def fill_slots(
     `fillings` holds what is told about grease and oil, by item, unit and position.
     """
     filled = fillings or {}
-    by_site: list[list[tuple[int, Task]]] = [[] for _ in problem.sites]
-    for number, visits in enumerate(placing.visits):
-        for where in visits:
-            by_site[where].append((number, problem.tasks[number]))
+    by_site = grouped((site, (n, problem.tasks[n])) for n, visits in enumerate(placing.visits) for site in visits)
     bench, along = lay_out(problem, placing), done_along(problem, placing)
     slots = []
-    for index, (site, tasks) in enumerate(zip(problem.sites, by_site, strict=True)):
+    for index, site in enumerate(problem.sites):
+        tasks = by_site.get(index, [])
         opened = {pair for _, task in tasks for pair in task.opens if pair[0][1] != AT_ONCE}
         jobs = [
             _called(job_of(
@@ -149,11 +143,9 @@ def done_along(problem: PlacementProblem, placing: Placing) -> dict[tuple[int, i
 
 def _also(numbers: Sequence[int], calls: Sequence[Call]) -> str:
     """What a job settles besides, of what water calls for at the same item."""
-    asked: dict[str, set[int]] = {}
-    for number in numbers:
-        asked.setdefault(calls[number].rule.act, set()).add(round(calls[number].after_km))
+    asked = grouped((calls[number].rule.act, round(calls[number].after_km)) for number in numbers)
     return "".join(
-        f"; it is also the {act} asked for by the water at trip km {' and '.join(map(str, sorted(at_km)))}"
+        f"; it is also the {act} asked for by the water at trip km {' and '.join(map(str, sorted(set(at_km))))}"
         for act, at_km in sorted(asked.items())
     )
 
@@ -180,18 +172,10 @@ def openings(
         kept, was = (site, key, state) in placing.kept_open, (site - 1, key, state) in placing.kept_open
         minutes = (0.0 if was else row.open_minutes) + (0.0 if kept else row.close_minutes)
         minutes *= problem.place_factor[site]
-        found.append(
-            Opened(
-                unit=key[0],
-                place=key[1],
-                position=key[2],
-                state=state,
-                minutes=minutes,
-                words=row.words,
-                kept_open=kept,
-                was_open=was,
-            )  # fmt: skip
-        )
+        found.append(Opened(
+            unit=key[0], place=key[1], position=key[2], state=state, minutes=minutes, words=row.words,
+            kept_open=kept, was_open=was,
+        ))  # fmt: skip
     return tuple(found)
 
 

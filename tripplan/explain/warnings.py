@@ -192,7 +192,7 @@ def _not_put_right(standings: Sequence[Standing], problem: PlacementProblem, pla
     for standing in standings:
         if standing.bad is not None:
             about.append(Thing(item=standing.item.id, unit=standing.unit.id, position=standing.position))
-            site = places.get((standing.item.id, standing.unit.id, standing.position or ""))
+            site = places.get(standing.thing)
             where = "no place for it" if site is None else f"{site.place}, {day_and_month(site.date)}"
             found = f"{standing.bad.finding} on {day_and_month(standing.bad.date)}"
             key = (standing.item.said, standing.unit.id, f"found {found}: {standing.item.act}, {where}")
@@ -218,7 +218,7 @@ def thing_of(task: Task) -> Thing:
 
 def _unmet_by_cause(problem: PlacementProblem, placing: Placing, standings: Sequence[Standing]) -> list[PlanWarning]:
     """What cannot be kept inside its limit: each alone where it runs out on the road, else by cause."""
-    standing_of = {(x.item.id, x.unit.id, x.position or ""): x for x in standings}
+    standing_of = {x.thing: x for x in standings}
     found: list[PlanWarning] = []
     lesser: dict[tuple[str, str], list[Task]] = {}
     for miss in placing.unmet:

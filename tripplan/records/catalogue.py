@@ -4,8 +4,9 @@ Each table of `tripplan/data/` is a tuple of frozen records, one fact a row, eac
 basis and source. The files are read in `edges/tables.py`; here is only their meaning.
 """
 
+from collections.abc import Mapping
 from functools import cached_property
-from typing import Annotated, Literal, get_args
+from typing import Annotated, Any, Literal, Self, get_args
 
 from pydantic import BeforeValidator, Field
 
@@ -358,6 +359,22 @@ class Catalogue(Record):
     def assumed(self, name: str) -> Assumption:
         """The assumption of that name; KeyError when there is none."""
         return self._assumed_by_name[name]
+
+    @property
+    def stock(self) -> Mapping[str, Consumable]:
+        """The consumables by id."""
+        return self._stock_by_id
+
+    def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Self:
+        """The same with other tables; what was looked up in the old ones is forgotten."""
+        copied = super().model_copy(update=update, deep=deep)
+        for name in copied.__dict__.keys() - Catalogue.model_fields.keys():
+            del copied.__dict__[name]
+        return copied
+
+    @cached_property
+    def _stock_by_id(self) -> dict[str, Consumable]:
+        return {row.id: row for row in self.consumables}
 
     @cached_property
     def _items_by_id(self) -> dict[str, Item]:

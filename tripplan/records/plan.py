@@ -203,6 +203,11 @@ class PlanLeg:
     help_hours: float | None = None
     remote_stretches_km: tuple[tuple[float, float], ...] = ()
 
+    @property
+    def end_km(self) -> float:
+        """The trip km at which it ends."""
+        return self.trip_km_start + self.distance_km
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Use:
@@ -330,3 +335,13 @@ class Plan:
     orders: tuple[OrderPart, ...]
     spares: tuple[SparePart, ...] = ()
     items: tuple[PlanItem, ...]
+
+    @property
+    def trip_km(self) -> float:
+        """The length of the whole trip."""
+        return max((leg.end_km for leg in self.legs), default=0.0)
+
+    @property
+    def driven_km(self) -> float:
+        """How far of it is driven."""
+        return max((leg.end_km for leg in self.legs if leg.driven), default=0.0)

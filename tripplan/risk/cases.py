@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from tripplan.placing.problem import PlacementProblem, Placing, once_done, renewals
+from tripplan.records.grouped import grouped
 from tripplan.risk.courses import Knots
 from tripplan.risk.failures import Path
 from tripplan.water.crossing import Call
@@ -38,6 +39,11 @@ class Work:
         """The knot of the last work before the rig sets out, or where it stands."""
         return self.knots.home - 1 if self.knots.home else self.knots.home + self.problem.sites[0].legs_done
 
+    def done_by(self, task: int) -> tuple[int, ...]:
+        """Items that a task renews, its own and those it does on the way, in order."""
+        on_the_way = (other for other, greater in enumerate(self.problem.covered_by) if task in greater)
+        return tuple(sorted({self.item_of[other] for other in (task, *on_the_way)}))
+
     def km_of(self, knot: int) -> float:
         """The trip km at a knot."""
         return self.ends_km[max(0, knot - self.knots.home)]
@@ -54,14 +60,14 @@ def work_of(
     """The work of this problem; `things` are the items in their order, `ends_km` trip km at setting out and leg ends."""
     number = {thing: item for item, thing in enumerate(things)}
     renewing = {task.thing: index for index, task in enumerate(problem.tasks) if task.window is None}
-    once: dict[int, list[int]] = {}
-    wet: dict[int, float] = {}
-    for index, task in enumerate(problem.tasks):
-        if task.window is not None and task.thing in number:
-            item = number[task.thing]
-            once.setdefault(item, []).append(index)
-            first_km = min(called[call].after_km for call in task.calls)
-            wet[item] = min(first_km, wet.get(item, first_km))
+    once = grouped(
+        (number[task.thing], index) for index, task in enumerate(problem.tasks)
+        if task.window is not None and task.thing in number
+    )  # fmt: skip
+    wet = {
+        item: min(called[call].after_km for index in tasks for call in problem.tasks[index].calls)
+        for item, tasks in once.items()
+    }
     return Work(
         problem=problem, knots=knots, ends_km=tuple(ends_km), task_of=tuple(renewing[thing] for thing in things),
         item_of={index: number[task.thing] for index, task in enumerate(problem.tasks) if task.thing in number},

@@ -76,7 +76,7 @@ def courses(standings: Sequence[Standing], problem: PlacementProblem, s: Situati
         home_use=np.array(home).reshape(len(tracks), len(homes)) / intervals[:, None],
         row_item=np.array([number for number, _ in tracks], dtype=np.intp),
         calendar=np.array([_of_months(x.course, days) for x in standings]).reshape(-1, len(days)),
-        extra=np.array([offset_of_state(x, s, tasks[(x.item.id, x.unit.id, x.position or "")].look_first) for x in standings]),
+        extra=np.array([offset_of_state(x, s, tasks[x.thing].look_first) for x in standings]),
         each_morning=np.array([is_walk_round(x.item) for x in standings], dtype=bool),
     )  # fmt: skip
 

@@ -17,6 +17,7 @@ from tripplan.placing.lateness import failure_price, failures_at_interval, shape
 from tripplan.placing.tasks import act_prices, teardown_index
 from tripplan.placing.waiting import Rates, rates_of
 from tripplan.records.catalogue import Item
+from tripplan.records.grouped import grouped
 from tripplan.risk.courses import Courses
 from tripplan.risk.doubts import MOST, Doubts, at_values, joint_values
 from tripplan.wear.mechanisms.uncertain import MEDIAN, Array
@@ -109,9 +110,7 @@ def failures(w: Worn, asked: Sequence[tuple[int, Path]]) -> Array:
     c, home = w.courses, w.courses.knots.home
     items = np.array([item for item, _ in asked], dtype=np.intp)
     since = last_renewals([path for _, path in asked], home, c.knots.legs)
-    by_item: dict[int, list[int]] = {}
-    for row, item in enumerate(c.row_item.tolist()):
-        by_item.setdefault(item, []).append(row)
+    by_item = grouped((item, row) for row, item in enumerate(c.row_item.tolist()))
     pairs = [(spot, row) for spot, item in enumerate(items.tolist()) for row in by_item.get(item, ())]
     by_days = _grown(w, c.calendar[:, :, None], items, items, since, c.knots.days)
     found = np.empty((*by_days.shape[:2], len(w.doubts.weights)))

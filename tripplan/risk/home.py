@@ -13,6 +13,7 @@ import numpy as np
 from tripplan.due.standing import Situation, Standing
 from tripplan.placing.problem import AFTER, Placing
 from tripplan.placing.reckoning import site_minutes
+from tripplan.records.grouped import grouped
 from tripplan.records.plan_risk import ByCase, CurvePoint, ItemRisk, LegRisk, Risk, RiskPart, Skip, SystemRisk
 from tripplan.records.units import MINUTES_PER_HOUR
 from tripplan.risk.cases import Case
@@ -120,9 +121,7 @@ def _part(x: Standing, stops: ByCase, hours: ByCase) -> RiskPart:
 
 
 def _systems(r: Reckoned, t: AllTotals) -> tuple[SystemRisk, ...]:
-    rows: dict[str, list[int]] = {}
-    for row, standing in enumerate(r.worn.courses.standings):
-        rows.setdefault(standing.item.system, []).append(row)
+    rows = grouped((standing.item.system, row) for row, standing in enumerate(r.worn.courses.standings))
     found = [SystemRisk(system=name, stops_expected=stops, standing_hours_expected=hours)
              for name, (stops, hours) in ((name, t.pair(own)) for name, own in rows.items())]  # fmt: skip
     return tuple(sorted(found, key=lambda one: (-one.standing_hours_expected.plan, one.system)))
@@ -147,7 +146,7 @@ def item_risks(r: Reckoned, t: AllTotals, s: Situation) -> dict[tuple[str, str, 
     rows = tuple(s.catalogue.assumed(name).origin for name in PRICES)
     for row, x in enumerate(r.worn.courses.standings):
         stops, hours = t.pair([row])
-        found[(x.item.id, x.unit.id, x.position or "")] = ItemRisk(
+        found[x.thing] = ItemRisk(
             failures_per_interval=float(law.at_interval[row]), power=float(law.shape[row]),
             stops_share=float(law.strands[row]), act_price=float(law.act_price[row]),
             failure_price=float(law.failure_price[row]),

@@ -123,23 +123,16 @@ def _units(r: Reckoned, placing: Placing) -> Iterator[Unit]:
     """All work that can be done: everything at home, and on the road what the plan does there."""
     problem, work = r.work.problem, r.work
     home = max(problem.workshop_count - 1, 0)
-    doing: dict[int, list[int]] = {}
-    for index, others in enumerate(problem.covered_by):
-        for other in others:
-            doing.setdefault(other, []).append(index)
+    asked = {standing.thing for standing in r.worn.courses.standings}
     for index, task in enumerate(problem.tasks):
-        if is_walk_round(task.item) or task.thing not in _things(r):
+        if is_walk_round(task.item) or task.thing not in asked:
             continue
-        items = tuple(sorted({work.item_of[other] for other in (index, *doing.get(index, ()))}))
+        items = work.done_by(index)
         if task.window is None and home < problem.last and can_stand(problem, task, home):
             yield _unit(problem, index, HOME, items, (home,))
         road = tuple(s for s in placing.visits[index] if s < problem.last and (s > home or task.window is not None))
         if road:
             yield _unit(problem, index, ROAD, items, road)
-
-
-def _things(r: Reckoned) -> set[tuple[str, str, str]]:
-    return {(x.item.id, x.unit.id, x.position or "") for x in r.worn.courses.standings}
 
 
 def _unit(problem: PlacementProblem, index: int, brings: int, items: tuple[int, ...], sites: Sequence[int]) -> Unit:

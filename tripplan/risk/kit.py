@@ -17,6 +17,7 @@ from tripplan.due.standing import Situation
 from tripplan.placing.problem import HAIR, STOP
 from tripplan.records.catalogue import Consumable, Spare
 from tripplan.records.facts_in import FACILITY_RANK
+from tripplan.records.grouped import grouped
 from tripplan.records.item_cells import Amount
 from tripplan.records.plan_kit import CarryKit, KitLeftOut, KitLine, KitStep, LeftOutWhy, SparePart
 from tripplan.records.units import MINUTES_PER_HOUR
@@ -90,17 +91,10 @@ def _steps(taken: Sequence[tuple[SparePart, int]]) -> tuple[KitStep, ...]:
     for one, k in pieces:
         own = one.weight_kg or 0.0
         weight += own
-        steps.append(
-            KitStep(
-                part=one.part,
-                name=one.name,
-                number=k + 1,
-                saved_hours=one.saved_hours[k],
-                saved_hours_per_kg=one.saved_hours[k] / own if own else 0.0,
-                weight_kg=own,
-                all_weight_kg=weight,
-            )  # fmt: skip
-        )
+        steps.append(KitStep(
+            part=one.part, name=one.name, number=k + 1, saved_hours=one.saved_hours[k],
+            saved_hours_per_kg=one.saved_hours[k] / own if own else 0.0, weight_kg=own, all_weight_kg=weight,
+        ))  # fmt: skip
     return tuple(steps)
 
 
@@ -108,20 +102,13 @@ def _left_out(
     parts: Sequence[SparePart], counts: Sequence[int], most_kg: float, most_litres: float
 ) -> tuple[KitLeftOut, ...]:
     """What would save something more and is not taken, the most first."""
-    found = []
-    for one, count in zip(parts, counts, strict=True):
-        if count < len(one.saved_hours):
-            found.append(
-                KitLeftOut(
-                    part=one.part,
-                    name=one.name,
-                    why=_why(one, most_kg, most_litres),
-                    demand_expected=one.demand_expected,
-                    saved_hours=one.saved_hours[count],
-                    weight_kg=one.weight_kg,
-                    volume_l=one.volume_l,
-                )  # fmt: skip
-            )
+    found = (
+        KitLeftOut(
+            part=one.part, name=one.name, why=_why(one, most_kg, most_litres), demand_expected=one.demand_expected,
+            saved_hours=one.saved_hours[count], weight_kg=one.weight_kg, volume_l=one.volume_l,
+        )
+        for one, count in zip(parts, counts, strict=True) if count < len(one.saved_hours)
+    )  # fmt: skip
     return tuple(sorted(found, key=lambda one: (-one.saved_hours, one.name)))
 
 
@@ -137,14 +124,9 @@ def _why(one: SparePart, most_kg: float, most_litres: float) -> LeftOutWhy:
 def _spares(r: Reckoned, s: Situation) -> Iterator[SparePart]:
     """Every part that mends an item of this rig, all its items together."""
     stops = r.failures(r.plan) * r.worn.law.strands[:, None, None]
-    rows: dict[str, list[int]] = {}
-    for row, standing in enumerate(r.worn.courses.standings):
-        rows.setdefault(standing.item.id, []).append(row)
-    sold = {row.id: row for row in s.catalogue.consumables}
-    by_part: dict[str, list[Spare]] = {}
-    for spare in s.catalogue.spares:
-        if spare.item in rows and spare.part in sold:
-            by_part.setdefault(spare.part, []).append(spare)
+    rows = grouped((standing.item.id, row) for row, standing in enumerate(r.worn.courses.standings))
+    sold = s.catalogue.stock
+    by_part = grouped((spare.part, spare) for spare in s.catalogue.spares if spare.item in rows and spare.part in sold)
     for part, spares in sorted(by_part.items()):
         demands = [spare.mends_share * stops[rows[spare.item]].sum(axis=0) for spare in spares]
         yield _spare_part(r, s, sold, part, spares, demands)
@@ -219,12 +201,12 @@ def _marginal(demand: Array, saved: Array, weights: Array, segments: Sequence[sl
 
 def _contingent(r: Reckoned, called: Sequence[Call], s: Situation) -> Iterator[SparePart]:
     """Materials of the work that looks after water decide: one set an item, since not every hub is found wet."""
-    sold = {row.id: row for row in s.catalogue.consumables}
-    rows = {(x.item.id, x.unit.id, x.position or ""): row for row, x in enumerate(r.worn.courses.standings)}
+    sold = s.catalogue.stock
+    rows = {standing.thing: row for row, standing in enumerate(r.worn.courses.standings)}
     seen: set[tuple[str, str]] = set()
     for call in called:
         row = rows.get((call.item.id, call.unit.id, call.position or ""))
-        parts = _materials(call)
+        parts = tuple(call.uses.items())
         if not call.contingent or row is None or not parts or (call.item.id, call.rule.act) in seen:
             continue
         seen.add((call.item.id, call.rule.act))
@@ -238,13 +220,6 @@ def _contingent(r: Reckoned, called: Sequence[Call], s: Situation) -> Iterator[S
             fitting_hours=call.rule.minutes * s.catalogue.assumed("place_factor_camp").value / MINUTES_PER_HOUR,
             in_camp=_has_place(r, call), contingent=True, origins=(call.rule.origin,),
         )  # fmt: skip
-
-
-def _materials(call: Call) -> tuple[tuple[str, float], ...]:
-    found: dict[str, float] = {}
-    for amount in (*(call.item.consumables if call.rule.resets else ()), *call.rule.parts):
-        found[amount.what] = found.get(amount.what, 0.0) + amount.quantity
-    return tuple(found.items())
 
 
 def _left_in(r: Reckoned, row: int, from_km: float) -> float:

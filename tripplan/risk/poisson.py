@@ -1,6 +1,5 @@
-"""Spares under a Poisson demand: how likely the kth is asked for, and what stays unmet."""
+"""Spares under a Poisson demand: how likely the kth is asked for."""
 
-import math
 from typing import Final
 
 import numpy as np
@@ -34,46 +33,3 @@ def more_than(count: int, mean: Floats) -> Array:
         term = term * m / k
         below = below + term
     return np.asarray(np.maximum(1.0 - below, 0.0))
-
-
-def unmet(count: int, mean: float) -> float:
-    """Demands expected that the parts carried do not meet.
-
-    Gives      count. One number out.
-    Takes      count  parts carried, 0 or more
-               mean   parts expected to be asked for, 0 to 500
-    Formula    B(0) = m; B(s + 1) = B(s) - P(X > s)
-    Holds for  the limits above.
-    Refuses    OutOfRange outside those limits.
-    Worked     unmet(1, 1.0) -> 0.367879
-    Source     "On spare parts optimization", an open course text (read); Sherbrooke 2004 (memory)
-    Basis      published
-    Checked    tests/published/test_spares_poisson.py
-    """
-    found = float(mean)
-    for carried in range(count):
-        found -= float(more_than(carried, mean))
-    return max(found, 0.0)
-
-
-def enough(assurance: float, mean: float) -> int:
-    """The least number of parts that suffices with a stated chance.
-
-    Gives      count. One number out.
-    Takes      assurance  chance, 0 to below 1
-               mean       parts expected to be asked for, 0 to 500
-    Formula    the least s with P(X <= s) at least the assurance
-    Holds for  the limits above.
-    Refuses    OutOfRange outside those limits.
-    Worked     enough(0.95, 1.0) -> 3
-    Source     Poisson law, any textbook; sparing by it: Blanchard (memory)
-    Basis      published
-    Checked    tests/published/test_spares_poisson.py
-    """
-    within("assurance", assurance, 0.0, 1.0 - 1e-12, "1", DEMAND)
-    count = 0
-    while 1.0 - float(more_than(count, mean)) < assurance - 1e-12:
-        count += 1
-        if count > 10 * math.ceil(mean + 10):
-            break
-    return count

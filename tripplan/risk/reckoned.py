@@ -73,18 +73,14 @@ def reckon(
     """All cases of this trip and this placing, and each job of it left out."""
     asked_of = tuple(standing for standing in standings if standing.course.tracks or standing.course.months)
     c = courses(asked_of, problem, s)
-    things = [(x.item.id, x.unit.id, x.position or "") for x in asked_of]
+    things = [x.thing for x in asked_of]
     ends_km = [start + leg.distance_km for start, leg in zip(s.timeline.starts_km, s.timeline.legs, strict=True)]
     work = work_of(problem, called, things, c.knots, [0.0, *ends_km])
     plan, nothing, everything = as_planned(work, placing), nothing_done(work), all_before(work, placing)
     left = tuple(_each_left_out(work, placing, plan))
-    known: dict[tuple[int, Path], int] = {}
-    for case in (plan, nothing, everything):
-        for pair in enumerate(case.paths):
-            known.setdefault(pair, len(known))
-    for one in left:
-        for item in one.items:
-            known.setdefault((item, one.case.paths[item]), len(known))
+    pairs = [pair for case in (plan, nothing, everything) for pair in enumerate(case.paths)]
+    pairs += [(item, one.case.paths[item]) for one in left for item in one.items]
+    known = {pair: spot for spot, pair in enumerate(dict.fromkeys(pairs))}
     w = worn(c, s)
     return Reckoned(w, work, plan, nothing, everything, left, known, failures(w, list(known)))
 
@@ -92,24 +88,20 @@ def reckon(
 def _each_left_out(work: Work, placing: Placing, plan: Case) -> Iterable[Left]:
     """Every job before the end of the trip, with what its items do without it."""
     problem = work.problem
-    doing: dict[int, list[int]] = {}
-    for index, others in enumerate(problem.covered_by):
-        for other in others:
-            doing.setdefault(other, []).append(index)
     for task, visits in enumerate(placing.visits):
         for site in visits:
             if site < problem.last and problem.tasks[task].minutes > 0:
-                yield _left_out(work, placing, plan, task, site, (task, *doing.get(task, ())))
+                yield _left_out(work, placing, plan, task, site)
 
 
-def _left_out(work: Work, placing: Placing, plan: Case, task: int, site: int, tasks: Sequence[int]) -> Left:
+def _left_out(work: Work, placing: Placing, plan: Case, task: int, site: int) -> Left:
     visits = list(placing.visits)
     visits[task] = tuple(other for other in visits[task] if other != site)
     without = replace(placing, visits=tuple(visits))
-    items = sorted({work.item_of[index] for index in tasks})
+    items = work.done_by(task)
     paths, settled = list(plan.paths), dict(plan.settled)
     for item in items:
         paths[item] = work.knots_of(renewals(work.problem, without, work.task_of[item]))
         settled.pop(item, None)
         settled.update(settled_at(work, without, item, paths[item]))
-    return Left(task=task, site=site, items=tuple(items), case=Case(tuple(paths), settled))
+    return Left(task=task, site=site, items=items, case=Case(tuple(paths), settled))

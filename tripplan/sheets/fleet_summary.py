@@ -4,8 +4,6 @@ Rows come one at a time and only what the summary shows is kept of them, so that
 rigs need no more memory than their own lines.
 """
 
-import csv
-import io
 import json
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
@@ -18,8 +16,8 @@ from tripplan.placing.yard import Shed
 from tripplan.records.words import SlotKind
 from tripplan.sheets import words
 from tripplan.sheets.calendar.file import PRODID
-from tripplan.sheets.lists import neutral
-from tripplan.sheets.text_lines import heading, wrap
+from tripplan.sheets.lists import csv_text
+from tripplan.sheets.text_lines import bullet, heading, wrap
 
 SCHEMA = 1
 WORKSHOP = str(SlotKind.WORKSHOP)
@@ -102,8 +100,7 @@ class Fleet:
 
 def rigs_csv(fleet: Fleet) -> str:
     """One row a rig, in the order given."""
-    rows = ([*(_cell(rig, name) for name in RIG_COLUMNS)] for rig in fleet.rigs)
-    return _csv(RIG_COLUMNS, rows)
+    return csv_text(RIG_COLUMNS, ({name: _cell(rig, name) for name in RIG_COLUMNS} for rig in fleet.rigs))
 
 
 def _cell(rig: dict[str, Any], name: str) -> Any:
@@ -126,22 +123,20 @@ def state_of(rig: dict[str, Any]) -> str:
 
 def days_csv(fleet: Fleet, shed: Shed | None) -> str:
     """One row a day on which a rig stands in the shed; what is there where the shed was told."""
-    return _csv(DAY_COLUMNS, ([row[name] for name in DAY_COLUMNS] for row in day_rows(fleet, shed)))
+    return csv_text(DAY_COLUMNS, day_rows(fleet, shed))
 
 
 def day_rows(fleet: Fleet, shed: Shed | None) -> list[dict[str, Any]]:
     """The days in order: rigs, minutes of work, bays taken, and what is over the shed's."""
-    found = []
-    for day in sorted(fleet.days):
-        one = fleet.days[day]
-        there = shed.people * shed.day_minutes if shed else None
-        over = [] if shed is None else _over(one, shed)
-        found.append({
+    return [
+        {
             "date": day, "rigs": len(one.rigs), "rig_names": "; ".join(one.rigs), "people_minutes": round(one.minutes),
-            "people_minutes_there": "" if there is None else there, "bays": len(one.rigs),
-            "bays_there": shed.bays if shed else "", "bench_minutes": round(one.bench_minutes), "over": "; ".join(over),
-        })  # fmt: skip
-    return found
+            "people_minutes_there": shed.people * shed.day_minutes if shed else "", "bays": len(one.rigs),
+            "bays_there": shed.bays if shed else "", "bench_minutes": round(one.bench_minutes),
+            "over": "; ".join(_over(one, shed)) if shed else "",
+        }
+        for day, one in sorted(fleet.days.items())
+    ]  # fmt: skip
 
 
 def _over(day: ShedDay, shed: Shed) -> list[str]:
@@ -169,7 +164,7 @@ def shopping_rows(fleet: Fleet) -> list[dict[str, Any]]:
 
 def shopping_csv(fleet: Fleet) -> str:
     """One row a thing to buy or carry, for all rigs together."""
-    return _csv(SHOPPING_COLUMNS, ([row[name] for name in SHOPPING_COLUMNS] for row in shopping_rows(fleet)))
+    return csv_text(SHOPPING_COLUMNS, shopping_rows(fleet))
 
 
 def calendar_ics(fleet: Fleet, events: Iterable[Sequence[str]]) -> bytes:
@@ -220,12 +215,12 @@ def _head(fleet: Fleet, today: date) -> list[str]:
 def _by_rig(rigs: Sequence[dict[str, Any]]) -> list[str]:
     lines = heading("By rig") if rigs else []
     for rig in rigs:
-        lines += wrap(_planned_words(rig), "- ", "  ") if rig["is_made"] else _without_plan(rig)
+        lines += bullet(_planned_words(rig)) if rig["is_made"] else _without_plan(rig)
     return lines
 
 
 def _without_plan(rig: dict[str, Any]) -> list[str]:
-    lines = wrap(f"{rig['name']}: no plan.", "- ", "  ")
+    lines = bullet(f"{rig['name']}: no plan.")
     for found in rig["problems"][:MOST_PROBLEMS]:
         where = found["file"] if found["row"] is None else f"{found['file']} row {found['row']}"
         lines += wrap(f"{where} ({found['code']}): {found['found']}", "    ", "    ")
@@ -237,9 +232,8 @@ def _planned_words(rig: dict[str, Any]) -> str:
     leaves = f"{rig['name']}: {rig['rig']}, leaves {words.day(date.fromisoformat(rig['depart']))}"
     work = f"{rig['due']} due before departure, {words.duration(rig['minutes_before'])} in the shed"
     first = f" from {words.short_day(date.fromisoformat(rig['first_day']))}" if rig["first_day"] else ""
-    order = (
-        f", parts to be ordered by {words.short_day(date.fromisoformat(rig['order_by']))}" if rig["order_by"] else ""
-    )
+    order_by = rig["order_by"] and words.short_day(date.fromisoformat(rig["order_by"]))
+    order = f", parts to be ordered by {order_by}" if order_by else ""
     looks = len(rig["warnings"]) + len(rig["problems"])
     tail = f"; {words.count(looks, 'thing', 'things')} worth a look" if looks else ""
     return f"{leaves}; {work}{first}{order}{tail}."
@@ -254,7 +248,7 @@ def _by_day(fleet: Fleet, shed: Shed | None) -> list[str]:
         told = f"{words.day(date.fromisoformat(row['date']))}: {words.duration(row['people_minutes'])} of work"
         bench = f", {words.duration(row['bench_minutes'])} of it at the bench" if row["bench_minutes"] else ""
         over = f"; more than the shed has by {row['over']}" if row["over"] else ""
-        lines += wrap(f"{told}{bench}, {words.count(row['rigs'], 'rig', 'rigs')}{over}.", "- ", "  ")
+        lines += bullet(f"{told}{bench}, {words.count(row['rigs'], 'rig', 'rigs')}{over}.")
     return lines
 
 
@@ -269,13 +263,5 @@ def _to_order(fleet: Fleet, today: date) -> list[str]:
         last = date.fromisoformat(row["order_by"])
         by = f"By {words.day(last)}" if last > today else "At once"
         amount = f"{row['quantity']} {row['unit']}, {words.count(row['rigs'], 'rig', 'rigs')}"
-        lines += wrap(f"{by}: {row['what']}, {amount}.", "- ", "  ")
+        lines += bullet(f"{by}: {row['what']}, {amount}.")
     return lines
-
-
-def _csv(columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> str:
-    text = io.StringIO(newline="")
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(columns)
-    writer.writerows([neutral(cell) for cell in row] for row in rows)
-    return text.getvalue()

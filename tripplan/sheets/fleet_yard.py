@@ -1,15 +1,13 @@
 """The shared days of a yard in words and as a table: which rig stands in which bay on which day."""
 
-import csv
-import io
 from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
 from tripplan.placing.yard import LEFT_OVER_PRICE, Block, SharedDays
 from tripplan.sheets import words
-from tripplan.sheets.lists import neutral
-from tripplan.sheets.text_lines import heading, wrap
+from tripplan.sheets.lists import csv_text
+from tripplan.sheets.text_lines import bullet, heading, wrap
 
 YARD_COLUMNS = ("date", "bay", "name", "part", "minutes", "planned", "moved_days", "parts_there", "latest")
 
@@ -31,11 +29,7 @@ def _row(block: Block, spot: tuple[date, int] | None) -> dict[str, Any]:
 
 def yard_csv(rows: Sequence[dict[str, Any]]) -> str:
     """The rows as a table for a spreadsheet."""
-    text = io.StringIO(newline="")
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(YARD_COLUMNS)
-    writer.writerows([neutral(row[name]) for name in YARD_COLUMNS] for row in rows)
-    return text.getvalue()
+    return csv_text(YARD_COLUMNS, rows)
 
 
 def yard_lines(blocks: Sequence[Block], found: SharedDays) -> list[str]:
@@ -48,13 +42,11 @@ def yard_lines(blocks: Sequence[Block], found: SharedDays) -> list[str]:
             for row in rows
             if row["date"] == day
         ]
-        lines += wrap(f"{words.day(date.fromisoformat(day))}: {'; '.join(told)}.", "- ", "  ")
+        lines += bullet(f"{words.day(date.fromisoformat(day))}: {'; '.join(told)}.")
     left = [row for row in rows if not row["date"]]
     for row in left:
-        lines += wrap(
-            f"No place before it leaves: {row['name']}, {words.duration(row['minutes'])} of {row['planned']}.",
-            "- ",
-            "  ",
+        lines += bullet(
+            f"No place before it leaves: {row['name']}, {words.duration(row['minutes'])} of {row['planned']}."
         )
     return [*lines, *wrap(_how_good(found, len(left)))]
 

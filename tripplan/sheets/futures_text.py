@@ -15,7 +15,7 @@ from tripplan.planner import Answer
 from tripplan.records.plan import DUE, LASTS, NO_RECORD, ON_THE_WAY, VERDICTS
 from tripplan.records.problems import Problem, problem_row
 from tripplan.sheets import words
-from tripplan.sheets.text_lines import heading, wrap
+from tripplan.sheets.text_lines import bullet, heading, wrap
 
 SCHEMA = 1
 FEW_SHARE = 0.003
@@ -148,7 +148,7 @@ def _head(told: Told) -> list[str]:
 
 def _name(told: Told, one: Priced) -> str:
     task = told.task(one)
-    return f"{task.act} {words.item(task.item.name, task.position)} ({task.unit.id})"
+    return words.upper_first(f"{task.act} {words.item(task.item.name, task.position)} ({task.unit.id})")
 
 
 def _of(count: int, all_of: int) -> str:
@@ -166,26 +166,23 @@ def _luck(told: Told) -> list[str]:
     sure = [one for one in decided if one.is_planned and count - one.pays_in <= few]
     never = [one for one in decided if not one.is_planned and one.pays_in <= few]
     alone = [one for one in decided if one.is_planned and one.pays_in <= few]
-    luck = sorted(
-        (one for one in decided if few < one.pays_in < count - few), key=lambda one: (-one.pays_in, one.index)
-    )
+    luck = [one for one in decided if few < one.pays_in < count - few]
+    luck.sort(key=lambda one: (-one.pays_in, one.index))
     lines = heading("Decisions that do not hang on luck")
-    lines += wrap(
-        f"Done before going on, and right in all futures or all but {few}: {words.count(len(sure), 'job', 'jobs')}."
-    )
+    sure_jobs = words.count(len(sure), "job", "jobs")
+    lines += wrap(f"Done before going on, and right in all futures or all but {few}: {sure_jobs}.")
     for one in sure[:MOST_LINES]:
-        lines += wrap(f"{words.upper_first(_name(told, one))}: {_of(one.pays_in, count)}.", "- ", "  ")
+        lines += bullet(f"{_name(told, one)}: {_of(one.pays_in, count)}.")
     lines += wrap(f"and {len(sure) - MOST_LINES} more") if len(sure) > MOST_LINES else []
     lines += wrap(f"Left, and right to be left: {words.count(len(never), 'job', 'jobs')}.")
     if alone:
-        lines += wrap(
-            f"Done for what is done with it, and by itself not worth it: {words.count(len(alone), 'job', 'jobs')}."
-        )
+        alone_jobs = words.count(len(alone), "job", "jobs")
+        lines += wrap(f"Done for what is done with it, and by itself not worth it: {alone_jobs}.")
     lines += heading("Decisions that hang on luck")
     for one in luck[:MOST_LINES]:
         told_so = "the plan does it" if one.is_planned else "the plan leaves it"
         pays = f"doing it before going on is the cheaper {_of(one.pays_in, count)}; {told_so}"
-        lines += wrap(f"{words.upper_first(_name(told, one))}: {pays}.", "- ", "  ")
+        lines += bullet(f"{_name(told, one)}: {pays}.")
     more = len(luck) - MOST_LINES
     return lines + (wrap(f"and {more} more") if more > 0 else []) + ([] if luck else wrap("None."))
 
@@ -195,10 +192,10 @@ def _worth(told: Told) -> list[str]:
     for one in told.worth[:MOST_LINES]:
         price = f"costs {one.cost:.0f} and saves {one.gain + one.cost:.0f} in the mean"
         when = told.found.problem.sites[one.priced.site or 0].date
-        lines += wrap(
-            f"{words.upper_first(_name(told, one.priced))}: {words.duration(one.minutes)} on {words.short_day(when)}, {price}; "
-            f"the cheaper {_of(one.priced.pays_in, told.count)}.", "- ", "  ",
-        )  # fmt: skip
+        lines += bullet(
+            f"{_name(told, one.priced)}: {words.duration(one.minutes)} on {words.short_day(when)}, {price}; "
+            f"the cheaper {_of(one.priced.pays_in, told.count)}."
+        )
     return lines if told.worth else [*lines, *wrap("Nothing that fits into the days at home.")]
 
 
@@ -211,7 +208,7 @@ def _moves(told: Told) -> list[str]:
         legs = sorted(row["runs_out_on_leg"].items(), key=lambda entry: int(entry[0]))
         spread = ", ".join(f"leg {leg} {count}" for leg, count in legs)
         name = words.item(row["name"], row["position"])
-        lines += wrap(f"{name} ({row['unit']}): {_of(row['runs_out'], told.count)}; {spread}.", "- ", "  ")
+        lines += bullet(f"{name} ({row['unit']}): {_of(row['runs_out'], told.count)}; {spread}.")
     return lines if moving else [*lines, *wrap("Nothing changes its place.")]
 
 
@@ -221,14 +218,12 @@ def _water(told: Told) -> list[str]:
     lines = heading("What the water may call for")
     for crossing in dict.fromkeys(one.crossing for one in told.water):
         row = told.s.timeline.crossings[crossing]
-        own = sorted(
-            (one for one in told.water if one.crossing == crossing and one.asked),
-            key=lambda one: (-one.asked, one.item),
-        )
+        own = [one for one in told.water if one.crossing == crossing and one.asked]
+        own.sort(key=lambda one: (-one.asked, one.item))
         asked = [f"{one.act} {words.item(one.name, one.position)} {_of(one.asked, told.count)}" for one in own[:4]]
         more = f"; and {len(own) - 4} more" if len(own) > 4 else ""
         if asked:
-            lines += wrap(f"Leg {row.leg}, km {row.at_km:g}: {'; '.join(asked)}{more}.", "- ", "  ")
+            lines += bullet(f"Leg {row.leg}, km {row.at_km:g}: {'; '.join(asked)}{more}.")
     return lines
 
 
@@ -240,7 +235,7 @@ def _search(told: Told) -> list[str]:
         f"The search has placed {words.count(len(told.searched), 'of these', 'of these')} anew, the most frequent first."
     )  # fmt: skip
     for one in told.searched:
-        lines += wrap(f"{_times(one)}: {_side('more', one.more)}; {_side('fewer', one.fewer)}.", "- ", "  ")
+        lines += bullet(f"{_times(one)}: {_side('more', one.more)}; {_side('fewer', one.fewer)}.")
     return lines
 
 

@@ -62,13 +62,13 @@ def _place(advice: Advice) -> dict[str, Any]:
         "in_it_now": {
             "lubricant": held.lubricant.id if held.lubricant else None, "said": held.said,
             "date": held.row.date.isoformat() if held.row else None,
-            "origin": _origin(held.row.origin) if held.row else None, "words": held.words,
+            "origin": held.row.origin.model_dump() if held.row else None, "words": held.words,
         },
         "amount": {
             name: getattr(amount, name) for name in
             ("dry_g", "top_up_g", "dry_strokes", "top_up_strokes", "before_bearing_strokes", "most_strokes",
              "litres_low", "litres_high", "carry_l", "how")
-        } | {"words": amount_words(advice), "origin": _origin(amount.origin)},
+        } | {"words": amount_words(advice), "origin": amount.origin.model_dump()},
         "choices": [
             {"lubricant": c.lubricant.id, "name": c.lubricant.label, "verdict": advice.verdict(c).word,
              "washed_clean": _verdict(c.clean), "on_top": _verdict(c.on_top)}
@@ -79,9 +79,5 @@ def _place(advice: Advice) -> dict[str, Any]:
 
 
 def _verdict(verdict: Verdict) -> dict[str, Any]:
-    reasons = [{"text": r.text, "origins": [_origin(origin) for origin in r.origins]} for r in verdict.reasons]
+    reasons = [{"text": r.text, "origins": [origin.model_dump() for origin in r.origins]} for r in verdict.reasons]
     return {"word": verdict.word, "next_step": verdict.next_step, "reasons": reasons}
-
-
-def _origin(origin: Any) -> dict[str, Any]:
-    return {"file": origin.file, "row": origin.row}

@@ -5,7 +5,7 @@ A text cell that a spreadsheet would run as a formula gets a single quote in fro
 
 import csv
 import io
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from tripplan.records.cell_values import FORMULA_MARKS
@@ -23,7 +23,7 @@ SHOPPING_COLUMNS = ("when", "what", "quantity", "unit", "jobs", "order_by", "pac
 
 def tasks_csv(plan: Plan) -> str:
     """One row a job, in working order; `order` counts from 1 in each slot."""
-    return _csv(list(_task_rows(plan)), TASK_COLUMNS)
+    return csv_text(TASK_COLUMNS, _task_rows(plan))
 
 
 def shopping_csv(plan: Plan) -> str:
@@ -43,7 +43,7 @@ def shopping_csv(plan: Plan) -> str:
         }
         for need in (*plan.shopping, *plan.carry)
     ]
-    return _csv(rows, SHOPPING_COLUMNS)
+    return csv_text(SHOPPING_COLUMNS, rows)
 
 
 def neutral(cell: Any) -> Any:
@@ -76,7 +76,8 @@ def _task_rows(plan: Plan) -> Iterator[dict[str, Any]]:
             }
 
 
-def _csv(rows: Sequence[dict[str, Any]], columns: Sequence[str]) -> str:
+def csv_text(columns: Sequence[str], rows: Iterable[Mapping[str, Any]]) -> str:
+    """Rows as a table for a spreadsheet, with these columns."""
     text = io.StringIO(newline="")
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(columns)

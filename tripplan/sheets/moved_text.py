@@ -3,8 +3,7 @@
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from tripplan.explain.compare import Change
-from tripplan.explain.what_moved import Moved, differences
+from tripplan.explain.compare import Change, Moved, differences
 from tripplan.records.plan import Plan
 from tripplan.records.words import ChangeKind
 from tripplan.sheets.plan_json import outline

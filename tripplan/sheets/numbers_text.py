@@ -104,12 +104,13 @@ def _row(row: Sourced) -> dict[str, object]:
 
 def _paragraph(row: dict[str, object]) -> str:
     head = str(row["from"]) if "from" in row else str(row.get("id", ""))
-    facts = [f"{k}={_plain(v)}" for k, v in row.items() if k not in ("from", "basis", "source", "locator")]
+    facts = [f"{k}={cell(v)}" for k, v in row.items() if k not in ("from", "basis", "source", "locator")]
     tail = [f"{k} {row[k]}" for k in ("basis", "source", "locator") if k in row]
     return f"{head}\n    {' '.join(facts)}\n    {'; '.join(tail)}".rstrip()
 
 
-def _plain(value: object) -> str:
+def cell(value: object) -> str:
+    """A value of a table row as it stands in its cell."""
     if isinstance(value, tuple):
         return ";".join(map(str, value))
     return f"{value:g}" if isinstance(value, float) else str(value)

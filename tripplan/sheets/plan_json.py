@@ -98,7 +98,7 @@ def _plain(value: Any) -> Any:
         return value.isoformat()
     if isinstance(value, tuple):
         return [_plain(element) for element in value]
-    return {"file": value.file, "row": value.row} if isinstance(value, Origin) else document_of(value)
+    return value.model_dump() if isinstance(value, Origin) else document_of(value)
 
 
 def _item_text(item: PlanItem, seen: dict[int, str]) -> str:

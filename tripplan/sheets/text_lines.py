@@ -19,6 +19,11 @@ def wrap(text: str, first: str = "", rest: str | None = None) -> list[str]:
     ) or [first.rstrip()]
 
 
+def bullet(text: str) -> list[str]:
+    """One thing of a list, its further lines set in."""
+    return wrap(text, "- ", "  ")
+
+
 def heading(text: str, mark: str = "=") -> list[str]:
     """A heading with a rule under it and a free line above."""
     lines = wrap(text)

@@ -11,6 +11,7 @@ from tripplan.records.facts_in import HistoryRow, Origin
 from tripplan.records.grouped import grouped
 from tripplan.records.lookups import resolve_item
 from tripplan.records.plan import Factor, Plan, PlanItem, Wear
+from tripplan.sheets.numbers_text import cell
 from tripplan.sheets.plan_json import plan_dict
 
 
@@ -18,9 +19,8 @@ def why_text(plan: Plan, item: Item, inputs: Inputs, catalogue: Catalogue) -> st
     """The verdict of each position, its reasons, and the rows themselves quoted underneath."""
     found = [entry for entry in plan.items if entry.item == item.id]
     if not found:
-        return (
-            f"{item.name} ({item.id}) is not on this rig: it needs {', '.join(map(str, item.needs)) or item.unit_kind}."
-        )
+        needs = ", ".join(map(str, item.needs)) or item.unit_kind
+        return f"{item.name} ({item.id}) is not on this rig: it needs {needs}."
     lines = [f"{item.name} ({item.id}), as seen on {plan.today}", if_it_fails(item), ""]
     for entry in found:
         lines += [*_entry(entry), ""]
@@ -141,20 +141,12 @@ def _row_index(inputs: Inputs, catalogue: Catalogue) -> dict[tuple[str, int | No
 
 
 def _history(row: HistoryRow) -> str:
-    values = ((name, getattr(row, name)) for name in HISTORY_COLUMNS)
-    return " | ".join(
-        f"{value:g}" if isinstance(value, float) else str(value) for _, value in values if value is not None
-    )
+    values = (getattr(row, name) for name in HISTORY_COLUMNS)
+    return " | ".join(cell(value) for value in values if value is not None)
 
 
 def _table_row(row: Sourced) -> str:
     skipped = {"origin", "basis", "source", "locator", "cautions", "early_signs", "consumables"}
-    facts = [f"{k}={_plain(v)}" for k, v in row if k not in skipped and v not in (None, (), "")]
+    facts = [f"{k}={cell(v)}" for k, v in row if k not in skipped and v not in (None, (), "")]
     where = f", {row.locator}" if row.locator else ""
     return f"{' '.join(facts)}; basis {row.basis}, source {row.source}{where}"
-
-
-def _plain(value: object) -> str:
-    if isinstance(value, tuple):
-        return ";".join(map(str, value))
-    return f"{value:g}" if isinstance(value, float) else str(value)

@@ -10,7 +10,7 @@ from datetime import date, datetime, timedelta
 from functools import cached_property
 from typing import Any
 
-from tripplan.records.catalogue import Catalogue, Item
+from tripplan.records.catalogue import Catalogue, Item, Teardown, WaterRule
 from tripplan.records.facts_in import FACILITY_RANK, HistoryRow, Rig, Trip, Unit
 from tripplan.records.plan import FOUND_BAD
 from tripplan.records.words import JobKind, SlotKind
@@ -87,6 +87,31 @@ class Facts:
     def home_days(self) -> list[int]:
         """Spots of the slots before departure."""
         return [index for index, slot in enumerate(self.slots) if slot["kind"] == WORKSHOP]
+
+    @cached_property
+    def teardown(self) -> dict[tuple[str, str], Teardown]:
+        """Teardown rows by place and state."""
+        return {(row.place, row.state): row for row in self.catalogue.teardown}
+
+    def opening_minutes(self, place: str, state: str) -> float:
+        """Minutes of all opening and closing down to that state of a place, by the tables."""
+        row, minutes = self.teardown.get((place, state)), 0.0
+        while row is not None:
+            minutes += row.open_minutes + row.close_minutes
+            row = self.teardown.get((place, row.parent or ""))
+        return minutes
+
+    @cached_property
+    def _resets(self) -> set[tuple[str, str]]:
+        return {(rule.item, rule.act) for rule in self.catalogue.water_rules if rule.resets}
+
+    def renews(self, job: Json) -> bool:
+        """True for a job after which the item's interval starts anew: no look again, and after water not every act."""
+        return job["kind"] != RECHECK and (job["kind"] != AFTER_WATER or (job["item"], job["act"]) in self._resets)
+
+    def rules_of(self, entry: Json) -> list[WaterRule]:
+        """The rules for that act at that item after water."""
+        return [rule for rule in self.catalogue.water_rules if (rule.item, rule.act) == (entry["item"], entry["act"])]
 
     def jobs(self) -> Iterator[tuple[int, Json]]:
         """Every job with the spot of its slot."""

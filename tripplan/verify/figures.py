@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from datetime import date
 from math import inf, prod
 
+from tripplan.records.grouped import grouped
 from tripplan.records.plan import DUE, LASTS, NO_RECORD, ON_THE_WAY
 from tripplan.trip.timeline import Timeline, add_months, build_timeline
 from tripplan.verify.facts import (
-    AFTER_WATER,
     RECHECK,
     SMALL,
     TO_GIVE_KM,
@@ -59,16 +59,14 @@ def _all_there(facts: Facts) -> Iterator[Broken]:
 def _placed(facts: Facts) -> Iterator[Broken]:
     """What is said to be placed is a job there, or on the way of one; and every job is said."""
     doing = covering(facts.catalogue)
-    resets = {(rule.item, rule.act) for rule in facts.catalogue.water_rules if rule.resets}
-    done: dict[tuple[str, str], list[tuple[str, str | None]]] = {}
+    done = grouped(
+        ((job["unit"], job["item"]), (facts.slots[index]["id"], job["position"])) for index, job in facts.jobs()
+        if facts.renews(job) or job["kind"] == RECHECK
+    )  # fmt: skip
     for index, job in facts.jobs():
-        renews = (job["item"], job["act"]) in resets if job["kind"] == AFTER_WATER else job["kind"] != RECHECK
-        if renews or job["kind"] == RECHECK:
-            done.setdefault((job["unit"], job["item"]), []).append((facts.slots[index]["id"], job["position"]))
-        if renews:
-            entry = facts.items.get(key_of(job))
-            if entry is not None and facts.slots[index]["id"] not in entry["placed"]:
-                yield Broken("placed is a job", named(job), f"done at {facts.slots[index]['id']}, which is not said")
+        slot, entry = facts.slots[index]["id"], facts.items.get(key_of(job))
+        if facts.renews(job) and entry is not None and slot not in entry["placed"]:
+            yield Broken("placed is a job", named(job), f"done at {slot}, which is not said")
     for entry in facts.plan["items"]:
         by = [pair for name in doing.get(entry["item"], ()) for pair in done.get((entry["unit"], name), ())]
         there = {slot for slot, position in by if position in (None, entry["position"])}

@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from tripplan.records.catalogue import Teardown
 from tripplan.records.facts_in import Leg, Unit
 from tripplan.records.words import Act
 from tripplan.trip.timeline import add_months
@@ -71,9 +70,8 @@ def shares_of(facts: Facts, entry: Json) -> Shares:
 def is_overhaul(facts: Facts, entry: Json) -> bool:
     """True for an act that is no service and has no record: a look comes first, it waits for home."""
     item = facts.catalogued[entry["item"]]
-    minutes = sum(
-        row.open_minutes + row.close_minutes for row in _ladder(facts, item.place, item.state)
-    ) * (2 if entry["position"] is None and item.place.endswith("wheel end") else 1)  # fmt: skip
+    ends = 2 if entry["position"] is None and item.place.endswith("wheel end") else 1
+    minutes = ends * facts.opening_minutes(item.place, item.state)
     years = item.months is not None and item.months >= OVERHAUL_MONTHS
     big = item.act in OVERHAUL_ACTS or minutes >= DEEP_MINUTES
     return (
@@ -84,16 +82,6 @@ def is_overhaul(facts: Facts, entry: Json) -> bool:
 def has_finding(entry: Json) -> bool:
     """True where something bad was found and not put right since."""
     return entry["found"] is not None
-
-
-def _ladder(facts: Facts, place: str, state: str) -> list[Teardown]:
-    rows: dict[tuple[str, str], Teardown] = {(row.place, row.state): row for row in facts.catalogue.teardown}
-    found: list[Teardown] = []
-    name = None if state == "closed" else state
-    while name is not None:
-        found.append(rows[(place, name)])
-        name = rows[(place, name)].parent
-    return found
 
 
 def _added(facts: Facts, entry: Json, today: float) -> float:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from datetime import timedelta
 
-from tripplan.records.catalogue import Item, Teardown
+from tripplan.records.catalogue import Item
 from tripplan.records.facts_in import as_day
 from tripplan.verify.facts import (
     AFTER,
@@ -109,24 +109,19 @@ def _minutes(facts: Facts, slot: Json) -> Iterator[Broken]:
         yield Broken("minutes available", slot["id"], f"{spent:g} minutes of work in {limit:g}")
 
 
-def teardown_rows(facts: Facts) -> dict[tuple[str, str], Teardown]:
-    """Teardown rows by place and state."""
-    return {(row.place, row.state): row for row in facts.catalogue.teardown}
-
-
-def needed_open(rows: dict[tuple[str, str], Teardown], job: Json) -> set[Part]:
+def needed_open(facts: Facts, job: Json) -> set[Part]:
     """Everything a job needs open, from the outermost state in; a wheel end without a side means both."""
     sides = SIDES if job["position"] is None and job["place"].endswith("wheel end") else (job["position"],)
     found: set[Part] = set()
     state: str | None = None if job["state"] == "closed" else job["state"]
     while state is not None:
         found |= {(job["unit"], job["place"], side, state) for side in sides}
-        state = rows[(job["place"], state)].parent
+        state = facts.teardown[(job["place"], state)].parent
     return found
 
 
 def _opened(facts: Facts, index: int, slot: Json) -> Iterator[Broken]:
-    rows, where = teardown_rows(facts), slot["id"]
+    where = slot["id"]
     parts: dict[Part, Json] = {}
     for part in slot["opened"]:
         key = (part["unit"], part["place"], part["position"], part["state"])
@@ -135,20 +130,18 @@ def _opened(facts: Facts, index: int, slot: Json) -> Iterator[Broken]:
         parts[key] = part
     needed: set[Part] = set()
     for job in slot["jobs"]:
-        needs = set() if job["kind"] == WALK_ROUND else needed_open(rows, job)
+        needs = set() if job["kind"] == WALK_ROUND else needed_open(facts, job)
         needed |= needs
         for key in sorted(needs - parts.keys(), key=str):
             yield Broken("opened for the job", where, f"{named(job)} needs {_words(key)}, which is not opened")
     for key in sorted(parts.keys() - needed, key=str):
         yield Broken("opened for the job", where, f"{_words(key)} is opened and no job needs it")
     for key, part in parts.items():
-        yield from _part_minutes(facts, index, key, part, rows)
+        yield from _part_minutes(facts, index, key, part)
 
 
-def _part_minutes(
-    facts: Facts, index: int, key: Part, part: Json, rows: dict[tuple[str, str], Teardown]
-) -> Iterator[Broken]:
-    where, row = facts.slots[index]["id"], rows[(key[1], key[3])]
+def _part_minutes(facts: Facts, index: int, key: Part, part: Json) -> Iterator[Broken]:
+    where, row = facts.slots[index]["id"], facts.teardown[(key[1], key[3])]
     kept, was = part.get("kept_open", False), _kept(facts, index - 1, key)
     if bool(part.get("was_open", False)) != was:
         yield Broken("opened once", where, f"{_words(key)} was left {'open' if was else 'closed'} the day before")
@@ -159,7 +152,7 @@ def _part_minutes(
         yield Broken("opening minutes", where, says)
     if kept and not facts.may_stay_open(index):
         yield Broken("kept apart", where, f"{_words(key)} stays open where the rig has to be whole")
-    if kept and not _is_open(facts, index + 1, key):
+    if kept and _find(facts, index + 1, key) is None:
         yield Broken("kept apart", where, f"{_words(key)} stays open and nothing closes it the day after")
     if kept and row.parent and not _kept(facts, index, (key[0], key[1], key[2], row.parent)):
         yield Broken("kept apart", where, f"{_words(key)} stays open behind {row.parent}, which is closed")
@@ -170,10 +163,6 @@ def _find(facts: Facts, index: int, key: Part) -> Json | None:
         return None
     parts = facts.slots[index]["opened"]
     return next((p for p in parts if (p["unit"], p["place"], p["position"], p["state"]) == key), None)
-
-
-def _is_open(facts: Facts, index: int, key: Part) -> bool:
-    return _find(facts, index, key) is not None
 
 
 def _kept(facts: Facts, index: int, key: Part) -> bool:
@@ -207,10 +196,8 @@ def _service_job(facts: Facts, slot: Json, job: Json, item: Item, where: str) ->
         yield Broken("parts arrive", where, f"parts ordered today are there on {ready}")
     minutes = 0.0 if item.rhythm == WALK_ROUND else item.minutes
     remedies = [row for row in facts.catalogue.remedies if row.family == item.family and entry.get("found")]
-    if job["act"] not in {item.act, *(row.act for row in remedies)} or (job["place"], job["state"]) != (
-        item.place,
-        item.state,
-    ):
+    there = (job["place"], job["state"]) == (item.place, item.state)
+    if not there or job["act"] not in {item.act, *(row.act for row in remedies)}:
         yield Broken("opened for the job", where, "act, place or state is not the table's")
     told = {round(each * place_factor(facts, slot), 3) for each in (minutes, *(row.minutes for row in remedies))}
     if round(job["minutes"], 3) not in told:
@@ -228,17 +215,17 @@ def _water_job(facts: Facts, slot: Json, job: Json, where: str) -> Iterator[Brok
 
 def _near_departure(facts: Facts) -> Iterator[Broken]:
     """Bearings and brakes opened in the last days though an earlier day had room for that job alone."""
-    quiet, rows = facts.catalogue.assumed("opening_near_departure_days").value, teardown_rows(facts)
+    quiet = facts.catalogue.assumed("opening_near_departure_days").value
     for index in facts.home_days:
         slot = facts.slots[index]
         if (facts.trip.depart - day(slot["date"])).days > quiet:
             continue
         for job in slot["jobs"]:
-            item, needs = facts.catalogued[job["item"]], needed_open(rows, job)
+            item, needs = facts.catalogued[job["item"]], needed_open(facts, job)
             if job["kind"] in (RECHECK, AFTER_WATER) or item.family not in DELICATE or not needs:
                 continue
-            pairs = [rows[(place, state)] for _, place, _, state in needs]
-            alone = job["minutes"] + sum(row.open_minutes + row.close_minutes for row in pairs)
+            rows = [facts.teardown[(place, state)] for _, place, _, state in needs]
+            alone = job["minutes"] + sum(row.open_minutes + row.close_minutes for row in rows)
             looks = [facts.catalogued[look.item] for look in item.follow_ups if look.high_km == 0]
             alone += sum(look.minutes * (1 if job["position"] else max(1, len(look.positions))) for look in looks)
             for earlier in facts.slots[:index]:

@@ -5,12 +5,12 @@ Common practice, no source.
 
 from collections.abc import Iterator
 
-from tripplan.records.catalogue import Item
+from tripplan.records.catalogue import Item, WaterRule
+from tripplan.records.grouped import grouped
 from tripplan.verify.again import away_looks, away_minutes
 from tripplan.verify.facts import (
     AFTER_WATER,
     NUTS,
-    RECHECK,
     SIDES,
     SMALL,
     STOP,
@@ -23,7 +23,6 @@ from tripplan.verify.facts import (
     key_of,
     named,
 )
-from tripplan.verify.slots import teardown_rows
 
 HUB_OFF, WHEEL_OFF = "hub off", "wheel off"
 WITH_THE_HUB = ("repack", "renew")
@@ -75,11 +74,7 @@ def _nuts_are_looked_at(facts: Facts, index: int, item: Item, unit: str) -> bool
 
 def _open_hub(facts: Facts, slot: Json) -> Iterator[Broken]:
     """Look, clean, repack, new seal: everything that belongs to a hub is done while it is off."""
-    resets = {(rule.item, rule.act) for rule in facts.catalogue.water_rules if rule.resets}
-    done = {
-        key_of(job) for job in slot["jobs"]
-        if job["kind"] != RECHECK and (job["kind"] != AFTER_WATER or (job["item"], job["act"]) in resets)
-    }  # fmt: skip
+    done = {key_of(job) for job in slot["jobs"] if facts.renews(job)}
     for part in slot["opened"]:
         for item in facts.catalogue.items if part["state"] == HUB_OFF else ():
             unit = facts.units[part["unit"]]
@@ -114,11 +109,11 @@ def _about_as_far(one: Json, other: Json) -> bool:
 def _opened_on_one_side(facts: Facts, entry: Json) -> set[int]:
     """Slots where one side is opened for its own sake: a hub as a sample after water, a side further gone."""
     place = facts.catalogued[entry["item"]].place
-    sides: dict[int, set[str]] = {}
-    for index, job in facts.jobs():
-        if (job["unit"], job["place"]) == (entry["unit"], place) and job["position"] and _is_of_one_side(facts, job):
-            sides.setdefault(max(index, len(facts.home_days) - 1), set()).add(job["position"])
-    return {index for index, found in sides.items() if len(found) == 1}
+    sides = grouped(
+        (max(index, len(facts.home_days) - 1), job["position"]) for index, job in facts.jobs()
+        if (job["unit"], job["place"]) == (entry["unit"], place) and job["position"] and _is_of_one_side(facts, job)
+    )  # fmt: skip
+    return {index for index, found in sides.items() if len(set(found)) == 1}
 
 
 def _is_of_one_side(facts: Facts, job: Json) -> bool:
@@ -162,19 +157,13 @@ def _ceilings(facts: Facts) -> Iterator[Broken]:
 
 def _water_met_minutes(facts: Facts) -> float:
     """Minutes of all that crossings made ask for, each opened by itself: they may come on top of the ceilings."""
-    rows, total = teardown_rows(facts), 0.0
-    for entry in facts.plan["crossings"]:
-        for act in entry["acts"] if entry["crossed"] else ():
-            item, longest = facts.catalogued[act["item"]], 0.0
-            for rule in facts.catalogue.water_rules:
-                if (rule.item, rule.act) == (act["item"], act["act"]):
-                    minutes, row = rule.minutes, rows.get((item.place, rule.state))
-                    while row is not None:
-                        minutes += row.open_minutes + row.close_minutes
-                        row = rows.get((item.place, row.parent or ""))
-                    longest = max(longest, minutes)
-            total += longest
-    return total
+    acts = [act for entry in facts.plan["crossings"] if entry["crossed"] for act in entry["acts"]]
+    alone = ([one.minutes + _opening(facts, one) for one in facts.rules_of(act)] for act in acts)
+    return sum(max(minutes, default=0.0) for minutes in alone)
+
+
+def _opening(facts: Facts, rule: WaterRule) -> float:
+    return facts.opening_minutes(facts.catalogued[rule.item].place, rule.state)
 
 
 def _days(slot: Json) -> int:

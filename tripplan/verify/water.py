@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from tripplan.records.catalogue import Item, WaterRule
 from tripplan.records.facts_in import Crossing, Unit, as_day
 from tripplan.verify.facts import AFTER_WATER, RECHECK, SMALL, WORKSHOP, Broken, Facts, Json, day, key_of, named
-from tripplan.verify.slots import needed_open, teardown_rows
+from tripplan.verify.slots import needed_open
 
 REMOTE, DAYS = "before remote", "days"
 UNPLACED = "water work without a place"
@@ -23,10 +23,8 @@ RENEWS_AHEAD = ("grease",)
 
 def follow_up_rules(facts: Facts) -> Iterator[Broken]:
     """Every look that a job brings with it is on the list, or done anyway."""
-    resets = {(rule.item, rule.act) for rule in facts.catalogue.water_rules if rule.resets}
     for index, job in facts.jobs():
-        renews = (job["item"], job["act"]) in resets if job["kind"] == AFTER_WATER else job["kind"] != RECHECK
-        for follow in facts.catalogued[job["item"]].follow_ups if renews else ():
+        for follow in facts.catalogued[job["item"]].follow_ups if facts.renews(job) else ():
             item = facts.catalogued[follow.item]
             if item.fits(facts.units[job["unit"]]):
                 sides = (job["position"],) if job["position"] and item.positions else item.positions or (None,)
@@ -147,8 +145,8 @@ def _acts(
         | {key[:2] for key, _ in _immersed(facts, crossing, high=True)}
     )
     for act in entry["acts"]:
-        rules = [rule for rule in facts.catalogue.water_rules if (rule.item, rule.act) == (act["item"], act["act"])]
-        rules = [r for r in rules if (r.within_days, r.within_km) == (act["within_days"], act["within_km"])]
+        window = (act["within_days"], act["within_km"])
+        rules = [rule for rule in facts.rules_of(act) if (rule.within_days, rule.within_km) == window]
         if not rules or ((act["item"], act["unit"]) not in reached and all(rule.own_point for rule in rules)):
             yield Broken("water act", where, f"{act['act']} {named(act)}: no rule calls for it")
         elif crossing.crossed is None and _is_too_much(facts, act, rules):
@@ -198,8 +196,7 @@ def _contingent(facts: Facts, entry: Json, where: str) -> Iterator[Broken]:
     """What a look decides is told at its slot, asked for by a rule, and is never a job as well."""
     acts = {_told(act)[:4] for act in entry["acts"]}
     for one in entry["contingent"]:
-        rules = [r for r in facts.catalogue.water_rules if (r.item, r.act) == (one["item"], one["act"])]
-        if not any(rule.told_from is not None and rule.minutes == one["minutes"] for rule in rules):
+        if not any(rule.told_from is not None and rule.minutes == one["minutes"] for rule in facts.rules_of(one)):
             yield Broken("contingent", where, f"{one['act']} {named(one)}: no rule tells it")
         if (one["item"], one["unit"], one["position"], one["act"]) in acts:
             yield Broken("contingent", where, f"{one['act']} {named(one)} is asked for and left to a look at once")
@@ -234,13 +231,8 @@ def _does(facts: Facts, job: Json, act: Json, rules: list[WaterRule]) -> bool:
     if job["kind"] == AFTER_WATER and job["act"] == act["act"]:
         return True
     enough = {act["act"], *(name for row in facts.catalogue.acts if row.act == act["act"] for name in row.done_by)}
-    lesser = job["kind"] == RECHECK or (job["kind"] == AFTER_WATER and not _renews(facts, job))
-    opened = {"closed", *(state for *_, state in needed_open(teardown_rows(facts), job))}
-    return job["act"] in enough and not lesser and any(rule.state in opened for rule in rules)
-
-
-def _renews(facts: Facts, job: Json) -> bool:
-    return any(r.resets and (r.item, r.act) == (job["item"], job["act"]) for r in facts.catalogue.water_rules)
+    opened = {"closed", *(state for *_, state in needed_open(facts, job))}
+    return job["act"] in enough and facts.renews(job) and any(rule.state in opened for rule in rules)
 
 
 def _window(facts: Facts, act: Json, rules: list[WaterRule], crossed_km: float, crossed: date) -> tuple[float, date]:

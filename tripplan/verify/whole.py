@@ -26,18 +26,8 @@ def verify(plan: Json, rig: Rig, history: Sequence[HistoryRow], trip: Trip, cata
     found = [*_head(facts)]
     if found:
         return tuple(found)
-    every = (
-        figure_rules,
-        limit_rules,
-        slot_rules,
-        trade_rules,
-        follow_up_rules,
-        recheck_rules,
-        again_rules,
-        water_rules,
-        _totals,
-    )
-    for rules in every:
+    placing = (figure_rules, limit_rules, slot_rules, trade_rules)
+    for rules in (*placing, follow_up_rules, recheck_rules, again_rules, water_rules, _totals):
         found += rules(facts)
     return tuple(dict.fromkeys(found))
 

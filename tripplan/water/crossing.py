@@ -78,6 +78,14 @@ class Call:
     contingent: bool = False
     missed: bool = False
 
+    @property
+    def uses(self) -> dict[str, float]:
+        """What the act takes at one position, by consumable: the item's own materials and what it needs beside."""
+        found: dict[str, float] = {}
+        for amount in (*(self.item.consumables if self.rule.resets else ()), *self.rule.parts):
+            found[amount.what] = found.get(amount.what, 0.0) + amount.quantity
+        return found
+
 
 def wetting(item: Item, unit: Unit, crossing: Crossing, allowance_m: BowWave, high: bool = False) -> Wetting:
     """How far a crossing reaches an item: water line = depth + bow-wave allowance at its point."""

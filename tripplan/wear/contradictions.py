@@ -1,16 +1,18 @@
 """What contradicts what: passes over the records, each giving the problems it finds.
 
 A reader has already refused what one cell alone shows to be wrong. Here rows are held
-against each other, against the rig and against the catalogue. `codes.CODES` lists every
-code with its meaning.
+against each other, against the rig and against the catalogue. `problem_codes.CODES`
+lists every code with its meaning.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from datetime import date, datetime, time, timedelta
 from itertools import chain, groupby, pairwise
+from typing import TypeVar
 
-from tripplan.records.catalogue import Catalogue, Item
-from tripplan.records.facts_in import Crossing, HistoryRow, Leg, Origin, Rig, Stop, Trip, Unit, as_day
+from tripplan.records.catalogue import Catalogue, Item, Sourced
+from tripplan.records.facts_in import Crossing, HistoryRow, Leg, Origin, Rig, Stop, Trip, Unit, WorkshopDay, as_day
+from tripplan.records.grouped import grouped
 from tripplan.records.lookups import (
     EVERY_POSITION,
     HALF_TYRE_POINTS,
@@ -23,14 +25,15 @@ from tripplan.records.lookups import (
     facts_of,
     item_index,
 )
-from tripplan.records.problem_codes import CODES as CODES
 from tripplan.records.problem_codes import figure, nearest, problem
 from tripplan.records.problems import Problem, in_order, stops
-from tripplan.wear.earlier_trips import check_earlier_legs
+from tripplan.wear.earlier_trips import check_earlier_legs, low_range_beyond
 from tripplan.wear.from_mechanisms import NEEDS
 from tripplan.wear.invented import check_invented
 from tripplan.wear.rates_from_readings import read_rates, with_rates
 from tripplan.wear.unit_facts import check_leg_hubs, check_unit_facts, check_units
+
+Row = TypeVar("Row", HistoryRow, Leg, Crossing, Stop, WorkshopDay)
 
 
 def check(
@@ -178,13 +181,16 @@ def _km(row: HistoryRow) -> float:
 
 def check_duplicate_rows(history: tuple[HistoryRow, ...]) -> Iterator[Problem]:
     """A row that repeats another in every fact was perhaps entered twice."""
-    first: dict[tuple[object, ...], Origin] = {}
-    for row in history:
-        origin = first.setdefault(facts_of(row), row.origin)
-        if origin is not row.origin:
-            hint = "it is counted once; delete one, or say in the note what differs"
-            found = f"the same facts as row {origin.row}"
-            yield problem("H19", row.origin, None, found, "each piece of work once", hint)
+    for row, first in _repeated(history, facts_of):
+        hint = "it is counted once; delete one, or say in the note what differs"
+        yield problem("H19", row.origin, None, f"the same facts as row {first}", "each piece of work once", hint)
+
+
+def _repeated(rows: Iterable[Row], key: Callable[[Row], object]) -> Iterator[tuple[Row, int | None]]:
+    """The rows that say the same as an earlier one by this key, each with the row number of the first."""
+    for same in grouped((key(row), row) for row in rows).values():
+        for row in same[1:]:
+            yield row, same[0].origin.row
 
 
 def check_trip(rig: Rig, trip: Trip) -> Iterator[Problem]:
@@ -199,9 +205,7 @@ def check_trip(rig: Rig, trip: Trip) -> Iterator[Problem]:
         if trip.depart <= trip.return_ and not trip.depart <= leg.date <= trip.return_:
             accepted = f"{trip.depart} to {trip.return_}, the dates of trip.toml"
             yield problem("L14", leg.origin, "depart", f"{leg.depart}", accepted)
-        if leg.low_range_km > leg.distance_km:
-            accepted = f"0 to {figure(leg.distance_km)}, the distance of the leg"
-            yield problem("L16", leg.origin, "low_range_km", figure(leg.low_range_km), accepted)
+        yield from low_range_beyond(leg)
         yield from _odd_range(leg)
         if leg.towing and not has_trailer:
             hint = "or add the trailer to rig.toml as a unit of kind trailer"
@@ -224,11 +228,8 @@ def _odd_range(leg: Leg) -> Iterator[Problem]:
 
 def check_leg_order(trip: Trip) -> Iterator[Problem]:
     """Legs are numbered once each, upwards, and each starts where the last one ended."""
-    first: dict[int, Leg] = {}
-    for leg in trip.legs:
-        if first.setdefault(leg.leg, leg) is not leg:
-            accepted = f"a number not used in row {first[leg.leg].origin.row}"
-            yield problem("L11", leg.origin, "leg", f"{leg.leg}", accepted)
+    for leg, first in _repeated(trip.legs, lambda leg: leg.leg):
+        yield problem("L11", leg.origin, "leg", f"{leg.leg}", f"a number not used in row {first}")
     for before, leg in pairwise(trip.legs):
         if leg.leg < before.leg:
             accepted = f"{before.leg + 1} or more, as leg {before.leg} is above it"
@@ -267,7 +268,6 @@ def check_leg_times(trip: Trip) -> Iterator[Problem]:
 def check_crossings(trip: Trip, today: date) -> Iterator[Problem]:
     """Each crossing lies on a leg, once, and is done neither too early nor in the future."""
     legs = {leg.leg: leg for leg in trip.legs}
-    first: dict[tuple[int, float], Crossing] = {}
     for row in trip.crossings if legs else ():
         leg = legs.get(row.leg)
         if leg is None:
@@ -281,20 +281,18 @@ def check_crossings(trip: Trip, today: date) -> Iterator[Problem]:
         if leg and row.crossed and _latest(row.crossed) < _earliest(leg.depart):
             accepted = f"{leg.depart} or later, when leg {leg.leg} departs (row {leg.origin.row})"
             yield problem("C13", row.origin, "crossed", f"{row.crossed}", accepted)
-        if (same := first.setdefault((row.leg, row.at_km), row)) is not row:
-            accepted = f"a place other than that of row {same.origin.row}"
-            found = f"leg {row.leg} at {figure(row.at_km)} km again"
-            yield problem("C14", row.origin, "at_km", found, accepted)
+    for row, first in _repeated(trip.crossings if legs else (), lambda row: (row.leg, row.at_km)):
+        found = f"leg {row.leg} at {figure(row.at_km)} km again"
+        yield problem("C14", row.origin, "at_km", found, f"a place other than that of row {first}")
 
 
 def check_stops(trip: Trip) -> Iterator[Problem]:
     """Each stop follows a leg, ends before the next leg departs, and is told from every other by leg and name."""
     legs = {leg.leg: leg for leg in trip.legs}
-    first: dict[tuple[int, str], Stop] = {}
+    for row, first in _repeated(trip.stops if legs else (), lambda row: (row.after_leg, _plain_name(row.stop))):
+        accepted = f"a stop other than that of row {first}, or another name for it"
+        yield problem("S15", row.origin, "stop", f"{row.stop} after leg {row.after_leg} again", accepted)
     for row in trip.stops if legs else ():
-        if (same := first.setdefault((row.after_leg, _plain_name(row.stop)), row)) is not row:
-            accepted = f"a stop other than that of row {same.origin.row}, or another name for it"
-            yield problem("S15", row.origin, "stop", f"{row.stop} after leg {row.after_leg} again", accepted)
         leg = legs.get(row.after_leg)
         if leg is None:
             yield problem("S10", row.origin, "after_leg", f"{row.after_leg}", _leg_numbers(legs))
@@ -317,16 +315,14 @@ def _plain_name(name: str) -> str:
 
 def check_workshop(trip: Trip, today: date) -> Iterator[Problem]:
     """Workshop days lie between today and departure, each given once."""
-    first: dict[date, Origin] = {}
     for row in trip.workshop_days:
         if row.date > trip.depart:
             yield problem("W10", row.origin, "date", f"{row.date}", f"up to {trip.depart}, the departure")
         if row.date < today:
             yield problem("W11", row.origin, "date", f"{row.date}", f"today, {today}, or later")
-        if (origin := first.setdefault(row.date, row.origin)) is not row.origin:
-            hint = "put the minutes of the day together in one row"
-            accepted = f"a day other than that of row {origin.row}"
-            yield problem("W12", row.origin, "date", f"{row.date}", accepted, hint)
+    for row, first in _repeated(trip.workshop_days, lambda row: row.date):
+        hint = "put the minutes of the day together in one row"
+        yield problem("W12", row.origin, "date", f"{row.date}", f"a day other than that of row {first}", hint)
 
 
 def check_overrides(catalogue: Catalogue) -> Iterator[Problem]:
@@ -335,35 +331,28 @@ def check_overrides(catalogue: Catalogue) -> Iterator[Problem]:
     acts = {rule.act for rule in catalogue.acts}
     states = {(row.place, row.state) for row in catalogue.teardown}
     states |= {(item.place, item.state) for item in catalogue.items if not is_override(item.origin)}
-    tables = (
-        catalogue.items, catalogue.multipliers, catalogue.grades, catalogue.teardown, catalogue.acts,
-        catalogue.consumables, catalogue.water_rules, catalogue.assumptions,
+    items, stock = [item.id for item in catalogue.items], list(catalogue.stock)
+    rows: tuple[Sourced, ...] = (
+        *catalogue.items, *catalogue.multipliers, *catalogue.grades, *catalogue.teardown, *catalogue.acts,
+        *catalogue.consumables, *catalogue.water_rules, *catalogue.assumptions,
     )  # fmt: skip
-    for row in chain.from_iterable(tables):
-        if is_override(row.origin) and row.source not in sources:
-            yield problem("O12", row.origin, "source", row.source, nearest(row.source, sources, 6))
-    for item in catalogue.items:
-        if is_override(item.origin) and item.act not in acts:
-            yield problem("O12", item.origin, "act", item.act, nearest(item.act, acts))
-        if is_override(item.origin) and (item.place, item.state) not in states:
-            known = [state for place, state in states if place == item.place]
-            yield problem("O12", item.origin, "state", item.state, nearest(item.state, known))
-        if is_override(item.origin):
-            yield from _unknown_names(item, catalogue)
+    for row in (row for row in rows if is_override(row.origin)):
+        yield from _unknown(row, "source", (row.source,), sources, 6)
+        if isinstance(row, Item):
+            yield from _unknown(row, "act", (row.act,), acts)
+            yield from _unknown(row, "state", (row.state,), [state for place, state in states if place == row.place])
+            yield from _unknown(row, "covers", row.covers, items, 6)
+            yield from _unknown(row, "follow_ups", [look.item for look in row.follow_ups], items, 6)
+            yield from _unknown(row, "consumables", [amount.what for amount in row.consumables], stock, 6)
 
 
-def _unknown_names(item: Item, catalogue: Catalogue) -> Iterator[Problem]:
-    """Items and consumables that an item names and that no table has."""
-    items, stock = [other.id for other in catalogue.items], [row.id for row in catalogue.consumables]
-    named = (
-        ("covers", item.covers, items),
-        ("follow_ups", tuple(look.item for look in item.follow_ups), items),
-        ("consumables", tuple(amount.what for amount in item.consumables), stock),
-    )
-    for column, names, known in named:
-        for name in names:
-            if name not in known:
-                yield problem("O12", item.origin, column, name, nearest(name, known, 6))
+def _unknown(
+    row: Sourced, column: str, named: Iterable[str], known: Collection[str], most: int = 1000
+) -> Iterator[Problem]:
+    """What a cell of an override names and no table has, with at most so many that it may mean."""
+    for name in named:
+        if name not in known:
+            yield problem("O12", row.origin, column, name, nearest(name, known, most))
 
 
 def is_override(origin: Origin) -> bool:

@@ -59,6 +59,11 @@ def check_earlier_legs(trip: Trip, today: date) -> Iterator[Problem]:
         if id(leg) not in counted:
             found = f"leg {leg.leg} of {leg.trip} on {leg.date}"
             yield problem("L20", leg.origin, "depart", found, "a day before this trip, each leg once")
-        if leg.low_range_km > leg.distance_km:
-            accepted = f"0 to {figure(leg.distance_km)}, the distance of the leg"
-            yield problem("L16", leg.origin, "low_range_km", figure(leg.low_range_km), accepted)
+        yield from low_range_beyond(leg)
+
+
+def low_range_beyond(leg: Leg) -> Iterator[Problem]:
+    """No more km are driven in low range than the leg is long."""
+    if leg.low_range_km > leg.distance_km:
+        accepted = f"0 to {figure(leg.distance_km)}, the distance of the leg"
+        yield problem("L16", leg.origin, "low_range_km", figure(leg.low_range_km), accepted)

@@ -48,8 +48,7 @@ LOAD_EXPONENT: Final[dict[str, float]] = {
 class Cause:
     """One condition's wear multiplier from a physical model, and what went into it.
 
-    `inputs` holds (name, value, unit). `shared` says that the doubt is common to every item
-    on the leg (the same dust reaches all), so it must not be averaged out over items.
+    `inputs` holds (name, value, unit).
     """
 
     condition: str
@@ -60,7 +59,6 @@ class Cause:
     high: float
     basis: str
     source: str
-    shared: bool = True
 
 
 def cause_of(condition: str, sensitivity: str, family: str, leg: Leg) -> Cause | None:

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator
 
 from tripplan.records.facts_in import Crossing, HistoryRow, Leg, Origin, Rig, Stop, Trip, WorkshopDay
+from tripplan.records.grouped import grouped
 from tripplan.records.problem_codes import problem
 from tripplan.records.problems import Problem
 
@@ -17,7 +18,6 @@ def check_invented(rig: Rig, history: Iterable[HistoryRow], trip: Trip) -> Itera
     for owner, name in ((rig.origin, rig.name), (trip.origin, trip.name)):
         if name.startswith(MARK):
             yield problem("F18", owner, "name", name, ACCEPTED, HINT)
-    marked: dict[str, list[int]] = {}
     noted: tuple[Noted, ...] = (
         *history,
         *trip.earlier_legs,
@@ -26,9 +26,7 @@ def check_invented(rig: Rig, history: Iterable[HistoryRow], trip: Trip) -> Itera
         *trip.stops,
         *trip.workshop_days,
     )
-    for row in noted:
-        if row.note and row.note.startswith(MARK):
-            marked.setdefault(row.origin.file, []).append(row.origin.row or 0)
+    marked = grouped((row.origin.file, row.origin.row or 0) for row in noted if row.note and row.note.startswith(MARK))
     for file, rows in marked.items():
         count = f"{len(rows)} rows" if len(rows) > 1 else "a row"
         yield problem("F18", Origin(file=file, row=min(rows)), "note", f"{count} of an invented demo", ACCEPTED, HINT)

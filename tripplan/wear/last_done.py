@@ -5,12 +5,13 @@ service sheet does the acts of its items, and an item that covers another does i
 (a knuckle rebuild is also a bearing play check). A row for one side never counts for the other.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from tripplan.records.catalogue import Catalogue, Item, ServiceSheet
 from tripplan.records.facts_in import HistoryRow
+from tripplan.records.grouped import grouped
 from tripplan.records.lookups import SERVICE, item_index
 from tripplan.records.words import WITHOUT_ITEM
 
@@ -37,12 +38,8 @@ class History:
 
     def last_done(self, item: Item, unit_id: str, position: str | None) -> Done | None:
         """The latest row that does this item's act at this position; None = no record."""
-        found = [
-            Done(row.date, row, by)
-            for by in (item, *self.covered_by.get(item.id, ()))
-            for row in self.rows.get((unit_id, by.id), ())
-            if self.does(row.act, by.act) and _meets(row.position, position, by.positions)
-        ]
+        bearing = self._bearing(item, unit_id, position)
+        found = [Done(row.date, row, by) for row, by in bearing if self.does(row.act, by.act)]
         return max(found, key=lambda done: _when(done.row), default=None)
 
     def does(self, act_done: str, act_wanted: str) -> bool:
@@ -56,11 +53,8 @@ class History:
 
     def last_finding(self, item: Item, unit_id: str, position: str | None) -> HistoryRow | None:
         """The latest row of this item here that says what was found."""
-        rows = [
-            row
-            for row in self.rows.get((unit_id, item.id), ())
-            if row.finding and _meets(row.position, position, item.positions)
-        ]
+        own = self.rows.get((unit_id, item.id), ())
+        rows = [row for row in own if row.finding and _meets(row.position, position, item.positions)]
         return max(rows, key=_when, default=None)
 
     @staticmethod
@@ -70,27 +64,25 @@ class History:
 
     def of_item(self, item: Item, unit_id: str, position: str | None) -> tuple[HistoryRow, ...]:
         """All rows that bear on this item position, its own and those covering it, by date."""
-        rows = [
-            row
-            for by in (item, *self.covered_by.get(item.id, ()))
-            for row in self.rows.get((unit_id, by.id), ())
-            if _meets(row.position, position, by.positions)
-        ]
+        rows = [row for row, _ in self._bearing(item, unit_id, position)]
         return tuple(sorted(rows, key=lambda row: (row.date, row.origin.row or 0)))
+
+    def _bearing(self, item: Item, unit_id: str, position: str | None) -> Iterator[tuple[HistoryRow, Item]]:
+        """Rows of the item and of what covers it, with the item whose row it is."""
+        for by in (item, *self.covered_by.get(item.id, ())):
+            for row in self.rows.get((unit_id, by.id), ()):
+                if _meets(row.position, position, by.positions):
+                    yield row, by
 
 
 def read_history(rows: Sequence[HistoryRow], catalogue: Catalogue) -> History:
     """Index the history once, so that each item finds its rows at once."""
-    indexed: dict[tuple[str, str], list[HistoryRow]] = {}
-    index = item_index(catalogue)
-    sheets = {sheet.id: sheet_items(sheet, catalogue) for sheet in catalogue.services}
-    for row in rows:
-        if row.item is None or row.act in WITHOUT_ITEM:
-            continue
-        name = row.item.strip().casefold()
-        item = index.get(name)
-        for item_id in sheets.get(name, (item.id,) if item else ()):
-            indexed.setdefault((row.unit, item_id), []).append(row)
+    meant: dict[str, tuple[str, ...]] = {name: (item.id,) for name, item in item_index(catalogue).items()}
+    meant |= {sheet.id: sheet_items(sheet, catalogue) for sheet in catalogue.services}
+    work = [row for row in rows if row.item is not None and row.act not in WITHOUT_ITEM]
+    indexed = grouped(
+        ((row.unit, item), row) for row in work for item in meant.get((row.item or "").strip().casefold(), ())
+    )
     return History(
         rows={key: tuple(found) for key, found in indexed.items()},
         covered_by=covering(catalogue.items),

@@ -268,7 +268,7 @@ def _as_caused(cause: Cause, leg: Leg) -> Factor:
     return Factor(
         condition=cause.condition, mechanism=MECHANISM_OF[cause.condition], grade=f"{cause.formula}: {inputs}",
         multiplier=cause.typical, low=cause.low, high=cause.high, basis=cause.basis, source=cause.source,
-        origin=leg.origin, shared=cause.shared,
+        origin=leg.origin,
     )  # fmt: skip
 
 

@@ -12,7 +12,7 @@ from typing import Any
 
 from tripplan.commands.beside_plan import beside_plan
 from tripplan.commands.status import STOPPED
-from tripplan.explain.what_moved import differences
+from tripplan.explain.compare import differences
 from tripplan.files.field_records.taking import NOTES_FILE
 from tripplan.files.folder import HISTORY_FILES
 from tripplan.files.held import HELD, folder_held, logbook_held

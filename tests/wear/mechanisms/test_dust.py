@@ -1,6 +1,6 @@
 """Dust in the air, on the filter and in the joints. Figures worked by hand beforehand.
 
-Read: 0.1 and 10 mg/m3 (a filter catalogue); pre-cleaners keep "up to 90 %" (a training text);
+Read: 0.1 and 10 mg/m3 (a filter catalogue);
 more than 1 g/m3 behind tracked vehicles. From memory: zero visibility at 0.025 g/ft3.
 """
 
@@ -9,18 +9,7 @@ import pytest
 
 from tests.published.printed import agrees
 from tripplan.records.problems import OutOfRange
-from tripplan.wear.mechanisms.dust import (
-    exposed_multiplier,
-    filter_loading_g_per_km,
-    filter_multiplier,
-    following_mg_per_m3,
-)
-
-
-def test_precleaner() -> None:
-    """A rig with a pre-cleaner would be told to change elements as if it had none."""
-    bare, helped = (filter_loading_g_per_km(50, 3.0, share) for share in (0.0, 0.85))
-    assert agrees("6.7", float(bare / helped))
+from tripplan.wear.mechanisms.dust import exposed_multiplier, filter_multiplier, following_mg_per_m3
 
 
 @pytest.mark.parametrize(
@@ -57,4 +46,4 @@ def test_refuses_outside() -> None:
     with pytest.raises(OutOfRange):
         filter_multiplier(2001)
     with pytest.raises(OutOfRange):
-        filter_loading_g_per_km(np.array([1.0, float("nan")]), 3.0, 0.0)
+        filter_multiplier(np.array([1.0, float("nan")]))

@@ -32,11 +32,6 @@ class Group:
     is_open: bool
 
 
-def whole_km(plan: Plan) -> float:
-    """The length of the trip."""
-    return max((leg.trip_km_start + leg.distance_km for leg in plan.legs), default=0.0)
-
-
 def groups(plan: Plan) -> tuple[Group, ...]:
     """Every item but those of the walk-round, by verdict."""
     order = (ON_THE_WAY, DUE, NO_RECORD, LASTS)
@@ -51,7 +46,7 @@ def groups(plan: Plan) -> tuple[Group, ...]:
 
 
 def _lines(plan: Plan, items: Iterable[PlanItem]) -> tuple[Line, ...]:
-    total_km = whole_km(plan) or 1.0
+    total_km = plan.trip_km or 1.0
     sides: dict[tuple[float, float, str, str], list[str]] = {}
     for item in items:
         ends = [
@@ -89,5 +84,5 @@ def _where(plan: Plan, point: RunsOut | None, front: str) -> str:
 
 def stations(plan: Plan) -> tuple[tuple[float, str], ...]:
     """Where the line changes its leg: how far along, and the place."""
-    total_km = whole_km(plan) or 1.0
+    total_km = plan.trip_km or 1.0
     return tuple((WIDE * leg.trip_km_start / total_km, leg.from_) for leg in plan.legs)

@@ -43,10 +43,10 @@ def field_html(plan: Plan, cards: Sequence[CrossingCard] | None, bank: Bank | No
         plan=plan, say=words, work=work, cards=cards, bank=bank, manual=MANUAL, caution=cards_html.CAUTION,
         turn_round=TURN_ROUND, kind_words=KIND_WORDS, slots=_with_something(plan), keys=_keys(plan),
         stations=_stations(plan), round=work.walk_round(plan), main=plan.items[0].unit if plan.items else "",
-        on_the_road=[check for check in plan.rechecks if check.slot is None and check.from_km < lasting.whole_km(plan)],
+        on_the_road=[check for check in plan.rechecks if check.slot is None and check.from_km < plan.trip_km],
         case_title=cards_html.title, case_depths=cards_html.depths, case_notes=cards_html.notes,
         when=cards_html.when_text, case_lines=cards_html.case_lines, wave=bank.wave if bank else None,
-        whole_km=lasting.whole_km(plan), legs=lasting.stations(plan), lasting=lasting.groups(plan),
+        whole_km=plan.trip_km, legs=lasting.stations(plan), lasting=lasting.groups(plan),
         need_amount=_need_amount, use_text=words.use_text, style=Markup(style), script=Markup(script),
         policy=policy(style, script), data=Markup(as_data(told_to_script(plan, bank))),
     )  # fmt: skip

@@ -42,8 +42,8 @@ def hours_curve_svg(plan: Plan, *, narrow: bool = False) -> str | None:
     frame = _Frame(sheet, most * 1.02, risk.curve[0].standing_hours_expected * 1.05, HEIGHT[narrow])
     drawn = [*_axes(frame), _line(frame, risk.curve), *_ends(frame, risk), *_plan_mark(frame, risk)]
     bottom = TOP + frame.height + 40
-    lines = [piece for text in savings(risk.curve) for piece in _folded(sheet, text)]
-    drawn += [words(0, bottom + LANE * n, text, sheet.font) for n, text in enumerate(lines)]
+    lines = [piece for text in savings(risk.curve) for piece in sheet.folded(text)]
+    drawn += sheet.rows(0, bottom, lines)
     name, title = f"hours-curve-{'narrow' if narrow else 'wide'}", f"What each hour of work buys, {plan.trip}"
     return svg(name, title, _told(risk), drawn, sheet.width, bottom + LANE * len(lines))
 
@@ -60,26 +60,12 @@ def savings(curve: Sequence[CurvePoint]) -> tuple[str, ...]:
     found, before = [], curve[0]
     for name, spot in zip(("The first", "The next", "The rest,"), spots, strict=True):
         point = curve[spot]
-        work, saved = (
-            point.work_hours - before.work_hours,
-            before.standing_hours_expected - point.standing_hours_expected,
-        )
+        work = point.work_hours - before.work_hours
+        saved = before.standing_hours_expected - point.standing_hours_expected
         if work > 0 and saved > 0:
             found.append(f"{name} {work:.1f} h of work: {saved / work:.1f} h of standing saved by each hour.")
         before = point
     return tuple(found)
-
-
-def _folded(sheet: Sheet, text: str) -> Iterator[str]:
-    """A sentence in as many lines as the sheet needs."""
-    row = ""
-    for word in text.split():
-        longer = f"{row} {word}".strip()
-        if row and sheet.text_width(longer) > sheet.width:
-            yield row
-            longer = word
-        row = longer
-    yield row
 
 
 def _axes(frame: _Frame) -> Iterator[str]:

@@ -5,7 +5,6 @@ reserve, filled square = work placed, arrow = lasts to the return. Left and righ
 line where they are equal. Long plans become several pictures, each short of a page.
 """
 
-import textwrap
 from collections.abc import Iterable, Sequence
 
 from tripplan.records.plan import DUE, LASTS, NO_RECORD, Plan, PlanItem
@@ -72,8 +71,8 @@ def _paragraph(sheet: Sheet, heading: str, items: Sequence[PlanItem]) -> list[Dr
     if not items:
         return []
     text = heading + "; ".join(say.item(item.name, item.position) for item in items) + "."
-    told = textwrap.wrap(text, int(sheet.width / sheet.text_width("x")))
-    return [(len(told) * LANE + 4, [words(0, 13 + n * LANE, row, sheet.font) for n, row in enumerate(told)])]
+    told = sheet.folded(text)
+    return [(len(told) * LANE + 4, sheet.rows(0, 13, told))]
 
 
 def _lasts_well(plan: Plan, item: PlanItem) -> bool:
@@ -126,7 +125,7 @@ def _row(plan: Plan, sheet: Sheet, item: PlanItem) -> Drawn:
     size = sheet.font
     room = sheet.label_width or sheet.width
     name = say.upper_first(say.item(item.name, item.position))
-    told = textwrap.wrap(name, max(int(room / sheet.text_width("x")), 8)) or [""]
+    told = sheet.folded(name, room)
     lane = ROW_LANE if sheet.label_width else LANE
     if sheet.label_width:
         height = max(len(told) * lane + ROW_PAD, LEAST_ROW)
@@ -135,7 +134,7 @@ def _row(plan: Plan, sheet: Sheet, item: PlanItem) -> Drawn:
     else:
         height = len(told) * lane + 24
         middle, first = height - 13, size
-    labels = [words(0, first + n * lane, text, size) for n, text in enumerate(told)]
+    labels = sheet.rows(0, first, told, lane)
     top = 0.0 if sheet.label_width else middle - 9
     return height, labels + _guides(plan, sheet, top, height) + _life(plan, sheet, item, middle)
 
@@ -195,11 +194,10 @@ def _short_rows(sheet: Sheet, heading: str, items: Sequence[PlanItem]) -> list[D
     """Items with a short line each under a heading; its thick part is the share used."""
     if not items:
         return []
-    told = textwrap.wrap(heading, int(sheet.width / sheet.text_width("x")))
+    told = sheet.folded(heading)
     columns = SHORT_COLUMNS if sheet.label_width else 1
     room = sheet.width / columns
-    top = [words(0, 18 + n * LANE, text, sheet.font) for n, text in enumerate(told)]
-    blocks: list[Drawn] = [(len(told) * LANE + 10, top)]
+    blocks: list[Drawn] = [(len(told) * LANE + 10, sheet.rows(0, 18, told))]
     for start in range(0, len(items), columns):
         cells = [_cell(sheet, item, n * room, room) for n, item in enumerate(items[start : start + columns])]
         blocks.append((max(height for height, _ in cells), [mark for _, marks in cells for mark in marks]))
@@ -210,7 +208,7 @@ def _cell(sheet: Sheet, item: PlanItem, x: float, room: float) -> Drawn:
     share = item.share_used_at_return
     used = ", not known" if share is None else f", {say.percent(share)}"
     text = f"{say.upper_first(say.item(item.name, item.position))}{used}"
-    told = textwrap.wrap(text, int((room - SHORT_LINE - 16) / sheet.text_width("x"))) or [""]
+    told = sheet.folded(text, room - SHORT_LINE - 16)
     drawn = [line(x, 9, x + SHORT_LINE, 9)]
     if item.placed:
         drawn.append(f'<rect x="{x + SHORT_LINE - 2:.1f}" y="4" width="9" height="11"/>')
@@ -219,7 +217,7 @@ def _cell(sheet: Sheet, item: PlanItem, x: float, room: float) -> Drawn:
     if share:
         drawn.append(line(x, 9, x + SHORT_LINE * min(share, 1.0), 9, 6))
     lane = ROW_LANE if sheet.label_width else LANE
-    drawn += [words(x + SHORT_LINE + 12, 13 + n * lane, row, sheet.font) for n, row in enumerate(told)]
+    drawn += sheet.rows(x + SHORT_LINE + 12, 13, told, lane)
     return len(told) * lane + 3, drawn
 
 

@@ -3,6 +3,7 @@
 Everything is told by shape and words; the picture has one ink, `currentColor`.
 """
 
+import textwrap
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from html import escape
@@ -34,6 +35,14 @@ class Sheet:
         share = min(max(trip_km / self.trip_km, 0.0), 1.0)
         return self.depart_x + share * (self.return_x - self.depart_x)
 
+    def folded(self, text: str, room: float | None = None) -> list[str]:
+        """The text in as many lines as fit side by side with so much room, or across the sheet."""
+        return textwrap.wrap(text, max(int((room or self.width) / self.text_width("x")), 8)) or [""]
+
+    def rows(self, x: float, y: float, texts: Iterable[str], lane: float = LANE) -> list[str]:
+        """Lines of text under each other, the first on that baseline."""
+        return [words(x, y + n * lane, text, self.font) for n, text in enumerate(texts)]
+
     def text_width(self, text: str) -> float:
         """A generous estimate, since no font is at hand."""
         return len(text) * self.font * CHARACTER_WIDTH
@@ -41,8 +50,7 @@ class Sheet:
 
 def sheet_for(plan: Plan, narrow: bool) -> Sheet:
     """The wide sheet for a page or desk, the narrow one for a phone."""
-    last = plan.legs[-1] if plan.legs else None
-    trip_km = last.trip_km_start + last.distance_km if last else 1.0
+    trip_km = plan.trip_km if plan.legs else 1.0
     if narrow:
         return Sheet(width=340, label_width=0, depart_x=42, return_x=312, font=14, trip_km=trip_km)
     return Sheet(width=760, label_width=262, depart_x=302, return_x=736, font=12.5, trip_km=trip_km)
@@ -122,7 +130,7 @@ def route(plan: Plan, sheet: Sheet, has_km: bool = True) -> tuple[list[str], flo
 
 
 def _leg(leg: PlanLeg, sheet: Sheet, y: float) -> Iterator[str]:
-    start, end = sheet.at(leg.trip_km_start), sheet.at(leg.trip_km_start + leg.distance_km)
+    start, end = sheet.at(leg.trip_km_start), sheet.at(leg.end_km)
     yield line(start, y, end, y, 8 if leg.remote else 3, DASHES.get(leg.surface, ""))
     spacing = TOOTH_SPACING.get(leg.corrugation)
     if spacing:
@@ -147,9 +155,8 @@ def _crossings(plan: Plan, sheet: Sheet, y: float) -> Iterator[str]:
 
 
 def _driven(plan: Plan, sheet: Sheet, y: float) -> Iterator[str]:
-    driven = [leg.trip_km_start + leg.distance_km for leg in plan.legs if leg.driven]
-    if driven:
-        end = sheet.at(max(driven))
+    if plan.driven_km:
+        end = sheet.at(plan.driven_km)
         yield line(sheet.depart_x, y - 4, end, y - 4, 2, "1 2")
         yield f'<path d="M{end:.1f} {y - 12:.1f}v12" stroke="currentColor" stroke-width="2"/>'
 

@@ -15,7 +15,7 @@ def trip_strip_svg(plan: Plan) -> str:
         return ""
     last = plan.legs[-1]
     sheet = Sheet(width=WIDTH, label_width=0, depart_x=MARGIN, return_x=WIDTH - MARGIN, font=LETTERS,
-                  trip_km=last.trip_km_start + last.distance_km)  # fmt: skip
+                  trip_km=plan.trip_km)  # fmt: skip
     drawn, bottom = route(plan, sheet, has_km=False)
     title = f"The way from {plan.legs[0].from_} to {last.to}"
     told = f"{say.count(len(plan.legs), 'leg', 'legs')}, {say.km(sheet.trip_km)}; thick lines are far from help."

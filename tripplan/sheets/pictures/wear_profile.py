@@ -3,7 +3,6 @@
 The line is the typical value, the tinted band the low to high one. One ink.
 """
 
-import textwrap
 from collections.abc import Callable, Iterator, Sequence
 from math import ceil
 
@@ -50,8 +49,8 @@ def _column(
     drawn: list[str] = []
     y = 4.0
     for item, panel in panels:
-        told = _heading(sheet, item)
-        drawn += [words(0, y + 13 + n * LANE, text, sheet.font) for n, text in enumerate(told)]
+        told = sheet.folded(f"{say.upper_first(item.name)} ({item.unit}), by {say.meter(_meter(item) or 'km')}")
+        drawn += sheet.rows(0, y + 13, told)
         y += HEAD + (len(told) - 1) * LANE
         drawn += _panel(plan, sheet, panel, highest, y)
         y += PANEL_HEIGHT + 12
@@ -87,13 +86,7 @@ def _worn(item: PlanItem) -> tuple[Wear, ...]:
 
 def _steps(plan: Plan, item: PlanItem) -> list[Step]:
     legs = {leg.number: leg for leg in plan.legs}
-    return [(legs[wear.leg].trip_km_start, legs[wear.leg].trip_km_start + legs[wear.leg].distance_km, wear)
-            for wear in _worn(item) if wear.leg in legs]  # fmt: skip
-
-
-def _heading(sheet: Sheet, item: PlanItem) -> list[str]:
-    told = f"{say.upper_first(item.name)} ({item.unit}), by {say.meter(_meter(item) or 'km')}"
-    return textwrap.wrap(told, int(sheet.width / sheet.text_width("x")))
+    return [(legs[wear.leg].trip_km_start, legs[wear.leg].end_km, wear) for wear in _worn(item) if wear.leg in legs]
 
 
 def _panel(plan: Plan, sheet: Sheet, steps: Sequence[Step], highest: float, y: float) -> Iterator[str]:
@@ -114,11 +107,9 @@ def _panel(plan: Plan, sheet: Sheet, steps: Sequence[Step], highest: float, y: f
     for slot in plan.slots:
         if slot.kind == "stop":
             yield line(sheet.at(slot.trip_km), y, sheet.at(slot.trip_km), y + PANEL_HEIGHT, 0.8, "1 3")
-    driven_km = max((leg.trip_km_start + leg.distance_km for leg in plan.legs if leg.driven), default=0.0)
-    if sheet.at(driven_km) - sheet.depart_x > sheet.text_width("driven"):
-        yield words(
-            (sheet.depart_x + sheet.at(driven_km)) / 2, y + PANEL_HEIGHT / 2, "driven", sheet.font - 1, "middle"
-        )
+    driven = sheet.at(plan.driven_km)
+    if driven - sheet.depart_x > sheet.text_width("driven"):
+        yield words((sheet.depart_x + driven) / 2, y + PANEL_HEIGHT / 2, "driven", sheet.font - 1, "middle")
 
 
 def _typical(sheet: Sheet, steps: Sequence[Step], up: Callable[[float], float]) -> str:

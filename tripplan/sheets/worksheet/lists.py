@@ -64,14 +64,9 @@ def _after(plan: Plan, check: Recheck) -> str:
     return f"{span} after {slot.place}, {words.short_day(slot.date)}"
 
 
-def trip_km(plan: Plan) -> float:
-    """The length of the whole trip."""
-    return max((leg.trip_km_start + leg.distance_km for leg in plan.legs), default=0.0)
-
-
 def after_return(plan: Plan) -> tuple[str, ...]:
     """Re-checks due after the return, one sentence for each stretch of km."""
-    end = trip_km(plan)
+    end = plan.trip_km
     checks = (check for check in road_checks(plan) if check.from_km >= end)
     found = grouped(((check.from_km - end, check.to_km - end), check) for check in checks)
     return tuple(
@@ -83,7 +78,7 @@ def after_return(plan: Plan) -> tuple[str, ...]:
 
 def on_the_road(plan: Plan) -> tuple[RoadCheck, ...]:
     """Re-checks that fall on the trip itself, at a halt."""
-    return tuple(check for check in road_checks(plan) if check.from_km < trip_km(plan))
+    return tuple(check for check in road_checks(plan) if check.from_km < plan.trip_km)
 
 
 def need_lists(plan: Plan) -> tuple[tuple[str, tuple[Need, ...]], ...]:

@@ -1,6 +1,7 @@
 """`worksheet.txt`: the work sheet as plain text, 78 columns, made to be read aloud, in the order of the page."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
+from functools import partial
 
 from tripplan.records.plan import Plan
 from tripplan.records.plan_work import Slot
@@ -19,7 +20,7 @@ from tripplan.sheets.worksheet.waits import waits
 def worksheet_text(plan: Plan) -> str:
     """The whole sheet as text with a line feed after every line."""
     parts = (
-        _top(plan), _days(plan), _ticked("Not to forget", wall.remember(plan)),
+        _top(plan), _days(plan), _listed("Not to forget", wall.remember(plan), first=TICK),
         _listed("Not done on time, and why", wall.not_done(plan)), _buy(plan), work_lines(plan), _behind(plan),
     )  # fmt: skip
     lines = [words.printable(line).rstrip() for part in parts for line in part]
@@ -54,19 +55,12 @@ def day_words(slot: Slot) -> str:
     return f"{words.day(slot.date)}, {work_order.slot_title(slot)}: {jobs}{minutes}"
 
 
-def _ticked(title: str, lines: Sequence[str]) -> Iterator[str]:
-    if lines:
-        yield from heading(title)
-    for line in lines:
-        yield from wrap(line, TICK)
-
-
-def _listed(title: str, lines: Iterable[str]) -> Iterator[str]:
+def _listed(title: str, lines: Iterable[str], rule: str = "=", first: str = "- ") -> Iterator[str]:
     told = list(lines)
     if told:
-        yield from heading(title)
+        yield from heading(title, rule)
     for line in told:
-        yield from wrap(line, "- ")
+        yield from wrap(line, first)
 
 
 def _buy(plan: Plan) -> Iterator[str]:
@@ -86,8 +80,18 @@ def _behind(plan: Plan) -> Iterator[str]:
     yield from wrap(
         "Why any job stands here, with every row and number: tripplan why FOLDER, and the name of the item."
     )
-    for part in (_whys, _signs, _looks, _crossings, _grease, _materials, _lasting, _on_the_way, _waits, _numbers):
+    yield from _whys(plan)
+    if found := job_words.signs(plan):
+        yield from heading("Early signs that the days leave out", "-")
+        yield from wrap(" ".join(f"{name}: {text}." for name, text in found))
+    yield from _listed(
+        "The looks of the walk-round", (f"{title}. {runs(told)}" for title, told in job_words.looks(plan)), "-"
+    )
+    for part in (_crossings, _grease, _materials, _lasting):
         yield from part(plan)
+    yield from _listed("What runs out on the way", map(partial(_way, plan), sheet_lists.on_the_way(plan)), "-")
+    yield from _listed("What waits, in full", waits(plan), "-")
+    yield from _numbers(plan)
 
 
 def _whys(plan: Plan) -> Iterator[str]:
@@ -99,21 +103,6 @@ def _whys(plan: Plan) -> Iterator[str]:
                 f"{why} {words.upper_first('; '.join(names))}." for why, names in told
             ), "- ")  # fmt: skip
     yield from wrap(" ".join(work_order.verdict_counts(plan)))
-
-
-def _signs(plan: Plan) -> Iterator[str]:
-    found = job_words.signs(plan)
-    if found:
-        yield from heading("Early signs that the days leave out", "-")
-        yield from wrap(" ".join(f"{name}: {text}." for name, text in found))
-
-
-def _looks(plan: Plan) -> Iterator[str]:
-    found = job_words.looks(plan)
-    if found:
-        yield from heading("The looks of the walk-round", "-")
-    for title, told in found:
-        yield from wrap(f"{title}. {runs(told)}", "- ")
 
 
 def _crossings(plan: Plan) -> Iterator[str]:
@@ -160,21 +149,9 @@ def _lasting(plan: Plan) -> Iterator[str]:
         yield from wrap(f"{share}: {items}.", "- ")
 
 
-def _on_the_way(plan: Plan) -> Iterator[str]:
-    rows = sheet_lists.on_the_way(plan)
-    if rows:
-        yield from heading("What runs out on the way", "-")
-    for row in rows:
-        name = sheet_lists.named(plan, row.item.name, row.item.position, row.item.unit)
-        yield from wrap(f"{name}: {sheet_lists.ends_words(plan, row.item)}. Work: {row.days}.", "- ")
-
-
-def _waits(plan: Plan) -> Iterator[str]:
-    told = waits(plan)
-    if told:
-        yield from heading("What waits, in full", "-")
-    for line in told:
-        yield from wrap(line, "- ")
+def _way(plan: Plan, row: sheet_lists.WayRow) -> str:
+    name = sheet_lists.named(plan, row.item.name, row.item.position, row.item.unit)
+    return f"{name}: {sheet_lists.ends_words(plan, row.item)}. Work: {row.days}."
 
 
 def _numbers(plan: Plan) -> Iterator[str]:

@@ -18,21 +18,15 @@ HELP_KNOWN = "as far as the towns and workshops of stops.csv tell"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Remoteness:
-    """One leg: its km furthest from help, how far and how many hours that is, and its remote km.
+    """One leg: how far and how many hours from help it comes at the most, and where it is remote.
 
     `stretches` are the parts, in km of the leg, from which help is further than accepted.
     """
 
     leg: int
-    furthest_at_km: float
     help_km: float
     hours_to_help: float
     stretches: tuple[tuple[float, float], ...]
-
-    @property
-    def remote_km(self) -> float:
-        """Kilometres of the leg beyond the accepted distance."""
-        return sum(end - start for start, end in self.stretches)
 
 
 def remoteness(trip: Trip, beyond_km: float) -> tuple[Remoteness, ...]:
@@ -94,7 +88,7 @@ def _of_leg(
     nearest = min(helps, key=lambda help_km: abs(help_km - furthest))
     hours = abs(_hours(legs, starts_km, furthest) - _hours(legs, starts_km, nearest))
     return Remoteness(
-        leg=legs[spot].leg, furthest_at_km=furthest - start, help_km=_to_help(furthest, helps),
+        leg=legs[spot].leg, help_km=_to_help(furthest, helps),
         hours_to_help=hours, stretches=tuple(_beyond(helps, start, end, beyond_km)),
     )  # fmt: skip
 

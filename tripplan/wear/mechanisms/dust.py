@@ -29,6 +29,7 @@ WAKE_GROWTH_M2_PER_M: Final = 0.36
 FILTER_CAPACITY_G: Final = 250.0
 FILTER_AIR_M3_PER_KM: Final = 3.0
 FILTER_INTERVAL_KM: Final = 10_000.0
+BALANCE: Final = "balance of masses"
 WAKE: Final = "box in the wake, judgement of this project"
 
 
@@ -78,28 +79,6 @@ def following_mg_per_m3(emission_g_per_km: Floats, following_m: Floats) -> Float
     return AMBIENT_MG_PER_M3 + emission_g_per_km / (WAKE_START_M2 + WAKE_GROWTH_M2_PER_M * following_m)
 
 
-def filter_loading_g_per_km(concentration_mg_per_m3: Floats, air_m3_per_km: Floats, precleaner_share: Floats) -> Floats:
-    """Dust that settles on the filter element on each km.
-
-    Gives      loading, g/km. Same shape as the arguments.
-    Takes      concentration_mg_per_m3  dust in the air at the intake
-               air_m3_per_km            air drawn in
-               precleaner_share         share of the dust a pre-cleaner throws out, 0 = none fitted
-    Formula    g = c V (1 - share) / 1000
-    Holds for  0 to 2000 mg/m3, 0.5 to 10 m3/km, share 0 to 0.95.
-    Refuses    OutOfRange outside those limits.
-    Worked     filter_loading_g_per_km(50, 3, 0) -> 0.150
-    Source     balance of masses
-    Basis      derived
-    Checked    tests/wear/mechanisms/test_dust.py
-    """
-    source = "balance of masses"
-    within("concentration_mg_per_m3", concentration_mg_per_m3, 0, 2000, "mg/m3", source)
-    within("air_m3_per_km", air_m3_per_km, 0.5, 10, "m3/km", source)
-    within("precleaner_share", precleaner_share, 0, 0.95, "share", source)
-    return concentration_mg_per_m3 * air_m3_per_km * (1 - precleaner_share) / 1000
-
-
 def filter_multiplier(concentration_mg_per_m3: Floats, capacity_g: float = FILTER_CAPACITY_G) -> Floats:
     """How many times faster an air filter fills than its usual interval allows for.
 
@@ -114,9 +93,10 @@ def filter_multiplier(concentration_mg_per_m3: Floats, capacity_g: float = FILTE
     Basis      judgement
     Checked    tests/wear/mechanisms/test_dust.py
     """
-    loading = filter_loading_g_per_km(concentration_mg_per_m3, FILTER_AIR_M3_PER_KM, 0.0)
-    within("capacity_g", capacity_g, 20, 3000, "g", "balance of masses")
-    return at_least_one(loading * FILTER_INTERVAL_KM / capacity_g)
+    within("concentration_mg_per_m3", concentration_mg_per_m3, 0, 2000, "mg/m3", BALANCE)
+    within("capacity_g", capacity_g, 20, 3000, "g", BALANCE)
+    loading_g_per_km = concentration_mg_per_m3 * FILTER_AIR_M3_PER_KM / 1000
+    return at_least_one(loading_g_per_km * FILTER_INTERVAL_KM / capacity_g)
 
 
 def exposed_multiplier(concentration_mg_per_m3: Floats, exponent: float) -> Floats:

@@ -7,8 +7,8 @@ from tripplan.wear.mechanisms.arrays import Floats, within
 
 RATING: Final = "rating life, after ISO 281"
 MECHANICS: Final = "kinetic and potential energy"
-NORMAL_STOPS_PER_KM: Final = 0.2
-NORMAL_STOP_KMH: Final = 60.0
+# 0.2 stops a km from 60 km/h, each v^2 / 2: a judgement of this project
+BRAKED_J_PER_KG_KM: Final = 0.2 * 0.5 * (60.0 / 3.6) ** 2
 
 
 def load_multiplier(load_ratio: Floats, exponent: Floats) -> Floats:
@@ -31,26 +31,6 @@ def load_multiplier(load_ratio: Floats, exponent: Floats) -> Floats:
     return ratio
 
 
-def stop_energy_kj(mass_kg: Floats, speed_kmh: Floats) -> Floats:
-    """Heat one stop from that speed puts into the brakes.
-
-    Gives      energy, kJ. Same shape as the arguments.
-    Takes      mass_kg    all that is slowed down, kg
-               speed_kmh  speed before the stop, km/h
-    Formula    m v^2 / 2
-    Holds for  100 to 40 000 kg, 0 to 150 km/h; the road, air and engine take nothing.
-    Refuses    OutOfRange outside those limits.
-    Worked     stop_energy_kj(3000, 80) -> 741
-    Source     mechanics
-    Basis      derived
-    Checked    tests/wear/mechanisms/test_load.py
-    """
-    within("mass_kg", mass_kg, 100, 40_000, "kg", MECHANICS)
-    within("speed_kmh", speed_kmh, 0, 150, "km/h", MECHANICS)
-    energy: Floats = 0.5 * mass_kg * (speed_kmh / 3.6) ** 2 / 1000
-    return energy
-
-
 def brake_multiplier(mass_ratio: Floats, descent_m_per_km: Floats, braked_share: Floats = 0.5) -> Floats:
     """How many times faster brakes wear on a leg with weight and descents.
 
@@ -69,5 +49,4 @@ def brake_multiplier(mass_ratio: Floats, descent_m_per_km: Floats, braked_share:
     within("mass_ratio", mass_ratio, 0.2, 3, "1", MECHANICS)
     within("descent_m_per_km", descent_m_per_km, 0, 150, "m/km", MECHANICS)
     within("braked_share", braked_share, 0, 1, "share", MECHANICS)
-    stops = NORMAL_STOPS_PER_KM * stop_energy_kj(1000.0, NORMAL_STOP_KMH)
-    return mass_ratio * (1 + braked_share * STANDARD_GRAVITY_M_S2 * descent_m_per_km / stops)
+    return mass_ratio * (1 + braked_share * STANDARD_GRAVITY_M_S2 * descent_m_per_km / BRAKED_J_PER_KG_KM)

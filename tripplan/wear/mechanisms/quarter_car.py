@@ -35,12 +35,11 @@ class QuarterCar:
 GOLDEN_CAR: Final = QuarterCar(tyre_per_s2=653.0, spring_per_s2=63.3, wheel_mass_ratio=0.15, damper_per_s=6.0)
 
 
-def travel_response(frequency_hz: Floats, car: QuarterCar = GOLDEN_CAR) -> "NDArray[np.complex128]":
+def travel_response(frequency_hz: Floats) -> "NDArray[np.complex128]":
     """How much the suspension strokes for each metre the road goes up and down.
 
     Gives      complex ratio of stroke to road height. Same shape as the frequency.
     Takes      frequency_hz  road bumps met per second
-               car           the corner, per kg of body
     Formula    -s^2 / (s^2 + B) times the wheel's answer, s = 2 pi i f, B = c s + k_spring
     Holds for  0.001 to 2000 Hz; linear: no bump stop, the wheel never leaves the road.
     Refuses    OutOfRange outside those limits.
@@ -49,16 +48,15 @@ def travel_response(frequency_hz: Floats, car: QuarterCar = GOLDEN_CAR) -> "NDAr
     Basis      derived
     Checked    tests/wear/mechanisms/test_quarter_car.py
     """
-    s, coupling = _coupling(frequency_hz, car)
-    return -(s**2) / (s**2 + coupling) * wheel_response(frequency_hz, car)
+    s, coupling = _coupling(frequency_hz)
+    return -(s**2) / (s**2 + coupling) * wheel_response(frequency_hz)
 
 
-def wheel_response(frequency_hz: Floats, car: QuarterCar = GOLDEN_CAR) -> "NDArray[np.complex128]":
+def wheel_response(frequency_hz: Floats) -> "NDArray[np.complex128]":
     """How far the axle moves for each metre the road goes up and down.
 
     Gives      complex ratio of axle to road height. Same shape as the frequency.
     Takes      frequency_hz  road bumps met per second
-               car           the corner, per kg of body
     Formula    k_tyre / (mu s^2 + k_tyre + B s^2 / (s^2 + B)), s = 2 pi i f, B = c s + k_spring
     Holds for  0.001 to 2000 Hz; linear: the wheel never leaves the road.
     Refuses    OutOfRange outside those limits.
@@ -67,18 +65,17 @@ def wheel_response(frequency_hz: Floats, car: QuarterCar = GOLDEN_CAR) -> "NDArr
     Basis      derived
     Checked    tests/wear/mechanisms/test_quarter_car.py
     """
-    s, coupling = _coupling(frequency_hz, car)
-    carried = car.wheel_mass_ratio * s**2 + coupling * s**2 / (s**2 + coupling)
-    return car.tyre_per_s2 / (car.tyre_per_s2 + carried)
+    s, coupling = _coupling(frequency_hz)
+    carried = GOLDEN_CAR.wheel_mass_ratio * s**2 + coupling * s**2 / (s**2 + coupling)
+    return GOLDEN_CAR.tyre_per_s2 / (GOLDEN_CAR.tyre_per_s2 + carried)
 
 
-def tyre_force_response(frequency_hz: Floats, car: QuarterCar = GOLDEN_CAR) -> "NDArray[np.complex128]":
+def tyre_force_response(frequency_hz: Floats) -> "NDArray[np.complex128]":
     """How much the load on the tyre swings for each metre the road goes up and down.
 
     Gives      complex ratio of dynamic tyre force, N per kg of body, to road height, m.
                Same shape as the frequency.
     Takes      frequency_hz  road bumps met per second
-               car           the corner, per kg of body
     Formula    k_tyre (wheel - 1)
     Holds for  0.001 to 2000 Hz; linear: the wheel never leaves the road.
     Refuses    OutOfRange outside those limits.
@@ -87,16 +84,15 @@ def tyre_force_response(frequency_hz: Floats, car: QuarterCar = GOLDEN_CAR) -> "
     Basis      derived
     Checked    tests/wear/mechanisms/test_quarter_car.py
     """
-    return car.tyre_per_s2 * (wheel_response(frequency_hz, car) - 1)
+    return GOLDEN_CAR.tyre_per_s2 * (wheel_response(frequency_hz) - 1)
 
 
-def body_response(frequency_hz: Floats, car: QuarterCar = GOLDEN_CAR) -> "NDArray[np.complex128]":
+def body_response(frequency_hz: Floats) -> "NDArray[np.complex128]":
     """How hard spring and damper push on the body for each metre the road goes up and down.
 
     Gives      complex ratio of suspension force, N per kg of body, to road height, m; it is also
                the body's acceleration. Same shape as the frequency.
     Takes      frequency_hz  road bumps met per second
-               car           the corner, per kg of body
     Formula    s^2 B / (s^2 + B) times the wheel's answer, s = 2 pi i f, B = c s + k_spring
     Holds for  0.001 to 2000 Hz; linear: no bump stop, the wheel never leaves the road.
     Refuses    OutOfRange outside those limits.
@@ -105,8 +101,8 @@ def body_response(frequency_hz: Floats, car: QuarterCar = GOLDEN_CAR) -> "NDArra
     Basis      derived
     Checked    tests/wear/mechanisms/test_quarter_car.py
     """
-    s, coupling = _coupling(frequency_hz, car)
-    return s**2 * coupling / (s**2 + coupling) * wheel_response(frequency_hz, car)
+    s, coupling = _coupling(frequency_hz)
+    return s**2 * coupling / (s**2 + coupling) * wheel_response(frequency_hz)
 
 
 def channel_response(frequency_hz: Floats, side: Side) -> "NDArray[np.float64]":
@@ -152,9 +148,9 @@ def envelope(wavenumber_per_m: Floats, length_m: float = ENVELOPE_M) -> "NDArray
     return np.abs(np.sinc(np.asarray(wavenumber_per_m, dtype=float) * length_m))
 
 
-def _coupling(frequency_hz: Floats, car: QuarterCar) -> tuple["NDArray[np.complex128]", "NDArray[np.complex128]"]:
+def _coupling(frequency_hz: Floats) -> tuple["NDArray[np.complex128]", "NDArray[np.complex128]"]:
     import numpy as np
 
     within("frequency_hz", frequency_hz, 0.001, 2000, "Hz", MODEL)
     s = 2j * np.pi * np.asarray(frequency_hz, dtype=float)
-    return s, car.damper_per_s * s + car.spring_per_s2
+    return s, GOLDEN_CAR.damper_per_s * s + GOLDEN_CAR.spring_per_s2
