@@ -22,7 +22,8 @@ NODES, LIMITED_SITES = 2_000, 8
 ENDS = {"mip_rel_gap": 0.0, "mip_abs_gap": 0.49, "mip_max_nodes": NODES}
 PLAIN = {
     "presolve": "off", "mip_heuristic_effort": 0.0, "mip_detect_symmetry": False,
-    "mip_heuristic_run_feasibility_jump": False,
+    "mip_heuristic_run_feasibility_jump": False, "mip_heuristic_run_root_reduced_cost": False,
+    "mip_heuristic_run_rens": False, "mip_heuristic_run_rins": False,
 }  # fmt: skip
 Columns = dict[tuple[int, int], int]
 Turns = list[dict[int, float]]
