@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from tripplan.placing.descent import fitting, opening_cost, opening_prices, priced, shortest
+from tripplan.placing.descent import fitting, opening_prices, priced, shortest, visit_prices
 from tripplan.placing.model import NEVER, Flags, Floats, Model, Part
 from tripplan.placing.search import Found
 from tripplan.placing.solver import solved
@@ -98,9 +98,7 @@ def _fits(part: Part, values: Sequence[float]) -> bool:
 def _alone(part: Part, price: Floats, fee: Floats) -> float:
     """A task by itself: its shortest path, with all that it opens; states kept open overnight cannot help it."""
     model = part.model
-    closed = np.ones((1, *model.open_cost.shape))
-    visit = model.labour + model.spend * price[: model.sites] + opening_cost(model, closed, price)[0] + fee
-    visit = np.minimum(visit, NEVER)[None]
+    visit = np.minimum(visit_prices(part, price) + fee, NEVER)[None]
     none = np.zeros(visit.shape, dtype=bool)
     again = again_prices(model, price)
     own = shortest(model.arc, again, visit, none, none)
