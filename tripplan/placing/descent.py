@@ -8,6 +8,7 @@ cheapest path; then the plan is priced exactly. The best move is taken until non
 
 from collections.abc import Iterator, Sequence
 from itertools import combinations
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -113,20 +114,19 @@ def shortest(arc: Floats, again: Floats, visit: Floats, through: Flags, forced: 
     digits = float(1 << (sites + 1).bit_length())
     order = np.arange(sites + 1, dtype=np.float64)[:, None, None]
     steps = arc.transpose(1, 2, 0) * digits + order
-    soon = again.transpose(1, 2, 0) * digits
+    visited = steps + again.transpose(1, 2, 0) * digits
     paid = np.ascontiguousarray(visit.transpose(2, 0, 1)) * digits
     passed, must = through.transpose(2, 0, 1), (through | forced).transpose(2, 0, 1)
     any_passed: Flags = np.asarray(through.any(axis=(0, 1)))
     any_must: Flags = np.asarray(must.any(axis=(1, 2)))
-    any_soon: Flags = np.asarray(soon.any(axis=(0, 2)))
     reach = np.full((sites + 1, plans, tasks), NEVER * digits)
     reach[0] = 0.0
     back = np.zeros((sites + 1, plans, tasks))
     for q in range(sites + 1):
-        every = reach[: q + 1] + steps[: q + 1, None, q]
-        if q < sites and any_soon[q]:
-            every += np.where(passed[q], 0.0, soon[: q + 1, None, q]) if any_passed[q] else soon[: q + 1, None, q]
-        best = every.min(axis=0)
+        arcs = (visited if q < sites else steps)[: q + 1, None, q]
+        if q < sites and any_passed[q]:
+            arcs = np.where(passed[q], steps[: q + 1, None, q], arcs)
+        best = (reach[: q + 1] + arcs).min(axis=0)
         value = np.floor(best / digits) * digits
         back[q] = best - value
         if q < sites:
@@ -202,13 +202,16 @@ def _more_spend(model: Model, renewed: Flags, own: Flags) -> Floats:
 
 def _path_cost(arc: Floats, again: Floats, renewed: Flags, own: Flags) -> Floats:
     """What waiting costs each plan: at every renewal since the one before it, and at the end since the last."""
-    sites = renewed.shape[2]
-    number, site = np.arange(renewed.shape[1])[:, None], np.arange(sites)
-    start = np.zeros((*renewed.shape[:2], sites + 1), dtype=np.intp)
-    np.maximum.accumulate(np.where(renewed, site + 1, 0), axis=2, out=start[:, :, 1:])
-    waited = np.where(renewed, arc[number, start[:, :, :-1], site], 0.0)
-    soon = np.where(own, again[number, start[:, :, :-1], site], 0.0) if again.any() else 0.0
-    return np.asarray((waited + soon).sum(axis=(1, 2)) + arc[number[:, 0], start[:, :, -1], sites].sum(axis=1))
+    plans, tasks, sites = renewed.shape
+    spots = np.flatnonzero(renewed)
+    path, site = np.divmod(spots, sites)
+    start, last = np.zeros(len(spots), dtype=np.intp), np.zeros(plans * tasks, dtype=np.intp)
+    start[1:] = np.where(path[1:] == path[:-1], site[:-1] + 1, 0)
+    last[path] = site + 1
+    plan, task = np.divmod(path, tasks)
+    waited = arc[task, start, site] + np.where(own.reshape(-1)[spots], again[task, start, site], 0.0)
+    ends = arc[np.arange(tasks), last.reshape(plans, tasks), sites]
+    return np.asarray(np.bincount(plan, waited, plans) + ends.sum(axis=1))
 
 
 def merit(part: Part, plans: Plans, price: Floats, fee: Floats, overflow: float = OVERFLOW[0]) -> Floats:
@@ -293,10 +296,12 @@ def _asked_for(part: Part, own: Flags) -> Flags:
 def _moves(part: Part, own: Flags, used: Flags, every_task: bool) -> tuple[Flags, Flags, Flags, Flags]:
     """What each move opens, closes, forces and forbids: (moves, openings, sites) twice, (moves, tasks, sites) twice."""
     moves = list(_each_move(part, own, used, every_task))
-    opens = [[(o, s) for ladder, s in free for o in ladder] for free, _, _, _ in moves]
+    opens = [[(o, s) for ladder, s in move.opens for o in ladder] for move in moves]
+    forbids = _flags([move.forbids for move in moves], own.shape)
+    forbids |= _flags([[(0, s) for s in move.empties] for move in moves], (1, own.shape[1]))
     return (
-        _flags(opens, used.shape), _flags([ban for _, ban, _, _ in moves], used.shape),
-        _flags([must for _, _, must, _ in moves], own.shape), _flags([never for _, _, _, never in moves], own.shape),
+        _flags(opens, used.shape), _flags([move.shuts for move in moves], used.shape),
+        _flags([move.forces for move in moves], own.shape), forbids,
     )  # fmt: skip
 
 
@@ -308,47 +313,53 @@ def _flags(moves: Sequence[Sequence[tuple[int, int]]], shape: tuple[int, ...]) -
     return flags
 
 
-Move = tuple[list[tuple[list[int], int]], list[tuple[int, int]], list[tuple[int, int]], list[tuple[int, int]]]
+class Move(NamedTuple):
+    """One move: ladders opened at sites, openings shut there, visits forced and forbidden, sites where nothing is done."""
+
+    opens: Sequence[tuple[list[int], int]] = ()
+    shuts: Sequence[tuple[int, int]] = ()
+    forces: Sequence[tuple[int, int]] = ()
+    forbids: Sequence[tuple[int, int]] = ()
+    empties: Sequence[int] = ()
 
 
 def _each_move(part: Part, own: Flags, used: Flags, every_task: bool) -> Iterator[Move]:
     model = part.model
     tasks, sites = own.shape
-    yield [], [], [], []
+    yield Move()
     able = model.labour < NEVER
     could = model.need[:, : part.asked].T.astype(np.float64) @ able.astype(np.float64) > 0
     ladders = [np.flatnonzero(leaf).tolist() for leaf in part.leaves]
-    may = [could[ladder].all(axis=0).tolist() for ladder in ladders]
-    here = [used[ladder].all(axis=0).tolist() for ladder in ladders]
+    may = [np.asarray(could[ladder].all(axis=0)).tolist() for ladder in ladders]
+    here = [np.asarray(used[ladder].all(axis=0)).tolist() for ladder in ladders]
     for ladder, there, opened in zip(ladders, may, here, strict=True):
         for s in range(sites):
             if there[s] and not opened[s]:
-                yield [(ladder, s)], [], [], []
+                yield Move(opens=[(ladder, s)])
     for one, other in part.mirrored:
         for s in range(sites):
             if may[one][s] and may[other][s] and not (here[one][s] and here[other][s]):
-                yield [(ladders[one], s), (ladders[other], s)], [], [], []
+                yield Move(opens=[(ladders[one], s), (ladders[other], s)])
     for o, s in np.argwhere(used).tolist():
-        yield [], [(o, s)], [], []
+        yield Move(shuts=[(o, s)])
         behind = [ladder for ladder, opened in zip(ladders, here, strict=True) if opened[s] and o in ladder]
         for other in np.flatnonzero(could[o]).tolist():
             if other != s:
-                yield [(ladder, other) for ladder in behind], [(o, s)], [], []
+                yield Move(opens=[(ladder, other) for ladder in behind], shuts=[(o, s)])
     covering = range(tasks) if every_task else np.flatnonzero(part.cover.any(axis=0)).tolist()
     for t in covering:
         for s in range(sites):
             if own[t, s]:
-                yield [], [], [], [(t, s)]
+                yield Move(forbids=[(t, s)])
             elif able[t, s]:
-                yield [], [], [(t, s)], []
+                yield Move(forces=[(t, s)])
     for s in range(sites):
         everything = [(ladder, s) for ladder, there in zip(ladders, may, strict=True) if there[s]]
         if everything:
-            yield everything, [], [], []
+            yield Move(opens=everything)
     for s in np.flatnonzero(own.any(axis=0)).tolist():
-        nobody = [(t, s) for t in range(tasks)]
-        yield [], [], [], nobody
+        yield Move(empties=[s])
         open_here = [(ladder, there) for ladder, there, opened in zip(ladders, may, here, strict=True) if opened[s]]
         for other in range(sites):
             if other != s:
-                yield [(ladder, other) for ladder, there in open_here if there[other]], [], [], nobody
+                yield Move(opens=[(ladder, other) for ladder, there in open_here if there[other]], empties=[s])
