@@ -3,6 +3,7 @@
 A re-plan is the same call made again with one more dated record.
 """
 
+from collections import deque
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -15,10 +16,10 @@ from tripplan.due.standing import (
     ItemAt,
     Situation,
     Standing,
-    assess,
     driven_legs,
     item_positions,
     remaining_uses,
+    standings_of,
     unit_ledger,
 )
 from tripplan.explain.crossings import plan_crossings, with_contingent
@@ -59,6 +60,9 @@ from tripplan.wear.earlier_trips import counted_legs, earlier_wear
 from tripplan.wear.last_done import read_history
 from tripplan.wear.multipliers import RULE, Severity
 from tripplan.wear.rates_from_readings import read_rates, with_rates
+
+Records = tuple[Rig, Sequence[HistoryRow], Trip, Catalogue, date]
+_LAST_SEEN: deque[tuple[Records, Situation]] = deque(maxlen=2)
 
 LATE_SHARE = 1.005
 """Past its interval in words: what rounds to 100 % is not."""
@@ -102,7 +106,7 @@ def make_plan(
 def answer(s: Situation, place: Callable[[PlacementProblem], Placing]) -> Answer:
     """Every item judged, every call of the water, and where the work goes."""
     pairs = item_positions(s.rig, s.catalogue)
-    standings = tuple(assess(pair, s) for pair in pairs)
+    standings = standings_of(s)
     called = called_for(pairs, s, s.timeline, s.today)
     problem = placement_problem(standings, called, s)
     return Answer(
@@ -171,7 +175,17 @@ def plan_items(found: Answer, s: Situation) -> tuple[PlanItem, ...]:
 
 
 def look_around(rig: Rig, history: Sequence[HistoryRow], trip: Trip, catalogue: Catalogue, today: date) -> Situation:
-    """Everything an item is judged against, worked out once."""
+    """Everything an item is judged against, worked out once for whoever asks again about the same records."""
+    asked = (rig, history, trip, catalogue, today)
+    for before, seen in tuple(_LAST_SEEN):
+        if all(one is other for one, other in zip(before, asked, strict=True)):
+            return seen
+    seen = _seen(*asked)
+    _LAST_SEEN.append((asked, seen))
+    return seen
+
+
+def _seen(rig: Rig, history: Sequence[HistoryRow], trip: Trip, catalogue: Catalogue, today: date) -> Situation:
     rows = without_duplicates(history)
     vehicles = {unit.id for unit in rig.units if unit.kind == "vehicle"}
     trip = known_by_odometer(trip, [row for row in rows if row.unit in vehicles], today)

@@ -111,6 +111,7 @@ class Situation:
     rates: tuple[Rate, ...] = ()
     earlier: EarlierWear | None = None
     totals: dict[tuple[KindWear, str, Meter, tuple[Wet, ...]], Total] = field(default_factory=dict)
+    judged: list[Standing] = field(default_factory=list)
     reached: Reached | None = None
 
     def driven_wear(self, item: Item, unit: Unit, leg: Leg) -> tuple[KindWear, int]:
@@ -181,6 +182,13 @@ def remaining_uses(
         for unit in rig.units
         for meter in meters
     }
+
+
+def standings_of(s: Situation) -> tuple[Standing, ...]:
+    """The standing of every item position, worked out once however many ask."""
+    if not s.judged:
+        s.judged[:] = [assess(at, s) for at in item_positions(s.rig, s.catalogue)]
+    return tuple(s.judged)
 
 
 def assess(at: ItemAt, s: Situation) -> Standing:

@@ -11,9 +11,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from tripplan.due.standing import ItemAt, Situation, assess, item_positions
+from tripplan.due.standing import ItemAt, Situation, item_positions, standings_of
 from tripplan.explain.crossings import ORDER, crossing_notes
-from tripplan.placing.greedy import place_greedily
+from tripplan.placing.greedy import visited_plainly
 from tripplan.placing.problem import PlacementProblem, Placing, Site, Task
 from tripplan.placing.tasks import called_for, placement_problem, with_calls
 from tripplan.records.facts_in import Crossing, Unit
@@ -154,8 +154,8 @@ def crossing_cards(s: Situation) -> tuple[CrossingCard, ...]:
         return ()
     pairs = item_positions(s.rig, s.catalogue)
     planned = called_for(pairs, s, s.timeline)
-    problem = placement_problem([assess(pair, s) for pair in pairs], planned, s)
-    desk = _Desk(s, pairs, planned, problem, place_greedily(problem))
+    problem = placement_problem(standings_of(s), planned, s)
+    desk = _Desk(s, pairs, planned, problem, visited_plainly(problem))
     return tuple(
         _card(index, crossing, desk) for index, crossing in enumerate(s.timeline.crossings) if crossing.crossed is None
     )
@@ -341,7 +341,7 @@ def _places(own: Sequence[Call], index: int, desk: _Desk) -> Iterator[CardPlace]
     others = [call for call in desk.planned if call.crossing != index]
     ordered = (*others, *own)
     problem = with_calls(desk.problem, ordered, desk.s)
-    placing = place_greedily(problem)
+    placing = visited_plainly(problem)
     was = frozenset(number for number, call in enumerate(desk.planned) if call.crossing == index)
     now = frozenset(range(len(others), len(ordered)))
     before, after = _done_at(desk.problem, desk.placing, None), _done_at(problem, placing, None)

@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from tripplan.placing.descent import fitting, opening_cost, opening_prices, priced, shortest
+from tripplan.placing.descent import fitting, opening_prices, priced, shortest, visit_prices
 from tripplan.placing.model import NEVER, Flags, Floats, Model, Part
 from tripplan.placing.search import Found
 from tripplan.placing.solver import solved
@@ -22,7 +22,8 @@ NODES, LIMITED_SITES = 2_000, 8
 ENDS = {"mip_rel_gap": 0.0, "mip_abs_gap": 0.49, "mip_max_nodes": NODES}
 PLAIN = {
     "presolve": "off", "mip_heuristic_effort": 0.0, "mip_detect_symmetry": False,
-    "mip_heuristic_run_feasibility_jump": False,
+    "mip_heuristic_run_feasibility_jump": False, "mip_heuristic_run_root_reduced_cost": False,
+    "mip_heuristic_run_rens": False, "mip_heuristic_run_rins": False,
 }  # fmt: skip
 Columns = dict[tuple[int, int], int]
 Turns = list[dict[int, float]]
@@ -97,9 +98,7 @@ def _fits(part: Part, values: Sequence[float]) -> bool:
 def _alone(part: Part, price: Floats, fee: Floats) -> float:
     """A task by itself: its shortest path, with all that it opens; states kept open overnight cannot help it."""
     model = part.model
-    closed = np.ones((1, *model.open_cost.shape))
-    visit = model.labour + model.spend * price[: model.sites] + opening_cost(model, closed, price)[0] + fee
-    visit = np.minimum(visit, NEVER)[None]
+    visit = np.minimum(visit_prices(part, price) + fee, NEVER)[None]
     none = np.zeros(visit.shape, dtype=bool)
     again = again_prices(model, price)
     own = shortest(model.arc, again, visit, none, none)

@@ -51,10 +51,9 @@ def pool_of(model: Model, plans: Sequence[Plans]) -> Pool:
 def cheapest(pool: Pool, worth: Floats) -> NDArray[np.intp]:
     """The plan of each part that is worth least, as indices of the pool."""
     least = np.minimum.reduceat(worth, pool.first[:-1])
-    is_least = worth == least[pool.part]
-    spots = np.flatnonzero(is_least)
-    _, first = np.unique(pool.part[spots], return_index=True)
-    return np.asarray(spots[first])
+    spots = np.flatnonzero(worth == least[pool.part])
+    whose = pool.part[spots]
+    return np.asarray(spots[np.append(True, whose[1:] != whose[:-1])])
 
 
 def total(model: Model, pool: Pool, chosen: NDArray[np.intp]) -> tuple[float, float]:
@@ -79,7 +78,7 @@ def no_prices(model: Model, parts: int) -> Prices:
 
 def worth_of(pool: Pool, prices: Prices) -> Floats:
     """What every plan costs at these prices."""
-    return np.asarray(pool.cost + pool.spend @ prices.rows + (pool.uses * prices.fees[pool.part]).sum(axis=1))
+    return np.asarray(pool.cost + pool.spend @ prices.rows + np.einsum("ns,ns->n", pool.uses, prices.fees[pool.part]))
 
 
 def dual_value(model: Model, pool: Pool, prices: Prices) -> float:

@@ -6,8 +6,9 @@ others. In each move what is open is free, what is closed costs, and every task 
 cheapest path; then the plan is priced exactly. The best move is taken until none is better.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import combinations
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -38,13 +39,15 @@ def listed(part: Part) -> Plans:
 
 def cheapest_path(part: Part, price: Floats, fee: Floats) -> Plans:
     """The cheapest plan of a task by itself at these prices, if it fits."""
-    model = part.model
-    visit = model.labour + model.spend * price[: model.sites] + fee + opening_cost(model, _all_closed(model), price)
+    visit = visit_prices(part, price)[None] + fee
     return fitting(part, best_paths(part, np.minimum(visit, NEVER), np.zeros(visit.shape, dtype=bool)))
 
 
-def _all_closed(model: Model) -> Floats:
-    return np.ones((1, *model.open_cost.shape))
+def visit_prices(part: Part, price: Floats) -> Floats:
+    """What every visit costs at these prices where nothing is open."""
+    model = part.model
+    closed = np.ones((1, part.asked, model.sites)), np.ones((1, len(model.looks.what)))
+    return np.asarray(model.labour + model.spend * price[: model.sites] + opening_cost(part, *closed, price)[0])
 
 
 def opening_prices(model: Model, price: Floats) -> Floats:
@@ -54,11 +57,15 @@ def opening_prices(model: Model, price: Floats) -> Floats:
     return np.asarray(cost)
 
 
-def opening_cost(model: Model, closed: Floats, price: Floats) -> Floats:
-    """What a visit pays for opening: `closed` (plans, openings, sites) is 0 where it is open already."""
-    looks, paid = model.looks, closed * opening_prices(model, price)
-    paid[:, looks.by, looks.at] = closed[:, looks.by, looks.at] * paid[:, looks.what[looks.to], looks.there[looks.to]]
-    return np.asarray(model.need.astype(np.float64) @ paid)
+def opening_cost(part: Part, closed: Floats, unlooked: Floats, price: Floats) -> Floats:
+    """What a visit pays for opening: `closed` (plans, asked openings, sites) is 0 where it is open already.
+
+    `unlooked` (plans, places of looks) is 0 where a look is made already.
+    """
+    model, looks, prices = part.model, part.model.looks, opening_prices(part.model, price)
+    paid, looking = closed * prices[: part.asked], unlooked * prices[looks.what, looks.there]
+    paid[:, looks.by, looks.at] = closed[:, looks.by, looks.at] * looking[:, looks.to]
+    return np.asarray(model.need[:, : part.asked].astype(np.float64) @ paid)
 
 
 def opened_by(model: Model, own: Flags) -> Flags:
@@ -107,20 +114,19 @@ def shortest(arc: Floats, again: Floats, visit: Floats, through: Flags, forced: 
     digits = float(1 << (sites + 1).bit_length())
     order = np.arange(sites + 1, dtype=np.float64)[:, None, None]
     steps = arc.transpose(1, 2, 0) * digits + order
-    soon = again.transpose(1, 2, 0) * digits
+    visited = steps + again.transpose(1, 2, 0) * digits
     paid = np.ascontiguousarray(visit.transpose(2, 0, 1)) * digits
     passed, must = through.transpose(2, 0, 1), (through | forced).transpose(2, 0, 1)
     any_passed: Flags = np.asarray(through.any(axis=(0, 1)))
     any_must: Flags = np.asarray(must.any(axis=(1, 2)))
-    any_soon: Flags = np.asarray(soon.any(axis=(0, 2)))
     reach = np.full((sites + 1, plans, tasks), NEVER * digits)
     reach[0] = 0.0
     back = np.zeros((sites + 1, plans, tasks))
     for q in range(sites + 1):
-        every = reach[: q + 1] + steps[: q + 1, None, q]
-        if q < sites and any_soon[q]:
-            every += np.where(passed[q], 0.0, soon[: q + 1, None, q]) if any_passed[q] else soon[: q + 1, None, q]
-        best = every.min(axis=0)
+        arcs = (visited if q < sites else steps)[: q + 1, None, q]
+        if q < sites and any_passed[q]:
+            arcs = np.where(passed[q], steps[: q + 1, None, q], arcs)
+        best = (reach[: q + 1] + arcs).min(axis=0)
         value = np.floor(best / digits) * digits
         back[q] = best - value
         if q < sites:
@@ -143,19 +149,44 @@ def _walked_back(back: Floats, through: Flags) -> Flags:
 
 def priced(part: Part, own: Flags) -> Plans:
     """Plans with what they cost and what they take of each site, exactly."""
-    model = part.model
-    seen, used = own.astype(np.float64), opened_by(model, own)
-    visits = (seen * np.where(model.labour >= NEVER, NEVER, model.labour)).sum(axis=(1, 2))
-    both = (used[:, :, :-1] & used[:, :, 1:]).astype(np.float64)
+    model, seen = part.model, own.astype(np.float64)
+    used, looked = _opened(part, seen)
     opened = used.astype(np.float64)
-    cost = visits + (opened * model.open_cost).sum(axis=(1, 2)) - (both * model.keep_cost[:, :-1]).sum(axis=(1, 2))
-    here = (seen * model.spend).sum(axis=1) + (opened * model.open_spend).sum(axis=1)
-    here[:, :-1] -= (both * model.keep_here[:, :-1]).sum(axis=1)
-    here[:, 1:] -= (both * model.keep_next[:, :-1]).sum(axis=1)
-    renewed = own | ((part.cover.astype(np.float64) @ seen > 0) & model.counts)
+    visits = np.einsum("pts,ts->p", seen, np.minimum(model.labour, NEVER))
+    cost = visits + np.einsum("pos,os->p", opened, model.open_cost[: part.asked])
+    here = np.einsum("pts,ts->ps", seen, model.spend) + np.einsum("pos,os->ps", opened, model.open_spend[: part.asked])
+    more_cost, more_here, halts = _looks_alone(part, looked)
+    cost, here = cost + more_cost, here + more_here
+    for s in np.flatnonzero(model.keep_cost.any(axis=0)).tolist():
+        both = (used[:, :, s] & used[:, :, s + 1]).astype(np.float64)
+        cost -= both @ model.keep_cost[: part.asked, s]
+        here[:, s] -= both @ model.keep_here[: part.asked, s]
+        here[:, s + 1] -= both @ model.keep_next[: part.asked, s]
+    renewed = own | ((part.cover.astype(np.float64) @ seen > 0) & model.counts) if part.cover.any() else own
     here += _more_spend(model, renewed, own)
-    spend = np.concatenate([here, opened[:, model.looks.what, model.looks.there] @ model.looks.halt], axis=1)
-    return Plans(own, cost + _path_cost(model.arc, model.again, renewed, own), spend)
+    return Plans(own, cost + _path_cost(model.arc, model.again, renewed, own), np.concatenate([here, halts], axis=1))
+
+
+def _opened(part: Part, seen: Floats) -> tuple[Flags, Floats]:
+    """What is open of the asked openings (plans, openings, sites), and which looks are made by whatever brings them."""
+    model, looks = part.model, part.model.looks
+    used = np.asarray(model.need[:, : part.asked].T.astype(np.float64) @ seen > 0)
+    if not len(looks.by):
+        return used, np.zeros((len(seen), 0))
+    looked = used[:, looks.by, looks.at].astype(np.float64) @ looks.pick > 0
+    shared = looks.what < part.asked
+    used[:, looks.what[shared], looks.there[shared]] |= looked[:, shared]
+    return used, looked.astype(np.float64)
+
+
+def _looks_alone(part: Part, looked: Floats) -> tuple[Floats, Floats, Floats]:
+    """What looks cost that nothing else asks for, what they take of each site, and of the clocks of halts."""
+    model, looks = part.model, part.model.looks
+    alone = np.flatnonzero(looks.what >= part.asked)
+    what, there, made = looks.what[alone], looks.there[alone], looked[:, alone]
+    spend = np.zeros((len(alone), model.sites))
+    spend[np.arange(len(alone)), there] = model.open_spend[what, there]
+    return made @ model.open_cost[what, there], made @ spend, made @ looks.halt[alone]
 
 
 def _more_spend(model: Model, renewed: Flags, own: Flags) -> Floats:
@@ -171,13 +202,16 @@ def _more_spend(model: Model, renewed: Flags, own: Flags) -> Floats:
 
 def _path_cost(arc: Floats, again: Floats, renewed: Flags, own: Flags) -> Floats:
     """What waiting costs each plan: at every renewal since the one before it, and at the end since the last."""
-    sites = renewed.shape[2]
-    number, site = np.arange(renewed.shape[1])[:, None], np.arange(sites)
-    start = np.zeros((*renewed.shape[:2], sites + 1), dtype=np.intp)
-    np.maximum.accumulate(np.where(renewed, site + 1, 0), axis=2, out=start[:, :, 1:])
-    waited = np.where(renewed, arc[number, start[:, :, :-1], site], 0.0)
-    soon = np.where(own, again[number, start[:, :, :-1], site], 0.0) if again.any() else 0.0
-    return np.asarray((waited + soon).sum(axis=(1, 2)) + arc[number[:, 0], start[:, :, -1], sites].sum(axis=1))
+    plans, tasks, sites = renewed.shape
+    spots = np.flatnonzero(renewed)
+    path, site = np.divmod(spots, sites)
+    start, last = np.zeros(len(spots), dtype=np.intp), np.zeros(plans * tasks, dtype=np.intp)
+    start[1:] = np.where(path[1:] == path[:-1], site[:-1] + 1, 0)
+    last[path] = site + 1
+    plan, task = np.divmod(path, tasks)
+    waited = arc[task, start, site] + np.where(own.reshape(-1)[spots], again[task, start, site], 0.0)
+    ends = arc[np.arange(tasks), last.reshape(plans, tasks), sites]
+    return np.asarray(np.bincount(plan, waited, plans) + ends.sum(axis=1))
 
 
 def merit(part: Part, plans: Plans, price: Floats, fee: Floats, overflow: float = OVERFLOW[0]) -> Floats:
@@ -237,89 +271,95 @@ def neighbours(part: Part, current: Plans, price: Floats, fee: Floats, every_tas
 
     With `every_task`, or in a small part, each single visit is forced and forbidden as well.
     """
-    model = part.model
-    own = current.own[0]
-    tasks = len(own)
-    used = (own.T.astype(np.float64) @ model.need.astype(np.float64) > 0).T
-    opened = opened_by(model, own[None])
-    frees, bans, forces, forbids = _moves(part, own, used, every_task or tasks <= FEW_TASKS)
-    closed = np.where(opened | frees, 0.0, 1.0)
-    visit = model.labour + model.spend * price[: model.sites] + opening_cost(model, closed, price)
+    model, looks, own = part.model, part.model.looks, current.own[0]
+    used, looked = (some[0] for some in _opened(part, own[None].astype(np.float64)))
+    frees, bans, forces, forbids = _moves(part, own, _asked_for(part, own), every_task or len(own) <= FEW_TASKS)
+    opened = used | frees
+    unlooked = np.where(looks.what < part.asked, 0.0, 1.0 - looked) + np.zeros((len(frees), 1))
+    shared = np.flatnonzero(looks.what < part.asked)
+    unlooked[:, shared] = np.where(opened[:, looks.what[shared], looks.there[shared]], 0.0, 1.0)
+    visit = model.labour + model.spend * price[: model.sites]
+    visit = visit + opening_cost(part, np.where(opened, 0.0, 1.0), unlooked, price)
     working = own.any(axis=0)
     visit = visit + np.where(working | frees.any(axis=1), 0.0, fee)[:, None, :]
-    banned = (model.need.astype(np.float64) @ bans.astype(np.float64) > 0) | forbids
+    banned = (model.need[:, : part.asked].astype(np.float64) @ bans.astype(np.float64) > 0) | forbids
     visit = np.where(banned, NEVER, np.minimum(visit, NEVER))
     return best_paths(part, visit, forces)
 
 
+def _asked_for(part: Part, own: Flags) -> Flags:
+    """Which openings (openings, sites) the visits need themselves, looks that they bring left out."""
+    need = part.model.need[:, : part.asked].astype(np.float64)
+    return np.asarray(need.T @ own.astype(np.float64) > 0)
+
+
 def _moves(part: Part, own: Flags, used: Flags, every_task: bool) -> tuple[Flags, Flags, Flags, Flags]:
     """What each move opens, closes, forces and forbids: (moves, openings, sites) twice, (moves, tasks, sites) twice."""
-    tasks, sites = own.shape
-    openings = used.shape[0]
-    opens, shuts, force, forbid = [], [], [], []
-    for free, ban, must, never in _each_move(part, own, used, every_task):
-        opens.append(free)
-        shuts.append(ban)
-        force.append(must)
-        forbid.append(never)
-    count = len(opens)
-    frees = np.zeros((count, openings, sites), dtype=bool)
-    bans = np.zeros((count, openings, sites), dtype=bool)
-    forces = np.zeros((count, tasks, sites), dtype=bool)
-    forbids = np.zeros((count, tasks, sites), dtype=bool)
-    for m in range(count):
-        for ladder, s in opens[m]:
-            frees[m, ladder, s] = True
-        for opening, s in shuts[m]:
-            bans[m, opening, s] = True
-        for t, s in force[m]:
-            forces[m, t, s] = True
-        for t, s in forbid[m]:
-            forbids[m, t, s] = True
-    return frees, bans, forces, forbids
+    moves = list(_each_move(part, own, used, every_task))
+    opens = [[(o, s) for ladder, s in move.opens for o in ladder] for move in moves]
+    forbids = _flags([move.forbids for move in moves], own.shape)
+    forbids |= _flags([[(0, s) for s in move.empties] for move in moves], (1, own.shape[1]))
+    return (
+        _flags(opens, used.shape), _flags([move.shuts for move in moves], used.shape),
+        _flags([move.forces for move in moves], own.shape), forbids,
+    )  # fmt: skip
 
 
-Move = tuple[list[tuple[Flags, int]], list[tuple[int, int]], list[tuple[int, int]], list[tuple[int, int]]]
+def _flags(moves: Sequence[Sequence[tuple[int, int]]], shape: tuple[int, ...]) -> Flags:
+    """Flags of this shape for each move, true at its spots."""
+    flags, (rows, sites) = np.zeros((len(moves), *shape), dtype=bool), shape
+    spots = [(m * rows + row) * sites + s for m, at in enumerate(moves) for row, s in at]
+    flags.reshape(-1)[np.array(spots, dtype=np.intp)] = True
+    return flags
+
+
+class Move(NamedTuple):
+    """One move: ladders opened at sites, openings shut there, visits forced and forbidden, sites where nothing is done."""
+
+    opens: Sequence[tuple[list[int], int]] = ()
+    shuts: Sequence[tuple[int, int]] = ()
+    forces: Sequence[tuple[int, int]] = ()
+    forbids: Sequence[tuple[int, int]] = ()
+    empties: Sequence[int] = ()
 
 
 def _each_move(part: Part, own: Flags, used: Flags, every_task: bool) -> Iterator[Move]:
     model = part.model
-    sites = own.shape[1]
-    yield [], [], [], []
-    able = (model.labour < NEVER).astype(np.float64)
-    could = part.model.need.T.astype(np.float64) @ able > 0
-    for ladder in part.leaves:
-        here = (ladder[:, None] & used).sum(axis=0) == ladder.sum()
+    tasks, sites = own.shape
+    yield Move()
+    able = model.labour < NEVER
+    could = model.need[:, : part.asked].T.astype(np.float64) @ able.astype(np.float64) > 0
+    ladders = [np.flatnonzero(leaf).tolist() for leaf in part.leaves]
+    may = [np.asarray(could[ladder].all(axis=0)).tolist() for ladder in ladders]
+    here = [np.asarray(used[ladder].all(axis=0)).tolist() for ladder in ladders]
+    for ladder, there, opened in zip(ladders, may, here, strict=True):
         for s in range(sites):
-            if not here[s] and could[ladder, s].all():
-                yield [(ladder, s)], [], [], []
+            if there[s] and not opened[s]:
+                yield Move(opens=[(ladder, s)])
     for one, other in part.mirrored:
-        both = part.leaves[one] | part.leaves[other]
         for s in range(sites):
-            if not used[both, s].all() and could[both, s].all():
-                yield [(both, s)], [], [], []
-    for o, s in zip(*np.nonzero(used), strict=True):
-        yield [], [(int(o), int(s))], [], []
-        behind = [ladder for ladder in part.leaves if ladder[o] and (ladder & ~used[:, s]).sum() == 0]
-        for other in range(sites):
-            if other != s and could[o, other]:
-                yield [(ladder, other) for ladder in behind], [(int(o), int(s))], [], []
-    covering = range(own.shape[0]) if every_task else np.flatnonzero(part.cover.any(axis=0)).tolist()
+            if may[one][s] and may[other][s] and not (here[one][s] and here[other][s]):
+                yield Move(opens=[(ladders[one], s), (ladders[other], s)])
+    for o, s in np.argwhere(used).tolist():
+        yield Move(shuts=[(o, s)])
+        behind = [ladder for ladder, opened in zip(ladders, here, strict=True) if opened[s] and o in ladder]
+        for other in np.flatnonzero(could[o]).tolist():
+            if other != s:
+                yield Move(opens=[(ladder, other) for ladder in behind], shuts=[(o, s)])
+    covering = range(tasks) if every_task else np.flatnonzero(part.cover.any(axis=0)).tolist()
     for t in covering:
         for s in range(sites):
             if own[t, s]:
-                yield [], [], [], [(t, s)]
-            elif model.labour[t, s] < NEVER:
-                yield [], [], [(t, s)], []
-    busy = np.flatnonzero(own.any(axis=0)).tolist()
+                yield Move(forbids=[(t, s)])
+            elif able[t, s]:
+                yield Move(forces=[(t, s)])
     for s in range(sites):
-        everything = [(ladder, s) for ladder in part.leaves if could[ladder, s].all()]
+        everything = [(ladder, s) for ladder, there in zip(ladders, may, strict=True) if there[s]]
         if everything:
-            yield everything, [], [], []
-    for s in busy:
-        nobody = [(t, s) for t in range(own.shape[0])]
-        yield [], [], [], nobody
-        open_here = [ladder for ladder in part.leaves if used[ladder, s].all()]
+            yield Move(opens=everything)
+    for s in np.flatnonzero(own.any(axis=0)).tolist():
+        yield Move(empties=[s])
+        open_here = [(ladder, there) for ladder, there, opened in zip(ladders, may, here, strict=True) if opened[s]]
         for other in range(sites):
             if other != s:
-                yield [(ladder, other) for ladder in open_here if could[ladder, other].all()], [], [], nobody
+                yield Move(opens=[(ladder, other) for ladder, there in open_here if there[other]], empties=[s])

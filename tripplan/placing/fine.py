@@ -13,7 +13,7 @@ from typing import TypeAlias
 import numpy as np
 
 from tripplan.placing.choice import TOO_MUCH, Pool, exchange, pool_of, promising
-from tripplan.placing.descent import best_paths, neighbours, opening_cost, priced, single_changes, with_looks
+from tripplan.placing.descent import best_paths, neighbours, priced, single_changes, visit_prices, with_looks
 from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, Plans, joined_plans, linked, part_of
 
 TURNS, TRIED = 12, 48
@@ -118,12 +118,9 @@ def _with_open(part: Part, opened: Flags) -> Part:
 
 def _plans(part: Part, now: Plans, price: Floats) -> Plans:
     """The plan of now first, then every single move from it and the cheapest at several prices."""
-    model = part.model
-    none, closed = np.zeros(model.sites), np.ones((1, *model.open_cost.shape))
+    none = np.zeros(part.model.sites)
     found = [now, neighbours(part, now, price, none, every_task=True), single_changes(part, now)]
-    visits = np.stack([
-        model.labour + model.spend * price[: model.sites] * k + opening_cost(model, closed, price * k)[0] for k in SCALES
-    ])  # fmt: skip
+    visits = np.stack([visit_prices(part, price * k) for k in SCALES])
     found.append(best_paths(part, np.minimum(visits, NEVER), np.zeros(visits.shape, dtype=bool)))
     every = joined_plans(found)
     return every.take(every.cost < NEVER)

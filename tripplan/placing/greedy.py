@@ -7,18 +7,25 @@ calls, then by what a failure would do, what is due first.
 
 import numpy as np
 
-from tripplan.placing.descent import with_looks
 from tripplan.placing.model import NEVER, Flags, Floats, Model
 from tripplan.placing.problem import PlacementProblem, Placing, Task
-from tripplan.placing.stated import Stated, as_placing, stated
+from tripplan.placing.stated import Stated, as_placing, as_visits, stated
 
 METHOD = "plain rule"
+Spot = tuple[int, int]
+"""An opening and a site."""
 
 
 def place_greedily(problem: PlacementProblem) -> Placing:
     """One placing by the rule above; equal problems give equal placings."""
     given = stated(problem)
     return as_placing(given, plain_visits(given), METHOD)
+
+
+def visited_plainly(problem: PlacementProblem) -> Placing:
+    """The same placing without why limits are not kept and what stays open: where the work goes, and no more."""
+    given = stated(problem)
+    return as_visits(given, plain_visits(given), METHOD)
 
 
 def plain_visits(given: Stated) -> Flags:
@@ -37,38 +44,47 @@ class _Load:
 
     def __init__(self, model: Model) -> None:
         self.model = model
-        self.opened = np.zeros(model.open_cost.shape, dtype=bool)
+        self.opened: set[Spot] = set()
         self.taken = np.zeros(len(model.rows))
-        self.busy = np.zeros(model.sites, dtype=bool)
+        self.busy: set[int] = set()
+        self.needs = [np.flatnonzero(need).tolist() for need in model.need]
+        self.brings: dict[Spot, list[Spot]] = {}
+        looks = model.looks
+        places = list(zip(looks.what.tolist(), looks.there.tolist(), strict=True))
+        for by, at, to in zip(looks.by.tolist(), looks.at.tolist(), looks.to.tolist(), strict=True):
+            self.brings.setdefault((by, at), []).append(places[to])
+        self.halts = dict(zip(places, looks.halt, strict=True))
 
-    def _opened_with(self, row: int, site: int) -> Flags:
-        opened = self.opened.copy()
-        opened[self.model.need[row], site] = True
-        with_looks(self.model, opened[None])
-        return opened
+    def _new(self, row: int, site: int) -> set[Spot]:
+        """What the row opens there and is not open yet, with the looks that this brings."""
+        own = {(opening, site) for opening in self.needs[row]}
+        return own.union(*(self.brings.get(spot, ()) for spot in own)) - self.opened
 
-    def _more(self, row: int, site: int, opened: Flags) -> Floats:
+    def _more(self, row: int, site: int, new: set[Spot]) -> Floats:
         """What each clock gives for the row."""
-        new, looks, extra = opened & ~self.opened, self.model.looks, np.zeros(len(self.model.rows))
-        extra[: self.model.sites] = (new * self.model.open_spend).sum(axis=0)
-        extra[self.model.sites :] = new[looks.what, looks.there] @ looks.halt
-        fee = 0.0 if self.busy[site] else self.model.fee_spend[site]
-        extra[site] += self.model.spend[row, site] + self.model.more_spend[row, :, site].max() + fee
+        model = self.model
+        extra = np.zeros(len(model.rows))
+        for opening, at in new:
+            extra[at] += model.open_spend[opening, at]
+            if (opening, at) in self.halts:
+                extra[model.sites :] += self.halts[(opening, at)]
+        fee = 0.0 if site in self.busy else model.fee_spend[site]
+        extra[site] += model.spend[row, site] + model.more_spend[row, :, site].max() + fee
         return extra
 
     def fits(self, row: int, site: int) -> bool:
         """True when the site can take the row beside what it has."""
         if self.model.labour[row, site] >= NEVER:
             return False
-        extra = self._more(row, site, self._opened_with(row, site))
+        extra = self._more(row, site, self._new(row, site))
         return bool(((self.taken + extra) @ self.model.rows <= self.model.room).all())
 
     def take(self, row: int, site: int) -> None:
         """Give the row its place there."""
-        opened = self._opened_with(row, site)
-        self.taken += self._more(row, site, opened)
-        self.opened = opened
-        self.busy[site] = True
+        new = self._new(row, site)
+        self.taken += self._more(row, site, new)
+        self.opened |= new
+        self.busy.add(site)
 
 
 def _in_order(given: Stated) -> list[int]:

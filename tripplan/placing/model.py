@@ -96,13 +96,15 @@ class Model:
 class Part:
     """Tasks that hang together by an opening or a covering, cut out of the model.
 
-    `tasks` and `openings` are numbers in the model. `levels` are its tasks in covering order: whoever covers stands in an earlier level.
+    `tasks` and `openings` are numbers in the model; the first `asked` openings are those that tasks need themselves,
+    behind them stand places of looks alone. `levels` are its tasks in covering order: whoever covers stands in an earlier level.
     `leaves` are the ladders that some task asks for: each as a row of openings; `mirrored` are
     pairs of them that cost the same, such as the two sides of an axle.
     """
 
     tasks: Numbers
     openings: Numbers
+    asked: int
     model: Model
     levels: tuple[Numbers, ...]
     leaves: Flags
@@ -165,10 +167,10 @@ def parts_of(model: Model) -> tuple[Part, ...]:
 
 def part_of(model: Model, tasks: Numbers) -> Part:
     """These tasks alone, with the openings they need; whoever covers one of them is among them."""
-    needed: Flags = np.asarray(model.need[tasks].any(axis=0))
-    pairs = np.flatnonzero(needed[model.looks.by])
-    needed[model.looks.what[model.looks.to[pairs]]] = True
-    used = np.flatnonzero(needed)
+    asked: Flags = np.asarray(model.need[tasks].any(axis=0))
+    pairs, brought = np.flatnonzero(asked[model.looks.by]), np.zeros_like(asked)
+    brought[model.looks.what[model.looks.to[pairs]]] = True
+    used = np.concatenate([np.flatnonzero(asked), np.flatnonzero(brought & ~asked)])
     number = {int(t): i for i, t in enumerate(tasks)}
     covers = tuple(tuple(number[c] for c in model.covers[t]) for t in tasks)
     small = Model(
@@ -183,13 +185,13 @@ def part_of(model: Model, tasks: Numbers) -> Part:
     cover = np.zeros((len(tasks), len(tasks)), dtype=bool)
     for t, others in enumerate(covers):
         cover[t, list(others)] = True
-    leaves = np.unique(small.need, axis=0)
-    leaves = leaves[leaves.any(axis=1)]
+    rows = sorted({row.tobytes() for row in small.need if row.any()})
+    leaves = np.frombuffer(b"".join(rows), dtype=bool).reshape(len(rows), len(used))
     cost = leaves.astype(np.float64) @ small.open_cost
     size = leaves.sum(axis=1)
     same = (cost[:, None] == cost).all(axis=2) & (size[:, None] == size)
     alike = tuple((int(i), int(j)) for i, j in np.argwhere(np.triu(same, 1)))
-    return Part(tasks, used, small, _levels(covers), leaves, cover, alike)
+    return Part(tasks, used, int(asked.sum()), small, _levels(covers), leaves, cover, alike)
 
 
 def _some_looks(looks: Looks, pairs: Numbers, used: Numbers) -> Looks:

@@ -6,6 +6,7 @@ hub off pays for what belongs to it, and whoever brings looks some km later pays
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import chain
 from typing import Any
 
 import numpy as np
@@ -272,8 +273,10 @@ def _arcs(problem: PlacementProblem, groups: tuple[tuple[int, ...], ...]) -> tup
             arc[g, 0, sites] = sum(tasks[index].undone for index in group)
     renewed = [g for g, group in enumerate(groups) if tasks[group[0]].window is None]
     if renewed:
-        alike = [groups[g] for g in renewed]
-        late, shares, worth = (np.array(rows, dtype=np.float64) for rows in _waiting(tasks, sites))
+        members = list(chain.from_iterable(groups[g] for g in renewed))
+        late, shares, worth = _waiting([tasks[index] for index in members], sites)
+        ends = np.cumsum([len(groups[g]) for g in renewed]).tolist()
+        alike = [range(start, end) for start, end in zip([0, *ends], ends, strict=False)]
         late, worth = _of_groups(np.add, late, alike), _of_groups(np.add, worth, alike)
         shares = _of_groups(np.maximum, shares, alike)
         may_end = shares[:, :sites, -1] < 1.0 - problem.tolerance_share
@@ -284,13 +287,13 @@ def _arcs(problem: PlacementProblem, groups: tuple[tuple[int, ...], ...]) -> tup
     return arc, again
 
 
-def _waiting(tasks: Sequence[Task], sites: int) -> tuple[list[Any], list[Any], list[Any]]:
-    """What waiting costs, what it uses and what is lost at the end, for every task; nothing for one-shot tasks."""
-    none, zero = ((0,) * sites,) * (sites + 1), (0,) * (sites + 1)
-    return (
-        [task.late or none for task in tasks], [task.shares or none for task in tasks],
-        [task.worth or zero for task in tasks],
-    )  # fmt: skip
+def _waiting(tasks: Sequence[Task], sites: int) -> tuple[Floats, Floats, Floats]:
+    """What waiting costs, what it uses and what is lost at the end, for every task that renews."""
+    late, shares = (
+        np.fromiter(chain.from_iterable(chain.from_iterable(tables)), dtype=np.float64).reshape(-1, sites + 1, sites)
+        for tables in ([task.late for task in tasks], [task.shares for task in tasks])
+    )
+    return late, shares, np.array([task.worth for task in tasks], dtype=np.float64)
 
 
 def _covers(problem: PlacementProblem, groups: tuple[tuple[int, ...], ...]) -> tuple[tuple[int, ...], ...]:

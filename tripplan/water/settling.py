@@ -18,6 +18,8 @@ def since(item: Item, unit: Unit, position: str | None, crossing: Crossing, hist
     if crossing.crossed is None:
         return []
     made = as_day(crossing.crossed)
+    if made > history.until:
+        return []
     return [row for row in history.of_item(item, unit.id, position) if row.date >= made]
 
 

@@ -29,12 +29,13 @@ class Done:
 
 @dataclass(frozen=True, slots=True)
 class History:
-    """All work rows, indexed by unit and item, and which items do which others."""
+    """All work rows, indexed by unit and item, and which items do which others; none is of a later day than `until`."""
 
     rows: dict[tuple[str, str], tuple[HistoryRow, ...]]
     covered_by: dict[str, tuple[Item, ...]]
     done_by: dict[str, frozenset[str]]
     puts_right: dict[str, frozenset[str]]
+    until: date
 
     def last_done(self, item: Item, unit_id: str, position: str | None) -> Done | None:
         """The latest row that does this item's act at this position; None = no record."""
@@ -88,6 +89,7 @@ def read_history(rows: Sequence[HistoryRow], catalogue: Catalogue) -> History:
         covered_by=covering(catalogue.items),
         done_by={rule.act: frozenset(rule.done_by) for rule in catalogue.acts},
         puts_right={rule.act: frozenset(rule.puts_right or ()) for rule in catalogue.acts},
+        until=max((row.date for row in rows), default=date.min),
     )
 
 
