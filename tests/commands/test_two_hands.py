@@ -19,11 +19,10 @@ from tripplan.commands import log_and_cross
 from tripplan.commands.plan import plan
 from tripplan.commands.sources import in_folder
 from tripplan.files import held, plan_folder
-from tripplan.files.whole_files import PLACE, keep_copies
 from tripplan.files.held import FOLDER_LOCK, folder_held, logbook_held
 from tripplan.files.logbook import book, store
 from tripplan.files.passing import PREFIX, passing_folder
-from tripplan.files.whole_files import write_whole
+from tripplan.files.whole_files import PLACE, keep_copies, write_whole
 from tripplan.placing.greedy import place_greedily
 from tripplan.records.plan import Plan
 from tripplan.records.problems import BadInput

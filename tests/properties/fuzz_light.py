@@ -31,6 +31,8 @@ from typing import Any
 from unittest.mock import patch
 from zoneinfo import ZoneInfo
 
+from tripplan.commands.verify_plan import verify_file
+
 from tests.properties import spoiled
 from tests.properties.fuzz_everything import GEOJSON, ICS, KML, MORE, memory_kb
 from tests.properties.spoiled import word
@@ -40,7 +42,6 @@ from tripplan.commands.fleet.together import written_summary
 from tripplan.commands.grease import read_weighing
 from tripplan.commands.route import route
 from tripplan.commands.status import STOPPED, day_of, tell
-from tripplan.commands.verify_plan import verify_file
 from tripplan.commands.what_if import changed_trip
 from tripplan.files import fleet_journal
 from tripplan.files.busy.calendar import busy_times, read_calendar
