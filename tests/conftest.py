@@ -1,6 +1,8 @@
 """A headless browser for the tests of what people see, and a line on what was not tested here."""
 
+import gc
 import os
+import re
 import shutil
 from collections import Counter, deque
 from collections.abc import Callable, Iterator
@@ -23,7 +25,11 @@ else:
     if not os.environ.get("TRIPPLAN_NEW_CASES"):
         settings.load_profile("same cases")
 
+# What is read and planned for many tests stays until the end: looking through it for rubbish again and again took a
+# tenth of the time, and half of that of collecting.
+gc.disable()
 MOST_PLANS = 60
+LARGE = re.compile(r"\[.*(outback|long-tour)|_200_positions")
 MARKS = {"browser": pytest.mark.browser, "bench": pytest.mark.slow}
 ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 
@@ -76,12 +82,23 @@ def with_fonts(start: Callable[..., Any], tmp_path_factory: pytest.TempPathFacto
         each.close()
 
 
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Marks whole folders: what drives a browser, and what measures speed."""
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Marks whole folders, what drives a browser and what measures speed; unmeasured, speed is tried on one demo alone."""
     for item in items:
         folder = item.path.parent.name
         if folder in MARKS:
             item.add_marker(MARKS[folder])
+    if not config.getoption("benchmark_enable", False):
+        large = [item for item in items if item.path.parent.name == "bench" and LARGE.search(item.name)]
+        config.hook.pytest_deselected(items=large)
+        items[:] = [item for item in items if item not in set(large)]
+
+
+def pytest_collection_finish() -> None:
+    """From here on rubbish is looked for, seldom, and not among what collecting has loaded."""
+    gc.freeze()
+    gc.set_threshold(50_000, 20, 20)
+    gc.enable()
 
 
 def pytest_terminal_summary(terminalreporter: Any) -> None:
