@@ -1,6 +1,7 @@
 """Records of the core are frozen: what a plan was made from cannot be changed under it. What is still being filled is named."""
 
 import ast
+from functools import cache
 from pathlib import Path
 
 import tripplan
@@ -13,6 +14,7 @@ FILLED = {
 """Modules with a record that is filled step by step and leaves them never."""
 
 
+@cache
 def decorated() -> list[tuple[str, str, dict[str, bool]]]:
     """File, name and options of every dataclass of the core."""
     found, root = [], Path(tripplan.__file__).parent

@@ -7,6 +7,7 @@ costs 1 and 5, shape 2.5 and scale 1000 is an arithmetic check worked from it.
 
 import inspect
 import re
+from collections.abc import Callable
 from itertools import pairwise
 from math import log, sqrt
 
@@ -156,3 +157,28 @@ def test_what_hardly_ages_has_the_shape_of_a_habit() -> None:
     assert [law.shape_of("torque", shape) for shape in (1.0, 1.5, 3.0)] == [1.5, 1.5, 3.0]
     assert law.shape_of("look", 4.0) == law.shape_of("measure", 1.1) == 2.0
     assert all(a <= b for a, b in pairwise(law.lateness(u, 60, 1.5) for u in (0.0, 0.5, 1.0, 2.0)))
+
+
+@pytest.mark.parametrize(
+    ("inside", "outside"),
+    [
+        (lambda: law.dearness(1e4, 3, 1, 90, 300), lambda: law.dearness(10_000.5, 3, 1, 90, 300)),
+        (lambda: law.dearness(48, 1e4, 1, 90, 300), lambda: law.dearness(48, 10_000.5, 1, 90, 300)),
+        (lambda: law.failure_price(1e4, 1, 90, 300), lambda: law.failure_price(10_000.5, 1, 90, 300)),
+        (lambda: law.failure_price(2, 0, 0, 300), lambda: law.failure_price(2, -0.01, 0, 300)),
+        (lambda: law.failure_price(2, 1, 90, 1e-9), lambda: law.failure_price(2, 1, 90, 0)),
+        (lambda: law.best_share(1e6, 1, 2), lambda: law.best_share(1.1e6, 1, 2)),
+        (lambda: law.best_share(1, 1e-3, 2), lambda: law.best_share(1, 9e-4, 2)),
+        (lambda: law.lateness(1, 0, 1.05), lambda: law.lateness(1, 0, 1.04)),
+        (lambda: law.lateness(1, 0, 6.0), lambda: law.lateness(1, 0, 6.1)),
+        (lambda: law.shape_of("grease", 6), lambda: law.shape_of("grease", 0.9)),
+        (lambda: law.failures_at_interval(15, 1e-9, 2), lambda: law.failures_at_interval(15, 0, 2)),
+    ],
+)
+def test_each_formula_holds_to_the_edge_that_its_docstring_names(
+    inside: Callable[[], float], outside: Callable[[], float]
+) -> None:
+    """If not, it would answer where nobody has said that it holds, or refuse what it is for."""
+    assert inside() >= 0
+    with pytest.raises(OutOfRange):
+        outside()

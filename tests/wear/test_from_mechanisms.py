@@ -116,3 +116,48 @@ def test_refuses_what_the_model_does_not_cover() -> None:
     """A highway speed on dirt would be given a dust figure the equation was not made for."""
     with pytest.raises(OutOfRange, match="speed_kmh"):
         cause_of("dust", "high", "joint", a_leg(**(DUSTY | {"speed_kmh": 110})))
+
+
+def by_load(family: str, factor: float) -> tuple[float, float, float]:
+    """Low, typical and high for a wheel load so many times the usual."""
+    cause = found("load", family, wheel_load_factor=factor)
+    return cause.low, cause.typical, cause.high
+
+
+def test_a_rolling_bearing_suffers_most_from_load() -> None:
+    """ISO 281: life of a roller bearing goes with the load to the power 10/3; two thirds and four thirds of it in doubt.
+
+    What is fatigued goes by the third power, what wears by a lesser one, what only stands there by the load itself.
+    """
+    assert by_load("bearing", 2.0) == pytest.approx((2 ** (20 / 9), 2 ** (10 / 3), 2 ** (40 / 9)))
+    for families, power in (
+        (("joint", "bush", "spring", "structure", "fastener"), 3),
+        (("mechanism", "body", "damper"), 2),
+        (("tyre",), 1.5),
+        (("seal", "fluid", "filter", "belt", "hose", "electrical"), 1),
+    ):
+        assert [by_load(family, 2.0)[1] for family in families] == pytest.approx([2.0**power] * len(families))
+    assert by_load("bearing", 0.5) == (1.0, 1.0, 1.0)
+
+
+def test_brakes_go_by_the_energy_they_take() -> None:
+    """Twice the load is twice the energy; 1000 m down in 100 km, 10 J/kg/m of them half on the brakes, more besides."""
+    level = found("load", "brake", wheel_load_factor=2.0, descent_m=0, distance_km=100)
+    down = found("load", "brake", wheel_load_factor=2.0, descent_m=1000, distance_km=100)
+    assert level.typical == pytest.approx(2.0) and down.low < down.typical < down.high
+    assert down.typical == pytest.approx(2 * (1 + 0.5 * 9.81 * 10 / 27.8), rel=0.01)
+    assert cause_of("load", "high", "brake", a_leg(wheel_load_factor=2.0)) is None
+
+
+@pytest.mark.parametrize(("oil_c", "times"), [(90, 1.0), (100, 1.0), (110, 2.0), (120, 4.0)])
+def test_hot_oil_ages_twice_as_fast_every_ten_degrees(oil_c: float, times: float) -> None:
+    """A trade rule; cooler than normal counts as normal, and other families go by the graded row."""
+    assert found("heat", "fluid", sump_temp_c=oil_c).typical == pytest.approx(times)
+    assert cause_of("heat", "high", "bearing", a_leg(sump_temp_c=oil_c)) is None
+
+
+def test_a_trailer_makes_the_mass_that_is_moved() -> None:
+    """800 kg behind 2400: 4/3 of the mass, to the power 2/3; nothing where nothing is towed."""
+    masses = {"vehicle_mass_kg": 2400, "trailer_mass_kg": 800}
+    assert found("towing", "joint", towing=True, **masses).typical == pytest.approx((4 / 3) ** (2 / 3))
+    assert cause_of("towing", "high", "joint", a_leg(towing=False, **masses)) is None

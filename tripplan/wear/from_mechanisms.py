@@ -36,11 +36,11 @@ CAPACITIES_G: Final = (375.0, 250.0, 500.0 / 3)
 BRAKED_SHARES: Final = (0.25, 0.5, 1.0)
 TOWING_EXPONENTS: Final = (1 / 3, 2 / 3, 1.0)
 SPREAD_OF_EXPONENT: Final = (2 / 3, 1.0, 4 / 3)
-# family: exponent on the ratio of loads
+# family: exponent on the ratio of loads; brakes go by the energy they take (`_brake`)
 LOAD_EXPONENT: Final[dict[str, float]] = {
     "bearing": 10 / 3, "joint": 3, "bush": 3, "spring": 3, "structure": 3, "fastener": 3,
     "mechanism": 2, "body": 2, "damper": 2, "tyre": 1.5, "seal": 1, "fluid": 1, "filter": 1,
-    "belt": 1, "hose": 1, "brake": 1, "electrical": 1,
+    "belt": 1, "hose": 1, "electrical": 1,
 }  # fmt: skip
 
 
