@@ -127,7 +127,7 @@ def _watch(place: str, tells: int, end: End | None) -> None:
             step()
         return super(Log, log).execute(statement, *values)
 
-    Log.execute = execute  # type: ignore[method-assign]
+    Log.execute = execute  # type: ignore[method-assign, assignment]
     sys.addaudithook(hook)
     if end and end.step < 0:
         signal.setitimer(signal.ITIMER_REAL, max(end.after_s, 1e-6))
@@ -235,7 +235,8 @@ class Usual:
     """How a way writes when it is let be: the time between its steps, and of the whole."""
 
     def __init__(self) -> None:
-        self.gaps_s, self.whole_s = FIRST_GUESS_S, 0.1
+        self.gaps_s: tuple[float, ...] = FIRST_GUESS_S
+        self.whole_s = 0.1
 
     def learn(self, told: Told) -> None:
         """Take what a hand that came to its end has told."""
