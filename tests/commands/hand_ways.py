@@ -4,6 +4,7 @@ A hand gets a store and a mark of its own, and gives True when it was acknowledg
 ended with status 0 or 1, or the page answered that it is saved.
 """
 
+import atexit
 import csv
 import json
 import shutil
@@ -286,6 +287,8 @@ def has_track(store: Path, _: Inputs, mark: int) -> bool:
 def has_outputs(store: Path, _: Inputs, mark: int) -> bool:
     """Every output is there and whole."""
     out = store.parent / OUT
+    if not all((out / name).is_file() for name in OUTPUT_FILES):
+        return False
     json.loads((out / "plan.json").read_text(encoding="utf-8"))
     Calendar.from_ical((out / "calendar.ics").read_bytes())
     return all((out / name).stat().st_size for name in OUTPUT_FILES)
@@ -305,6 +308,11 @@ WAYS: dict[str, dict[str, tuple[Hand, Seen]]] = {
 }  # fmt: skip
 # Where one value stands, a later hand's takes its place: of two at once one is there, and of an earlier one nothing is asked.
 ONE_VALUE = ("weighed", "page rig")
+# Hands that change the same file, of whom one could write over the other.
+RIVALS: tuple[tuple[str, ...], ...] = (
+    ("log", "undo", "import", "page row", "log from", "take in", "strike out"), ("cross", "page water", "log from"),
+    ("page leg", "page back", "route add"), ("leave out", "page left out"), ("page rig",), ("weighed",), ("plan",),
+)  # fmt: skip
 REPLACED = ("page leg", "leave out", "page left out", "plan", "write out", *ONE_VALUE)
 
 
@@ -312,6 +320,7 @@ REPLACED = ("page leg", "leave out", "page left out", "plan", "write out", *ONE_
 def _made(kind: str) -> Path:
     """A store as it is at first, in a folder of its own, to be copied."""
     place = Path(tempfile.mkdtemp(prefix="hands-"))
+    atexit.register(shutil.rmtree, place, ignore_errors=True)
     folder = good_folder(place / "trip")
     with (folder / "history.csv").open("a", encoding="utf-8") as file:
         file.writelines(f"2024-03-{day + 1:02d},wagon,,winch,,look,,,old\n" for day in range(OLD_LOOKS))

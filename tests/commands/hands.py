@@ -8,6 +8,7 @@ so that the end falls inside a call of the system too. By hand, for as long as w
 
     python -m tests.commands.hands races 500
     python -m tests.commands.hands kills 2000 1800    (for 1800 s at most)
+    python -m tests.commands.hands unheld 40          (races without the hold: these must lose records)
 """
 
 import gc
@@ -29,11 +30,13 @@ from io import StringIO
 from itertools import takewhile
 from pathlib import Path
 from typing import Any
+from unittest.mock import patch
 
 from tests.commands.hand_ways import (
     MARKS,
     ONE_VALUE,
     REPLACED,
+    RIVALS,
     TODAY,
     WAYS,
     Hand,
@@ -41,7 +44,7 @@ from tests.commands.hand_ways import (
     fresh,
 )
 from tests.logbooks import load_any
-from tripplan.files import plan_folder
+from tripplan.files import held, plan_folder
 from tripplan.files.folder import Inputs
 from tripplan.files.logbook.book import history_entries
 from tripplan.files.logbook.store import Log
@@ -127,7 +130,7 @@ def _watch(place: str, tells: int, end: End | None) -> None:
             step()
         return super(Log, log).execute(statement, *values)
 
-    Log.execute = execute  # type: ignore[method-assign]
+    Log.execute = execute  # type: ignore[method-assign, assignment]
     sys.addaudithook(hook)
     if end and end.step < 0:
         signal.setitimer(signal.ITIMER_REAL, max(end.after_s, 1e-6))
@@ -197,7 +200,8 @@ def races(count: int, seed: int, most_s: float = 7200.0) -> dict[str, object]:
     chance, lost, failed = random.Random(seed), [], []
     done: Counter[str] = Counter()
     pairs = [(kind, one, two) for kind, ways in WAYS.items() for one in ways for two in ways]
-    chance.shuffle(pairs)
+    chance.shuffle(pairs)  # those first of whom one could write over the other
+    pairs.sort(key=lambda pair: not any(pair[1] in rivals and pair[2] in rivals for rivals in RIVALS))
     with ready() as place:
         for number in takewhile(lambda _: time.monotonic() < end, range(count)):
             kind, *names = pairs[number % len(pairs)]
@@ -231,11 +235,23 @@ def let_go(store: Path, kind: str, names: list[str], marks: tuple[int, int]) -> 
     return answers
 
 
+def unheld(count: int, seed: int, most_s: float = 7200.0) -> dict[str, object]:
+    """The same races with nothing held, to see that they find what is lost then."""
+
+    @contextmanager
+    def free(*_: object) -> Iterator[bool]:
+        yield False
+
+    with patch.object(held, "_held", free):
+        return races(count, seed, most_s)
+
+
 class Usual:
     """How a way writes when it is let be: the time between its steps, and of the whole."""
 
     def __init__(self) -> None:
-        self.gaps_s, self.whole_s = FIRST_GUESS_S, 0.1
+        self.gaps_s: tuple[float, ...] = FIRST_GUESS_S
+        self.whole_s = 0.1
 
     def learn(self, told: Told) -> None:
         """Take what a hand that came to its end has told."""
@@ -311,5 +327,5 @@ def left_behind(kind: str, store: Path) -> list[str]:
 if __name__ == "__main__":
     what, number = sys.argv[1], int(sys.argv[2])
     most_s = float(sys.argv[3]) if len(sys.argv) > 3 else 7200.0
-    work: dict[str, Callable[..., dict[str, object]]] = {"races": races, "kills": kills}
+    work: dict[str, Callable[..., dict[str, object]]] = {"races": races, "kills": kills, "unheld": unheld}
     print(json.dumps(work[what](number, 20260620, most_s)))

@@ -8,6 +8,7 @@ long. By hand, from any number on, for as long as wished:
     python -m tests.properties.fuzz_everything 3600 [FIRST]
 """
 
+import atexit
 import csv
 import io
 import json
@@ -88,6 +89,7 @@ Change = Callable[[random.Random, Path], None]
 def sample(kind: str) -> Path:
     """A whole trip to be copied and changed: as a folder, a logbook, or with its plan.json; "few" with few items planned."""
     place = Path(tempfile.mkdtemp(prefix="fuzz-"))
+    atexit.register(shutil.rmtree, place, ignore_errors=True)
     folder = good_folder(place / "trip")
     if kind != "folder":
         leave_out_most(folder)

@@ -21,7 +21,7 @@ import time
 import traceback
 import warnings
 import zipfile
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager, redirect_stderr, redirect_stdout
 from dataclasses import dataclass
@@ -31,22 +31,22 @@ from typing import Any
 from unittest.mock import patch
 from zoneinfo import ZoneInfo
 
-from tripplan.commands.verify_plan import verify_file
-
+from tests.logbooks import add_history, driven_legs, line_of, load_any
 from tests.properties import spoiled
 from tests.properties.fuzz_everything import GEOJSON, ICS, KML, MORE, memory_kb
 from tests.properties.spoiled import word
 from tests.support import good_folder
 from tripplan.commands import field_records, log_and_cross
+from tripplan.commands.check import verify_file
 from tripplan.commands.fleet.together import written_summary
 from tripplan.commands.grease import read_weighing
-from tripplan.commands.route import route
+from tripplan.commands.route import add as add_track
 from tripplan.commands.status import STOPPED, day_of, tell
 from tripplan.commands.what_if import changed_trip
 from tripplan.files import fleet_journal
 from tripplan.files.busy.calendar import busy_times, read_calendar
 from tripplan.files.data_tables import DATA, TABLES, read_catalogue
-from tripplan.files.field_records.text import FIRST, line_of, trip_key
+from tripplan.files.field_records.text import FIRST, trip_key
 from tripplan.files.folder import TRIP_TABLES, Inputs, read_overrides, read_rig
 from tripplan.files.importing.grid import read_sheets
 from tripplan.files.importing.mapping import ColumnMap, read_mapping
@@ -56,8 +56,7 @@ from tripplan.files.logbook import book
 from tripplan.files.logbook.basis import read_basis
 from tripplan.files.logbook.chain import chain_mark, own_mark
 from tripplan.files.plan_file import passed_slots
-from tripplan.files.plan_folder import read
-from tripplan.files.recording import Before
+from tripplan.files.plan_folder import Question, read
 from tripplan.files.tables import read_records
 from tripplan.files.tracks.any_track import read_track
 from tripplan.files.zones import zones_like
@@ -360,10 +359,8 @@ def a_track(chance: random.Random, good: Good, found: Found) -> None:
             found.take(read_track(path)[1])
         else:
             by = chance.choice(("overnight", "waypoints", "km"))
-            _said(
-                found,
-                lambda: route("add", good.folder, path, by, chance.choice((200.0, 10.0)), False, [], None, None, True),
-            )
+            far = chance.choice((200.0, 10.0, None))
+            _said(found, lambda: add_track(good.folder, path, by, far, False, True))
 
 
 def _said(found: Found, run: Callable[[], int]) -> None:
@@ -420,11 +417,11 @@ def a_logbook(chance: random.Random, good: Good, found: Found) -> None:
         kind = chance.random()
         try:
             if kind < 0.7:
-                found.take(book.load_logbook(path, TODAY)[2])
+                found.take(load_any(path, TODAY)[2])
             elif kind < 0.85:
-                book.history_entries(path), book.driven_legs(path)
+                book.history_entries(path), driven_legs(path)
             elif kind < 0.95:
-                book.add_history(path, good.inputs.history[:1])
+                add_history(path, good.inputs.history[:1])
             else:
                 from tripplan.files.logbook.mend import mend
 
@@ -519,9 +516,9 @@ def phone_records(chance: random.Random, good: Good, found: Found) -> None:
 
 def _guarded(found: Found, run: Callable[[], int], good: Good) -> None:
     """A command that looks, tries and would write: with the folder as known, and as far as its plan."""
-    before = Before(inputs=good.inputs, catalogue=good.catalogue, problems=(), today=date(2026, 7, 7))
+    before = Question(good.inputs, good.catalogue, date(2026, 7, 7), ())
 
-    def as_known(*_: Any) -> Before:
+    def as_known(*_: Any) -> Question:
         return before
 
     def no_further(*_: Any, **__: Any) -> Any:
@@ -725,7 +722,7 @@ class Count:
     done: Counter[str]
     codes: Counter[str]
     wrong: list[str]
-    worked_s: Counter[str]
+    worked_s: dict[str, float]
     slowest_s: float = 0.0
 
     def as_text(self) -> str:
@@ -758,7 +755,7 @@ def bounded() -> Iterator[None]:
 
 def cases(first: int, most: int, seconds: float, told_every: int = 0) -> Count:
     """So many cases, or for so long; what was done, which codes were reached, and what was wrong."""
-    count = Count(Counter(), Counter(), [], Counter())
+    count = Count(Counter(), Counter(), [], defaultdict(float))
     end = time.monotonic() + seconds
     root = "/dev/shm" if Path("/dev/shm").is_dir() else None
     place = Path(tempfile.mkdtemp(prefix="fuzz-", dir=root))

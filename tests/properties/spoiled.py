@@ -67,7 +67,9 @@ def nudged(chance: random.Random, text: str) -> str:
             return mutant(chance, text)
         return text.replace(found.group(), moved.isoformat())
     if NUMBER.fullmatch(text):
-        value = float(text) * chance.choice((0, 0.1, 0.5, 0.9, 1.01, 1.5, 2, 10, -1)) + chance.choice((0, 0, 1, -1))
+        value = float(text) * chance.choice((0, 0.1, 0.5, 0.9, 1.01, 1.5, 2, 10, 100, -1)) + chance.choice(
+            (0, 0, 1, -1)
+        )
         return f"{value:.10g}"
     return mutant(chance, text)
 
@@ -125,14 +127,17 @@ def table(chance: random.Random, raw: bytes, known: Mapping[str, Sequence[str]] 
         else:
             for each in rows:
                 del each[spot : spot + 1]
+    if chance.random() < 0.01:
+        del rows[1:]
     out = io.StringIO(newline="")
     mark = chance.choice((",", ",", ",", ",", ",", ",", ",", ",", ";", "\t"))
     csv.writer(out, lineterminator=chance.choice(("\n", "\r\n")), delimiter=mark).writerows(rows)
     return utf8(out.getvalue())
 
 
-def toml(chance: random.Random, raw: bytes) -> bytes:
+def toml(chance: random.Random, raw: bytes, known: Mapping[str, Sequence[str]] | None = None) -> bytes:
     """Values, keys and sections of a TOML text."""
+    known = known or {}
     lines = raw.decode("utf-8", "replace").splitlines()
     for _ in range(chance.choice((1, 1, 2, 3))):
         spots = [spot for spot, line in enumerate(lines) if "=" in line or line.startswith("[")] or [0]
@@ -140,12 +145,14 @@ def toml(chance: random.Random, raw: bytes) -> bytes:
         spot = chance.choice(spots)
         key, _, value = lines[spot].partition("=")
         plain = value.strip().strip('"')
-        own = word(chance, plain)
+        own = word(chance, plain, known.get(key.strip(), ()))
         near = nudged(chance, plain)
         new = chance.choice((own, json.dumps(own), json.dumps(own), near, near, near, json.dumps(near), f'["{own[:20]}"]', "[]", "{}", "[[[", "true", "{a = 1}", "[1, 'x']",
                              "2026-07-03", "2026-07-03T07:00:00Z", "07:00:00", "inf", "nan", "-1", "0", "1e400", "0x1f", "1_000",
                              "[" * 300, "9" * 60, '"""a\nb"""', value))  # fmt: skip
-        lines[spot] = chance.choice((
+        if chance.random() < 0.25:
+            new = json.dumps(word(chance, plain, known.get(key.strip(), ()))) if value.strip().startswith('"') else near
+        lines[spot] = "" if chance.random() < 0.15 else chance.choice((
             f"{key}= {new}", f"{key}= {new}", f"{key}= {new}", f"{mutant(chance, key.strip())} = {value}", "", f"{key}.a = {value}",
             f"{lines[spot]}\n{lines[spot]}", f"[{word(chance)}]", f"[[{chance.choice(('unit', 'replaced', 'busy', 'a'))}]]",
             f'{chance.choice(("usual_km_per_week", "odometer", "date_order", "heights_mm", "words", "first_year"))} = {new}',
@@ -298,4 +305,6 @@ def spoiled(chance: random.Random, name: str, raw: bytes, known: Mapping[str, Se
     suffix = name[name.rfind(".") :]
     if suffix == ".csv":
         return table(chance, raw, known)
+    if suffix == ".toml":
+        return toml(chance, raw, known)
     return BY_SUFFIX.get(suffix, raw_bytes)(chance, raw)
