@@ -31,13 +31,12 @@ from typing import Any
 from unittest.mock import patch
 from zoneinfo import ZoneInfo
 
-from tripplan.commands.verify_plan import verify_file
-
 from tests.properties import spoiled
 from tests.properties.fuzz_everything import GEOJSON, ICS, KML, MORE, memory_kb
 from tests.properties.spoiled import word
 from tests.support import good_folder
 from tripplan.commands import field_records, log_and_cross
+from tripplan.commands.check import verify_file
 from tripplan.commands.fleet.together import written_summary
 from tripplan.commands.grease import read_weighing
 from tripplan.commands.route import route
