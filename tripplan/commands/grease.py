@@ -73,14 +73,14 @@ def grease(
 def weigh_gun(folder: Path, weighed: str, today: str | None, as_json: bool) -> int:
     """Record what the gun gives a stroke, from strokes weighed on a scale."""
     from tripplan.files.kit_files import GUN as file_name
-    from tripplan.files.kit_files import gun_problems, read_gun, write_gun
+    from tripplan.files.kit_files import implausible, read_gun, write_gun
 
     day, (strokes, weighed_g) = day_of(today), read_weighing(weighed)
     if not folder.is_dir():
         origin = Origin(file=folder.name or str(folder))
         raise BadInput([problem("F01", origin, None, "no such folder", "a trip folder")])
     output_g = weighed_g / strokes
-    if wrong := gun_problems(output_g):
+    if wrong := tuple(implausible(output_g, Origin(file="command line"), "--weighed")):
         raise BadInput(wrong)
     with folder_held(folder):
         before, _ = read_gun(folder / file_name)

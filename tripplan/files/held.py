@@ -8,7 +8,6 @@ whole, and a logbook is read inside one transaction.
 """
 
 import os
-import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -23,7 +22,6 @@ INNER = ("overrides", "tracks", ".page")  # the folders of a trip that are writt
 HELD = "K05"
 WAIT_S = 60.0
 LOOK_AGAIN_S = 0.02
-_mine = threading.local()
 
 
 @contextmanager
@@ -66,26 +64,17 @@ def lock_of(path: Path) -> Path:
 @contextmanager
 def _held(lock_file: Path, name: str, wait_s: float) -> Iterator[bool]:
     """Hold it; True for the outermost hold of this thread. Raises BadInput K05 or K03."""
-    own: dict[Path, int] = _mine.__dict__.setdefault("holds", {})
-    if lock_file in own:
-        own[lock_file] += 1
-        try:
-            yield False
-        finally:
-            own[lock_file] -= 1
-        return
-    lock = FileLock(lock_file, timeout=wait_s, poll_interval=LOOK_AGAIN_S)
+    lock = FileLock(lock_file, is_singleton=True)
+    is_first = not lock.is_locked
     try:
-        lock.acquire()
+        lock.acquire(timeout=wait_s, poll_interval=LOOK_AGAIN_S)
     except Timeout:
         raise BadInput([_busy(name, wait_s)]) from None
     except (OSError, NotImplementedError) as why:
         raise BadInput([_cannot_hold(name, why)]) from why
-    own[lock_file] = 1
     try:
-        yield True
+        yield is_first
     finally:
-        del own[lock_file]
         lock.release()
 
 

@@ -42,7 +42,7 @@ def read_gun(path: Path, is_needed: bool = False) -> tuple[GreaseGun | None, tup
     values, problems = read_toml(path, GUN_ACCEPTED)
     gun, problems = (None, problems) if values is None else keys_as_record(values, GreaseGun, "G", origin)
     if gun is not None:
-        problems += tuple(_implausible(gun.g_per_stroke, origin, "g_per_stroke"))
+        problems += tuple(implausible(gun.g_per_stroke, origin, "g_per_stroke"))
     return (None if problems else gun), problems
 
 
@@ -56,12 +56,8 @@ def write_gun(folder: Path, g_per_stroke: float, strokes: float, weighed_g: floa
     return put(folder / GUN, ("\n".join(lines) + "\n").encode())
 
 
-def gun_problems(g_per_stroke: float) -> tuple[Problem, ...]:
-    """What is wrong with an output just weighed on the command line."""
-    return tuple(_implausible(g_per_stroke, Origin(file="command line"), "--weighed"))
-
-
-def _implausible(g_per_stroke: float, origin: Origin, column: str) -> Iterator[Problem]:
+def implausible(g_per_stroke: float, origin: Origin, column: str) -> Iterator[Problem]:
+    """What is wrong with the output of a gun."""
     if not LEAST_G_PER_STROKE <= g_per_stroke <= MOST_G_PER_STROKE:
         accepted = f"{LEAST_G_PER_STROKE:g} to {MOST_G_PER_STROKE:g} g a stroke; 1 to 3 g is usual"
         hint = "air in the gun, a scale set to another unit, or half strokes"

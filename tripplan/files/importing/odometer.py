@@ -7,6 +7,7 @@ from datetime import date
 from itertools import groupby
 
 from tripplan.files.importing.known import Known
+from tripplan.files.importing.mapping import Replaced
 from tripplan.files.importing.report import Question
 from tripplan.files.importing.rows import Draft
 from tripplan.records.facts_in import HistoryRow
@@ -19,16 +20,6 @@ KM_A_DAY, WEEK, KM_A_DAY_ON = 1200.0, 7, 500.0
 
 
 @dataclass(frozen=True, slots=True)
-class Swap:
-    """A replaced odometer: last figure of the old, first of the new."""
-
-    unit: str
-    day: date
-    old_km: float
-    new_km: float
-
-
-@dataclass(frozen=True, slots=True)
 class SeenReading:
     """A reading of one day; `draft` is None for one the history already holds."""
 
@@ -37,18 +28,18 @@ class SeenReading:
     draft: Draft | None
 
 
-def known_swaps(drafts: Iterable[Draft], history: Iterable[HistoryRow], known: Known) -> tuple[Swap, ...]:
-    """Every replaced odometer that is known of, by day."""
-    told = [Swap(one.unit or known.vehicle, one.day, one.old_km, one.new_km) for one in known.mapping.replaced]
+def known_swaps(drafts: Iterable[Draft], history: Iterable[HistoryRow], known: Known) -> tuple[Replaced, ...]:
+    """Every replaced odometer that is known of, each with its unit, by day."""
+    told = {replace(one, unit=one.unit or known.vehicle) for one in known.mapping.replaced}
     drafted = [(d.unit, d.day, d.old_km, d.km) for d in drafts if d.bare_act == REPLACED]
     before = [(r.unit, r.date, r.old_odometer_km, r.odometer_km) for r in history if r.act == REPLACED]
-    found = {
-        Swap(unit, day, old, new) for unit, day, old, new in (*drafted, *before) if old is not None and new is not None
-    }
-    return tuple(sorted({*told, *found}, key=lambda swap: (swap.day, swap.unit, swap.old_km)))
+    for unit, day, old_km, new_km in (*drafted, *before):
+        if old_km is not None and new_km is not None:
+            told.add(Replaced(unit=unit, day=day, old_km=old_km, new_km=new_km))
+    return tuple(sorted(told, key=lambda swap: (swap.day, swap.unit or "", swap.old_km)))
 
 
-def _instrument(unit: str, day: date, km: float | None, swaps: Sequence[Swap]) -> int:
+def _instrument(unit: str, day: date, km: float | None, swaps: Sequence[Replaced]) -> int:
     """Which instrument of the unit that was, counted from the first; on the day of a swap the nearer."""
     own = [swap for swap in swaps if swap.unit == unit]
     count = sum(1 for swap in own if swap.day < day)
@@ -58,7 +49,7 @@ def _instrument(unit: str, day: date, km: float | None, swaps: Sequence[Swap]) -
 
 
 def rising(
-    drafts: Sequence[Draft], history: Sequence[HistoryRow], swaps: Sequence[Swap]
+    drafts: Sequence[Draft], history: Sequence[HistoryRow], swaps: Sequence[Replaced]
 ) -> tuple[list[Draft], list[Question]]:
     """Drafts whose readings never fall, and a question for each of the others.
 
@@ -89,7 +80,7 @@ def rising(
     return sorted(kept, key=lambda draft: order[id(draft)]), questions
 
 
-def _fixed(history: Sequence[HistoryRow], swaps: Sequence[Swap]) -> dict[tuple[str, int], list[SeenReading]]:
+def _fixed(history: Sequence[HistoryRow], swaps: Sequence[Replaced]) -> dict[tuple[str, int], list[SeenReading]]:
     found: dict[tuple[str, int], list[SeenReading]] = {}
     for row in sorted(history, key=lambda row: (row.date, row.odometer_km or 0.0)):
         if row.odometer_km is not None:
@@ -259,7 +250,7 @@ def _fall(rows: Sequence[Draft], spot: int, good: set[int]) -> Question:
     return _asked_of(draft, f"{said}: a slip, or was the odometer replaced? (then add [[odometer_replaced]])")
 
 
-def estimated(drafts: Sequence[Draft], history: Sequence[HistoryRow], swaps: Sequence[Swap]) -> list[Draft]:
+def estimated(drafts: Sequence[Draft], history: Sequence[HistoryRow], swaps: Sequence[Replaced]) -> list[Draft]:
     """Blank readings put between their neighbours in time, each marked as an estimate."""
     marks = _fixed(history, swaps)
     for draft in drafts:
@@ -271,7 +262,7 @@ def estimated(drafts: Sequence[Draft], history: Sequence[HistoryRow], swaps: Seq
     return [draft if draft.km is not None else _with_estimate(draft, marks, swaps) for draft in drafts]
 
 
-def _with_estimate(draft: Draft, marks: dict[tuple[str, int], list[SeenReading]], swaps: Sequence[Swap]) -> Draft:
+def _with_estimate(draft: Draft, marks: dict[tuple[str, int], list[SeenReading]], swaps: Sequence[Replaced]) -> Draft:
     line = marks.get((draft.unit, _instrument(draft.unit, draft.day, None, swaps)), [])
     before = bisect_right(line, draft.day, key=lambda mark: mark.day) - 1
     after = bisect_left(line, draft.day, key=lambda mark: mark.day)

@@ -51,9 +51,13 @@ def moved_picture(plan: Plan, points: Sequence[Point], narrow: bool = False) -> 
     for told in TOLD if narrow else ("; ".join(TOLD),):
         y += 18
         drawn.append(words(0, y, told, sheet.font - 1))
-    name = "What moved on the trip line; the same is told in words below."
+    return _named(sheet, "What moved on the trip line; the same is told in words below.", drawn, y + 10)
+
+
+def _named(sheet: Sheet, name: str, drawn: Iterable[str], height: float) -> str:
+    """What was drawn as one SVG element with that name."""
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {sheet.width:g} {y + 10:.0f}" role="img" '
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {sheet.width:g} {height:.0f}" role="img" '
         f'aria-label="{escape(name)}" fill="currentColor" font-family="inherit">{"".join(drawn)}</svg>'
     )
 
@@ -123,8 +127,4 @@ def route_picture(plan: Plan) -> str:
     """The head of the trip line as one SVG element: legs, stops, crossings and days."""
     sheet = sheet_for(plan, True)
     drawn, y = route(plan, sheet)
-    name = f"The way of {plan.trip}: legs and stops from departure to return."
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {sheet.width:g} {y + 6:.0f}" role="img" '
-        f'aria-label="{escape(name)}" fill="currentColor" font-family="inherit">{"".join(drawn)}</svg>'
-    )
+    return _named(sheet, f"The way of {plan.trip}: legs and stops from departure to return.", drawn, y + 6)
