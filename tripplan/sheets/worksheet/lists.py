@@ -144,7 +144,6 @@ class WayRow:
 
 def on_the_way(plan: Plan) -> tuple[WayRow, ...]:
     """What runs out on the way, the sides that run out together made one row."""
-    before = {slot.id for slot in plan.slots if slot.kind == "workshop"}
     found = grouped(
         ((item.item, item.unit, item.act, item.runs_out, item.runs_out_reserve), item)
         for item in work_order.on_the_way(plan)
@@ -152,7 +151,7 @@ def on_the_way(plan: Plan) -> tuple[WayRow, ...]:
     return tuple(
         WayRow(
             item=item, days=work_order.placed_days(plan, item),
-            is_done_before=bool(item.placed) and before.issuperset(item.placed),
+            is_done_before=work_order.is_done_at_home(plan, item),
         )
         for item in map(_together, found.values())
     )  # fmt: skip
