@@ -90,7 +90,7 @@ def _contingent(call: Call, problem: PlacementProblem, s: Situation) -> Continge
     )
     return Contingent(
         item=item.id, name=rule.name or item.said, unit=call.unit.id, position=call.position, act=rule.act,
-        minutes=rule.minutes, opening_minutes=_opening_minutes(call, problem), look_for=rule.look_for,
+        minutes=rule.minutes, opening_minutes=s.catalogue.opening_minutes(item.place, rule.state), look_for=rule.look_for,
         if_found=rule.if_found, crossing=call.crossing,
         decided_by=tuple(_look_words(item_id, act, s) for item_id, act in rule.deciding if _is_there(item_id, call, s)),
         materials=materials(item, s.catalogue, rule.parts) if rule.resets else materials(None, s.catalogue, rule.parts),
@@ -106,15 +106,6 @@ def _is_there(item_id: str, call: Call, s: Situation) -> bool:
 
 def _look_words(item_id: str, act: str, s: Situation) -> str:
     return f"{act} {lower_first(s.catalogue.item(item_id).said)}"
-
-
-def _opening_minutes(call: Call, problem: PlacementProblem) -> float:
-    """Minutes of opening and closing for this act alone."""
-    total, state = 0.0, call.rule.state
-    while (row := problem.teardown.get((call.item.place, state))) is not None:
-        total += row.open_minutes + row.close_minutes
-        state = row.parent or ""
-    return total
 
 
 def crossing_notes(crossing: Crossing) -> tuple[str, ...]:
