@@ -4,7 +4,7 @@ Every output that lists work takes its order from here: the groups of a slot are
 open together, in the order of their first job.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from tripplan.records.grouped import grouped
@@ -138,10 +138,13 @@ def merged(items: Iterable[PlanItem]) -> tuple[PlanItem, ...]:
         ((item.item, item.name, item.unit, item.act, item.verdict, item.runs_out, item.runs_out_reserve, item.placed,
           _in_percent(item.share_used_at_return)), item) for item in items
     )  # fmt: skip
-    return tuple(
-        replace(same[0], position=say.sides(item.position for item in same)) if len(same) > 1 else same[0]
-        for same in found.values()
-    )
+    return tuple(map(together, found.values()))
+
+
+def together(same: Sequence[PlanItem]) -> PlanItem:
+    """Sides as one item, with the slots of them all."""
+    placed = dict.fromkeys(slot for item in same for slot in item.placed)
+    return replace(same[0], position=say.sides(item.position for item in same), placed=tuple(placed))
 
 
 def main_unit(plan: Plan) -> str | None:
