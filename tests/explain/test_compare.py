@@ -5,10 +5,8 @@ from copy import deepcopy
 from typing import Any
 
 import pytest
-from tripplan.explain.compare_jobs import compare_jobs
-from tripplan.explain.what_moved import differences
 
-from tripplan.explain.compare import Change, compare_plans, compare_totals, plan_day
+from tripplan.explain.compare import Change, compare_jobs, compare_plans, compare_totals, differences, plan_day
 from tripplan.records.words import ChangeKind
 
 Json = dict[str, Any]

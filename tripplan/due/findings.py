@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from pydantic import Field
 
-from tripplan.due.standing import Situation, item_positions
+from tripplan.due.standing import UNIT_OF, Situation, item_positions
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import HistoryRow, Leg, Meter, Origin, Record, Unit, YesNo
 from tripplan.records.grouped import grouped
@@ -204,7 +204,7 @@ def _openings(unit: Unit, item: Item, position: str | None, s: Situation) -> Ite
     """The findings at one position as ages since the item's act was last done."""
     start: HistoryRow | None = None
     seen_good: Opening | None = None
-    ruler = _Ruler.of(unit, item, s)
+    ruler = _Ruler(unit, item, s)
     for row, is_own, restores in _rows(unit, item, position, s.history):
         finding = row.finding if is_own and row.act != SERVICE else None
         if finding:
@@ -259,21 +259,16 @@ def _rows(unit: Unit, item: Item, position: str | None, history: History) -> lis
 
 @dataclass(frozen=True, slots=True)
 class _Ruler:
-    """Measures use between two rows of one unit for one item."""
+    """Measures use between two rows of one unit for one item, by the meter that findings can revise."""
 
     unit: Unit
-    meter: Meter
     item: Item
     s: Situation
 
-    @classmethod
-    def of(cls, unit: Unit, item: Item, s: Situation) -> "_Ruler":
-        """The ruler of an item, by the meter that findings can revise."""
-        return cls(unit, axis(item), item, s)
-
     def between(self, first: HistoryRow, last: HistoryRow) -> float | None:
         """Use from one row to the other, driven legs times their wear; None when not known."""
-        if self.meter == "months":
+        meter = axis(self.item)
+        if meter == "months":
             return float(months_between(first.date, last.date))
         ledger = self.s.ledgers[self.unit.id]
         start_km, end_km = ledger.true_km_of(first), ledger.true_km_of(last)
@@ -284,14 +279,13 @@ class _Ruler:
             found, spot = self.s.driven_wear(self.item, self.unit, leg)
             return float(found.typical[spot])
 
-        return ledger.used_since(start_km, self.meter, wear) - ledger.used_since(end_km, self.meter, wear)
+        return ledger.used_since(start_km, meter, wear) - ledger.used_since(end_km, meter, wear)
 
 
 def _revised(item: Item, life: ItemLife, switch: EvidenceSwitch) -> Item:
     rows = ", ".join(dict.fromkeys(str(one.row.origin) for one in life.counted))
     because = f", {switch.reason}" if switch.reason else ""
-    unit_of_measure = {"engine_hours": "h", "months": "months"}.get(life.meter, "km")
-    said = f"{_support(life, unit_of_measure).removesuffix('.')} ({rows}{because})"
+    said = f"{_support(life, UNIT_OF[life.meter]).removesuffix('.')} ({rows}{because})"
     update = {life.meter: life.revised, "basis": "derived", "locator": said, "origin": switch.origin}
     return item.model_copy(update=update)
 

@@ -7,7 +7,7 @@ Months are counted on the calendar and are not multiplied.
 """
 
 from bisect import bisect_left
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from tripplan.records.facts_in import Meter, Unit
@@ -115,22 +115,14 @@ def _months_end(months: MonthTrack, timeline: Timeline, depart: date) -> RunsOut
     if months.due > timeline.return_date or not timeline.legs:
         return None
     trip_km = timeline.km_at_start_of(months.due)
-    point = _point(timeline, min(trip_km, timeline.total_km), "months")
-    return RunsOut(
-        leg=point.leg, leg_km=point.leg_km, trip_km=point.trip_km, date=max(months.due, depart), meter="months"
-    )
+    return replace(_point(timeline, min(trip_km, timeline.total_km), "months"), date=max(months.due, depart))
 
 
 def _point(timeline: Timeline, trip_km: float, meter: str) -> RunsOut:
     index = timeline.leg_at(trip_km)
     leg_km = min(trip_km - timeline.starts_km[index], timeline.legs[index].distance_km)
-    return RunsOut(
-        leg=timeline.legs[index].leg,
-        leg_km=leg_km,
-        trip_km=trip_km,
-        date=timeline.date_at(index, leg_km),
-        meter=meter,
-    )
+    day = timeline.date_at(index, leg_km)
+    return RunsOut(leg=timeline.legs[index].leg, leg_km=leg_km, trip_km=trip_km, date=day, meter=meter)
 
 
 def month_track(done: date, interval: float) -> MonthTrack:

@@ -377,18 +377,11 @@ def _limits(at: ItemAt, done: Done | None, course: Course, s: Situation) -> list
         else:
             track = by_meter.get(meter)
             used, later, reserve = (track.used_today, track.used, track.used_reserve) if track else (None, None, None)
-        found.append(
-            Limit(
-                meter=meter,
-                interval=interval,
-                used=used,
-                left=None if used is None else interval - used,
-                at_departure=later,
-                at_departure_reserve=reserve,
-                unit_of_measure=UNIT_OF[meter],
-                origins=origins,
-            )  # fmt: skip
-        )
+        left = None if used is None else interval - used
+        found.append(Limit(
+            meter=meter, interval=interval, used=used, left=left, at_departure=later, at_departure_reserve=reserve,
+            unit_of_measure=UNIT_OF[meter], origins=origins,
+        ))  # fmt: skip
     return found
 
 

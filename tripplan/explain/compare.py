@@ -54,7 +54,9 @@ def differences(old: dict[str, Any], new: dict[str, Any], against: str) -> Moved
 
 def compare_plans(old: PlanJson, new: PlanJson) -> tuple[Change, ...]:
     """Differences in order: the trip, the crossings, each item, each slot's work."""
-    return (*_trip(old, new), *_crossings(old, new), *_items(old, new), *_slots(old, new))
+    crossings = _differences(ChangeKind.CROSSING, _named_crossings(old), _named_crossings(new))
+    slots = _differences(ChangeKind.WORK, _named_slots(old), _named_slots(new))
+    return (*_trip(old, new), *crossings, *_items(old, new), *slots)
 
 
 def compare_totals(old: PlanJson, new: PlanJson) -> tuple[tuple[str, str, str], ...]:
@@ -85,11 +87,6 @@ def _trip(old: PlanJson, new: PlanJson) -> list[Change]:
     return [Change(kind=ChangeKind.TRIP, what=name, before=was, after=now) for name, was, now in pairs if was != now]
 
 
-def _crossings(old: PlanJson, new: PlanJson) -> list[Change]:
-    was, now = _named_crossings(old), _named_crossings(new)
-    return _differences(ChangeKind.CROSSING, was, now)
-
-
 def _named_crossings(plan: PlanJson) -> dict[str, str]:
     return {
         f"crossing on leg {c['leg']} at km {amount(c['at_km'])}": f"{c['depth_m']:g} m, {c['water']}, "
@@ -108,12 +105,8 @@ def _differences(kind: ChangeKind, was: Mapping[str, str], now: Mapping[str, str
 
 def _items(old: PlanJson, new: PlanJson) -> list[Change]:
     before = {_thing(item): item for item in old["items"]}
-    found: list[Change] = []
-    for item in new["items"]:
-        was = before.get(_thing(item))
-        if was is not None:
-            found += _item(was, item, old, new)
-    return found
+    pairs = [(before[_thing(item)], item) for item in new["items"] if _thing(item) in before]
+    return [change for was, now in pairs for change in _item(was, now, old, new)]
 
 
 def _thing(item: Mapping[str, Any]) -> tuple[str, str, str | None]:
@@ -157,10 +150,6 @@ def _places(plan: PlanJson, ids: Iterable[str]) -> str:
     by_id = {slot["id"]: slot for slot in plan["slots"]}
     known = (by_id[i] for i in ids if i in by_id)
     return " and ".join(f"{slot['place']} {plan_day(slot['date'])}" for slot in known) or "nowhere"
-
-
-def _slots(old: PlanJson, new: PlanJson) -> list[Change]:
-    return _differences(ChangeKind.WORK, _named_slots(old), _named_slots(new))
 
 
 def _named_slots(plan: PlanJson) -> dict[str, str]:

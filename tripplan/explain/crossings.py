@@ -36,11 +36,7 @@ NOT_STATED = ("no document says how often", "none")
 
 
 def plan_crossings(
-    pairs: Sequence[ItemAt],
-    called: Sequence[Call],
-    problem: PlacementProblem,
-    placing: Placing,
-    s: Situation,
+    pairs: Sequence[ItemAt], called: Sequence[Call], problem: PlacementProblem, placing: Placing, s: Situation
 ) -> tuple[PlanCrossing, ...]:
     """Every crossing of the trip, in order, with its immersed items and its acts."""
     slot_of = {
@@ -55,26 +51,15 @@ def plan_crossings(
         own.sort(key=lambda numbered, stalled=crossing.stalled: _rank(numbered, bool(stalled)))  # type: ignore[misc]
         acts = tuple(_act(call, slot_of.get(n)) for n, call in own if not call.contingent)
         hardest = _grade(crossing, pairs, s)
-        found.append(
-            PlanCrossing(
-                leg=crossing.leg,
-                at_km=crossing.at_km,
-                trip_km=s.timeline.crossing_km[index],
-                depth_m=crossing.depth_m,
-                water=crossing.water,
-                date=crossing_date(index, s.timeline),
-                crossed=crossing.crossed,
-                immersed=immersed_items(index, pairs, s.timeline, s.allowance_m),
-                acts=acts,
-                unknown_points=_unknown(index, pairs, s),
-                origin=crossing.origin,
-                notes=(*crossing_notes(crossing), *_missed_notes([call for _, call in own])),
-                grade=hardest.number,
-                grade_words=GRADE_WORDS[hardest.number],
-                because=hardest.because,
-                contingent=tuple(_contingent(c, problem, s) for _, c in own if c.contingent),
-            )  # fmt: skip
-        )
+        found.append(PlanCrossing(
+            leg=crossing.leg, at_km=crossing.at_km, trip_km=s.timeline.crossing_km[index], depth_m=crossing.depth_m,
+            water=crossing.water, date=crossing_date(index, s.timeline), crossed=crossing.crossed,
+            immersed=immersed_items(index, pairs, s.timeline, s.allowance_m), acts=acts,
+            unknown_points=_unknown(index, pairs, s), origin=crossing.origin,
+            notes=(*crossing_notes(crossing), *_missed_notes([call for _, call in own])), grade=hardest.number,
+            grade_words=GRADE_WORDS[hardest.number], because=hardest.because,
+            contingent=tuple(_contingent(c, problem, s) for _, c in own if c.contingent),
+        ))  # fmt: skip
     return tuple(found)
 
 
@@ -98,20 +83,20 @@ def _grade(crossing: Crossing, pairs: Sequence[ItemAt], s: Situation) -> Grade:
 def _contingent(call: Call, problem: PlacementProblem, s: Situation) -> Contingent:
     rule, item = call.rule, call.item
     crossing = s.timeline.crossings[call.crossing]
-    likely = LIKELY[bool(crossing.hubs_hot)] if item.family == "bearing" and _at_hub(call) else NOT_STATED
+    likely = (
+        LIKELY[bool(crossing.hubs_hot)]
+        if item.family == "bearing" and set(HUB_POINTS).intersection(item.points)
+        else NOT_STATED
+    )
     return Contingent(
         item=item.id, name=rule.name or item.said, unit=call.unit.id, position=call.position, act=rule.act,
-        minutes=rule.minutes, opening_minutes=_opening_minutes(call, problem), look_for=rule.look_for,
+        minutes=rule.minutes, opening_minutes=s.catalogue.opening_minutes(item.place, rule.state), look_for=rule.look_for,
         if_found=rule.if_found, crossing=call.crossing,
         decided_by=tuple(_look_words(item_id, act, s) for item_id, act in rule.deciding if _is_there(item_id, call, s)),
         materials=materials(item, s.catalogue, rule.parts) if rule.resets else materials(None, s.catalogue, rule.parts),
-        likelihood=likely[0], likelihood_source=likely[1], window=window_words(call), slot=_would_fall(call, problem),
+        likelihood=likely[0], likelihood_source=likely[1], window=window_words(call), slot=site.id if (site := place_for(call, problem.sites)) else None,
         basis=rule.basis, source=_source(call), origins=(rule.origin,),
     )  # fmt: skip
-
-
-def _at_hub(call: Call) -> bool:
-    return bool(set(HUB_POINTS).intersection(call.item.points))
 
 
 def _is_there(item_id: str, call: Call, s: Situation) -> bool:
@@ -121,21 +106,6 @@ def _is_there(item_id: str, call: Call, s: Situation) -> bool:
 
 def _look_words(item_id: str, act: str, s: Situation) -> str:
     return f"{act} {lower_first(s.catalogue.item(item_id).said)}"
-
-
-def _opening_minutes(call: Call, problem: PlacementProblem) -> float:
-    """Minutes of opening and closing for this act alone."""
-    total, state = 0.0, call.rule.state
-    while (row := problem.teardown.get((call.item.place, state))) is not None:
-        total += row.open_minutes + row.close_minutes
-        state = row.parent or ""
-    return total
-
-
-def _would_fall(call: Call, problem: PlacementProblem) -> str | None:
-    """The first site in the window that is enough for the act; None when there is none."""
-    site = place_for(call, problem.sites)
-    return None if site is None else site.id
 
 
 def crossing_notes(crossing: Crossing) -> tuple[str, ...]:

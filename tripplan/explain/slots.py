@@ -1,8 +1,8 @@
 """From a placing to the filled slots: what is opened, which jobs in which order, and the
 re-checks that jobs bring with them."""
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from tripplan.due.standing import Standing
 from tripplan.explain.moves import lay_out, move_sentence
@@ -14,6 +14,7 @@ from tripplan.placing.problem import (
     PlaceKey,
     PlacementProblem,
     Placing,
+    Site,
     Task,
     once_done,
     renewals,
@@ -65,62 +66,127 @@ def materials(item: Item | None, catalogue: Catalogue, more: Sequence[Amount] = 
     )  # fmt: skip
 
 
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """One task where the plan does it: what is known of its item, the water calls it answers, and those it settles besides.
+
+    `before` is the last place on this trip at which it was renewed already.
+    """
+
+    number: int
+    task: Task
+    standing: Standing
+    calls: tuple[Call, ...]
+    along: tuple[Call, ...]
+    before: Site | None
+
+    @property
+    def bad(self) -> HistoryRow | None:
+        """The bad finding that is to be put right here."""
+        return self.standing.bad if self.task.window is None and self.before is None else None
+
+    @property
+    def also(self) -> str:
+        """What it settles besides, of what water calls for at the same item."""
+        asked = grouped((call.rule.act, round(call.after_km)) for call in self.along)
+        return "".join(
+            f"; it is also the {act} asked for by the water at trip km {' and '.join(map(str, sorted(set(at_km))))}"
+            for act, at_km in sorted(asked.items())
+        )
+
+    @property
+    def why(self) -> str:
+        """One short sentence: why this job is on the list."""
+        if self.before is not None:
+            place = f"{self.before.place} on {day_and_month(self.before.date)}"
+            return f"done at {place}, and used up again by what is driven after that"
+        for call in self.calls[:1]:
+            crossing = f"crossing at trip km {call.after_km:.0f}"
+            if call.missed:
+                return f"no look on record in its time after the {crossing}, so it is opened"
+            return f"{call.rule.look_for} ({crossing})"
+        standing = self.standing
+        if standing.bad is not None:
+            return f"found {standing.bad.finding} on {day_and_year(standing.bad.date)}"
+        if standing.done is None:
+            return "no record of it, so it counts as due"
+        end, done = standing.runs_out_reserve or standing.runs_out, f"last done {day_and_year(standing.done.day)}"
+        if standing.overdue:
+            return f"{done}; used up before departure"
+        if end is None:
+            return f"{done}; would last the trip, but is far enough gone to do it here"
+        return f"{done}; used up on {day_and_month(end.date)}, leg {end.leg}, km {end.leg_km:.0f}"
+
+    @property
+    def origins(self) -> tuple[Origin, ...]:
+        """History and table rows behind it, and behind the water calls it settles besides."""
+        asked = tuple(dict.fromkeys(call.rule.origin for call in (*self.calls, *self.along)))
+        if self.calls:
+            return asked
+        rows = [self.standing.done.row.origin] if self.standing.done else []
+        rows += [self.standing.bad.origin] if self.standing.bad else []
+        return (*rows, self.task.item.origin, *asked)
+
+
 def fill_slots(
-    problem: PlacementProblem,
-    placing: Placing,
-    standings: dict[tuple[str, str, str], Standing],
-    calls: Sequence[Call],
-    catalogue: Catalogue,
-    rechecks: Sequence[Recheck],
-    fillings: Mapping[tuple[str, str, str], tuple[Filling, ...]] | None = None,
-) -> tuple[Slot, ...]:
+    problem: PlacementProblem, placing: Placing, standings: dict[tuple[str, str, str], Standing],
+    calls: Sequence[Call], catalogue: Catalogue, rechecks: Sequence[Recheck],
+    fillings: Mapping[tuple[str, str, str], tuple[Filling, ...]],
+) -> tuple[Slot, ...]:  # fmt: skip
     """Every site as a slot with its openings and its jobs in working order.
 
     `fillings` holds what is told about grease and oil, by item, unit and position.
     """
-    filled = fillings or {}
-    by_site = grouped((site, (n, problem.tasks[n])) for n, visits in enumerate(placing.visits) for site in visits)
-    bench, along = lay_out(problem, placing), done_along(problem, placing)
-    slots = []
+    by_site = grouped(_visits(problem, placing, standings, calls))
+    bench, slots = lay_out(problem, placing), []
     for index, site in enumerate(problem.sites):
-        tasks = by_site.get(index, [])
-        opened = {pair for _, task in tasks for pair in task.opens if pair[0][1] != AT_ONCE}
+        visits = sorted(by_site.get(index, ()), key=lambda visit: working_order(problem.tasks[visit.number]))
+        opened = {pair for visit in visits for pair in visit.task.opens if pair[0][1] != AT_ONCE}
         jobs = [
-            _called(job_of(
-                _as_usual(task, standings[task.thing], problem, placing, number, index),
-                (_again(problem, placing, number, index) or why_here(task, standings, calls)) + also,
-                catalogue,
-                origins_of(task, standings, calls, along.get((number, index), ())),
-                move_sentence(bench, number, index),
-                _found(task, standings[task.thing], problem, placing, number, index),
-                filled.get(task.thing, ()),
-                problem.place_factor[index],
-            ), task, also, calls)
-            for number, task in sorted(tasks, key=lambda pair: working_order(pair[1]))
-            for also in (_also(along.get((number, index), ()), calls),)
+            _called(visit, job_of(
+                visit.task, visit.why + visit.also, catalogue, visit.origins, move_sentence(bench, visit.number, index),
+                visit.bad, fillings.get(visit.task.thing, ()), problem.place_factor[index],
+            ))
+            for visit in visits
         ]  # fmt: skip
         due_here = {(r.item, r.unit, r.position): r for r in rechecks if r.slot == site.id}
         jobs += [_recheck_job(recheck, catalogue) for recheck in due_here.values()]
-        opened_here = openings(problem, opened, index, placing)
-        slots.append(_slot(problem, index, tasks, opened_here, tuple(jobs)))
+        minutes = sum(problem.tasks[visit.number].minutes for visit in visits)
+        slots.append(_slot(problem, index, minutes, openings(problem, opened, index, placing), tuple(jobs)))
     return tuple(slots)
 
 
-def _called(job: Job, task: Task, also: str, calls: Sequence[Call]) -> Job:
+def _visits(
+    problem: PlacementProblem, placing: Placing, standings: dict[tuple[str, str, str], Standing], calls: Sequence[Call]
+) -> Iterator[tuple[int, Visit]]:
+    """Every task at every site where it is done; what was put right before has the item's own act again."""
+    along = done_along(problem, placing)
+    for number, (task, sites) in enumerate(zip(problem.tasks, placing.visits, strict=True)):
+        renewed = renewals(problem, placing, number) if sites and task.window is None else ()
+        for site in sites:
+            standing = standings[task.thing]
+            before = next((problem.sites[other] for other in reversed(renewed) if other < site), None)
+            done, usual = task, standing.usual if before else None
+            if usual is not None:
+                done = replace(task, item=usual, act=usual.act, minutes=visit_minutes(problem, placing, number, site))
+            answered, besides = (tuple(calls[n] for n in ns) for ns in (task.calls, along.get((number, site), ())))
+            yield site, Visit(number, done, standing, answered, besides, before)
+
+
+def _called(visit: Visit, job: Job) -> Job:
     """The job with the crossing that calls for it, where one does."""
-    if not task.calls:
+    if not visit.calls:
         return job
-    call = calls[task.calls[0]]
-    return replace(job, cause=call.rule.look_for + also, crossing_km=call.after_km)
+    call = visit.calls[0]
+    return replace(job, cause=call.rule.look_for + visit.also, crossing_km=call.after_km)
 
 
 def _slot(
-    problem: PlacementProblem, index: int, tasks: Sequence[tuple[int, Task]], opened: tuple[Opened, ...],
-    jobs: tuple[Job, ...],
-) -> Slot:  # fmt: skip
+    problem: PlacementProblem, index: int, task_minutes: float, opened: tuple[Opened, ...], jobs: tuple[Job, ...]
+) -> Slot:
     """A site with its work; setting out and clearing up counts once where anything is done."""
     site, factor = problem.sites[index], problem.place_factor[index]
-    setting_out = set_out(problem, sum(task.minutes for _, task in tasks)) * factor
+    setting_out = set_out(problem, task_minutes) * factor
     minutes = setting_out + sum(job.minutes for job in jobs) + sum(part.minutes for part in opened)
     return Slot(
         id=site.id, kind=site.kind, date=site.date, place=site.place, facility=site.facility,
@@ -131,7 +197,7 @@ def _slot(
 
 
 def done_along(problem: PlacementProblem, placing: Placing) -> dict[tuple[int, int], tuple[int, ...]]:
-    """By task and site, the water calls that the task meets there for a lesser task that has no visit of its own."""
+    """Water calls settled by a bigger job at the same site, keyed by (task, site)."""
     found: dict[tuple[int, int], tuple[int, ...]] = {}
     for index, task in enumerate(problem.tasks):
         if task.window is not None and not placing.visits[index]:
@@ -139,15 +205,6 @@ def done_along(problem: PlacementProblem, placing: Placing) -> dict[tuple[int, i
                 greater = next(c for c in problem.covered_by[index] if site in placing.visits[c])
                 found[(greater, site)] = (*found.get((greater, site), ()), *task.calls)
     return found
-
-
-def _also(numbers: Sequence[int], calls: Sequence[Call]) -> str:
-    """What a job settles besides, of what water calls for at the same item."""
-    asked = grouped((calls[number].rule.act, round(calls[number].after_km)) for number in numbers)
-    return "".join(
-        f"; it is also the {act} asked for by the water at trip km {' and '.join(map(str, sorted(set(at_km))))}"
-        for act, at_km in sorted(asked.items())
-    )
 
 
 def working_order(task: Task) -> tuple[bool, bool, str, int, str, int, Rank, str]:
@@ -184,72 +241,6 @@ def _depth(problem: PlacementProblem, key: tuple[str, str]) -> int:
     while parent is not None:
         depth, parent = depth + 1, problem.teardown[(key[0], parent)].parent
     return depth
-
-
-def _again(problem: PlacementProblem, placing: Placing, number: int, site: int) -> str:
-    """Why a renewal is there once more, where the trip outlasts the one before."""
-    if problem.tasks[number].window is not None:
-        return ""
-    before = [s for s in renewals(problem, placing, number) if s < site]
-    if not before:
-        return ""
-    last = problem.sites[before[-1]]
-    return f"done at {last.place} on {day_and_month(last.date)}, and used up again by what is driven after that"
-
-
-def _is_again(problem: PlacementProblem, placing: Placing, number: int, site: int) -> bool:
-    return problem.tasks[number].window is None and min(renewals(problem, placing, number), default=site) < site
-
-
-def _as_usual(
-    task: Task, standing: Standing, problem: PlacementProblem, placing: Placing, number: int, site: int
-) -> Task:
-    """The task with the item's own act where what was found has been put right at an earlier site."""
-    usual = standing.usual if _is_again(problem, placing, number, site) else None
-    if usual is None:
-        return task
-    return replace(task, item=usual, act=usual.act, minutes=visit_minutes(problem, placing, number, site))
-
-
-def _found(
-    task: Task, standing: Standing, problem: PlacementProblem, placing: Placing, number: int, site: int
-) -> HistoryRow | None:
-    """The bad finding that a job is to put right."""
-    return standing.bad if task.window is None and not _is_again(problem, placing, number, site) else None
-
-
-def why_here(task: Task, standings: dict[tuple[str, str, str], Standing], calls: Sequence[Call]) -> str:
-    """One short sentence: why this job is on the list."""
-    if task.calls:
-        call = calls[task.calls[0]]
-        if call.missed:
-            return f"no look on record in its time after the crossing at trip km {call.after_km:.0f}, so it is opened"
-        return f"{call.rule.look_for} (crossing at trip km {call.after_km:.0f})"
-    standing = standings[task.thing]
-    if standing.bad is not None:
-        return f"found {standing.bad.finding} on {day_and_year(standing.bad.date)}"
-    if standing.done is None:
-        return "no record of it, so it counts as due"
-    end = standing.runs_out_reserve or standing.runs_out
-    if standing.overdue:
-        return f"last done {day_and_year(standing.done.day)}; used up before departure"
-    if end is None:
-        return f"last done {day_and_year(standing.done.day)}; would last the trip, but is far enough gone to do it here"
-    return f"last done {day_and_year(standing.done.day)}; used up on {day_and_month(end.date)}, leg {end.leg}, km {end.leg_km:.0f}"
-
-
-def origins_of(
-    task: Task, standings: dict[tuple[str, str, str], Standing], calls: Sequence[Call], along: Sequence[int] = ()
-) -> tuple[Origin, ...]:
-    """History and table rows behind a job, and behind the water calls it settles besides (`along`)."""
-    asked = tuple(dict.fromkeys(calls[index].rule.origin for index in (*task.calls, *along)))
-    if task.calls:
-        return asked
-    standing = standings[task.thing]
-    rows = [standing.done.row.origin] if standing.done else []
-    if standing.bad is not None:
-        rows.append(standing.bad.origin)
-    return (*rows, task.item.origin, *asked)
 
 
 def find_rechecks(

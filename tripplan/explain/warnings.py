@@ -14,7 +14,8 @@ from tripplan.placing.unmet import BEYOND, FULL, TOO_DEAR, TOO_LONG, taken_of, w
 from tripplan.placing.waiting import failures_per_10_000_km, rates_of
 from tripplan.records.catalogue import Item
 from tripplan.records.facts_in import Rig, Trip, Unit, as_day
-from tripplan.records.plain_words import day_and_month
+from tripplan.records.grouped import grouped
+from tripplan.records.plain_words import day_and_month, sides
 from tripplan.records.plan import (
     FOUND_BAD,
     GRADED,
@@ -160,12 +161,9 @@ def _unit_assumptions(unit: Unit) -> list[str]:
 
 
 def warnings(
-    standings: Sequence[Standing],
-    problem: PlacementProblem,
-    placing: Placing,
-    crossings: Sequence[PlanCrossing],
+    standings: Sequence[Standing], problem: PlacementProblem, placing: Placing, crossings: Sequence[PlanCrossing],
     s: Situation,
-) -> tuple[PlanWarning, ...]:
+) -> tuple[PlanWarning, ...]:  # fmt: skip
     """What this plan cannot keep, or cannot know; shown first everywhere."""
     notes = (*s.severity.notes, *(s.earlier.severity.notes if s.earlier else ()))
     found = _not_put_right(standings, problem, placing)
@@ -187,19 +185,17 @@ def _not_put_right(standings: Sequence[Standing], problem: PlacementProblem, pla
         for index, task in enumerate(problem.tasks)
         if task.window is None
     }
-    about: list[Thing] = []
-    sides: dict[tuple[str, str, str], list[str]] = {}
-    for standing in standings:
-        if standing.bad is not None:
-            about.append(Thing(item=standing.item.id, unit=standing.unit.id, position=standing.position))
-            site = places.get(standing.thing)
-            where = "no place for it" if site is None else f"{site.place}, {day_and_month(site.date)}"
-            found = f"{standing.bad.finding} on {day_and_month(standing.bad.date)}"
-            key = (standing.item.said, standing.unit.id, f"found {found}: {standing.item.act}, {where}")
-            sides.setdefault(key, []).extend([standing.position] if standing.position else [])
+    about, found = [], []
+    for x in (standing for standing in standings if standing.bad is not None):
+        site, bad = places.get(x.thing), x.bad
+        assert bad is not None
+        where = "no place for it" if site is None else f"{site.place}, {day_and_month(site.date)}"
+        what = f"found {bad.finding} on {day_and_month(bad.date)}: {x.item.act}, {where}"
+        about.append(Thing(item=x.item.id, unit=x.unit.id, position=x.position))
+        found.append(((x.item.said, x.unit.id, what), x.position))
     told = [
-        f"{name} ({', '.join((unit, *((' and '.join(held),) if held else ())))}), {what}"
-        for (name, unit, what), held in sides.items()
+        f"{name} ({', '.join(filter(None, (unit, sides(held))))}), {what}"
+        for (name, unit, what), held in grouped(found).items()
     ]
     text = f"Not put right yet: {'; '.join(told)}."
     return [PlanWarning(kind=FOUND_BAD, text=text, about=tuple(about))] if told else []

@@ -365,6 +365,14 @@ class Catalogue(Record):
         """The consumables by id."""
         return self._stock_by_id
 
+    def opening_minutes(self, place: str, state: str) -> float:
+        """Minutes of all opening and closing down to that state of a place, for one position."""
+        row, minutes = self._teardown_by_state.get((place, state)), 0.0
+        while row is not None:
+            minutes += row.open_minutes + row.close_minutes
+            row = self._teardown_by_state.get((place, row.parent or ""))
+        return minutes
+
     def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Self:
         """The same with other tables; what was looked up in the old ones is forgotten."""
         copied = super().model_copy(update=update, deep=deep)
@@ -375,6 +383,10 @@ class Catalogue(Record):
     @cached_property
     def _stock_by_id(self) -> dict[str, Consumable]:
         return {row.id: row for row in self.consumables}
+
+    @cached_property
+    def _teardown_by_state(self) -> dict[tuple[str, str], Teardown]:
+        return {(row.place, row.state): row for row in self.teardown}
 
     @cached_property
     def _items_by_id(self) -> dict[str, Item]:

@@ -100,11 +100,10 @@ def _acts_text(line: CardLine) -> str:
     found: dict[str, list[str]] = {}
     for act in line.acts:
         found.setdefault(act.act, []).extend(act.names)
-    return ". ".join(f"{say.upper_first(act)}: {'; '.join(_inner(names))}" for act, names in found.items()) + "."
-
-
-def _inner(names: Sequence[str]) -> Sequence[str]:
-    return [name[:1].lower() + name[1:] if name[1:2].islower() else name for name in names]
+    return (
+        ". ".join(f"{say.upper_first(act)}: {'; '.join(map(say.lower_first, names))}" for act, names in found.items())
+        + "."
+    )
 
 
 def changes(card: CrossingCard) -> tuple[tuple[str, str], ...]:

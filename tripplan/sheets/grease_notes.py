@@ -9,6 +9,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from tripplan.records.grouped import grouped
 from tripplan.records.plan import Plan
 from tripplan.records.plan_work import Job
 from tripplan.sheets import words
@@ -42,9 +43,7 @@ class Notes:
 
 def grease_notes(plan: Plan) -> Notes:
     """The notes of every job of the plan, in the order of the work."""
-    jobs: dict[Key, list[Job]] = {}
-    for job in (job for slot in plan.slots for job in slot.jobs if job.fillings):
-        jobs.setdefault(_key(job), []).append(job)
+    jobs = grouped((_key(job), job) for slot in plan.slots for job in slot.jobs if job.fillings)
     told = [_joined(same) for same in jobs.values()]
     marks = _often_told(told)
     units = {job.unit for same in jobs.values() for job in same}
@@ -76,13 +75,11 @@ def _sentences(job: Job) -> tuple[Sentence, ...]:
 
 def _joined(jobs: Sequence[Job]) -> tuple[Sentence, ...]:
     """Every sentence of the jobs once; one that not all sides say carries its sides."""
-    sides: dict[Sentence, dict[str, None]] = {}
-    for job in jobs:
-        for sentence in _sentences(job):
-            sides.setdefault(sentence, {})[job.position or ""] = None
+    found = grouped((sentence, job.position or "") for job in jobs for sentence in _sentences(job))
     everywhere = {job.position or "" for job in jobs}
     return tuple(
-        sentence if set(held) == everywhere else _with_sides(sentence, tuple(held)) for sentence, held in sides.items()
+        sentence if set(held) == everywhere else _with_sides(sentence, tuple(dict.fromkeys(held)))
+        for sentence, held in found.items()
     )
 
 
@@ -101,14 +98,12 @@ def _often_told(notes: Sequence[Sequence[Sentence]]) -> tuple[str, ...]:
 
 def _shared(notes: Sequence[Sequence[Sentence]], marks: Sequence[str]) -> tuple[tuple[str, str], ...]:
     """What several notes say, each once, with their numbers: Notes 1, 4 and 7."""
-    found: dict[str, dict[str, None]] = {}
-    for number, note in enumerate(notes, 1):
-        for sentence in note[1:]:
-            parts = (_whole(sentence),) if _whole(sentence) in marks else tuple(map(words.upper_first, sentence))
-            for text in parts:
-                if text in marks:
-                    found.setdefault(text, {})[str(number)] = None
-    return tuple((f"Notes {words.listed(found[text])}", words.sentence(text)) for text in marks if text in found)
+    found = grouped(
+        (text, str(number)) for number, note in enumerate(notes, 1) for sentence in note[1:]
+        for text in ((_whole(sentence),) if _whole(sentence) in marks else map(words.upper_first, sentence))
+    )  # fmt: skip
+    told = ((text, words.listed(dict.fromkeys(found[text]))) for text in marks if text in found)
+    return tuple((f"Notes {numbers}", words.sentence(text)) for text, numbers in told)
 
 
 def _whole(sentence: Sentence) -> str:

@@ -18,7 +18,7 @@ def kit_text(kit: CarryKit, trip: str) -> str:
     """The whole answer as text."""
     parts = (
         [f"Kit for {trip}: {kit.weight_kg:.1f} of {kit.most_kg:g} kg, {kit.volume_l:.1f} of {kit.most_litres:g} litres"],
-        wrap(worth_of(kit)), ["", "To tick off"], [line for one in kit.lines for line in _line(one)] or ["  nothing"],
+        wrap(worth_of(kit)), ["", "To tick off"], [line for one in kit.lines for line in wrap(f"{amount_of(one)}: {told_of(one)}", TICK, "    ")] or ["  nothing"],
         ["", "By what each piece saves for its weight"], _steps(kit), ["", "Left out"], _left_out(kit), [""], wrap(NOT_ALL),
     )  # fmt: skip
     return "\n".join(line for part in parts for line in part)
@@ -61,10 +61,6 @@ def told_of(line: KitLine) -> str:
     sold = f"; more at {', '.join(dict.fromkeys(line.sold_at))}" if line.sold_at else ""
     what = "" if line.contingent else f"; for {', '.join(line.for_items)}; {line.fitting_hours:.1f} h to fit in a camp"
     return f"{line.weight_kg:.1f} kg, {line.volume_l:.1f} litres, saves {line.saved_hours:.2f} h{what}{held}{sold}"
-
-
-def _line(line: KitLine) -> list[str]:
-    return wrap(f"{amount_of(line)}: {told_of(line)}", TICK, "    ")
 
 
 def _steps(kit: CarryKit) -> Iterator[str]:

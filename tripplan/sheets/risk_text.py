@@ -4,12 +4,13 @@ Never a word that a trip is safe: expectations, with the doubts about them.
 """
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 from tripplan.records.plan import Plan, PlanLeg
 from tripplan.records.plan_risk import ByCase, CurvePoint, Risk
-from tripplan.records.plan_work import Job, Slot
+from tripplan.records.plan_work import Job
 from tripplan.sheets.plan_json import plan_dict
 from tripplan.sheets.text_lines import wrap
 
@@ -132,11 +133,9 @@ def _limited(plan: Plan, other: Plan, hours: str) -> list[str]:
             f"{100 * risk.home_without_a_stop.plan:3.0f} of 100 home without a stop"
         )
     mine, theirs = _named_jobs(plan), _named_jobs(other)
-    for what, names in (
-        ("left out", [j for j in mine if j not in theirs]),
-        ("new", [j for j in theirs if j not in mine]),
-    ):
-        lines += wrap(f"{what}: {'; '.join(names) if names else 'nothing'}", "  ", "    ")
+    for what, jobs, there in (("left out", mine, theirs), ("new", theirs, mine)):
+        names = "; ".join(job for job in jobs if job not in there)
+        lines += wrap(f"{what}: {names or 'nothing'}", "  ", "    ")
     return lines
 
 
@@ -206,24 +205,15 @@ def told_points(curve: Sequence[CurvePoint]) -> list[CurvePoint]:
     for point in curve[1:]:
         jobs += point.jobs
         if told - point.standing_hours_expected >= step or point is curve[-1]:
-            found.append(CurvePoint(
-                work_hours=point.work_hours, standing_hours_expected=point.standing_hours_expected,
-                stops_expected=point.stops_expected, jobs=tuple(jobs),
-            ))  # fmt: skip
+            found.append(replace(point, jobs=tuple(jobs)))
             jobs, told = [], point.standing_hours_expected
     return found
 
 
 def _skips(plan: Plan) -> list[str]:
-    found = sorted(_told(plan.slots), key=lambda pair: -_hours(pair[1]))[:MOST_SKIPS]
-    return [line for slot, job in found for line in wrap(
-        f"{named(job)}: {job.act}, {slot.place}, {slot.date}: {job.skip.text if job.skip else ''}", "  ", "    "
-    )]  # fmt: skip
-
-
-def _told(slots: Sequence[Slot]) -> Iterator[tuple[Slot, Job]]:
-    yield from ((slot, job) for slot in slots for job in slot.jobs if job.skip)
-
-
-def _hours(job: Job) -> float:
-    return job.skip.standing_hours_expected if job.skip else 0.0
+    found = [(slot, job, job.skip) for slot in plan.slots for job in slot.jobs if job.skip]
+    found.sort(key=lambda one: -one[2].standing_hours_expected)
+    return [
+        line for slot, job, skip in found[:MOST_SKIPS]
+        for line in wrap(f"{named(job)}: {job.act}, {slot.place}, {slot.date}: {skip.text}", "  ", "    ")
+    ]  # fmt: skip

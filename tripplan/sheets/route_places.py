@@ -4,7 +4,7 @@ A place without coordinates is left out and named in `unplaced`, never guessed. 
 leg of which only the ends are known is marked approximate.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -14,7 +14,7 @@ from tripplan.records.facts_in import Trip
 from tripplan.records.plan import ON_THE_WAY, Plan, PlanItem, RunsOut
 from tripplan.records.plan_work import PlanCrossing, Slot
 from tripplan.sheets import words
-from tripplan.sheets.worksheet.work_order import merged, placed_words
+from tripplan.sheets.worksheet.work_order import placed_words, with_verdict
 from tripplan.trip.route.leg_on_map import LegLine, Position, leg_lines, place_at
 
 STOP, CROSSING, RUNS_OUT = "stop", "crossing", "runs out"
@@ -62,23 +62,19 @@ def places_of(plan: Plan, trip: Trip, lines: Mapping[int, LegLine]) -> Places:
     return Places(lines=lines, marks=tuple(sorted(marks, key=lambda mark: mark.trip_km)), unplaced=unplaced)
 
 
-def _stops(plan: Plan, trip: Trip, lines: Mapping[int, LegLine]) -> list[PlaceMark | str]:
+def _stops(plan: Plan, trip: Trip, lines: Mapping[int, LegLine]) -> Iterator[PlaceMark | str]:
     given = {
         (stop.stop, stop.after_leg): (stop.lat, stop.lon)
         for stop in trip.stops if stop.lat is not None and stop.lon is not None
     }  # fmt: skip
-    found: list[PlaceMark | str] = []
     for slot in plan.slots:
-        if slot.kind != "stop":
-            continue
-        line = lines.get(slot.after_leg)
-        place = given.get((slot.place, slot.after_leg)) or (line.positions[-1] if line else None)
-        if place is None:
-            found.append(f"stop {slot.place}")
-            continue
-        found.append(PlaceMark(kind=STOP, name=slot.place, lines=_jobs(slot), in_key=_stop_in_key(slot), position=place,
-                          trip_km=slot.trip_km, day=words.axis_day(slot.date), approximate=False))  # fmt: skip
-    return found
+        if slot.kind == "stop":
+            line = lines.get(slot.after_leg)
+            place = given.get((slot.place, slot.after_leg)) or (line.positions[-1] if line else None)
+            yield f"stop {slot.place}" if place is None else PlaceMark(
+                kind=STOP, name=slot.place, lines=_jobs(slot), in_key=_stop_in_key(slot), position=place,
+                trip_km=slot.trip_km, day=words.axis_day(slot.date), approximate=False,
+            )  # fmt: skip
 
 
 def _jobs(slot: Slot) -> tuple[str, ...]:
@@ -96,13 +92,11 @@ def _stop_in_key(slot: Slot) -> str:
     return f"{slot.place}, {_facility(slot)}: {work}"
 
 
-def _crossings(plan: Plan, lines: Mapping[int, LegLine]) -> list[PlaceMark | str]:
-    found: list[PlaceMark | str] = []
+def _crossings(plan: Plan, lines: Mapping[int, LegLine]) -> Iterator[PlaceMark | str]:
     for crossing in plan.crossings:
         name = f"Water crossing, leg {crossing.leg} km {crossing.at_km:g}"
         at = RunsOut(leg=crossing.leg, leg_km=crossing.at_km, trip_km=crossing.trip_km, date=crossing.date, meter="km")
-        found.append(_mark(CROSSING, name, _calls(crossing), f"{name}, {_depth(crossing)}", at, lines))
-    return found
+        yield _mark(CROSSING, name, _calls(crossing), f"{name}, {_depth(crossing)}", at, lines)
 
 
 def _calls(crossing: PlanCrossing) -> tuple[str, ...]:
@@ -115,16 +109,12 @@ def _depth(crossing: PlanCrossing) -> str:
     return f"{crossing.depth_m:g} m, {crossing.water} water"
 
 
-def _run_outs(plan: Plan, lines: Mapping[int, LegLine]) -> list[PlaceMark | str]:
-    found: list[PlaceMark | str] = []
-    for item in merged(plan.items):
-        at = item.runs_out
-        if item.verdict != ON_THE_WAY or at is None:
-            continue
-        thing = f"{words.item(item.name, item.position)} ({item.unit})"
-        name = f"{words.upper_first(item.act)} by here: {thing}"
-        found.append(_mark(RUNS_OUT, name, (_when(plan, item, at),), f"{thing}: {item.act}", at, lines))
-    return found
+def _run_outs(plan: Plan, lines: Mapping[int, LegLine]) -> Iterator[PlaceMark | str]:
+    for item in with_verdict(plan, ON_THE_WAY):
+        if at := item.runs_out:
+            thing = f"{words.item(item.name, item.position)} ({item.unit})"
+            name = f"{words.upper_first(item.act)} by here: {thing}"
+            yield _mark(RUNS_OUT, name, (_when(plan, item, at),), f"{thing}: {item.act}", at, lines)
 
 
 def _when(plan: Plan, item: PlanItem, at: RunsOut) -> str:

@@ -82,13 +82,8 @@ def _on_the_way(plan: Plan) -> Iterator[str]:
     items = [row.item for row in rows if not row.is_done_before]
     if items:
         yield ""
-        yield ROW.format(
-            item="Runs out without work; leg and km with reserve",
-            leg="leg",
-            km="km",
-            typical="usual",
-            reserve="reserve",
-        )
+        head = "Runs out without work; leg and km with reserve"
+        yield ROW.format(item=head, leg="leg", km="km", typical="usual", reserve="reserve")
     for item in items:
         yield from _row(plan, item)
     names = "; ".join(_named(plan, item) for row in rows if (item := row.item) and row.is_done_before)

@@ -78,21 +78,15 @@ class Timeline:
 def build_timeline(trip: Trip, driving_hours_per_day: float) -> Timeline:
     """The trip's legs laid end to end, cut at each crossing."""
     legs = tuple(sorted(trip.legs, key=lambda leg: leg.leg))
-    starts_km = _starts(legs)
-    total_km = starts_km[-1] + legs[-1].distance_km if legs else 0.0
+    *starts_km, total_km = accumulate((leg.distance_km for leg in legs), initial=0.0)
     start_of = {leg.leg: start for leg, start in zip(legs, starts_km, strict=True)}
     crossings = tuple(sorted(trip.crossings, key=lambda c: (start_of[c.leg] + c.at_km, c.depth_m)))
     crossing_km = tuple(start_of[crossing.leg] + crossing.at_km for crossing in crossings)
     return Timeline(
-        legs=legs,
-        starts_km=starts_km,
-        total_km=total_km,
-        crossings=crossings,
-        crossing_km=crossing_km,
-        stretches=tuple(_stretches(legs, starts_km, crossings, crossing_km)),
-        return_date=trip.return_,
+        legs=legs, starts_km=tuple(starts_km), total_km=total_km, crossings=crossings, crossing_km=crossing_km,
+        stretches=tuple(_stretches(legs, starts_km, crossings, crossing_km)), return_date=trip.return_,
         driving_hours_per_day=driving_hours_per_day,
-    )
+    )  # fmt: skip
 
 
 def leg_ends(timeline: Timeline) -> tuple[int, ...]:
@@ -122,14 +116,6 @@ def months_between(earlier: date, later: date) -> float:
     anchor = earlier + relativedelta(months=whole)
     length_days = (earlier + relativedelta(months=whole + 1) - anchor).days or 1
     return whole + (later - anchor).days / length_days
-
-
-def _starts(legs: Sequence[Leg]) -> tuple[float, ...]:
-    starts, total_km = [], 0.0
-    for leg in legs:
-        starts.append(total_km)
-        total_km += leg.distance_km
-    return tuple(starts)
 
 
 def _stretches(

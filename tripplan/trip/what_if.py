@@ -1,6 +1,6 @@
 """A trip changed on purpose, to see what would move: another departure, a harsher leg, no stop."""
 
-from datetime import date, datetime, timedelta
+from datetime import date
 from typing import Any
 
 from tripplan.records.facts_in import Leg, Trip
@@ -17,16 +17,11 @@ def departing(trip: Trip, depart: date) -> Trip:
     shift = depart - trip.depart
     changes: dict[str, Any] = {"depart": depart, "return_": trip.return_ + shift}
     for part, columns in DATED:
-        changes[part] = tuple(_moved(row, columns, shift) for row in getattr(trip, part))
+        changes[part] = tuple(
+            row.model_copy(update={column: getattr(row, column) + shift for column in columns})
+            for row in getattr(trip, part)
+        )
     return trip.model_copy(update=changes)
-
-
-def _moved(row: Any, columns: tuple[str, ...], shift: timedelta) -> Any:
-    return row.model_copy(update={column: _later(getattr(row, column), shift) for column in columns})
-
-
-def _later(value: datetime | date, shift: timedelta) -> datetime | date:
-    return value + shift
 
 
 def with_leg(trip: Trip, number: int, column: str, value: str) -> Trip:
@@ -70,12 +65,9 @@ def within_hours(trip: Trip, home_hours: float | None, road_hours: float | None,
         ahead = [day.minutes for day in days if day.date >= today]
         share = home_hours * MINUTES_PER_HOUR / sum(ahead) if ahead else 0.0
         if not ahead or share * max(ahead) > MINUTES_PER_DAY:
-            hint = (
-                "no workshop day lies ahead" if not ahead else f"{len(ahead)} workshop days lie ahead, of 24 hours each"
-            )
-            raise BadInput(
-                [_problem("A05", f"{home_hours:g} hours at home", "hours that the workshop days can hold", hint)]
-            )
+            hint = f"{len(ahead)} workshop days lie ahead, of 24 hours each" if ahead else "no workshop day lies ahead"
+            accepted = "hours that the workshop days can hold"
+            raise BadInput([_problem("A05", f"{home_hours:g} hours at home", accepted, hint)])
         changes["workshop_days"] = tuple(
             day.model_copy(update={"minutes": day.minutes * share}) if day.date >= today else day for day in days
         )

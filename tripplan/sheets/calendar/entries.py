@@ -89,16 +89,13 @@ def _orders(plan: Plan) -> Iterator[CalendarEntry]:
     for part in sorted(plan.orders, key=lambda part: (part.slot, part.order_by)):
         times[part.slot] += 1
         key = ("order", part.slot, str(times[part.slot]))
-        yield _all_day(plan, key, part.order_by, _order_title(part), _order_words(part, names))
+        told = "\n".join((f"For the {names.get(part.slot, part.slot)}:", *part.what))
+        yield _all_day(plan, key, part.order_by, _order_title(part), told)
 
 
 def _order_title(part: OrderPart) -> str:
     more = f" and {len(part.what) - 1} more" if len(part.what) > 1 else ""
     return f"Order parts: {part.what[0]}{more}" if part.what else "Order parts"
-
-
-def _order_words(part: OrderPart, names: dict[str, str]) -> str:
-    return "\n".join((f"For the {names.get(part.slot, part.slot)}:", *part.what))
 
 
 def _slots(plan: Plan) -> Iterator[CalendarEntry]:

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from tripplan.records.grouped import grouped
 from tripplan.records.plan import DUE, LASTS, NO_RECORD, ON_THE_WAY, Plan, PlanItem, RunsOut
 from tripplan.sheets import words
 
@@ -34,29 +35,27 @@ class Group:
 
 def groups(plan: Plan) -> tuple[Group, ...]:
     """Every item but those of the walk-round, by verdict."""
-    order = (ON_THE_WAY, DUE, NO_RECORD, LASTS)
-    found = {
-        verdict: [item for item in plan.items if item.verdict == verdict and item.rhythm != "walk-round"]
-        for verdict in order
-    }
+    found = grouped((item.verdict, item) for item in plan.items if item.rhythm != "walk-round")
     return tuple(
         Group(title=f"{VERDICT_WORDS[verdict]}: {len(lines)}", lines=lines, is_open=verdict != LASTS)
-        for verdict, items in found.items() if items for lines in [_lines(plan, items)]
+        for verdict in (ON_THE_WAY, DUE, NO_RECORD, LASTS) if verdict in found for lines in [_lines(plan, found[verdict])]
     )  # fmt: skip
 
 
 def _lines(plan: Plan, items: Iterable[PlanItem]) -> tuple[Line, ...]:
     total_km = plan.trip_km or 1.0
-    sides: dict[tuple[float, float, str, str], list[str]] = {}
-    for item in items:
-        ends = [
-            WIDE * min(1.0, point.trip_km / total_km) if point else WIDE
-            for point in (item.runs_out, item.runs_out_reserve)
-        ]
+
+    def along(item: PlanItem, point: RunsOut | None) -> float:
         if item.verdict in (DUE, NO_RECORD):
-            ends = [0.0, 0.0]
+            return 0.0
+        return WIDE * min(1.0, point.trip_km / total_km) if point else WIDE
+
+    def line(item: PlanItem) -> tuple[float, float, str, str]:
+        end, reserve = along(item, item.runs_out), along(item, item.runs_out_reserve)
         name = item.name if item.unit == plan.items[0].unit else f"{item.name} ({item.unit})"
-        sides.setdefault((min(ends), ends[0], name, _told(plan, item)), []).append(item.position or "")
+        return min(end, reserve), end, name, _told(plan, item)
+
+    sides = grouped((line(item), item.position) for item in items)
     return tuple(
         Line(name=words.item(name, words.sides(held)), end=end, reserve=reserve, told=told)
         for (reserve, end, name, told), held in sorted(sides.items())

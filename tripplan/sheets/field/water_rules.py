@@ -10,7 +10,7 @@ from typing import Any
 
 from tripplan.due.standing import Situation
 from tripplan.explain.crossings import WORDS, crossing_notes
-from tripplan.records.catalogue import Catalogue, Item, Teardown, WaterRule
+from tripplan.records.catalogue import Item, WaterRule
 from tripplan.records.facts_in import Crossing, HistoryRow, Origin, Unit, as_day
 from tripplan.records.lookups import HALF_TYRE_POINTS, SERVICE
 from tripplan.records.words import BAD_FINDINGS, ENTERED_FINDINGS, GOOD_FINDINGS, WaterWindow
@@ -29,7 +29,6 @@ from tripplan.water.settling import LOOKS, TELLING_FAMILY
 
 SEALS, BEARINGS = "seal", "bearing"
 LEVELS = ("wheel", "nipple", "easy", "hard", "floor", "stood")
-Teardowns = dict[tuple[str, str], Teardown]
 
 
 def water_data(s: Situation) -> dict[str, Any]:
@@ -91,16 +90,16 @@ def _items_that_matter(s: Situation) -> list[Item]:
     sampled = {s.catalogue.item(rule.item).place for rule in s.catalogue.water_rules if rule.sample}
     return [
         item for item in there
-        if item.id in ruled or item.place in sampled
-        or (item.family in (SEALS, BEARINGS) and not set(HUB_POINTS).isdisjoint(item.points))
+        if item.id in ruled or item.place in sampled or _may_leak(item)
     ]  # fmt: skip
 
 
+def _may_leak(item: Item) -> bool:
+    return item.family in (SEALS, BEARINGS) and not set(HUB_POINTS).isdisjoint(item.points)
+
+
 def _unit(unit: Unit) -> dict[str, Any]:
-    return {
-        "id": unit.id, "kind": unit.kind, "tyre_mm": unit.tyre_diameter_mm,
-        "heights_mm": {point: mm for point, mm in unit.heights_mm.items()},
-    }  # fmt: skip
+    return {"id": unit.id, "kind": unit.kind, "tyre_mm": unit.tyre_diameter_mm, "heights_mm": dict(unit.heights_mm)}
 
 
 def _item(item: Item, s: Situation) -> dict[str, Any]:
@@ -116,13 +115,13 @@ def _item(item: Item, s: Situation) -> dict[str, Any]:
 
 def _rule(rule: WaterRule, s: Situation) -> dict[str, Any]:
     """One row of the rules, with the minutes of opening and closing for it alone; what is empty is left out."""
-    item = s.catalogue.item(rule.item)
+    place = s.catalogue.item(rule.item).place
     told = {
         "item": rule.item, "when": rule.when, "water": rule.water, "act": rule.act, "first_grade": rule.first_grade,
         "told_from": rule.told_from, "owner_from": rule.owner_from, "own_point": rule.own_point, "line": rule.line,
         "deciding": [list(pair) for pair in rule.deciding], "within_hours": rule.within_hours,
         "within_days": rule.within_days, "within_km": rule.within_km, "minutes": rule.minutes,
-        "open_minutes": _opening_minutes(item, rule.state, s.catalogue), "name": rule.name,
+        "open_minutes": s.catalogue.opening_minutes(place, rule.state), "name": rule.name,
         "look_for": rule.look_for, "if_clean": rule.if_clean, "if_found": rule.if_found,
         "sample": rule.sample, "once": rule.once,
     }  # fmt: skip
@@ -133,15 +132,6 @@ def _says_nothing(value: object) -> bool:
     return value is None or value is False or value in ("", [])
 
 
-def _opening_minutes(item: Item, state: str, catalogue: Catalogue) -> float:
-    teardown: Teardowns = {(row.place, row.state): row for row in catalogue.teardown}
-    total, name = 0.0, state
-    while (row := teardown.get((item.place, name))) is not None:
-        total += row.open_minutes + row.close_minutes
-        name = row.parent or ""
-    return total
-
-
 def _rows(items: Iterable[Item], s: Situation) -> Iterator[list[Any]]:
     """History rows that a crossing may ask for: unit, item, position, act, finding, day, odometer, row.
 
@@ -150,9 +140,8 @@ def _rows(items: Iterable[Item], s: Situation) -> Iterator[list[Any]]:
     first = _first_day(s)
     wanted: dict[str, bool] = {}
     for item in items:
-        leaks = item.family in (SEALS, BEARINGS) and not set(HUB_POINTS).isdisjoint(item.points)
         for name in (item.id, *(by.id for by in s.history.covered_by.get(item.id, ()))):
-            wanted[name] = wanted.get(name, False) or leaks
+            wanted[name] = wanted.get(name, False) or _may_leak(item)
     for (unit, name), rows in s.history.rows.items():
         for row in rows:
             if name in wanted and (wanted[name] or row.date >= first):

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from tripplan.records.plan import DUE, LASTS, NO_RECORD, Plan, PlanItem
 from tripplan.sheets import words as say
 from tripplan.sheets.pictures.trip_line_route import DASHES, LANE, Sheet, line, route, sheet_for, slot_x, svg, words
-from tripplan.sheets.worksheet.work_order import WALK_ROUND, first_km, merged, verdict_counts
+from tripplan.sheets.worksheet.work_order import WALK_ROUND, first_km, is_done_at_home, merged, verdict_counts
 
 TALLEST = 960.0
 SHORT_LINE = 30.0
@@ -60,10 +60,8 @@ def split_items(plan: Plan) -> tuple[tuple[PlanItem, ...], tuple[PlanItem, ...]]
 
 def _is_plain_start(plan: Plan, item: PlanItem) -> bool:
     """True when the line of an item would only say: due, done at home, then lasts."""
-    before = {slot.id for slot in plan.slots if slot.kind == "workshop"}
-    is_home = bool(item.placed) and before.issuperset(item.placed)
     is_at_start = first_km(item) in (0.0, float("inf"))
-    return item.verdict == DUE and is_at_start and is_home and item.rhythm != WALK_ROUND
+    return item.verdict == DUE and is_at_start and is_done_at_home(plan, item) and item.rhythm != WALK_ROUND
 
 
 def _paragraph(sheet: Sheet, heading: str, items: Sequence[PlanItem]) -> list[Drawn]:

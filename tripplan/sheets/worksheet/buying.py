@@ -1,11 +1,12 @@
 """What to buy and carry as a person in a shop reads it: packs and pieces, by when, and what they cost."""
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from tripplan.records.catalogue import ORDERED_KINDS
+from tripplan.records.grouped import grouped
 from tripplan.records.plan import Need, Plan
 from tripplan.sheets import words
 from tripplan.sheets.materials import COUNTED, told, used_amount
@@ -25,10 +26,8 @@ class Errand:
 
 def errands(plan: Plan) -> tuple[Errand, ...]:
     """Everything to get before departure, for the work and for the box: orders by their day, then one walk round the shop."""
-    wanted: dict[str, list[Need]] = {}
-    for need in (*(need for need in plan.shopping if need.when in BEFORE), *plan.carry):
-        if need.quantity > _there(need):
-            wanted.setdefault(need.what, []).append(need)
+    before = (*(need for need in plan.shopping if need.when in BEFORE), *plan.carry)
+    wanted = grouped((need.what, need) for need in before if need.quantity > _there(need))
     orders: dict[date | None, list[str]] = {}
     shop: list[str] = []
     for needs in wanted.values():
@@ -116,14 +115,10 @@ def costs(plan: Plan) -> str:
         return ""
     used = "; ".join(f"{words.short_day(slot.date)} {money(cost, plan)}" for slot, cost in days)
     total = money(sum(need.cost or 0.0 for need in bought), plan)
-    without = _count_without(plan.shopping, plan.carry)
+    without = len({need.what for need in (*plan.shopping, *plan.carry) if need.cost is None})
     open_end = f" {words.upper_first(words.count(without, 'thing has', 'things have'))} no price." if without else ""
     each = f"Materials used: {used}. " if used else ""
     return f"{each}To buy in all, in whole packs: {total}.{open_end}"
-
-
-def _count_without(*lists: Iterable[Need]) -> int:
-    return len({need.what for needs in lists for need in needs if need.cost is None})
 
 
 def money(amount: float, plan: Plan) -> str:

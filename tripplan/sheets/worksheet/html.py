@@ -10,8 +10,8 @@ from functools import cache
 from jinja2 import Template
 from markupsafe import Markup
 
+from tripplan.records.grouped import grouped
 from tripplan.records.plan import Plan, Total
-from tripplan.records.plan_work import Slot
 from tripplan.records.words import SlotKind
 from tripplan.sheets import words
 from tripplan.sheets.escaped import templates
@@ -131,19 +131,15 @@ def stations(plan: Plan) -> tuple[Station, ...]:
     """Slots in the order of time, with the departure and the return between them."""
     depart = Station(kind="milestone", title="Departure", day=words.day(plan.depart), is_road=True)
     return_ = Station(kind="milestone", title="Return", day=words.day(plan.return_))
-    keys = {slot.id: f"slot{number}" for number, slot in enumerate(plan.slots, 1)}
-    workshop, stop, after = (
-        [_station(slot, keys[slot.id], plan.walkround_minutes) for slot in plan.slots if slot.kind == kind]
-        for kind in SlotKind
-    )
-    return (*workshop, depart, *stop, return_, *after)
-
-
-def _station(slot: Slot, key: str, walkround_minutes: float) -> Station:
-    return Station(
-        kind=slot.kind, title=work_order.slot_title(slot), day=words.day(slot.date), key=key,
-        sheet=slot_sheet(slot, walkround_minutes),
+    found = grouped(
+        (slot.kind, Station(
+            kind=slot.kind, title=work_order.slot_title(slot), day=words.day(slot.date), key=f"slot{number}",
+            sheet=slot_sheet(slot, plan.walkround_minutes),
+        ))
+        for number, slot in enumerate(plan.slots, 1)
     )  # fmt: skip
+    workshop, stop, after = (found.get(kind, []) for kind in SlotKind)
+    return (*workshop, depart, *stop, return_, *after)
 
 
 def breaks(plan: Plan, notes: Notes) -> dict[str, str]:
@@ -152,23 +148,20 @@ def breaks(plan: Plan, notes: Notes) -> dict[str, str]:
     Every day at home begins on paper of its own, and a stop that fills much of a sheet and no more. The road (its
     key is empty) does too, unless the first page leaves room for it.
     """
-    shares = {station.key: paper.day_share(plan, station.sheet, notes) for station in stations(plan) if station.sheet}
+    sheets = {station.key: station.sheet for station in stations(plan) if station.sheet}
+    shares = {key: paper.day_share(plan, sheet, notes) for key, sheet in sheets.items()}
     kinds = {
-        station.key: "" if not (station.sheet.slot.jobs or station.sheet.slot.opened)
-        else "own" if station.sheet.slot.kind != "stop" or paper.OWN_SHEET < shares[station.key] <= 1
-        else "small" if shares[station.key] <= paper.OWN_SHEET else ""
-        for station in stations(plan) if station.sheet
+        key: "" if not (sheet.slot.jobs or sheet.slot.opened)
+        else "own" if sheet.slot.kind != "stop" or paper.OWN_SHEET < shares[key] <= 1
+        else "small" if shares[key] <= paper.OWN_SHEET else ""
+        for key, sheet in sheets.items()
     }  # fmt: skip
     days = [
         " ".join(f"{act} {', '.join(things)}." for act, things in wall.wall_jobs(plan, sheet)) + " " * 40
-        for sheet in _sheets(plan) if sheet.slot.jobs
+        for sheet in sheets.values() if sheet.slot.jobs
     ]  # fmt: skip
     others = (*wall.remember(plan), *wall.not_done(plan), *(", ".join(one.things) for one in buying.errands(plan)))
     return {**kinds, "": "own" if paper.wall_share(days, others) > paper.SHORT_WALL else ""}
-
-
-def _sheets(plan: Plan) -> list[SlotSheet]:
-    return [station.sheet for station in stations(plan) if station.sheet]
 
 
 def ways(plan: Plan) -> tuple[tuple[str, Total], ...]:

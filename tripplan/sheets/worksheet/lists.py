@@ -1,7 +1,7 @@
 """The lists of the work sheet in as few lines as they need: re-checks, needs, what lasts."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from tripplan.records.grouped import grouped
 from tripplan.records.plain_words import km_past
@@ -26,8 +26,6 @@ class RoadCheck:
     """Re-checks of one item that fall between the same km, away from any slot."""
 
     name: str
-    because_of: str
-    where: str
     after: str
     from_km: float
     to_km: float
@@ -47,10 +45,8 @@ def _road_check(plan: Plan, same: Sequence[Recheck]) -> RoadCheck:
     first = same[0]
     sides = tuple(dict.fromkeys(check.position for check in same if check.position))
     return RoadCheck(
-        name=named(plan, first.name, sides[0] if len(sides) == 1 else None, first.unit),
-        because_of=words.listed(dict.fromkeys(check.follows for check in same)),
-        where=first.where, after=_after(plan, first), from_km=first.from_km, to_km=first.to_km,
-        minutes=sum(check.minutes for check in same),
+        name=named(plan, first.name, sides[0] if len(sides) == 1 else None, first.unit), after=_after(plan, first),
+        from_km=first.from_km, to_km=first.to_km, minutes=sum(check.minutes for check in same),
     )  # fmt: skip
 
 
@@ -144,7 +140,6 @@ class WayRow:
 
 def on_the_way(plan: Plan) -> tuple[WayRow, ...]:
     """What runs out on the way, the sides that run out together made one row."""
-    before = {slot.id for slot in plan.slots if slot.kind == "workshop"}
     found = grouped(
         ((item.item, item.unit, item.act, item.runs_out, item.runs_out_reserve), item)
         for item in work_order.on_the_way(plan)
@@ -152,9 +147,9 @@ def on_the_way(plan: Plan) -> tuple[WayRow, ...]:
     return tuple(
         WayRow(
             item=item, days=work_order.placed_days(plan, item),
-            is_done_before=bool(item.placed) and before.issuperset(item.placed),
+            is_done_before=work_order.is_done_at_home(plan, item),
         )
-        for item in map(_together, found.values())
+        for item in map(work_order.together, found.values())
     )  # fmt: skip
 
 
@@ -164,10 +159,4 @@ def due_together(plan: Plan) -> tuple[PlanItem, ...]:
         ((item.item, item.unit, item.act, item.verdict), item) for item in plan.items
         if item.verdict in (DUE, NO_RECORD) and item.rhythm != work_order.WALK_ROUND
     )  # fmt: skip
-    return tuple(map(_together, found.values()))
-
-
-def _together(same: Sequence[PlanItem]) -> PlanItem:
-    """Sides as one item with the slots of them all."""
-    placed = dict.fromkeys(slot for item in same for slot in item.placed)
-    return replace(same[0], position=words.sides(item.position for item in same), placed=tuple(placed))
+    return tuple(map(work_order.together, found.values()))

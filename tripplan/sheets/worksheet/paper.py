@@ -22,7 +22,8 @@ def day_share(plan: Plan, sheet: SlotSheet, notes: Notes) -> float:
     """How much of a sheet the work of a slot fills: 1 = all of it."""
     all_day = day_cautions(sheet.sections)
     halves = sum(
-        _walk_round(part) if part.is_walk_round else _part(plan, sheet, part, all_day, notes) for part in sheet.sections
+        3.5 + len(part.blocks) if part.is_walk_round else _part(plan, sheet, part, all_day, notes)
+        for part in sheet.sections
     )
     head = 2 + _lines("; ".join(all_day), LINE_MARKS) + _lines(lay_out(sheet.slot), LINE_MARKS)
     return (head + halves / 2) / SHEET_LINES
@@ -39,10 +40,6 @@ def _part(plan: Plan, sheet: SlotSheet, part: Section, all_day: tuple[str, ...],
 
 def _opened(step: Opening) -> str:
     return f"Open {step.words} {step.time} left right closed again"
-
-
-def _walk_round(part: Section) -> float:
-    return 3.5 + sum(1 for _ in part.blocks)
 
 
 def _lines(text: str, marks: int) -> int:

@@ -90,29 +90,22 @@ class Section:
     """One place of one unit in one slot: its openings, its blocks, and the cautions they share.
 
     `is_round` marks the work of several places of which none is opened. The looks of a
-    walk-round have no minutes of their own: `walkround_minutes` are those of the whole.
+    walk-round have no minutes of their own: `time` tells those of the whole.
     """
 
     title: str
     minutes: float
+    time: str
     openings: tuple[Opening, ...]
     blocks: tuple[Block, ...]
     cautions: tuple[str, ...]
     is_walk_round: bool = False
-    walkround_minutes: float = 0.0
     is_round: bool = False
 
     @property
     def is_sided(self) -> bool:
         """True where something here is done on more than one side."""
         return any(len(one.sides) > 1 for one in self.openings) or any(len(one.sides) > 1 for one in self.blocks)
-
-    @property
-    def time(self) -> str:
-        """The minutes of the place as a whole."""
-        if self.is_walk_round:
-            return f"about {self.walkround_minutes:.0f} minutes as a whole"
-        return say.duration(self.minutes) if self.minutes else "part of the walk-round"
 
 
 def sections(slot: Slot, walkround_minutes: float) -> tuple[Section, ...]:
@@ -134,10 +127,12 @@ def _section(groups: Sequence[work_order.Group], walkround_minutes: float) -> Se
     sides = tuple(group.position for group in groups if group.position)
     title = say.item(f"{first.unit}, {first.place}", say.listed(sides) if len(sides) == len(groups) else None)
     blocks = blocks_of(job for group in groups for job in group.jobs)
+    minutes = sum(group.minutes for group in groups)
+    time = f"about {walkround_minutes:.0f} minutes as a whole" if first.is_walk_round else say.duration(minutes)
     return Section(
-        title=first.title if first.is_walk_round else title, minutes=sum(group.minutes for group in groups),
-        openings=_openings(groups), blocks=blocks, cautions=_shared_cautions(blocks),
-        is_walk_round=first.is_walk_round, walkround_minutes=walkround_minutes,
+        title=first.title if first.is_walk_round else title, minutes=minutes,
+        time=time if minutes or first.is_walk_round else "part of the walk-round", openings=_openings(groups),
+        blocks=blocks, cautions=repeated(block.jobs[0].cautions for block in blocks), is_walk_round=first.is_walk_round,
     )  # fmt: skip
 
 
@@ -183,11 +178,6 @@ def _openings(groups: Sequence[work_order.Group]) -> tuple[Opening, ...]:
 
 def _step_key(step: Opened) -> tuple[object, ...]:
     return step.state, step.words, step.minutes, step.kept_open, step.was_open
-
-
-def _shared_cautions(blocks: Sequence[Block]) -> tuple[str, ...]:
-    """Cautions of more than one block, said once for the place; the others stay with their job."""
-    return repeated(block.jobs[0].cautions for block in blocks)
 
 
 def repeated(lists: Iterable[Sequence[str]]) -> tuple[str, ...]:

@@ -4,11 +4,11 @@ Every output that lists work takes its order from here: the groups of a slot are
 open together, in the order of their first job.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from tripplan.records.grouped import grouped
-from tripplan.records.plan import DUE, LASTS, NO_RECORD, ON_THE_WAY, Plan, PlanItem, RunsOut
+from tripplan.records.plan import DUE, LASTS, NO_RECORD, ON_THE_WAY, Limit, Plan, PlanItem, RunsOut
 from tripplan.records.plan_work import Job, Opened, Recheck, Slot, WaterAct
 from tripplan.records.words import JobKind, WaterWindow
 from tripplan.sheets import words as say
@@ -138,10 +138,13 @@ def merged(items: Iterable[PlanItem]) -> tuple[PlanItem, ...]:
         ((item.item, item.name, item.unit, item.act, item.verdict, item.runs_out, item.runs_out_reserve, item.placed,
           _in_percent(item.share_used_at_return)), item) for item in items
     )  # fmt: skip
-    return tuple(
-        replace(same[0], position=say.sides(item.position for item in same)) if len(same) > 1 else same[0]
-        for same in found.values()
-    )
+    return tuple(map(together, found.values()))
+
+
+def together(same: Sequence[PlanItem]) -> PlanItem:
+    """Sides as one item, with the slots of them all."""
+    placed = dict.fromkeys(slot for item in same for slot in item.placed)
+    return replace(same[0], position=say.sides(item.position for item in same), placed=tuple(placed))
 
 
 def main_unit(plan: Plan) -> str | None:
@@ -191,6 +194,12 @@ def on_the_way(plan: Plan) -> tuple[PlanItem, ...]:
     return tuple(sorted(with_verdict(plan, ON_THE_WAY), key=first_km))
 
 
+def is_done_at_home(plan: Plan, item: PlanItem) -> bool:
+    """True where all work on it comes before departure."""
+    before = {slot.id for slot in plan.slots if slot.kind == "workshop"}
+    return bool(item.placed) and before.issuperset(item.placed)
+
+
 def first_km(item: PlanItem) -> float:
     """The km of the trip at which an item first may run out; endless when it does not."""
     ends = [point.trip_km for point in (item.runs_out, item.runs_out_reserve) if point is not None]
@@ -201,10 +210,7 @@ def verdict_counts(plan: Plan) -> tuple[str, ...]:
     """How many items of each verdict, as sentences; a verdict without items is left out."""
     words = {
         DUE: ("item is due before departure.", "items are due before departure."),
-        NO_RECORD: (
-            "item has no record and is treated as due.",
-            "items have no record and are treated as due.",
-        ),
+        NO_RECORD: ("item has no record and is treated as due.", "items have no record and are treated as due."),
         ON_THE_WAY: ("item runs out on the way.", "items run out on the way."),
         LASTS: ("item lasts the trip.", "items last the trip."),
     }
@@ -215,18 +221,14 @@ def verdict_counts(plan: Plan) -> tuple[str, ...]:
 def runs_out_words(plan: Plan, item: PlanItem) -> str:
     """Where an item runs out, typical and with reserve, as a phrase."""
     typical, reserve = item.runs_out, item.runs_out_reserve
-    parts = []
-    if typical is not None:
-        parts.append(f"typically on {_point(plan, typical)}")
-    if reserve is not None and reserve != typical:
-        parts.append(f"with reserve on {_point(plan, reserve)}")
+    parts = [f"typically on {_point(plan, typical)}"] if typical else []
+    parts += [f"with reserve on {_point(plan, reserve)}"] if reserve and reserve != typical else []
     if parts:
         return "; ".join(parts)
     return "before departure" if item.verdict in (DUE, NO_RECORD) else "not on this trip"
 
 
 def _point(plan: Plan, point: RunsOut) -> str:
-    assert point is not None
     start = next((leg.from_ for leg in plan.legs if leg.number == point.leg), "its start")
     where = f"{say.km(point.leg_km)} past {start}" if round(point.leg_km) else f"at {start}"
     return f"leg {point.leg}, {where}, {say.short_day(point.date)}"
@@ -239,34 +241,31 @@ def left_at_return(item: PlanItem) -> str:
         return "not known"
     wear = {limit.meter: sum(w.use * w.multiplier + w.water_use for w in item.wear if w.meter == limit.meter)
             for limit in item.limits}  # fmt: skip
-    nearest = min(
-        (limit for limit in item.limits),
-        key=lambda limit: abs(((limit.at_departure or 0.0) + wear[limit.meter]) / limit.interval - share),
-    )
+
+    def off(limit: Limit) -> float:
+        return abs(((limit.at_departure or 0.0) + wear[limit.meter]) / limit.interval - share)
+
+    nearest = min(item.limits, key=off)
     amount = (1.0 - share) * nearest.interval
     if nearest.meter == "months" and amount < SHORT_MONTHS:
         return f"about {say.count(max(round(amount * DAYS_A_MONTH), 1), 'day', 'days')}"
-    return f"about {_two_figures(amount)} {say.meter(nearest.meter)}"
-
-
-def _two_figures(value: float) -> str:
-    return say.figure(float(f"{value:.2g}"))
+    two_figures = say.figure(float(f"{amount:.2g}"))
+    return f"about {two_figures} {say.meter(nearest.meter)}"
 
 
 def placed_words(plan: Plan, item: PlanItem) -> str:
     """Where the work on an item is placed: 27 Jun home; 12 Jul Saltbush Crossing."""
-    slots = [slot for slot in plan.slots if slot.id in item.placed]
-    if not slots:
-        return "on every walk-round" if item.rhythm == WALK_ROUND else "not placed"
-    return "; ".join(f"{say.short_day(slot.date)}, {slot.place}" for slot in slots)
+    places = (f"{say.short_day(slot.date)}, {slot.place}" for slot in plan.slots if slot.id in item.placed)
+    return "; ".join(places) or _unplaced(item)
 
 
 def placed_days(plan: Plan, item: PlanItem) -> str:
     """The days an item is worked on, without their places: 27 Jun, 12 Jul."""
-    days = [say.short_day(slot.date) for slot in plan.slots if slot.id in item.placed]
-    if not days:
-        return "on every walk-round" if item.rhythm == WALK_ROUND else "not placed"
-    return ", ".join(days)
+    return ", ".join(say.short_day(slot.date) for slot in plan.slots if slot.id in item.placed) or _unplaced(item)
+
+
+def _unplaced(item: PlanItem) -> str:
+    return "on every walk-round" if item.rhythm == WALK_ROUND else "not placed"
 
 
 def driving_days(plan: Plan) -> tuple[str, ...]:

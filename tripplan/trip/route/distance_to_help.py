@@ -6,7 +6,7 @@ A town driven through without stopping is not known here.
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import accumulate, pairwise
 
 from tripplan.records.facts_in import Leg, Trip
 from tripplan.records.problem_codes import figure, problem
@@ -36,9 +36,7 @@ def remoteness(trip: Trip, beyond_km: float) -> tuple[Remoteness, ...]:
     middle and falling again, so its greatest value is at an end of the leg or at a middle.
     """
     legs = tuple(sorted(trip.legs, key=lambda leg: leg.leg))
-    starts_km = [0.0]
-    for leg in legs:
-        starts_km.append(starts_km[-1] + leg.distance_km)
+    starts_km = list(accumulate((leg.distance_km for leg in legs), initial=0.0))
     helps = _helps(trip, legs, starts_km)
     return tuple(_of_leg(legs, starts_km, spot, helps, beyond_km) for spot in range(len(legs)))
 
