@@ -11,6 +11,7 @@ from typing import Annotated
 import typer
 
 import tripplan
+from tripplan.commands import own_process
 from tripplan.commands.new_options import answers_of, with_answers
 from tripplan.commands.sources import in_folder
 from tripplan.commands.terminal import NotAnswered, Unheard, say
@@ -357,6 +358,7 @@ def fleet(
         workers=workers, scheduler=scheduler, is_plain=plain, is_summary_only=summary_only,
         bays=bays, people=people, day_minutes=day_minutes, benches=benches,
     )  # fmt: skip
+    own_process.runs_long()
     raise typer.Exit(run.fleet(folders, out, today, json, wanted))
 
 
@@ -372,6 +374,7 @@ def futures(
     """Say what in a plan hangs on luck. Roads, distances, depths and departure drawn many times."""
     from tripplan.commands import futures as futures_command
 
+    own_process.runs_long()
     raise typer.Exit(
         in_folder(folder, json, lambda trip: futures_command.futures(trip, draws, seed, searches, today, json))
     )
@@ -414,6 +417,7 @@ def serve(
     """Show it all as a page in the browser. To this machine alone unless --lan is given."""
     from tripplan.web import serve as page
 
+    own_process.runs_long()
     raise typer.Exit(page.serve(folder, port, lan, today))
 
 
@@ -422,7 +426,8 @@ def main() -> None:
     if not sys.warnoptions:
         warnings.simplefilter("ignore")  # what a library makes of a file goes round the one way out
     try:
-        app(with_logbook(sys.argv[1:]), prog_name="tripplan")
+        with own_process.soon_over():
+            app(with_logbook(sys.argv[1:]), prog_name="tripplan")
     except NotAnswered:
         say("\nNothing was written.", error=True)
         sys.exit(2)

@@ -9,10 +9,10 @@ from tests.placing.small_placements import best, fits, is_allowed, minutes, prob
 from tripplan.placing.bound import bound
 from tripplan.placing.greedy import place_greedily
 from tripplan.placing.optimise import place_optimally
-from tripplan.placing.problem import PlacementProblem
+from tripplan.placing.problem import PlacementProblem, can_stand
 from tripplan.placing.reckoning import site_minutes, totals
 from tripplan.placing.search import search
-from tripplan.placing.stated import as_placing, stated
+from tripplan.placing.stated import as_placing, stated, where_able
 
 SEEDS = range(16)
 
@@ -46,6 +46,16 @@ def test_minutes_and_cost_are_reckoned_twice(seed: int) -> None:
     for found in (place_optimally(given), place_greedily(given)):
         assert site_minutes(given, found) == pytest.approx(minutes(given, found.visits))
         assert totals(given, found)[1] == pytest.approx(worth(given, found.visits), abs=0.01)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_tasks_can_stand_where_the_table_says(seed: int) -> None:
+    """If it did not agree with the rule for one task at one place, a plan would keep a job from where it can be done."""
+    given, last = small(seed), len(small(seed).sites) - 1
+    tasks = (*given.tasks, replace(given.tasks[0], look_first=True), replace(given.tasks[0], earliest=last))
+    given = replace(given, tasks=tasks)
+    able = [[can_stand(given, task, site) for site in range(len(given.sites))] for task in tasks]
+    assert where_able(given).tolist() == able
 
 
 @pytest.mark.parametrize("seed", SEEDS)

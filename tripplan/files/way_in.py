@@ -9,6 +9,7 @@ person could not have meant.
 import codecs
 import json
 import os
+import re
 import stat
 import tomllib
 from math import isfinite
@@ -19,6 +20,9 @@ MOST_BYTES = 200_000_000
 MOST_FIGURES = 40
 DEEPEST = 100
 LARGEST_WHOLE = 2**63
+FAR_NUMBER = re.compile(rf"\d{{{MOST_FIGURES + 1}}}|[eE]\+?\d{{3}}")
+"""What a text holds where it may hold a number of too many figures, or one without end."""
+LOOKED_AT = frozenset((dict, list, int))
 TOO_DEEP = "values nested too deep"
 NOT_A_FILE, A_FOLDER, NOT_PERMITTED = "something that is not a file", "a folder", "reading is not permitted"
 
@@ -93,7 +97,8 @@ def json_of(raw: bytes | str) -> Any:
     """What a JSON text says. Raises NotRead for one that is none, or that no number or nesting could hold."""
     try:
         text = raw.decode("utf-8") if isinstance(raw, bytes) else raw
-        found = json.loads(text, parse_int=_whole, parse_float=_finite, parse_constant=_no_number)
+        numbers: dict[str, Any] = {"parse_int": _whole, "parse_float": _finite} if FAR_NUMBER.search(text) else {}
+        found = json.loads(text, parse_constant=_no_number, **numbers)
     except RecursionError:
         raise NotRead(TOO_DEEP, is_too_much=True) from None
     except json.JSONDecodeError as error:
@@ -155,4 +160,4 @@ def _refuse_depth(found: Any) -> None:
                 below += value
             elif isinstance(value, int) and not -LARGEST_WHOLE <= value < LARGEST_WHOLE:
                 raise NotRead("a whole number beyond nine million million million")
-        level, depth = [value for value in below if isinstance(value, (dict, list, int))], depth + 1
+        level, depth = [value for value in below if type(value) in LOOKED_AT], depth + 1

@@ -93,7 +93,7 @@ def best_prices(model: Model, pool: Pool, start: Prices, target: float) -> Price
     room = np.where(finite, model.room, 0.0)
     now = best = start
     best_value, scale = -np.inf, 1.0
-    direction = np.zeros_like(start.rows)
+    direction, fee_rows = np.zeros_like(start.rows), model.fee_rows
     for step in range(STEPS):
         worth = worth_of(pool, now)
         chosen = cheapest(pool, worth)
@@ -108,25 +108,26 @@ def best_prices(model: Model, pool: Pool, start: Prices, target: float) -> Price
         uses = pool.uses[chosen]
         over = np.where(finite, pool.spend[chosen].sum(axis=0) - room, 0.0)
         direction = np.round(over + 0.5 * direction)
-        pull = uses - uses.mean(axis=0)
+        pull = uses - uses.sum(axis=0) / pool.count
         length = float(direction @ direction)
         ahead = scale * max(target - value, 0.002 * abs(target))
         rows = now.rows
         if length > 0:
             rows = np.maximum(np.round(rows + ahead / length * direction), 0.0)
-        full = model.fee_cost + model.fee_rows @ rows
-        now = _just_paid(model, rows, np.maximum(now.fees + scale * full * pull, 0.0))
+        full = model.fee_cost + fee_rows @ rows
+        now = _just_paid(full, rows, np.maximum(now.fees + scale * full * pull, 0.0))
     return best
 
 
 def between(model: Model, one: Prices, other: Prices) -> Prices:
     """Prices half-way between two."""
-    return _just_paid(model, np.round((one.rows + other.rows) / 2), (one.fees + other.fees) / 2)
+    rows = np.round((one.rows + other.rows) / 2)
+    return _just_paid(model.fee_cost + model.fee_rows @ rows, rows, (one.fees + other.fees) / 2)
 
 
-def _just_paid(model: Model, rows: Floats, fees: Floats) -> Prices:
+def _just_paid(full: Floats, rows: Floats, fees: Floats) -> Prices:
     """Prices whose fees pay together what setting out takes and costs at these prices of the minutes, and no more."""
-    full, total = model.fee_cost + model.fee_rows @ rows, fees.sum(axis=0)
+    total = fees.sum(axis=0)
     return Prices(rows, np.floor(fees * np.where(total > 0, full / np.where(total > 0, total, 1.0), 0.0)))
 
 

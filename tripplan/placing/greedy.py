@@ -5,6 +5,8 @@ that, what is nearly due waits until after return. Rows are taken in one fixed o
 calls, then by what a failure would do, what is due first.
 """
 
+from itertools import chain, islice
+
 import numpy as np
 
 from tripplan.placing.model import NEVER, Flags, Floats, Model
@@ -118,7 +120,7 @@ def _sites_of(given: Stated, row: int, own: Flags, load: _Load) -> list[int]:
     if task.window is not None:
         if done:
             return []
-        return [s for s in range(task.window[1], task.window[0] - 1, -1) if load.fits(row, s)][:1]
+        return list(islice((s for s in range(task.window[1], task.window[0] - 1, -1) if load.fits(row, s)), 1))
     tasks = [problem.tasks[index] for index in given.groups[row]]
     reach = [min(at) for at in zip(*(task.reach for task in tasks), strict=True)]
     soon = given.model.again[row]
@@ -129,11 +131,12 @@ def _sites_of(given: Stated, row: int, own: Flags, load: _Load) -> list[int]:
         if ahead:
             at = max(ahead)
             continue
-        options = [s for s in range(at + 1, reach[at + 1] + 1) if load.fits(row, s) and not soon[at + 1, s]]
-        late = [s for s in range(max(at, reach[at + 1]) + 1, problem.last + 1) if load.fits(row, s)]
-        if not options and not late:
+        in_time = (s for s in range(reach[at + 1], at, -1) if not soon[at + 1, s] and load.fits(row, s))
+        late = (s for s in range(max(at, reach[at + 1]) + 1, problem.last + 1) if load.fits(row, s))
+        found = next(chain(in_time, late), None)
+        if found is None:
             break
-        at = options[-1] if options else late[0]
+        at = found
         visits.append(at)
     last = max([*visits, *done], default=-1)
     if last < problem.last and max(task.shares[last + 1][-1] for task in tasks) >= 1.0 - problem.tolerance_share:

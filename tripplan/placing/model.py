@@ -135,11 +135,11 @@ def joined_plans(several: Sequence[Plans]) -> Plans:
     own = np.concatenate([plans.own for plans in several])
     cost = np.concatenate([plans.cost for plans in several])
     spend = np.concatenate([plans.spend for plans in several])
-    flat = np.packbits(own.reshape(len(own), -1), axis=1)
-    keys = flat.view(np.dtype((np.void, flat.shape[1]))).ravel() if flat.shape[1] else np.zeros(len(own))
-    _, first = np.unique(keys, return_index=True)
-    first.sort()
-    return Plans(own[first], cost[first], spend[first])
+    first: dict[bytes, int] = {}
+    for number, visits in enumerate(np.packbits(own.reshape(len(own), -1), axis=1)):
+        first.setdefault(visits.tobytes(), number)
+    keep = np.array(list(first.values()), dtype=np.intp)
+    return Plans(own[keep], cost[keep], spend[keep])
 
 
 def linked(count: int, ties: Iterable[Sequence[int]]) -> list[list[int]]:
@@ -196,10 +196,10 @@ def part_of(model: Model, tasks: Numbers) -> Part:
 
 def _some_looks(looks: Looks, pairs: Numbers, used: Numbers) -> Looks:
     """These pairs alone, with openings numbered anew."""
-    places, to = np.unique(looks.to[pairs], return_inverse=True)
-    number = np.zeros(1 + int(used.max(initial=0)), dtype=np.intp)
-    number[used] = np.arange(len(used))
-    some = (number[looks.by[pairs]], looks.at[pairs], to.astype(np.intp))
+    places = np.flatnonzero(np.bincount(looks.to[pairs]))
+    number, place = (np.zeros(1 + int(old.max(initial=0)), dtype=np.intp) for old in (used, places))
+    number[used], place[places] = np.arange(len(used)), np.arange(len(places))
+    some = (number[looks.by[pairs]], looks.at[pairs], place[looks.to[pairs]])
     return looks_at(some, (number[looks.what[places]], looks.there[places]), looks.halt[places])
 
 

@@ -23,8 +23,8 @@ from tripplan.placing.problem import (
     PlacementProblem,
     Placing,
     Task,
-    can_stand,
     may_stay_open,
+    rank_needed,
 )
 from tripplan.placing.reckoning import Opening, first_minutes, opened_at
 from tripplan.placing.rooms import TENTHS, rooms_of
@@ -198,15 +198,25 @@ def _by_turn(
 def _visits(
     problem: PlacementProblem, groups: tuple[tuple[int, ...], ...], shared: Shared
 ) -> tuple[Floats, Floats]:  # fmt: skip
-    tasks, sites = problem.tasks, range(len(problem.sites))
+    tasks = problem.tasks
     own = [_own_minutes(problem, index, shared) for index in range(len(tasks))]
-    able = np.array([[can_stand(problem, task, s) for s in sites] for task in tasks]).reshape(len(tasks), len(sites))
     delicate = np.array([task.item.family in DELICATE and bool(task.opens) for task in tasks])[:, None]
     labour = _of_groups(np.add, _money(problem, own), groups)
     labour += np.where(_of_groups(np.logical_or, delicate, groups), _quiet(problem), 0.0)
     spend = _of_groups(np.add, _time(problem, own), groups)
-    able = _of_groups(np.logical_and, able, groups)
+    able = _of_groups(np.logical_and, where_able(problem), groups)
     return np.where(able, labour, NEVER), np.where(able, spend, 0.0)
+
+
+def where_able(problem: PlacementProblem) -> Flags:
+    """Where each task can stand, as `can_stand` has it for one."""
+    site, rank = np.arange(len(problem.sites)), np.array([site.rank for site in problem.sites])
+    rows = [
+        (rank_needed(task), problem.last if task.look_first else task.earliest, *(task.window or (0, problem.last)))
+        for task in problem.tasks
+    ]
+    needed, earliest, first, last = np.array(rows, dtype=np.intp).reshape(-1, 4).T[:, :, None]
+    return np.asarray((rank >= needed) & (site >= earliest) & (site >= first) & (site <= last))
 
 
 def _of_groups(how: np.ufunc, rows: NDArray[Any], groups: Sequence[Sequence[int]]) -> NDArray[Any]:

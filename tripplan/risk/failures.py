@@ -159,9 +159,9 @@ def last_renewals(paths: Sequence[Path], home: int, legs: int) -> NDArray[np.int
 def powered(share: Array, power: Array) -> Array:
     """Shares to the power of their row, by roots and products where the power is a whole or half number."""
     found = np.empty_like(share)
-    for value in np.unique(power):
+    for value in sorted(set(power.tolist())):
         own = power == value
-        found[own] = _to_the(share[own], float(value))
+        found[own] = _to_the(share[own], value)
     return found
 
 
