@@ -68,7 +68,7 @@ def keep(place: Path, mark: str, row: Mapping[str, Any], outputs: Mapping[str, b
     (place / ENTRY_FILE).unlink(missing_ok=True)
     for name, raw in outputs.items():
         write_whole(place / name, raw)
-    row = json.loads(json.dumps(row, ensure_ascii=False).encode("utf-8", "replace"))
+    row = json_of(json.dumps(row, ensure_ascii=False).encode("utf-8", "replace"))
     entry = {
         "schema": ENTRY_SCHEMA, "mark": mark, "outputs": {name: hash_of(raw) for name, raw in outputs.items()},
         "row": row, "row_hash": _hash_of_row(row),
