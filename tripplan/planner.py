@@ -23,6 +23,7 @@ from tripplan.due.standing import (
     unit_ledger,
 )
 from tripplan.explain.crossings import plan_crossings, with_contingent
+from tripplan.explain.left_shut import left_shut, look_at
 from tripplan.explain.reasons import reasons
 from tripplan.explain.shelf import NO_KIT, Kit, priced
 from tripplan.explain.shopping import find_needs, order_days
@@ -42,7 +43,7 @@ from tripplan.placing.tasks import called_for, is_walk_round, placement_problem
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import METERS, HistoryRow, Rig, Trip
 from tripplan.records.lookups import without_duplicates
-from tripplan.records.plan import BeyondRoadTime, Plan, PlanItem, PlanLeg, Solver, Total, Totals, Wait
+from tripplan.records.plan import BeyondRoadTime, LookInstead, Plan, PlanItem, PlanLeg, Solver, Total, Totals, Wait
 from tripplan.records.plan_risk import ItemRisk
 from tripplan.records.plan_work import Filling
 from tripplan.records.problems import Problem
@@ -171,7 +172,8 @@ def plan_items(found: Answer, s: Situation) -> tuple[PlanItem, ...]:
     """Every item position as it goes into the plan, in the order a person lists them."""
     numbers = {task.thing: i for i, task in enumerate(found.problem.tasks) if task.window is None}
     ordered = sorted(found.standings, key=lambda x: (x.unit.kind != "vehicle", x.unit.id, x.item.rank))
-    return tuple(plan_item(x, found.problem, found.placing, numbers, s) for x in ordered)
+    shut = frozenset(left_shut(found.problem, found.placing))
+    return tuple(plan_item(x, found.problem, found.placing, numbers, shut, s) for x in ordered)
 
 
 def look_around(rig: Rig, history: Sequence[HistoryRow], trip: Trip, catalogue: Catalogue, today: date) -> Situation:
@@ -247,7 +249,7 @@ def _help(far: Remoteness) -> dict[str, Any]:
 def plan_item(
     standing: Standing, problem: PlacementProblem, placing: Placing,
     numbers: dict[tuple[str, str, str], int],
-    s: Situation,
+    shut: frozenset[int], s: Situation,
 ) -> PlanItem:  # fmt: skip
     """One item position as it goes into the plan."""
     item, unit = standing.item, standing.unit
@@ -257,12 +259,14 @@ def plan_item(
     unmet = [u.why for u in placing.unmet if u.task == index]
     wear, shares = leg_wear(standing, s), _shares(problem, placing, index)
     waits = () if unmet else _waits(problem, index, shares, s.today)
+    seen = look_at(problem, placing, index) if index in shut else None
     return PlanItem(
         item=item.id, name=item.said, unit=unit.id, position=standing.position, act=item.act,
         verdict=standing.verdict, limits=standing.limits, wear=wear, runs_out=standing.runs_out,
         runs_out_reserve=standing.runs_out_reserve, placed=tuple(problem.sites[i].id for i in placed),
         reasons=reasons(
-            standing, wear, places, unmet, is_walk_round(item), s.rates, [(problem.sites[i], share) for i, share in waits]
+            standing, wear, places, unmet, is_walk_round(item), s.rates, [(problem.sites[i], share) for i, share in waits],
+            (seen.text if seen else "no look at it has a place") if index in shut else "",
         ),
         rhythm=item.rhythm,
         harms=item.harms, strands=item.strands,
@@ -272,7 +276,8 @@ def plan_item(
         last_done_origin=standing.done.row.origin if standing.done else None,
         found=standing.bad.finding if standing.bad else None,
         unmet=bool(unmet), highest_share=max(shares.values(), default=None), can_wait=shares.get(problem.last, 0.0) > 1.0 and not problem.tasks[index].look_first,
-        waits=tuple(Wait(slot=problem.sites[i].id, share=share) for i, share in waits),
+        waits=tuple(Wait(slot=problem.sites[i].id, share=share) for i, share in waits), left_shut=index in shut,
+        look_instead=LookInstead(item=seen.task.item.id, name=seen.task.item.said, slot=seen.site.id) if seen else None,
     )  # fmt: skip
 
 

@@ -10,6 +10,7 @@ from tests.small import (
     camper,
     crossing,
     leg,
+    only,
     planned,
     row,
     stop,
@@ -20,6 +21,7 @@ from tests.small import (
     water_rule,
     workshop,
 )
+from tripplan.records.catalogue import Item
 
 LEGS = (leg(1, 1000), leg(2, 1000, date(2026, 7, 10)))
 HOME = trip(*LEGS, workshop_days=(workshop(date(2026, 6, 24)),))
@@ -201,3 +203,38 @@ def test_work_that_may_wait_for_home_needs_no_place() -> None:
     one_trip = trip(*TOWED, crossings=(crossing(1, 100, 0.5),))
     plan = planned(one_trip, *DONE, catalogue=tables(HUB, water_rules=(later,)))
     assert [told for told in plan.warnings if told.kind == "water work without a place"] == []
+
+
+def overhaul(**changes: Any) -> Item:
+    """A bearing that is opened after years, whose own play tells whether it has to be."""
+    values: dict[str, Any] = {"harms": True, "harms_by": "wheels", "follow_ups": "play 50-100 km"}
+    return thing(months=36, minutes=40, **{**values, **changes})
+
+
+def test_no_record_of_what_harms_is_a_look_with_a_place() -> None:
+    """If not, bearings that nobody knows would be told in a side remark, and not when they are looked at."""
+    look = thing("play", act="measure", months=6, minutes=10, strands=0)
+    plan = planned(HOME, catalogue=tables(overhaul(), look))
+    found = only(plan, "bearings")
+    assert found.left_shut and found.look_instead is not None and not found.placed
+    assert (found.look_instead.item, found.look_instead.slot) == ("play", "workshop-2026-06-24")
+    assert plan.warnings == ()
+    (told,) = [reason.text for reason in found.reasons if reason.kind == "left shut"]
+    assert told == "Not opened without a record alone, but on what a look finds: play on 24 June, home."
+
+
+def test_no_record_of_what_harms_and_no_look_is_told_at_the_top() -> None:
+    """If not, a rig would leave on bearings that nobody opened and nobody looks at."""
+    elsewhere = thing("play", act="measure", months=6, place="outside", strands=0)
+    for items in ((overhaul(follow_ups=""),), (overhaul(), elsewhere)):
+        plan = planned(HOME, catalogue=tables(*items))
+        (text,) = [told for told in plan.warnings if told.kind == "no record and no look"]
+        assert text.only is not None and text.only.item == "bearings"
+        assert text.text.endswith("ask who had it open last: Bearings (wagon).")
+        assert only(plan, "bearings").look_instead is None
+
+
+def test_what_neither_harms_nor_stops_the_rig_is_no_warning() -> None:
+    """If it were, the plugs of an engine would stand beside wheel bearings."""
+    mild = thing(months=36, minutes=40, strands=0.25)
+    assert planned(HOME, catalogue=tables(mild)).warnings == ()

@@ -3,9 +3,10 @@
 from dataclasses import replace
 
 from tests.sample_plan import item, sample_plan
-from tripplan.records.plan import LASTS, NO_RECORD, ON_THE_WAY, BeyondRoadTime, Limit, Plan, Thing, Wait
+from tripplan.records.plan import LASTS, NO_RECORD, ON_THE_WAY, BeyondRoadTime, Limit, LookInstead, Plan, Thing, Wait
 from tripplan.records.plan_work import Slot
 from tripplan.sheets.summary_text import terminal_summary
+from tripplan.sheets.words import short_day
 from tripplan.sheets.worksheet.html import worksheet_html
 from tripplan.sheets.worksheet.lists import lasting_groups
 from tripplan.sheets.worksheet.text import worksheet_text
@@ -66,7 +67,28 @@ def test_what_the_road_keeps_out_has_its_price() -> None:
     pins = tuple(Thing(item="pins", unit="wagon", position=side) for side in ("left", "right"))
     kept = BeyondRoadTime(about=pins, slot=stop.id, minutes=48, cost=96, leaving_costs=130.4)
     assert waits(replace(given, beyond_road_time=(kept,)))[-1] == (
-        f"No time left on the road for: slide pins at {stop.place} (48 min: costs 96, left 130)."
+        "Your limits on work on the road leave no time for these, though each would save a little (in the money of "
+        f"trip.toml): slide pins at {stop.place} (48 min, saves 34)."
+    )
+    assert "(in AUD): " in waits(replace(given, beyond_road_time=(kept,), currency="AUD"))[-1]
+
+
+def test_many_that_wait_are_counted_and_told_where_they_stand() -> None:
+    """If not, forty items and their figures would stand before the one that matters."""
+    given = plan()
+    home = next(line for line in waits(given, 1, "in worksheet.txt") if line.startswith("Left until home"))
+    assert home.endswith(": axle oil 137 %; and 1 more, in worksheet.txt.")
+
+
+def test_what_is_left_shut_is_told_with_the_look_that_stands_in() -> None:
+    """If not, nobody would know that bearings without a record are looked at before the trip."""
+    given = plan()
+    stop = the(given, "stop")
+    seen = LookInstead(item="play", name="Spindle play", slot=stop.id)
+    items = tuple(replace(one, left_shut=True, look_instead=seen) if one.item == "bush" else one for one in given.items)
+    assert waits(replace(given, items=items))[-1] == (
+        "No record, but left shut until a look finds leaks, play or noise: spindle bush "
+        f"(looked at on {short_day(stop.date)}, {stop.place}: spindle play)."
     )
 
 

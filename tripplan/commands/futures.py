@@ -27,12 +27,17 @@ MOST_DRAWS, MOST_SEARCHES, MOST_SEED = 20_000, 200, 2**63 - 1
 @tells_refusals
 def futures(folder: Path, draws: int, seed: int, searches: int, today: str | None, as_json: bool) -> int:
     """Draw so many futures of the trip and say which jobs are needed in how many of them."""
+    from tripplan.explain.warnings import trip_is_over
     from tripplan.files.plan_folder import read_to_plan
     from tripplan.sheets.futures_text import futures_json, futures_text
 
     given = (("--draws", draws, 1, MOST_DRAWS), ("--seed", seed, 0, MOST_SEED))
     refuse_beyond((*given, ("--searches", searches, 0, MOST_SEARCHES)))
     inputs, catalogue, day, problems = read_to_plan(folder, day_of(today))
+    if day > inputs.trip.return_:
+        say(trip_is_over(inputs.trip).text, error=as_json)
+        if not as_json:
+            return MADE_WITH_WARNINGS
     told = drawn(inputs, catalogue, day, problems, draws, seed, searches)
     if as_json:
         say_json(futures_json(told))

@@ -22,7 +22,7 @@ def kit(folder: Path, kg: str, litres: str, today: str | None, as_json: bool) ->
     held = {what: stock.quantity for what, stock in stocks(inputs.kit.shelf, catalogue.consumables).items()}
     hours = made.risk.standing_hours_expected.plan if made.risk else 0.0
     found = carry_kit(made.spares, hours, most_kg, most_litres, held)
-    say_json(kit_json(found)) if as_json else say(kit_text(found, made.trip))
+    say_json(kit_json(found)) if as_json else say(made.over or kit_text(found, made.trip))
     return MADE
 
 

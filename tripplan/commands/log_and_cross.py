@@ -27,7 +27,7 @@ from tripplan.files.whole_files import put
 from tripplan.records.cell_values import MOMENT_ACCEPTED, moment
 from tripplan.records.facts_in import Crossing, HistoryRow, Unit, as_day
 from tripplan.records.lookups import ROOF, resolve_item
-from tripplan.records.plan import Plan
+from tripplan.records.plan import TRIP_OVER, Plan
 from tripplan.records.plan_work import PlanCrossing
 from tripplan.records.problem_codes import figure, problem
 from tripplan.records.problems import BadInput, Problem, in_order, problem_row
@@ -329,7 +329,13 @@ def tell_again(
         end = [f"Written to {paths[0].parent}: {', '.join(path.name for path in paths)}"] if paths else [
             "The outputs are as they were; give --out DIR to bring them up to date."]  # fmt: skip
         seen = f"Seen from {plan.today}."
-        warned = [f"warning: {field_text.brief(warning.text)}" for warning in plan.warnings]
+        warned = [
+            f"warning: {field_text.brief(warning.text)}" for warning in plan.warnings if warning.kind != TRIP_OVER
+        ]
         asked = field_text.paper_question([(one.slot, one.since, one.day, one.jobs) for one in paper]) if paper else ""
-        say("\n\n".join(part for part in (asked, f"{head} {seen}", body, moved_text(change), *warned, *end) if part))
+        say(
+            "\n\n".join(
+                part for part in (plan.over, asked, f"{head} {seen}", body, moved_text(change), *warned, *end) if part
+            )
+        )
     return MADE_WITH_WARNINGS if plan.warnings or plan.problems else MADE

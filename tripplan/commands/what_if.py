@@ -53,7 +53,7 @@ def what_if(
         say_document(document | {"written": [str(path) for path in paths]})
     else:
         end = f"Written to {out}." if paths else "A what-if: nothing was written. Give --out DIR to keep it."
-        say("\n\n".join((_table(table), moved_text(change), end)))
+        say("\n\n".join(part for part in (made.over, _table(table), moved_text(change), end) if part))
     return MADE_WITH_WARNINGS if new_problems or made.warnings else MADE
 
 

@@ -20,10 +20,12 @@ def reasons(
     walk_round: bool,
     rates: Sequence[Rate] = (),
     waits: Sequence[tuple[Site, float]] = (),
+    shut: str = "",
 ) -> tuple[Reason, ...]:
     """Everything there is to say about one item position, in the order a person asks it.
 
-    `waits` are the places it reaches past its interval, each with the share used by then.
+    `waits` are the places it reaches past its interval, each with the share used by then; `shut` is
+    the look that stands in for an overhaul without a record, in words.
     """
     found = [_last_done(standing), *_findings(standing), *_limits(standing)]
     found += _assumed_shares(standing)
@@ -37,6 +39,10 @@ def reasons(
         for site, how in places
     ]
     found += [Reason(kind="waits", text=_waits(site, share)) for site, share in waits]
+    if shut:
+        found.append(
+            Reason(kind="left shut", text=f"Not opened without a record alone, but on what a look finds: {shut}.")
+        )
     if walk_round:
         text = "Looked at every morning on the road (walk-round), so it is not given a slot there."
         found.append(Reason(kind="walk-round", text=text))

@@ -5,6 +5,7 @@ from datetime import date
 
 from tripplan.due.passed import without_passed
 from tripplan.due.standing import Situation, Standing
+from tripplan.explain.left_shut import unseen
 from tripplan.explain.moves import time_words
 from tripplan.explain.reasons import amount, rate_sentence, unmet_sentence
 from tripplan.placing.both_sides import split_twins
@@ -15,13 +16,15 @@ from tripplan.placing.waiting import failures_per_10_000_km, rates_of
 from tripplan.records.catalogue import Item
 from tripplan.records.facts_in import Rig, Trip, Unit, as_day
 from tripplan.records.grouped import grouped
-from tripplan.records.plain_words import day_and_month, sides
+from tripplan.records.plain_words import day_and_month, day_and_year, sides
 from tripplan.records.plan import (
     FOUND_BAD,
     GRADED,
     HEIGHT_UNKNOWN,
     NO_PLACE,
     PARTS_LATE,
+    TRIP_OVER,
+    UNSEEN,
     WATER_UNPLACED,
     PlanWarning,
     Thing,
@@ -166,16 +169,37 @@ def warnings(
 ) -> tuple[PlanWarning, ...]:  # fmt: skip
     """What this plan cannot keep, or cannot know; shown first everywhere."""
     notes = (*s.severity.notes, *(s.earlier.severity.notes if s.earlier else ()))
-    found = _not_put_right(standings, problem, placing)
-    found += _unmet_by_cause(problem, placing, standings)
+    is_over = s.today > s.trip.return_
+    found = [trip_is_over(s.trip)] if is_over else []
+    found += _not_put_right(standings, problem, placing)
+    found += _past_limits(problem, placing) if is_over else _unmet_by_cause(problem, placing, standings)
+    found += _unseen(unseen(problem, placing, s))
     found += [PlanWarning(kind=GRADED, text=note) for note in notes]
-    found += _homeless_water(crossings, problem, placing)
-    found += _late_parts(problem, placing, s.today)
+    found += _homeless_water(crossings, problem, placing, is_over)
+    found += [] if is_over else _late_parts(problem, placing, s.today)
     silent = sorted({text for crossing in crossings for text in crossing.unknown_points})
     if silent:
         text = f"Height not given, so these cannot be judged after a crossing; look yourself: {'; '.join(silent)}."
         found.append(PlanWarning(kind=HEIGHT_UNKNOWN, text=text))
     return tuple(dict.fromkeys(found))
+
+
+def trip_is_over(trip: Trip) -> PlanWarning:
+    """Said of a trip that lies behind, before anything else: what follows is no plan of a trip, and what to do."""
+    text = (
+        f"This trip is over: it ended on {day_and_year(trip.return_)}. All there is to plan is the work that waits at home. "
+        "For the next trip write its dates, legs and stops into the folder (trip.toml, legs.csv, stops.csv); "
+        "to see this one as it stood, give --today with a day before its end."
+    )
+    return PlanWarning(kind=TRIP_OVER, text=text)
+
+
+def _past_limits(problem: PlacementProblem, placing: Placing) -> list[PlanWarning]:
+    """Limits that are passed once the trip is over: what can hurt somebody comes first at home."""
+    late = [problem.tasks[index] for index in dict.fromkeys(miss.task for miss in placing.unmet)]
+    names = "; ".join(dict.fromkeys(task_name(task) for task in late))
+    text = f"Past its limit and able to hurt somebody; do it before the rig is driven again: {names}."
+    return [PlanWarning(kind=NO_PLACE, text=text, about=tuple(map(thing_of, late)))] if late else []
 
 
 def _not_put_right(standings: Sequence[Standing], problem: PlacementProblem, placing: Placing) -> list[PlanWarning]:
@@ -239,6 +263,16 @@ def _unmet_by_cause(problem: PlacementProblem, placing: Placing, standings: Sequ
     return found + [_lesser(tasks, why, where) for (why, where), tasks in lesser.items()]
 
 
+def _unseen(tasks: Sequence[Task]) -> list[PlanWarning]:
+    """What nobody has a record of, nothing here looks at, and a failure of which would be bad."""
+    names = "; ".join(dict.fromkeys(f"{task.item.said} ({task.unit.id})" for task in tasks))
+    text = (
+        "No record, and this plan has no place for a look at it. Before departure check for play, noise and leaks, or "
+        f"ask who had it open last: {names}."
+    )
+    return [PlanWarning(kind=UNSEEN, text=text, about=tuple(map(thing_of, tasks)))] if tasks else []
+
+
 def _lesser(tasks: Sequence[Task], why: str, where: str) -> PlanWarning:
     late = f"too late, at {where}" if where else "not at all"
     text = f"Done {late}, because {why}: {'; '.join(map(task_name, tasks))}."
@@ -250,17 +284,19 @@ def _first(placing: Placing, index: int) -> int | None:
 
 
 def _homeless_water(
-    crossings: Sequence[PlanCrossing], problem: PlacementProblem, placing: Placing
+    crossings: Sequence[PlanCrossing], problem: PlacementProblem, placing: Placing, is_over: bool
 ) -> list[PlanWarning]:
     """Openings that water calls for and that no stop in the window takes, for each crossing by cause."""
     found = []
     for crossing in crossings:
         lost = [a for a in crossing.acts if a.slot is None and a.window_kind in OPENING_WINDOWS]
         for cause, acts in _by_cause(lost, problem, placing).items():
-            names = sorted({f"{a.name}{f' {a.position}' if a.position else ''} ({a.unit})" for a in acts})
-            text = (
-                f"Crossing on leg {crossing.leg} at km {amount(crossing.at_km)}: {cause} "
-                f"{', '.join(names)}; do it at camp by the dates given, or add a stop."
+            names = ", ".join(sorted({f"{a.name}{f' {a.position}' if a.position else ''} ({a.unit})" for a in acts}))
+            text = f"Crossing on leg {crossing.leg} at km {amount(crossing.at_km)}: " + (
+                f"{'' if crossing.crossed else 'if it was made, '}it called for work on the way that no record shows; "
+                f"do it at home now: {names}."
+                if is_over
+                else f"{cause} {names}; do it at camp by the dates given, or add a stop."
             )
             about = dict.fromkeys(Thing(item=a.item, unit=a.unit, position=a.position) for a in acts)
             found.append(PlanWarning(kind=WATER_UNPLACED, text=text, about=tuple(about)))

@@ -18,7 +18,7 @@ from tripplan.records.words import Verdict, WarningKind
 SCHEMA = 1
 
 VERDICTS = NO_RECORD, DUE, ON_THE_WAY, LASTS = tuple(Verdict)
-FOUND_BAD, NO_PLACE, GRADED, WATER_UNPLACED, HEIGHT_UNKNOWN, PARTS_LATE = WarningKind
+TRIP_OVER, FOUND_BAD, NO_PLACE, UNSEEN, GRADED, WATER_UNPLACED, HEIGHT_UNKNOWN, PARTS_LATE = WarningKind
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -138,6 +138,15 @@ class Wait:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LookInstead:
+    """The look that stands in for opening what has no record: its item, and the first slot it is done in."""
+
+    item: str
+    name: str
+    slot: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PlanItem:
     """One item at one position: verdict, limits, wear leg by leg, where placed, why.
 
@@ -145,6 +154,7 @@ class PlanItem:
     `highest_share` is the largest typical share of its interval used at any moment of the trip as
     planned; `can_wait` that it comes home past its interval; `waits` are the slots after departure
     that it reaches past its interval because waiting is cheaper; `unmet` that its limit cannot be kept.
+    `left_shut` says that nobody has a record of this overhaul and that it waits for a look, `look_instead` which.
     `risk` is its part in what the trip risks.
     """
 
@@ -169,6 +179,8 @@ class PlanItem:
     can_wait: bool = False
     waits: tuple[Wait, ...] = ()
     unmet: bool = False
+    left_shut: bool = False
+    look_instead: LookInstead | None = None
     risk: ItemRisk | None = None
     limits: tuple[Limit, ...]
     reasons: tuple[Reason, ...]
@@ -345,3 +357,13 @@ class Plan:
     def driven_km(self) -> float:
         """How far of it is driven."""
         return max((leg.end_km for leg in self.legs if leg.driven), default=0.0)
+
+    @property
+    def is_over(self) -> bool:
+        """True when it is seen from a day after the return: what is left is work at home."""
+        return self.today > self.return_
+
+    @property
+    def over(self) -> str:
+        """That the trip lies behind, and what to do; empty for one that does not."""
+        return next((warning.text for warning in self.warnings if warning.kind == TRIP_OVER), "")

@@ -130,8 +130,10 @@ class ChangeKind(StrEnum):
 class WarningKind(StrEnum):
     """What a warning of the plan is about."""
 
+    TRIP_OVER = "trip is over"
     FOUND_BAD = "found bad"
     NO_PLACE = "no place in time"
+    UNSEEN = "no record and no look"
     GRADED = "graded row used"
     WATER_UNPLACED = "water work without a place"
     HEIGHT_UNKNOWN = "height unknown"

@@ -85,7 +85,10 @@ def items_text(plan: Plan, items: Iterable[PlanItem]) -> str:
     for item in items:
         places = [_place(slots[slot]) for slot in item.placed if slot in slots]
         placed = f"; next {item.act}: {' and '.join(places)}" if places else ""
-        lines += _wrap(f"{words.item(item.name, item.position)} ({item.unit}): {item.verdict}{placed}", "  ")
+        lines += _wrap(
+            f"{words.item(item.name, item.position)} ({item.unit}): {work_order.verdict_words(plan, item)}{placed}",
+            "  ",
+        )
         spoken = [reason.text for reason in item.reasons if reason.kind == "finding"]
         lines += _wrap(spoken[0] if spoken else item.reasons[0].text, "    ") if item.reasons else []
     return "\n".join(["Where it stands now", *lines]) if lines else ""

@@ -4,7 +4,8 @@ import textwrap
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
-from tripplan.records.plan import NO_RECORD, Plan, PlanItem, RunsOut
+from tripplan.records.plan import DUE, NO_RECORD, Plan, PlanItem, RunsOut
+from tripplan.records.problems import Problem
 from tripplan.sheets import words
 from tripplan.sheets.worksheet import lists as sheet_lists
 from tripplan.sheets.worksheet import work_order
@@ -15,6 +16,8 @@ COLUMNS = 80
 WIDEST_ITEM = 52
 ROW = "  {item:<52} {leg:>3} {km:>4}  {typical:<6}  {reserve}"
 FEW_LOOKS = 6
+MOST_NAMED, MOST_ROWS = 12, 20
+REST = "in worksheet.txt"
 
 
 def terminal_summary(plan: Plan, written: Iterable[Path] = ()) -> str:
@@ -48,19 +51,44 @@ def _look(plan: Plan) -> Iterator[str]:
         yield from _wrap(f"Warning: {warning}", "", "  ")
     for way in plan.ways_out:
         yield from _wrap(f"Way out: {way}", "", "  ")
+    for line in _worth_a_look(plan):
+        yield from _wrap(f"Worth a look: {line}", "", "  ")
+
+
+def _worth_a_look(plan: Plan) -> Iterator[str]:
+    """Where, what stands there and what should; rows of one table that have the same thing wrong are told together."""
+    found: dict[tuple[str, str, str, str], list[Problem]] = {}
     for problem in plan.problems:
-        yield from _wrap(f"Worth a look: {problem.place} ({problem.code}): {problem.found}", "", "  ")
+        key = (problem.file, problem.column or "", problem.code, problem.hint or problem.accepted)
+        found.setdefault(key, []).append(problem)
+    for (_, _, code, wanted), same in found.items():
+        told = "; ".join(f"{problem.place}: {problem.found}" for problem in same[:1])
+        more = f", and {len(same) - 1} more like it" if len(same) > 1 else ""
+        yield f"{told}{more} ({code}). {words.sentence(wanted)}"
 
 
 def _due(plan: Plan) -> Iterator[str]:
-    told = [
-        f"{_named(plan, item)}: {item.act}{', no record' if item.verdict == NO_RECORD else ''}"
-        for item in sheet_lists.due_together(plan)
-    ]
-    due = f"Due before departure: {'; '.join(told)}." if told else ""
+    """What is due, and what nobody has a record of; not for a trip that is over, where all of it waits at home."""
+    if plan.is_over:
+        return
+    due, unknown = _due_items(plan, DUE), _due_items(plan, NO_RECORD)
     looks = _due_looks(plan)
-    if due or looks:
-        yield from ("", *_wrap(f"{due} {looks}", "", "  "))
+    if due or unknown or looks:
+        yield ""
+    for title, told in (("Due before departure", due), ("No record, so treated as due", unknown)):
+        if told:
+            yield from _wrap(f"{title}: {'; '.join(told)}.", "", "  ")
+    yield from _wrap(looks, "", "  ")
+
+
+def _due_items(plan: Plan, verdict: str) -> list[str]:
+    """The items of a verdict with their act, what can hurt somebody first where they are too many to name."""
+    items = [item for item in sheet_lists.due_together(plan) if item.verdict == verdict]
+    if len(items) > MOST_NAMED:
+        items.sort(key=lambda item: (not item.harms, -item.strands))
+    told = [f"{_named(plan, item)}: {item.act}" for item in items]
+    left = len(told) - MOST_NAMED
+    return told if left <= 0 else [*told[:MOST_NAMED], f"and {left} more, {REST}"]
 
 
 def _due_looks(plan: Plan) -> str:
@@ -84,15 +112,17 @@ def _on_the_way(plan: Plan) -> Iterator[str]:
         yield ""
         head = "Runs out without work; leg and km with reserve"
         yield ROW.format(item=head, leg="leg", km="km", typical="usual", reserve="reserve")
-    for item in items:
+    for item in items[:MOST_ROWS]:
         yield from _row(plan, item)
+    if len(items) > MOST_ROWS:
+        yield f"  and {len(items) - MOST_ROWS} more, {REST}"
     names = "; ".join(_named(plan, item) for row in rows if (item := row.item) and row.is_done_before)
     if names:
         yield from _wrap(f"Would run out on the way too, and is done before departure: {names}.", "  ")
 
 
 def _waits(plan: Plan) -> Iterator[str]:
-    told = waits(plan)
+    told = waits(plan, MOST_NAMED, REST)
     if told:
         yield ""
     for line in told:

@@ -17,7 +17,7 @@ from markupsafe import Markup
 
 from tripplan.explain.cards import TURN_ROUND, CrossingCard
 from tripplan.files.field_records.text import trip_key
-from tripplan.records.plan import Need, Plan
+from tripplan.records.plan import TRIP_OVER, Need, Plan
 from tripplan.records.plan_work import Slot
 from tripplan.records.words import Finding, SlotKind
 from tripplan.sheets import cards_html, words
@@ -47,6 +47,7 @@ def field_html(plan: Plan, cards: Sequence[CrossingCard] | None, bank: Bank | No
         case_title=cards_html.title, case_depths=cards_html.depths, case_notes=cards_html.notes,
         when=cards_html.when_text, case_lines=cards_html.case_lines, wave=bank.wave if bank else None,
         whole_km=plan.trip_km, legs=lasting.stations(plan), lasting=lasting.groups(plan),
+        warnings=[told for told in plan.warnings if told.kind != TRIP_OVER],
         need_amount=_need_amount, use_text=words.use_text, style=Markup(style), script=Markup(script),
         policy=policy(style, script), data=Markup(as_data(told_to_script(plan, bank))),
     )  # fmt: skip

@@ -32,6 +32,8 @@ def _top(plan: Plan) -> Iterator[str]:
     yield from wrap(f"{plan.rig}, {words.week_day(plan.depart)} to {words.day(plan.return_)}.")
     main = work_order.main_unit(plan)
     unit = f" Where no unit is named: {main}." if main else ""
+    if plan.over:
+        yield from ("", *wrap(plan.over), "")
     yield from wrap(f"Planned {words.day(plan.today)}.{unit} {work_order.MANUAL_NOTE}")
 
 

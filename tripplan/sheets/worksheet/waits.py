@@ -9,47 +9,66 @@ from tripplan.sheets import words
 from tripplan.sheets.worksheet.work_order import WALK_ROUND, unit_told
 
 
-def waits(plan: Plan, most: int = 1000) -> tuple[str, ...]:
+def waits(plan: Plan, most: int = 1000, rest: str = "listed behind the sheets") -> tuple[str, ...]:
     """What waits for each place, with the share of its interval it reaches there; what is left shut; what the road keeps out.
 
-    At most `most` things of a place are named, the furthest gone first, and the others counted.
+    At most `most` things of a place are named, the furthest gone first, and the others counted; `rest` says where they stand.
     """
-    told = (_waits_for(plan, slot, most) for slot in plan.slots)
+    told = (_waits_for(plan, slot, most, rest) for slot in plan.slots)
     return (*(line for line in told if line), *_left_shut(plan), *_kept_out(plan))
 
 
-def _waits_for(plan: Plan, slot: Slot, most: int) -> str:
+def _waits_for(plan: Plan, slot: Slot, most: int, rest: str) -> str:
     reached = [(item, wait.share) for item in plan.items for wait in item.waits if wait.slot == slot.id]
     if not reached:
         return ""
     furthest = sorted(reached, key=lambda pair: -pair[1])
     found = grouped(((item.name, item.unit), (item, share)) for item, share in furthest)
     told = [f"{_named(plan, [item for item, _ in same])} {words.percent(same[0][1])}" for same in found.values()]
-    told[most:] = [f"and {len(told) - most} more, listed behind the sheets"] if len(told) > most else []
+    told[most:] = [f"and {len(told) - most} more, {rest}"] if len(told) > most else []
     where = "home" if slot.kind == "after" else slot.place
-    return f"Left until {where}, {words.short_day(slot.date)}, as waiting costs less; used by then: {'; '.join(told)}."
+    why = (
+        "Share of the interval used by now"
+        if plan.is_over
+        else f"Left until {where}, {words.short_day(slot.date)}, as waiting costs less; share of the interval used by then"
+    )
+    return f"{why}: {'; '.join(told)}."
 
 
 def _left_shut(plan: Plan) -> tuple[str, ...]:
     """Overhauls that nobody has a record of and that no look has asked for."""
-    told = "; ".join(_by_name(plan, (
+    shut = [
         item for item in plan.items
         if item.verdict == NO_RECORD and not (item.placed or item.unmet or item.waits or item.rhythm == WALK_ROUND)
-    )))  # fmt: skip
+    ]  # fmt: skip
+    found = grouped(((item.name, item.unit), item) for item in shut)
+    told = "; ".join(_named(plan, same) + _seen(plan, same[0]) for same in found.values())
     return (f"No record, but left shut until a look finds leaks, play or noise: {told}.",) if told else ()
 
 
+def _seen(plan: Plan, item: PlanItem) -> str:
+    """The look that stands in for opening it: (rear wheel bearing play, 6 June, home)."""
+    if item.look_instead is None:
+        return ""
+    slot = next(slot for slot in plan.slots if slot.id == item.look_instead.slot)
+    where = ", ".join(filter(None, (words.short_day(slot.date), slot.place)))
+    return f" (looked at on {where}: {words.lower_first(item.look_instead.name)})"
+
+
 def _kept_out(plan: Plan) -> tuple[str, ...]:
-    """Jobs that would pay for themselves on the road, had the owner given the road more minutes."""
+    """Jobs that would pay for themselves on the road, had the owner given the road more minutes; the most gained first."""
     items, slots = {(i.item, i.unit, i.position): i for i in plan.items}, {slot.id: slot for slot in plan.slots}
     told = []
-    for one in plan.beyond_road_time:
+    for one in sorted(plan.beyond_road_time, key=lambda one: one.cost - one.leaving_costs):
         names = words.listed(_by_name(plan, (items[(x.item, x.unit, x.position)] for x in one.about)))
         told.append(
-            f"{names} at {slots[one.slot].place} ({words.duration(one.minutes)}: costs {one.cost:.0f}, "
-            f"left {one.leaving_costs:.0f})"
+            f"{names} at {slots[one.slot].place} ({words.duration(one.minutes)}, saves {max(one.leaving_costs - one.cost, 1):.0f})"
         )
-    return (f"No time left on the road for: {'; '.join(told)}.",) if told else ()
+    money = plan.currency or "the money of trip.toml"
+    return (
+        (f"Your limits on work on the road leave no time for these, though each would save a little (in {money}): "
+         f"{'; '.join(told)}.",) if told else ()
+    )  # fmt: skip
 
 
 def _by_name(plan: Plan, items: Iterable[PlanItem]) -> list[str]:

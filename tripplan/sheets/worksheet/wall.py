@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from tripplan.records.grouped import grouped
-from tripplan.records.plan import FOUND_BAD, GRADED, HEIGHT_UNKNOWN, PARTS_LATE, Plan
+from tripplan.records.plan import FOUND_BAD, GRADED, HEIGHT_UNKNOWN, PARTS_LATE, TRIP_OVER, Plan
 from tripplan.records.plan_work import Slot
 from tripplan.records.words import Act
 from tripplan.sheets import words
@@ -85,7 +85,7 @@ def _every_day(plan: Plan) -> Iterator[str]:
     told = []
     if plan.walkround and work_order.driving_days(plan):
         told.append(f"Walk round every morning, {plan.walkround_minutes:.0f} minutes.")
-    ahead = [crossing for crossing in plan.crossings if crossing.crossed is None]
+    ahead = [crossing for crossing in plan.crossings if crossing.crossed is None and not plan.is_over]
     if ahead:
         days = words.days(crossing.date for crossing in ahead)
         cards = "the card of the crossing" if len(ahead) == 1 else f"the {len(ahead)} cards"
@@ -109,6 +109,6 @@ def halt_words(halt: tuple[str, tuple[RoadCheck, ...]]) -> str:
 
 def not_done(plan: Plan) -> tuple[str, ...]:
     """What could not be done, or waits, and why; then what would help, a line each."""
-    told = (warning.text for warning in plan.warnings if warning.kind not in TO_KNOW)
+    told = (warning.text for warning in plan.warnings if warning.kind not in (*TO_KNOW, TRIP_OVER))
     found = (*told, *plan.ways_out, *waits(plan, MOST_NAMED))
     return found or (("No warnings: everything has its place in time.",) if not plan.warnings else ())

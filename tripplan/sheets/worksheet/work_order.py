@@ -209,13 +209,24 @@ def first_km(item: PlanItem) -> float:
 def verdict_counts(plan: Plan) -> tuple[str, ...]:
     """How many items of each verdict, as sentences; a verdict without items is left out."""
     words = {
-        DUE: ("item is due before departure.", "items are due before departure."),
-        NO_RECORD: ("item has no record and is treated as due.", "items have no record and are treated as due."),
+        DUE: ("item is due.", "items are due.") if plan.is_over
+        else ("item is due before departure.", "items are due before departure."),
+        NO_RECORD: (
+            "item has no record and is treated as due.",
+            "items have no record and are treated as due.",
+        ),
         ON_THE_WAY: ("item runs out on the way.", "items run out on the way."),
-        LASTS: ("item lasts the trip.", "items last the trip."),
-    }
+        LASTS: ("item is not due yet.", "items are not due yet.") if plan.is_over
+        else ("item lasts the trip.", "items last the trip."),
+    }  # fmt: skip
     counted = {name: sum(item.verdict == name for item in plan.items) for name in words}
     return tuple(say.count(counted[name], *words[name]) for name in words if counted[name])
+
+
+def verdict_words(plan: Plan, item: PlanItem) -> str:
+    """The verdict as the plan has it; once the trip is over nothing comes before departure or lasts the trip."""
+    over = {str(DUE): "due", str(LASTS): "not due yet"} if plan.is_over else {}
+    return over.get(item.verdict, item.verdict)
 
 
 def runs_out_words(plan: Plan, item: PlanItem) -> str:

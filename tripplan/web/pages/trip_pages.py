@@ -16,7 +16,7 @@ from tripplan.files.plan_file import issued_plan, place_of
 from tripplan.records.catalogue import Catalogue, Item, Source
 from tripplan.records.facts_in import Finding, Origin, Water
 from tripplan.records.lookups import resolve_item
-from tripplan.records.plan import DUE, NO_RECORD, VERDICTS, Plan, PlanItem
+from tripplan.records.plan import DUE, NO_RECORD, TRIP_OVER, VERDICTS, Plan, PlanItem
 from tripplan.records.words import LeftOutAs
 from tripplan.sheets import field_text
 from tripplan.sheets.pictures.trip_line import trip_line_pictures
@@ -82,7 +82,7 @@ def home(request: Request) -> Response:
 
 def read_first(plan: Plan) -> list[tuple[str, str]]:
     """What is to be known before anything else: warnings, then ways out."""
-    told = [("Warning.", warning.text) for warning in plan.warnings]
+    told = [("Warning.", warning.text) for warning in plan.warnings if warning.kind != TRIP_OVER]
     return [*told, *(("Way out.", str(way)) for way in plan.ways_out)]
 
 
