@@ -2,14 +2,25 @@
 
 from functools import cache
 
+import numpy as np
 import pytest
 
 from tests.random_trips import how_many, random_trip
-from tripplan.explain.moves import Bench, cost_of, lay_out, move_sentence, moved_rows, price_words, time_words
+from tripplan.explain.moves import (
+    Bench,
+    cost_of,
+    lay_out,
+    move_sentence,
+    moved_rows,
+    price_words,
+    reckoned,
+    time_words,
+)
 from tripplan.files.demos import DEMOS, demo_folder
 from tripplan.files.folder import load
+from tripplan.placing.model import NEVER
 from tripplan.placing.optimise import place_optimally
-from tripplan.placing.problem import STOP, can_stand
+from tripplan.placing.problem import STOP, THOUSAND, can_stand
 from tripplan.placing.reckoning import site_minutes, totals
 from tripplan.placing.stated import as_placing
 from tripplan.planner import answer, look_around
@@ -138,3 +149,24 @@ def test_the_search_and_the_plan_reckon_one_cost(name: str) -> None:
     )
     more = cost_of(laid.given, laid.own) - totals(problem, laid.placing)[1] - quiet
     assert -0.05 <= more <= (0.02 * totals(problem, laid.placing)[1] if name == "after-crossing" else 0.05)
+
+
+def test_a_free_day_at_home_stands_empty_only_where_no_job_gains_by_it() -> None:
+    """If one did, a Sunday at home would stand empty while the same work is done on the road."""
+    laid = bench("long-tour")
+    given, own, problem = laid.given, laid.own, laid.problem
+    (empty,) = [site for site in range(problem.workshop_count) if not own[:, site].any()]
+    setting_out = given.model.fee_cost[empty] / THOUSAND
+    tried = [own]
+    for row in np.flatnonzero(given.model.labour[:, empty] < NEVER).tolist():
+        more = own.copy()
+        more[row, empty] = True
+        tried.append(more)
+        for other in np.flatnonzero(own[row]).tolist():
+            instead = more.copy()
+            instead[row, other] = False
+            tried.append(instead)
+    cost, short = reckoned(given, np.stack(tried))
+    fits = ~short[1:].any(axis=1)
+    assert fits.sum() > len(own)
+    assert ((cost[1:] - cost[0])[fits] / THOUSAND > 0.9 * setting_out).all()

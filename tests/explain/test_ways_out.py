@@ -10,14 +10,14 @@ import pytest
 
 from tests.random_trips import RandomTrip, how_many, random_trip
 from tripplan.explain.moves import cost_of, rows_of
-from tripplan.explain.ways_out import MOST_TOLD, WayOut, changed, holding, wants, ways_out
+from tripplan.explain.ways_out import MOST_TOLD, WayOut, changed, holding, planned_again, wants, ways_out
 from tripplan.files.demos import DEMOS, demo_folder
 from tripplan.files.folder import load
 from tripplan.placing.fine import refine
 from tripplan.placing.greedy import place_greedily
 from tripplan.placing.optimise import place_optimally
 from tripplan.placing.problem import WORKSHOP, can_stand, renewals
-from tripplan.placing.stated import stated
+from tripplan.placing.stated import as_placing, stated
 from tripplan.planner import Answer, answer, look_around
 
 FOLDERS = Path(__file__).parents[1] / "folders"
@@ -55,11 +55,11 @@ def test_every_way_out_helps_when_planned_again(name: str) -> None:
     now = cost_of(given, rows_of(given, found.placing))
     assert len(ways) <= MOST_TOLD
     for way in ways:
-        assert way.gain > 0 and way.tasks
+        assert way.tasks
         if way.way.left is None:
             again = stated(changed(found.problem, way.way))
             better = place_optimally(again.problem)
-            assert cost_of(again, rows_of(again, better)) < now, way.way.words
+            assert way.gain > 0 and cost_of(again, rows_of(again, better)) < now, way.way.words
 
 
 def test_an_hour_more_in_the_folder_is_what_the_way_out_said() -> None:
@@ -135,3 +135,37 @@ def test_no_time_left_is_true_of_every_place_before_the_limit(name: str) -> None
                 with_it[row, site] = True
                 again = refine(given.model, with_it, np.zeros(given.model.rows.shape[1]))
                 assert not (again[row, site] and cost_of(given, again) < now - 0.5), (task.key, problem.sites[site].id)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_job_left_makes_room_for_what_can_hurt_somebody_at_the_price_told(name: str) -> None:
+    """If it did not, an owner would leave a job for nothing, or pay for it without being told."""
+    found, ways = placed(name)
+    problem, given = found.problem, stated(found.problem)
+    own = rows_of(given, found.placing)
+    s = look_around(case(name).rig, case(name).history, case(name).trip, case(name).catalogue, case(name).today)
+    wanted = wants(problem, found.placing, s)
+    rows = [row for row, group in enumerate(given.groups) if set(group).intersection(wanted)]
+    for way in (one for one in ways if one.way.left is not None):
+        plan = planned_again(given, own, way.way, rows)
+        assert cost_of(given, plan) == pytest.approx(cost_of(given, own) - way.gain)
+        assert not plan[way.way.left, : problem.workshop_count].any()
+        assert not any(problem.tasks[index].item.harms for index in given.groups[way.way.left or 0])
+        assert any(problem.tasks[index].item.harms for index in way.tasks)
+        still = set(wants(problem, as_placing(given, plan, "again"), s)) - set(given.groups[way.way.left or 0])
+        assert not still.intersection(way.tasks) and still < set(wanted)
+
+
+def test_leaving_a_job_is_told_where_it_helps_and_with_its_price() -> None:
+    """If it were never told, an owner short of time would not see the choice that costs no hour."""
+    one, (found, ways) = case("thin_book"), placed("thin_book")
+    s = look_around(one.rig, one.history, one.trip, one.catalogue, one.today)
+    assert [way.way.left is not None for way in ways].count(True) == 1
+    told = next(
+        text for text in ways_out(found.problem, found.placing, found.standings, s) if text.startswith("Leaving ")
+    )
+    assert (
+        " for later gets done in time: " in told
+        and told.endswith(" dearer, in the money of trip.toml.")
+        and "cheaper" not in told
+    )

@@ -100,3 +100,16 @@ def test_failures_with_every_interval_kept_lie_where_they_are_published(name: st
     told = failures_per_10_000_km([(x.item, prices[(x.item.id, x.unit.id)]) for x in standings], s)
     assert 0.3 <= told <= 2.4
     assert any(f"{told:.1f} failures that cannot wait" in text for text in plan_of(name).assumptions)
+
+
+@pytest.mark.parametrize("name", SEEN_ON)
+def test_the_same_look_stands_once_at_a_place(name: str) -> None:
+    """If it stood twice, it would be done twice, or ticked once and half believed."""
+    for slot in plan_of(name).slots:
+        keys = [(job.item, job.unit, job.position, job.act) for job in slot.jobs if job.kind != "walk-round"]
+        assert len(keys) == len(set(keys))
+    if name == "thin_book":
+        nuts = next(
+            job for slot in plan_of(name).slots for job in slot.jobs if job.item == "wheel_nuts" and job.again_minutes
+        )
+        assert (nuts.minutes, nuts.again_minutes) == (20, 10) and "; it also follows the work on: " in nuts.why

@@ -77,7 +77,7 @@ def test_many_that_wait_are_counted_and_told_where_they_stand() -> None:
     """If not, forty items and their figures would stand before the one that matters."""
     given = plan()
     home = next(line for line in waits(given, 1, "in worksheet.txt") if line.startswith("Left until home"))
-    assert home.endswith(": axle oil 137 %; and 1 more, in worksheet.txt.")
+    assert home.endswith(": axle oil 137%; and 1 more, in worksheet.txt.")
 
 
 def test_what_is_left_shut_is_told_with_the_look_that_stands_in() -> None:

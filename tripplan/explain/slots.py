@@ -150,6 +150,7 @@ def fill_slots(
             for visit in visits
         ]  # fmt: skip
         due_here = {(r.item, r.unit, r.position): r for r in rechecks if r.slot == site.id}
+        jobs = [_with_again(job, due_here, catalogue) for job in jobs]
         jobs += [_recheck_job(recheck, catalogue) for recheck in due_here.values()]
         minutes = sum(problem.tasks[visit.number].minutes for visit in visits)
         slots.append(_slot(problem, index, minutes, openings(problem, opened, index, placing), tuple(jobs)))
@@ -299,6 +300,19 @@ def _is_a_job_there(
         there in visits and task.window is None and task.thing == (thing[0], thing[1], thing[2] or "")
         for task, visits in zip(problem.tasks, placing.visits, strict=True)
     )
+
+
+def _with_again(job: Job, due: dict[tuple[str, str, str | None], Recheck], catalogue: Catalogue) -> Job:
+    """The job with the same look again that earlier work asks for there, taken out of `due`: one line, with the time of both."""
+    key = (job.item, job.unit, job.position)
+    if job.kind == WALK_ROUND or key not in due or job.act != catalogue.item(job.item).act:
+        return job
+    check = due.pop(key)
+    also = f"; it also follows the work on: {lower_first(check.follows)}"
+    return replace(
+        job, minutes=job.minutes + check.minutes, again_minutes=check.minutes, why=job.why + also,
+        cause=job.cause + also if job.cause else "", origins=tuple(dict.fromkeys((*job.origins, *check.origins))),
+    )  # fmt: skip
 
 
 def _recheck_job(check: Recheck, catalogue: Catalogue) -> Job:

@@ -1,8 +1,10 @@
 """What time could not take: the ways out, each tried by planning again with it before it is told.
 
 Asked in the order a person would think of them: an hour more on a day at home, a job left, a
-stop longer, more of the road. Told only where the plan with it is cheaper, its own work
-counted, and does in time what this plan does not.
+stop longer, more of the road. More time is told only where the plan with it is cheaper, its own
+work counted, and does in time what this plan does not. Leaving a job gives no time that the
+search did not have, so by the plan's own prices it is never cheaper: it is told where it gets
+something done that can hurt somebody, for something that cannot, with what it costs.
 """
 
 from collections.abc import Iterator, Sequence
@@ -12,19 +14,21 @@ from itertools import islice
 import numpy as np
 
 from tripplan.due.standing import Situation, Standing
-from tripplan.explain.moves import cost_of, costs_of, minutes_left, price_words, reckoned, rows_of, time_words
+from tripplan.explain.moves import EVEN, cost_of, costs_of, minutes_left, price_words, reckoned, rows_of, time_words
 from tripplan.placing.fine import refine
 from tripplan.placing.model import NEVER, Flags
 from tripplan.placing.problem import STOP, THOUSAND, WORKSHOP, PlacementProblem, Placing, last_chance, renewals
 from tripplan.placing.stated import Stated, as_placing, stated
 from tripplan.records.plain_words import day_and_month
 
-MOST_TOLD, MOST_ASKED, MOST_NAMED = 3, 6, 3
+MOST_TOLD, MOST_ASKED, MOST_LEFT, MOST_NAMED = 3, 6, 8, 3
 LONGER = (60.0, 180.0)
 FULL_MINUTES = 30.0
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 LEAST_GAIN, LEAST_GAIN_SHARE = 1.0, 0.004
 """Less than this of the plan's cost is below what the search itself leaves open (judgement)."""
+MOST_DEARER_SHARE = 0.01
+"""A job is left for another only within what the prices themselves can tell apart (judgement)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +54,8 @@ def ways_out(
     problem: PlacementProblem, placing: Placing, standings: Sequence[Standing], s: Situation
 ) -> tuple[str, ...]:
     """Sentences for the ways that hold, few and in the order a person would think of them."""
-    return tuple(_sentence(problem, found) for found in holding(problem, placing, s))
+    past = frozenset(miss.task for miss in placing.unmet)
+    return tuple(_sentence(problem, found, past, s.trip.currency) for found in holding(problem, placing, s))
 
 
 def holding(problem: PlacementProblem, placing: Placing, s: Situation) -> list[WayOut]:
@@ -63,12 +68,15 @@ def holding(problem: PlacementProblem, placing: Placing, s: Situation) -> list[W
     now = cost_of(given, own)
     rows = [row for row, group in enumerate(given.groups) if set(group).intersection(wanted)]
     found: list[WayOut] = []
-    for way in islice(_asked(given, own), MOST_ASKED):
+    for way in islice(_asked(given, own, rows), MOST_ASKED):
         again = stated(changed(problem, way))
         better = planned_again(again, own, way, rows)
         gain = now - cost_of(again, better)
-        if gain > max(LEAST_GAIN_SHARE * now, LEAST_GAIN):
-            still = set(wants(again.problem, as_placing(again, better, placing.method), s))
+        if (way.left is None and gain > max(LEAST_GAIN_SHARE * now, LEAST_GAIN)) or (
+            way.left is not None and (better != own).any() and gain > -MOST_DEARER_SHARE * now
+        ):
+            left = () if way.left is None else given.groups[way.left]
+            still = set(wants(again.problem, as_placing(again, better, placing.method), s)) - set(left)
             done = tuple(task for task in wanted if task not in still)
             if done and still < set(wanted):
                 found.append(WayOut(way, gain, done))
@@ -88,7 +96,7 @@ def wants(problem: PlacementProblem, placing: Placing, s: Situation) -> tuple[in
     return tuple(sorted(past | put_off))
 
 
-def _asked(given: Stated, own: Flags) -> Iterator[Way]:
+def _asked(given: Stated, own: Flags, rows: Sequence[int]) -> Iterator[Way]:
     problem = given.problem
     full = _full(given, own)
     home = [site for site in full if problem.sites[site].kind == WORKSHOP]
@@ -100,9 +108,10 @@ def _asked(given: Stated, own: Flags) -> Iterator[Way]:
                 site,
                 minutes,
             )
-    for row in _least_worth(given, own)[:1]:
-        task = problem.tasks[given.groups[row][0]]
-        yield Way(f"Leaving {task.item.said} ({task.unit.id}) for later", left=row)
+        if minutes == LONGER[0]:
+            for row in _best_to_leave(given, own, rows):
+                task = problem.tasks[given.groups[row][0]]
+                yield Way(f"Leaving {task.item.said} ({task.unit.id}) for later", left=row)
     for site in [site for site in full if problem.sites[site].kind == STOP][:2]:
         there = problem.sites[site]
         yield Way(f"{_more(LONGER[0])} more at {there.place} on {day_and_month(there.date)}", site, LONGER[0])
@@ -132,25 +141,47 @@ def planned_again(given: Stated, own: Flags, way: Way, rows: Sequence[int]) -> F
     First what is wanted goes where the minutes are, one after the other; where that gains nothing the
     plan stays as it is. What gains is then gone through as the search ends: single tasks exchanged.
     """
-    problem, start, now = given.problem, own, cost_of(given, own)
+    problem = given.problem
     if way.left is not None:
-        given, start = _without(given, own, way.left)
+        return _instead(given, own, way.left, rows)
     sites = [
         site for site in range(problem.last)
-        if site == way.site or (way.site is None and (problem.sites[site].kind == WORKSHOP) == (way.left is not None))
+        if site == way.site or (way.site is None and problem.sites[site].kind != WORKSHOP)
     ]  # fmt: skip
-    filled = _filled(given, start, rows, sites)
-    if cost_of(given, filled) >= now:
+    filled = _filled(given, own, rows, sites)
+    if cost_of(given, filled) >= cost_of(given, own):
         return own
     return refine(given.model, filled, np.zeros(given.model.rows.shape[1]))
 
 
-def _without(given: Stated, own: Flags, row: int) -> tuple[Stated, Flags]:
-    """The same with one row kept away from home before departure."""
-    home = given.problem.workshop_count
-    labour, start = given.model.labour.copy(), own.copy()
-    labour[row, :home], start[row, :home] = NEVER, False
-    return replace(given, model=replace(given.model, labour=labour)), start
+def _instead(given: Stated, own: Flags, left: int, rows: Sequence[int]) -> Flags:
+    """The plan with one row left at home, and what can hurt somebody put there that gains most; as it is where nothing fits."""
+    home = range(given.problem.workshop_count)
+    several = [
+        trial
+        for start in _without(given, own, left)
+        for row in rows if row != left and _harms(given, row)
+        for site in home
+        for trial in _trials(given, start, row, site)
+    ]  # fmt: skip
+    if not several:
+        return own
+    cost, short = reckoned(given, np.stack(several))
+    cost = np.where(short.any(axis=1), np.inf, cost)
+    return several[int(cost.argmin())] if np.isfinite(cost.min()) else own
+
+
+def _harms(given: Stated, row: int) -> bool:
+    return any(given.problem.tasks[index].item.harms for index in given.groups[row])
+
+
+def _without(given: Stated, own: Flags, row: int) -> tuple[Flags, Flags]:
+    """The plan without that row at home, its other visits as they are, and the same with it done after the return."""
+    never, later = own.copy(), own.copy()
+    never[row, : given.problem.workshop_count] = False
+    later[row] = never[row]
+    later[row, given.problem.last] = True
+    return never, later
 
 
 def _filled(given: Stated, own: Flags, rows: Sequence[int], sites: Sequence[int]) -> Flags:
@@ -186,24 +217,36 @@ def _full(given: Stated, own: Flags) -> list[int]:
 
 
 def _least_worth(given: Stated, own: Flags) -> list[int]:
-    """Rows with a visit at home, the least dear to leave for each of their minutes first."""
+    """Rows with a visit at home that hurt nobody, the least dear to leave for each of their minutes first."""
     home = given.problem.workshop_count
-    rows = [row for row in range(len(own)) if own[row, :home].any()]
-    several = np.repeat(own[None], len(rows) + 1, axis=0)
-    for number, row in enumerate(rows, start=1):
-        several[number, row, :home] = False
-    cost = costs_of(given, several)
+    rows = [row for row in range(len(own)) if own[row, :home].any() and not _harms(given, row)]
+    if not rows:
+        return []
+    several = [own, *(plan for row in rows for plan in _without(given, own, row))]
+    cost = costs_of(given, np.stack(several))
+    dearer = cost[1:].reshape(len(rows), 2).min(axis=1) - cost[0]
     spent = np.maximum((given.model.spend[rows] * own[rows]).sum(axis=1), 1.0)
-    return [rows[number] for number in np.argsort((cost[1:] - cost[0]) / spent, kind="stable").tolist()]
+    return [rows[number] for number in np.argsort(dearer / spent, kind="stable").tolist()]
 
 
-def _sentence(problem: PlacementProblem, found: WayOut) -> str:
+def _best_to_leave(given: Stated, own: Flags, rows: Sequence[int]) -> list[int]:
+    """Of the rows worth least, the one that makes room most cheaply for something that can hurt somebody; none where none does."""
+    if not any(_harms(given, row) for row in rows):
+        return []
+    tried = [(row, _instead(given, own, row, rows)) for row in _least_worth(given, own)[:MOST_LEFT]]
+    found = [(cost_of(given, plan), row) for row, plan in tried if (plan != own).any()]
+    return [min(found)[1]] if found else []
+
+
+def _sentence(problem: PlacementProblem, found: WayOut, past: frozenset[int], currency: str | None) -> str:
+    money = f", in {currency or 'the money of trip.toml'}"
     tasks = sorted((problem.tasks[i] for i in found.tasks), key=lambda task: (not task.item.harms, task.key))
     names = list(dict.fromkeys(f"{task.item.said} ({task.unit.id})" for task in tasks))
     more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
-    keeps = "It keeps a limit that is passed otherwise."
-    priced = f"With that time counted it is at least {price_words(-found.gain)}."
-    return (
-        f"{found.way.words} gets done in time: {'; '.join(names[:MOST_NAMED])}{more}. "
-        f"{keeps if found.gain > NEVER / THOUSAND / 2 else priced}"
-    )
+    if found.gain > NEVER / THOUSAND / 2 or not past.isdisjoint(found.tasks):
+        priced = "It keeps a limit that is passed otherwise."
+    elif found.way.left is None:
+        priced = f"With that time counted it is at least {price_words(-found.gain)}{money}."
+    else:
+        priced = f"By the prices of this plan that {price_words(-found.gain) if abs(found.gain) < EVEN else f'is {price_words(-found.gain)}{money}'}."
+    return f"{found.way.words} gets done in time: {'; '.join(names[:MOST_NAMED])}{more}. {priced}"

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from tripplan.placing.beam import beam
 from tripplan.placing.choice import (
     TOO_MUCH,
     Pool,
@@ -40,8 +41,9 @@ NAME, VERSION = "tripplan descent", "1"
 ROUNDS, LEAST_ROUNDS = 8, 5
 KEPT, SCARCE = 48, 2
 MOVED, FEE_MOVED = 0.02, 500.0
-LAST, FAR = 13, 0.02
-"""A plan this far from what the prices say that none can undercut gets more rounds, around the best prices so far."""
+LAST, FAR, NEAR = 13, 0.02, 0.005
+"""A plan this far from what the prices say that none can undercut gets more rounds, around the best prices so far; one
+that is not yet near, a choice built up part by part beside those exchanged."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +85,9 @@ def search(model: Model, start: Flags | None = None) -> Found:
         highest = max(at_these, highest)
         found = best_prices(model, pool, centre if turn >= ROUNDS else prices, target)
         prices = between(model, centre, found) if turn >= ROUNDS and not rises else found
-        starts = ((cheapest(pool, worth_of(pool, prices)), TOO_MUCH), (_spots(plans, best), TOO_MUCH[-1:]))
+        starts = [(cheapest(pool, worth_of(pool, prices)), TOO_MUCH), (_spots(plans, best), TOO_MUCH[-1:])]
+        if turn + 1 >= LEAST_ROUNDS and best_cost - highest > NEAR * best_cost:
+            starts += [(built, TOO_MUCH[-1:]) for built in beam(model, pool, prices)]
         for first, too_much in starts:
             chosen = exchange(model, pool, first, too_much)
             cost, over = total(model, pool, chosen)

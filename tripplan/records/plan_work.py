@@ -43,7 +43,8 @@ class Job:
     Where water calls for it, `crossing_km` is the km of the trip at which that crossing lies, and
     `cause` is `why` without the crossing, for whoever tells that once for many jobs. `fillings` are
     what `lubrication` tells in one paragraph. `skip` is what leaving it out adds to what the trip risks; None
-    where that is not worked out, as for a look again.
+    where that is not worked out, as for a look again. `again_minutes` of the minutes are for the same look again that
+    earlier work asks for there: it stands once, whoever asks for it.
     """
 
     item: str
@@ -67,6 +68,7 @@ class Job:
     cause: str = ""
     fillings: tuple[Filling, ...] = ()
     skip: Skip | None = None
+    again_minutes: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

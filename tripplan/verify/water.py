@@ -5,7 +5,19 @@ from datetime import date, timedelta
 
 from tripplan.records.catalogue import Item, WaterRule
 from tripplan.records.facts_in import Crossing, Unit, as_day
-from tripplan.verify.facts import AFTER_WATER, RECHECK, SMALL, WORKSHOP, Broken, Facts, Json, day, key_of, named
+from tripplan.verify.facts import (
+    AFTER_WATER,
+    RECHECK,
+    SMALL,
+    WALK_ROUND,
+    WORKSHOP,
+    Broken,
+    Facts,
+    Json,
+    day,
+    key_of,
+    named,
+)
 from tripplan.verify.slots import needed_open
 
 REMOTE, DAYS = "before remote", "days"
@@ -51,10 +63,30 @@ def _is_looked_at(facts: Facts, index: int, key: tuple[str, str, str | None], lo
 
 def recheck_rules(facts: Facts) -> Iterator[Broken]:
     """Every look said to fall in a slot is a job there."""
-    there = {(facts.slots[index]["id"], *key_of(job)) for index, job in facts.jobs() if job["kind"] == RECHECK}
-    for check in facts.plan["rechecks"]:
-        if check["slot"] is not None and (check["slot"], *key_of(check)) not in there:
+    there = {
+        (facts.slots[index]["id"], *key_of(job)) for index, job in facts.jobs()
+        if job["kind"] == RECHECK or job["again_minutes"]
+    }  # fmt: skip
+    due = {(check["slot"], *key_of(check)): check for check in facts.plan["rechecks"] if check["slot"] is not None}
+    for key, check in due.items():
+        if key not in there:
             yield Broken("follow-up", named(check), f"said to fall at {check['slot']}, where it is no job")
+    for index, job in facts.jobs():
+        key = (facts.slots[index]["id"], *key_of(job))
+        if job["again_minutes"] and (key not in due or abs(due[key]["minutes"] - job["again_minutes"]) > SMALL):
+            yield Broken(
+                "follow-up", named(job), f"{job['again_minutes']:g} minutes are for a look again that nothing asks for"
+            )
+
+
+def once_rules(facts: Facts) -> Iterator[Broken]:
+    """The same act at the same thing stands once at a place, whoever asks for it; the walk-round is told apart."""
+    seen: set[object] = set()
+    for index, job in facts.jobs():
+        key = (index, *key_of(job), job["act"])
+        if job["kind"] != WALK_ROUND and key in seen:
+            yield Broken("told once", facts.slots[index]["id"], f"{named(job)}: {job['act']} stands there twice")
+        seen.update(() if job["kind"] == WALK_ROUND else (key,))
 
 
 def water_rules(facts: Facts) -> Iterator[Broken]:

@@ -15,7 +15,7 @@ from tripplan.verify.figures import figure_rules
 from tripplan.verify.limits import limit_rules
 from tripplan.verify.slots import slot_rules
 from tripplan.verify.trade import trade_rules
-from tripplan.verify.water import follow_up_rules, recheck_rules, water_rules
+from tripplan.verify.water import follow_up_rules, once_rules, recheck_rules, water_rules
 
 DEARER_SHARE = 0.005
 
@@ -27,7 +27,7 @@ def verify(plan: Json, rig: Rig, history: Sequence[HistoryRow], trip: Trip, cata
     if found:
         return tuple(found)
     placing = (figure_rules, limit_rules, slot_rules, trade_rules)
-    for rules in (*placing, follow_up_rules, recheck_rules, again_rules, water_rules, _totals):
+    for rules in (*placing, follow_up_rules, recheck_rules, once_rules, again_rules, water_rules, _totals):
         found += rules(facts)
     return tuple(dict.fromkeys(found))
 

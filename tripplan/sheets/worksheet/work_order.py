@@ -106,7 +106,9 @@ def slot_name(slot: Slot) -> str:
 
 def rechecks_at(plan: Plan, slot: Slot) -> tuple[Recheck, ...]:
     """Re-checks that fall in this slot and are not a job of it already."""
-    done = {(job.item, job.unit, job.position) for job in slot.jobs if job.kind == "re-check"}
+    done = {
+        (job.item, job.unit, job.position) for job in slot.jobs if job.kind == JobKind.RECHECK or job.again_minutes
+    }  # fmt: skip
     return tuple(
         check
         for check in plan.rechecks

@@ -1,0 +1,60 @@
+"""A choice of one plan a part, built up part by part, where exchanging one and two plans gets stuck.
+
+Many half-made choices are carried on together: the largest parts first, small ones fill up. They are
+ranked by what they cost with the minutes they take at their prices, and kept apart by how much they take
+of what is scarcest, so that the one that leaves room is not crowded out by those that are cheap so far.
+"""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tripplan.placing.choice import Pool, Prices
+from tripplan.placing.model import Floats, Model
+
+WIDTH, BUCKETS, EACH = 240, 16, 6
+SCARCE = 2
+
+
+def beam(model: Model, pool: Pool, prices: Prices) -> list[NDArray[np.intp]]:
+    """The cheapest choice found that fits, as places in the pool; none where none fits."""
+    rows = np.flatnonzero(np.isfinite(model.room) & (pool.spend.max(axis=0) > 0))
+    room, spend, fees = model.room[rows], pool.spend[:, rows], model.fee_rows[:, rows]
+    worth, uses = prices.rows[rows], pool.uses > 0
+    scarce = np.argsort(-(worth * room), kind="stable")[:SCARCE]
+    most = np.maximum.reduceat((spend * worth).sum(axis=1), pool.first[:-1])
+    cost, taken = np.zeros(1), np.zeros((1, len(rows)))
+    busy, picked = np.zeros((1, uses.shape[1]), dtype=bool), np.zeros((1, 0), dtype=np.intp)
+    order = np.argsort(-most, kind="stable")
+    for part in order:
+        own = np.arange(pool.first[part], pool.first[part + 1])
+        new = uses[own][None] & ~busy[:, None]
+        flags = new.astype(np.float64)
+        costs = cost[:, None] + pool.cost[own] + flags @ model.fee_cost
+        takes = taken[:, None] + spend[own] + flags @ fees
+        state, plan = np.nonzero((takes <= room).all(axis=2))
+        if not len(state):
+            return []
+        costs, takes = costs[state, plan], takes[state, plan]
+        kept = _kept(costs + takes @ worth, takes[:, scarce], room[scarce])
+        state, plan = state[kept], plan[kept]
+        cost, taken = costs[kept], takes[kept]
+        busy = busy[state] | uses[own[plan]]
+        picked = np.concatenate([picked[state], own[plan][:, None]], axis=1)
+    chosen = np.empty(pool.count, dtype=np.intp)
+    chosen[order] = picked[int(cost.argmin())]
+    return [chosen]
+
+
+def _kept(rank: Floats, taken: Floats, room: Floats) -> NDArray[np.intp]:
+    """The best by rank, and among them the best few of each share that they take of what is scarce."""
+    by_rank = np.argsort(rank, kind="stable")
+    if len(by_rank) <= WIDTH:
+        return by_rank
+    share = np.minimum(np.floor(taken[by_rank] / np.maximum(room, 1.0) * BUCKETS), BUCKETS)
+    bucket = share @ (float(BUCKETS + 1) ** np.arange(share.shape[1]))
+    _, inverse, size = np.unique(bucket, return_inverse=True, return_counts=True)
+    place = np.empty(len(by_rank), dtype=np.intp)
+    place[np.argsort(inverse, kind="stable")] = np.arange(len(by_rank)) - np.repeat(np.cumsum(size) - size, size)
+    few = np.flatnonzero(place < EACH)[: WIDTH // 2]
+    rest = np.setdiff1d(np.arange(len(by_rank)), few, assume_unique=True)[: WIDTH - len(few)]
+    return np.asarray(by_rank[np.sort(np.concatenate([few, rest]))])
