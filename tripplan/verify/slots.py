@@ -200,7 +200,7 @@ def _service_job(facts: Facts, slot: Json, job: Json, item: Item, where: str) ->
     if not there or job["act"] not in {item.act, *(row.act for row in remedies)}:
         yield Broken("opened for the job", where, "act, place or state is not the table's")
     told = {round(each * place_factor(facts, slot), 3) for each in (minutes, *(row.minutes for row in remedies))}
-    if round(job["minutes"] - job["again_minutes"], 3) not in told:
+    if round(job["minutes"] - job.get("again_minutes", 0.0), 3) not in told:
         yield Broken("minutes add up", where, f"takes {minutes:g} minutes by the tables, said {job['minutes']:g}")
 
 
@@ -210,7 +210,8 @@ def _water_job(facts: Facts, slot: Json, job: Json, where: str) -> Iterator[Brok
     if not any(rank(slot["facility"]) >= rank(rule.facility) for rule in rules):
         yield Broken("facility", where, "no rule for this act after water allows it at such a place")
     if not any(
-        abs(rule.minutes * place_factor(facts, slot) + job["again_minutes"] - job["minutes"]) <= SMALL for rule in rules
+        abs(rule.minutes * place_factor(facts, slot) + job.get("again_minutes", 0.0) - job["minutes"]) <= SMALL
+        for rule in rules
     ):
         yield Broken("minutes add up", where, "no rule for this act after water takes so many minutes")
 
@@ -227,7 +228,11 @@ def _near_departure(facts: Facts) -> Iterator[Broken]:
             if job["kind"] in (RECHECK, AFTER_WATER) or item.family not in DELICATE or not needs:
                 continue
             rows = [facts.teardown[(place, state)] for _, place, _, state in needs]
-            alone = job["minutes"] - job["again_minutes"] + sum(row.open_minutes + row.close_minutes for row in rows)
+            alone = (
+                job["minutes"]
+                - job.get("again_minutes", 0.0)
+                + sum(row.open_minutes + row.close_minutes for row in rows)
+            )
             looks = [facts.catalogued[look.item] for look in item.follow_ups if look.high_km == 0]
             alone += sum(look.minutes * (1 if job["position"] else max(1, len(look.positions))) for look in looks)
             for earlier in facts.slots[:index]:

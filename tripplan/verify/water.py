@@ -65,7 +65,7 @@ def recheck_rules(facts: Facts) -> Iterator[Broken]:
     """Every look said to fall in a slot is a job there."""
     there = {
         (facts.slots[index]["id"], *key_of(job)) for index, job in facts.jobs()
-        if job["kind"] == RECHECK or job["again_minutes"]
+        if job["kind"] == RECHECK or job.get("again_minutes", 0.0)
     }  # fmt: skip
     due = {(check["slot"], *key_of(check)): check for check in facts.plan["rechecks"] if check["slot"] is not None}
     for key, check in due.items():
@@ -73,7 +73,9 @@ def recheck_rules(facts: Facts) -> Iterator[Broken]:
             yield Broken("follow-up", named(check), f"said to fall at {check['slot']}, where it is no job")
     for index, job in facts.jobs():
         key = (facts.slots[index]["id"], *key_of(job))
-        if job["again_minutes"] and (key not in due or abs(due[key]["minutes"] - job["again_minutes"]) > SMALL):
+        if job.get("again_minutes", 0.0) and (
+            key not in due or abs(due[key]["minutes"] - job.get("again_minutes", 0.0)) > SMALL
+        ):
             yield Broken(
                 "follow-up", named(job), f"{job['again_minutes']:g} minutes are for a look again that nothing asks for"
             )
