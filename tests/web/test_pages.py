@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 
 from tests.support import replaced
+from tests.web.conftest import Visitor
 from tripplan.commands.log_and_cross import log
 from tripplan.commands.plan import plan
 from tripplan.commands.why import why
@@ -234,3 +235,12 @@ def test_a_folder_just_begun_tells_the_next_steps(visit: Callable[..., Any]) -> 
         assert "put right" not in answer.text
     for path in ("/trip", "/history", "/rig"):
         assert "put right" not in there.get(path).text
+
+
+def test_a_trip_that_is_over_is_said_to_be_once_and_first(by_rule: None, tmp_path: Path) -> None:
+    """Otherwise the next day's jobs would be read as those of a trip to come."""
+    copy_demo("outback", tmp_path / "trip")
+    text = Visitor(tmp_path / "trip", date(2026, 11, 28)).get("/").text
+    assert text.count("This trip is over: it ended on 30 June 2026.") == 1
+    assert text.index("This trip is over") < text.index("<h2")
+    assert "before departure" not in text.split("<main", 1)[1].split('id="line"', 1)[0]
