@@ -5,10 +5,11 @@ from datetime import date, datetime
 import pytest
 
 from tests.small import camper, crossing, leg, looked_at, row, sheet, tables, thing, trip, wagon
-from tripplan.due.standing import Standing, driven_legs, item_positions, mean_speed_kmh
+from tripplan.due.standing import Standing, driven_legs, item_positions, mean_speed_kmh, unit_ledger
 from tripplan.records.catalogue import Item
 from tripplan.records.facts_in import HistoryRow, Trip
 from tripplan.records.plan import DUE, LASTS, NO_RECORD, ON_THE_WAY
+from tripplan.trip.timeline import build_timeline
 
 DONE = date(2026, 1, 1)
 TODAY = date(2026, 6, 20)
@@ -337,3 +338,15 @@ def test_mean_speed_is_distance_over_time() -> None:
     """If not, engine hours at home would come from the mean of the speeds and be too few."""
     # 100 km at 50 and 100 km at 25: 2 h + 4 h, so 33.3 km/h
     assert mean_speed_kmh([leg(1, 100), leg(2, 100, speed_kmh=25)]) == pytest.approx(200 / 6)
+
+
+@pytest.mark.parametrize(("usual", "speed_kmh"), [(40.0, 40.0), (None, 60.0)])
+def test_hours_go_by_the_owners_usual_speed_or_the_trips_mean(usual: float | None, speed_kmh: float) -> None:
+    """Without a usual speed 300 km at 50 and 300 at 75 are 600 km in 10 hours: 60 km/h. If not, oil counted by the hour
+    would go by the speed of the trip at home as well."""
+    one_trip = trip(leg(1, 300, speed_kmh=50), leg(2, 300, date(2026, 7, 5), speed_kmh=75))
+    unit = wagon(usual_speed_kmh=usual)
+    assert (
+        unit_ledger(unit, (row(date(2026, 6, 1), 0),), one_trip, build_timeline(one_trip, 8), TODAY).speed_kmh
+        == speed_kmh
+    )

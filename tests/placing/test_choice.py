@@ -61,6 +61,14 @@ def test_only_both_exchanged_together_fit() -> None:
     assert exchange(by_hand(16.0), TWO, np.array([0, 2])).tolist() == [1, 2]  # 13000; the other way is 14000
 
 
+def test_what_one_frees_the_other_takes() -> None:
+    """12 tenths, full at 14000. The second would take 6 more and save 7000, the first frees 6 for 3000: 10000 together."""
+    two = pool((0, 5000, 10, 1), (0, 8000, 4, 1), (1, 9000, 2, 1), (1, 2000, 8, 1))
+    assert exchange(by_hand(12.0), two, np.array([0, 2])).tolist() == [1, 3]
+    assert exchange(by_hand(11.9), two, np.array([0, 2])).tolist() == [1, 2]  # then the saving has no room
+    assert promising(by_hand(12.0), two, np.array([0, 2]), 5)[-1] == (3, 1)
+
+
 def test_the_prices_of_minutes_tell_what_a_day_is_worth() -> None:
     """At 1000 a tenth of a minute both parts are as well off with less: 12000 and 15000, less 10 x 1000, are 17000."""
     model = by_hand()

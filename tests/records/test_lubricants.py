@@ -7,11 +7,12 @@ and trade articles, read. The verdict for each rating is our rule.
 from typing import Any
 
 import pytest
+from pydantic import ValidationError
 
 from tripplan.files.data_tables import read_catalogue
 from tripplan.grease.mixing import GO, NOT_HERE, PURGE, STRIP, UNKNOWN, may_go_in, mixes, suits
 from tripplan.records.facts_in import Origin
-from tripplan.records.lubricants import Cavity, OwnLubricant, named_lubricant
+from tripplan.records.lubricants import Cavity, GreaseGun, OwnLubricant, named_lubricant
 
 CATALOGUE = read_catalogue()[0]
 PAIRS = CATALOGUE.thickener_pairs
@@ -173,3 +174,23 @@ def test_greasing_behind_a_lock_nut_brings_its_rechecks() -> None:
     assert {"front_wheel_bearings", "stub_axle_bush", "rear_wheel_bearings"} <= {item.id for item in found}
     for item in found:
         assert f"{play[item.place]} 50-100 km" in map(str, item.follow_ups), item.id
+
+
+@pytest.mark.parametrize(
+    ("values", "is_refused"),
+    [
+        ({"g_per_stroke": 0.774, "strokes": 1}, False),  # a small pistol gun gives less than a gram
+        ({"g_per_stroke": 0, "strokes": 10}, True),
+        ({"g_per_stroke": 1.2, "strokes": 0}, True),
+        ({"g_per_stroke": 1.2, "strokes": 200}, False),
+        ({"g_per_stroke": 1.2, "strokes": 201}, True),
+    ],
+)
+def test_a_gun_as_somebody_may_have_weighed_it(values: dict[str, float], is_refused: bool) -> None:
+    """If not, the owner of a small gun could not enter it, or nought strokes would be divided by."""
+    row = {**values, "date": "2026-06-01", "origin": Origin(file="grease_gun.toml")}
+    if is_refused:
+        with pytest.raises(ValidationError):
+            GreaseGun.model_validate(row)
+    else:
+        assert GreaseGun.model_validate(row).g_per_stroke == values["g_per_stroke"]
