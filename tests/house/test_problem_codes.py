@@ -50,7 +50,9 @@ ROOT = Path(tripplan.__file__).parent
 MODULES = sorted(path for path in ROOT.rglob("*.py") if path.name != "problem_codes.py")
 TESTS = sorted((ROOT.parent / "tests").rglob("test_*.py"))
 CODE = re.compile(r"[A-Z][0-9]{2}")
-MAKERS = {"problem", "Problem", "logbook_problem", "refusal", "_problem", "_seen"}
+MAKERS = {
+    "problem", "Problem", "logbook_problem", "command_problem", "refusal", "refused", "_refused", "_refusal", "_problem",
+}  # fmt: skip
 BUILT = {"f'{letter}01'", "f'{letter}07'", "f'{letter}{kind}'"}
 READ: dict[tuple[str, str], type[Record]] = {
     (record.__name__, letter): record

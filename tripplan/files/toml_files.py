@@ -11,7 +11,7 @@ from typing import Any, TypeVar, get_args
 
 from pydantic import ValidationError
 
-from tripplan.files.refusals import SLIP_ENOUGH, columns_of, known_names, near_word, wording
+from tripplan.files.refusals import NUMBER_ALONE, SLIP_ENOUGH, columns_of, known_names, near_word, wording
 from tripplan.files.tables import SomeRecord, decoded, read_text
 from tripplan.files.way_in import NotRead, toml_of
 from tripplan.records import cell_values
@@ -68,7 +68,8 @@ def keys_as_record(
     wrong = dict(_wrong_types({key: data[key] for key in known if key in data}, record))
     for key, (kind, value) in wrong.items():
         described = known[key.partition(".")[0]].description
-        accepted = described or "a number"
+        is_told = described and (kind != "03" or "number" in described)
+        accepted = str(described) if is_told else "; ".join(filter(None, (NUMBER_ALONE, described)))
         found = str(value).lower() if isinstance(value, bool) else str(value)
         problems.append(problem(f"{letter}{kind}", origin, prefix + key, found, accepted, _bare(value)))
     values = {key: data[key] for key in known if key in data}
