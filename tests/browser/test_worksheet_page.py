@@ -12,8 +12,7 @@ from tests.machine import FONT_SETS, sheets_of
 from tests.sample_plan import many_items, sample_plan
 from tests.sheets.map_folder import map_folder, places_in, plan_on_map
 from tripplan.files.folder import load
-from tripplan.placing.greedy import place_greedily
-from tripplan.planner import make_plan
+from tripplan.files.plan_folder import quick_plan
 from tripplan.sheets.worksheet.html import worksheet_html
 
 DEMO = Path(__file__).parents[2] / "demo"
@@ -162,7 +161,7 @@ def long_sheet(tmp_path_factory: pytest.TempPathFactory) -> Path:
     today = date(2026, 5, 25)
     inputs, catalogue, problems = load(Path(__file__).parents[2] / "demo" / "outback", today)
     assert inputs is not None
-    plan = make_plan(inputs.rig, inputs.history, inputs.trip, catalogue, today, problems, place_greedily, inputs.kit)
+    plan = quick_plan(inputs, catalogue, today, problems)
     path = tmp_path_factory.mktemp("long") / "worksheet.html"
     path.write_text(worksheet_html(plan), encoding="utf-8")
     return path

@@ -1,6 +1,7 @@
 """The search against every placing there is, against a second programme, and against itself."""
 
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
@@ -9,7 +10,7 @@ from tests.placing.small_placements import best, fits, is_allowed, minutes, prob
 from tripplan.placing.bound import bound
 from tripplan.placing.greedy import place_greedily
 from tripplan.placing.optimise import place_optimally
-from tripplan.placing.problem import PlacementProblem, can_stand
+from tripplan.placing.problem import PlacementProblem, Placing, can_stand
 from tripplan.placing.reckoning import site_minutes, totals
 from tripplan.placing.search import search
 from tripplan.placing.stated import as_placing, stated, where_able
@@ -17,9 +18,22 @@ from tripplan.placing.stated import as_placing, stated, where_able
 SEEDS = range(16)
 
 
+@cache
 def small(seed: int) -> PlacementProblem:
     """Two to four tasks, up to two days and two stops, water among them."""
     return problem(seed, 2 + seed % 3, seed % 3, 1 + seed % 2, seed % 2)
+
+
+@cache
+def placed(seed: int) -> Placing:
+    """The placing found for `small`."""
+    return place_optimally(small(seed))
+
+
+@cache
+def least_of(seed: int) -> float:
+    """What the best of all placings of `small` costs."""
+    return best(small(seed))
 
 
 @pytest.mark.parametrize("first", range(0, 30, 10))
@@ -30,10 +44,9 @@ def test_no_placing_at_all_is_much_better(first: int) -> None:
     """
     exact = 0
     for seed in range(first, first + 10):
-        given = small(seed)
-        found = place_optimally(given)
+        given, found = small(seed), placed(seed)
         assert fits(given, found.visits) and is_allowed(given, found.visits)
-        ours, least = worth(given, found.visits), best(given)
+        ours, least = worth(given, found.visits), least_of(seed)
         assert least - 0.01 <= ours <= least * 1.01 + 0.01, seed
         exact += ours <= least + 0.01
     assert exact >= 9
@@ -43,7 +56,7 @@ def test_no_placing_at_all_is_much_better(first: int) -> None:
 def test_minutes_and_cost_are_reckoned_twice(seed: int) -> None:
     """If they did not agree, the totals told would not be those of the plan."""
     given = small(seed)
-    for found in (place_optimally(given), place_greedily(given)):
+    for found in (placed(seed), place_greedily(given)):
         assert site_minutes(given, found) == pytest.approx(minutes(given, found.visits))
         assert totals(given, found)[1] == pytest.approx(worth(given, found.visits), abs=0.01)
 
@@ -69,10 +82,9 @@ def test_the_search_knows_its_own_cost(seed: int) -> None:
 @pytest.mark.parametrize("seed", SEEDS)
 def test_the_bound_is_below_every_placing(seed: int) -> None:
     """If it were not, a gap would be told that is not proven."""
-    given = small(seed)
-    state = stated(given)
+    state = stated(small(seed))
     least = bound(state.model, search(state.model))
-    assert least is not None and least / 1000 <= best(given) + 0.01
+    assert least is not None and least / 1000 <= least_of(seed) + 0.01
 
 
 @pytest.mark.parametrize("seed", range(20))

@@ -2,7 +2,7 @@
 
 import math
 import random
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import date, timedelta
 from itertools import pairwise
 from pathlib import Path
@@ -20,6 +20,9 @@ from tripplan.due.standing import Standing
 from tripplan.files.data_tables import read_catalogue
 from tripplan.files.folder import load
 from tripplan.files.logbook.text import body_of, record_of, texts_of_body
+from tripplan.placing.greedy import place_greedily
+from tripplan.placing.optimise import place_optimally
+from tripplan.placing.problem import PlacementProblem, Placing
 from tripplan.planner import make_plan
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import Leg, Trip
@@ -36,9 +39,9 @@ FELT = {"system": "driveline", "dust": "high", "corrugation": "high", "heat": "h
 DONE = (row(date(2026, 6, 1), 0, "bearings", "repack"), row(TODAY, 0, number=3))
 
 
-def plan_of(case: Case, today: date = TODAY) -> Plan:
+def plan_of(case: Case, place: Callable[[PlacementProblem], Placing] = place_optimally) -> Plan:
     """The plan of a case."""
-    return make_plan(rig(case.unit), case.rows, case.trip, case.catalogue, today)
+    return make_plan(rig(case.unit), case.rows, case.trip, case.catalogue, TODAY, (), place)
 
 
 def standings_of(case: Case) -> tuple[Standing, ...]:
@@ -172,16 +175,10 @@ class TestOrder:
     @SLOWER
     @given(cases(), st.integers(0, 1000))
     def test_shuffled_history(self, case: Case, seed: int) -> None:
-        """Otherwise sorting the spreadsheet another way would change the work."""
+        """Otherwise sorting the spreadsheet another way, or a second look at the same one, would change the work."""
         rows = list(case.rows)
         random.Random(seed).shuffle(rows)
         assert plan_of(Case(case.unit, tuple(rows), case.trip, case.catalogue)) == plan_of(case)
-
-    @SLOWER
-    @given(cases())
-    def test_planning_twice(self, case: Case) -> None:
-        """Otherwise a second look would contradict the printed worksheet."""
-        assert plan_of(case) == plan_of(case)
 
 
 class TestCrossing:
@@ -198,7 +195,8 @@ class TestCrossing:
             for before, after in zip(ends(dry), ends(wet), strict=True):
                 assert after <= before * (1 + 1e-9) + 1e-6
         calls = [
-            [(a.item, a.position, a.act) for c in plan_of(one).crossings for a in c.acts] for one in (case, wetter)
+            [(a.item, a.position, a.act) for c in plan_of(one, place_greedily).crossings for a in c.acts]
+            for one in (case, wetter)
         ]
         for act in set(calls[0]):
             assert calls[1].count(act) >= calls[0].count(act)

@@ -2,6 +2,7 @@
 
 import ast
 from enum import StrEnum
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -59,6 +60,7 @@ def test_an_override_of_an_act_that_says_nothing_keeps_what_the_act_puts_right()
     )
 
 
+@cache
 def _tuples(path: Path) -> list[tuple[str, ...]]:
     """Every literal collection of words in a module."""
     tree = ast.parse(path.read_text(encoding="utf-8"))

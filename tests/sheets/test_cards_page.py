@@ -13,8 +13,8 @@ from tests.support import TODAY, good_folder, replaced
 from tripplan.explain.cards import CrossingCard, crossing_cards
 from tripplan.files.demos import DEMOS
 from tripplan.files.folder import load
-from tripplan.placing.greedy import place_greedily
-from tripplan.planner import look_around, make_plan
+from tripplan.files.plan_folder import quick_plan
+from tripplan.planner import look_around
 from tripplan.records.plan import Plan
 from tripplan.sheets.cards_html import cards_html, height_pt, size
 
@@ -25,8 +25,8 @@ def made(folder: Path, today: Any = TODAY) -> tuple[Plan, tuple[CrossingCard, ..
     """The quick plan and the cards of a folder."""
     inputs, catalogue, problems = load(folder, today)
     assert inputs is not None
-    records = (inputs.rig, inputs.history, inputs.trip, catalogue, today)
-    return make_plan(*records, problems, place_greedily), crossing_cards(look_around(*records))
+    around = look_around(inputs.rig, inputs.history, inputs.trip, catalogue, today)
+    return quick_plan(inputs, catalogue, today, problems), crossing_cards(around)
 
 
 @cache

@@ -6,8 +6,7 @@ import pytest
 
 from tripplan.files.demos import DEMOS, demo_folder
 from tripplan.files.folder import Inputs, load
-from tripplan.placing.greedy import place_greedily
-from tripplan.planner import make_plan
+from tripplan.files.plan_folder import quick_plan
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.plan import Plan
 from tripplan.sheets.why_text import rows_behind, sum_words, why_text
@@ -21,7 +20,7 @@ def outback() -> tuple[Plan, Inputs, Catalogue]:
     """The demo with dust, washboard, fords and a trailer, work placed by the plain rule."""
     inputs, catalogue, problems = load(demo_folder(NAME), DEMOS[NAME])
     assert inputs is not None
-    plan = make_plan(inputs.rig, inputs.history, inputs.trip, catalogue, DEMOS[NAME], problems, place_greedily)
+    plan = quick_plan(inputs, catalogue, DEMOS[NAME], problems)
     return plan, inputs, catalogue
 
 

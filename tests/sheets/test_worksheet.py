@@ -13,8 +13,7 @@ from lxml import html
 from tests.sample_plan import many_items, sample_plan
 from tests.sheets.map_folder import map_folder, places_in, plan_on_map
 from tripplan.files.folder import load
-from tripplan.placing.greedy import place_greedily
-from tripplan.planner import make_plan
+from tripplan.files.plan_folder import quick_plan
 from tripplan.records.plan import DUE, Plan, PlanWarning
 from tripplan.records.plan_work import Job, Material
 from tripplan.sheets import words as say
@@ -120,7 +119,7 @@ def outback() -> Plan:
     today = date(2026, 5, 25)
     inputs, catalogue, problems = load(Path(__file__).parents[2] / "demo" / "outback", today)
     assert inputs is not None
-    return make_plan(inputs.rig, inputs.history, inputs.trip, catalogue, today, problems, place_greedily, inputs.kit)
+    return quick_plan(inputs, catalogue, today, problems)
 
 
 def test_a_window_is_known_by_its_kind_not_by_its_words() -> None:

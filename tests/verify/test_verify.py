@@ -14,7 +14,7 @@ import pytest
 import tripplan.verify
 from tests.support import TODAY, good_folder
 from tripplan.files.folder import Inputs, load
-from tripplan.planner import make_plan
+from tripplan.files.plan_folder import plan_of
 from tripplan.records.catalogue import Catalogue
 from tripplan.sheets.plan_json import plan_dict
 from tripplan.verify.whole import verify
@@ -32,8 +32,7 @@ def planned(folder: Path, today: date) -> Case:
     """The plan of a folder as parsed JSON, with what it was made from."""
     inputs, catalogue, problems = load(folder, today)
     assert inputs is not None
-    plan = make_plan(inputs.rig, inputs.history, inputs.trip, catalogue, today, problems)
-    return plan_dict(plan), inputs, catalogue
+    return plan_dict(plan_of(inputs, catalogue, today, problems)), inputs, catalogue
 
 
 def broken(plan: Json, case: Case) -> list[str]:
