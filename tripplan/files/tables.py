@@ -7,7 +7,7 @@ with a Problem that says how to save it.
 
 import csv
 import io
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -112,7 +112,7 @@ def _csv_grid(raw: bytes, name: str) -> tuple[Grid | None, tuple[Problem, ...]]:
     if width > MOST_COLUMNS:
         accepted = f"up to {MOST_COLUMNS} columns"
         return None, (problem("F13", Origin(file=name), None, f"a row of {width} cells", accepted),)
-    return _even(rows), ()
+    return [row + [""] * (width - len(row)) for row in rows], ()
 
 
 def _open_quote(text: str, name: str) -> Problem:
@@ -133,7 +133,7 @@ def _xlsx_grid(raw: bytes, name: str) -> tuple[Grid | None, tuple[Problem, ...]]
     filled = [page.title for page in others if any(map(any, page.rows))]
     accepted = f"one sheet; {first.title} is read"
     several = problem("F16", Origin(file=name), None, f"entries also in {', '.join(filled)}", accepted)
-    return _even(first.rows), (several,) if filled else ()
+    return [list(row) for row in first.rows], (several,) if filled else ()
 
 
 def _unsolved(row: int, spot: int, name: str) -> Problem:
@@ -142,12 +142,6 @@ def _unsolved(row: int, spot: int, name: str) -> Problem:
     hint = "open it in the spreadsheet, let it calculate, and save again"
     found = f"a formula in cell {get_column_letter(spot + 1)}{row} without its result"
     return problem("F11", Origin(file=name, row=row), None, found, "a value, or a formula with its result", hint)
-
-
-def _even(rows: Sequence[Sequence[str]]) -> Grid:
-    """The rows as long as the longest."""
-    width = max(map(len, rows), default=0)
-    return [[*row, *[""] * (width - len(row))] for row in rows]
 
 
 def _table(grid: Grid, name: str) -> tuple[Table | None, tuple[Problem, ...]]:

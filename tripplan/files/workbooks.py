@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
 from functools import reduce
+from itertools import zip_longest
 from typing import Any
 
 from tripplan.records.facts_in import Origin
@@ -63,16 +64,14 @@ def read_pages(raw: bytes, name: str) -> tuple[tuple[Page, ...], tuple[Problem, 
 
 
 def _page(sheet: Any, xml: bytes) -> Page:
+    import pandas as pd
+
     sheet.reset_dimensions()
-    rows = tuple(sheet.iter_rows(values_only=True))
-    dates = frozenset(
-        (number, spot)
-        for number, values in enumerate(rows, 1)
-        for spot, value in enumerate(values)
-        if isinstance(value, date)
-    )
+    table = pd.DataFrame(dict(enumerate(zip_longest(*sheet.iter_rows(values_only=True)))), dtype=object)
+    rows, columns = table.map(lambda value: isinstance(value, date)).to_numpy(bool).nonzero()
     return Page(
-        title=str(sheet.title), rows=tuple(tuple(map(_spoken, values)) for values in rows), true_dates=dates,
+        title=str(sheet.title), rows=tuple(map(tuple, table.map(_spoken).to_numpy(object).tolist())),
+        true_dates=frozenset(zip((rows + 1).tolist(), columns.tolist(), strict=True)),
         unsolved=tuple(_formulas_alone(xml)), xml=xml,
     )  # fmt: skip
 
