@@ -32,7 +32,7 @@ from typing import Any
 from unittest.mock import patch
 from zoneinfo import ZoneInfo
 
-from tests.logbooks import add_history, driven_legs, line_of, load_any
+from tests.logbooks import add_history, line_of, load_any
 from tests.properties import spoiled
 from tests.properties.fuzz_everything import GEOJSON, ICS, KML, MORE, memory_kb
 from tests.properties.spoiled import word
@@ -459,7 +459,7 @@ def a_logbook(chance: random.Random, good: Good, found: Found) -> None:
             if kind < 0.7:
                 found.take(load_any(path, TODAY)[2])
             elif kind < 0.85:
-                book.history_entries(path), driven_legs(path)
+                book.history_entries(path)
             elif kind < 0.95:
                 add_history(path, good.inputs.history[:1])
             else:
