@@ -360,3 +360,19 @@ def test_no_library_speaks_to_the_terminal(
     (folder / "history.csv").unlink()
     assert run("check", folder, "--today", DAY) < 2
     assert [str(found.message) for found in recwarn if "openpyxl" in str(found.filename)] == []
+
+
+def test_a_figure_beyond_a_model_is_told(
+    tmp_path: Path, run: Callable[..., int], capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Otherwise prices that are accepted one by one would end in a model that was not made for them, as our fault."""
+    folder = good_folder(tmp_path / "trip")
+    replaced(folder, "trip.toml", "rate_per_hour = 60", "rate_per_hour = 9e6")
+    (folder / "overrides").mkdir()
+    head = "name,value,unit,meaning,basis,source,locator"
+    row = "repair_after_failure_hours,900000000,h,how long a repair takes,judgement,none,our own workshop"
+    (folder / "overrides" / "assumptions.csv").write_text(f"{head}\n{row}\n", encoding="utf-8")
+    assert run("plan", folder, "--out", tmp_path / "out", "--today", DAY) == 2
+    assert "[A26 stops the plan]" in capsys.readouterr().err
+    replaced(folder, "trip.toml", "rate_per_hour = 9e6", "rate_per_hour = 9e7")
+    assert run("check", folder, "--today", DAY) == 2 and "T06" in capsys.readouterr().err

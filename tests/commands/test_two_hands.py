@@ -168,11 +168,12 @@ def test_half_files_are_swept_at_the_next_start(tmp_path: Path) -> None:
 
 def test_half_copies_are_swept_with_the_next_copies(tmp_path: Path) -> None:
     """Otherwise the copies kept before each write-out would gather halves of files."""
-    (tmp_path / PLACE / "2026-01-01T00-00-00").mkdir(parents=True)
-    (tmp_path / PLACE / "2026-01-01T00-00-00" / ".a.csv.0123456789ab.part~").write_bytes(b"date,")
-    (tmp_path / "a.csv").write_bytes(b"old")
-    place = keep_copies(tmp_path, {"a.csv": b"new"})
-    assert place and [path for path in (tmp_path / PLACE).rglob("*") if path.is_file()] == [place / "a.csv"]
+    inner = tmp_path / PLACE / "2026-01-01T00-00-00" / "overrides"
+    inner.mkdir(parents=True)
+    for place in (inner, inner.parent):
+        (place / ".a.csv.0123456789ab.part~").write_bytes(b"date,")
+    assert keep_copies(tmp_path, {"a.csv": b"new"}) is None
+    assert [path for path in (tmp_path / PLACE).rglob("*") if path.is_file()] == []
 
 
 def test_passing_folders_of_killed_programs_are_swept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -9,6 +9,7 @@ By hand, from any number on, for as long as wished:
     python -m tests.properties.fuzz_light 3600 [FIRST]
 """
 
+import csv
 import io
 import json
 import random
@@ -31,7 +32,7 @@ from typing import Any
 from unittest.mock import patch
 from zoneinfo import ZoneInfo
 
-from tests.logbooks import add_history, driven_legs, line_of, load_any
+from tests.logbooks import add_history, line_of, load_any
 from tests.properties import spoiled
 from tests.properties.fuzz_everything import GEOJSON, ICS, KML, MORE, memory_kb
 from tests.properties.spoiled import word
@@ -56,14 +57,14 @@ from tripplan.files.logbook import book
 from tripplan.files.logbook.basis import read_basis
 from tripplan.files.logbook.chain import chain_mark, own_mark
 from tripplan.files.plan_file import passed_slots
-from tripplan.files.plan_folder import Question, read
+from tripplan.files.plan_folder import Question, plan_of, read
 from tripplan.files.tables import read_records
 from tripplan.files.tracks.any_track import read_track
 from tripplan.files.zones import zones_like
 from tripplan.placing.greedy import place_greedily
 from tripplan.planner import make_plan
 from tripplan.records.catalogue import Catalogue
-from tripplan.records.facts_in import EarlierCrossing, EarlierLeg, HistoryRow, Record, Unit
+from tripplan.records.facts_in import EarlierCrossing, EarlierLeg, HistoryRow, Record, Trip, Unit
 from tripplan.records.problem_codes import ALL_CODES
 from tripplan.records.problems import BadInput, Problem, stops
 from tripplan.sheets.outputs import output_contents
@@ -209,8 +210,6 @@ def _few(chance: random.Random, catalogue: Catalogue) -> Catalogue:
 
 
 def _workbook(folder: Path) -> dict[str, bytes]:
-    import csv
-
     import openpyxl
 
     sheets = openpyxl.Workbook()
@@ -257,11 +256,12 @@ RECORDS: dict[str, tuple[type[Record], str]] = {
     **{f"overrides/{name}": (record, "O") for name, (_, record, _) in TABLES.items()},
 }  # fmt: skip
 KNOWN = {name: spoiled.known_words(record) for name, (record, _) in RECORDS.items()} | {
-    "rig.toml": {name: words for name, words in spoiled.known_words(Unit).items() if words}
+    "rig.toml": spoiled.known_words(Unit),
+    "trip.toml": spoiled.known_words(Trip),
 }
 TRIP_FILES = (
     "legs.csv", "legs.csv", "crossings.csv", "crossings.csv", "stops.csv", "workshop.csv", "history.csv", "history.csv", "rig.toml",
-    "rig.toml", "trip.toml", "trip.toml", "busy.ics", "earlier_legs.csv", "earlier_crossings.csv", "lubricants.csv", "shelf.csv",
+    "rig.toml", "rig.toml", "trip.toml", "trip.toml", "trip.toml", "busy.ics", "earlier_legs.csv", "earlier_crossings.csv", "lubricants.csv", "shelf.csv",
     "evidence.csv", "grease_gun.toml", "overrides/assumptions.csv", "overrides/grades.csv", "overrides/left_out.csv",
     "tracks/day.gpx", "tracks/day.kml", "tracks/day.geojson",
 )  # fmt: skip
@@ -295,12 +295,52 @@ def a_folder(chance: random.Random, good: Good, found: Found) -> None:
         found.drive = "a folder planned"
 
 
+EDGES = (
+    "legs.csv",
+    "crossings.csv",
+    "stops.csv",
+    "workshop.csv",
+    "history.csv",
+    "earlier_legs.csv",
+    "rig.toml",
+    "trip.toml",
+)
+
+
+def _own_rows(chance: random.Random, name: str) -> bytes:
+    """Rows of a shipped table as an owner copies them, with a reason of one's own."""
+    rows = list(csv.DictReader(io.StringIO((DATA / Path(name).name).read_text(encoding="utf-8"), newline="")))
+    out = io.StringIO(newline="")
+    table = csv.DictWriter(out, list(rows[0]), lineterminator="\n")
+    table.writeheader()
+    table.writerows(
+        {**row, **({"locator": "our own"} if "locator" in row else {})}
+        for row in chance.sample(rows, min(len(rows), 3))
+    )
+    return out.getvalue().encode()
+
+
+def at_the_edges(chance: random.Random, good: Good, found: Found) -> None:
+    """Values at the ends of what is accepted, in one file or two, and the plan of it where it is."""
+    with ExitStack() as stack:
+        for name in chance.sample(EDGES, chance.choice((1, 2, 2))):
+            raw = spoiled.edges(chance, good.texts[name], KNOWN[name], name.endswith(".csv"))
+            stack.enter_context(laid(good, name, raw))
+        if chance.random() < 0.5:
+            name = f"overrides/{chance.choice(sorted(TABLES))}"
+            stack.enter_context(laid(good, name, spoiled.edges(chance, _own_rows(chance, name), KNOWN[name], True)))
+        inputs, catalogue, problems = read(good.folder, TODAY)
+    if not found.take(problems) and inputs is not None:
+        a_plan(chance, good, inputs, catalogue, problems)
+        found.drive = "at the edges, planned"
+
+
 def a_plan(
     chance: random.Random, good: Good, inputs: Inputs, catalogue: Catalogue, problems: Sequence[Problem]
 ) -> None:
     """What was accepted, planned for a few items, and sometimes all outputs of it."""
     few, today = _few(chance, catalogue), chance.choice((TODAY, date(2026, 7, 7), date(2026, 7, 25)))
-    plan = make_plan(inputs.rig, inputs.history, inputs.trip, few, today, problems, place_greedily, inputs.kit)
+    plan = plan_of(inputs, few, today, problems, place_greedily)
     plan_json(plan)
     if chance.random() < WRITTEN_SHARE:
         output_contents(plan, good.place / "out")
@@ -419,7 +459,7 @@ def a_logbook(chance: random.Random, good: Good, found: Found) -> None:
             if kind < 0.7:
                 found.take(load_any(path, TODAY)[2])
             elif kind < 0.85:
-                book.history_entries(path), driven_legs(path)
+                book.history_entries(path)
             elif kind < 0.95:
                 add_history(path, good.inputs.history[:1])
             else:
@@ -696,7 +736,7 @@ def _photo() -> bytes:
 
 
 DRIVES: tuple[tuple[str, int, Callable[[random.Random, Good, Found], None]], ...] = (
-    ("a folder", 26, a_folder), ("a table", 16, a_table), ("an override", 5, an_override), ("a rig", 6, a_rig),
+    ("a folder", 26, a_folder), ("at the edges", 6, at_the_edges), ("a table", 16, a_table), ("an override", 5, an_override), ("a rig", 6, a_rig),
     ("a calendar", 7, a_calendar), ("a track", 7, a_track), ("a workbook", 2, a_workbook), ("an import", 6, an_import),
     ("a logbook", 2, a_logbook), ("a plan file", 3, a_plan_file), ("a fleet entry", 2, a_fleet_entry), ("phone records", 5, phone_records),
     ("words of log", 6, words_of_log), ("other words", 4, other_words), ("page forms", 4, page_forms), ("page keeps", 4, page_keeps),

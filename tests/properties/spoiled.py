@@ -9,7 +9,7 @@ import io
 import json
 import random
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import date, timedelta
 from typing import Any
 
@@ -18,6 +18,7 @@ from tripplan.files.refusals import columns_of, words_of
 from tripplan.records.facts_in import Record
 
 DAY, NUMBER = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII), re.compile(r"-?\d{1,12}(?:\.\d{1,9})?", re.ASCII)
+LITTLE, FAR = 1e-6, ("1000000000", "1e300", "999999999999")
 Spoil = Callable[[random.Random, bytes], bytes]
 NUMBERS = (
     "0", "1", "2", "3", "0.5", "-1", "12", "40", "140", "300", "520", "999", "1000", "99999", "188200", "1e6", "1 000", "1,000.5",
@@ -91,8 +92,51 @@ def word(chance: random.Random, usual: str = "", known: Sequence[str] = ()) -> s
 
 
 def known_words(record: type[Record]) -> Mapping[str, Sequence[str]]:
-    """The words that each column of a table accepts."""
-    return {name: tuple(words_of(field.annotation)) for name, field in columns_of(record).items()}
+    """The words that each column of a table accepts, and the ends of its range where it has one."""
+    return {name: (*words_of(field.annotation), *_ends(field.metadata)) for name, field in columns_of(record).items()}
+
+
+def _ends(limits: Iterable[Any]) -> Iterator[str]:
+    """The ends of a range as they are accepted, those that are open as near as a number comes; far where there is none."""
+    found = [
+        (name, getattr(limit, name)) for limit in limits for name in ("ge", "le", "gt", "lt") if hasattr(limit, name)
+    ]
+    for name, end in found:
+        nearer = {"gt": LITTLE, "lt": -LITTLE}.get(name, 0)
+        yield f"{end + nearer:.10f}".rstrip("0").rstrip(".")
+    if found and not any(name in ("le", "lt") for name, _ in found):
+        yield from FAR
+
+
+def edges(chance: random.Random, raw: bytes, known: Mapping[str, Sequence[str]], is_table: bool) -> bytes:
+    """A few values at the ends of what is accepted; most such files are."""
+    if not is_table:
+        lines = raw.decode().splitlines()
+        for _ in range(chance.choice((1, 1, 2, 4))):
+            name = chance.choice([name for name, words in known.items() if words])
+            value = chance.choice(known[name])
+            text = value if NUMBER.fullmatch(value) or value in ("true", "false") else json.dumps(value)
+            spots = [at for at, line in enumerate(lines) if line.partition("=")[0].strip() == name]
+            if spots:
+                lines[chance.choice(spots)] = f"{name} = {text}"
+            else:
+                ends = [at for at, line in enumerate(lines) if line.startswith("[")] or [len(lines)]
+                lines.insert(
+                    chance.choice([at + 1 for at in ends if lines[at : at + 1] == ["[[unit]]"]] or [ends[0]]),
+                    f"{name} = {text}",
+                )
+        return utf8("\n".join(lines) + "\n")
+    rows = list(csv.reader(io.StringIO(raw.decode(), newline="")))
+    for _ in range(chance.choice((1, 1, 2, 4))):
+        name = chance.choice([name for name, words in known.items() if words])
+        if name not in rows[0]:
+            for number, each in enumerate(rows):
+                each.append("" if number else name)
+        row = chance.choice(rows[1:])
+        row[rows[0].index(name)] = chance.choice(known[name])
+    out = io.StringIO(newline="")
+    csv.writer(out, lineterminator="\n").writerows(rows)
+    return utf8(out.getvalue())
 
 
 def table(chance: random.Random, raw: bytes, known: Mapping[str, Sequence[str]] | None = None) -> bytes:

@@ -52,6 +52,12 @@ def test_no_day_is_later_than_the_next_departure() -> None:
     assert line.date_at(0, 900) == date(2026, 7, 2)
 
 
+def test_a_leg_hardly_moving_ends_with_the_trip() -> None:
+    """Otherwise a speed with its point in the wrong place would lead beyond the last year that a date can have."""
+    line = build_timeline(trip(leg(1, 780, speed_kmh=0.000001)), HOURS)
+    assert line.date_at(0, 780) == line.return_date
+
+
 def test_kilometres_driven_before_a_day_begins() -> None:
     """If not, an interval in months would be said to end on the wrong leg."""
     line = build_timeline(trip(leg(1, 900), leg(2, 100, date(2026, 7, 10))), HOURS)

@@ -9,7 +9,7 @@ from typing import ParamSpec
 from tripplan.commands.terminal import PLAIN, STRONG, TYPED, Part, say, say_document, working
 from tripplan.records.cell_values import DAY_ACCEPTED, day, day_hint, day_readings
 from tripplan.records.plan import PlanWarning
-from tripplan.records.problems import STOPS, BadInput, Problem, problem_row, shortened, stops
+from tripplan.records.problems import STOPS, BadInput, OutOfRange, Problem, problem_row, shortened, stops
 from tripplan.sheets.plan_json import warning_row
 
 MADE, MADE_WITH_WARNINGS, STOPPED = 0, 1, 2
@@ -38,6 +38,8 @@ def guarded(run: Callable[[], int], as_json: bool) -> int:
             return run()
     except BadInput as error:
         return tell(error.problems, as_json)
+    except OutOfRange as error:
+        return tell([error.as_problem()], as_json)
 
 
 def tells_refusals(command: Callable[Typed, int]) -> Callable[Typed, int]:

@@ -16,7 +16,7 @@ from tripplan.planner import look_around, make_plan
 from tripplan.records.catalogue import EVIDENCE_FILE, Catalogue
 from tripplan.records.plan import Plan
 from tripplan.records.problem_codes import nearest, problem
-from tripplan.records.problems import BadInput, Problem, in_order, stops
+from tripplan.records.problems import BadInput, OutOfRange, Problem, in_order, stops
 
 Place = Callable[[PlacementProblem], Placing]
 
@@ -59,13 +59,17 @@ def plan_of(
 ) -> Plan:
     """The plan of what was read, with what the owner has at hand.
 
-    Equal records give the plan made last time: it is a pure answer.
+    Equal records give the plan made last time: it is a pure answer. Raises BadInput A26 for
+    figures that are accepted one by one and lead out of the range of a model.
     """
     question = Question(inputs, catalogue, today, tuple(problems))
     for asked, by, plan in tuple(_LAST_PLANS):
         if by is place and asked == question:
             return plan
-    plan = make_plan(inputs.rig, inputs.history, inputs.trip, catalogue, today, problems, place, inputs.kit)
+    try:
+        plan = make_plan(inputs.rig, inputs.history, inputs.trip, catalogue, today, problems, place, inputs.kit)
+    except OutOfRange as error:
+        raise BadInput([error.as_problem()]) from error
     _LAST_PLANS.append((question, place, plan))
     return plan
 

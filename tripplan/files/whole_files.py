@@ -99,14 +99,15 @@ def keep_copies(folder: Path, files: Mapping[str, bytes], gone: Iterable[str] = 
     """Copy those of the files that are about to change, or to go, into `.before` of their folder.
 
     Gives the place of the copies; None when there was nothing to keep. The oldest beyond
-    twenty go. Raises OSError when they cannot be kept.
+    twenty go, and so do halves that a killed program left among them. Raises OSError when they cannot be kept.
     """
+    for earlier in (folder / PLACE).rglob("*"):
+        if earlier.is_dir():
+            sweep(earlier)
     there = {name: content(folder / name) for name in (*files, *gone)}
     lost = {name: old for name, old in there.items() if old is not None and old != files.get(name)}
     if not lost:
         return None
-    for earlier in (folder / PLACE).glob("*"):
-        sweep(earlier)
     place = _free(folder / PLACE, datetime.now(UTC).strftime("%Y-%m-%dT%H-%M-%S"))
     for name, old in lost.items():
         (place / name).parent.mkdir(parents=True, exist_ok=True)

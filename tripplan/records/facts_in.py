@@ -261,9 +261,15 @@ class Trip(Record):
     return_: Day = Field(alias="return", description=cell_values.DAY_ACCEPTED)
     shakedown_km: Number = Field(ge=0, le=5000, description="0 to 5000 km; 0 = no shakedown drive")
     remote_beyond_km: Number = Field(gt=0, description="km to help beyond which a leg is remote")
-    rate_per_hour: Number = Field(ge=0, description="what an hour of work is worth at home")
-    cost_per_stranded_hour: Number = Field(ge=0, description="what an hour of standing is worth")
-    holiday_rate_per_hour: Number | None = Field(None, ge=0, description="what an hour of work on the way is worth")
+    rate_per_hour: Number = Field(
+        ge=0, le=10_000_000, description="what an hour of work is worth at home, at most 10000000"
+    )
+    cost_per_stranded_hour: Number = Field(
+        ge=0, le=10_000_000, description="what an hour of standing is worth, at most 10000000"
+    )
+    holiday_rate_per_hour: Number | None = Field(
+        None, ge=0, le=10_000_000, description="what an hour of work on the way is worth, at most 10000000"
+    )
     road_daily_minutes: Number | None = Field(None, ge=0, le=1440, description="0 to 1440 minutes")
     road_day_limit_minutes: Number | None = Field(None, ge=0, le=1440, description="0 to 1440 minutes")
     road_long_spell_minutes: Number | None = Field(None, ge=0, le=1440, description="0 to 1440 minutes")

@@ -155,6 +155,7 @@ COMMAND_CODES: dict[str, str] = {
     "A23": "a folder that the page cannot serve",
     "A24": "a package that the page needs is not installed",
     "A25": "a rig.toml that cannot be read, so that the page cannot change it without loss",
+    "A26": "a figure of the folder that a model of the plan does not hold for",
     "A41": "a slot said to be done that no plan of this trip has",
     "A42": "something excepted that is in none of those slots",
     "A51": "an answer that a new folder needs and that was not given",

@@ -67,6 +67,14 @@ class OutOfRange(ValueError):
         self.unit, self.source = unit, source
         super().__init__(f"{name} is {value:g} {unit}; the model holds for {low:g} to {high:g} {unit} ({source})")
 
+    def as_problem(self) -> Problem:
+        """As it is told where figures of a folder, each accepted by itself, lead there."""
+        hint = f"look for a figure far too large or small, in trip.toml or overrides; {self.source}"
+        return Problem(
+            code="A26", weight=STOPS, file="the folder", found=f"{self.name} of {self.value:g} {self.unit}",
+            accepted=f"{self.low:g} to {self.high:g} {self.unit}", hint=hint,
+        )  # fmt: skip
+
 
 def stops(problems: Iterable[Problem]) -> bool:
     """True when at least one problem stops the plan."""

@@ -52,9 +52,9 @@ class Timeline:
         """The day on which this km of the leg is driven, at so many driving hours a day."""
         leg = self.legs[leg_index]
         hours = self._hours_before(leg_index) + leg_km / leg.speed_kmh
-        days = max(1, ceil(hours / self.driving_hours_per_day - EDGE_KM))
         latest = self.legs[leg_index + 1].date if leg_index + 1 < len(self.legs) else self.return_date
-        return max(leg.date, min(leg.date + timedelta(days=days - 1), latest))
+        days = min(ceil(hours / self.driving_hours_per_day - EDGE_KM) - 1, (latest - leg.date).days)
+        return leg.date + timedelta(days=max(0, days))
 
     def km_at_start_of(self, day: date) -> float:
         """Trip km driven before this day begins."""
