@@ -3,7 +3,6 @@
 A re-plan is the same call made again with one more dated record.
 """
 
-from collections import deque
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -62,9 +61,6 @@ from tripplan.wear.last_done import read_history
 from tripplan.wear.multipliers import RULE, Severity
 from tripplan.wear.rates_from_readings import read_rates, with_rates
 
-Records = tuple[Rig, Sequence[HistoryRow], Trip, Catalogue, date]
-_LAST_SEEN: deque[tuple[Records, Situation]] = deque(maxlen=2)
-
 LATE_SHARE = 1.005
 """Past its interval in words: what rounds to 100 % is not."""
 
@@ -98,10 +94,20 @@ def make_plan(
     out are looked for where it is solved.
     `kit` is what the owner has at hand: named lubricants, the weighed gun, the shelf.
     """
-    situation = look_around(rig, history, trip, catalogue, today)
-    found = answer(situation, place)
-    ledger = read_contents(without_duplicates(history), catalogue, kit.lubricants)
-    return _written(situation, found, problems, all_fillings(found.pairs, ledger, kit.gun), kit)
+    return plan_from(look_around(rig, history, trip, catalogue, today), history, problems, place, kit)
+
+
+def plan_from(
+    s: Situation,
+    history: Sequence[HistoryRow],
+    problems: Sequence[Problem] = (),
+    place: Callable[[PlacementProblem], Placing] = place_optimally,
+    kit: Kit = NO_KIT,
+) -> Plan:
+    """The plan of what was seen in those records, for whoever asks the same situation for more than a plan."""
+    found = answer(s, place)
+    ledger = read_contents(without_duplicates(history), s.catalogue, kit.lubricants)
+    return _written(s, found, problems, all_fillings(found.pairs, ledger, kit.gun), kit)
 
 
 def answer(s: Situation, place: Callable[[PlacementProblem], Placing]) -> Answer:
@@ -178,16 +184,6 @@ def plan_items(found: Answer, s: Situation) -> tuple[PlanItem, ...]:
 
 def look_around(rig: Rig, history: Sequence[HistoryRow], trip: Trip, catalogue: Catalogue, today: date) -> Situation:
     """Everything an item is judged against, worked out once for whoever asks again about the same records."""
-    asked = (rig, history, trip, catalogue, today)
-    for before, seen in tuple(_LAST_SEEN):
-        if all(one is other for one, other in zip(before, asked, strict=True)):
-            return seen
-    seen = _seen(*asked)
-    _LAST_SEEN.append((asked, seen))
-    return seen
-
-
-def _seen(rig: Rig, history: Sequence[HistoryRow], trip: Trip, catalogue: Catalogue, today: date) -> Situation:
     rows = without_duplicates(history)
     vehicles = {unit.id for unit in rig.units if unit.kind == "vehicle"}
     trip = known_by_odometer(trip, [row for row in rows if row.unit in vehicles], today)

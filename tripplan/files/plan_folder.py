@@ -7,13 +7,15 @@ from pathlib import Path
 from typing import NamedTuple
 
 from tripplan.due.findings import EvidenceSwitch, ItemLife, may_use, read_lives, revised_catalogue
+from tripplan.due.standing import Situation
 from tripplan.files.folder import Inputs, load
 from tripplan.files.tables import read_records
 from tripplan.placing.greedy import place_greedily
 from tripplan.placing.optimise import place_optimally
 from tripplan.placing.problem import PlacementProblem, Placing
-from tripplan.planner import look_around, make_plan
+from tripplan.planner import look_around, plan_from
 from tripplan.records.catalogue import EVIDENCE_FILE, Catalogue
+from tripplan.records.facts_in import HistoryRow, Rig, Trip
 from tripplan.records.plan import Plan
 from tripplan.records.problem_codes import nearest, problem
 from tripplan.records.problems import BadInput, OutOfRange, Problem, in_order, stops
@@ -30,6 +32,8 @@ class Question(NamedTuple):
     problems: tuple[Problem, ...]
 
 
+Records = tuple[Rig, Sequence[HistoryRow], Trip, Catalogue, date]
+_LAST_SEEN: deque[tuple[Records, Situation]] = deque(maxlen=2)
 _LAST_PLANS: deque[tuple[Question, Place, Plan]] = deque(maxlen=6)
 
 
@@ -67,11 +71,22 @@ def plan_of(
         if by is place and asked == question:
             return plan
     try:
-        plan = make_plan(inputs.rig, inputs.history, inputs.trip, catalogue, today, problems, place, inputs.kit)
+        plan = plan_from(situation(inputs, catalogue, today), inputs.history, problems, place, inputs.kit)
     except OutOfRange as error:
         raise BadInput([error.as_problem()]) from error
     _LAST_PLANS.append((question, place, plan))
     return plan
+
+
+def situation(inputs: Inputs, catalogue: Catalogue, today: date) -> Situation:
+    """What items are judged against; equal records give the situation seen last time, with all that was judged in it."""
+    records = (inputs.rig, inputs.history, inputs.trip, catalogue, today)
+    for asked, seen in tuple(_LAST_SEEN):
+        if asked == records:
+            return seen
+    seen = look_around(*records)
+    _LAST_SEEN.append((records, seen))
+    return seen
 
 
 def quick_plan(inputs: Inputs, catalogue: Catalogue, today: date, problems: Sequence[Problem] = ()) -> Plan:
@@ -113,4 +128,4 @@ def with_evidence(
 
 def lives_of(inputs: Inputs, catalogue: Catalogue, today: date) -> tuple[ItemLife, ...]:
     """The lives that the history of these inputs tells of."""
-    return read_lives(look_around(inputs.rig, inputs.history, inputs.trip, catalogue, today))
+    return read_lives(situation(inputs, catalogue, today))
