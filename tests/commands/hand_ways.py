@@ -256,8 +256,8 @@ def left_out(_: Path, inputs: Inputs, mark: int) -> bool:
 
 
 def gun_weighed(_: Path, inputs: Inputs, mark: int) -> bool:
-    """The gun gives what was weighed."""
-    return inputs.kit.gun is not None and abs(inputs.kit.gun.g_per_stroke - _weight_g(mark) / 10) < 1e-4
+    """The gun gives what was weighed, to the four figures that are written."""
+    return inputs.kit.gun is not None and f"{inputs.kit.gun.g_per_stroke:g}" == f"{_weight_g(mark) / 10:.4g}"
 
 
 def rig_named(_: Path, inputs: Inputs, mark: int) -> bool:
