@@ -323,7 +323,7 @@ def _made(kind: str) -> Path:
     atexit.register(shutil.rmtree, place, ignore_errors=True)
     folder = good_folder(place / "trip")
     with (folder / "history.csv").open("a", encoding="utf-8") as file:
-        file.writelines(f"2024-03-{day + 1:02d},wagon,,winch,,look,,,old\n" for day in range(OLD_LOOKS))
+        file.writelines(f"2021-03-{day + 1:02d},wagon,,winch,,look,,,old\n" for day in range(OLD_LOOKS))
     leave_out_most(folder)
     if kind == "logbook":
         book.take_in(place / "rig.logbook", folder, TODAY)
