@@ -65,13 +65,16 @@ def cross(store: Path, mark: int) -> bool:
 
 
 def sent(store: Path, mark: int) -> bool:
-    """Two records of a phone in one text: a look and a crossing, in two tables."""
+    """Two records of a phone in one text: a look and a crossing, in two tables.
+
+    The crossing stands where no other hand's does: near one of the same half hour it would be taken as that one.
+    """
     at, text = f"2026-07-06T{mark // 60 % 24:02d}:{mark % 60:02d}", store.with_name(f"sent-{mark}.txt")
     both = (
         {"id": f"hand-{mark:06d}a", "kind": "work", "at": f"{at}:00+09:30", "unit": "wagon", "item": "winch", "act": "look",
          "note": f"n{mark}"},
         {"id": f"hand-{mark:06d}b", "kind": "crossing", "at": f"{at}:01+09:30", "when": at, "leg": 2,
-         "at_km": 200 + 7 * mark % 200, "depth_m": 0.4, "minutes": 2, "water": "fresh"},
+         "at_km": 2 + 13 * mark % 115, "depth_m": 0.4, "minutes": 2, "water": "fresh"},
     )  # fmt: skip
     head = {
         "rig": "Wagon and camper",
