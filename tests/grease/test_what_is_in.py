@@ -7,7 +7,7 @@ import pytest
 from tripplan.explain.slots import job_of
 from tripplan.files.data_tables import read_catalogue
 from tripplan.grease.advice import advise, all_fillings, filling_words, fillings
-from tripplan.grease.what_is_in import Contents, read_contents, unknown_names
+from tripplan.grease.what_is_in import Contents, read_contents
 from tripplan.placing.problem import Task
 from tripplan.records.facts_in import HistoryRow, Origin, Unit
 from tripplan.records.lubricants import Cavity, GreaseGun, OwnLubricant
@@ -136,16 +136,11 @@ def test_a_service_sheet_without_names_leaves_unknown() -> None:
     assert found.lubricant is None and found.row is not None and found.row.origin.row == 3
 
 
-def test_own_names_win_and_strange_ones_are_found() -> None:
+def test_own_names_win() -> None:
     """A tin the owner calls `chassis grease` would be taken for any chassis grease."""
     mine = tub("mine", "chassis grease")
-    rows = (
-        row("2025-01-01", "propshaft_ujoints", "grease", "chassis grease"),
-        row("2025-02-01", "winch", "exercise", "goo", None, 3),
-    )
-    book = read_contents(rows, CATALOGUE, (mine,))
+    book = read_contents((row("2025-01-01", "propshaft_ujoints", "grease", "chassis grease"),), CATALOGUE, (mine,))
     assert book.holds(space("propshaft_ujoints", "chassis_grease"), "wagon", None).lubricant is mine
-    assert unknown_names(rows, book) == rows[1:]
 
 
 def test_order_of_rows_does_not_matter() -> None:

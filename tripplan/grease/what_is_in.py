@@ -108,13 +108,6 @@ def read_contents(history: Sequence[HistoryRow], catalogue: Catalogue, own: Iter
     )  # fmt: skip
 
 
-def unknown_names(history: Iterable[HistoryRow], ledger: Contents) -> tuple[HistoryRow, ...]:
-    """History rows whose lubricant column names something nobody knows."""
-    return tuple(
-        row for row in history if any(named_lubricant(name, ledger.lubricants) is None for name in names_in(row))
-    )
-
-
 def names_in(row: HistoryRow) -> tuple[str, ...]:
     """The lubricants a history row names; several are separated by semicolons."""
     return tuple(name.strip() for name in (row.lubricant or "").split(";") if name.strip())
