@@ -85,7 +85,7 @@ def test_an_hour_more_at_home_is_the_way_out() -> None:
     told = ways_out(problem, now, (), S)
     assert told[0] == (
         "An hour more at home on Wednesday 24 June gets done in time: Item_1 (wagon). "
-        "With that time counted it is at least 406 cheaper."
+        "With that time counted it is at least 406 cheaper, in the money of trip.toml."
     )
 
 
@@ -107,29 +107,27 @@ def test_a_plan_made_again_is_never_dearer() -> None:
     assert (same == own).all() and np.flatnonzero(own[1]).tolist() == [HOME]
 
 
-def test_leaving_a_job_makes_room_for_another() -> None:
-    """The first left before departure, the second done then."""
+def one_that_harms(**changes: Any) -> PlacementProblem:
+    """The same two jobs, but the second can hurt somebody."""
     problem = short_day()
-    own = rows_of(stated(problem), placing((DAY,), (HOME,)))
-    found = planned_again(stated(problem), own, Way("", left=0), [1])
+    item = thing("item_1", act="grease", place="front wheel end", **HARMS)
+    return replace(problem, tasks=(problem.tasks[0], replace(problem.tasks[1], item=item, **changes)))
+
+
+def test_leaving_a_job_makes_room_for_what_can_hurt_somebody() -> None:
+    """The first left before departure, the second done then; for one that hurts nobody the plan stays as it is."""
+    given = stated(one_that_harms())
+    own = rows_of(given, placing((DAY,), (HOME,)))
+    found = planned_again(given, own, Way("", left=0), [1])
     assert not found[0, DAY] and found[1, DAY]
-    cheap = replace(problem.tasks[1], late=((0, 100_000, 200_000), *problem.tasks[1].late[1:]))
-    other = replace(problem, tasks=(problem.tasks[0], cheap))
-    assert (planned_again(stated(other), own, Way("", left=0), [1]) == own).all()  # dearer: the plan stays as it is
+    assert (planned_again(stated(short_day()), own, Way("", left=0), [1]) == own).all()
 
 
-def test_leaving_a_job_is_told_only_where_it_gains() -> None:
-    """Left, the first costs 405 to take along and saves the second's 240 and 36: no way out."""
-    problem = short_day()
-    cheap = replace(problem.tasks[1], late=((0, 100_000, 200_000), *problem.tasks[1].late[1:]))
-    other = replace(problem, tasks=(problem.tasks[0], cheap))
-    assert all(one.way.left is None for one in holding(other, placing((DAY,), (HOME,)), S))
-    dear = replace(problem.tasks[1], late=((0, 400_000, 900_000), *problem.tasks[1].late[1:]))
-    assert all(
-        one.way.left is None
-        for one in holding(replace(problem, tasks=(problem.tasks[0], dear)), placing((DAY,), (HOME,)), S)
-    )  # the first is due as well: then it would be the one that is missing
-    other = replace(problem, tasks=(replace(problem.tasks[0], overdue=False), dear))
-    left = [one for one in holding(other, placing((DAY,), (HOME,)), S) if one.way.left is not None]
+def test_leaving_a_job_is_told_where_it_costs_little() -> None:
+    """Both cost 400 to take along: told. Where the second costs but 200, leaving the first for it is 200 dearer: not told."""
+    now = placing((DAY,), (HOME,))
+    left = [one for one in holding(one_that_harms(), now, S) if one.way.left is not None]
     assert [(one.way.left, one.tasks) for one in left] == [(0, (1,))]
     assert left[0].way.words == "Leaving Item_0 (wagon) for later"
+    cheap = one_that_harms(late=((0, 100_000, 200_000), (0, 0, 0), (0, 0, 0), (0, 0, 0)))
+    assert all(one.way.left is None for one in holding(cheap, now, S))

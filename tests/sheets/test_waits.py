@@ -67,7 +67,7 @@ def test_what_the_road_keeps_out_has_its_price() -> None:
     pins = tuple(Thing(item="pins", unit="wagon", position=side) for side in ("left", "right"))
     kept = BeyondRoadTime(about=pins, slot=stop.id, minutes=48, cost=96, leaving_costs=130.4)
     assert waits(replace(given, beyond_road_time=(kept,)))[-1] == (
-        "Your limits on work on the road leave no time for these, though each would save a little (in the money of "
+        "Your limits on road work leave no time for these, each saving a little (in the money of "
         f"trip.toml): slide pins at {stop.place} (48 min, saves 34)."
     )
     assert "(in AUD): " in waits(replace(given, beyond_road_time=(kept,), currency="AUD"))[-1]

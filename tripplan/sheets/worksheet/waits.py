@@ -30,7 +30,7 @@ def _waits_for(plan: Plan, slot: Slot, most: int, rest: str) -> str:
     why = (
         "Share of the interval used by now"
         if plan.is_over
-        else f"Left until {where}, {words.short_day(slot.date)}, as waiting costs less; share of the interval used by then"
+        else f"Left until {where}, {words.short_day(slot.date)}, as waiting costs less; interval used by then"
     )
     return f"{why}: {'; '.join(told)}."
 
@@ -66,7 +66,7 @@ def _kept_out(plan: Plan) -> tuple[str, ...]:
         )
     money = plan.currency or "the money of trip.toml"
     return (
-        (f"Your limits on work on the road leave no time for these, though each would save a little (in {money}): "
+        (f"Your limits on road work leave no time for these, each saving a little (in {money}): "
          f"{'; '.join(told)}.",) if told else ()
     )  # fmt: skip
 
