@@ -116,10 +116,9 @@ def route(plan: Plan, sheet: Sheet, has_km: bool = True) -> tuple[list[str], flo
     placed = lanes(sheet, stop_labels(plan, sheet))
     depth = max((lane for lane, *_ in placed), default=0) + 1
     y = depth * LANE + 26
-    drawn = []
-    for lane, start, mark_x, text in placed:
-        base = (depth - lane) * LANE - 3
-        drawn += [words(start, base, text, sheet.font), line(mark_x, base + 3, mark_x, y + 7, 1)]
+    drawn = [line(mark_x, (depth - lane) * LANE, mark_x, y + 7, 1) for lane, _, mark_x, _ in placed]
+    names = "".join(words(start, (depth - lane) * LANE - 3, text, sheet.font) for lane, start, _, text in placed)
+    drawn.append(f'<g stroke="Canvas" stroke-width="4" paint-order="stroke">{names}</g>')  # no line runs through a name
     for leg in plan.legs:
         drawn += _leg(leg, sheet, y)
     drawn += _crossings(plan, sheet, y)
