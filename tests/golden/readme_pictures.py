@@ -1,18 +1,18 @@
 """The README's two pictures, taken out of the demo's own work sheet: its first page as it is printed, and the trip line.
 
 Each is an SVG by itself. The page stands in it as the very elements and the style of the sheet, with what holds for
-print; where the text of a page ends the rest is left out.
+print, up to the sheets of the single days.
 """
 
 import re
+from itertools import dropwhile
 from pathlib import Path
 
 from lxml import etree, html
 
 SHEET = Path(__file__).parents[2] / "demo" / "outback" / "outputs" / "worksheet.html"
 PICTURES = Path(__file__).parents[2] / "demo" / "outback" / "pictures"
-WIDTH, HEIGHT, MARGIN = 794, 1123, 45  # A4 at 96 points an inch
-MORE_THAN_A_PAGE = 7000
+WIDTH, HEIGHT, ACROSS, DOWN = 794, 1123, 41, 36  # A4 at 96 points an inch, and the margins the sheet is printed with
 SVG = "http://www.w3.org/2000/svg"
 
 
@@ -26,16 +26,15 @@ def _page(sheet: html.HtmlElement) -> str:
     style = "".join(sheet.xpath("//style/text()")).replace("@media print", "@media all")
     style = re.sub(r"@media \(prefers-color-scheme: dark\) \{\s*:root \{[^}]*\}\s*\}", "", style)
     main = sheet.xpath("//main")[0]
-    told = 0
-    for part in list(main):
-        if told > MORE_THAN_A_PAGE:
-            main.remove(part)
-        told += len(" ".join(part.itertext()))
+    for part in list(dropwhile(lambda part: "work" not in part.get("class", "").split(), main)):
+        main.remove(part)
+    for drawn in main.iter("svg"):  # HTML reads names in small letters, SVG does not
+        drawn.set("viewBox", drawn.attrib.pop("viewbox"))
     body = etree.tostring(main, method="xml", encoding="unicode")
     return (
         f'<svg xmlns="{SVG}" width="{WIDTH}" height="{HEIGHT}" viewBox="0 0 {WIDTH} {HEIGHT}">\n'
         f'<title>The first page of the invented demo\'s work sheet</title>\n<rect width="100%" height="100%" fill="#fff"/>\n'
-        f'<foreignObject x="{MARGIN}" y="{MARGIN}" width="{WIDTH - 2 * MARGIN}" height="{HEIGHT - 2 * MARGIN}">\n'
+        f'<foreignObject x="{ACROSS}" y="{DOWN}" width="{WIDTH - 2 * ACROSS}" height="{HEIGHT - 2 * DOWN}">\n'
         f'<body xmlns="http://www.w3.org/1999/xhtml"><style><![CDATA[\n{style}\n]]></style>\n{body}</body>\n'
         "</foreignObject>\n</svg>\n"
     )
