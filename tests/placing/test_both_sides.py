@@ -43,6 +43,19 @@ def test_what_is_done_on_the_way_has_to_be_paired_as_well() -> None:
     assert names(odd) == []
 
 
+def test_a_look_with_the_wheels_off_the_ground_is_one_job_whatever_does_it_on_the_way() -> None:
+    """If not, the play of the left wheel would be measured at one stop and that of the right at the next."""
+    play = thing("play", act="measure", km=2000, positions="left;right", place="front wheel end", state="wheel raised")
+    seal = thing(
+        "seal", act="renew", km=1000, positions="left;right", place="front wheel end", state="hub off", covers="play"
+    )
+    given = sides(
+        row(TODAY, 300, "play", "measure"), row(TODAY, 100, "seal", "renew", 3, position="left"),
+        row(TODAY, 400, "seal", "renew", 4, position="right"), catalogue=tables(play, seal),
+    )  # fmt: skip
+    assert names(given) == [("play", "left", "right")]
+
+
 def test_a_look_that_comes_along_at_once_stays_one_job_whatever_its_brakes_went_through() -> None:
     """If not, the play of one wheel would be measured, and that of the other left."""
     brakes = thing("brakes", act="adjust", km=1000, positions="left;right", covers="play", follow_ups="play 0-0 km")

@@ -7,6 +7,7 @@ whatever places work. That an axle is worked on as a pair is common practice, no
 from collections.abc import Mapping, Sequence
 
 from tripplan.placing.problem import AT_ONCE, PlacementProblem, Placing, Task
+from tripplan.placing.trade_rules import WHEEL_RAISED
 
 Pair = tuple[int, int]
 ABOUT_AS_FAR = 0.25
@@ -17,7 +18,8 @@ def twins_of(tasks: Sequence[Task], covered_by: Sequence[tuple[int, ...]]) -> tu
     """Pairs of tasks that are one act at two sides of a unit, about as far gone.
 
     What does them on the way has to be paired as well, or be the same for both, or bring them at
-    once, so that they take no time of their own there; what opens nothing is paired in any case. What water calls for is called for on both sides alike.
+    once, so that they take no time of their own there; what opens nothing, or only has the wheels
+    off the ground, is paired in any case. What water calls for is called for on both sides alike.
     """
     first: dict[object, int] = {}
     pairs: dict[int, int] = {}
@@ -31,7 +33,7 @@ def twins_of(tasks: Sequence[Task], covered_by: Sequence[tuple[int, ...]]) -> tu
                 pairs[other] = index
     while odd := [
         one for one, other in pairs.items()
-        if tasks[one].window is None and tasks[one].opens
+        if tasks[one].window is None and any(state != WHEEL_RAISED for _, state in tasks[one].opens)
         and not all(_brings(tasks, index, one, other) for index in _of_one_side(covered_by[one], covered_by[other], pairs))
     ]:  # fmt: skip
         for one in odd:

@@ -8,7 +8,7 @@ open hub is one job on both sides of the axle.
 from tripplan.placing.problem import Task
 from tripplan.records.item_cells import FollowUp
 
-HUB_OFF, WHEEL_OFF = "hub off", "wheel off"
+HUB_OFF, WHEEL_OFF, WHEEL_RAISED = "hub off", "wheel off", "wheel raised"
 WITH_THE_HUB = ("repack", "renew")
 NUTS = {"vehicle": "wheel_nuts", "trailer": "trailer_wheel_nuts"}
 PLAY = {
