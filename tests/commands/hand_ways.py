@@ -74,7 +74,7 @@ def sent(store: Path, mark: int) -> bool:
         {"id": f"hand-{mark:06d}a", "kind": "work", "at": f"{at}:00+09:30", "unit": "wagon", "item": "winch", "act": "look",
          "note": f"n{mark}"},
         {"id": f"hand-{mark:06d}b", "kind": "crossing", "at": f"{at}:01+09:30", "when": at, "leg": 2,
-         "at_km": 2 + 13 * mark % 115, "depth_m": 0.4, "minutes": 2, "water": "fresh"},
+         "at_km": 2 + 13 * mark % 115 + mark // 115 % 20 / 20, "depth_m": 0.4, "minutes": 2, "water": "fresh"},
     )  # fmt: skip
     head = {
         "rig": "Wagon and camper",
@@ -197,7 +197,7 @@ def _left_item(mark: int) -> str:
 
 
 def _weight_g(mark: int) -> float:
-    return 5 + mark / 200
+    return 5 + mark / 100  # a stroke then has at most four figures, which are written
 
 
 def _page(store: Path, path: str, fields: dict[str, str], form: str | None = None, back: bool = False) -> bool:
@@ -254,8 +254,9 @@ def leg_noted(_: Path, inputs: Inputs, mark: int) -> bool:
 
 def left_out(_: Path, inputs: Inputs, mark: int) -> bool:
     """The item is left out for that reason."""
-    table = inputs.override_tables[LEFT_OUT_FILE]
-    return any(row["item"] == _left_item(mark) and row["reason"] == f"n{mark}" for _, row in table.rows)
+    table = inputs.override_tables.get(LEFT_OUT_FILE)
+    rows = table.rows if table else ()
+    return any(row["item"] == _left_item(mark) and row["reason"] == f"n{mark}" for _, row in rows)
 
 
 def gun_weighed(_: Path, inputs: Inputs, mark: int) -> bool:
