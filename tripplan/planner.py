@@ -183,7 +183,7 @@ def plan_items(found: Answer, s: Situation) -> tuple[PlanItem, ...]:
 
 
 def look_around(rig: Rig, history: Sequence[HistoryRow], trip: Trip, catalogue: Catalogue, today: date) -> Situation:
-    """Everything an item is judged against, worked out once for whoever asks again about the same records."""
+    """Everything an item is judged against."""
     rows = without_duplicates(history)
     vehicles = {unit.id for unit in rig.units if unit.kind == "vehicle"}
     trip = known_by_odometer(trip, [row for row in rows if row.unit in vehicles], today)

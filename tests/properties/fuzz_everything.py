@@ -21,7 +21,7 @@ import tempfile
 import time
 import traceback
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import redirect_stderr, redirect_stdout
 from datetime import date, datetime
 from functools import cache
@@ -270,17 +270,26 @@ def change_logbook(chance: random.Random, path: Path) -> None:
     if chance.random() < 0.4:
         change_bytes(chance, path)
         return
+    columns = ("date", "unit", "act", "item", "leg", "at_km", "depth_m", "from", "to", "depart", "distance_km", "note")
     log = sqlite3.connect(path)
+    odd_entries(chance, log, columns, odd, lambda _, texts: chance.choice(
+        (texts, "x", "[]", "[" * 5000, '{"a": 1}', "", json.dumps({"unit": "9" * 400}))
+    ))  # fmt: skip
+    log.close()
+
+
+def odd_entries(
+    chance: random.Random, log: sqlite3.Connection, columns: Sequence[str], word: Callable[[random.Random], str],
+    body: Callable[[str, str], str],
+) -> None:  # fmt: skip
+    """A few entries more, each well marked and of a body that is given its kind and odd texts as JSON."""
     before, number = log.execute("SELECT chain, number FROM entry ORDER BY number DESC LIMIT 1").fetchone()
     for _ in range(chance.randint(1, 3)):
         number += 1
         kind = chance.choice(("history", "crossing", "leg", "calendar", "other"))
-        texts = {column: odd(chance).encode("utf-8", "replace").decode() for column in chance.sample(
-            ("date", "unit", "act", "item", "leg", "at_km", "depth_m", "from", "to", "depart", "distance_km", "note"), 5)}  # fmt: skip
-        body = chance.choice(
-            (json.dumps(texts), "x", "[]", "[" * 5000, '{"a": 1}', "", json.dumps({"unit": "9" * 400}))
-        )
-        values = (number, kind, chance.choice(("", "North by the old road", "Old")), body, "2026-06-20",
+        texts = {column: word(chance).encode("utf-8", "replace").decode() for column in chance.sample(columns, 5)}
+        said = body(kind, json.dumps(texts))
+        values = (number, kind, chance.choice(("", "North by the old road", "Old")), said, "2026-06-20",
                   chance.choice((None, None, 1, number - 1)), "why")  # fmt: skip
         own = own_mark(values)
         before = chain_mark(before, own)
@@ -289,7 +298,6 @@ def change_logbook(chance: random.Random, path: Path) -> None:
         except sqlite3.IntegrityError:
             break
     log.commit()
-    log.close()
 
 
 def _text(path: Path) -> str:

@@ -34,7 +34,7 @@ from zoneinfo import ZoneInfo
 
 from tests.logbooks import add_history, line_of, load_any
 from tests.properties import spoiled
-from tests.properties.fuzz_everything import GEOJSON, ICS, KML, MORE, memory_kb
+from tests.properties.fuzz_everything import GEOJSON, ICS, KML, MORE, memory_kb, odd_entries
 from tests.properties.spoiled import word
 from tests.support import good_folder
 from tripplan.commands import field_records, log_and_cross
@@ -55,7 +55,6 @@ from tripplan.files.importing.table import import_rows, lay_out_all
 from tripplan.files.kit_files import read_gun
 from tripplan.files.logbook import book
 from tripplan.files.logbook.basis import read_basis
-from tripplan.files.logbook.chain import chain_mark, own_mark
 from tripplan.files.plan_file import passed_slots
 from tripplan.files.plan_folder import Question, plan_of, read
 from tripplan.files.tables import read_records
@@ -474,41 +473,17 @@ def a_logbook(chance: random.Random, good: Good, found: Found) -> None:
 def _odd_entries(chance: random.Random, path: Path) -> None:
     log = sqlite3.connect(path)
     log.execute("PRAGMA synchronous = OFF")
-    before, number = log.execute("SELECT chain, number FROM entry ORDER BY number DESC LIMIT 1").fetchone()
-    columns = (
-        "date",
-        "unit",
-        "act",
-        "item",
-        "leg",
-        "at_km",
-        "depth_m",
-        "from",
-        "to",
-        "depart",
-        "distance_km",
-        "note",
-        "crossed",
-        "water",
-    )
-    for _ in range(chance.randint(1, 3)):
-        number += 1
-        kind = chance.choice(("history", "crossing", "leg", "calendar", "other"))
+    columns = ("date", "unit", "act", "item", "leg", "at_km", "depth_m", "from", "to", "depart", "distance_km", "note",
+               "crossed", "water")  # fmt: skip
+
+    def body(kind: str, texts: str) -> str:
         old = log.execute("SELECT body FROM entry WHERE kind = ? ORDER BY number LIMIT 1", (kind,)).fetchone()
-        texts = {column: word(chance).encode("utf-8", "replace").decode() for column in chance.sample(columns, 5)}
-        body = chance.choice((
-            json.dumps(texts), "x", "[]", "[" * 300, '{"a": 1}', "", json.dumps({"unit": "9" * 400}),
+        return chance.choice((
+            texts, "x", "[]", "[" * 300, '{"a": 1}', "", json.dumps({"unit": "9" * 400}),
             *[spoiled.as_json(chance, old[0].encode()).decode("utf-8", "replace") if old and old[0].startswith("{") else "{}"] * 6,
         ))  # fmt: skip
-        values = (number, kind, chance.choice(("", "North by the old road", "Old")), body, "2026-06-20",
-                  chance.choice((None, None, 1, number - 1)), "why")  # fmt: skip
-        own = own_mark(values)
-        before = chain_mark(before, own)
-        try:
-            log.execute("INSERT INTO entry VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)", (*values, own, before))
-        except sqlite3.IntegrityError:
-            break
-    log.commit()
+
+    odd_entries(chance, log, columns, word, body)
     log.close()
 
 

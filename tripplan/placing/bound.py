@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from tripplan.placing.descent import fitting, opening_prices, priced, shortest, visit_prices
-from tripplan.placing.model import NEVER, Flags, Floats, Model, Part
+from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, Spot
 from tripplan.placing.search import Found
 from tripplan.placing.solver import solved
 
@@ -27,7 +27,7 @@ PLAIN = {
 }  # fmt: skip
 Columns = dict[tuple[int, int], int]
 Turns = list[dict[int, float]]
-Places = dict[tuple[int, int], list[tuple[int, int]]]
+Places = dict[Spot, list[Spot]]
 
 
 @dataclass(slots=True)
@@ -133,7 +133,7 @@ def part_programme(part: Part, price: Floats, fee: Floats, limited: bool) -> Pro
         for t in range(tasks) for s in range(sites) if model.labour[t, s] < NEVER
     }  # fmt: skip
     opened: Columns = {}
-    cost, places = opening_prices(model, price), _places(model)
+    cost, places = opening_prices(model, price), model.looks.brought
     for (t, s), column in own.items():
         for o in np.flatnonzero(model.need[t]).tolist():
             for spot in places.get((o, s), [(o, s)]):
@@ -155,14 +155,6 @@ def part_programme(part: Part, price: Floats, fee: Floats, limited: bool) -> Pro
     if limited:
         _minutes(model, (own, opened), turns, kept, worked, out)
     return out
-
-
-def _places(model: Model) -> Places:
-    """What a look some km later opens instead of itself, and where."""
-    looks, found = model.looks, Places()
-    for by, at, to in zip(looks.by.tolist(), looks.at.tolist(), looks.to.tolist(), strict=True):
-        found.setdefault((by, at), []).append((int(looks.what[to]), int(looks.there[to])))
-    return found
 
 
 def _minutes(

@@ -167,10 +167,15 @@ def priced(part: Part, own: Flags) -> Plans:
     return Plans(own, cost + _path_cost(model.arc, model.again, renewed, own), np.concatenate([here, halts], axis=1))
 
 
+def _asked_for(part: Part, seen: Floats) -> Flags:
+    """Which openings (plans, openings, sites) the visits need themselves, looks that they bring left out."""
+    return np.asarray(part.model.need[:, : part.asked].T.astype(np.float64) @ seen > 0)
+
+
 def _opened(part: Part, seen: Floats) -> tuple[Flags, Floats]:
     """What is open of the asked openings (plans, openings, sites), and which looks are made by whatever brings them."""
-    model, looks = part.model, part.model.looks
-    used = np.asarray(model.need[:, : part.asked].T.astype(np.float64) @ seen > 0)
+    looks = part.model.looks
+    used = _asked_for(part, seen)
     if not len(looks.by):
         return used, np.zeros((len(seen), 0))
     looked = used[:, looks.by, looks.at].astype(np.float64) @ looks.pick > 0
@@ -272,8 +277,9 @@ def neighbours(part: Part, current: Plans, price: Floats, fee: Floats, every_tas
     With `every_task`, or in a small part, each single visit is forced and forbidden as well.
     """
     model, looks, own = part.model, part.model.looks, current.own[0]
-    used, looked = (some[0] for some in _opened(part, own[None].astype(np.float64)))
-    frees, bans, forces, forbids = _moves(part, own, _asked_for(part, own), every_task or len(own) <= FEW_TASKS)
+    seen = own[None].astype(np.float64)
+    used, looked = (some[0] for some in _opened(part, seen))
+    frees, bans, forces, forbids = _moves(part, own, _asked_for(part, seen)[0], every_task or len(own) <= FEW_TASKS)
     opened = used | frees
     unlooked = np.where(looks.what < part.asked, 0.0, 1.0 - looked) + np.zeros((len(frees), 1))
     shared = np.flatnonzero(looks.what < part.asked)
@@ -285,12 +291,6 @@ def neighbours(part: Part, current: Plans, price: Floats, fee: Floats, every_tas
     banned = (model.need[:, : part.asked].astype(np.float64) @ bans.astype(np.float64) > 0) | forbids
     visit = np.where(banned, NEVER, np.minimum(visit, NEVER))
     return best_paths(part, visit, forces)
-
-
-def _asked_for(part: Part, own: Flags) -> Flags:
-    """Which openings (openings, sites) the visits need themselves, looks that they bring left out."""
-    need = part.model.need[:, : part.asked].astype(np.float64)
-    return np.asarray(need.T @ own.astype(np.float64) > 0)
 
 
 def _moves(part: Part, own: Flags, used: Flags, every_task: bool) -> tuple[Flags, Flags, Flags, Flags]:

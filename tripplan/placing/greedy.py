@@ -9,13 +9,11 @@ from itertools import chain, islice
 
 import numpy as np
 
-from tripplan.placing.model import NEVER, Flags, Floats, Model
+from tripplan.placing.model import NEVER, Flags, Floats, Model, Spot
 from tripplan.placing.problem import PlacementProblem, Placing, Task
 from tripplan.placing.stated import Stated, as_placing, as_visits, stated
 
 METHOD = "plain rule"
-Spot = tuple[int, int]
-"""An opening and a site."""
 
 
 def place_greedily(problem: PlacementProblem) -> Placing:
@@ -50,12 +48,8 @@ class _Load:
         self.taken = np.zeros(len(model.rows))
         self.busy: set[int] = set()
         self.needs = [np.flatnonzero(need).tolist() for need in model.need]
-        self.brings: dict[Spot, list[Spot]] = {}
-        looks = model.looks
-        places = list(zip(looks.what.tolist(), looks.there.tolist(), strict=True))
-        for by, at, to in zip(looks.by.tolist(), looks.at.tolist(), looks.to.tolist(), strict=True):
-            self.brings.setdefault((by, at), []).append(places[to])
-        self.halts = dict(zip(places, looks.halt, strict=True))
+        self.brings = model.looks.brought
+        self.halts = dict(zip(model.looks.places, model.looks.halt, strict=True))
 
     def _new(self, row: int, site: int) -> set[Spot]:
         """What the row opens there and is not open yet, with the looks that this brings."""

@@ -14,9 +14,13 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
+from tripplan.records.grouped import grouped
+
 Floats: TypeAlias = NDArray[np.float64]
 Flags: TypeAlias = NDArray[np.bool_]
 Numbers: TypeAlias = NDArray[np.intp]
+Spot: TypeAlias = tuple[int, int]
+"""An opening and a site."""
 
 NEVER = 1e12
 """More than any plan costs: what cannot be."""
@@ -37,6 +41,18 @@ class Looks:
     there: Numbers
     halt: Floats
     pick: Floats
+
+    @property
+    def places(self) -> list[Spot]:
+        """The opening and site of each place."""
+        return list(zip(self.what.tolist(), self.there.tolist(), strict=True))
+
+    @property
+    def brought(self) -> dict[Spot, list[Spot]]:
+        """The places that each opening at a site brings."""
+        places = self.places
+        pairs = zip(self.by.tolist(), self.at.tolist(), self.to.tolist(), strict=True)
+        return grouped(((by, at), places[to]) for by, at, to in pairs)
 
 
 def looks_at(pairs: tuple[Numbers, Numbers, Numbers], places: tuple[Numbers, Numbers], halt: Floats) -> Looks:

@@ -1,7 +1,7 @@
 """The catalogue: what is maintained, how long it lasts in normal use, what wears it faster.
 
 Each table of `tripplan/data/` is a tuple of frozen records, one fact a row, each with its
-basis and source. The files are read in `edges/tables.py`; here is only their meaning.
+basis and source. The files are read in `files/data_tables.py`; here is only their meaning.
 """
 
 from collections.abc import Mapping

@@ -4,8 +4,8 @@ import textwrap
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
+from tripplan.records.grouped import grouped
 from tripplan.records.plan import DUE, NO_RECORD, Plan, PlanItem, RunsOut
-from tripplan.records.problems import Problem
 from tripplan.sheets import words
 from tripplan.sheets.worksheet import lists as sheet_lists
 from tripplan.sheets.worksheet import work_order
@@ -57,10 +57,7 @@ def _look(plan: Plan) -> Iterator[str]:
 
 def _worth_a_look(plan: Plan) -> Iterator[str]:
     """Where, what stands there and what should; rows of one table that have the same thing wrong are told together."""
-    found: dict[tuple[str, str, str, str], list[Problem]] = {}
-    for problem in plan.problems:
-        key = (problem.file, problem.column or "", problem.code, problem.hint or problem.accepted)
-        found.setdefault(key, []).append(problem)
+    found = grouped(((one.file, one.column or "", one.code, one.hint or one.accepted), one) for one in plan.problems)
     for (_, _, code, wanted), same in found.items():
         told = "; ".join(f"{problem.place}: {problem.found}" for problem in same[:1])
         more = f", and {len(same) - 1} more like it" if len(same) > 1 else ""

@@ -8,6 +8,7 @@ from markupsafe import Markup
 
 from tripplan.records import cell_values
 from tripplan.records.facts_in import Crossing, Origin, Unit
+from tripplan.records.grouped import grouped
 from tripplan.records.plan import Plan
 from tripplan.records.plan_work import PlanCrossing, WaterAct
 from tripplan.sheets import words as say
@@ -145,7 +146,5 @@ def _under(crossing: PlanCrossing) -> Iterator[str]:
 
 
 def _called(plan: Plan, acts: tuple[WaterAct, ...]) -> tuple[Called, ...]:
-    found: dict[tuple[object, ...], list[WaterAct]] = {}
-    for act in acts:
-        found.setdefault((act.act, act.look_for, act.if_found, act.by), []).append(act)
+    found = grouped(((act.act, act.look_for, act.if_found, act.by), act) for act in acts)
     return tuple(Called(words=sheet_water.call_words(plan, same), act=same[0]) for same in found.values())
