@@ -15,4 +15,4 @@ def beside_plan(plan: Plan, inputs: Inputs, catalogue: Catalogue) -> dict[str, A
     """The cards, the places on the map and the phone's answers at the water, as `write_outputs` names them."""
     around = situation(inputs, catalogue, plan.today)
     places = places_of(plan, inputs.trip, inputs.lines)
-    return {"cards": crossing_cards(around), "places": places, "bank": bank_of(around, inputs)}
+    return {"cards": crossing_cards(around, plan), "places": places, "bank": bank_of(around, inputs)}

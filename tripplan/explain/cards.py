@@ -3,7 +3,8 @@
 Worked out before departure, so that the answer is at hand where there is no machine. The order is that of
 the hours after the water: at the bank, at the first halt, the same evening, within two days, before the next
 remote leg, later. Each case is the planned crossing with another depth, hot hubs, a stalled engine or salt
-water, asked the same questions as the plan itself once the crossing is made. A card never says, or lets it be
+water, asked the same questions as the plan itself once the crossing is made; the wear is that of the planned
+crossing, and what is recorded afterwards with `cross` is planned in full. A card never says, or lets it be
 read, that water can be driven.
 """
 
@@ -11,14 +12,13 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from tripplan.due.standing import ItemAt, Situation, item_positions, standings_of
+from tripplan.due.standing import ItemAt, Situation, item_positions
+from tripplan.explain.card_places import CardPlace, Planned, card_places, planned
 from tripplan.explain.crossings import ORDER, crossing_notes
-from tripplan.placing.greedy import visited_plainly
-from tripplan.placing.problem import PlacementProblem, Placing, Site, Task
-from tripplan.placing.tasks import called_for, placement_problem, with_calls
+from tripplan.placing.tasks import called_for
 from tripplan.records.facts_in import Crossing, Unit
 from tripplan.records.lookups import HALF_TYRE_POINTS
-from tripplan.records.plain_words import lower_first
+from tripplan.records.plan import Plan
 from tripplan.records.words import Act, WaterWindow
 from tripplan.trip.timeline import Timeline, build_timeline
 from tripplan.water.crossing import Call, crossing_date, wets_unit
@@ -30,7 +30,6 @@ BELOW, REACHED, HOT, ABOVE, STALLED, SALT, PLANNED = (
 )  # fmt: skip
 BODY_POINTS = ("door_sill", "trailer_floor")
 MILLIMETRE_M = 0.001
-BIG = (Act.REPACK, Act.RENEW, Act.DRAIN_AND_REFILL)
 DRYING = Act.EXERCISE
 TURN_ROUND = (
     "15 cm of moving water knocks a person over and 30 cm carries small cars (weather.gov, flood pages).",
@@ -74,29 +73,6 @@ class CardWindow:
     words: str
     steps: tuple[str, ...]
     lines: tuple[CardLine, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CardJob:
-    """A larger job: the act, and the item in few words."""
-
-    act: str
-    name: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CardPlace:
-    """Jobs a case adds to the plan at one place; `big` are named, the others counted.
-
-    `fewer` jobs of the plan fall away there. An empty place says that no stop lies within
-    the window of these jobs.
-    """
-
-    place: str
-    day: date | None
-    big: tuple[CardJob, ...]
-    small: int
-    fewer: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -144,18 +120,16 @@ class CrossingCard:
     windows: tuple[CardWindow, ...]
 
 
-def crossing_cards(s: Situation) -> tuple[CrossingCard, ...]:
+def crossing_cards(s: Situation, plan: Plan | None = None) -> tuple[CrossingCard, ...]:
     """A card for every crossing that is planned and not yet made, in the order of the trip.
 
-    The re-plans behind `places` use the plain rule for placing, and keep the wear of the
-    planned crossing: what is recorded afterwards with `cross` is planned in full.
+    `plan` is the plan of this situation, which tells what is done at later places anyway; without it only what the
+    crossings call for counts as planned.
     """
     if all(crossing.crossed for crossing in s.timeline.crossings):
         return ()
     pairs = item_positions(s.rig, s.catalogue)
-    planned = called_for(pairs, s, s.timeline)
-    problem = placement_problem(standings_of(s), planned, s)
-    desk = _Desk(s, pairs, planned, problem, visited_plainly(problem))
+    desk = _Desk(s, pairs, planned(s, called_for(pairs, s, s.timeline), plan))
     return tuple(
         _card(index, crossing, desk) for index, crossing in enumerate(s.timeline.crossings) if crossing.crossed is None
     )
@@ -163,13 +137,11 @@ def crossing_cards(s: Situation) -> tuple[CrossingCard, ...]:
 
 @dataclass(frozen=True, slots=True)
 class _Desk:
-    """What all cards are worked out from: the trip as planned and its plain placing."""
+    """What all cards are worked out from: the trip as planned, and what is done where."""
 
     s: Situation
     pairs: tuple[ItemAt, ...]
-    planned: tuple[Call, ...]
-    problem: PlacementProblem
-    placing: Placing
+    planned: Planned
 
 
 @dataclass(frozen=True, slots=True)
@@ -266,7 +238,7 @@ def _told(found: Sequence[_Case], holds: str, index: int, desk: _Desk) -> Iterat
     notes: tuple[str, ...] = ()
     places: tuple[CardPlace, ...] = ()
     for case in found:
-        own_notes, own_places = crossing_notes(case.made), tuple(_places(case.own, index, desk))
+        own_notes, own_places = crossing_notes(case.made), tuple(card_places(case.own, index, desk.planned))
         yield CardCase(
             key=case.key, from_m=case.span_m[0], to_m=case.span_m[1], as_planned=case.key == holds,
             notes=tuple(note for note in own_notes if note not in notes),
@@ -334,48 +306,3 @@ def _window_words(own: Sequence[Call]) -> str:
     km = [rule.within_km for call in own if (rule := call.rule).within_km is not None]
     parts = [f"{min(days):g} days"] if days else []
     return " or ".join([*parts, *([f"{min(km):g} km"] if km else [])])
-
-
-def _places(own: Sequence[Call], index: int, desk: _Desk) -> Iterator[CardPlace]:
-    """What a case adds to the plan and spares it, place by place; last what no stop is in time for."""
-    others = [call for call in desk.planned if call.crossing != index]
-    ordered = (*others, *own)
-    problem = with_calls(desk.problem, ordered, desk.s)
-    placing = visited_plainly(problem)
-    was = frozenset(number for number, call in enumerate(desk.planned) if call.crossing == index)
-    now = frozenset(range(len(others), len(ordered)))
-    before, after = _done_at(desk.problem, desk.placing, None), _done_at(problem, placing, None)
-    added = {key: task for key, task in _done_at(problem, placing, now).items() if key not in before}
-    spared = [key for key in _done_at(desk.problem, desk.placing, was) if key not in after]
-    for number, site in enumerate(problem.sites):
-        here = [task for key, task in added.items() if key[0] == number]
-        fewer = sum(key[0] == number for key in spared)
-        if here or fewer:
-            yield _place(site, here, fewer)
-    taken = {number for task in problem.tasks for number in task.calls}
-    nowhere = [ordered[number] for number in sorted(now - taken) if ordered[number].rule.act in BIG]
-    if nowhere:
-        yield CardPlace(place="", day=None, big=_big((call.rule.act, call.item.said) for call in nowhere), small=0)
-
-
-SiteKey = tuple[int, str, str, str, str]
-
-
-def _done_at(problem: PlacementProblem, placing: Placing, called: frozenset[int] | None) -> dict[SiteKey, Task]:
-    """Each job by site and thing; with `called` only the one-shot jobs that meet one of those calls."""
-    return {
-        (site, *task.thing, task.act): task
-        for task, visits in zip(problem.tasks, placing.visits, strict=True)
-        if called is None or called.intersection(task.calls)
-        for site in visits
-    }
-
-
-def _place(site: Site, tasks: Sequence[Task], fewer: int) -> CardPlace:
-    big = _big((task.act, task.item.said) for task in tasks if task.act in BIG)
-    small = sum(task.act not in BIG for task in tasks)
-    return CardPlace(place=site.place, day=site.date, big=big, small=small, fewer=fewer)
-
-
-def _big(jobs: Iterable[tuple[str, str]]) -> tuple[CardJob, ...]:
-    return tuple(dict.fromkeys(CardJob(act=act, name=lower_first(name)) for act, name in jobs))

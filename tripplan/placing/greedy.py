@@ -11,7 +11,7 @@ import numpy as np
 
 from tripplan.placing.model import NEVER, Flags, Floats, Model, Spot
 from tripplan.placing.problem import PlacementProblem, Placing, Task
-from tripplan.placing.stated import Stated, as_placing, as_visits, stated
+from tripplan.placing.stated import Stated, as_placing, stated
 
 METHOD = "plain rule"
 
@@ -20,12 +20,6 @@ def place_greedily(problem: PlacementProblem) -> Placing:
     """One placing by the rule above; equal problems give equal placings."""
     given = stated(problem)
     return as_placing(given, plain_visits(given), METHOD)
-
-
-def visited_plainly(problem: PlacementProblem) -> Placing:
-    """The same placing without why limits are not kept and what stays open: where the work goes, and no more."""
-    given = stated(problem)
-    return as_visits(given, plain_visits(given), METHOD)
 
 
 def plain_visits(given: Stated) -> Flags:

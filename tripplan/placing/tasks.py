@@ -138,16 +138,6 @@ def _states(standing: Standing, teardown: dict[tuple[str, str], Teardown]) -> tu
     )
 
 
-def with_calls(problem: PlacementProblem, calls: Sequence[Call], s: Situation) -> PlacementProblem:
-    """The same problem with other water calls; the renewals stay as they were worked out."""
-    kept = [task for task in problem.tasks if task.window is None]
-    once = _once_tasks(calls, problem.sites, problem.teardown, s)
-    ordered = tuple(sorted([*kept, *once], key=lambda task: task.key))
-    covered_by, twins = _paired(ordered, _coverers(ordered, s))
-    again = replace(problem, tasks=ordered, covered_by=covered_by, twins=twins)
-    return replace(again, takes_looks=takes_looks(again))
-
-
 def _paired(
     tasks: Sequence[Task], covered_by: tuple[tuple[int, ...], ...]
 ) -> tuple[tuple[tuple[int, ...], ...], tuple[Pair, ...]]:
@@ -279,24 +269,33 @@ def looks_after(task: Task, catalogue: Catalogue) -> tuple[LookAgain, ...]:
 def _once_tasks(
     calls: Sequence[Call], sites: Sequence[Site], teardown: dict[tuple[str, str], Teardown], s: Situation
 ) -> list[Task]:
-    """One-shot tasks: calls for the same act at the same item share a visit where windows meet."""
-    groups: dict[tuple[str, str, str, str, str], list[tuple[int, Call, tuple[int, int]]]] = {}
+    """One-shot tasks, one for each visit that calls share."""
+    return [_once(visit, teardown, s) for visit in shared_visits(calls, sites)]
+
+
+Windowed = tuple[int, Call, tuple[int, int]]
+"""A call with its number and the sites from first to last that are in time for it."""
+
+
+def shared_visits(calls: Sequence[Call], sites: Sequence[Site]) -> list[list[Windowed]]:
+    """The calls that are booked, those together that one visit meets: the same act at the same item, windows that meet."""
+    groups: dict[tuple[str, str, str, str, str], list[Windowed]] = {}
     for index, call in enumerate(calls):
         window = site_window(call, sites)
         if window and not call.contingent and call.rule.when not in (AT_THE_BANK, AT_THE_HALT, AGAIN_LATER):
             key = (call.item.id, call.unit.id, call.position or "", call.rule.act, call.rule.state)
             groups.setdefault(key, []).append((index, call, window))
-    found = []
-    for group in groups.values():
-        found += [_once(chunk, teardown, s) for chunk in _stab(group)]
-    return found
+    return [chunk for group in groups.values() for chunk in _stab(group)]
 
 
-def _stab(
-    group: Sequence[tuple[int, Call, tuple[int, int]]],
-) -> list[list[tuple[int, Call, tuple[int, int]]]]:
+def visit_window(visit: Sequence[Windowed]) -> tuple[int, int]:
+    """First and last site that are in time for every call of a visit."""
+    return max(first for _, _, (first, _) in visit), min(last for _, _, (_, last) in visit)
+
+
+def _stab(group: Sequence[Windowed]) -> list[list[Windowed]]:
     """Fewest visits that meet every window: by earliest deadline, each takes all it can."""
-    chunks: list[list[tuple[int, Call, tuple[int, int]]]] = []
+    chunks: list[list[Windowed]] = []
     for entry in sorted(group, key=lambda e: (e[2][1], e[2][0], e[0])):
         if chunks and entry[2][0] <= min(e[2][1] for e in chunks[-1]):
             chunks[-1].append(entry)
@@ -305,12 +304,9 @@ def _stab(
     return chunks
 
 
-def _once(
-    chunk: Sequence[tuple[int, Call, tuple[int, int]]], teardown: dict[tuple[str, str], Teardown], s: Situation
-) -> Task:
+def _once(chunk: Sequence[Windowed], teardown: dict[tuple[str, str], Teardown], s: Situation) -> Task:
     call = chunk[0][1]
     rule, item = call.rule, call.item
-    window = (max(w[0] for _, _, w in chunk), min(w[1] for _, _, w in chunk))
     task = Task(
         item=item,
         unit=call.unit,
@@ -321,7 +317,7 @@ def _once(
         state=rule.state,
         opens=opens(item, call.unit, call.position, rule.state, teardown),
         earliest=0,
-        window=window,
+        window=visit_window(chunk),
         undone=sum(undone_price(entry[1], teardown, s) for entry in chunk),
         calls=tuple(sorted(index for index, _, _ in chunk)),
         resets=rule.resets,

@@ -7,7 +7,8 @@ from math import ceil
 from jinja2 import Template
 
 from tripplan.explain import cards
-from tripplan.explain.cards import CardCase, CardJob, CardLine, CardMark, CardPlace, CardWindow, CrossingCard
+from tripplan.explain.card_places import CardJob, CardPlace
+from tripplan.explain.cards import CardCase, CardLine, CardMark, CardWindow, CrossingCard
 from tripplan.records.plan import Plan
 from tripplan.records.words import WaterWindow
 from tripplan.sheets import words as say
@@ -113,7 +114,7 @@ def changes(card: CrossingCard) -> tuple[tuple[str, str], ...]:
     """
     found: list[tuple[str, str]] = []
     for case in card.cases:
-        told = "; ".join(_place(place) for place in case.places if place.big)
+        told = "; ".join(map(_place, case.places))
         known = case.key in (cards.STALLED, cards.SALT) or any(told == text for _, text in found)
         if told and not known:
             found.append((CASE_WORDS[case.key], told))
@@ -122,11 +123,8 @@ def changes(card: CrossingCard) -> tuple[tuple[str, str], ...]:
 
 def _place(place: CardPlace) -> str:
     if place.day is None:
-        return f"no stop in time to {say.listed(_act_once(place.big))}"
-    more = f"{place.small} more" if place.big else say.count(place.small, "job more", "jobs more")
-    parts = [*_act_once(place.big), *([more] if place.small else [])]
-    parts += [f"{say.count(place.fewer, 'job', 'jobs')} less"] if place.fewer else []
-    return f"{place.place} {say.short_day(place.day)}, {say.listed(parts)}"
+        return f"no stop in time to {say.listed(_act_once(place.jobs))}"
+    return f"{place.place} {say.short_day(place.day)}, {say.listed(_act_once(place.jobs))}"
 
 
 def _act_once(jobs: Sequence[CardJob]) -> list[str]:
