@@ -22,7 +22,7 @@ class _KeptCode(FileSystemBytecodeCache):
     def load_bytecode(self, bucket: Bucket) -> None:
         try:
             super().load_bytecode(bucket)
-        except (OSError, ArithmeticError, AttributeError, ImportError, LookupError, ValueError, UnpicklingError):
+        except (OSError, EOFError, AttributeError, ImportError, LookupError, TypeError, ValueError, UnpicklingError):
             bucket.reset()
 
     def dump_bytecode(self, bucket: Bucket) -> None:
