@@ -283,7 +283,7 @@ class WaterRule(Sourced):
         """The grade from which the act is asked for outright; a row that names no grade asks from 1 on."""
         return 1.0 if self.from_grade is None and self.told_from is None else self.from_grade
 
-    @property
+    @cached_property
     def deciding(self) -> tuple[tuple[str, str], ...]:
         """The looks that settle it: item and act."""
         pairs = (text.partition(" ") for text in self.decided_by)

@@ -8,7 +8,7 @@ Nothing here says, or can be read as saying, that a crossing is safe.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import pairwise
 
@@ -212,11 +212,14 @@ def crossing_grade(
 
 @dataclass(frozen=True, slots=True)
 class _Ford:
-    """One crossing as a unit met it: its place in the trip, and its grade by both lines."""
+    """One crossing as a unit met it: its place and day in the trip, where the next remote leg starts, its grade by both lines."""
 
     index: int
     crossing: Crossing
     unit: Unit
+    at_km: float
+    day: date
+    next_remote_km: float | None
     grade: int
     grade_high: int
 
@@ -268,14 +271,16 @@ def _fords(pairs: Sequence[tuple[Unit, Item, str | None]], desk: _Desk) -> Itera
     """Every crossing for every unit that is there."""
     units = {unit.id: unit for unit, _, _ in pairs}
     limits = easy_limits(desk.catalogue)
-    for index, crossing in enumerate(desk.timeline.crossings):
+    line = desk.timeline
+    for index, (crossing, at_km) in enumerate(zip(line.crossings, line.crossing_km, strict=True)):
+        day, next_km = crossing_date(index, line), _next_remote_km(line, at_km)
         for unit in units.values():
-            if crossing.depth_m > 0 and wets_unit(crossing, unit, desk.timeline):
+            if crossing.depth_m > 0 and wets_unit(crossing, unit, line):
                 leaks = seal_leaks((item for u, item, _ in pairs if u.id == unit.id), unit, crossing, desk.history)
                 low, high = (
-                    grade(crossing, unit, desk.allowance_m, limits, leaks, line).number for line in (False, True)
+                    grade(crossing, unit, desk.allowance_m, limits, leaks, high).number for high in (False, True)
                 )
-                yield _Ford(index, crossing, unit, low, high)
+                yield _Ford(index, crossing, unit, at_km, day, next_km, low, high)
 
 
 def _asked(rule: WaterRule, ford: _Ford, item: Item, position: str | None, desk: _Desk) -> Call | None:
@@ -308,8 +313,9 @@ def _asked(rule: WaterRule, ford: _Ford, item: Item, position: str | None, desk:
     if not outright and not told:
         return None
     missed = not outright and word is None and reached and _is_missed(rule, ford, side, desk)
-    call = _call(rule, ford.index, unit, item, side, desk.timeline)
-    call = replace(call, grade=number, contingent=not outright and word != FOUND and not missed, missed=missed)
+    call = _call(
+        rule, ford, item, side, number, contingent=not outright and word != FOUND and not missed, missed=missed
+    )
     return None if settled(call, crossing, desk.history) else call
 
 
@@ -360,18 +366,20 @@ def _once_a_wet_day(found: Sequence[Call]) -> tuple[Call, ...]:
     return tuple(call for call in found if id(call) in kept)
 
 
-def _call(rule: WaterRule, index: int, unit: Unit, item: Item, position: str | None, timeline: Timeline) -> Call:
-    at_km, day = timeline.crossing_km[index], crossing_date(index, timeline)
-    limits_km = [at_km + rule.within_km] if rule.within_km is not None else []
-    if rule.when == RELAXED_WHEN and (next_km := _next_remote_km(timeline, at_km)) is not None:
-        limits_km.append(next_km)
+def _call(
+    rule: WaterRule, ford: _Ford, item: Item, position: str | None, number: int, contingent: bool, missed: bool
+) -> Call:
+    limits_km = [ford.at_km + rule.within_km] if rule.within_km is not None else []
+    if rule.when == RELAXED_WHEN and ford.next_remote_km is not None:
+        limits_km.append(ford.next_remote_km)
     days = rule.within_days if rule.within_days is not None else (
         None if rule.within_hours is None else int(rule.within_hours // 24)
     )  # fmt: skip
     return Call(
-        item=item, unit=unit, position=position, rule=rule, crossing=index, after_km=at_km,
-        by_km=min(limits_km, default=None), after_date=day,
-        by_date=None if days is None else day + timedelta(days=days),
+        item=item, unit=ford.unit, position=position, rule=rule, crossing=ford.index, after_km=ford.at_km,
+        by_km=min(limits_km, default=None), after_date=ford.day,
+        by_date=None if days is None else ford.day + timedelta(days=days),
+        grade=number, contingent=contingent, missed=missed,
     )  # fmt: skip
 
 

@@ -11,6 +11,7 @@ from tripplan.wear.last_done import History
 CLEAN, FOUND = "clean", "found"
 TELLING_FAMILY = "fluid"
 LOOKS = (Act.LOOK, Act.MEASURE)
+TELL_OF_LEAKS = {"seal": BAD_FINDINGS, "bearing": ENTERED_FINDINGS}
 
 
 def since(item: Item, unit: Unit, position: str | None, crossing: Crossing, history: History) -> list[HistoryRow]:
@@ -68,7 +69,7 @@ def seen(
     named: a hand on the hub does not clear it, the cap off does.
     """
     clean = False
-    for item_id, act in rule.deciding:
+    for item_id, act in rule.deciding if crossing.crossed else ():
         item = catalogue.find(item_id)
         if item is None or not item.fits(unit):
             continue
@@ -88,8 +89,8 @@ def seal_leaks(items: Iterable[Item], unit: Unit, crossing: Crossing, history: H
 
 
 def _leaks(item: Item, unit: Unit, side: str | None, crossing: Crossing, history: History) -> bool:
-    bad = {"seal": BAD_FINDINGS, "bearing": ENTERED_FINDINGS}.get(item.family)
-    if bad is None or not set(HUB_POINTS).intersection(item.points):
+    bad = TELL_OF_LEAKS.get(item.family)
+    if bad is None or not any(point in HUB_POINTS for point in item.points):
         return False
     own = history.last_finding(item, unit.id, side)
     if own is None or own.finding not in bad or _cured(own, (own,), item, history):
