@@ -1,7 +1,7 @@
 """`cards.html`: one A5 side for each crossing ahead, to be read by torchlight without a machine."""
 
 from collections.abc import Sequence
-from functools import cache
+from functools import cache, lru_cache
 from math import ceil
 
 from jinja2 import Template
@@ -145,6 +145,7 @@ def marks_text(found: Sequence[CardMark]) -> str:
     return "; ".join(f"{unit} {', '.join(words)}" for unit, words in units.items())
 
 
+@lru_cache(maxsize=64)
 def size(card: CrossingCard) -> float:
     """How large the card is set, in points: the largest that leaves a tenth of its side free.
 

@@ -9,7 +9,7 @@ import json
 from collections.abc import Mapping, Sequence
 from dataclasses import fields
 from datetime import date
-from functools import lru_cache
+from functools import cache, lru_cache
 from math import isfinite
 from typing import Any
 
@@ -44,17 +44,14 @@ def plan_dict(plan: Plan) -> dict[str, Any]:
 
 def outline(plan: Plan) -> dict[str, Any]:
     """The plan in the form of `plan.json` without the wear of each leg, for comparing one with another."""
-    items = [document_of(item, "wear") for item in plan.items]
-    document: dict[str, Any] = json.loads(_encode(document_of(plan, "items") | {"items": items}))
-    return document
+    return document_of(plan, "items") | {"items": [document_of(item, "wear") for item in plan.items]}
 
 
 def document_of(record: Any, *left_out: str) -> dict[str, Any]:
     """Any record of the plan by itself, as `plan.json` writes such a one, with words beside materials and uses."""
     if isinstance(record, PlanWarning):
         return warning_row(record)
-    names = [entry.name for entry in fields(record) if entry.name not in left_out]
-    told = {name.rstrip("_"): _plain(getattr(record, name)) for name in names}
+    told = {name.rstrip("_"): _plain(getattr(record, name)) for name in _names(type(record)) if name not in left_out}
     if isinstance(record, PlanItem):
         told["strands"] = record.strands  # written with its point from the first version on
     if isinstance(record, Job):
@@ -62,6 +59,11 @@ def document_of(record: Any, *left_out: str) -> dict[str, Any]:
     if isinstance(record, Need):
         told["jobs"] = [use_text(use) for use in record.uses]
     return told
+
+
+@cache
+def _names(kind: Any) -> tuple[str, ...]:
+    return tuple(entry.name for entry in fields(kind))
 
 
 def warning_row(warning: PlanWarning) -> dict[str, Any]:

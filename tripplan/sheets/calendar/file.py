@@ -32,11 +32,12 @@ PRODID = "-//tripplan//tripplan 1//EN"
 CATEGORY = "vehicle work"
 WITHDRAWN = "Cancelled: "  # in the summary too, for readers that pass over the status
 FILES = {EVENT: "calendar.ics", TODO: "calendar_todo.ics"}
+ENTRIES = {EVENT: event_entries, TODO: todo_entries}
 
 
 def issue(plan: Plan, stamp: datetime, previous: Register | None = None) -> Register:
     """The register after issuing this plan: both files are written from it."""
-    planned = {entry.uid: _planned(entry) for entry in _entries(plan)}
+    planned = {entry.uid: _planned(entry) for entries in ENTRIES.values() for entry in entries(plan)}
     return reissue(planned, previous or Register(), stamp)
 
 
@@ -45,7 +46,7 @@ def render(plan: Plan, component: str, register: Register) -> bytes:
     name = re.sub(r"[\s,;\\]+", " ", printable(f"{plan.trip} ({plan.rig})"))  # readers differ on escapes here
     file = Calendar()
     _filled(file, prodid=PRODID, version="2.0", calscale="GREGORIAN", x_wr_calname=vText(name), name=vText(name))
-    entries = [entry for entry in _entries(plan) if entry.component == component]
+    entries = ENTRIES[component](plan)
     for entry in entries:
         file.add_component(_stamped(_body(entry), register.entries[entry.uid]))
     planned = {entry.uid for entry in entries}
@@ -55,10 +56,6 @@ def render(plan: Plan, component: str, register: Register) -> bytes:
             file.add_component(_stamped(_withdrawn(uid, old), old))
     _add_zones(file)
     return bytes(file.to_ical())
-
-
-def _entries(plan: Plan) -> tuple[CalendarEntry, ...]:
-    return (*event_entries(plan), *todo_entries(plan))
 
 
 def _planned(entry: CalendarEntry) -> Issued:
