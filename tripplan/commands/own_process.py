@@ -2,9 +2,10 @@
 
 Arrays here are small: a second thread takes longer to wake than it saves. No package adds to the checks of
 records, so none is looked for. A command ends before what is no longer needed could fill the memory, so
-nobody searches for it meanwhile; what runs until it is stopped, or over many folders, has it searched for.
+nobody searches for it, meanwhile or at the end; what runs until it is stopped, or over many folders, has it searched for.
 """
 
+import atexit
 import gc
 import os
 from collections.abc import Iterator
@@ -19,6 +20,7 @@ def soon_over() -> Iterator[None]:
     for name, value in SETTINGS.items():
         os.environ.setdefault(name, value)
     gc.disable()
+    atexit.register(gc.freeze)
     try:
         yield
     finally:

@@ -51,7 +51,9 @@ def document_of(record: Any, *left_out: str) -> dict[str, Any]:
     """Any record of the plan by itself, as `plan.json` writes such a one, with words beside materials and uses."""
     if isinstance(record, PlanWarning):
         return warning_row(record)
-    told = {name.rstrip("_"): _plain(getattr(record, name)) for name in _names(record.__class__) if name not in left_out}
+    told = {
+        name.rstrip("_"): _plain(getattr(record, name)) for name in _names(record.__class__) if name not in left_out
+    }
     if isinstance(record, PlanItem):
         told["strands"] = record.strands  # written with its point from the first version on
     if isinstance(record, Job):
