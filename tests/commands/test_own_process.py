@@ -17,6 +17,15 @@ def test_a_command_leaves_no_trace_in_what_called_it() -> None:
     assert gc.isenabled()
 
 
+def test_what_a_command_made_is_not_searched_at_once_when_it_ends() -> None:
+    """A twentieth of a command's time would go into it, just before all of it is thrown away."""
+    collected = [generation["collections"] for generation in gc.get_stats()]
+    with soon_over():
+        made = [[number] for number in range(100_000)]
+    assert gc.get_count()[0] < gc.get_threshold()[0] and len(made) == 100_000
+    assert [generation["collections"] for generation in gc.get_stats()] == collected
+
+
 def test_what_runs_long_is_tidied_up() -> None:
     """A page that is served for weeks would take all the memory there is."""
     with soon_over():
