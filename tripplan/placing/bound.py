@@ -70,21 +70,22 @@ def bound(model: Model, found: Found) -> float | None:
     price = model.rows @ found.prices.rows
     total = -float(found.prices.rows @ np.where(np.isfinite(model.room), model.room, 0.0))
     for part, fee in zip(found.parts, found.prices.fees, strict=True):
-        least = least_cost(part, price, fee)
+        least = least_cost(part, price, fee, found.own[part.tasks])
         if least is None:
             return None
         total += least
     return total
 
 
-def least_cost(part: Part, price: Floats, fee: Floats) -> float | None:
-    """The least cost of one part at these prices, proven; None where it cannot be."""
+def least_cost(part: Part, price: Floats, fee: Floats, own: Flags) -> float | None:
+    """The least cost of one part at these prices, proven; None where it cannot be. `own` is a plan to start from."""
     if len(part.tasks) == 1 and len(set(part.model.looks.to.tolist())) == len(part.model.looks.to):
         return _alone(part, price, fee)
-    free = _solved(part_programme(part, price, fee, limited=False))
+    known = own[part.model.labour < NEVER].astype(np.float64).tolist()
+    free = _solved(part_programme(part, price, fee, limited=False), known)
     if free is None or part.model.sites > LIMITED_SITES or _fits(part, free.values):
         return None if free is None else free.cost
-    limited = _solved(part_programme(part, price, fee, limited=True))
+    limited = _solved(part_programme(part, price, fee, limited=True), known)
     return None if limited is None else limited.cost
 
 
@@ -133,18 +134,20 @@ def part_programme(part: Part, price: Floats, fee: Floats, limited: bool) -> Pro
         for t in range(tasks) for s in range(sites) if model.labour[t, s] < NEVER
     }  # fmt: skip
     opened: Columns = {}
+    openers: dict[Spot, list[int]] = {}
     cost, places = opening_prices(model, price), model.looks.brought
     for (t, s), column in own.items():
         for o in np.flatnonzero(model.need[t]).tolist():
             for spot in places.get((o, s), [(o, s)]):
                 if spot not in opened:
                     opened[spot] = out.column(cost[spot], whole=True)
+                openers.setdefault(spot, []).append(column)
                 out.row({opened[spot]: 1.0, column: -1.0}, lower=0.0)
     again = again_prices(model, price)
     turns: Turns = [{} for _ in range(sites)]
     for t in range(tasks):
         _path(part, t, again[t], (own, opened, places), turns, out)
-    kept = _nights(model, opened, price, out)
+    kept = _nights(model, opened, openers, price, out)
     worked: Columns = {}
     for s in range(sites):
         here = [column for (_, site), column in own.items() if site == s]
@@ -182,7 +185,10 @@ def _minutes(
             out.row(terms, upper=float(model.room[r]))
 
 
-def _nights(model: Model, opened: Columns, price: Floats, out: Programme) -> Columns:
+def _nights(
+    model: Model, opened: Columns, openers: Mapping[Spot, Sequence[int]], price: Floats, out: Programme
+) -> Columns:
+    """What is kept open overnight for work on both days; nothing is opened in order to keep it so."""
     kept: Columns = {}
     for (o, s), column in list(opened.items()):
         if s + 1 < model.sites and model.keep_cost[o, s] > 0 and (o, s + 1) in opened:
@@ -190,6 +196,9 @@ def _nights(model: Model, opened: Columns, price: Floats, out: Programme) -> Col
             kept[(o, s)] = out.column(-saved)
             out.row({kept[(o, s)]: 1.0, column: -1.0}, upper=0.0)
             out.row({kept[(o, s)]: 1.0, opened[(o, s + 1)]: -1.0}, upper=0.0)
+            for at in (s, s + 1):
+                if saved > out.cost[opened[(o, at)]]:  # it would pay to open it for that alone
+                    out.row({kept[(o, s)]: 1.0, **dict.fromkeys(openers[(o, at)], -1.0)}, upper=0.0)
     return kept
 
 
@@ -256,9 +265,9 @@ class Solved:
     values: Sequence[float]
 
 
-def _solved(programme: Programme) -> Solved | None:
-    """The programme taken to its end; None without a solver or an end."""
-    at_end = solved(lambda highspy: _as_lp(programme, highspy), ENDS, PLAIN)
+def _solved(programme: Programme, known: Sequence[float]) -> Solved | None:
+    """The programme taken to its end, from a plan that is known on; None without a solver or an end."""
+    at_end = solved(lambda highspy: _as_lp(programme, highspy), ENDS, PLAIN, known)
     if at_end is None:
         return None
     return Solved(float(round(at_end.getInfo().objective_function_value)), at_end.getSolution().col_value)

@@ -1,14 +1,17 @@
 """The one door to the solver, which bounds plans and shared days and never makes one."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from typing import Any
 
 
-def solved(model_of: Callable[[Any], Any], own: Mapping[str, float], plain: Mapping[str, Any]) -> Any | None:
+def solved(
+    model_of: Callable[[Any], Any], own: Mapping[str, float], plain: Mapping[str, Any], start: Sequence[float] = ()
+) -> Any | None:
     """The solver at the end of a programme, on one thread and without a word; None without a solver or an end.
 
     `model_of` makes the programme from the package; `own` are options that every version has, `plain`
-    are some that a version may lack and then goes on without.
+    are some that a version may lack and then goes on without. `start` are the first columns of a plan that is known.
     """
     try:
         import highspy
@@ -25,5 +28,8 @@ def solved(model_of: Callable[[Any], Any], own: Mapping[str, float], plain: Mapp
     for name, value in plain.items():
         solver.setOptionValue(name, value)
     solver.passModel(model_of(highspy))
+    if start:
+        with suppress(AttributeError, TypeError):  # some versions know no part of a plan to start from
+            solver.setSolution(len(start), range(len(start)), start)
     solver.run()
     return solver if solver.getModelStatus() == highspy.HighsModelStatus.kOptimal else None
