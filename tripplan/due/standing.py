@@ -110,7 +110,7 @@ class Situation:
     standing_hours: tuple[float, ...]
     rates: tuple[Rate, ...] = ()
     earlier: EarlierWear | None = None
-    totals: dict[tuple[KindWear, str, Meter, tuple[Wet, ...]], Total] = field(default_factory=dict)
+    totals: dict[tuple[KindWear, tuple[float, ...], tuple[Wet, ...]], Total] = field(default_factory=dict)
     judged: list[Standing] = field(default_factory=list)
     reached: Reached | None = None
 
@@ -283,12 +283,12 @@ def _track(
 
 
 def _ahead(item: Item, unit: Unit, meter: Meter, wet: tuple[Wet, ...], s: Situation) -> Total:
-    """What is still to be driven, piled up; items of one kind that the same water reaches share it."""
-    wear = s.severity.of(item, unit)
+    """What is still to be driven, piled up; items of one kind, of equal use and reached by the same water share it."""
+    wear, driven = s.severity.of(item, unit), s.uses[(unit.id, meter)]
     ahead = tuple(one for one in wet if not s.is_driven(one.leg_index))
-    key = (wear, unit.id, meter, ahead)
+    key = (wear, driven, ahead)
     if key not in s.totals:
-        uses = np.array(s.uses[(unit.id, meter)])
+        uses = np.array(driven)
         steps = uses[:, None, None] * wear.excess[[stretch.leg_index for stretch in s.timeline.stretches]]
         at = {stretch.crossing: spot for spot, stretch in enumerate(s.timeline.stretches)}
         for one in ahead:
