@@ -4,7 +4,7 @@ The verdict goes by typical wear: due is what is used up when the rig leaves. Wh
 would use an item up is told beside it. Nothing known is `no record`, which is treated as due.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 
@@ -110,7 +110,8 @@ class Situation:
     standing_hours: tuple[float, ...]
     rates: tuple[Rate, ...] = ()
     earlier: EarlierWear | None = None
-    totals: dict[tuple[KindWear, str, Meter, tuple[Wet, ...]], Total] = field(default_factory=dict)
+    totals: dict[tuple[KindWear, tuple[float, ...], tuple[Wet, ...]], Total] = field(default_factory=dict)
+    wets: dict[tuple[str, tuple[int, ...]], tuple[Wet, ...]] = field(default_factory=dict)
     judged: list[Standing] = field(default_factory=list)
     reached: Reached | None = None
 
@@ -233,21 +234,26 @@ def wets(item: Item, unit: Unit, s: Situation, done: date | None) -> tuple[Wet, 
     """The crossings that wear an item; what was wet before the act was last done wears no more."""
     if item.water == "none" or not s.timeline.crossings:
         return ()
-    value = s.catalogue.assumed
-    grades = [
+    splash_m = s.catalogue.assumed("splash_height").value
+    grades = tuple(
         0 if done is not None and crossing_date(index, s.timeline) <= done else grade
-        for index, grade in enumerate(water_grades(item, unit, s.timeline, s.allowance_m, value("splash_height").value))
-    ]
-    reach_km = (0.0, *(value(name).value for name in WET_KM.values()))
-    found = []
+        for index, grade in enumerate(water_grades(item, unit, s.timeline, s.allowance_m, splash_m))
+    )
+    if (item.water, grades) not in s.wets:
+        s.wets[(item.water, grades)] = tuple(_wets(item, grades, s))
+    return s.wets[(item.water, grades)]
+
+
+def _wets(item: Item, grades: Sequence[int], s: Situation) -> Iterator[Wet]:
+    """What crossings of these grades do to every item that is as open to water."""
+    reach_km = (0.0, *(s.catalogue.assumed(name).value for name in WET_KM.values()))
     for index, by_wetness in enumerate(wet_spans(grades, s.timeline, reach_km)):
         for before, spans in enumerate(by_wetness):
             factor = s.severity.water(item, grades[index], before) if spans else None
             if factor:
                 spot = next(i for i, leg in enumerate(s.timeline.legs) if leg.leg == s.timeline.crossings[index].leg)
                 one = Wet(index, spot, grades[index], spans, factor)
-                found.append(replace(one, factor=replace(factor, grade=f"{factor.grade} for {one.km:.0f} km")))
-    return tuple(found)
+                yield replace(one, factor=replace(factor, grade=f"{factor.grade} for {one.km:.0f} km"))
 
 
 def _course(at: ItemAt, done: Done | None, wet: tuple[Wet, ...], s: Situation) -> Course:
@@ -283,12 +289,12 @@ def _track(
 
 
 def _ahead(item: Item, unit: Unit, meter: Meter, wet: tuple[Wet, ...], s: Situation) -> Total:
-    """What is still to be driven, piled up; items of one kind that the same water reaches share it."""
-    wear = s.severity.of(item, unit)
+    """What is still to be driven, piled up; items of one kind, of equal use and reached by the same water share it."""
+    wear, driven = s.severity.of(item, unit), s.uses[(unit.id, meter)]
     ahead = tuple(one for one in wet if not s.is_driven(one.leg_index))
-    key = (wear, unit.id, meter, ahead)
+    key = (wear, driven, ahead)
     if key not in s.totals:
-        uses = np.array(s.uses[(unit.id, meter)])
+        uses = np.array(driven)
         steps = uses[:, None, None] * wear.excess[[stretch.leg_index for stretch in s.timeline.stretches]]
         at = {stretch.crossing: spot for spot, stretch in enumerate(s.timeline.stretches)}
         for one in ahead:

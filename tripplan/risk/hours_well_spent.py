@@ -8,6 +8,7 @@ out, and on the road what the plan does there. Looks of the walk-round are done 
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from math import fsum
 
 import numpy as np
 
@@ -169,7 +170,7 @@ def _groups(units: Sequence[Unit]) -> list[_Group]:
 
 def _offer(group: _Group, spent: _Spent, hours: Hours, prices: Mapping[Open, float]) -> _Offer:
     """Of the jobs behind one opening those that together save most for their minutes."""
-    minutes = sum(prices[one] for one in group.opening - spent.opened)
+    minutes = fsum(prices[one] for one in group.opening - spent.opened)
     ranked = [(_saved(unit, spent.state, hours), unit) for unit in group.units]
     ranked.sort(key=lambda pair: (-pair[0] / max(pair[1].minutes, HAIR), pair[1].task, pair[1].brings))
     chosen: list[Unit] = []
@@ -201,6 +202,6 @@ def _bring(unit: Unit, state: State) -> None:
 
 def _do(units: Sequence[Unit], spent: _Spent, prices: Mapping[Open, float]) -> None:
     for unit in units:
-        spent.minutes += unit.minutes + sum(prices[one] for one in unit.opens - spent.opened)
+        spent.minutes += unit.minutes + fsum(prices[one] for one in unit.opens - spent.opened)
         spent.opened |= unit.opens
         _bring(unit, spent.state)

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import lru_cache
-from itertools import accumulate
+from itertools import accumulate, groupby
 from math import ceil
 
 from dateutil.relativedelta import relativedelta
@@ -33,10 +33,14 @@ class Stretch:
 
 @dataclass(frozen=True, slots=True)
 class Timeline:
-    """Legs in order, the trip km at which each starts, and the stretches they are cut into."""
+    """Legs in order, the trip km at which each starts, and the stretches they are cut into.
+
+    `same_day_hours` are the hours already driven on the day a leg starts, on legs that start the same day.
+    """
 
     legs: tuple[Leg, ...]
     starts_km: tuple[float, ...]
+    same_day_hours: tuple[float, ...]
     total_km: float
     crossings: tuple[Crossing, ...]
     crossing_km: tuple[float, ...]
@@ -51,7 +55,7 @@ class Timeline:
     def date_at(self, leg_index: int, leg_km: float) -> date:
         """The day on which this km of the leg is driven, at so many driving hours a day."""
         leg = self.legs[leg_index]
-        hours = self._hours_before(leg_index) + leg_km / leg.speed_kmh
+        hours = self.same_day_hours[leg_index] + leg_km / leg.speed_kmh
         latest = self.legs[leg_index + 1].date if leg_index + 1 < len(self.legs) else self.return_date
         days = min(ceil(hours / self.driving_hours_per_day - EDGE_KM) - 1, (latest - leg.date).days)
         return leg.date + timedelta(days=max(0, days))
@@ -63,16 +67,10 @@ class Timeline:
             if leg.date >= day:
                 break
             last = index + 1 == len(self.legs) or self.legs[index + 1].date >= day
-            hours = self.driving_hours_per_day * (day - leg.date).days - self._hours_before(index)
+            hours = self.driving_hours_per_day * (day - leg.date).days - self.same_day_hours[index]
             limit_km = leg.speed_kmh * max(0.0, hours) if last else leg.distance_km
             done_km = self.starts_km[index] + min(leg.distance_km, limit_km)
         return done_km
-
-    def _hours_before(self, leg_index: int) -> float:
-        """Hours already driven on the day a leg starts, on legs that start the same day."""
-        day = self.legs[leg_index].date
-        earlier = [leg for leg in self.legs[:leg_index] if leg.date == day]
-        return sum(leg.distance_km / leg.speed_kmh for leg in earlier)
 
 
 def build_timeline(trip: Trip, driving_hours_per_day: float) -> Timeline:
@@ -83,10 +81,15 @@ def build_timeline(trip: Trip, driving_hours_per_day: float) -> Timeline:
     crossings = tuple(sorted(trip.crossings, key=lambda c: (start_of[c.leg] + c.at_km, c.depth_m)))
     crossing_km = tuple(start_of[crossing.leg] + crossing.at_km for crossing in crossings)
     return Timeline(
-        legs=legs, starts_km=tuple(starts_km), total_km=total_km, crossings=crossings, crossing_km=crossing_km,
-        stretches=tuple(_stretches(legs, starts_km, crossings, crossing_km)), return_date=trip.return_,
-        driving_hours_per_day=driving_hours_per_day,
+        legs=legs, starts_km=tuple(starts_km), same_day_hours=tuple(_same_day_hours(legs)), total_km=total_km,
+        crossings=crossings, crossing_km=crossing_km, stretches=tuple(_stretches(legs, starts_km, crossings, crossing_km)),
+        return_date=trip.return_, driving_hours_per_day=driving_hours_per_day,
     )  # fmt: skip
+
+
+def _same_day_hours(legs: Sequence[Leg]) -> Iterator[float]:
+    for _, of_day in groupby(legs, key=lambda leg: leg.date):
+        yield from accumulate((leg.distance_km / leg.speed_kmh for leg in [*of_day][:-1]), initial=0.0)
 
 
 def leg_ends(timeline: Timeline) -> tuple[int, ...]:
@@ -109,6 +112,7 @@ def add_months(day: date, months: float) -> date:
     return day + relativedelta(months=whole) + timedelta(days=part_days)
 
 
+@lru_cache(maxsize=4096)
 def months_between(earlier: date, later: date) -> float:
     """Calendar months from one day to another, the part month by its own length."""
     span = relativedelta(later, earlier)

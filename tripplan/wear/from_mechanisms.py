@@ -7,14 +7,17 @@ model was not made for raises `OutOfRange`, which names the column: nothing is c
 The arrays behind the models are imported only when a leg gives such a number.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Hashable
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from tripplan.records.facts_in import Leg
 from tripplan.wear.mechanisms.arrays import within
 from tripplan.wear.mechanisms.sensitivity import DRAWN_IN, SHARE, Bounds, reaching
+
+if TYPE_CHECKING:
+    from tripplan.wear.mechanisms.quarter_car import Side
 
 Input = tuple[str, float, str]
 Found = tuple[Bounds, str, tuple[Input, ...], str, str]
@@ -95,6 +98,15 @@ def given(leg: Leg, columns: tuple[str, ...]) -> tuple[float, ...] | None:
     return None if any(value is None for value in values) else values
 
 
+def goes_by(condition: str, family: str) -> Hashable:
+    """What of an item's family the model of a condition goes by; families that agree in it wear alike."""
+    if condition in SHAKEN:
+        from tripplan.wear.mechanisms.roughness import WEARS
+
+        return WEARS[family]
+    return {"heat": family == "fluid", "load": family}.get(condition)
+
+
 def _dust(family: str, leg: Leg) -> Found | None:
     values = given(leg, NEEDS["dust"])
     if values is None:
@@ -144,9 +156,10 @@ def _corrugation(family: str, leg: Leg, sensitivity: str) -> Found | None:
 def _roughness(
     family: str, leg: Leg, sensitivity: str, iri: float, height_mm: float, wavelength_m: float
 ) -> Found:  # fmt: skip
-    from tripplan.wear.mechanisms.roughness import level
+    from tripplan.wear.mechanisms.roughness import WEARS, level
 
-    equivalent, side, miner = _equivalent(family, iri, height_mm, wavelength_m, leg.speed_kmh)
+    side, miner = WEARS[family]
+    equivalent = _equivalent(iri, height_mm, wavelength_m, leg.speed_kmh, side, miner)
     inputs: tuple[Input, ...] = (
         ("speed", leg.speed_kmh, "km/h"),
         ("roughness under the washboard", iri, "m/km"),
@@ -161,13 +174,11 @@ def _roughness(
 
 @lru_cache(maxsize=4096)
 def _equivalent(
-    family: str, iri: float, height_mm: float, wavelength_m: float, speed_kmh: float
-) -> tuple[float, str, float]:
-    from tripplan.wear.mechanisms import roughness
+    iri: float, height_mm: float, wavelength_m: float, speed_kmh: float, side: "Side", miner: float
+) -> float:  # fmt: skip
+    from tripplan.wear.mechanisms.roughness import equivalent_iri
 
-    side, miner = roughness.WEARS[family]
-    found = roughness.equivalent_iri(iri, height_mm, wavelength_m, speed_kmh, side, miner)
-    return float(found), side, miner
+    return float(equivalent_iri(iri, height_mm, wavelength_m, speed_kmh, side, miner))
 
 
 def _heat(family: str, leg: Leg) -> Found | None:

@@ -6,7 +6,7 @@ separate mechanisms add their excess over 1. Which condition acts through which 
 `multipliers.csv` otherwise. A neutral grade is exactly 1.
 """
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Final
 
@@ -19,7 +19,7 @@ from tripplan.records.problems import OutOfRange
 from tripplan.trip.distance_range import CONDITION as DISTANCE
 from tripplan.trip.distance_range import distance_factor
 from tripplan.trip.timeline import Timeline
-from tripplan.wear.from_mechanisms import NEEDS, Cause, cause_of
+from tripplan.wear.from_mechanisms import NEEDS, Cause, cause_of, goes_by
 from tripplan.wear.mechanisms.uncertain import MEDIAN, NODES, Z95, Array, excess_at, percentile
 from tripplan.wear.total import piled
 
@@ -39,6 +39,7 @@ MECHANISM_OF: Final[dict[str, str]] = {
 WATER_GRADES = ("none", "splash", "immersed")
 LEG_CONDITIONS = ("dust", "corrugation", "surface", "heat", "load", "towing", "mud")
 LOW_RANGE = "low range"
+CONDITIONS = (*LEG_CONDITIONS, LOW_RANGE)
 NEUTRAL = ("none", "no", "normal", "light", "sealed")
 _SPOT: Final = {name: spot for spot, name in enumerate(MECHANISMS)}
 
@@ -51,53 +52,70 @@ class MissingGrade(LookupError):
         super().__init__(f"no row for {condition} {grade}")
 
 
-@dataclass(frozen=True, slots=True)
-class Kind:
-    """All of an item that its wear multipliers depend on; items of one kind share theirs."""
+@dataclass(frozen=True, slots=True, eq=False)
+class Felt:
+    """One condition as all items that are alike in it feel it: arrays with one entry a leg that differs from the others.
 
-    dust: str
-    water: str
-    corrugation: str
-    heat: str
-    load: str
-    reached: tuple[str, ...]
-    family: str
+    `factors` says why, None where a leg adds nothing; `excess` is what each adds to 1, at each value of its doubt.
+    """
+
+    mechanism: str
+    factors: tuple[Factor | None, ...]
+    excess: Array
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class KindWear:
-    """The multipliers of one kind of item: arrays with one entry a leg, crossings left out.
+    """The multipliers of all items that feel the same: arrays with one entry a leg, crossings left out.
 
     `excess` has for each leg what each mechanism adds to 1, at each value of its doubt.
     `factors` are the conditions behind them, for those who ask why.
     """
 
     typical: Array
-    low: Array
-    high: Array
     excess: Array
     factors: tuple[tuple[Factor, ...], ...]
+    _ends: list[tuple[Array, Array]] = field(init=False, repr=False, default_factory=list)
+
+    @property
+    def low(self) -> Array:
+        """The multiplier of each leg by itself that 19 in 20 exceed."""
+        return self._low_and_high()[0]
+
+    @property
+    def high(self) -> Array:
+        """The multiplier of each leg by itself that 1 in 20 exceeds."""
+        return self._low_and_high()[1]
+
+    def _low_and_high(self) -> tuple[Array, Array]:
+        """Worked out once however many ask, and not at all if nobody does."""
+        if not self._ends:
+            total = piled(np.ones(len(self.typical)), self.excess)
+            low = percentile(1 + total.mean, total.variance, total.third, -Z95)
+            self._ends.append((np.minimum(low, self.typical), np.maximum(total.reserve(0.0), self.typical)))
+        return self._ends[0]
 
 
 @dataclass(slots=True)
 class Severity:
-    """The multipliers of one trip: worked out once for each kind of item, for all legs together."""
+    """The multipliers of one trip: each condition is worked out once for all items that feel it alike."""
 
     catalogue: Catalogue
     timeline: Timeline
-    notes: dict[str, None] = field(init=False, default_factory=dict)
+    _notes: dict[str, tuple[int, int]] = field(init=False, default_factory=dict)
     _grades: dict[tuple[str, str], ConditionGrade] = field(init=False)
     _rows: dict[tuple[str, str, str], Factor] = field(init=False)
-    _alike: tuple[int, ...] = field(init=False)
-    _first: dict[int, tuple[Leg, tuple[tuple[str, str], ...]]] = field(init=False)
     _caused: frozenset[int] = field(init=False)
-    _limited: tuple[ConditionGrade, ...] = field(init=False)
-    _of_kind: dict[Kind, KindWear] = field(init=False, default_factory=dict)
+    _legs: tuple[Leg, ...] = field(init=False)
+    _alike: tuple[int, ...] = field(init=False)
+    _stated: dict[str, tuple[str, ...]] = field(init=False)
+    _met: dict[str, tuple[ConditionGrade, ...]] = field(init=False)
+    _felt: dict[tuple[str, tuple[str, ...], Hashable], Felt | None] = field(init=False, default_factory=dict)
+    _of_kind: dict[tuple[Felt | None, ...], KindWear] = field(init=False, default_factory=dict)
 
     def __post_init__(self) -> None:
         self._grades = {(row.condition, row.grade): row for row in self.catalogue.grades}
         self._rows = {(r.condition, r.grade, r.sensitivity): _as_factor(r) for r in self.catalogue.multipliers}
-        self._limited = tuple(row for row in self.catalogue.grades if row.reaches)
         columns = {column for needed in NEEDS.values() for column in needed}
         self._caused = frozenset(
             leg.leg for leg in self.timeline.legs if any(getattr(leg, c) is not None for c in columns)
@@ -105,23 +123,33 @@ class Severity:
         self._tell_apart()
 
     def _tell_apart(self) -> None:
-        """For each leg the first one that wears every item just as it does."""
-        first: dict[object, int] = {}
-        self._first, alike = {}, []
-        for spot, leg in enumerate(self.timeline.legs):
-            stated = tuple((name, self.grade_of(leg, name)) for name in LEG_CONDITIONS)
+        """The legs that differ in how they wear, what they state, and for each leg of the trip which of them it is like."""
+        legs: dict[object, tuple[int, Leg]] = {}
+        alike = []
+        for leg in self.timeline.legs:
+            stated = tuple(self.grade_of(leg, name) for name in CONDITIONS)
             own = leg.leg if leg.leg in self._caused or distance_factor(leg) else None
-            alike.append(first.setdefault((stated, leg.low_range_km / leg.distance_km, own), spot))
-            if alike[-1] == spot:
-                self._first[spot] = (leg, stated)
-        self._alike = tuple(alike)
+            spot, _ = legs.setdefault((stated, leg.low_range_km / leg.distance_km, own), (len(legs), leg))
+            alike.append(spot)
+        self._alike, self._legs = tuple(alike), tuple(leg for _, leg in legs.values())
+        self._stated = {name: tuple(self.grade_of(leg, name) for leg in self._legs) for name in CONDITIONS}
+        self._met = {
+            name: tuple(self._row(name, grade) for grade in dict.fromkeys(found))
+            for name, found in self._stated.items()
+        }
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What the legs give that no model was made for, the legs in order."""
+        return tuple(sorted(self._notes, key=self._notes.__getitem__))
 
     def of(self, item: Item, unit: Unit) -> KindWear:
         """The multipliers of this item on every leg."""
-        kind = self._kind(item, unit)
-        if kind not in self._of_kind:
-            self._of_kind[kind] = self._kind_wear(item, kind)
-        return self._of_kind[kind]
+        felt = tuple(self._feels(item, name) for name in CONDITIONS)
+        if felt not in self._of_kind:
+            distance = _felt(DISTANCE, [distance_factor(leg) for leg in self._legs])
+            self._of_kind[felt] = _together([*felt, distance], self._alike)
+        return self._of_kind[felt]
 
     def water(self, item: Item, grade: int, before: int = 0) -> Factor | None:
         """What a crossing that reached the item so far (1 splash, 2 immersed) multiplies its wear by, or None.
@@ -141,27 +169,26 @@ class Severity:
             return "yes" if leg.towing else "no"
         if condition == "mud":
             return leg.mud or "none"
+        if condition == LOW_RANGE:
+            return "yes" if leg.low_range_km > 0 else "no"
         return str(getattr(leg, condition))
 
-    def _kind(self, item: Item, unit: Unit) -> Kind:
-        reached = tuple(row.condition for row in self._limited if _reaches(row, item))
-        family = item.family if self._caused else ""
-        return Kind(item.dust, item.water, item.corrugation, item.heat, item.load, reached, family)
+    def _feels(self, item: Item, condition: str) -> Felt | None:
+        """One condition as this item feels it on the legs that differ; None where none of them adds anything."""
+        open_to = {row.grade: _open_to(row, item) for row in self._met[condition]}
+        key = condition, tuple(open_to.values()), goes_by(condition, item.family) if self._caused else None
+        if key not in self._felt:
+            self._felt[key] = _felt(condition, [
+                self._factor(leg, condition, grade, open_to[grade], item.family)
+                for leg, grade in zip(self._legs, self._stated[condition], strict=True)
+            ])  # fmt: skip
+        return self._felt[key]
 
-    def _kind_wear(self, item: Item, kind: Kind) -> KindWear:
-        """All legs of one kind at once; legs alike in every grade are worked out together."""
-        found = {spot: self._factors(item, leg, stated) for spot, (leg, stated) in self._first.items()}
-        place = {spot: row for row, spot in enumerate(found)}
-        return _spread(added_up(tuple(found.values())), [place[spot] for spot in self._alike])
-
-    def _factors(self, item: Item, leg: Leg, stated: Sequence[tuple[str, str]]) -> tuple[Factor, ...]:
-        found = [self._factor(item, leg, name, grade) for name, grade in stated]
-        share = leg.low_range_km / leg.distance_km
-        low_range = self._factor(item, leg, LOW_RANGE, "yes") if share > 0 else None
-        if low_range:
-            found.append(_diluted(low_range, share, f"{leg.low_range_km:g} of {leg.distance_km:g} km"))
-        found.append(distance_factor(leg))
-        return tuple(factor for factor in found if factor)
+    def _row(self, condition: str, grade: str) -> ConditionGrade:
+        row = self._grades.get((condition, grade))
+        if row is None:
+            raise MissingGrade(condition, grade)
+        return row
 
     def _heat_grade(self, heat_c: float) -> str:
         for row in self.catalogue.grades:
@@ -170,17 +197,14 @@ class Severity:
                 return row.grade
         raise MissingGrade("heat", f"{heat_c:g} deg C")
 
-    def _factor(self, item: Item, leg: Leg, condition: str, grade: str) -> Factor | None:
-        row = self._grades.get((condition, grade))
-        if row is None:
-            raise MissingGrade(condition, grade)
-        sensitivity = str(getattr(item, row.sensitivity))
-        if sensitivity == "none" or not _reaches(row, item):
+    def _factor(self, leg: Leg, condition: str, grade: str, sensitivity: str, family: str) -> Factor | None:
+        if sensitivity == "none":
             return None
-        cause = self._cause(condition, sensitivity, item.family, leg) if leg.leg in self._caused else None
-        if cause is None:
-            return self._graded(condition, grade, sensitivity)
-        return None if cause.high == 1.0 else _as_caused(cause, leg)
+        cause = self._cause(condition, sensitivity, family, leg) if leg.leg in self._caused else None
+        if cause is not None:
+            return None if cause.high == 1.0 else _as_caused(cause, leg)
+        row = self._graded(condition, grade, sensitivity)
+        return _diluted(row, leg) if row and condition == LOW_RANGE else row
 
     def _cause(self, condition: str, sensitivity: str, family: str, leg: Leg) -> Cause | None:
         """The model's answer; outside its range it is None, and a note says so."""
@@ -188,7 +212,8 @@ class Severity:
             return cause_of(condition, sensitivity, family, leg)
         except OutOfRange as error:
             of_trip = f" of {leg.trip}" if isinstance(leg, EarlierLeg) else ""
-            self.notes.setdefault(f"Leg {leg.leg}{of_trip}, {condition}: {error}; the graded row is used instead.")
+            note = f"Leg {leg.leg}{of_trip}, {condition}: {error}; the graded row is used instead."
+            self._notes[note] = self._legs.index(leg), CONDITIONS.index(condition)
             return None
 
     def _graded(self, condition: str, grade: str, sensitivity: str) -> Factor | None:
@@ -206,27 +231,34 @@ def water_excess(factor: Factor) -> Array:
 
 
 def added_up(factors: Sequence[tuple[Factor, ...]]) -> KindWear:
-    """The rule for all legs and every value of the doubts; one leg's own low and high with it."""
-    excess = np.zeros((len(factors), len(MECHANISMS), len(NODES)))
-    for spot, name in enumerate(MECHANISMS):
-        own = [[f for f in of_leg if f.mechanism == name] for of_leg in factors]
-        for layer in range(max(map(len, own), default=0)):
-            pairs = [(f[layer].multiplier, f[layer].high) if layer < len(f) else (1.0, 1.0) for f in own]
-            typical, high = np.array(pairs).T[..., None]
-            excess[:, spot] += (1 + excess[:, spot]) * _excess(name, typical, high)
+    """The rule for legs whose factors are told, one of a condition at most."""
+    told = [{factor.condition: factor for factor in of_leg} for of_leg in factors]
+    conditions = dict.fromkeys(name for of_leg in told for name in of_leg)
+    felt = [_felt(name, [of_leg.get(name) for of_leg in told]) for name in conditions]
+    return _together(felt, range(len(factors)))
+
+
+def _felt(condition: str, factors: Sequence[Factor | None]) -> Felt | None:
+    if not any(factors):
+        return None
+    pairs = [(factor.multiplier, factor.high) if factor else (1.0, 1.0) for factor in factors]
+    typical, high = np.array(pairs).T[..., None]
+    mechanism = MECHANISM_OF[condition]
+    return Felt(mechanism, tuple(factors), _excess(mechanism, typical, high))
+
+
+def _together(felt: Sequence[Felt | None], legs: Sequence[int]) -> KindWear:
+    """The rule for all conditions at once and every value of their doubts; `legs` tells which entry is each leg's."""
+    conditions = [one for one in felt if one]
+    excess = np.zeros((max(legs, default=-1) + 1, len(MECHANISMS), len(NODES)))
+    for one in conditions:
+        own = excess[:, _SPOT[one.mechanism]]
+        own += (1 + own) * one.excess
     middle = 1 + excess[..., MEDIAN].sum(axis=-1)
     excess[:, _SPOT[DISTANCE]] *= middle[:, None]
-    total = piled(np.ones(len(factors)), excess)
-    low = percentile(1 + total.mean, total.variance, total.third, -Z95)
-    return KindWear(middle, np.minimum(low, middle), np.maximum(total.reserve(0.0), middle), excess, tuple(factors))
-
-
-def _spread(wear: KindWear, rows: Sequence[int]) -> KindWear:
-    """What was worked out for legs that differ, one entry for every leg."""
-    return KindWear(
-        wear.typical[rows], wear.low[rows], wear.high[rows], wear.excess[rows],
-        tuple(wear.factors[row] for row in rows),
-    )  # fmt: skip
+    factors = [tuple(f for one in conditions if (f := one.factors[spot])) for spot in range(len(excess))]
+    spots = list(legs)
+    return KindWear(middle[spots], excess[spots], tuple(factors[spot] for spot in spots))
 
 
 def _excess(mechanism: str, typical: Array, high: Array) -> Array:
@@ -236,9 +268,10 @@ def _excess(mechanism: str, typical: Array, high: Array) -> Array:
     return excess_at(typical, high, NODES)
 
 
-def _reaches(row: ConditionGrade, item: Item) -> bool:
-    """True when a condition acts on the item's part of the rig; a grade that names no parts acts on all."""
-    return not row.reaches or item.system in row.reaches or item.id in row.reaches
+def _open_to(row: ConditionGrade, item: Item) -> str:
+    """How open the item is to a grade: not at all where that acts on other parts of the rig; naming none it acts on all."""
+    is_reached = not row.reaches or item.system in row.reaches or item.id in row.reaches
+    return str(getattr(item, row.sensitivity)) if is_reached else "none"
 
 
 def _as_factor(row: Multiplier) -> Factor:
@@ -272,8 +305,9 @@ def _as_caused(cause: Cause, leg: Leg) -> Factor:
     )  # fmt: skip
 
 
-def _diluted(full: Factor, share: float, words: str) -> Factor:
-    """A factor that holds for a share of the leg's km only."""
-    mean = (1 + share * (value - 1) for value in (full.multiplier, full.low, full.high))
-    multiplier, low, high = mean
+def _diluted(full: Factor, leg: Leg) -> Factor:
+    """A factor that holds for the leg's km in low range only."""
+    share = leg.low_range_km / leg.distance_km
+    multiplier, low, high = (1 + share * (value - 1) for value in (full.multiplier, full.low, full.high))
+    words = f"{leg.low_range_km:g} of {leg.distance_km:g} km"
     return replace(full, grade=words, multiplier=multiplier, low=low, high=high)
