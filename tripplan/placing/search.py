@@ -21,6 +21,7 @@ from tripplan.placing.choice import (
     exchange,
     no_prices,
     pool_of,
+    tight,
     total,
     worth_of,
 )
@@ -88,9 +89,10 @@ def search(model: Model, start: Flags | None = None) -> Found:
         starts = [(cheapest(pool, worth_of(pool, prices)), TOO_MUCH), (_spots(plans, best), TOO_MUCH[-1:])]
         if turn + 1 >= LEAST_ROUNDS and best_cost - highest > NEAR * best_cost:
             starts += [(built, TOO_MUCH[-1:]) for built in beam(model, pool, prices)]
+        short = tight(model, pool)
         for first, too_much in starts:
-            chosen = exchange(model, pool, first, too_much)
-            cost, over = total(model, pool, chosen)
+            chosen = exchange(*short, first, too_much)
+            cost, over = total(*short, chosen)
             if over == 0.0 and cost < best_cost:
                 best_cost, best = cost, _picked(plans, pool, chosen)
         is_far = best_cost - highest > FAR * best_cost
