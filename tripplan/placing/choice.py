@@ -89,19 +89,20 @@ def dual_value(model: Model, pool: Pool, prices: Prices) -> float:
 
 def tight(model: Model, pool: Pool) -> tuple[Model, Pool]:
     """The same with only those rows of minutes that can run short, whatever is chosen."""
-    rows = _can_run_short(model, pool)
+    rows = can_run_short(model, pool)
     narrow = replace(pool, spend=np.ascontiguousarray(pool.spend[:, rows]))
     return replace(model, rows=model.rows[:, rows], room=model.room[rows]), narrow
 
 
-def _can_run_short(model: Model, pool: Pool) -> NDArray[np.intp]:
+def can_run_short(model: Model, pool: Pool) -> NDArray[np.intp]:
+    """Rows of minutes that some choice takes more of than there is."""
     most = np.maximum.reduceat(pool.spend, pool.first[:-1]).sum(axis=0) + model.fee_rows.sum(axis=0)
     return np.flatnonzero(np.isfinite(model.room) & (most > model.room))
 
 
 def best_prices(model: Model, pool: Pool, start: Prices, target: float) -> Prices:
     """Prices under which the cheapest plans just fit and the fees are just paid: a deflected subgradient."""
-    rows = _can_run_short(model, pool)
+    rows = can_run_short(model, pool)
     table, room, fee_rows = _table(pool, rows), model.room[rows], model.fee_rows[:, rows]
     now = best = Prices(start.rows[rows], start.fees)
     best_value, scale = -np.inf, 1.0

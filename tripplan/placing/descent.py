@@ -37,10 +37,10 @@ def listed(part: Part) -> Plans:
     return joined_plans([only_at_home(part), fitting(part, priced(part, own))])
 
 
-def cheapest_path(part: Part, price: Floats, fee: Floats) -> Plans:
-    """The cheapest plan of a task by itself at these prices, if it fits."""
-    visit = visit_prices(part, price)[None] + fee
-    return fitting(part, best_paths(part, np.minimum(visit, NEVER), np.zeros(visit.shape, dtype=bool)))
+def cheapest_visits(part: Part, price: Floats, fees: Floats) -> Flags:
+    """The visits of each task's cheapest path by itself at these prices, the fee of each site task by task."""
+    visit = np.minimum(visit_prices(part, price) + fees, NEVER)[None]
+    return np.asarray(paths(part, visit, np.zeros(visit.shape, dtype=bool))[0])
 
 
 def visit_prices(part: Part, price: Floats) -> Floats:
