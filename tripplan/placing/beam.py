@@ -16,7 +16,10 @@ SCARCE = 2
 
 
 def beam(model: Model, pool: Pool, prices: Prices) -> list[NDArray[np.intp]]:
-    """The cheapest choice found that fits, as places in the pool; none where none fits."""
+    """The cheapest choice found that fits, as places in the pool; none where none fits.
+
+    What the parts still to come take at the least is kept free for them.
+    """
     rows = can_run_short(model, pool)
     room, spend, fees = model.room[rows], pool.spend[:, rows], model.fee_rows[:, rows]
     worth, uses = prices.rows[rows], pool.uses > 0
@@ -25,12 +28,15 @@ def beam(model: Model, pool: Pool, prices: Prices) -> list[NDArray[np.intp]]:
     cost, taken = np.zeros(1), np.zeros((1, len(worth)))
     busy, picked = np.zeros((1, uses.shape[1]), dtype=bool), np.zeros((1, 0), dtype=np.intp)
     order = np.argsort(-most, kind="stable")
+    least = np.minimum.reduceat(spend, pool.first[:-1])
+    free = room - least.sum(axis=0)
     for part in order:
+        free = free + least[part]
         own = np.arange(pool.first[part], pool.first[part + 1])
         quiet = np.flatnonzero(~busy.all(axis=0) & uses[own].any(axis=0))
         new = (uses[np.ix_(own, quiet)][None] & ~busy[:, None, quiet]).astype(np.float64)
         takes = taken[:, None] + spend[own] + new @ fees[quiet]
-        state, plan = np.nonzero((takes <= room).all(axis=2))
+        state, plan = np.nonzero((takes <= free).all(axis=2))
         if not len(state):
             return []
         costs = (cost[:, None] + pool.cost[own] + new @ model.fee_cost[quiet])[state, plan]

@@ -28,14 +28,14 @@ def moves_from(part: Part, own: Flags, used: Flags, every_task: bool) -> Moves:
 
     With `every_task` the visits of all tasks are forced and forbidden, else of those that cover others.
     """
-    able, leaves, sites = part.model.labour < NEVER, part.leaves[:, : part.asked], own.shape[1]
+    able, leaves = part.model.labour < NEVER, part.leaves[:, : part.asked]
     could = _any(part.model.need[:, : part.asked].T, able)
     may, here = ~_any(leaves, ~could), ~_any(leaves, ~used)
     shut, moved = np.argwhere(used), _moved(leaves, could, used, here)
     more = [_ladders(leaves, may & ~here), _both_sides(part, leaves, may, here), moved[0], _all_there(leaves, may)]
     busy = np.flatnonzero(own.any(axis=0))
     emptied = _elsewhere(leaves, may, here, busy)
-    tasks = part.cover.any(axis=0)[:, None] | every_task
+    tasks = np.asarray(part.cover.any(axis=0) | every_task)[:, None]
     visits = np.argwhere((able | own) & tasks)
     # One after the other: nothing, what opens, what shuts, visits forced or forbidden, sites emptied.
     ends = np.cumsum([1, *(len(block) for block in more), len(shut), len(visits), len(emptied[0]), len(busy)])
