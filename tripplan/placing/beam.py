@@ -8,7 +8,7 @@ of what is scarcest, so that the one that leaves room is not crowded out by thos
 import numpy as np
 from numpy.typing import NDArray
 
-from tripplan.placing.choice import Pool, Prices
+from tripplan.placing.choice import Pool, Prices, can_run_short
 from tripplan.placing.model import Floats, Model
 
 WIDTH, BUCKETS, EACH = 240, 16, 6
@@ -16,25 +16,31 @@ SCARCE = 2
 
 
 def beam(model: Model, pool: Pool, prices: Prices) -> list[NDArray[np.intp]]:
-    """The cheapest choice found that fits, as places in the pool; none where none fits."""
-    rows = np.flatnonzero(np.isfinite(model.room) & (pool.spend.max(axis=0) > 0))
+    """The cheapest choice found that fits, as places in the pool; none where none fits.
+
+    What the parts still to come take at the least is kept free for them.
+    """
+    rows = can_run_short(model, pool)
     room, spend, fees = model.room[rows], pool.spend[:, rows], model.fee_rows[:, rows]
     worth, uses = prices.rows[rows], pool.uses > 0
     scarce = np.argsort(-(worth * room), kind="stable")[:SCARCE]
-    most = np.maximum.reduceat((spend * worth).sum(axis=1), pool.first[:-1])
-    cost, taken = np.zeros(1), np.zeros((1, len(rows)))
+    most = np.maximum.reduceat(spend @ worth, pool.first[:-1])
+    cost, taken = np.zeros(1), np.zeros((1, len(worth)))
     busy, picked = np.zeros((1, uses.shape[1]), dtype=bool), np.zeros((1, 0), dtype=np.intp)
     order = np.argsort(-most, kind="stable")
+    least = np.minimum.reduceat(spend, pool.first[:-1])
+    free = room - least.sum(axis=0)
     for part in order:
+        free = free + least[part]
         own = np.arange(pool.first[part], pool.first[part + 1])
-        new = uses[own][None] & ~busy[:, None]
-        flags = new.astype(np.float64)
-        costs = cost[:, None] + pool.cost[own] + flags @ model.fee_cost
-        takes = taken[:, None] + spend[own] + flags @ fees
-        state, plan = np.nonzero((takes <= room).all(axis=2))
+        quiet = np.flatnonzero(~busy.all(axis=0) & uses[own].any(axis=0))
+        new = (uses[np.ix_(own, quiet)][None] & ~busy[:, None, quiet]).astype(np.float64)
+        takes = taken[:, None] + spend[own] + new @ fees[quiet]
+        state, plan = np.nonzero((takes <= free).all(axis=2))
         if not len(state):
             return []
-        costs, takes = costs[state, plan], takes[state, plan]
+        costs = (cost[:, None] + pool.cost[own] + new @ model.fee_cost[quiet])[state, plan]
+        takes = takes[state, plan]
         kept = _kept(costs + takes @ worth, takes[:, scarce], room[scarce])
         state, plan = state[kept], plan[kept]
         cost, taken = costs[kept], takes[kept]

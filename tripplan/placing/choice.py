@@ -7,7 +7,7 @@ cheaper; minutes that are not there have a price no work is worth.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -87,36 +87,68 @@ def dual_value(model: Model, pool: Pool, prices: Prices) -> float:
     return float(np.minimum.reduceat(worth_of(pool, prices), pool.first[:-1]).sum() - prices.rows @ room)
 
 
+def tight(model: Model, pool: Pool) -> tuple[Model, Pool]:
+    """The same with only those rows of minutes that can run short, whatever is chosen."""
+    rows = can_run_short(model, pool)
+    narrow = replace(pool, spend=np.ascontiguousarray(pool.spend[:, rows]))
+    return replace(model, rows=model.rows[:, rows], room=model.room[rows]), narrow
+
+
+def can_run_short(model: Model, pool: Pool) -> NDArray[np.intp]:
+    """Rows of minutes that some choice takes more of than there is."""
+    most = np.maximum.reduceat(pool.spend, pool.first[:-1]).sum(axis=0) + model.fee_rows.sum(axis=0)
+    return np.flatnonzero(np.isfinite(model.room) & (most > model.room))
+
+
 def best_prices(model: Model, pool: Pool, start: Prices, target: float) -> Prices:
     """Prices under which the cheapest plans just fit and the fees are just paid: a deflected subgradient."""
-    finite = np.isfinite(model.room)
-    room = np.where(finite, model.room, 0.0)
-    now = best = start
+    rows = can_run_short(model, pool)
+    table, room, fee_rows = _table(pool, rows), model.room[rows], model.fee_rows[:, rows]
+    now = best = Prices(start.rows[rows], start.fees)
     best_value, scale = -np.inf, 1.0
-    direction, fee_rows = np.zeros_like(start.rows), model.fee_rows
+    direction = np.zeros_like(now.rows)
     for step in range(STEPS):
-        worth = worth_of(pool, now)
-        chosen = cheapest(pool, worth)
-        value = float(worth[chosen].sum() - now.rows @ room)
+        value, taken, uses = _least(table, now, room)
         if value > best_value:
             best, best_value = now, value
         elif step % 10 == 9:
             scale *= 0.75
             now = best
-            worth = worth_of(pool, now)
-            chosen = cheapest(pool, worth)
-        uses = pool.uses[chosen]
-        over = np.where(finite, pool.spend[chosen].sum(axis=0) - room, 0.0)
-        direction = np.round(over + 0.5 * direction)
-        pull = uses - uses.sum(axis=0) / pool.count
+            value, taken, uses = _least(table, now, room)
+        direction = np.round(taken - room + 0.5 * direction)
         length = float(direction @ direction)
         ahead = scale * max(target - value, 0.002 * abs(target))
-        rows = now.rows
+        prices = now.rows
         if length > 0:
-            rows = np.maximum(np.round(rows + ahead / length * direction), 0.0)
-        full = model.fee_cost + fee_rows @ rows
-        now = _just_paid(full, rows, np.maximum(now.fees + scale * full * pull, 0.0))
-    return best
+            prices = np.maximum(np.round(prices + ahead / length * direction), 0.0)
+        full = model.fee_cost + fee_rows @ prices
+        pull = uses - uses.sum(axis=0) / pool.count
+        now = _just_paid(full, prices, np.maximum(now.fees + scale * full * pull, 0.0))
+    found = np.zeros_like(start.rows)
+    found[rows] = best.rows
+    return Prices(found, best.fees)
+
+
+def _table(pool: Pool, rows: NDArray[np.intp]) -> tuple[Floats, Floats]:
+    """Every part's plans in a row of its own: their cost, endless where there is no plan, and what they take and use."""
+    place = np.arange(len(pool.cost)) - pool.first[pool.part]
+    cost = np.full((pool.count, int(place.max()) + 1), np.inf)
+    takes = np.zeros((*cost.shape, len(rows) + pool.uses.shape[1]))
+    cost[pool.part, place] = pool.cost
+    takes[pool.part, place] = np.concatenate([pool.spend[:, rows], pool.uses], axis=1)
+    return cost, takes
+
+
+def _least(table: tuple[Floats, Floats], prices: Prices, room: Floats) -> tuple[float, Floats, Floats]:
+    """What no choice undercuts at these prices; what the cheapest plans take, and where each works."""
+    (cost, takes), (parts, sites) = table, prices.fees.shape
+    each = np.empty((parts, len(room) + sites, 1))
+    each[:, : len(room), 0], each[:, len(room) :, 0] = prices.rows, prices.fees
+    worth = cost + (takes @ each)[..., 0]
+    chosen, part = worth.argmin(axis=1), np.arange(parts)
+    taken = takes[part, chosen]
+    value = float(worth[part, chosen].sum() - prices.rows @ room)
+    return value, taken[:, : len(room)].sum(axis=0), taken[:, len(room) :]
 
 
 def between(model: Model, one: Prices, other: Prices) -> Prices:
@@ -221,11 +253,13 @@ def _pair_values(
     if not len(other):
         return None, one, other, now
     apart = pool.part[one][:, None] != pool.part[other][None, :]
-    used = busy + d_uses[one][:, None, :] + d_uses[other][None, :, :] > 0
-    spent = (
-        (taken - model.room)[rows] + d_spend[np.ix_(one, rows)][:, None, :] + d_spend[np.ix_(other, rows)][None, :, :]
-    )
-    flags = used.astype(np.float64)
-    over = np.maximum(spent + flags @ model.fee_rows[:, rows], 0.0).sum(axis=2)
-    cost = d_cost[one][:, None] + d_cost[other][None, :] + flags @ model.fee_cost
+    sure = busy > 2.0  # two plans exchanged leave work there
+    some = np.flatnonzero(~sure)
+    flags = (
+        busy[some] + d_uses[np.ix_(one, some)][:, None, :] + d_uses[np.ix_(other, some)][None, :, :] > 0
+    ).astype(np.float64)
+    known = (taken - model.room)[rows] + model.fee_rows[sure][:, rows].sum(axis=0)
+    spent = (known + d_spend[np.ix_(one, rows)])[:, None, :] + d_spend[np.ix_(other, rows)][None, :, :]
+    over = np.maximum(spent + flags @ model.fee_rows[np.ix_(some, rows)], 0.0).sum(axis=2)
+    cost = d_cost[one][:, None] + d_cost[other][None, :] + flags @ model.fee_cost[some] + model.fee_cost[sure].sum()
     return np.where(apart, pool.cost[chosen].sum() + cost + price * over, np.inf), one, other, now

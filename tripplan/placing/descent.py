@@ -6,18 +6,18 @@ others. In each move what is open is free, what is closed costs, and every task 
 cheapest path; then the plan is priced exactly. The best move is taken until none is better.
 """
 
-from collections.abc import Iterator, Sequence
 from itertools import combinations
-from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
-from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, Plans, joined_plans
+from tripplan.placing.model import NEVER, Flags, Floats, Model, Numbers, Part, Plans, each_once, joined_plans
+from tripplan.placing.whole_moves import moves_from
 
 OVERFLOW = (5e3, 5e4, 1e6)
 """Prices of a tenth of a minute that a site has not got, while descending, until the plan fits."""
 MOST_MOVES, FEW_TASKS = 60, 8
+MOST_NEW = 0.6
+"""Where plans have more new than this share, all paths are sought at once."""
 
 
 def only_at_home(part: Part) -> Plans:
@@ -37,10 +37,10 @@ def listed(part: Part) -> Plans:
     return joined_plans([only_at_home(part), fitting(part, priced(part, own))])
 
 
-def cheapest_path(part: Part, price: Floats, fee: Floats) -> Plans:
-    """The cheapest plan of a task by itself at these prices, if it fits."""
-    visit = visit_prices(part, price)[None] + fee
-    return fitting(part, best_paths(part, np.minimum(visit, NEVER), np.zeros(visit.shape, dtype=bool)))
+def cheapest_visits(part: Part, price: Floats, fees: Floats) -> Flags:
+    """The visits of each task's cheapest path by itself at these prices, the fee of each site task by task."""
+    visit = np.minimum(visit_prices(part, price) + fees, NEVER)[None]
+    return np.asarray(paths(part, visit, np.zeros(visit.shape, dtype=bool))[0])
 
 
 def visit_prices(part: Part, price: Floats) -> Floats:
@@ -84,36 +84,56 @@ def with_looks(model: Model, used: Flags) -> None:
 
 
 def best_paths(part: Part, visit: Floats, forced: Flags) -> Plans:
-    """For each of many visit prices (plans, tasks, sites) every task's cheapest path, priced exactly.
+    """For each of many visit prices (plans, tasks, sites) every task's cheapest path, priced exactly."""
+    return priced(part, paths(part, visit, forced))
+
+
+def paths(part: Part, visit: Floats, forced: Flags) -> Flags:
+    """For each of many visit prices (plans, tasks, sites) the visits of every task's cheapest path.
 
     `forced` visits have to be made. Where a task is covered its path leads through there, at no price.
     """
     own = np.zeros(visit.shape, dtype=bool)
     for level in part.levels:
+        some = len(level) < visit.shape[1]
+        visits, musts = (visit[:, level], forced[:, level]) if some else (visit, forced)
         through = _covered(part, own, level)
-        own[:, level] = shortest(
-            part.model.arc[level], part.model.again[level], visit[:, level], through, forced[:, level]
-        )
-    return priced(part, own)
+        own[:, level] = _each_path(part.model.arc[level], part.model.again[level], visits, through, musts)
+    return own
 
 
-def _covered(part: Part, own: Flags, level: NDArray[np.intp]) -> Flags:
+def _each_path(arc: Floats, again: Floats, visit: Floats, through: Flags, forced: Flags) -> Flags:
+    """The cheapest paths of these tasks; where a plan has nothing new for a task, its path is that of the first plan."""
+    new = (visit != visit[0]).any(axis=2) | (through != through[0]).any(axis=2) | (forced != forced[0]).any(axis=2)
+    new[0] = True
+    if new.sum() > MOST_NEW * new.size:
+        return shortest(arc, again, visit, through, forced)
+    plan, task = np.nonzero(new)
+    found = shortest(arc, again, visit[None, plan, task], through[None, plan, task], forced[None, plan, task], task)[0]
+    own = np.repeat(found[None, : visit.shape[1]], len(visit), axis=0)
+    own[plan, task] = found
+    return own
+
+
+def _covered(part: Part, own: Flags, level: Numbers) -> Flags:
     who = part.cover[level].astype(np.float64)
     if not who.any():
         return np.zeros((len(own), len(level), own.shape[2]), dtype=bool)
     return np.asarray((who @ own.astype(np.float64) > 0) & part.model.counts[level])
 
 
-def shortest(arc: Floats, again: Floats, visit: Floats, through: Flags, forced: Flags) -> Flags:
+def shortest(
+    arc: Floats, again: Floats, visit: Floats, through: Flags, forced: Flags, who: Numbers | None = None
+) -> Flags:
     """Visits of the cheapest path of each task in each plan; ties go to the earlier start.
 
-    `through` sites are passed at no price; at `forced` sites a visit is made and paid. The start
+    `who` names the task of each column where they are not one after the other. `through` sites are passed at no price; at `forced` sites a visit is made and paid. The start
     of the best step is carried in the last digits of its cost, so that one minimum finds both.
     """
     plans, tasks, sites = visit.shape
     digits = float(1 << (sites + 1).bit_length())
     order = np.arange(sites + 1, dtype=np.float64)[:, None, None]
-    steps = arc.transpose(1, 2, 0) * digits + order
+    steps = np.ascontiguousarray(arc.transpose(1, 2, 0)) * digits + order
     visited = steps + again.transpose(1, 2, 0) * digits
     paid = np.ascontiguousarray(visit.transpose(2, 0, 1)) * digits
     passed, must = through.transpose(2, 0, 1), (through | forced).transpose(2, 0, 1)
@@ -123,9 +143,9 @@ def shortest(arc: Floats, again: Floats, visit: Floats, through: Flags, forced: 
     reach[0] = 0.0
     back = np.zeros((sites + 1, plans, tasks))
     for q in range(sites + 1):
-        arcs = (visited if q < sites else steps)[: q + 1, None, q]
+        arcs = _columns((visited if q < sites else steps)[: q + 1, None, q], who)
         if q < sites and any_passed[q]:
-            arcs = np.where(passed[q], steps[: q + 1, None, q], arcs)
+            arcs = np.where(passed[q], _columns(steps[: q + 1, None, q], who), arcs)
         best = (reach[: q + 1] + arcs).min(axis=0)
         value = np.floor(best / digits) * digits
         back[q] = best - value
@@ -134,6 +154,10 @@ def shortest(arc: Floats, again: Floats, visit: Floats, through: Flags, forced: 
             if any_must[q]:
                 reach[: q + 1] = np.where(must[q], NEVER * 2 * digits, reach[: q + 1])
     return _walked_back(back, through)
+
+
+def _columns(arcs: Floats, who: Numbers | None) -> Floats:
+    return arcs if who is None else arcs[..., who]
 
 
 def _walked_back(back: Floats, through: Flags) -> Flags:
@@ -279,87 +303,15 @@ def neighbours(part: Part, current: Plans, price: Floats, fee: Floats, every_tas
     model, looks, own = part.model, part.model.looks, current.own[0]
     seen = own[None].astype(np.float64)
     used, looked = (some[0] for some in _opened(part, seen))
-    frees, bans, forces, forbids = _moves(part, own, _asked_for(part, seen)[0], every_task or len(own) <= FEW_TASKS)
-    opened = used | frees
-    unlooked = np.where(looks.what < part.asked, 0.0, 1.0 - looked) + np.zeros((len(frees), 1))
+    moves = moves_from(part, own, _asked_for(part, seen)[0], every_task or len(own) <= FEW_TASKS)
+    opened = used | moves.opens
+    unlooked = np.where(looks.what < part.asked, 0.0, 1.0 - looked) + np.zeros((len(opened), 1))
     shared = np.flatnonzero(looks.what < part.asked)
     unlooked[:, shared] = np.where(opened[:, looks.what[shared], looks.there[shared]], 0.0, 1.0)
     visit = model.labour + model.spend * price[: model.sites]
     visit = visit + opening_cost(part, np.where(opened, 0.0, 1.0), unlooked, price)
     working = own.any(axis=0)
-    visit = visit + np.where(working | frees.any(axis=1), 0.0, fee)[:, None, :]
-    banned = (model.need[:, : part.asked].astype(np.float64) @ bans.astype(np.float64) > 0) | forbids
+    visit = visit + np.where(working | moves.opens.any(axis=1), 0.0, fee)[:, None, :]
+    banned = (model.need[:, : part.asked].astype(np.float64) @ moves.shuts.astype(np.float64) > 0) | moves.forbids
     visit = np.where(banned, NEVER, np.minimum(visit, NEVER))
-    return best_paths(part, visit, forces)
-
-
-def _moves(part: Part, own: Flags, used: Flags, every_task: bool) -> tuple[Flags, Flags, Flags, Flags]:
-    """What each move opens, closes, forces and forbids: (moves, openings, sites) twice, (moves, tasks, sites) twice."""
-    moves = list(_each_move(part, own, used, every_task))
-    opens = [[(o, s) for ladder, s in move.opens for o in ladder] for move in moves]
-    forbids = _flags([move.forbids for move in moves], own.shape)
-    forbids |= _flags([[(0, s) for s in move.empties] for move in moves], (1, own.shape[1]))
-    return (
-        _flags(opens, used.shape), _flags([move.shuts for move in moves], used.shape),
-        _flags([move.forces for move in moves], own.shape), forbids,
-    )  # fmt: skip
-
-
-def _flags(moves: Sequence[Sequence[tuple[int, int]]], shape: tuple[int, ...]) -> Flags:
-    """Flags of this shape for each move, true at its spots."""
-    flags, (rows, sites) = np.zeros((len(moves), *shape), dtype=bool), shape
-    spots = [(m * rows + row) * sites + s for m, at in enumerate(moves) for row, s in at]
-    flags.reshape(-1)[np.array(spots, dtype=np.intp)] = True
-    return flags
-
-
-class Move(NamedTuple):
-    """One move: ladders opened at sites, openings shut there, visits forced and forbidden, sites where nothing is done."""
-
-    opens: Sequence[tuple[list[int], int]] = ()
-    shuts: Sequence[tuple[int, int]] = ()
-    forces: Sequence[tuple[int, int]] = ()
-    forbids: Sequence[tuple[int, int]] = ()
-    empties: Sequence[int] = ()
-
-
-def _each_move(part: Part, own: Flags, used: Flags, every_task: bool) -> Iterator[Move]:
-    model = part.model
-    tasks, sites = own.shape
-    yield Move()
-    able = model.labour < NEVER
-    could = model.need[:, : part.asked].T.astype(np.float64) @ able.astype(np.float64) > 0
-    ladders = [np.flatnonzero(leaf).tolist() for leaf in part.leaves]
-    may = [np.asarray(could[ladder].all(axis=0)).tolist() for ladder in ladders]
-    here = [np.asarray(used[ladder].all(axis=0)).tolist() for ladder in ladders]
-    for ladder, there, opened in zip(ladders, may, here, strict=True):
-        for s in range(sites):
-            if there[s] and not opened[s]:
-                yield Move(opens=[(ladder, s)])
-    for one, other in part.mirrored:
-        for s in range(sites):
-            if may[one][s] and may[other][s] and not (here[one][s] and here[other][s]):
-                yield Move(opens=[(ladders[one], s), (ladders[other], s)])
-    for o, s in np.argwhere(used).tolist():
-        yield Move(shuts=[(o, s)])
-        behind = [ladder for ladder, opened in zip(ladders, here, strict=True) if opened[s] and o in ladder]
-        for other in np.flatnonzero(could[o]).tolist():
-            if other != s:
-                yield Move(opens=[(ladder, other) for ladder in behind], shuts=[(o, s)])
-    covering = range(tasks) if every_task else np.flatnonzero(part.cover.any(axis=0)).tolist()
-    for t in covering:
-        for s in range(sites):
-            if own[t, s]:
-                yield Move(forbids=[(t, s)])
-            elif able[t, s]:
-                yield Move(forces=[(t, s)])
-    for s in range(sites):
-        everything = [(ladder, s) for ladder, there in zip(ladders, may, strict=True) if there[s]]
-        if everything:
-            yield Move(opens=everything)
-    for s in np.flatnonzero(own.any(axis=0)).tolist():
-        yield Move(empties=[s])
-        open_here = [(ladder, there) for ladder, there, opened in zip(ladders, may, here, strict=True) if opened[s]]
-        for other in range(sites):
-            if other != s:
-                yield Move(opens=[(ladder, other) for ladder, there in open_here if there[other]], empties=[s])
+    return priced(part, each_once(paths(part, visit, moves.forces)))

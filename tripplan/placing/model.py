@@ -151,11 +151,22 @@ def joined_plans(several: Sequence[Plans]) -> Plans:
     own = np.concatenate([plans.own for plans in several])
     cost = np.concatenate([plans.cost for plans in several])
     spend = np.concatenate([plans.spend for plans in several])
-    first: dict[bytes, int] = {}
-    for number, visits in enumerate(np.packbits(own.reshape(len(own), -1), axis=1)):
-        first.setdefault(visits.tobytes(), number)
-    keep = np.array(list(first.values()), dtype=np.intp)
+    keep = _firsts(own)
     return Plans(own[keep], cost[keep], spend[keep])
+
+
+def each_once(own: Flags) -> Flags:
+    """The visits of several plans, each once, in their order."""
+    return np.asarray(own[_firsts(own)])
+
+
+def _firsts(own: Flags) -> Numbers:
+    """Where each plan stands for the first time."""
+    packed = np.packbits(own.reshape(len(own), -1), axis=1)
+    size, whole = packed.shape[1], packed.tobytes()
+    rows = [whole[at : at + size] for at in range(0, len(whole), size)]
+    first = dict(zip(reversed(rows), range(len(rows) - 1, -1, -1), strict=True))
+    return np.array(sorted(first.values()), dtype=np.intp)
 
 
 def linked(count: int, ties: Iterable[Sequence[int]]) -> list[list[int]]:

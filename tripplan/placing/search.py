@@ -21,26 +21,17 @@ from tripplan.placing.choice import (
     exchange,
     no_prices,
     pool_of,
+    tight,
     total,
     worth_of,
 )
-from tripplan.placing.descent import (
-    cheapest_path,
-    descend,
-    fitting,
-    listed,
-    neighbours,
-    only_at_home,
-    priced,
-    single_changes,
-)
+from tripplan.placing.descent import only_at_home, priced
 from tripplan.placing.fine import refine, whole_cost
-from tripplan.placing.model import Flags, Floats, Model, Part, Plans, joined_plans, part_of, parts_of
+from tripplan.placing.known import deepen, first_known
+from tripplan.placing.model import Flags, Model, Part, Plans, part_of, parts_of
 
 NAME, VERSION = "tripplan descent", "1"
 ROUNDS, LEAST_ROUNDS = 8, 5
-KEPT, SCARCE = 48, 2
-MOVED, FEE_MOVED = 0.02, 500.0
 LAST, FAR, NEAR = 13, 0.02, 0.005
 """A plan this far from what the prices say that none can undercut gets more rounds, around the best prices so far; one
 that is not yet near, a choice built up part by part beside those exchanged."""
@@ -63,21 +54,12 @@ def search(model: Model, start: Flags | None = None) -> Found:
     parts = parts_of(model)
     whole = part_of(model, np.arange(len(model.labour), dtype=np.intp))
     best = [only_at_home(part) for part in parts]
-    known = [listed(part) if len(part.tasks) == 1 else plan for part, plan in zip(parts, best, strict=True)]
-    prices, best_cost = no_prices(model, len(parts)), _sum(model, best)
+    known, prices, best_cost = first_known(model, parts), no_prices(model, len(parts)), _sum(model, best)
     if start is not None and whole_cost(model, whole, start) < best_cost:
         best, best_cost = [priced(part, start[part.tasks][None]) for part in parts], whole_cost(model, whole, start)
-    seen: dict[int, _Seen] = {}
     centre, highest = prices, -np.inf
     for turn in range(LAST + 1):
-        for number, part in enumerate(parts):
-            asked = _Seen(model.rows @ prices.rows, prices.fees[number], best[number].own.tobytes())
-            known[number] = _deepened(part, known[number], best[number], asked, seen.get(number))
-            seen[number] = asked
-        plans = [
-            _trimmed(some, asked, prices.rows, model, plan)
-            for some, asked, plan in zip(known, seen.values(), best, strict=True)
-        ]
+        plans = deepen(known, prices, best)
         pool, before = pool_of(model, plans), best_cost
         target = best_cost if turn else float(np.minimum.reduceat(pool.cost, pool.first[:-1]).sum() * 1.1)
         at_these = dual_value(model, pool, prices)
@@ -88,9 +70,10 @@ def search(model: Model, start: Flags | None = None) -> Found:
         starts = [(cheapest(pool, worth_of(pool, prices)), TOO_MUCH), (_spots(plans, best), TOO_MUCH[-1:])]
         if turn + 1 >= LEAST_ROUNDS and best_cost - highest > NEAR * best_cost:
             starts += [(built, TOO_MUCH[-1:]) for built in beam(model, pool, prices)]
+        short = tight(model, pool)
         for first, too_much in starts:
-            chosen = exchange(model, pool, first, too_much)
-            cost, over = total(model, pool, chosen)
+            chosen = exchange(*short, first, too_much)
+            cost, over = total(*short, chosen)
             if over == 0.0 and cost < best_cost:
                 best_cost, best = cost, _picked(plans, pool, chosen)
         is_far = best_cost - highest > FAR * best_cost
@@ -108,38 +91,6 @@ def _sum(model: Model, plans: list[Plans]) -> float:
     return float(sum(plan.cost[0] for plan in plans) + busy @ model.fee_cost)
 
 
-@dataclass(frozen=True, slots=True)
-class _Seen:
-    """What a part was last looked at with: the prices of its sites, and its best plan."""
-
-    price: Floats
-    fee: Floats
-    best: bytes
-
-    def is_about(self, other: "_Seen | None") -> bool:
-        """True when the prices have hardly moved since."""
-        if other is None:
-            return False
-        moved = np.abs(self.price - other.price) <= MOVED * np.maximum(self.price, other.price)
-        fees = np.abs(self.fee - other.fee) <= MOVED * np.maximum(self.fee, other.fee) + FEE_MOVED
-        return bool(moved.all() and fees.all())
-
-
-def _deepened(part: Part, known: Plans, best: Plans, asked: _Seen, seen: _Seen | None) -> Plans:
-    """The part's plans with those of a descent at the prices of now, and those next to its best plan."""
-    price, fee, moved = asked.price, asked.fee, not asked.is_about(seen)
-    several = [known, best]
-    if len(part.tasks) == 1:
-        return joined_plans([*several, cheapest_path(part, price, fee)]) if moved else known
-    if moved:
-        worth = known.cost + known.spend @ price + known.uses @ fee
-        several.append(descend(part, known.take(np.array([int(worth.argmin())])), price, fee)[1])
-    if moved or seen is None or asked.best != seen.best:
-        several.append(fitting(part, neighbours(part, best, price, fee, every_task=True)))
-        several.append(fitting(part, single_changes(part, best)))
-    return joined_plans(several)
-
-
 def _spots(plans: list[Plans], best: list[Plans]) -> NDArray[np.intp]:
     """Where the plans of `best` stand in the pool."""
     spots, at = [], 0
@@ -154,20 +105,3 @@ def _picked(plans: list[Plans], pool: Pool, chosen: NDArray[np.intp]) -> list[Pl
         some.take(np.array([index - pool.first[number]]))
         for number, (some, index) in enumerate(zip(plans, chosen, strict=True))
     ]
-
-
-def _trimmed(plans: Plans, asked: _Seen, row_price: Floats, model: Model, best: Plans) -> Plans:
-    """The plans worth keeping: cheap at these prices, cheap without, cheap for little of what is scarce; and the best."""
-    if len(plans.cost) <= KEPT:
-        return joined_plans([plans, best])
-    keep: dict[int, None] = {0: None}
-    minutes = plans.spend @ asked.price
-    rows = plans.spend @ model.rows
-    orders = [plans.cost + minutes + plans.uses @ asked.fee, plans.cost, plans.cost + 2 * minutes]
-    for r in np.argsort(-row_price, kind="stable")[:SCARCE]:
-        if row_price[r] > 0:
-            orders += [plans.cost + 0.4 * minutes + rows[:, r] * row_price[r] * k for k in (0.5, 1.5, 4.0)]
-    quota = max(6, KEPT // len(orders))
-    for order in orders:
-        keep.update(dict.fromkeys(np.argsort(order, kind="stable")[:quota].tolist()))
-    return joined_plans([plans.take(np.array(sorted(keep), dtype=np.intp)), best])
