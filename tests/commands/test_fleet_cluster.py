@@ -78,6 +78,30 @@ def test_a_cluster_gives_the_same_bytes_and_a_dead_worker_takes_nothing(
     assert files_of(tmp_path / "far") == files_of(tmp_path / "alone")
 
 
+@pytest.mark.slow
+def test_a_run_has_the_far_end_measure_itself_less_and_leaves_it_as_it_was(
+    scheduler: tuple[str, list["subprocess.Popen[bytes]"]],
+) -> None:
+    """Workers would spend a twentieth of their time on pictures of what they do, or show none after a run of ours."""
+    from tripplan.commands.fleet.far_end import measuring_less
+
+    def every_ms(dask_worker: Any = None, dask_scheduler: Any = None) -> dict[str, float]:
+        found = (dask_worker or dask_scheduler).periodic_callbacks
+        return {
+            name: found[name].callback_time for name in ("profile", "tick", "monitor", "heartbeat") if name in found
+        }
+
+    with cluster.connected(scheduler[0]) as client:
+        before = {**client.run(every_ms), "scheduler": client.run_on_scheduler(every_ms)}
+        with measuring_less(client):
+            during = {**client.run(every_ms), "scheduler": client.run_on_scheduler(every_ms)}
+        after = {**client.run(every_ms), "scheduler": client.run_on_scheduler(every_ms)}
+    assert len(before) >= 2 and after == before
+    for whose, often in before.items():
+        assert often["tick"] < 1000 and during[whose]["tick"] == 1000 and during[whose]["monitor"] == 5000
+        assert during[whose].get("profile", 1000) == 1000 and during[whose].get("heartbeat") == often.get("heartbeat")
+
+
 def test_ends_that_differ_are_refused_by_name() -> None:
     """A worker with older tables would plan by them, and nobody would see why two rigs differ (Y14)."""
     here = program_versions()

@@ -40,6 +40,13 @@ def connected(address: str) -> Iterator[Any]:
 
 def in_cluster(client: Any, chunks: Iterator[Chunk], asked: Asked) -> Iterator[list[Done]]:
     """Chunks as they are done, in whatever order, each by whichever worker is free."""
+    from tripplan.commands.fleet.far_end import measuring_less
+
+    with measuring_less(client):
+        yield from _done(client, chunks, asked)
+
+
+def _done(client: Any, chunks: Iterator[Chunk], asked: Asked) -> Iterator[list[Done]]:
     from distributed import as_completed
     from distributed.scheduler import KilledWorker
 
