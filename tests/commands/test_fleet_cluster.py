@@ -6,6 +6,8 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
+from concurrent.futures import CancelledError
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +20,7 @@ from tripplan.commands.fleet.one_rig import Asked, Done
 from tripplan.commands.fleet.run import Wanted, fleet
 from tripplan.files.fleet_journal import program_versions
 from tripplan.files.way_in import json_of, read_file
+from tripplan.records.problems import BadInput
 
 ROOT = Path(__file__).parents[2]
 PATIENCE_S = 60
@@ -122,6 +125,24 @@ def test_no_scheduler_is_told(
     rigs = fleet_folders(tmp_path, 1)
     assert fleet(rigs, tmp_path / "out", DAY, False, Wanted(scheduler="tcp://127.0.0.1:9")) == 2
     assert "Y13" in capsys.readouterr().err
+
+
+class Lost:
+    """A client whose scheduler was switched off."""
+
+    def __getattr__(self, name: str) -> Any:
+        if name == "register_plugin":
+            return lambda plugin: None
+        raise CancelledError(name)
+
+
+def test_a_scheduler_that_goes_away_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A machine switched off in the middle would be told as a fault of ours (Y13)."""
+    pytest.importorskip("distributed", reason="the extra fleet (dask, distributed) is not installed")
+    with pytest.raises(BadInput) as told:
+        list(cluster.in_cluster(Lost(), iter(()), Asked(date(2026, 6, 1))))
+    (problem,) = told.value.problems
+    assert problem.code == "Y13" and "went away" in problem.found and "stays done" in problem.hint
 
 
 def test_a_missing_package_is_told(

@@ -7,7 +7,8 @@ not as it was found, so that runs beside each other do not take what the other a
 """
 
 from collections.abc import Iterator
-from contextlib import contextmanager
+from concurrent.futures import CancelledError
+from contextlib import contextmanager, suppress
 from typing import Any
 
 from distributed import WorkerPlugin
@@ -42,8 +43,9 @@ def measuring_less(client: Any) -> Iterator[None]:
     try:
         yield
     finally:
-        _on_scheduler(client, end_on_scheduler)
-        client.unregister_worker_plugin(NAME)
+        with suppress(CancelledError, OSError):  # where there is no scheduler any more
+            _on_scheduler(client, end_on_scheduler)
+            client.unregister_worker_plugin(NAME)
 
 
 def _on_scheduler(client: Any, what: Any) -> None:
