@@ -16,7 +16,7 @@ from tests.fleet_rigs import TODAY, fleet_folders
 from tests.support import replaced
 from tripplan.commands.fleet import one_rig, run, workers
 from tripplan.commands.fleet.one_rig import Asked, Done, Job
-from tripplan.commands.fleet.run import RIGS, Wanted, fleet
+from tripplan.commands.fleet.run import MOST_IN_A_CHUNK, RIGS, Wanted, chunk_sizes, fleet
 from tripplan.commands.plan import plan
 from tripplan.files.fleet_folders import folder_bytes, own_names, rig_folders
 from tripplan.files.fleet_journal import ENTRY_FILE
@@ -252,6 +252,15 @@ def test_the_mark_sees_every_file(tmp_path: Path) -> None:
     (folder / "outputs").mkdir()
     (folder / "outputs" / "plan.json").write_text("{}")
     assert folder_bytes(folder).mark == marks[-1]
+
+
+@pytest.mark.parametrize("count", [0, 1, 5, 24, 220, 10_000])
+@pytest.mark.parametrize("at_once", [1, 2, 16, 256])
+def test_chunks_take_every_rig_once_and_end_small(count: int, at_once: int) -> None:
+    """A rig would be left out, or all wait at the end for one worker with a large chunk."""
+    sizes = list(chunk_sizes(count, at_once))
+    assert sum(sizes) == count and sizes == sorted(sizes, reverse=True)
+    assert all(1 <= size <= MOST_IN_A_CHUNK for size in sizes) and set(sizes[-at_once:]) <= {1}
 
 
 def test_planning_again_keeps_the_calendar_going(rigs: list[Path], tmp_path: Path) -> None:

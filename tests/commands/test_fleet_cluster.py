@@ -6,6 +6,8 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
+from concurrent.futures import CancelledError
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +20,7 @@ from tripplan.commands.fleet.one_rig import Asked, Done
 from tripplan.commands.fleet.run import Wanted, fleet
 from tripplan.files.fleet_journal import program_versions
 from tripplan.files.way_in import json_of, read_file
+from tripplan.records.problems import BadInput
 
 ROOT = Path(__file__).parents[2]
 PATIENCE_S = 60
@@ -78,6 +81,30 @@ def test_a_cluster_gives_the_same_bytes_and_a_dead_worker_takes_nothing(
     assert files_of(tmp_path / "far") == files_of(tmp_path / "alone")
 
 
+@pytest.mark.slow
+def test_a_run_has_the_far_end_measure_itself_less_and_leaves_it_as_it_was(
+    scheduler: tuple[str, list["subprocess.Popen[bytes]"]],
+) -> None:
+    """Workers would spend a twentieth of their time on pictures of what they do, or show none after a run of ours."""
+    from tripplan.commands.fleet.far_end import measuring_less
+
+    def every_ms(dask_worker: Any = None, dask_scheduler: Any = None) -> dict[str, float]:
+        found = (dask_worker or dask_scheduler).periodic_callbacks
+        return {
+            name: found[name].callback_time for name in ("profile", "tick", "monitor", "heartbeat") if name in found
+        }
+
+    with cluster.connected(scheduler[0]) as client:
+        before = {**client.run(every_ms), "scheduler": client.run_on_scheduler(every_ms)}
+        with measuring_less(client):
+            during = {**client.run(every_ms), "scheduler": client.run_on_scheduler(every_ms)}
+        after = {**client.run(every_ms), "scheduler": client.run_on_scheduler(every_ms)}
+    assert len(before) >= 2 and after == before
+    for whose, often in before.items():
+        assert often["tick"] < 1000 and during[whose]["tick"] == 1000 and during[whose]["monitor"] == 5000
+        assert during[whose].get("profile", 1000) == 1000 and during[whose].get("heartbeat") == often.get("heartbeat")
+
+
 def test_ends_that_differ_are_refused_by_name() -> None:
     """A worker with older tables would plan by them, and nobody would see why two rigs differ (Y14)."""
     here = program_versions()
@@ -98,6 +125,24 @@ def test_no_scheduler_is_told(
     rigs = fleet_folders(tmp_path, 1)
     assert fleet(rigs, tmp_path / "out", DAY, False, Wanted(scheduler="tcp://127.0.0.1:9")) == 2
     assert "Y13" in capsys.readouterr().err
+
+
+class Lost:
+    """A client whose scheduler was switched off."""
+
+    def __getattr__(self, name: str) -> Any:
+        if name == "register_plugin":
+            return lambda plugin: None
+        raise CancelledError(name)
+
+
+def test_a_scheduler_that_goes_away_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A machine switched off in the middle would be told as a fault of ours (Y13)."""
+    pytest.importorskip("distributed", reason="the extra fleet (dask, distributed) is not installed")
+    with pytest.raises(BadInput) as told:
+        list(cluster.in_cluster(Lost(), iter(()), Asked(date(2026, 6, 1))))
+    (problem,) = told.value.problems
+    assert problem.code == "Y13" and "went away" in problem.found and "stays done" in problem.hint
 
 
 def test_a_missing_package_is_told(

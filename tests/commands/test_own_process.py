@@ -7,7 +7,7 @@ import sys
 
 import pytest
 
-from tripplan.commands.own_process import SETTINGS, runs_long, soon_over
+from tripplan.commands.own_process import SETTINGS, all_loaded, runs_long, soon_over
 
 
 def test_a_command_leaves_no_trace_in_what_called_it() -> None:
@@ -49,3 +49,16 @@ def test_nothing_is_searched_when_a_command_ends() -> None:
     )  # fmt: skip
     told = subprocess.run([sys.executable, "-c", "\n".join(lines)], capture_output=True, text=True, check=True)
     assert told.stdout.split() == ["False", "True"]
+
+
+def test_what_is_loaded_is_searched_once() -> None:
+    """Over many rigs a twentieth of the time would go into searching modules for what is no longer needed."""
+    before = gc.get_freeze_count()
+    all_loaded.cache_clear()
+    try:
+        all_loaded()
+        frozen = gc.get_freeze_count()
+        all_loaded()
+        assert frozen > before + 10_000 and gc.get_freeze_count() == frozen and gc.isenabled()
+    finally:
+        gc.unfreeze()

@@ -10,6 +10,7 @@ import gc
 import os
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import lru_cache
 
 SETTINGS = {"OPENBLAS_NUM_THREADS": "1", "PYDANTIC_DISABLE_PLUGINS": "__all__"}
 
@@ -32,3 +33,10 @@ def soon_over() -> Iterator[None]:
 def runs_long() -> None:
     """For a command that is not soon over."""
     gc.enable()
+
+
+@lru_cache(maxsize=1)
+def all_loaded() -> None:
+    """For a process that does the same again and again: what the first time has loaded stays, and is not searched again."""
+    gc.collect()
+    gc.freeze()

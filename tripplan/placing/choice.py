@@ -255,9 +255,9 @@ def _pair_values(
     apart = pool.part[one][:, None] != pool.part[other][None, :]
     sure = busy > 2.0  # two plans exchanged leave work there
     some = np.flatnonzero(~sure)
-    flags = (
-        busy[some] + d_uses[np.ix_(one, some)][:, None, :] + d_uses[np.ix_(other, some)][None, :, :] > 0
-    ).astype(np.float64)
+    flags = (busy[some] + d_uses[np.ix_(one, some)][:, None, :] + d_uses[np.ix_(other, some)][None, :, :] > 0).astype(
+        np.float64
+    )
     known = (taken - model.room)[rows] + model.fee_rows[sure][:, rows].sum(axis=0)
     spent = (known + d_spend[np.ix_(one, rows)])[:, None, :] + d_spend[np.ix_(other, rows)][None, :, :]
     over = np.maximum(spent + flags @ model.fee_rows[np.ix_(some, rows)], 0.0).sum(axis=2)

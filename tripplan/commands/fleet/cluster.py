@@ -6,7 +6,9 @@ folders, so that nothing a worker held is needed to do it again. The scheduler g
 worker that was killed to another.
 """
 
+import logging
 from collections.abc import Iterator, Mapping
+from concurrent.futures import CancelledError
 from contextlib import contextmanager
 from typing import Any
 
@@ -17,6 +19,8 @@ from tripplan.records.problems import STOPS, BadInput, Problem
 
 NO_PACKAGE, NO_SCHEDULER, OTHER_VERSION = "Y12", "Y13", "Y14"
 CONNECT_S, WORKERS_S = 15, 30
+LOST = (CancelledError, OSError)
+GO_ON = "give the same again; what is done stays done"
 
 
 @contextmanager
@@ -28,6 +32,8 @@ def connected(address: str) -> Iterator[Any]:
         accepted = "the extra fleet: pip install 'tripplan[fleet]'"
         raise BadInput([_problem(NO_PACKAGE, str(why), accepted)]) from None
     try:
+        # that a scheduler goes away is told by us
+        logging.getLogger("distributed.client").setLevel(logging.CRITICAL)
         client = Client(address, timeout=CONNECT_S, set_as_default=False)
     except (OSError, ValueError, TypeError) as why:
         accepted = "the address of a running scheduler, e.g. tcp://127.0.0.1:8786"
@@ -40,6 +46,17 @@ def connected(address: str) -> Iterator[Any]:
 
 def in_cluster(client: Any, chunks: Iterator[Chunk], asked: Asked) -> Iterator[list[Done]]:
     """Chunks as they are done, in whatever order, each by whichever worker is free."""
+    from tripplan.commands.fleet.far_end import measuring_less
+
+    try:
+        with measuring_less(client):
+            yield from _done(client, chunks, asked)
+    except LOST:
+        accepted = "a scheduler that runs until all rigs are done"
+        raise BadInput([_problem(NO_SCHEDULER, "a scheduler that went away", accepted, GO_ON)]) from None
+
+
+def _done(client: Any, chunks: Iterator[Chunk], asked: Asked) -> Iterator[list[Done]]:
     from distributed import as_completed
     from distributed.scheduler import KilledWorker
 
@@ -103,5 +120,5 @@ def worker_count(client: Any) -> int:
     return max(1, sum(map(int, client.nthreads().values())))
 
 
-def _problem(code: str, found: str, accepted: str) -> Problem:
-    return Problem(code=code, weight=STOPS, file="--scheduler", found=found, accepted=accepted)
+def _problem(code: str, found: str, accepted: str, hint: str = "") -> Problem:
+    return Problem(code=code, weight=STOPS, file="--scheduler", found=found, accepted=accepted, hint=hint)

@@ -67,10 +67,13 @@ def work(jobs: Sequence[Job], asked: Asked) -> list[Done]:
 
 def one(job: Job, asked: Asked) -> Done:
     """One rig; a refusal of its input or a fault of ours ends in its row, and nowhere else."""
+    from tripplan.commands.own_process import all_loaded
     from tripplan.sheets.fleet_row import stopped_row
 
     try:
-        return _planned(job, asked)
+        done = _planned(job, asked)
+        all_loaded()
+        return done
     except BadInput as why:
         problems = why.problems
     except Exception as why:

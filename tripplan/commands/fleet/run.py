@@ -37,7 +37,7 @@ LEAST_S = 5.0
 NO_RIGS = "Y16"
 RIGS = "rigs"
 CALENDARS = ("calendar.ics", "calendar_todo.ics", "calendar_register.json")
-MOST_IN_A_CHUNK, CHUNKS_A_WORKER, MOST_WORKERS = 8, 6, 256
+MOST_IN_A_CHUNK, CHUNKS_A_WORKER, MOST_WORKERS = 16, 3, 256
 DEFAULT_DAY_MINUTES = 480
 
 
@@ -119,9 +119,8 @@ def _run(rigs: Sequence[_Rig], asked: Asked, wanted: Wanted) -> None:
         for done in refused:
             _keep(by_number[done.number], "", done)
             progress.one(False)
-        size = max(1, min(MOST_IN_A_CHUNK, len(to_do) // (at_once * CHUNKS_A_WORKER)))
         marks: dict[int, str] = {}
-        for several in backend(_chunks(to_do, size, asked, marks), asked):
+        for several in backend(_chunks(to_do, at_once, asked, marks), asked):
             for done in several:
                 _keep(by_number[done.number], marks.pop(done.number), done)
                 progress.one(done.row["is_made"])
@@ -157,13 +156,21 @@ def _standing(rigs: Sequence[_Rig], asked: Asked) -> tuple[list[_Rig], list[Done
     return to_do, refused
 
 
-def _chunks(rigs: Sequence[_Rig], size: int, asked: Asked, marks: dict[int, str]) -> Iterator[Chunk]:
+def _chunks(rigs: Sequence[_Rig], at_once: int, asked: Asked, marks: dict[int, str]) -> Iterator[Chunk]:
     """The rigs to be planned, read only when their turn comes."""
     left = iter(rigs)
-    while chunk := tuple(islice(left, size)):
-        jobs = tuple(_job(rig, asked) for rig in chunk)
+    for size in chunk_sizes(len(rigs), at_once):
+        jobs = tuple(_job(rig, asked) for rig in islice(left, size))
         marks.update((job.number, job.mark) for job in jobs)
         yield jobs
+
+
+def chunk_sizes(count: int, at_once: int) -> Iterator[int]:
+    """Large while much is left, since each is sent and fetched; small at last, so that all end together."""
+    while count:
+        size = max(1, min(MOST_IN_A_CHUNK, count // (at_once * CHUNKS_A_WORKER)))
+        yield size
+        count -= size
 
 
 def _job(rig: _Rig, asked: Asked) -> Job:
