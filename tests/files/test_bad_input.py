@@ -383,6 +383,7 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("C11", "beyond its leg", change("crossings.csv", "2,140", "2,1400")),
     ("C12", "done in the future", change("crossings.csv", "muddy,", "muddy,2026-07-06 15:20")),
     ("C13", "done before its leg", change("crossings.csv", "muddy,", "muddy,2026-06-01")),
+    ("C18", "done long after the return", change("crossings.csv", "muddy,", "muddy,2026-08-21")),
     ("C14", "a crossing twice", added("crossings.csv", CROSSING_ROW)),
     ("S01", "no minutes column", without_column("stops.csv", "minutes")),
     ("S02", "no minutes", change("stops.csv", ",240", ",")),
