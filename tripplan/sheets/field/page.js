@@ -8,7 +8,7 @@ const Page = (() => {
   const NEAR_KM = 10;
   const MOST_DEPTH_M = 3;
   const DEPTHS_CM = [20, 30, 40, 50, 60, 70, 80, 90, 100, 120];
-  const MINUTES = ["", "1", "2", "3", "5", "10", "20"];
+  const MINUTES = ["", "1", "2", "3", "5", "10", "15", "20"];
   const ROW_OF_PHONE = 1e6;
   const state = { records: [], unkept: new Set(), store: null, jobs: [], said: null, folds: new Map() };
 
@@ -478,7 +478,7 @@ const Page = (() => {
       el("div", { class: "field", id: "other-time", hidden: true }, el("label", { for: "when" }, "When"), el("input", { type: "datetime-local", id: "when" })),
       el("div", { class: "field" }, el("label", { for: "minutes" }, "Minutes in the water"), el("small", {}, "Empty: not known, which counts as long."),
         el("input", { id: "minutes", inputmode: "decimal", autocomplete: "off" }),
-        el("div", { class: "chips", role: "group", "aria-label": "Round figures" },
+        el("div", { class: "chips four", role: "group", "aria-label": "Round figures" },
           ...MINUTES.map((text) => el("button", { type: "button", onclick: () => { by("minutes").value = text; } }, text || "not known")))),
       el("fieldset", {}, el("legend", {}, "Water ", el("span", { class: "fine", id: "kind-planned" }, "(as planned, if you do not change it)")), el("div", { class: "choices" }, radio("fresh", "fresh"), radio("muddy", "muddy"), radio("salt", "salt"))),
       check("hot", "The hubs went in hot"), check("stopped", "The engine stopped in it"),
