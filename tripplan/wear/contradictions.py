@@ -24,6 +24,7 @@ from tripplan.records.lookups import (
     WITHOUT_ITEM,
     facts_of,
     item_index,
+    items_like,
 )
 from tripplan.records.problem_codes import figure, nearest, problem
 from tripplan.records.problems import Problem, in_order, stops
@@ -84,6 +85,7 @@ def check_history_words(rig: Rig, history: tuple[HistoryRow, ...], catalogue: Ca
     units = {unit.id: unit for unit in rig.units}
     sheets = {sheet.id for sheet in catalogue.services}
     acts = {rule.act for rule in catalogue.acts} | set(WITHOUT_ITEM) | ({SERVICE} if sheets else set())
+    does = {rule.act: {rule.act, *rule.done_by} for rule in catalogue.acts}
     items = item_index(catalogue)
     ids = [*(item.id for item in catalogue.items), *sheets]
     for row in history:
@@ -104,7 +106,10 @@ def check_history_words(rig: Rig, history: tuple[HistoryRow, ...], catalogue: Ca
         elif name in sheets:
             continue
         elif item is None:
-            accepted = f"an item of the catalogue by id or name, such as {nearest(row.item, ids, 4)}"
+            unit = units.get(row.unit)
+            own = [item for item in catalogue.items if unit is None or item.belongs_to(unit)]
+            likely = items_like(own, row.item, row.act, does)
+            accepted = f"an item of the catalogue by id or name, such as {', '.join(likely) or nearest(row.item, ids, 4)}"
             yield problem("H12", row.origin, "item", row.item, accepted)
         else:
             yield from _item_misfits(row, item, units.get(row.unit))
