@@ -197,6 +197,50 @@ def field_page(browser: Any, planned: Path) -> Iterator[Any]:
     context.close()
 
 
+TAPS = "window.taps = 0; document.addEventListener('click', (one) => { window.taps += one.isTrusted && one.detail > 0; }, true)"
+MOST_TAPS = 7
+
+
+def sent_of(page: Any) -> list[dict[str, Any]]:
+    """The records in the text that goes home."""
+    return [json.loads(line.partition(" ")[2]) for line in text_of(page).splitlines()[2:-1]]
+
+
+def test_a_crossing_is_kept_in_few_taps(field_page: Any) -> None:
+    """Otherwise somebody with wet hands would write it down in the evening, from memory: it was 14 taps."""
+    field_page.evaluate(TAPS)
+    go(field_page, "Water")
+    assert "0.25 m, as planned" in field_page.locator("output.depth").inner_text()
+    field_page.get_by_role("group", name="Round depths").get_by_role("button", name="0.5").click()
+    field_page.get_by_role("button", name="5 cm more").click()
+    field_page.get_by_role("group", name="Round figures").get_by_role("button", name="5", exact=True).click()
+    field_page.get_by_label("muddy").check()
+    field_page.get_by_label("The hubs went in hot").check()
+    field_page.get_by_role("button", name="Keep it, and say what it calls for").click()
+    field_page.get_by_role("status").get_by_text("Kept: crossing").wait_for()
+    assert field_page.evaluate("window.taps") <= MOST_TAPS
+    (one,) = sent_of(field_page)
+    assert one["when"] == one["at"][:16]
+    told = (one["leg"], one["at_km"], one["depth_m"], one["minutes"], one["water"], one["hubs_hot"])
+    assert told == (7, 140, 0.55, 5, "muddy", True)
+
+
+def test_nothing_is_taken_for_a_crossing_that_nobody_planned(field_page: Any) -> None:
+    """Otherwise salt water that nobody named would go home as fresh, and no brake would be washed for it."""
+    go(field_page, "Water")
+    field_page.get_by_label("Crossing", exact=True).select_option(label="Another place")
+    field_page.get_by_label("Km of the leg").fill("3")
+    keep = field_page.get_by_role("button", name="Keep it, and say what it calls for")
+    keep.click()
+    assert "Water: fresh, muddy or salt." in field_page.locator("#wrong").inner_text() and not sent_of(field_page)
+    go(field_page, "Water")
+    field_page.get_by_role("group", name="Round figures").get_by_role("button", name="not known").click()
+    field_page.get_by_label("salt").check()
+    keep.click()
+    (one,) = sent_of(field_page)
+    assert one["water"] == "salt" and "minutes" not in one
+
+
 def test_a_tick_is_undone_and_stays_so(field_page: Any) -> None:
     """Otherwise a slip of the thumb would go home as work done."""
     go(field_page, "Now")

@@ -1,6 +1,7 @@
 """The page as it is used: the three uses as a person walks through them, on a desk and on a phone."""
 
 import re
+from datetime import date
 from typing import Any
 
 import pytest
@@ -78,6 +79,26 @@ def test_after_a_deep_crossing_on_a_phone(browser: Any, served: Served) -> None:
     page.get_by_role("heading", name=re.compile("Crossing on leg 2: saved")).wait_for()
     assert "0.9 m deep as crossed" in page.locator("#now + details").inner_text()
     assert "safe" not in page.locator("main").inner_text().lower()
+    context.close()
+
+
+def test_a_planned_crossing_is_recorded_in_few_taps(browser: Any, served: Served) -> None:
+    """Otherwise it would be left for the evening: it was 14 taps, the keys of the numbers among them."""
+    context = browser.new_context(viewport=PHONE, has_touch=True, is_mobile=True)
+    page = context.new_page()
+    page.set_default_timeout(20_000)
+    from_demo(page, served, "after-crossing")
+    served.seen_from(date(2026, 8, 31))
+    page.get_by_role("link", name="After water").tap()
+    page.get_by_role("group", name="Round depths").get_by_role("button", name="0.5").tap()
+    assert "hub centre" in page.locator("[data-under]").inner_text()
+    page.get_by_role("group", name="Round minutes").get_by_role("button", name="5", exact=True).tap()
+    page.get_by_label("muddy").tap()
+    leg = page.locator("#leg option:checked")
+    assert leg.inner_text().startswith("5,") and "chosen for you" in page.locator("#leg + small").inner_text()
+    page.get_by_role("button", name="Record it").tap()  # the fifth tap
+    page.get_by_role("heading", name=re.compile("Crossing on leg 5: saved")).wait_for()
+    assert "0.5 m deep as crossed" in page.locator("#now + details").inner_text()
     context.close()
 
 

@@ -134,7 +134,7 @@ def test_a_talk_broken_off_writes_nothing(
     ("code", "words"),
     [
         ("A03", ("--like", "inland")), ("A09", ("--like", "outback", "--drive", "rear")),
-        ("A09", (*OPTIONS, "--height", "hub=high")), ("A01", (*OPTIONS, "--today", "soon")),
+        ("A09", (*OPTIONS, "--height", "hub=high")), ("A09", (*OPTIONS, "--height", "front axle breather=900")), ("A01", (*OPTIONS, "--today", "soon")),
     ],
 )  # fmt: skip
 def test_a_slip_is_a_problem(

@@ -62,7 +62,7 @@ def test_points_nobody_measured_are_named() -> None:
     plan = planned(ford, catalogue=tables(item, water_rules=RULES), units=(wagon(),))
     assert plan.crossings[0].unknown_points == ("wagon: airbox_seam",)
     assert any(
-        "Height not given" in text and "wagon: airbox_seam" in text for text in (told.text for told in plan.warnings)
+        "Height not given" in text and "wagon: airbox seam" in text for text in (told.text for told in plan.warnings)
     )
 
 

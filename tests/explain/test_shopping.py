@@ -44,6 +44,12 @@ def test_order_by_is_the_day_of_the_work_less_the_lead_time() -> None:
     ]
 
 
+def test_what_is_there_at_once_is_still_ordered_the_day_before() -> None:
+    """If not, the sheet would have the filter ordered on the morning on which it goes in."""
+    plan = planned(HOME, catalogue=tables(thing(km=5000, consumables="seal 1", parts_lead_days=0)))
+    assert [(need.needed_by, need.order_by) for need in plan.shopping] == [(date(2026, 6, 28), date(2026, 6, 27))]
+
+
 def test_a_thing_for_two_days_is_needed_on_the_first() -> None:
     """If not, the second day's parts would come and the first day's be missing."""
     days = trip(*LEGS, workshop_days=(workshop(date(2026, 6, 26), 40), workshop(date(2026, 6, 28), 40)))

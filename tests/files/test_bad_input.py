@@ -383,6 +383,7 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("C11", "beyond its leg", change("crossings.csv", "2,140", "2,1400")),
     ("C12", "done in the future", change("crossings.csv", "muddy,", "muddy,2026-07-06 15:20")),
     ("C13", "done before its leg", change("crossings.csv", "muddy,", "muddy,2026-06-01")),
+    ("C18", "done long after the return", change("crossings.csv", "muddy,", "muddy,2026-08-21")),
     ("C14", "a crossing twice", added("crossings.csv", CROSSING_ROW)),
     ("S01", "no minutes column", without_column("stops.csv", "minutes")),
     ("S02", "no minutes", change("stops.csv", ",240", ",")),
@@ -550,3 +551,21 @@ def test_no_folder_is_told(tmp_path: Path) -> None:
     assert inputs is None
     assert catalogue.items
     assert [problem.code for problem in problems] == ["F01"]
+
+
+@pytest.mark.parametrize(
+    ("typed", "first"),
+    [
+        ("2025-09-14,wagon,179800,engine oil,,renew", "engine_oil_filter (Engine oil and filter)"),
+        ("2025-09-14,wagon,179800,engine oil,,look", "engine_oil_level (Engine oil level)"),
+        ("2025-09-14,wagon,179800,Oil-filter,,drain and refill", "engine_oil_filter (Engine oil and filter)"),
+        ("2025-09-14,camper,,wheel bearings,,repack", "trailer_bearings (Trailer wheel bearings)"),
+    ],
+)
+def test_a_word_that_is_part_of_a_name_is_answered_with_the_items_it_may_mean(
+    tmp_path: Path, typed: str, first: str
+) -> None:
+    """Otherwise somebody who wrote that the engine oil was renewed would be offered the dipstick first, and engine mounts."""
+    replaced(good_folder(tmp_path), "history.csv", LAST_READING, typed)
+    (told,) = [problem for problem in problems_of(tmp_path) if problem.code == "H12"]
+    assert told.accepted.startswith(f"an item of the catalogue by id or name, such as {first}")

@@ -224,3 +224,16 @@ def test_a_folder_like_a_demo_says_that_it_is_invented(name: str, tmp_path: Path
         old.history
     )
     assert inputs.override_tables == {}
+
+
+@pytest.mark.parametrize("fitted", ["", "winch, locker, leaf-springs"])
+def test_every_height_that_a_crossing_asks_for_can_be_filled_in(fitted: str, tmp_path: Path) -> None:
+    """Otherwise whoever measured all that the file lists would be told of ten heights more, the propshaft's among them."""
+    made(tmp_path / "mine", fitted=fitted, **WITH_TRAILER)
+    rig, water = tmp_path / "mine" / "rig.toml", tmp_path / "mine" / "crossings.csv"
+    text = re.sub(r"^# (\w+) = \.\.\.", r"\1 = 900", rig.read_text(encoding="utf-8"), flags=re.M)
+    rig.write_text(text.replace("# [unit.heights_mm]", "[unit.heights_mm]"), encoding="utf-8")
+    water.write_text(water.read_text(encoding="utf-8") + "1,20,0.4,,,fresh,,\n", encoding="utf-8")
+    inputs, _, problems = load(tmp_path / "mine", TODAY)
+    assert [problem.as_text() for problem in problems] == []
+    assert inputs is not None and inputs.trip.crossings and "shaft" in inputs.rig.vehicle.heights_mm

@@ -1,5 +1,6 @@
 """The files speak of the project alone: no paths of one machine, no talk about the work on it, no stray links."""
 
+import ast
 import re
 from pathlib import Path
 
@@ -46,6 +47,8 @@ HELPERS = re.compile(
 PERSONS = re.compile(
     r"\byou" + r"tube\b|\bpod" + r"cast\b|\bvi" + r"deo\b|\b(?:this|the) tal" + r"k\b|\bsubscri" + r"be\b", re.I
 )
+PACKAGE = Path(tripplan.__file__).parent
+APART = re.compile(r"(?:\d|^) %(?=[.,;:)\"'`<]|\s[a-z]|$)")
 LINK = re.compile(r"https?://[^\s\"'<>)\]]+")
 ALLOWED_LINKS = (
     "http://www.w3.org/",  # names of XML vocabularies, never fetched
@@ -100,3 +103,20 @@ def test_links_only_to_what_is_listed() -> None:
     links = [(name, link) for name, text in TEXTS for link in LINK.findall(text)]
     stray = [f"{name}: {link}" for name, link in links if not link.startswith(ALLOWED_LINKS)]
     assert stray == []
+
+
+def _told(path: Path) -> list[str]:
+    """The texts of a file that people read: constants of code but its docstrings, or all of a table or template."""
+    text = path.read_text(encoding="utf-8")
+    if path.suffix != ".py":
+        return text.splitlines()
+    tree = ast.parse(text)
+    docstrings = {id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)}
+    every = [node for node in ast.walk(tree) if isinstance(node, ast.Constant) and isinstance(node.value, str)]
+    return [str(node.value) for node in every if id(node) not in docstrings]
+
+
+def test_percents_are_written_in_one_way() -> None:
+    """Otherwise the same sheet would say 95 % in one line and 41% in the next."""
+    told = [path for suffix in ("py", "csv", "j2", "js") for path in PACKAGE.rglob(f"*.{suffix}")]
+    assert [f"{path.name}: {text[:80]}" for path in told for text in _told(path) if APART.search(text)] == []

@@ -96,8 +96,16 @@ def test_times_of_day_are_kept() -> None:
     assert cell_values.moment("2026-07-06 15:20") == datetime(2026, 7, 6, 15, 20)
     assert cell_values.moment("2026-07-06T15:20:30") == datetime(2026, 7, 6, 15, 20, 30)
     assert type(cell_values.moment("2026-07-06")) is date
+    assert type(cell_values.moment("2026-07-06 00:00:00")) is date  # a bare day as spreadsheets write it
     assert refusal(cell_values.moment, "2026-07-06 25:00")["hint"] == "no such time of day"
     assert refusal(cell_values.moment, "yes")["accepted"] == cell_values.MOMENT_ACCEPTED
+
+
+@pytest.mark.parametrize("text", ["2026-07-06 00:00", "2026-07-06T00:00"])
+def test_a_time_of_midnight_is_a_time(text: str) -> None:
+    """Otherwise a ford at midnight would be one of some time that day, and a second one there be taken for it."""
+    assert cell_values.moment(text) == datetime(2026, 7, 6)
+    assert type(cell_values.moment(text)) is datetime
 
 
 def test_yes_and_no_are_the_only_claims() -> None:

@@ -17,6 +17,7 @@ from tripplan.files.plan_folder import quick_plan
 from tripplan.records.plan import DUE, Plan, PlanWarning
 from tripplan.records.plan_work import Job, Material
 from tripplan.sheets import words as say
+from tripplan.sheets.field.work import parts as phone_parts
 from tripplan.sheets.grease_notes import grease_notes
 from tripplan.sheets.materials import grades, to_lay_out, used
 from tripplan.sheets.summary_text import terminal_summary
@@ -26,7 +27,7 @@ from tripplan.sheets.worksheet.job_words import BENCH, day_cautions, day_words
 from tripplan.sheets.worksheet.text import worksheet_text
 from tripplan.sheets.worksheet.water import windows
 from tripplan.sheets.worksheet.work_blocks import blocks_of, common_why, details, sections
-from tripplan.sheets.worksheet.work_order import CROSSING_NOTE, by_window, groups
+from tripplan.sheets.worksheet.work_order import CROSSING_NOTE, again_words, by_window, groups
 
 
 def page(plan: Plan) -> html.HtmlElement:
@@ -431,3 +432,53 @@ def test_summary_of_a_long_plan_fits_a_tall_window() -> None:
     """Otherwise the first warnings would have scrolled away when the plan is made."""
     lines = terminal_summary(outback(), [Path("outputs/worksheet.html")]).splitlines()
     assert len(lines) <= 72 and max(map(len, lines)) <= 80
+
+
+def rank(told: list[tuple[str, str]], names: tuple[str, ...]) -> list[int]:
+    """The places of the named texts in the order of the hands."""
+    return [names.index(name) for name, text in told if name in names and text]
+
+
+def test_paper_page_and_phone_tell_a_job_in_the_order_of_the_hands() -> None:
+    """Otherwise the grease would be named after the hub is open, or the step be read before its caution."""
+    plan, notes = outback(), grease_notes(outback())
+    order = ("Take care", "Use", "Use, each side", "Grease", "In it", "How", "Look for", "After water", "Why")
+    seen = []
+    for slot in plan.slots:
+        parts = sections(slot, 20.0)
+        for part in (part for part in sections(slot, 20.0) if not part.is_walk_round):
+            for block in part.blocks:
+                seen.append(rank(list(day_words(plan, slot, part, block, day_cautions(parts), notes)), order))
+                seen.append(rank(list(details(plan, slot, part, block, "", notes)), order))
+        seen += [rank(list(act.told), order) for place in phone_parts(slot) for act in place.acts]
+    assert seen == [sorted(places) for places in seen]
+    assert max(map(len, seen)) >= 4
+
+
+def test_a_look_that_earlier_work_asks_for_does_not_stand_in_the_walk_round_too() -> None:
+    """Otherwise the same dipstick would have two boxes at one place, and one of them would stay empty."""
+    slot = next(slot for slot in outback().slots if slot.jobs)
+    level = replace(slot.jobs[0], item="engine_oil_level", name="Engine oil level", unit="wagon", position=None,
+                    kind="walk-round", state="closed", minutes=0.0)  # fmt: skip
+    other = replace(level, item="lamps", name="Lamps, wipers, horn")
+    again = replace(level, kind="re-check", minutes=2.0)
+    day = replace(slot, jobs=(*slot.jobs, level, other, again))
+    told = [block.jobs[0] for part in sections(day, 20.0) for block in part.blocks]
+    phone = [act.job for part in phone_parts(day) for act in part.acts]
+    for jobs in (told, phone):
+        assert [job.kind for job in jobs if job.item == "engine_oil_level"] == ["re-check"]
+        assert [job.kind for job in jobs if job.item == "lamps"] == ["walk-round"]
+
+
+def test_minutes_that_are_for_two_looks_are_told_as_such() -> None:
+    """Otherwise a mechanic would read 20 minutes for the wheel nuts of one rig, and believe none of the rest."""
+    slot = next(slot for slot in outback().slots if slot.jobs)
+    nuts = replace(slot.jobs[0], item="wheel_nuts", name="Wheel nuts", minutes=20.0, again_minutes=10.0, position=None,
+                   fillings=())  # fmt: skip
+    day = replace(slot, jobs=(nuts,), opened=())
+    (part,) = sections(day, 20.0)
+    told = "10 min for itself and 10 min for the look again after other work"
+    assert told in str(day_words(outback(), day, part, part.blocks[0], (), grease_notes(outback())))
+    assert told in str(details(outback(), day, part, part.blocks[0], "", grease_notes(outback())))
+    assert told in str(phone_parts(day)[0].acts[0].told)
+    assert again_words(replace(nuts, again_minutes=0.0)) == ""

@@ -81,6 +81,8 @@ def test_the_lowest_point_decides() -> None:
 def test_a_height_nobody_gave_is_said_and_not_guessed() -> None:
     """If not, a missing height would pass for a dry part."""
     assert unknown_points(wagon(), [HUB, BREATHER]) == ("wagon: breather_end",)
+    other = BREATHER.model_copy(update={"points": ("breather_end", "airbox_seam")})
+    assert unknown_points(wagon(), [HUB, BREATHER, other]) == ("wagon: airbox_seam, breather_end",)  # each point once
     assert wetting(BREATHER, wagon(), crossing(1, 10, 2), ALLOWANCE_M).grade == 1
 
 

@@ -44,7 +44,7 @@ def test_odometer_going_back_is_told_with_both_readings() -> None:
     assert problem.as_text().splitlines()[1:] == [
         "    found     181200 on 2026-05-01",
         "    accepted  at least 184300, the reading on 2026-03-02 (row 14)",
-        "    look at   3100 km too low; a swapped instrument is entered as a row with act odometer replaced",
+        "    hint      3100 km too low; a swapped instrument is entered as a row with act odometer replaced",
     ]
     assert problem.place == "history.csv row 22, column odometer_km"
 

@@ -10,6 +10,7 @@ from tripplan.commands.terminal import ask, is_a_person_there, say, say_document
 from tripplan.commands.typed_days import day_by_order, only_day
 from tripplan.files.new_questions import QUESTIONS, Question, parted
 from tripplan.records.cell_values import PLAIN_NUMBER
+from tripplan.records.problem_codes import nearest
 from tripplan.records.problems import BadInput, Problem
 
 ZONE_LINK, ZONES = "/etc/localtime", "/zoneinfo/"
@@ -24,10 +25,14 @@ def new(
 ) -> int:  # fmt: skip
     """Write a new trip folder from answers, asked for where they are missing; or in the shape of a demo."""
     from tripplan.files.new_folder import refuse_to_overwrite
+    from tripplan.files.new_toml import EVERY_HEIGHT, EVERY_TRAILER_HEIGHT
 
     day = day_of(today)
     refuse_to_overwrite(folder)
-    given = {**answers, **_heights(heights, "height."), **_heights(trailer_heights, "trailer_height.")}
+    given = {
+        **answers, **_heights(heights, "height.", EVERY_HEIGHT),
+        **_heights(trailer_heights, "trailer_height.", EVERY_TRAILER_HEIGHT),
+    }  # fmt: skip
     return _asked(folder, given, day, as_json) if like is None else _like(folder, like, given, day, as_json)
 
 
@@ -118,12 +123,14 @@ def _tidied(key: str, text: str, order: list[bool] | None = None) -> str:
     return "; ".join(only_day(part) if order is None else day_by_order(part, order) for part in parted(text))
 
 
-def _heights(pairs: Sequence[str], prefix: str) -> dict[str, str]:
+def _heights(pairs: Sequence[str], prefix: str, known: Sequence[str]) -> dict[str, str]:
     found = {}
     for pair in pairs:
         point, sign, text = pair.partition("=")
         if not sign or not PLAIN_NUMBER.fullmatch(text.strip()):
             raise refused("A09", pair, "POINT=MM, e.g. hub_centre=405")
+        if point.strip() not in known:
+            raise refused("A09", pair, f"POINT=MM with a point such as {nearest(point.strip(), known, 6)}")
         found[f"{prefix}{point.strip()}"] = text.strip()
     return found
 

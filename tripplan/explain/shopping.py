@@ -137,7 +137,8 @@ def _need(row: Consumable, when: str, total: _Sum, loading: date | None) -> Need
     """One line of a list. What is carried must be in the car on the last day of work before departure."""
     needed_by = loading if when == CARRY else min(total.dates, default=None)
     is_bought = needed_by is not None and when in (BEFORE, CARRY)
-    order_by = needed_by - timedelta(days=total.lead_days) if needed_by and is_bought and row.is_ordered else None
+    ahead = timedelta(days=max(total.lead_days, 1))  # nothing ordered on the morning of the work is there for it
+    order_by = needed_by - ahead if needed_by and is_bought and row.is_ordered else None
     buy_by = needed_by - timedelta(days=1) if needed_by and is_bought and not row.is_ordered and row.pack else None
     return Need(
         what=row.id, name=row.name, kind=row.kind, quantity=round(total.quantity, 3),

@@ -179,7 +179,8 @@ def warnings(
     found += [] if is_over else _late_parts(problem, placing, s.today)
     silent = sorted({text for crossing in crossings for text in crossing.unknown_points})
     if silent:
-        text = f"Height not given, so these cannot be judged after a crossing; look yourself: {'; '.join(silent)}."
+        points = "; ".join(silent).replace("_", " ")
+        text = f"Height not given, so what sits at these points cannot be judged after a crossing; look yourself: {points}."
         found.append(PlanWarning(kind=HEIGHT_UNKNOWN, text=text))
     return tuple(dict.fromkeys(found))
 

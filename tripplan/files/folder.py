@@ -15,6 +15,7 @@ from tripplan.files.left_out import LEFT_OUT_FILE
 from tripplan.files.leg_tracks import with_map
 from tripplan.files.refusals import near_word
 from tripplan.files.shed_days import with_shed_days
+from tripplan.files.sound_parts import Unsure, sound_rig, sound_trip
 from tripplan.files.tables import Table, read_cells, read_records
 from tripplan.files.toml_files import Read, keys_as_record, read_toml
 from tripplan.files.zones import listed_zone
@@ -52,6 +53,7 @@ READ_SUFFIXES = frozenset((".csv", ".xlsx", ".toml", ".ics"))
 FOUND_LATER: dict[str, Any] = {
     "public_holidays": (), "finds_free_days": False, "zones_read": (), "earlier_legs": (),
 }  # fmt: skip
+GIVEN = dict.fromkeys(TRIP_TABLES, ()) | FOUND_LATER
 NEEDED_TABLES = ("legs.csv",)
 # In any other table of the trip it says that there is none: no water, no stop, no day in the shed.
 HEADER_ONLY = "F05"
@@ -59,10 +61,11 @@ OVERRIDES = "overrides"
 NEW_ONE = "tripplan new FOLDER makes one"
 # Contradictions that a row refused in that file could explain, so that they are not told beside it.
 DEPENDENT: dict[str, tuple[str, ...]] = {
-    "legs.csv": ("L10", "L13", "L15", "C10", "S10", "S13"),
+    "legs.csv": ("L10", "L13", "L15", "S13"),
     "history": ("H18",),
     OVERRIDES: ("H12", "H13", "H14", "O12", "R14", "R16", "R17"),
 }  # fmt: skip
+ON_NO_LEG = ("C10", "S10")
 UNIT_SECTIONS = "sections that each start with the line [[unit]]"
 
 
@@ -89,64 +92,77 @@ def load(folder: Path, today: date) -> tuple[Inputs | None, Catalogue, tuple[Pro
     The inputs are None when they cannot be built; they may still hold contradictions, so
     ask `problems.stops` before planning with them.
     """
-    found, problems = _read_parts(folder, today)
+    found, problems, unsure = _read_parts(folder, today)
     tables, _ = read_overrides(folder)
     catalogue, more = read_catalogue(tables)
     kit, kit_problems = read_kit(folder, catalogue)
-    inputs = None if stops(problems) else found
     problems += (*more, *kit_problems)
-    if found and inputs is None:
-        problems += _certain(found, catalogue, today, problems)
-    if inputs:
-        inputs = replace(inputs, kit=kit)
-        trip, lines, more = with_map(folder, inputs.trip, catalogue, today)
-        inputs, problems = replace(inputs, trip=trip, lines=lines), problems + more
-    if inputs and not stops(problems):
-        problems += check(inputs.rig, inputs.history, inputs.trip, catalogue, today)
-    return inputs, catalogue, in_order(problems)
+    if found is None:
+        return None, catalogue, in_order(problems)
+    is_whole = not stops(problems)
+    trip, lines, told = with_map(folder, found.trip, catalogue, today)
+    told += check(found.rig, found.history, trip, catalogue, today)
+    told = told if is_whole else tuple(_on_no_leg(folder, _certain(told, problems, unsure)))
+    inputs = replace(found, kit=kit, trip=trip, lines=lines) if is_whole else None
+    return inputs, catalogue, in_order((*problems, *told))
 
 
-def _certain(found: Inputs, catalogue: Catalogue, today: date, problems: Iterable[Problem]) -> tuple[Problem, ...]:
-    """Contradictions among the rows that could be read, less those that a refused row may explain.
+def _certain(told: Iterable[Problem], problems: Iterable[Problem], unsure: Unsure) -> tuple[Problem, ...]:
+    """Contradictions of what could be read, less those that a refused row or key may explain.
 
     So that a folder with a slip in one cell is told all its other faults in the same go.
     """
     files = {problem.file for problem in problems if problem.weight == STOPS}
-    if files & {"rig.toml", "trip.toml"}:
-        return ()
-    unsure = {
+    open_codes = {
         code for file, codes in DEPENDENT.items() if any(name.startswith(file) for name in files) for code in codes
     }
-    told = check(found.rig, found.history, found.trip, catalogue, today)
-    return tuple(problem for problem in told if problem.code not in unsure)
+    return tuple(problem for problem in unsure.certain(told) if problem.code not in open_codes)
+
+
+def _on_no_leg(folder: Path, told: Iterable[Problem]) -> Iterator[Problem]:
+    """The problems, those of a leg that is not there held against the numbers of refused legs too."""
+    table, _ = read_cells(folder / "legs.csv")
+    cells = [row.get("leg", "").strip() for _, row in table.rows] if table else []
+    numbers = sorted({int(cell) for cell in cells if cell.isdecimal()})
+    for found in told:
+        if found.code not in ON_NO_LEG:
+            yield found
+        elif all(map(str.isdecimal, cells)) and found.found not in map(str, numbers):
+            yield replace(found, accepted=f"a leg number of legs.csv: {', '.join(map(str, numbers))}")
 
 
 def read_folder(folder: Path, today: date) -> Read[Inputs]:
     """The records of a trip folder, or None when one of its files cannot give its records."""
-    found, problems = _read_parts(folder, today)
+    found, problems, _ = _read_parts(folder, today)
     return (None if stops(problems) else found), problems
 
 
-def _read_parts(folder: Path, today: date) -> Read[Inputs]:
-    """What can be read of a trip folder, refused rows left out; None without a rig or a trip."""
+def _read_parts(folder: Path, today: date) -> tuple[Inputs | None, tuple[Problem, ...], Unsure]:
+    """What can be read of a trip folder, refused rows left out and refused keys stood in for; None without a folder."""
     names, problems = _names(folder)
     if names is None:
-        return None, problems
+        return None, problems, Unsure()
     rig, rig_problems = read_rig(folder / "rig.toml")
     history, history_problems = _read_history(folder, names)
-    trip, trip_problems = _read_trip(folder, names)
+    trip, trip_problems, parts = _read_trip(folder, names)
     calendar, busy_problems = read_calendar(folder / BUSY_FILE) if BUSY_FILE in names else (None, ())
     tables, table_problems = read_overrides(folder)
     problems += (*busy_problems, *rig_problems, *history_problems, *trip_problems, *table_problems)
     problems += tuple(_misnamed(names))
-    if rig and trip and not stops(busy_problems):
-        has_workshop_file = TRIP_TABLES["workshop_days"][0] in names
-        trip, more = with_shed_days(trip, rig, calendar, has_workshop_file, today)
-        problems += more
-    if rig is None or trip is None:
-        return None, in_order(problems)
+    unsure = Unsure(frozenset(("T01", "T11") if stops(busy_problems) else ()))
+    if rig is None or stops(rig_problems):
+        rig, more_unsure = sound_rig(folder / "rig.toml")
+        unsure = unsure.and_of(more_unsure)
+    if trip is None or stops(trip_problems):
+        days = sorted(row.date for row in parts["legs"] if isinstance(row, Leg)) or [today]
+        trip, more_unsure = sound_trip(folder / "trip.toml", GIVEN, days[0], days[-1])
+        unsure = unsure.and_of(more_unsure)
+    trip = trip.model_copy(update=parts)
+    has_workshop_file = TRIP_TABLES["workshop_days"][0] in names
+    trip, more = with_shed_days(trip, rig, calendar, has_workshop_file, today)
     counted, undone = counted_and_undone(history)
-    return Inputs(rig=rig, history=counted, trip=trip, override_tables=tables, undone=undone), in_order(problems)
+    found = Inputs(rig=rig, history=counted, trip=trip, override_tables=tables, undone=undone)
+    return found, in_order((*problems, *unsure.certain(more))), unsure
 
 
 def counted_and_undone(rows: Iterable[HistoryRow]) -> tuple[tuple[HistoryRow, ...], tuple[HistoryRow, ...]]:
@@ -200,20 +216,21 @@ def read_rig(path: Path) -> Read[Rig]:
 def _read_history(folder: Path, names: frozenset[str]) -> tuple[tuple[HistoryRow, ...], tuple[Problem, ...]]:
     present = [name for name in HISTORY_FILES if name in names]
     if len(present) > 1:
-        found = " and ".join(present)
-        return (), (problem("F06", Origin(file=present[0]), None, found, "one of the two files"),)
+        twice = problem("F06", Origin(file=present[0]), None, " and ".join(present), "one of the two files")
+        rows, problems = read_records(folder / present[0], HistoryRow, "H")
+        return rows, (twice, *problems)
     if not present:
         accepted = f"a file named {' or '.join(HISTORY_FILES)}"
         return (), (problem("F01", Origin(file=HISTORY_FILES[0]), None, "no such file", accepted),)
     return read_records(folder / present[0], HistoryRow, "H")
 
 
-def _read_trip(folder: Path, names: frozenset[str]) -> Read[Trip]:
+def _read_trip(folder: Path, names: frozenset[str]) -> tuple[Trip | None, tuple[Problem, ...], dict[str, Any]]:
+    """The trip of `trip.toml`, and beside it what its tables hold, by the name of its field."""
     data, problems = read_toml(folder / "trip.toml")
     trip: Trip | None = None
     if data is not None:
-        given = dict.fromkeys(TRIP_TABLES, ()) | FOUND_LATER
-        trip, problems = keys_as_record(data, Trip, "T", Origin(file="trip.toml"), given=given)
+        trip, problems = keys_as_record(data, Trip, "T", Origin(file="trip.toml"), given=GIVEN)
     parts: dict[str, tuple[Record, ...]] = {}
     if EARLIER_LEGS in names:
         parts["earlier_legs"], more = read_records(folder / EARLIER_LEGS, EarlierLeg, "L")
@@ -225,7 +242,7 @@ def _read_trip(folder: Path, names: frozenset[str]) -> Read[Trip]:
     stops_read = [row for row in parts.get("stops", ()) if isinstance(row, Stop)]
     zones = [(row.origin, row.zone) for row in stops_read if row.zone]
     problems += tuple(_zone_problems(zones, "S14", "zone"))
-    return (trip.model_copy(update=parts) if trip else None), problems
+    return trip, problems, parts
 
 
 def _names(folder: Path) -> tuple[frozenset[str] | None, tuple[Problem, ...]]:

@@ -1,6 +1,6 @@
 """`rig.toml` and `trip.toml` of a new folder: what was answered, and as remarks what else could be said."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from tripplan.files.new_questions import YES, Answers, parted
 from tripplan.files.toml_files import quoted, value
@@ -17,6 +17,13 @@ HEIGHTS = (
     "door_sill", "lamp", "airbox_seam", "intake_mouth",
 )  # fmt: skip
 TRAILER_HEIGHTS = ("hub_centre", "trailer_coupling", "trailer_floor", "trailer_plug")
+# Every point that an item of the tables has, and the roof; those above are asked for first.
+EVERY_HEIGHT = (
+    *HEIGHTS, "shaft", "bell_housing_drain", "axle_centre", "shackle", "fan_centre", "battery_tray", "sump_breather",
+    "tank_breather", "breather_end", "brake_reservoir_cap", "winch_motor", "roof",
+)  # fmt: skip
+EVERY_TRAILER_HEIGHT = (*TRAILER_HEIGHTS, "lamp", "shackle")
+ONLY_WITH = {"winch_motor": "winch"}
 Line = tuple[str, str, str]
 VEHICLE: tuple[Line, ...] = (
     ("drive", "part-time", "part-time, full-time, rear or front"),
@@ -65,11 +72,11 @@ def rig_text(said: Answers) -> str:
     parts += [_line(*entry, said.get(entry[0], "")) for entry in PLACE]
     answers = {key: said.get(key, "") for key, _, _ in VEHICLE}
     parts += _unit("vehicle", said.get("id", ""), VEHICLE, answers, said.get("fitted", ""))
-    parts += _heights(HEIGHTS, said, "height.")
+    parts += _heights(heights_of(parted(said.get("fitted", ""))), said, "height.")
     if said.get("trailer") == YES:
         answers = {"usual_km_per_week": said.get("trailer_km_per_week", "")}
         parts += _unit("trailer", said.get("trailer_id", ""), TRAILER, answers, said.get("trailer_fitted", ""))
-        parts += _heights(TRAILER_HEIGHTS, said, "trailer_height.")
+        parts += _heights(EVERY_TRAILER_HEIGHT, said, "trailer_height.")
     return "\n".join(parts) + "\n"
 
 
@@ -92,6 +99,11 @@ def _unit(kind: str, unit_id: str, lines: Sequence[Line], answers: Answers, fitt
         *(_line(*entry, answers.get(entry[0], "")) for entry in lines),
         f"fitted = [{words}]  # what it has beside the usual; tripplan numbers ITEM says which word an item needs",
     ]  # fmt: skip
+
+
+def heights_of(fitted: Collection[str]) -> tuple[str, ...]:
+    """The points of a vehicle with these things fitted."""
+    return tuple(point for point in EVERY_HEIGHT if ONLY_WITH.get(point, point) in (point, *fitted))
 
 
 def _heights(points: Sequence[str], said: Answers, prefix: str) -> list[str]:

@@ -15,7 +15,7 @@ from tripplan.files.busy.lines import CalendarParts
 from tripplan.files.zones import listed_zone
 from tripplan.records.facts_in import Origin, PublicHoliday, Rig, Trip, WorkshopDay, as_day
 from tripplan.records.problem_codes import figure, problem
-from tripplan.records.problems import Problem, stops
+from tripplan.records.problems import Problem
 from tripplan.trip.free_days import (
     BUSY_FILE,
     LEAST_MINUTES,
@@ -47,7 +47,7 @@ def with_shed_days(
     trip = trip.model_copy(update={"public_holidays": holidays})
     problems += tuple(_unused_keys(trip, calendar is not None, has_workshop_file))
     home = listed_zone(rig.home_zone)
-    if calendar is None or home is None or stops(problems):
+    if calendar is None or home is None:
         return trip, problems
     if last < trip.depart:
         found = f"{trip.depart}, which is {(trip.depart - today).days} days from {today}"

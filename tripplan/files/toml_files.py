@@ -4,7 +4,7 @@ import json
 import math
 import re
 import tomllib
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import date
 from pathlib import Path
 from typing import Any, TypeVar, get_args
@@ -73,8 +73,7 @@ def keys_as_record(
         found = str(value).lower() if isinstance(value, bool) else str(value)
         problems.append(problem(f"{letter}{kind}", origin, prefix + key, found, accepted, _bare(value)))
     values = {key: data[key] for key in known if key in data}
-    meant = {near_word(key, known, SLIP_ENOUGH) for key in data if key not in known}
-    skipped = {key.partition(".")[0] for key in wrong} | (meant - set(data))  # a slip in a key is told once
+    skipped = {key.partition(".")[0] for key in refused_keys(data, record, known)}  # a slip in a key is told once
     try:
         built = record.model_validate({**values, **given, "origin": origin})
     except ValidationError as error:
@@ -84,6 +83,12 @@ def keys_as_record(
                 problems.append(said)
         return None, tuple(problems)
     return (None if wrong else built), tuple(problems)
+
+
+def refused_keys(data: Mapping[str, Any], record: type[Record], known: Collection[str]) -> set[str]:
+    """The known keys whose value has the wrong TOML type, and those that a misspelt key seems to mean."""
+    meant = {near_word(key, known, SLIP_ENOUGH) for key in data if key not in known}
+    return {key for key, _ in _wrong_types({key: data[key] for key in known if key in data}, record)} | (meant - {"", *data})
 
 
 def _wrong_types(values: Mapping[str, Any], record: type[Record]) -> Iterator[tuple[str, tuple[str, Any]]]:

@@ -82,13 +82,16 @@ def day(value: Any) -> Any:
 
 
 def moment(value: Any) -> Any:
-    """A day, or a day with a time of day, from text; a bare day keeps no time."""
+    """A day, or a day with a time of day, from text; a bare day keeps no time.
+
+    Midnight in hours and minutes is a time somebody wrote; with seconds it is how spreadsheets write a bare day.
+    """
     if isinstance(value, str) and (match := ISO_MOMENT.fullmatch(value.strip())):
         year, month, dom, hour, minute, second = (int(part or 0) for part in match.groups())
         if hour > 23 or minute > 59 or second > 59:
             raise refuse("moment", MOMENT_ACCEPTED, "no such time of day")
         built = _built_day(year, month, dom)
-        if ISO_DAY.fullmatch(value.strip()):
+        if match.group(6) and not (hour or minute or second):
             return built
         return datetime(built.year, built.month, built.day, hour, minute, second)
     try:

@@ -1,6 +1,6 @@
 """Looking things up in the records: an item by its name, the history rows that count, fixed words."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Mapping
 
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import HistoryRow
@@ -12,6 +12,8 @@ EVERY_POSITION = "both"
 MOST_KM_A_DAY = 3000.0
 HALF_TYRE_POINTS = ("hub_centre", "axle_centre")
 ROOF = "roof"
+LOOKS = ("look", "measure")
+MOST_LIKE = 4
 
 
 def item_index(catalogue: Catalogue) -> dict[str, Item]:
@@ -33,6 +35,23 @@ def item_index(catalogue: Catalogue) -> dict[str, Item]:
 def resolve_item(catalogue: Catalogue, text: str) -> Item | None:
     """The item meant by its id or its plain name, without regard to case; None if unknown."""
     return item_index(catalogue).get(text.strip().casefold())
+
+
+def items_like(items: Iterable[Item], text: str, act: str, does: Mapping[str, Collection[str]]) -> tuple[str, ...]:
+    """Ids and names of items with every word of the text in them, first those whose own act this is, or is done by it.
+
+    Who renewed something meant no look at it, though a look is done on the way.
+    """
+    words = _words(text)
+    found = [item for item in items if words and words <= _words(f"{item.id} {item.name}")]
+    found.sort(key=lambda item: (
+        act not in does.get(item.act, ()), (item.act in LOOKS) != (act in LOOKS), len(item.name), item.id,
+    ))  # fmt: skip
+    return tuple(f"{item.id} ({item.name})" for item in found[:MOST_LIKE])
+
+
+def _words(text: str) -> frozenset[str]:
+    return frozenset("".join(mark if mark.isalnum() else " " for mark in text.casefold()).split())
 
 
 def without_duplicates(rows: Iterable[HistoryRow]) -> tuple[HistoryRow, ...]:

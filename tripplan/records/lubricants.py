@@ -50,7 +50,7 @@ class LubricantRow(Sourced):
     thickener: Annotated[Thickener | None, Lower] = None
     base_oil: Annotated[BaseOil | None, Lower] = None
     nlgi: Annotated[Consistency | None, Lower] = None
-    solids_percent: Number | None = Field(None, ge=0, le=60, description="0 to 60 % solid lubricant")
+    solids_percent: Number | None = Field(None, ge=0, le=60, description="0 to 60% solid lubricant")
     din_code: str | None = None
     astm_d4950: str | None = None
     temp_low_c: Number | None = Field(None, ge=-80, le=40, description="-80 to 40 deg C")
@@ -134,8 +134,8 @@ class Cavity(Sourced):
     base_oil: Words = ()
     astm_d4950: Words = ()
     nlgi: Words = ()
-    solids_min_percent: Number | None = Field(None, ge=0, le=60, description="0 to 60 %")
-    solids_max_percent: Number | None = Field(None, ge=0, le=60, description="0 to 60 %")
+    solids_min_percent: Number | None = Field(None, ge=0, le=60, description="0 to 60%")
+    solids_max_percent: Number | None = Field(None, ge=0, le=60, description="0 to 60%")
     temp_high_c: Number | None = Field(None, ge=20, le=350, description="20 to 350 deg C")
     water: Annotated[bool, BeforeValidator(cell_values.yes_no)] = False
     points: Number = Field(1, ge=1, le=60, description="1 to 60 places of this kind")

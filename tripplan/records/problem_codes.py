@@ -91,6 +91,7 @@ CROSS_CODES = {
     "C15": "a crossing said to be made in water deeper than the vehicle is high",
     "C16": "a crossing that is recorded as made already",
     "C17": "which crossing of a leg was made is not clear",
+    "C18": "a crossing done more than a month after the return",
     "S10": "a stop after a leg that is not there",
     "S11": "a stop is left before it is reached",
     "S12": "a stop is reached before its leg departs",

@@ -41,7 +41,7 @@ class Problem:
         """The message part by part: where and which, what was found, what is accepted, and the hint if there is one."""
         tag = f"[{self.code} {self.weight}]"
         told = (f"{self.place:<58} {tag}", f"    found     {self.found}", f"    accepted  {self.accepted}")
-        return (*told, f"    look at   {self.hint}") if self.hint else told
+        return (*told, f"    hint      {self.hint}") if self.hint else told
 
     def as_text(self) -> str:
         """The whole message, as printed under `tripplan check`."""

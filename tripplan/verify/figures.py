@@ -122,7 +122,7 @@ def _reserve(facts: Facts, entry: Json) -> Iterator[Broken]:
             )
             typical, reserve = typical + added, reserve + wear["reserve"]
             if reserve < typical * (1 - SMALL) or wear["reserve"] > worst * doubt * (1 + ROUGHLY) + SMALL:
-                says = f"leg {wear['leg']} adds {wear['reserve']:.1f} to the 95 % value, {added:.1f} to the typical"
+                says = f"leg {wear['leg']} adds {wear['reserve']:.1f} to the 95% value, {added:.1f} to the typical"
                 yield Broken("reserve", named(entry), says)
 
 

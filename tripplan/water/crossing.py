@@ -193,9 +193,9 @@ def immersed_items(
 
 
 def unknown_points(unit: Unit, items: Sequence[Item]) -> tuple[str, ...]:
-    """Points that matter to the unit's items and whose height nobody gave."""
-    silent = [item for item in items if item.points and not _any_height(item, unit)]
-    return tuple(sorted({f"{unit.id}: {' or '.join(item.points)}" for item in silent}))
+    """Points that matter to the unit's items and whose height nobody gave, all in one text; none where each item has one."""
+    silent = sorted({point for item in items if item.points and not _any_height(item, unit) for point in item.points})
+    return (f"{unit.id}: {', '.join(silent)}",) if silent else ()
 
 
 def _any_height(item: Item, unit: Unit) -> bool:

@@ -24,6 +24,7 @@ from tripplan.records.lookups import (
     WITHOUT_ITEM,
     facts_of,
     item_index,
+    items_like,
 )
 from tripplan.records.problem_codes import figure, nearest, problem
 from tripplan.records.problems import Problem, in_order, stops
@@ -33,6 +34,8 @@ from tripplan.wear.invented import check_invented
 from tripplan.wear.rates_from_readings import read_rates, with_rates
 from tripplan.wear.unit_facts import check_leg_hubs, check_unit_facts, check_units
 
+LATEST_HOME_DAYS = 31
+"""A trip that water or a breakdown holds up longer than this gets a later return (ours, no source)."""
 Row = TypeVar("Row", HistoryRow, Leg, Crossing, Stop, WorkshopDay)
 
 
@@ -41,12 +44,14 @@ def check(
 ) -> tuple[Problem, ...]:
     """Every contradiction between the records, by file and row.
 
-    While it is not clear which unit is which, nothing is said about their items.
+    While it is not clear which unit is which, nothing is said about the items they have.
     """
     unit_problems = tuple(check_units(rig))
     is_rate_missing = any(unit.usual_km_per_week is None for unit in rig.units)
     known = with_rates(rig, read_rates(rig, history, trip, today)) if is_rate_missing else rig
-    about_items = () if unit_problems else _about_items(known, history, trip, catalogue)
+    words = tuple(check_history_words(rig, history, catalogue))
+    facts = () if unit_problems else (*check_unit_facts(known, catalogue), *check_heights(known, trip, catalogue))
+    about_items = (*facts, *(word for word in words if word.code != "H13" or not stops((*unit_problems, *facts))))
     return in_order(chain(
         unit_problems, about_items, check_leg_hubs(rig, trip), check_history_dates(history, today),
         check_odometer(history), check_duplicate_rows(history),
@@ -55,12 +60,6 @@ def check(
         check_crossings(trip, today), check_stops(trip), check_workshop(trip, today),
         check_overrides(catalogue), check_invented(rig, history, trip),
     ))  # fmt: skip
-
-
-def _about_items(rig: Rig, history: tuple[HistoryRow, ...], trip: Trip, catalogue: Catalogue) -> tuple[Problem, ...]:
-    facts = (*check_unit_facts(rig, catalogue), *check_heights(rig, trip, catalogue))
-    words = check_history_words(rig, history, catalogue)
-    return (*facts, *(word for word in words if word.code != "H13" or not stops(facts)))
 
 
 def check_heights(rig: Rig, trip: Trip, catalogue: Catalogue) -> Iterator[Problem]:
@@ -86,6 +85,7 @@ def check_history_words(rig: Rig, history: tuple[HistoryRow, ...], catalogue: Ca
     units = {unit.id: unit for unit in rig.units}
     sheets = {sheet.id for sheet in catalogue.services}
     acts = {rule.act for rule in catalogue.acts} | set(WITHOUT_ITEM) | ({SERVICE} if sheets else set())
+    does = {rule.act: {rule.act, *rule.done_by} for rule in catalogue.acts}
     items = item_index(catalogue)
     ids = [*(item.id for item in catalogue.items), *sheets]
     for row in history:
@@ -106,7 +106,10 @@ def check_history_words(rig: Rig, history: tuple[HistoryRow, ...], catalogue: Ca
         elif name in sheets:
             continue
         elif item is None:
-            accepted = f"an item of the catalogue by id or name, such as {nearest(row.item, ids, 4)}"
+            unit = units.get(row.unit)
+            own = [item for item in catalogue.items if unit is None or item.belongs_to(unit)]
+            likely = items_like(own, row.item, row.act, does)
+            accepted = f"an item of the catalogue by id or name, such as {', '.join(likely) or nearest(row.item, ids, 4)}"
             yield problem("H12", row.origin, "item", row.item, accepted)
         else:
             yield from _item_misfits(row, item, units.get(row.unit))
@@ -268,11 +271,11 @@ def check_leg_times(trip: Trip) -> Iterator[Problem]:
 def check_crossings(trip: Trip, today: date) -> Iterator[Problem]:
     """Each crossing lies on a leg, once, and is done neither too early nor in the future."""
     legs = {leg.leg: leg for leg in trip.legs}
-    for row in trip.crossings if legs else ():
+    for row in trip.crossings:
         leg = legs.get(row.leg)
-        if leg is None:
+        if leg is None and legs:
             yield problem("C10", row.origin, "leg", f"{row.leg}", _leg_numbers(legs))
-        elif row.at_km > leg.distance_km:
+        elif leg and row.at_km > leg.distance_km:
             accepted = f"0 to {figure(leg.distance_km)}, the distance of leg {leg.leg}"
             yield problem("C11", row.origin, "at_km", figure(row.at_km), accepted)
         if row.crossed and as_day(row.crossed) > today:
@@ -281,20 +284,29 @@ def check_crossings(trip: Trip, today: date) -> Iterator[Problem]:
         if leg and row.crossed and _latest(row.crossed) < _earliest(leg.depart):
             accepted = f"{leg.depart} or later, when leg {leg.leg} departs (row {leg.origin.row})"
             yield problem("C13", row.origin, "crossed", f"{row.crossed}", accepted)
-    for row, first in _repeated(trip.crossings if legs else (), lambda row: (row.leg, row.at_km)):
+        if row.crossed and (late_days := (as_day(row.crossed) - _home_again(trip)).days) > LATEST_HOME_DAYS:
+            accepted = f"a date up to {_home_again(trip) + timedelta(days=LATEST_HOME_DAYS)}, {LATEST_HOME_DAYS} days after the return"
+            hint = f"days after the return: {late_days}; look at year and month, or put a later return into trip.toml"
+            yield problem("C18", row.origin, "crossed", f"{row.crossed}", accepted, hint)
+    for row, first in _repeated(trip.crossings, lambda row: (row.leg, row.at_km)):
         found = f"leg {row.leg} at {figure(row.at_km)} km again"
         yield problem("C14", row.origin, "at_km", found, f"a place other than that of row {first}")
+
+
+def _home_again(trip: Trip) -> date:
+    """The day of the return, or of the last leg where that is later."""
+    return max([trip.return_, *(leg.date for leg in trip.legs)])
 
 
 def check_stops(trip: Trip) -> Iterator[Problem]:
     """Each stop follows a leg, ends before the next leg departs, and is told from every other by leg and name."""
     legs = {leg.leg: leg for leg in trip.legs}
-    for row, first in _repeated(trip.stops if legs else (), lambda row: (row.after_leg, _plain_name(row.stop))):
+    for row, first in _repeated(trip.stops, lambda row: (row.after_leg, _plain_name(row.stop))):
         accepted = f"a stop other than that of row {first}, or another name for it"
         yield problem("S15", row.origin, "stop", f"{row.stop} after leg {row.after_leg} again", accepted)
-    for row in trip.stops if legs else ():
+    for row in trip.stops:
         leg = legs.get(row.after_leg)
-        if leg is None:
+        if leg is None and legs:
             yield problem("S10", row.origin, "after_leg", f"{row.after_leg}", _leg_numbers(legs))
         if _latest(row.leave) < _earliest(row.arrive):
             yield problem("S11", row.origin, "leave", f"{row.leave}", f"{row.arrive}, the arrival, or later")

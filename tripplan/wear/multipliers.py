@@ -27,9 +27,9 @@ RULE = (
     "Wear on a leg = use x total multiplier (1 = normal, 2 = each km counts as two). Separate mechanisms add "
     "their excess over 1: grit (dust), mud, shaking (surface, corrugation), heat, load (load, towing, low range). "
     "What acts through the same mechanism multiplies. A water crossing adds once, where it is made, to what it "
-    "reached. With reserve: the 95 % value of the total from the last time the act was done up to the point asked, "
+    "reached. With reserve: the 95% value of the total from the last time the act was done up to the point asked, "
     "the doubt about the interval itself included, so that 19 of 20 trips wear less; it is not the sum of the "
-    "legs' own 95 % values."
+    "legs' own 95% values."
 )
 MECHANISMS: Final = ("grit", "mud", "shaking", "heat", "load", "distance", "water")
 MECHANISM_OF: Final[dict[str, str]] = {

@@ -7,6 +7,8 @@ const Page = (() => {
   const by = (id) => document.getElementById(id);
   const NEAR_KM = 10;
   const MOST_DEPTH_M = 3;
+  const DEPTHS_CM = [20, 30, 40, 50, 60, 70, 80, 90, 100, 120];
+  const MINUTES = ["", "1", "2", "3", "5", "10", "15", "20"];
   const ROW_OF_PHONE = 1e6;
   const state = { records: [], unkept: new Set(), store: null, jobs: [], said: null, folds: new Map() };
 
@@ -417,12 +419,16 @@ const Page = (() => {
       el("div", { class: "row" },
         el("div", { class: "field" }, el("label", { for: "leg" }, "Leg"), el("select", { id: "leg" }, ...water.legs.map((leg) => el("option", { value: leg.leg }, `${leg.leg}: to ${leg.to}`)))),
         el("div", { class: "field" }, el("label", { for: "km" }, "Km of the leg"), el("input", { id: "km", inputmode: "decimal", autocomplete: "off" }))));
+    const planned = () => crossings().find((each) => !each.made && `${each.leg} ${each.at_km}` === which.value);
     const draw = () => {
-      shown.textContent = `${(depth.value / 100).toFixed(2)} m`;
+      const one = planned();
+      const asPlanned = one && Math.round(one.depth_m * 100) === Number(depth.value);
+      shown.textContent = `${(depth.value / 100).toFixed(2)} m${asPlanned ? ", as planned" : ""}`;
       const points = drawWater(depth.value / 100);
       under.textContent = points ? `${count(points, "height is", "heights are")} counted under.` : "No height is counted under.";
     };
-    const step = (by_cm) => () => { depth.value = Number(depth.value) + by_cm; draw(); };
+    const set = (cm) => () => { depth.value = cm; draw(); };
+    const step = (by_cm) => () => set(Number(depth.value) + by_cm)();
     const fill = () => {
       const chosen = which.options.length ? which.value : null;
       const open = crossings().map((one, at) => ({ one, at })).filter(({ one }) => !one.made);
@@ -431,16 +437,18 @@ const Page = (() => {
       const today = dayOf(new Date());
       const next = open.find(({ one }) => one.day >= today);
       if ([...which.options].some((option) => option.value === chosen)) which.value = chosen;
-      else if (next) which.value = `${next.one.leg} ${next.one.at_km}`;
-    };
-    const pick = () => {
-      const one = crossings().find((each) => !each.made && `${each.leg} ${each.at_km}` === which.value);
-      other.hidden = Boolean(one);
-      if (one) {
-        depth.value = Math.round(one.depth_m * 100);
-        const kind = document.querySelector(`[name="kind"][value="${one.water}"]`);
-        if (kind) kind.checked = true;
+      else {
+        if (next) which.value = `${next.one.leg} ${next.one.at_km}`;
+        pick();
       }
+    };
+    // What the plan expects of that crossing is filled in and said to be so; of another place nothing is known.
+    const pick = () => {
+      const one = planned();
+      other.hidden = Boolean(one);
+      if (one) depth.value = Math.round(one.depth_m * 100);
+      for (const kind of document.querySelectorAll('[name="kind"]')) kind.checked = Boolean(one) && kind.value === one.water;
+      by("kind-planned").hidden = !one;
       draw();
     };
     depth.oninput = draw;
@@ -449,15 +457,16 @@ const Page = (() => {
       el("div", { class: "field" }, el("label", { for: "which" }, "Crossing"), which), other,
       el("div", { class: "field" }, el("label", { for: "depth" }, "Depth of the still water "), shown,
         el("div", { class: "row" }, el("button", { type: "button", class: "step", "aria-label": "5 cm less", onclick: step(-5) }, "−"), depth,
-          el("button", { type: "button", class: "step", "aria-label": "5 cm more", onclick: step(5) }, "+"))), under);
+          el("button", { type: "button", class: "step", "aria-label": "5 cm more", onclick: step(5) }, "+")),
+        el("div", { class: "chips", role: "group", "aria-label": "Round depths" },
+          ...DEPTHS_CM.map((cm) => el("button", { type: "button", onclick: set(cm) }, (cm / 100).toFixed(1))))), under);
     by("live-made").replaceChildren(...madeForm());
     state.fill = fill;
     fill();
-    pick();
   };
 
   const madeForm = () => {
-    const radio = (value, label) => el("label", { class: "pick" }, el("input", { type: "radio", name: "kind", value, checked: value === "fresh" }), label);
+    const radio = (value, label) => el("label", { class: "pick" }, el("input", { type: "radio", name: "kind", value }), label);
     const check = (id, label) => el("label", { class: "pick" }, el("input", { type: "checkbox", id }), label);
     return [
       el("h3", {}, "It was made"),
@@ -468,8 +477,10 @@ const Page = (() => {
       } }), "Just now"),
       el("div", { class: "field", id: "other-time", hidden: true }, el("label", { for: "when" }, "When"), el("input", { type: "datetime-local", id: "when" })),
       el("div", { class: "field" }, el("label", { for: "minutes" }, "Minutes in the water"), el("small", {}, "Empty: not known, which counts as long."),
-        el("input", { id: "minutes", inputmode: "decimal", autocomplete: "off" })),
-      el("fieldset", {}, el("legend", {}, "Water"), el("div", { class: "choices" }, radio("fresh", "fresh"), radio("muddy", "muddy"), radio("salt", "salt"))),
+        el("input", { id: "minutes", inputmode: "decimal", autocomplete: "off" }),
+        el("div", { class: "chips four", role: "group", "aria-label": "Round figures" },
+          ...MINUTES.map((text) => el("button", { type: "button", onclick: () => { by("minutes").value = text; } }, text || "not known")))),
+      el("fieldset", {}, el("legend", {}, "Water ", el("span", { class: "fine", id: "kind-planned" }, "(as planned, if you do not change it)")), el("div", { class: "choices" }, radio("fresh", "fresh"), radio("muddy", "muddy"), radio("salt", "salt"))),
       check("hot", "The hubs went in hot"), check("stopped", "The engine stopped in it"),
       el("p", { class: "told", id: "wrong", role: "alert" }),
       el("button", { type: "button", class: "main", id: "made", onclick: cross }, "Keep it, and say what it calls for"),
@@ -490,6 +501,7 @@ const Page = (() => {
       when.slice(0, 10) < water.first_day && `Not before ${dayWords(water.first_day)}: the file knows nothing of earlier days.`,
       when > minuteOf(new Date(Date.now() + 60000)) && "Not in the future.",
       Number(by("depth").value) / 100 > MOST_DEPTH_M && "At most 3 m.",
+      !document.querySelector('[name="kind"]:checked') && "Water: fresh, muddy or salt.",
     ].filter(Boolean);
     by("wrong").textContent = wrong.join(" ");
     if (wrong.length) return;

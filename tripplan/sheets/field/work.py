@@ -39,10 +39,11 @@ class Act:
         job = self.job
         each = ", each side" if len(self.sides) > 1 and job.materials else ""
         pairs = (
-            ("How", job.act_note),
             ("Use" + each, "; ".join(map(full, job.materials))),
             ("In it", "; ".join(filling.needs for filling in job.fillings if filling.needs)),
+            ("How", job.act_note),
             ("Look for", job.early_signs),
+            ("Time", work_order.again_words(job)),
             ("Why", job.why),
         )
         return tuple((name, words.sentence(words.upper_first(text))) for name, text in pairs if text)
@@ -61,8 +62,9 @@ class Part:
 
 def parts(slot: Slot) -> tuple[Part, ...]:
     """The work of a slot in working order, left and right together; looks of the walk-round come last."""
-    looks_last = sorted(slot.jobs, key=work_order.is_look)
-    jobs = grouped((LOOKS_ROUND if work_order.is_look(job) else f"{job.unit}, {job.place}", job) for job in looks_last)
+    jobs = grouped(
+        (LOOKS_ROUND if work_order.is_look(job) else f"{job.unit}, {job.place}", job) for job in work_order.jobs_told(slot)
+    )
     steps = grouped((f"{step.unit}, {step.place}", step) for step in slot.opened)
     return tuple(_part(title, jobs.get(title, []), steps.get(title, [])) for title in dict.fromkeys((*jobs, *steps)))
 

@@ -42,7 +42,7 @@ def part_cautions(part: Section, all_day: Sequence[str]) -> tuple[str, ...]:
 def day_words(
     plan: Plan, slot: Slot, part: Section, block: Block, all_day: Sequence[str], notes: Notes
 ) -> tuple[tuple[str, str], ...]:
-    """What is told below a job's title, as name and text: care, how, what with, what to look for, what water did.
+    """What is told below a job's title, as name and text, in the order of the hands: care, what with, how, what to look for.
 
     What the day or the place says for all is left out, and why the job is on the list stands at the end of the sheet.
     """
@@ -54,12 +54,13 @@ def day_words(
     told = (
         ("", block.where_from(work_order.main_unit(plan) or block.jobs[0].unit) if part.is_round else ""),
         ("Take care", "; ".join(own)),
-        ("", by_side(block, lambda one: one.act_note)),
         ("Use", _use(block, notes)),
+        ("How", by_side(block, lambda one: one.act_note)),
         ("Look for", "" if _is_without_signs(job) else job.early_signs),
-        ("", by_side(block, lambda one: one.why) if job.kind == RECHECK else ""),
         ("After water", by_side(block, lambda one: one.cause or one.why) if job.kind == AFTER_WATER else ""),
         *wet,
+        ("", work_order.again_words(job)),
+        ("", by_side(block, lambda one: one.why) if job.kind == RECHECK else ""),
     )
     return tuple((name, words.sentence(text)) for name, text in told if text)
 

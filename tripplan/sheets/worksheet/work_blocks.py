@@ -214,7 +214,9 @@ def _shared(job: Job) -> str:
 def details(
     plan: Plan, slot: Slot, section: Section, block: Block, common: str, notes: Notes
 ) -> tuple[tuple[str, str], ...]:
-    """What is told below a job's title, as name and text, the cautions first; nothing twice.
+    """What is told below a job's title, as name and text, in the order of the hands; nothing twice.
+
+    First what to take care of and what to have ready, then what to do and what to look for, last why.
 
     `common` is the reason that was said once for the slot, or the crossing; what a job tells
     about grease is one of the `notes`. Looks of the walk-round are due as a whole, without reasons.
@@ -226,12 +228,13 @@ def details(
         why = ""
     told = (
         ("Take care", "; ".join(caution for caution in job.cautions if caution not in section.cautions)),
-        ("How", by_side(block, lambda job: job.act_note)),
         ("Use" + each, "; ".join(map(short, job.materials))),
         ("Grease", by_side(block, notes.reference)),
+        ("How", by_side(block, lambda job: job.act_note)),
         ("Look for", job.early_signs),
-        (WHY_WORDS.get(job.kind, "Why"), why),
         *water_words(plan, slot, block),
+        ("Time", work_order.again_words(job)),
+        (WHY_WORDS.get(job.kind, "Why"), why),
     )
     return tuple((name, say.sentence(text)) for name, text in told if text)
 

@@ -61,7 +61,7 @@ def groups(slot: Slot) -> tuple[Group, ...]:
 
     Small looks of the walk-round stand together at the end.
     """
-    jobs = grouped((_place_of(job), job) for job in sorted(slot.jobs, key=is_look))
+    jobs = grouped((_place_of(job), job) for job in jobs_told(slot))
     steps = grouped(((step.unit, step.place, step.position), step) for step in slot.opened)
     return tuple(
         Group(
@@ -70,6 +70,21 @@ def groups(slot: Slot) -> tuple[Group, ...]:
         )
         for unit, place, position in dict.fromkeys((*jobs, *steps))
     )  # fmt: skip
+
+
+def jobs_told(slot: Slot) -> list[Job]:
+    """The jobs of a slot in working order, looks of the walk-round last: one that earlier work asks for anyway stands once."""
+    asked = {(job.item, job.unit, job.position) for job in slot.jobs if not is_look(job)}
+    told = (job for job in slot.jobs if not is_look(job) or (job.item, job.unit, job.position) not in asked)
+    return sorted(told, key=is_look)
+
+
+def again_words(job: Job) -> str:
+    """What the minutes are of a job that is also a look again, which earlier work asks for; empty for any other."""
+    if not job.again_minutes:
+        return ""
+    own, again = say.duration(job.minutes - job.again_minutes), say.duration(job.again_minutes)
+    return f"{own} for itself and {again} for the look again after other work; done in one go it takes less"
 
 
 def _place_of(job: Job) -> tuple[str, str, str | None]:

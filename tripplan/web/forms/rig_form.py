@@ -7,7 +7,7 @@ from typing import Any
 
 from markupsafe import Markup
 
-from tripplan.files.new_toml import HEIGHTS, TRAILER_HEIGHTS
+from tripplan.files.new_toml import EVERY_TRAILER_HEIGHT, TRAILER_HEIGHTS, heights_of
 from tripplan.files.refusals import columns_of, words_of
 from tripplan.files.toml_files import toml_or_nothing
 from tripplan.files.way_in import content
@@ -178,7 +178,9 @@ def _keys_of(unit: Mapping[str, Any]) -> tuple[str, ...]:
 
 
 def _points(unit: Mapping[str, Any], own: Mapping[str, Any]) -> tuple[str, ...]:
-    usual = TRAILER_HEIGHTS if unit.get("kind") == "trailer" else HEIGHTS
+    fitted = unit.get("fitted")
+    words = [str(word) for word in fitted] if isinstance(fitted, list) else []
+    usual = EVERY_TRAILER_HEIGHT if unit.get("kind") == "trailer" else heights_of(words)
     return tuple(dict.fromkeys((*usual, *own)))
 
 

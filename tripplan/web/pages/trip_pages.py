@@ -190,13 +190,15 @@ def water_page(
     under = water.by_unit(tuple(mark for mark in view.marks if mark.under))
     depth = water.depth_slip(typed.get("depth", ""))
     slips = (*([depth] if depth else ()), *slips_of(problems, crossing_field))
+    ahead = [water.told(plan, one) for one in plan.crossings if not one.crossed]
     return page(
         request, "water.html.j2", status, title="After water", seen=seen, plan=plan, typed=typed,
+        round_depths_m=water.ROUND_DEPTHS_M, round_minutes=water.ROUND_MINUTES, ahead=ahead,
+        ahead_leg=f"{ahead[0].crossing.leg}" if ahead else "",
         slips=slips if status != 200 else (), wrong=by_place(slips),
         view=view, under=under, waters=Water.__args__, moved_on=moved_on,  # type: ignore[attr-defined]
         version=water.crossings_version(desk_of(request).folder), note=field_text.NO_JUDGEMENT,
         made=[water.told(plan, one) for one in reversed(plan.crossings) if one.crossed],
-        ahead=[water.told(plan, one) for one in plan.crossings if not one.crossed],
     )  # fmt: skip
 
 

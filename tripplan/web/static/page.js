@@ -130,6 +130,13 @@ function flood(view, depth) {
   return under;
 }
 
+// A round figure is put into its box by one touch.
+function put_in(button) {
+  const field = document.getElementById(button.dataset.fill);
+  field.value = button.value;
+  field.dispatchEvent(new Event("input", { bubbles: true }));
+}
+
 // The points of the drawing follow the heights as they are typed.
 function move(field) {
   const place = field.closest("fieldset") || field.form, view = place.querySelector(".side-view");
@@ -159,6 +166,7 @@ function begin(root) {
   lay(root);
   for (const cell of root.querySelectorAll(".cell input, .cell select")) cell.addEventListener("paste", fill);
   for (const field of root.querySelectorAll("[data-depth]")) field.addEventListener("input", () => deep(field));
+  for (const one of root.querySelectorAll("[data-fill]")) one.addEventListener("click", () => put_in(one));
   for (const field of root.querySelectorAll("[data-height-of]")) field.addEventListener("input", () => move(field));
 }
 
