@@ -81,7 +81,9 @@ def pairs(base: Path) -> Iterator[tuple[Mistake, Mistake]]:
 
 def hanging(files: frozenset[str]) -> set[str]:
     """The codes that hang on what these files say."""
-    return {code for start, codes in HANGS_ON.items() if any(name.startswith(start) for name in files) for code in codes}
+    return {
+        code for start, codes in HANGS_ON.items() if any(name.startswith(start) for name in files) for code in codes
+    }
 
 
 def is_open(this: Mistake, other: Mistake) -> bool:

@@ -50,7 +50,9 @@ class Unsure:
 
     def certain(self, told: Iterable[Problem]) -> tuple[Problem, ...]:
         """The problems that hold whatever the refused keys were meant to say."""
-        return tuple(one for one in told if one.code not in self.codes and (one.file, one.column or "") not in self.places)
+        return tuple(
+            one for one in told if one.code not in self.codes and (one.file, one.column or "") not in self.places
+        )
 
 
 def sound_rig(path: Path) -> tuple[Rig, Unsure]:

@@ -88,7 +88,9 @@ def keys_as_record(
 def refused_keys(data: Mapping[str, Any], record: type[Record], known: Collection[str]) -> set[str]:
     """The known keys whose value has the wrong TOML type, and those that a misspelt key seems to mean."""
     meant = {near_word(key, known, SLIP_ENOUGH) for key in data if key not in known}
-    return {key for key, _ in _wrong_types({key: data[key] for key in known if key in data}, record)} | (meant - {"", *data})
+    return {key for key, _ in _wrong_types({key: data[key] for key in known if key in data}, record)} | (
+        meant - {"", *data}
+    )
 
 
 def _wrong_types(values: Mapping[str, Any], record: type[Record]) -> Iterator[tuple[str, tuple[str, Any]]]:

@@ -109,7 +109,9 @@ def check_history_words(rig: Rig, history: tuple[HistoryRow, ...], catalogue: Ca
             unit = units.get(row.unit)
             own = [item for item in catalogue.items if unit is None or item.belongs_to(unit)]
             likely = items_like(own, row.item, row.act, does)
-            accepted = f"an item of the catalogue by id or name, such as {', '.join(likely) or nearest(row.item, ids, 4)}"
+            accepted = (
+                f"an item of the catalogue by id or name, such as {', '.join(likely) or nearest(row.item, ids, 4)}"
+            )
             yield problem("H12", row.origin, "item", row.item, accepted)
         else:
             yield from _item_misfits(row, item, units.get(row.unit))
