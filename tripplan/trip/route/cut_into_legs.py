@@ -13,7 +13,7 @@ from tripplan.records.facts_in import Leg
 from tripplan.records.problem_codes import figure, problem
 from tripplan.records.problems import Problem
 from tripplan.records.track import Waypoint
-from tripplan.trip.route.geodesic import between, distance_km, distances_km
+from tripplan.trip.route.geodesic import between, distance_km
 from tripplan.trip.route.leg_on_map import ends_of
 from tripplan.trip.route.measured_way import CLIMB_COUNTS_FROM_M, Way, Winding, climb_and_descent_m, moving_speed_kmh
 
@@ -132,8 +132,8 @@ def propose(way: Way, cuts: Sequence[Cut], names: Iterable[Waypoint] = ()) -> tu
 def _name(cut: Cut, spot: int, marks: Sequence[Waypoint], last: int) -> str:
     if cut.name:
         return cut.name
-    off_km = distances_km((cut.lat, cut.lon), [(mark.lat, mark.lon) for mark in marks])
-    near = min(zip(off_km, (mark.name for mark in marks), strict=True), default=(NAMED_WITHIN_KM + 1, ""))
+    off_km = [(distance_km((cut.lat, cut.lon), (mark.lat, mark.lon)), mark.name) for mark in marks]
+    near = min(off_km, default=(NAMED_WITHIN_KM + 1, ""))
     if near[0] <= NAMED_WITHIN_KM:
         return near[1]
     return "start of the track" if spot == 0 else "end of the track" if spot == last else f"halt {spot}"

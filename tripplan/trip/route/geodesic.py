@@ -33,7 +33,7 @@ def steps_km(points: Sequence[Point]) -> Any:
     return inverse_m(lats[:-1], lons[:-1], lats[1:], lons[1:]) / 1000.0
 
 
-def degrees_of(points: Sequence[Place]) -> tuple[Any, Any]:
+def degrees_of(points: Sequence[Point]) -> tuple[Any, Any]:
     """Latitudes and longitudes as two NumPy arrays."""
     import numpy as np
 
@@ -42,14 +42,9 @@ def degrees_of(points: Sequence[Place]) -> tuple[Any, Any]:
 
 def distance_km(start: Place, end: Place) -> float:
     """Along the ellipsoid from one latitude and longitude to another."""
-    return distances_km(start, (end,))[0]
+    from geopy.distance import geodesic
 
-
-def distances_km(start: Place, ends: Sequence[Place]) -> list[float]:
-    """Along the ellipsoid from one latitude and longitude to each of some others."""
-    lats, lons = degrees_of(ends)
-    metres = inverse_m(0.0 * lats + start[0], 0.0 * lons + start[1], lats, lons)
-    return [one / 1000.0 for one in metres.tolist()]
+    return float(geodesic(start[:2], end[:2]).km)
 
 
 def length_km(points: Sequence[Point]) -> float:
