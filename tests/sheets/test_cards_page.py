@@ -11,12 +11,12 @@ import pytest
 from tests.machine import FONT_SETS, sheets_of
 from tests.support import TODAY, good_folder, replaced
 from tripplan.explain.cards import CrossingCard, crossing_cards
-from tripplan.files.demos import DEMOS
+from tripplan.files.demos import DEMOS, demo_folder
 from tripplan.files.folder import load
 from tripplan.files.plan_folder import quick_plan
 from tripplan.planner import look_around
 from tripplan.records.plan import Plan
-from tripplan.sheets.cards_html import cards_html, height_pt, size
+from tripplan.sheets.cards_html import cards_html, changes, height_pt, size
 
 DEMO = Path(__file__).parents[2] / "demo"
 
@@ -139,3 +139,11 @@ def test_print_is_large_enough_for_a_torch(browser: Any, tmp_path: Path) -> None
     pixels = page.evaluate(sizes)
     page.close()
     assert min(pixels) * 72 / 96 >= 9
+
+
+def test_what_a_case_changes_reads_as_sentences() -> None:
+    """Otherwise a line would begin with a small letter behind a full stop."""
+    told = [text for card in made(demo_folder("outback"), DEMOS["outback"])[1] for _, text in changes(card)]
+    assert any(text.startswith("No stop in time to repack") for text in told) and all(
+        text[0].isupper() for text in told
+    )

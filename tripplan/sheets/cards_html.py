@@ -114,7 +114,7 @@ def changes(card: CrossingCard) -> tuple[tuple[str, str], ...]:
     """
     found: list[tuple[str, str]] = []
     for case in card.cases:
-        told = "; ".join(map(_place, case.places))
+        told = say.upper_first("; ".join(map(_place, case.places)))
         known = case.key in (cards.STALLED, cards.SALT) or any(told == text for _, text in found)
         if told and not known:
             found.append((CASE_WORDS[case.key], told))
