@@ -11,7 +11,7 @@ import pytest
 from tests.machine import FONT_SETS, sheets_of
 from tests.support import TODAY, good_folder, replaced
 from tripplan.explain.cards import CrossingCard, crossing_cards
-from tripplan.files.demos import DEMOS, demo_folder
+from tripplan.files.demos import DEMOS
 from tripplan.files.folder import load
 from tripplan.files.plan_folder import quick_plan
 from tripplan.planner import look_around
@@ -143,7 +143,7 @@ def test_print_is_large_enough_for_a_torch(browser: Any, tmp_path: Path) -> None
 
 def test_what_a_case_changes_reads_as_sentences() -> None:
     """Otherwise a line would begin with a small letter behind a full stop."""
-    told = [text for card in made(demo_folder("outback"), DEMOS["outback"])[1] for _, text in changes(card)]
+    told = [text for card in demo_cards("outback")[1] for _, text in changes(card)]
     assert any(text.startswith("No stop in time to repack") for text in told) and all(
         text[0].isupper() for text in told
     )
