@@ -19,12 +19,12 @@ def check(folder: Path, today: str | None, as_json: bool, made: Path | None = No
 
     With `made`, a plan.json, hold that against the folder and every rule of placement first.
     """
-    from tripplan.files.plan_folder import plan_of, read_to_plan
+    from tripplan.files.plan_folder import read_to_plan, unproven_plan
 
     inputs, catalogue, day, problems = read_to_plan(folder, day_of(today))
     if made is not None and (broken := verify_file(made, inputs, catalogue)):
         return tell(broken, as_json)
-    warnings = plan_of(inputs, catalogue, day, problems).warnings
+    warnings = unproven_plan(inputs, catalogue, day, problems).warnings
     tell(problems, as_json, warnings)
     return MADE_WITH_WARNINGS if problems or warnings else MADE
 

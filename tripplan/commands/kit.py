@@ -12,13 +12,13 @@ MOST = 1000.0
 def kit(folder: Path, kg: str, litres: str, today: str | None, as_json: bool) -> int:
     """Print the kit of the greatest worth within a weight and a volume."""
     from tripplan.explain.shelf import stocks
-    from tripplan.files.plan_folder import plan_of, read_to_plan
+    from tripplan.files.plan_folder import read_to_plan, unproven_plan
     from tripplan.risk.kit import carry_kit
     from tripplan.sheets.kit_text import kit_json, kit_text
 
     most_kg, most_litres = _limit(kg, "kg"), _limit(litres, "litres")
     asked = inputs, catalogue, _, _ = read_to_plan(folder, day_of(today))
-    made = plan_of(*asked)
+    made = unproven_plan(*asked)
     held = {what: stock.quantity for what, stock in stocks(inputs.kit.shelf, catalogue.consumables).items()}
     hours = made.risk.standing_hours_expected.plan if made.risk else 0.0
     found = carry_kit(made.spares, hours, most_kg, most_litres, held)

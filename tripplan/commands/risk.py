@@ -12,17 +12,17 @@ MOST_HOURS = 1000.0
 @tells_refusals
 def risk(folder: Path, hours: str | None, road_hours: str | None, today: str | None, as_json: bool) -> int:
     """Print what the trip risks; with `hours` at home or on the road also the best plan within them."""
-    from tripplan.files.plan_folder import plan_of, read_to_plan
+    from tripplan.files.plan_folder import read_to_plan, unproven_plan
     from tripplan.sheets.risk_text import risk_json, risk_text
     from tripplan.trip.what_if import within_hours
 
     home_h, road_h = _hours(hours), _hours(road_hours)
     inputs, catalogue, day, problems = read_to_plan(folder, day_of(today))
-    made = plan_of(inputs, catalogue, day, problems)
+    made = unproven_plan(inputs, catalogue, day, problems)
     limited = None
     if home_h is not None or road_h is not None:
         trip = within_hours(inputs.trip, home_h, road_h, day)
-        limited = plan_of(replace(inputs, trip=trip), catalogue, day, problems)
+        limited = unproven_plan(replace(inputs, trip=trip), catalogue, day, problems)
     if as_json:
         say_json(risk_json(made, limited))
     else:

@@ -128,7 +128,7 @@ def export(folder: Path, out: Path, today: str | None, as_json: bool, items: Seq
     `items` are those of the wear profile, by id or name; without any, the four that wear fastest.
     """
     from tripplan.commands.item_words import known_item
-    from tripplan.files.plan_folder import plan_of, read_to_plan
+    from tripplan.files.plan_folder import read_to_plan, unproven_plan
     from tripplan.sheets.route_files import places_geojson, places_gpx
     from tripplan.sheets.route_places import read_places
     from tripplan.trip.route.distance_to_help import on_map
@@ -138,7 +138,7 @@ def export(folder: Path, out: Path, today: str | None, as_json: bool, items: Seq
         hint = "a track, or from_lat, from_lon, to_lat and to_lon, in legs.csv"
         raise refused("A15", "no positions in the trip folder", hint)
     chosen = [known_item(text, catalogue).id for text in items]
-    plan = plan_of(*asked)
+    plan = unproven_plan(*asked)
     places = read_places(folder, inputs.trip, plan, catalogue)
     files = {"route.gpx": places_gpx(plan, places), "route.geojson": places_geojson(plan, places)}
     files |= _pictures(plan, places, chosen)

@@ -13,7 +13,7 @@ MOST_SHOWN = 4
 def why(folder: Path, item: str, today: str | None, as_json: bool) -> int:
     """Print the rows behind one item's verdict."""
     from tripplan.commands.item_words import items_meant, not_one
-    from tripplan.files.plan_folder import plan_of, read_to_plan
+    from tripplan.files.plan_folder import read_to_plan, unproven_plan
     from tripplan.files.way_in import json_of
     from tripplan.sheets.why_text import why_json, why_text
 
@@ -21,7 +21,7 @@ def why(folder: Path, item: str, today: str | None, as_json: bool) -> int:
     items = items_meant(item, catalogue, inputs.rig)
     if not 1 <= len(items) <= MOST_SHOWN:
         raise BadInput([not_one(item, items, catalogue)])
-    made = plan_of(*asked)
+    made = unproven_plan(*asked)
     if not as_json:
         say("\n\n".join(why_text(made, one, inputs, catalogue) for one in items))
     elif len(items) == 1:

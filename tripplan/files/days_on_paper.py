@@ -11,7 +11,7 @@ from typing import Any
 
 from tripplan.files.folder import Inputs
 from tripplan.files.plan_file import planned_slots
-from tripplan.files.plan_folder import plan_of
+from tripplan.files.plan_folder import unproven_plan
 from tripplan.placing.problem import stop_id
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import as_day
@@ -99,7 +99,7 @@ def _planned_then(inputs: Inputs, catalogue: Catalogue, missing: Iterable[str]) 
     days += [row.date for row in inputs.trip.stops if stop_id(row) in missing]
     if not days:
         return []
-    plan = plan_of(as_of(inputs, min(days)), catalogue, min(days))
+    plan = unproven_plan(as_of(inputs, min(days)), catalogue, min(days))
     return [
         {"id": slot.id, "date": slot.date.isoformat(),
          "jobs": [{"item": j.item, "unit": j.unit, "position": j.position, "act": j.act} for j in slot.jobs]}

@@ -11,7 +11,7 @@ from tripplan.due.standing import Situation
 from tripplan.files.folder import Inputs, load
 from tripplan.files.tables import read_records
 from tripplan.placing.greedy import place_greedily
-from tripplan.placing.optimise import place_optimally
+from tripplan.placing.optimise import place_optimally, place_unproven
 from tripplan.placing.problem import PlacementProblem, Placing
 from tripplan.planner import look_around, plan_from
 from tripplan.records.catalogue import EVIDENCE_FILE, Catalogue
@@ -87,6 +87,11 @@ def situation(inputs: Inputs, catalogue: Catalogue, today: date) -> Situation:
     seen = look_around(*records)
     _LAST_SEEN.append((records, seen))
     return seen
+
+
+def unproven_plan(inputs: Inputs, catalogue: Catalogue, today: date, problems: Sequence[Problem] = ()) -> Plan:
+    """The same plan without how near it is to the best, which takes a solver's time, for whoever does not tell it."""
+    return plan_of(inputs, catalogue, today, problems, place_unproven)
 
 
 def quick_plan(inputs: Inputs, catalogue: Catalogue, today: date, problems: Sequence[Problem] = ()) -> Plan:
