@@ -15,7 +15,7 @@ from tripplan.placing.descent import only_at_home, priced, single_changes
 from tripplan.placing.model import NEVER, Flags
 from tripplan.placing.problem import Ceilings, PlacementProblem
 from tripplan.placing.reckoning import site_minutes, totals
-from tripplan.placing.stated import Stated, as_placing, groups_of, shared_of, stated
+from tripplan.placing.stated import Stated, as_placing, groups_of, shared_of, stated, with_minutes
 from tripplan.placing.trade_rules import is_with_the_hub
 
 ITEMS = (
@@ -256,3 +256,19 @@ def test_a_visit_that_no_day_could_hold_is_none() -> None:
     nuts = next(g for g, group in enumerate(given.groups) if short.tasks[group[0]].item.id == "wheel_nuts")
     assert given.model.labour[hub, 0] >= NEVER > given.model.labour[hub, 1]
     assert given.model.labour[nuts, 0] < NEVER
+
+
+@pytest.mark.parametrize("minutes", [20.0, 95.0, 600.0])
+@pytest.mark.parametrize("site", [0, 1])
+def test_other_minutes_are_stated_as_if_from_the_start(site: int, minutes: float) -> None:
+    """If not, a way out would be tried on another problem than the one it is told for."""
+    problem = case("ford")
+    longer = replace(problem.sites[site], minutes=minutes)
+    other = replace(
+        problem, sites=(*problem.sites[:site], longer, *problem.sites[site + 1 :]),
+        ceilings=Ceilings(trip_minutes=minutes),
+    )  # fmt: skip
+    found, wanted = with_minutes(stated(problem), other).model, stated(other).model
+    for name in ("labour", "spend", "rows", "room", "arc", "open_cost", "open_spend", "fee_cost"):
+        assert np.array_equal(getattr(found, name), getattr(wanted, name)), name
+    assert not np.array_equal(found.room, stated(problem).model.room)

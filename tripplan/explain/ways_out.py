@@ -15,10 +15,10 @@ import numpy as np
 
 from tripplan.due.standing import Situation, Standing
 from tripplan.explain.moves import EVEN, cost_of, costs_of, minutes_left, price_words, reckoned, rows_of, time_words
-from tripplan.placing.fine import refine
+from tripplan.placing.fine import Known, refine
 from tripplan.placing.model import NEVER, Flags
 from tripplan.placing.problem import STOP, THOUSAND, WORKSHOP, PlacementProblem, Placing, last_chance, renewals
-from tripplan.placing.stated import Stated, as_placing, stated
+from tripplan.placing.stated import Stated, as_placing, stated, with_minutes
 from tripplan.records.plain_words import day_and_month
 
 MOST_TOLD, MOST_ASKED, MOST_LEFT, MOST_NAMED = 3, 6, 8, 3
@@ -68,9 +68,10 @@ def holding(problem: PlacementProblem, placing: Placing, s: Situation) -> list[W
     now = cost_of(given, own)
     rows = [row for row, group in enumerate(given.groups) if set(group).intersection(wanted)]
     found: list[WayOut] = []
+    known: Known = {}
     for way in islice(_asked(given, own, rows), MOST_ASKED):
-        again = stated(changed(problem, way))
-        better = planned_again(again, own, way, rows)
+        again = with_minutes(given, changed(problem, way))
+        better = planned_again(again, own, way, rows, known)
         gain = now - cost_of(again, better)
         if (way.left is None and gain > max(LEAST_GAIN_SHARE * now, LEAST_GAIN)) or (
             way.left is not None and (better != own).any() and gain > -MOST_DEARER_SHARE * now
@@ -135,7 +136,7 @@ def changed(problem: PlacementProblem, way: Way) -> PlacementProblem:
     return problem
 
 
-def planned_again(given: Stated, own: Flags, way: Way, rows: Sequence[int]) -> Flags:
+def planned_again(given: Stated, own: Flags, way: Way, rows: Sequence[int], known: Known | None = None) -> Flags:
     """The plan gone through once more from where it stands, with what the way gives.
 
     First what is wanted goes where the minutes are, one after the other; where that gains nothing the
@@ -151,7 +152,7 @@ def planned_again(given: Stated, own: Flags, way: Way, rows: Sequence[int]) -> F
     filled = _filled(given, own, rows, sites)
     if cost_of(given, filled) >= cost_of(given, own):
         return own
-    return refine(given.model, filled, np.zeros(given.model.rows.shape[1]))
+    return refine(given.model, filled, np.zeros(given.model.rows.shape[1]), known)
 
 
 def _instead(given: Stated, own: Flags, left: int, rows: Sequence[int]) -> Flags:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from tripplan.placing.choice import Pool, Prices, can_run_short
 from tripplan.placing.model import Floats, Model
 
-WIDTH, BUCKETS, EACH = 240, 16, 6
+WIDTH, BUCKETS, EACH = 120, 16, 3
 SCARCE = 2
 
 

@@ -16,7 +16,7 @@ from tripplan.placing.model import Flags, Floats, Model, Plans
 
 TOO_MUCH = (300.0, 2000.0, 12000.0, 1e6)
 """Prices of a tenth of a minute that is not there, one after the other: what is worth least goes first."""
-STEPS = 300
+STEPS = 200
 PROMISING, FREEING = 80, 150
 
 

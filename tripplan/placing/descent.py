@@ -259,6 +259,12 @@ def fitting(part: Part, plans: Plans) -> Plans:
     return plans.take((_overflow(part, plans) == 0.0) & (plans.cost < NEVER))
 
 
+def around(part: Part, plan: Plans, price: Floats, fee: Floats) -> Plans:
+    """All next to one plan that fits: by every move, and by a single change."""
+    moved = moved_visits(part, plan, price, fee, every_task=True)
+    return fitting(part, priced(part, each_once(np.concatenate([moved, changed_visits(part, plan)]))))
+
+
 def descend(part: Part, start: Plans, price: Floats, fee: Floats) -> tuple[Plans, Plans]:
     """The best plan found from `start` (one plan), and all plans met on the way that fit alone."""
     current, met = start, [start]
@@ -281,6 +287,12 @@ def descend(part: Part, start: Plans, price: Floats, fee: Floats) -> tuple[Plans
 
 def single_changes(part: Part, current: Plans) -> Plans:
     """Every plan with one visit more, one less, or one at another site, and nothing else changed."""
+    plans = priced(part, changed_visits(part, current))
+    return plans.take(plans.cost < NEVER)
+
+
+def changed_visits(part: Part, current: Plans) -> Flags:
+    """The visits of `single_changes`, whether they can be or not."""
     own, able = current.own[0], part.model.labour < NEVER
     more = np.argwhere(able & ~own)
     less = np.argwhere(own)
@@ -291,8 +303,7 @@ def single_changes(part: Part, current: Plans) -> Plans:
     found[spots, task, site] = False
     other = np.tile(np.arange(own.shape[1]), len(less))
     found[spots, task, other] = (other != site) & able[task, other]
-    plans = priced(part, found)
-    return plans.take(plans.cost < NEVER)
+    return found
 
 
 def neighbours(part: Part, current: Plans, price: Floats, fee: Floats, every_task: bool = False) -> Plans:
@@ -300,6 +311,11 @@ def neighbours(part: Part, current: Plans, price: Floats, fee: Floats, every_tas
 
     With `every_task`, or in a small part, each single visit is forced and forbidden as well.
     """
+    return priced(part, each_once(moved_visits(part, current, price, fee, every_task)))
+
+
+def moved_visits(part: Part, current: Plans, price: Floats, fee: Floats, every_task: bool) -> Flags:
+    """The visits of `neighbours`, one plan a move."""
     model, looks, own = part.model, part.model.looks, current.own[0]
     seen = own[None].astype(np.float64)
     used, looked = (some[0] for some in _opened(part, seen))
@@ -314,4 +330,4 @@ def neighbours(part: Part, current: Plans, price: Floats, fee: Floats, every_tas
     visit = visit + np.where(working | moves.opens.any(axis=1), 0.0, fee)[:, None, :]
     banned = (model.need[:, : part.asked].astype(np.float64) @ moves.shuts.astype(np.float64) > 0) | moves.forbids
     visit = np.where(banned, NEVER, np.minimum(visit, NEVER))
-    return priced(part, each_once(paths(part, visit, moves.forces)))
+    return paths(part, visit, moves.forces)

@@ -13,25 +13,27 @@ from typing import TypeAlias
 import numpy as np
 
 from tripplan.placing.choice import TOO_MUCH, Pool, exchange, pool_of, promising
-from tripplan.placing.descent import best_paths, neighbours, priced, single_changes, visit_prices, with_looks
-from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, Plans, joined_plans, linked, part_of
+from tripplan.placing.descent import changed_visits, moved_visits, paths, priced, visit_prices, with_looks
+from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, Plans, each_once, linked, part_of
 
 TURNS, TRIED = 12, 48
 SCALES = (0.0, 0.5, 1.0, 2.0)
-Known: TypeAlias = dict[tuple[int, bytes, bytes], Plans]
+Known: TypeAlias = dict[tuple[int, bytes, bytes, bytes, bytes], Plans]
+"""Plans of a bunch, by its number, the sites where it can be, its visits, what is open, and the prices."""
 
 
-def refine(model: Model, own: Flags, price: Floats) -> Flags:
+def refine(model: Model, own: Flags, price: Floats, known: Known | None = None) -> Flags:
     """The visits with single tasks moved while that makes the whole cheaper.
 
     First all exchanges that pay are made together; where that does not come out, the most
-    promising are tried one by one.
+    promising are tried one by one. `known` grows: whoever refines several plans of one rig and trip, that differ
+    in nothing but the minutes there are, hands the same one on.
     """
     whole = part_of(model, np.arange(len(own), dtype=np.intp))
     ties = [[t, *covers] for t, covers in enumerate(model.covers) if covers]
     bunches = [part_of(model, np.array(group, dtype=np.intp)) for group in linked(len(own), ties)]
     cost = whole_cost(model, whole, own)
-    known: Known = {}
+    known = {} if known is None else known
     for _ in range(TURNS):
         left, pool, plans = _stand(model, whole, own, bunches, model.rows @ price, known)
         better = _with_plans(own, bunches, plans, pool, exchange(left, pool, pool.first[:-1], TOO_MUCH[-1:]))
@@ -61,7 +63,7 @@ def _stand(
 ) -> tuple[Model, Pool, list[Plans]]:
     """What is left of the minutes beside what bunches share, and every bunch's plans, the one of now first.
 
-    `known` keeps the plans of bunches for which nothing changes from turn to turn.
+    `known` keeps the plans of bunches for which nothing changes.
     """
     users = model.need.T.astype(np.float64) @ own.astype(np.float64)
     shared = priced(whole, own[None]).spend[0]
@@ -71,7 +73,7 @@ def _stand(
         others = np.asarray(users - model.need[tasks].T.astype(np.float64) @ own[tasks].astype(np.float64) > 0)
         with_looks(model, others[None])
         opened = others[bunch.openings]
-        asked = (number, own[tasks].tobytes(), opened.tobytes())
+        asked = (number, bunch.model.labour.tobytes(), own[tasks].tobytes(), opened.tobytes(), price.tobytes())
         if asked not in known:
             part = _with_open(bunch, opened)
             known[asked] = _plans(part, priced(part, own[tasks][None]), price)
@@ -118,9 +120,10 @@ def _with_open(part: Part, opened: Flags) -> Part:
 
 def _plans(part: Part, now: Plans, price: Floats) -> Plans:
     """The plan of now first, then every single move from it and the cheapest at several prices."""
-    none = np.zeros(part.model.sites)
-    found = [now, neighbours(part, now, price, none, every_task=True), single_changes(part, now)]
-    visits = np.stack([visit_prices(part, price * k) for k in SCALES])
-    found.append(best_paths(part, np.minimum(visits, NEVER), np.zeros(visits.shape, dtype=bool)))
-    every = joined_plans(found)
+    visits = np.stack([visit_prices(part, price * k) for k in (SCALES if price.any() else SCALES[:1])])
+    several = [
+        now.own, moved_visits(part, now, price, np.zeros(part.model.sites), every_task=True), changed_visits(part, now),
+        paths(part, np.minimum(visits, NEVER), np.zeros(visits.shape, dtype=bool)),
+    ]  # fmt: skip
+    every = priced(part, each_once(np.concatenate(several)))
     return every.take(every.cost < NEVER)

@@ -10,16 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from tripplan.placing.choice import Prices
-from tripplan.placing.descent import (
-    cheapest_visits,
-    descend,
-    fitting,
-    listed,
-    neighbours,
-    only_at_home,
-    priced,
-    single_changes,
-)
+from tripplan.placing.descent import around, cheapest_visits, descend, fitting, listed, only_at_home, priced
 from tripplan.placing.model import Floats, Model, Numbers, Part, Plans, joined_plans, part_of
 
 KEPT, SCARCE = 48, 2
@@ -97,8 +88,7 @@ def _deepened(part: Part, known: Plans, best: Plans, asked: Seen, seen: Seen | N
         worth = known.cost + known.spend @ price + known.uses @ fee
         several.append(descend(part, known.take(np.array([int(worth.argmin())])), price, fee)[1])
     if moved or seen is None or asked.best != seen.best:
-        several.append(fitting(part, neighbours(part, best, price, fee, every_task=True)))
-        several.append(fitting(part, single_changes(part, best)))
+        several.append(around(part, best, price, fee))
     return joined_plans(several) if len(several) > 2 else known
 
 

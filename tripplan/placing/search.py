@@ -32,7 +32,7 @@ from tripplan.placing.model import Flags, Model, Part, Plans, part_of, parts_of
 
 NAME, VERSION = "tripplan descent", "1"
 ROUNDS, LEAST_ROUNDS = 8, 5
-LAST, FAR, NEAR = 13, 0.02, 0.005
+LAST, FAR, NEAR = 9, 0.02, 0.005
 """A plan this far from what the prices say that none can undercut gets more rounds, around the best prices so far; one
 that is not yet near, a choice built up part by part beside those exchanged."""
 

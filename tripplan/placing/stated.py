@@ -5,7 +5,7 @@ hub off pays for what belongs to it, and whoever brings looks some km later pays
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import chain
 from typing import Any
 
@@ -41,13 +41,18 @@ QUIET_MINUTES = 20.0
 
 @dataclass(frozen=True, slots=True)
 class Stated:
-    """The arrays, the tasks that each row stands for, and the openings in the order of their rows."""
+    """The arrays, the tasks that each row stands for, and the openings in the order of their rows.
+
+    `labour` is that of the model with minutes without end, `stops` the sites that have a clock of halts.
+    """
 
     problem: PlacementProblem
     shared: "Shared"
     model: Model
     groups: tuple[tuple[int, ...], ...]
     openings: tuple[Opening, ...]
+    labour: Floats
+    stops: tuple[int | None, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,16 +94,28 @@ def stated(problem: PlacementProblem) -> Stated:
     more_spend, along = _by_turn(problem, groups, arc, again)
     rows, room = rooms_of(problem, stops)
     fee_spend = _time(problem, [problem.set_out_minutes])[0]
-    saved = keeps[1] + np.concatenate([np.zeros((len(openings), 1)), keeps[2][:, :-1]], axis=1)
-    least = spend + need.astype(np.float64) @ (open_spend - saved) + fee_spend
-    labour = np.where((least[:, :, None] * rows[: len(problem.sites)] > room).any(axis=2), NEVER, labour)
     model = Model(
         labour=labour, spend=spend, need=need, open_cost=open_cost, open_spend=open_spend,
         keep_cost=keeps[0], keep_here=keeps[1], keep_next=keeps[2], arc=arc, again=again,
         more_spend=more_spend, along=along, looks=looks, covers=_covers(problem, groups), counts=_counts(problem, groups), rows=rows, room=room,
         fee_cost=_money(problem, [problem.set_out_minutes])[0], fee_spend=fee_spend,
     )  # fmt: skip
-    return Stated(problem, shared, model, groups, openings)
+    return Stated(problem, shared, _where_it_fits(model), groups, openings, labour, tuple(stops))
+
+
+def with_minutes(given: Stated, problem: PlacementProblem) -> Stated:
+    """The same for a problem that differs in nothing but the minutes there are."""
+    rows, room = rooms_of(problem, given.stops)
+    model = replace(given.model, labour=given.labour, rows=rows, room=room)
+    return replace(given, problem=problem, model=_where_it_fits(model))
+
+
+def _where_it_fits(model: Model) -> Model:
+    """Without visits that take more than the minutes there are, even alone and with all that stays open overnight."""
+    saved = model.keep_here + np.concatenate([np.zeros((len(model.keep_next), 1)), model.keep_next[:, :-1]], axis=1)
+    least = model.spend + model.need.astype(np.float64) @ (model.open_spend - saved) + model.fee_spend
+    over = (least[:, :, None] * model.rows[: model.sites] > model.room).any(axis=2)
+    return replace(model, labour=np.where(over, NEVER, model.labour))
 
 
 def groups_of(problem: PlacementProblem) -> tuple[tuple[int, ...], ...]:
