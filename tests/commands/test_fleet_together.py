@@ -77,7 +77,7 @@ def test_a_problem_says_what_would_be_right(row: Row) -> None:
         "accepted": "another cell", "hint": "a hint",
     }  # fmt: skip
     told = text_of(named(row, "dunnart", problems=[slip]))
-    assert "- dunnart: history.csv row 6 (H13): a cell; accepted: another cell; a hint" in told
+    assert "- dunnart: history.csv row 6, column item (H13): a cell; accepted: another cell; a hint" in told
 
 
 def test_parts_are_counted_and_told_what_for(row: Row) -> None:

@@ -181,7 +181,8 @@ def _line(row: dict[str, Any]) -> RigLine:
 def _place_and_found(found: dict[str, Any]) -> tuple[str, str]:
     row = "" if found["row"] is None else f" row {found['row']}"
     hint = f"; {found['hint']}" if found["hint"] else ""
-    return f"{found['file']}{row} ({found['code']})", f"{found['found']}; accepted: {found['accepted']}{hint}"
+    column = f", column {found['column']}" if found["column"] else ""
+    return f"{found['file']}{row}{column} ({found['code']})", f"{found['found']}; accepted: {found['accepted']}{hint}"
 
 
 def rigs_csv(fleet: Fleet) -> str:
