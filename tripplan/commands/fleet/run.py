@@ -38,7 +38,7 @@ LEAST_S = 5.0
 NO_RIGS = "Y16"
 RIGS = "rigs"
 CALENDARS = ("calendar.ics", "calendar_todo.ics", "calendar_register.json")
-MOST_IN_A_CHUNK, CHUNKS_A_WORKER, MOST_WORKERS = 16, 3, 256
+MOST_IN_A_CHUNK, CHUNKS_A_WORKER, MOST_WORKERS = 16, 2, 256
 DEFAULT_DAY_MINUTES = 480
 
 
