@@ -231,6 +231,18 @@ def test_a_folder_of_folders_stands_for_those_in_it(rigs: list[Path]) -> None:
     assert rig_folders([rigs[0].parent, rigs[2]]) == [*rigs, rigs[2]]
 
 
+def test_a_folder_without_its_rig_is_told(rigs: list[Path], tmp_path: Path) -> None:
+    """A rig whose `rig.toml` has another name would be left out of the yard without a word."""
+    yard = tmp_path / "yard"
+    fleet_folders(yard, 1)
+    (lost,) = fleet_folders(yard, 1, first=1)
+    (lost / "rig.toml").rename(lost / "rig.tml")
+    (yard / "notes").mkdir()
+    fleet([yard], tmp_path / "out", DAY, False, PLAIN)
+    told = (tmp_path / "out" / "fleet.txt").read_text(encoding="utf-8")
+    assert "2 rigs" in told and f"{lost.name}: no plan." in told and "rig.toml (F01)" in told
+
+
 def test_two_folders_of_one_name_get_two_names(tmp_path: Path) -> None:
     """One rig's outputs would be written over another's."""
     assert own_names([tmp_path / "a" / "wagon", tmp_path / "b" / "wagon", tmp_path / "c" / "Wagon"]) == [

@@ -1,6 +1,7 @@
 """`tripplan futures` from the outside: what it tells, twice the same, and what it refuses."""
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -52,6 +53,25 @@ def test_what_is_due_anyway_hangs_on_no_luck(tmp_path: Path, capsys: pytest.Capt
     for heading in ("Decisions that do not hang on luck", "Decisions that hang on luck", "Worth doing before going on"):
         assert heading in text
     assert "judgement" in text
+
+
+def test_what_is_most_in_doubt_is_told_first_and_nothing_twice(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], quick: None
+) -> None:
+    """The jobs that luck decides would stand behind those it hardly touches, the same sentence told for each, by our names."""
+    folder = rig_folder(tmp_path, 3)
+    document = json.loads(told(folder, capsys))
+    assert futures(folder, 80, 1, 1, DAY, False) in (0, 1)
+    text = " ".join(capsys.readouterr().out.split())
+    part = text[text.index("Decisions that hang on luck") : text.index("Worth doing before going on")]
+    shares = [int(share) for share in re.findall(r"the cheaper in (\d+) of 80", part)]
+    doubt = [abs(80 - 2 * share) for share in shares]
+    assert len(shares) > 2 and doubt == sorted(doubt)
+    luck = [job for job in document["jobs"] if job["pays_in"] is not None and 1 < job["pays_in"] < 79]
+    assert {job["pays_in"] for job in luck} == set(shares)
+    sentences = re.findall(r"Before going on is the cheaper in \d+ of 80, \w+ the plan \w+ it", part)
+    assert len(sentences) == len(set(sentences)) == len(shares)
+    assert not re.search(r"\b[a-z0-9]+_[a-z0-9_]+ \(", text)
 
 
 def test_an_owners_own_range_is_used(tmp_path: Path, capsys: pytest.CaptureFixture[str], quick: None) -> None:

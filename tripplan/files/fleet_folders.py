@@ -15,6 +15,8 @@ from tripplan.files.way_in import NotRead, read_file
 from tripplan.records.problems import STOPS, BadInput, Problem
 
 RIG_FILE = "rig.toml"
+SIGNS = (RIG_FILE, "trip.toml", "legs.csv")
+"""Files by which a folder within a folder is known for a rig's, so that one without its `rig.toml` is told, not left out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +48,7 @@ def rig_folders(paths: Sequence[Path]) -> list[Path]:
 
 def _inside(path: Path) -> list[Path]:
     try:
-        return sorted(one for one in path.iterdir() if (one / RIG_FILE).is_file())
+        return sorted(one for one in path.iterdir() if any((one / name).is_file() for name in SIGNS))
     except OSError:
         return []
 

@@ -20,10 +20,10 @@ USUAL_MODE = 0o644
 PART = re.compile(r"\..+\.[0-9a-f]{12}\.part~")
 
 
-def write_whole(path: Path, content: bytes) -> Path:
+def write_whole(path: Path, content: bytes | Iterable[bytes]) -> Path:
     """Write beside the path, flush to disk, then replace: the old file or the new, never a part.
 
-    When it returns the file is on the disk, should the power go the moment after. A link
+    When it returns the file is on the disk, should the power go the moment after. Pieces are written as they come. A link
     stays a link, and what it leads to is replaced; a file keeps the rights it had, and one
     that may not be written is not written.
     """
@@ -32,7 +32,7 @@ def write_whole(path: Path, content: bytes) -> Path:
     part = target.with_name(f".{target.name}.{secrets.token_hex(6)}.part~")
     try:
         with os.fdopen(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, USUAL_MODE), "wb") as file:
-            file.write(content)
+            file.writelines((content,) if isinstance(content, bytes) else content)
             file.flush()
             os.chmod(part, mode)
             os.fsync(file.fileno())

@@ -1,11 +1,11 @@
 """All rigs of a fleet together: by rig, by day in the shed, one shopping list, one calendar file.
 
-Rows come one at a time and only what the summary shows is kept of them, so that ten thousand
-rigs need no more memory than their own lines.
+Rows come one at a time and only a line of each is kept; what is long - a rig's part of the JSON and of the
+calendar - is written as the rows come a second time, so that ten thousand rigs need hardly more memory than ten.
 """
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
@@ -13,11 +13,10 @@ from typing import Any
 from icalendar import Timezone
 
 from tripplan.placing.yard import Shed
-from tripplan.records.words import SlotKind
+from tripplan.records.words import SlotKind, Verdict
 from tripplan.sheets import words
 from tripplan.sheets.calendar.file import PRODID
 from tripplan.sheets.lists import csv_text
-from tripplan.sheets.text_lines import bullet, heading, wrap
 
 SCHEMA = 1
 WORKSHOP = str(SlotKind.WORKSHOP)
@@ -29,78 +28,166 @@ DAY_COLUMNS = (
     "date", "rigs", "rig_names", "people_minutes", "people_minutes_there", "bays", "bays_there", "bench_minutes", "over",
 )  # fmt: skip
 SHOPPING_COLUMNS = ("when", "what", "quantity", "unit", "rigs", "needed_by", "order_by", "for")
-MOST_NAMED, MOST_PROBLEMS, FEW_RIGS = 12, 6, 40
+MOST_NAMED, MOST_PROBLEMS = 12, 6
 CALENDAR_HEAD = f"BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:{PRODID}\r\nCALSCALE:GREGORIAN\r\n"
 CALENDAR_END = "END:VCALENDAR\r\n"
 LEFT_OUT_OF_JSON = ("events", "zones", "years", "needs", "slots")
 
 
 @dataclass(slots=True)
+class Named:
+    """Rigs counted, and the first few by name."""
+
+    count: int = 0
+    first: list[str] = field(default_factory=list)
+    last: str = ""
+
+    def add(self, name: str) -> None:
+        """One more rig, once where it comes again right away."""
+        if self.count and name == self.last:
+            return
+        self.count, self.last = self.count + 1, name
+        if len(self.first) < MOST_NAMED:
+            self.first.append(name)
+
+    @property
+    def names(self) -> list[str]:
+        """The first few, and that there are others."""
+        return [*self.first, "and others"] if self.count > len(self.first) else self.first
+
+
+@dataclass(slots=True)
 class Bought:
-    """One line of the shopping list: how much for how many rigs, and the earliest days."""
+    """One line of the shopping list: how much for which rigs, and the earliest days."""
 
     quantity: float = 0.0
-    rigs: list[str] = field(default_factory=list)
+    rigs: Named = field(default_factory=Named)
     needed_by: str = ""
     order_by: str = ""
 
 
 @dataclass(slots=True)
 class ShedDay:
-    """One day in the shed: who stands there and for how many minutes of work."""
+    """One day in the shed: who stands there, and each one's minutes of work."""
 
     rigs: list[str] = field(default_factory=list)
-    minutes: float = 0.0
+    each_minutes: list[float] = field(default_factory=list)
     bench_minutes: float = 0.0
+
+    @property
+    def minutes(self) -> float:
+        """All work of the day."""
+        return sum(self.each_minutes)
+
+
+@dataclass(frozen=True, slots=True)
+class RigLine:
+    """What is kept of one rig: a line of the table and of the text, and why it has no plan."""
+
+    cells: tuple[Any, ...]
+    days: tuple[str, ...] = ()
+    no_record: int = 0
+    looks: int = 0
+    urgent: int = 0
+    problems: tuple[tuple[str, str, str], ...] = ()
+
+    def __getitem__(self, column: str) -> Any:
+        return self.cells[RIG_COLUMNS.index(column)]
+
+    @property
+    def is_made(self) -> bool:
+        """True when it has a plan."""
+        return bool(self["depart"])
 
 
 @dataclass(slots=True)
 class Fleet:
     """What is gathered of all rigs, a row at a time, in the order given."""
 
-    rigs: list[dict[str, Any]] = field(default_factory=list)
+    rigs: list[RigLine] = field(default_factory=list)
     days: dict[str, ShedDay] = field(default_factory=dict)
     bought: dict[tuple[str, str, str], Bought] = field(default_factory=dict)
+    urgent: dict[str, Named] = field(default_factory=dict)
+    looks: dict[str, Named] = field(default_factory=dict)
     zones: set[str] = field(default_factory=set)
     years: set[int] = field(default_factory=set)
 
     def add(self, row: dict[str, Any]) -> None:
         """Take one rig in."""
-        before = [slot for slot in row.get("slots", ()) if slot["kind"] == WORKSHOP and slot["jobs"]]
-        told = {key: value for key, value in row.items() if key not in LEFT_OUT_OF_JSON}
-        if row["is_made"]:
-            told["minutes_before"] = sum(slot["minutes_planned"] for slot in before)
-            told["first_day"] = min((slot["date"] for slot in before), default="")
-            told["order_by"] = min((slot["order_by"] for slot in row["slots"] if slot["order_by"]), default="")
-        self.rigs.append(told)
-        for slot in before:
+        self.rigs.append(_line(row))
+        for slot in before_departure(row):
             day = self.days.setdefault(slot["date"], ShedDay())
             day.rigs.append(row["name"])
-            day.minutes += slot["minutes_planned"]
+            day.each_minutes.append(slot["minutes_planned"])
             day.bench_minutes += slot["bench_minutes"]
         for need in row.get("needs", ()):
             self._buy(row["name"], need)
+        self._look_at(row)
         self.zones.update(row.get("zones", ()))
         self.years.update(row.get("years", ()))
 
     def _buy(self, name: str, need: dict[str, Any]) -> None:
         line = self.bought.setdefault((need["when"], need["name"], need["unit"]), Bought())
         line.quantity += need["quantity"]
-        if name not in line.rigs[-1:]:
-            line.rigs.append(name)
+        line.rigs.add(name)
         for key in ("needed_by", "order_by"):
             earlier = [day for day in (getattr(line, key), need[key]) if day]
             setattr(line, key, min(earlier, default=""))
 
+    def _look_at(self, row: dict[str, Any]) -> None:
+        """What a plan warns of, once for all rigs at which it is the same."""
+        if not row["is_made"]:
+            return
+        for text in row["warnings"]:
+            (self.urgent if text in row["urgent"] else self.looks).setdefault(text, Named()).add(row["name"])
+        for found in row["problems"]:
+            self.looks.setdefault(": ".join(_place_and_found(found)), Named()).add(row["name"])
+
     @property
-    def made(self) -> list[dict[str, Any]]:
+    def made(self) -> list[RigLine]:
         """The rigs that have a plan."""
-        return [rig for rig in self.rigs if rig["is_made"]]
+        return [rig for rig in self.rigs if rig.is_made]
+
+
+def before_departure(row: dict[str, Any]) -> list[dict[str, Any]]:
+    """The days at home on which a rig's plan works, in order."""
+    found = [slot for slot in row.get("slots", ()) if slot["kind"] == WORKSHOP and slot["jobs"]]
+    return sorted(found, key=lambda slot: slot["date"])
+
+
+def _told(row: dict[str, Any]) -> dict[str, Any]:
+    """What the JSON says of a rig."""
+    told = {key: value for key, value in row.items() if key not in LEFT_OUT_OF_JSON}
+    if row["is_made"]:
+        before = before_departure(row)
+        told["minutes_before"] = sum(slot["minutes_planned"] for slot in before)
+        told["first_day"] = min((slot["date"] for slot in before), default="")
+        orders = (slot["order_by"] for slot in row["slots"] if slot["order_by"] and slot["kind"] != SlotKind.AFTER)
+        told["order_by"] = min(orders, default="")
+    return told
+
+
+def _line(row: dict[str, Any]) -> RigLine:
+    told = _told(row)
+    cells = tuple(_cell(told, name) for name in RIG_COLUMNS)
+    if not row["is_made"]:
+        several = tuple((*_place_and_found(found), found["code"]) for found in row["problems"][: MOST_PROBLEMS + 1])
+        return RigLine(cells, looks=len(row["problems"]), problems=several)
+    days = tuple(slot["date"] for slot in before_departure(row))
+    looks = len(row["warnings"]) + len(row["problems"])
+    return RigLine(cells, days, row["verdicts"].get(Verdict.NO_RECORD, 0), looks, len(row["urgent"]))
+
+
+def _place_and_found(found: dict[str, Any]) -> tuple[str, str]:
+    row = "" if found["row"] is None else f" row {found['row']}"
+    hint = f"; {found['hint']}" if found["hint"] else ""
+    column = f", column {found['column']}" if found["column"] else ""
+    return f"{found['file']}{row}{column} ({found['code']})", f"{found['found']}; accepted: {found['accepted']}{hint}"
 
 
 def rigs_csv(fleet: Fleet) -> str:
     """One row a rig, in the order given."""
-    return csv_text(RIG_COLUMNS, ({name: _cell(rig, name) for name in RIG_COLUMNS} for rig in fleet.rigs))
+    return csv_text(RIG_COLUMNS, (dict(zip(RIG_COLUMNS, rig.cells, strict=True)) for rig in fleet.rigs))
 
 
 def _cell(rig: dict[str, Any], name: str) -> Any:
@@ -131,7 +218,7 @@ def day_rows(fleet: Fleet, shed: Shed | None) -> list[dict[str, Any]]:
     return [
         {
             "date": day, "rigs": len(one.rigs), "rig_names": "; ".join(one.rigs), "people_minutes": round(one.minutes),
-            "people_minutes_there": shed.people * shed.day_minutes if shed else "", "bays": len(one.rigs),
+            "people_minutes_there": shed.people * shed.day_minutes if shed else "", "bays": _bays(one, shed),
             "bays_there": shed.bays if shed else "", "bench_minutes": round(one.bench_minutes),
             "over": "; ".join(_over(one, shed)) if shed else "",
         }
@@ -139,14 +226,31 @@ def day_rows(fleet: Fleet, shed: Shed | None) -> list[dict[str, Any]]:
     ]  # fmt: skip
 
 
+def _bays(day: ShedDay, shed: Shed | None) -> int:
+    """How many bays the rigs of a day need, one after the other in each while its minutes last; each its own without a shed.
+
+    The longest first, each into the first bay that takes it.
+    """
+    if shed is None:
+        return len(day.rigs)
+    left: list[float] = []
+    for minutes in sorted(day.each_minutes, reverse=True):
+        at = next((at for at, room in enumerate(left) if minutes <= room), None)
+        if at is None:
+            left.append(shed.day_minutes - minutes)
+        else:
+            left[at] -= minutes
+    return len(left)
+
+
 def _over(day: ShedDay, shed: Shed) -> list[str]:
-    told = []
+    told, bays = [], _bays(day, shed)
     if day.minutes > shed.people * shed.day_minutes + 0.5:
-        told.append(f"{day.minutes - shed.people * shed.day_minutes:.0f} minutes of work")
-    if len(day.rigs) > shed.bays:
-        told.append(words.count(len(day.rigs) - shed.bays, "bay", "bays"))
+        told.append(f"{words.duration(day.minutes - shed.people * shed.day_minutes)} of work")
+    if bays > shed.bays:
+        told.append(words.count(bays - shed.bays, "bay", "bays"))
     if day.bench_minutes > shed.benches * shed.day_minutes + 0.5:
-        told.append(f"{day.bench_minutes - shed.benches * shed.day_minutes:.0f} minutes at the bench")
+        told.append(f"{words.duration(day.bench_minutes - shed.benches * shed.day_minutes)} at the bench")
     return told
 
 
@@ -154,10 +258,9 @@ def shopping_rows(fleet: Fleet) -> list[dict[str, Any]]:
     """What all rigs need, each thing once, with the earliest day to order it."""
     found = []
     for (when, what, unit), line in sorted(fleet.bought.items()):
-        names = line.rigs if len(line.rigs) <= MOST_NAMED else [*line.rigs[:MOST_NAMED], "and others"]
         found.append({
-            "when": when, "what": what, "quantity": f"{round(line.quantity, 6):g}", "unit": unit, "rigs": len(line.rigs),
-            "needed_by": line.needed_by, "order_by": line.order_by, "for": "; ".join(names),
+            "when": when, "what": what, "quantity": f"{round(line.quantity, 6):g}", "unit": unit, "rigs": line.rigs.count,
+            "needed_by": line.needed_by, "order_by": line.order_by, "for": "; ".join(line.rigs.names),
         })  # fmt: skip
     return found
 
@@ -167,10 +270,13 @@ def shopping_csv(fleet: Fleet) -> str:
     return csv_text(SHOPPING_COLUMNS, shopping_rows(fleet))
 
 
-def calendar_ics(fleet: Fleet, events: Iterable[Sequence[str]]) -> bytes:
+def calendar_pieces(fleet: Fleet, events: Iterable[str]) -> Iterator[bytes]:
     """One calendar of all rigs: the events of each as its own calendar has them, its name in front."""
-    body = "".join(text for of_rig in events for text in of_rig)
-    return "".join((CALENDAR_HEAD, *_zones(fleet), body, CALENDAR_END)).encode("utf-8", "replace")
+    for text in (CALENDAR_HEAD, *_zones(fleet)):
+        yield text.encode("utf-8", "replace")
+    for text in events:
+        yield text.encode("utf-8", "replace")
+    yield CALENDAR_END.encode()
 
 
 def _zones(fleet: Fleet) -> Iterable[str]:
@@ -181,87 +287,17 @@ def _zones(fleet: Fleet) -> Iterable[str]:
         yield Timezone.from_tzid(name, first_date=first, last_date=last).to_ical().decode()
 
 
-def fleet_json(fleet: Fleet, today: date, shed: Shed | None, yard: Sequence[dict[str, Any]] = ()) -> str:
-    """The summary as JSON: rigs, days and shopping; the plans themselves lie beside it."""
-    document = {
-        "schema": SCHEMA, "today": today.isoformat(), "rigs": fleet.rigs, "shed_days": day_rows(fleet, shed),
-        "shared_days": list(yard), "shopping": shopping_rows(fleet),
-    }  # fmt: skip
-    return f"{json.dumps(document, indent=1, ensure_ascii=False)}\n"
-
-
-def fleet_text(
-    fleet: Fleet, today: date, shed: Shed | None, yard_lines: Sequence[str] = (), is_short: bool = False
-) -> str:
-    """The summary to be read: who has a plan, who stands where on which day, what to order first.
-
-    The short one, for a terminal, tells of more than a few rigs only those that have no plan.
-    """
-    is_short = is_short and len(fleet.rigs) > FEW_RIGS
-    told = [rig for rig in fleet.rigs if not (is_short and rig["is_made"])]
-    days = [] if is_short else [*_by_day(fleet, shed), *yard_lines]
-    lines = [*_head(fleet, today), *_by_rig(told), *days, *_to_order(fleet, today)]
-    return "\n".join(words.printable(line).rstrip() for line in lines) + "\n"
-
-
-def _head(fleet: Fleet, today: date) -> list[str]:
-    made = fleet.made
-    told = f"{words.count(len(fleet.rigs), 'rig', 'rigs')}, as of {words.day(today)}: {len(made)} with a plan"
-    told += f", {len(fleet.rigs) - len(made)} without." if len(made) < len(fleet.rigs) else "."
-    work = words.duration(sum(rig["minutes_before"] for rig in made))
-    return wrap(f"{told} Before departure there is {work} of work in the shed.")
-
-
-def _by_rig(rigs: Sequence[dict[str, Any]]) -> list[str]:
-    lines = heading("By rig") if rigs else []
-    for rig in rigs:
-        lines += bullet(_planned_words(rig)) if rig["is_made"] else _without_plan(rig)
-    return lines
-
-
-def _without_plan(rig: dict[str, Any]) -> list[str]:
-    lines = bullet(f"{rig['name']}: no plan.")
-    for found in rig["problems"][:MOST_PROBLEMS]:
-        where = found["file"] if found["row"] is None else f"{found['file']} row {found['row']}"
-        lines += wrap(f"{where} ({found['code']}): {found['found']}", "    ", "    ")
-    more = len(rig["problems"]) - MOST_PROBLEMS
-    return lines + (wrap(f"and {more} more", "    ", "    ") if more > 0 else [])
-
-
-def _planned_words(rig: dict[str, Any]) -> str:
-    leaves = f"{rig['name']}: {rig['rig']}, leaves {words.day(date.fromisoformat(rig['depart']))}"
-    work = f"{rig['due']} due before departure, {words.duration(rig['minutes_before'])} in the shed"
-    first = f" from {words.short_day(date.fromisoformat(rig['first_day']))}" if rig["first_day"] else ""
-    order_by = rig["order_by"] and words.short_day(date.fromisoformat(rig["order_by"]))
-    order = f", parts to be ordered by {order_by}" if order_by else ""
-    looks = len(rig["warnings"]) + len(rig["problems"])
-    tail = f"; {words.count(looks, 'thing', 'things')} worth a look" if looks else ""
-    return f"{leaves}; {work}{first}{order}{tail}."
-
-
-def _by_day(fleet: Fleet, shed: Shed | None) -> list[str]:
-    rows = day_rows(fleet, shed)
-    if not rows:
-        return []
-    lines = heading("By day in the shed, as each rig would have it alone")
+def json_pieces(
+    fleet: Fleet, rows: Iterable[dict[str, Any]], today: date, shed: Shed | None, yard: Sequence[dict[str, Any]] = ()
+) -> Iterator[bytes]:
+    """The summary as JSON, a rig at a time: rigs, days and shopping; the plans themselves lie beside it."""
+    between = f'{{\n "schema": {SCHEMA},\n "today": "{today.isoformat()}",\n "rigs": [\n  '
     for row in rows:
-        told = f"{words.day(date.fromisoformat(row['date']))}: {words.duration(row['people_minutes'])} of work"
-        bench = f", {words.duration(row['bench_minutes'])} of it at the bench" if row["bench_minutes"] else ""
-        over = f"; more than the shed has by {row['over']}" if row["over"] else ""
-        lines += bullet(f"{told}{bench}, {words.count(row['rigs'], 'rig', 'rigs')}{over}.")
-    return lines
+        yield between.encode() + _json(_told(row)).replace(b"\n", b"\n  ")
+        between = ",\n  "
+    rest = {"shed_days": day_rows(fleet, shed), "shared_days": list(yard), "shopping": shopping_rows(fleet)}
+    yield b"\n ]," + _json(rest)[1:] + b"\n"
 
 
-def _to_order(fleet: Fleet, today: date) -> list[str]:
-    dated = sorted(
-        (row for row in shopping_rows(fleet) if row["order_by"]), key=lambda row: (row["order_by"], row["what"])
-    )
-    if not dated:
-        return []
-    lines = heading("To be ordered first")
-    for row in dated[:MOST_NAMED]:
-        last = date.fromisoformat(row["order_by"])
-        by = f"By {words.day(last)}" if last > today else "At once"
-        amount = f"{row['quantity']} {row['unit']}, {words.count(row['rigs'], 'rig', 'rigs')}"
-        lines += bullet(f"{by}: {row['what']}, {amount}.")
-    return lines
+def _json(value: dict[str, Any]) -> bytes:
+    return json.dumps(value, indent=1, ensure_ascii=False).encode("utf-8", "replace")

@@ -1,10 +1,11 @@
 """The shared days of a yard in words and as a table: which rig stands in which bay on which day."""
 
+import itertools
 from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
-from tripplan.placing.yard import LEFT_OVER_PRICE, Block, SharedDays
+from tripplan.placing.yard import LEFT_OVER_PRICE, Block, SharedDays, Shed
 from tripplan.sheets import words
 from tripplan.sheets.lists import csv_text
 from tripplan.sheets.text_lines import bullet, heading, wrap
@@ -32,21 +33,26 @@ def yard_csv(rows: Sequence[dict[str, Any]]) -> str:
     return csv_text(YARD_COLUMNS, rows)
 
 
-def yard_lines(blocks: Sequence[Block], found: SharedDays) -> list[str]:
+def yard_lines(blocks: Sequence[Block], found: SharedDays, shed: Shed) -> list[str]:
     """A line a day with the rig in each bay, then what found no place, and how good the answer is."""
     rows = yard_rows(blocks, found)
     lines = heading("Shared days: which rig in which bay")
-    for day in dict.fromkeys(row["date"] for row in rows if row["date"]):
-        told = [
-            f"bay {row['bay']} {row['name']}, {words.duration(row['minutes'])}{_moved(row)}"
-            for row in rows
-            if row["date"] == day
-        ]
-        lines += bullet(f"{words.day(date.fromisoformat(day))}: {'; '.join(told)}.")
+    lines += wrap(
+        "The shed is taken to be open on every day that any rig's folder gives for work at home. "
+        f"{words.count(shed.bays, 'bay', 'bays')}, {words.count(shed.people, 'person', 'people')}, "
+        f"{words.duration(shed.day_minutes)} a day each."
+    )
+    for day, of_day in itertools.groupby((row for row in rows if row["date"]), key=lambda row: row["date"]):
+        placed = list(of_day)
+        told = [f"bay {row['bay']} {row['name']}, {words.duration(row['minutes'])}{_moved(row)}" for row in placed]
+        used = words.duration(sum(row["minutes"] for row in placed))
+        several = f" {used} in all." if len(placed) > 1 else ""
+        lines += bullet(f"{words.day(date.fromisoformat(day))}: {'; '.join(told)}.{several}")
     left = [row for row in rows if not row["date"]]
     for row in left:
+        planned = words.day(date.fromisoformat(row["planned"]))
         lines += bullet(
-            f"No place before it leaves: {row['name']}, {words.duration(row['minutes'])} of {row['planned']}."
+            f"No place before it leaves: {row['name']}, {words.duration(row['minutes'])}, by its own plan on {planned}."
         )
     return [*lines, *wrap(_how_good(found, len(left)))]
 
@@ -60,7 +66,8 @@ def _moved(row: dict[str, Any]) -> str:
 
 def _how_good(found: SharedDays, left: int) -> str:
     moved = found.cost % LEFT_OVER_PRICE
-    told = f"{words.count(moved, 'day', 'days')} moved in all, {words.count(left, 'piece', 'pieces')} of work without a place"
+    places = f"{words.count(left, 'piece', 'pieces')} of work without a place" if left else "all work has a place"
+    told = f"{words.count(moved, 'day', 'days')} moved in all, {places}"
     if found.is_best:
         return f"{told}; no other order does better."
     if found.bound // LEFT_OVER_PRICE == found.cost // LEFT_OVER_PRICE:

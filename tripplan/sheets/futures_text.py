@@ -2,10 +2,11 @@
 
 import json
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from datetime import date
-from typing import Any
+from itertools import groupby
+from typing import Any, TypeVar
 
 from tripplan.due.many_futures import Futures, WaterCall, leg_of_end
 from tripplan.due.standing import Situation
@@ -22,6 +23,7 @@ FEW_SHARE = 0.003
 """Three in a thousand: fewer are no reason to call a decision a matter of luck. Judgement."""
 MOST_LINES = 14
 Thing = tuple[str, str, str]
+Sorted = TypeVar("Sorted")
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,8 +149,25 @@ def _head(told: Told) -> list[str]:
 
 
 def _name(told: Told, one: Priced) -> str:
-    task = told.task(one)
-    return words.upper_first(f"{task.act} {words.item(task.item.name, task.position)} ({task.unit.id})")
+    return words.upper_first(_jobs(told, [one]))
+
+
+def _jobs(told: Told, several: Iterable[Priced]) -> str:
+    """Jobs by name, one after the other, both sides of one together."""
+    tasks = [told.task(one) for one in several]
+    return _together((str(task.act), task.item.name, task.position, f" ({task.unit.id})") for task in tasks)
+
+
+def _together(named: Iterable[tuple[str, str, str | None, str]]) -> str:
+    """Things by act, where there is one, and name, each once with all its sides; what follows the name is given with it."""
+    sides: dict[tuple[str, str, str], list[str | None]] = {}
+    for act, name, side, behind in named:
+        sides.setdefault((act, name, behind), []).append(side)
+    told = [(act, name, words.sides(own), behind) for (act, name, behind), own in sides.items()]
+    return "; ".join(
+        f"{words.lower_first(words.doing(act, name, side)) if act else words.item(name, side)}{behind}"
+        for act, name, side, behind in told
+    )
 
 
 def _of(count: int, all_of: int) -> str:
@@ -166,25 +185,39 @@ def _luck(told: Told) -> list[str]:
     sure = [one for one in decided if one.is_planned and count - one.pays_in <= few]
     never = [one for one in decided if not one.is_planned and one.pays_in <= few]
     alone = [one for one in decided if one.is_planned and one.pays_in <= few]
-    luck = [one for one in decided if few < one.pays_in < count - few]
-    luck.sort(key=lambda one: (-one.pays_in, one.index))
     lines = heading("Decisions that do not hang on luck")
     sure_jobs = words.count(len(sure), "job", "jobs")
     lines += wrap(f"Done before going on, and right in all futures or all but {few}: {sure_jobs}.")
-    for one in sure[:MOST_LINES]:
-        lines += bullet(f"{_name(told, one)}: {_of(one.pays_in, count)}.")
-    lines += wrap(f"and {len(sure) - MOST_LINES} more") if len(sure) > MOST_LINES else []
+    for pays_in, jobs in _by(sure, lambda one: one.pays_in):
+        lines += bullet(f"{words.upper_first(_of(pays_in, count))}: {_jobs(told, jobs)}.")
     lines += wrap(f"Left, and right to be left: {words.count(len(never), 'job', 'jobs')}.")
     if alone:
         alone_jobs = words.count(len(alone), "job", "jobs")
         lines += wrap(f"Done for what is done with it, and by itself not worth it: {alone_jobs}.")
-    lines += heading("Decisions that hang on luck")
-    for one in luck[:MOST_LINES]:
-        told_so = "the plan does it" if one.is_planned else "the plan leaves it"
-        pays = f"doing it before going on is the cheaper {_of(one.pays_in, count)}; {told_so}"
-        lines += bullet(f"{_name(told, one)}: {pays}.")
-    more = len(luck) - MOST_LINES
-    return lines + (wrap(f"and {more} more") if more > 0 else []) + ([] if luck else wrap("None."))
+    return [*lines, *_in_doubt(told, [one for one in decided if few < one.pays_in < count - few])]
+
+
+def _in_doubt(told: Told, luck: Sequence[Priced]) -> list[str]:
+    """What is the cheaper in some futures and not in others, the nearest to half of them first."""
+    lines, count = heading("Decisions that hang on luck, the most doubtful first"), told.count
+    groups = _by(luck, lambda one: (abs(2 * one.pays_in - count), one.pays_in, one.is_planned))
+    for (_, pays_in, is_planned), jobs in groups[:MOST_LINES]:
+        plan = (
+            "and the plan does it"
+            if is_planned
+            else "but the plan leaves it"
+            if 2 * pays_in > count
+            else "and the plan leaves it"
+        )
+        lines += bullet(f"Before going on is the cheaper {_of(pays_in, count)}, {plan}: {_jobs(told, jobs)}.")
+    left = sum(len(jobs) for _, jobs in groups[MOST_LINES:])
+    more = wrap(f"{words.count(left, 'job', 'jobs')} more, less in doubt, in the JSON (--json).") if left else []
+    return [*lines, *more] if luck else [*lines, *wrap("None.")]
+
+
+def _by(several: Iterable[Sorted], key: Callable[[Sorted], Any]) -> list[tuple[Any, list[Sorted]]]:
+    """What is alike in that key, together, in the key's order; within it as given."""
+    return [(found, list(group)) for found, group in groupby(sorted(several, key=key), key)]
 
 
 def _worth(told: Told) -> list[str]:
@@ -204,12 +237,19 @@ def _moves(told: Told) -> list[str]:
     rows = [job_row(told, one) for one in told.priced]
     moving = [row for row in rows if row["runs_out"] and (row["lasts"] or len(row["runs_out_on_leg"]) > 1)]
     lines = heading("Where things run out without work")
-    for row in sorted(moving, key=lambda row: (-row["runs_out"], row["item"], row["position"] or ""))[:MOST_LINES]:
-        legs = sorted(row["runs_out_on_leg"].items(), key=lambda entry: int(entry[0]))
-        spread = ", ".join(f"leg {leg} {count}" for leg, count in legs)
-        name = words.item(row["name"], row["position"])
-        lines += bullet(f"{name} ({row['unit']}): {_of(row['runs_out'], told.count)}; {spread}.")
-    return lines if moving else [*lines, *wrap("Nothing changes its place.")]
+    groups = _by(moving, lambda row: (-row["runs_out"], _spread(row)))
+    for (out, spread), alike in groups[:MOST_LINES]:
+        named = _together(("", row["name"], row["position"], f" ({row['unit']})") for row in alike)
+        lines += bullet(f"{words.upper_first(_of(-out, told.count))} ({spread}): {named}.")
+    left = sum(len(alike) for _, alike in groups[MOST_LINES:])
+    more = wrap(f"{words.count(left, 'thing', 'things')} more, less often, in the JSON (--json).") if left else []
+    return [*lines, *more] if moving else [*lines, *wrap("Nothing changes its place.")]
+
+
+def _spread(row: dict[str, Any]) -> str:
+    """On which legs, and in how many futures on each: leg 1 in 120, leg 2 in 148."""
+    legs = sorted(row["runs_out_on_leg"].items(), key=lambda entry: int(entry[0]))
+    return ", ".join(f"leg {leg} in {count}" for leg, count in legs)
 
 
 def _water(told: Told) -> list[str]:
@@ -219,11 +259,9 @@ def _water(told: Told) -> list[str]:
     for crossing in dict.fromkeys(one.crossing for one in told.water):
         row = told.s.timeline.crossings[crossing]
         own = [one for one in told.water if one.crossing == crossing and one.asked]
-        own.sort(key=lambda one: (-one.asked, one.item))
-        asked = [f"{one.act} {words.item(one.name, one.position)} {_of(one.asked, told.count)}" for one in own[:4]]
-        more = f"; and {len(own) - 4} more" if len(own) > 4 else ""
-        if asked:
-            lines += bullet(f"Leg {row.leg}, km {row.at_km:g}: {'; '.join(asked)}{more}.")
+        for asked, calls in _by(own, lambda one: -one.asked):
+            named = _together((str(one.act), one.name, one.position, "") for one in calls)
+            lines += bullet(f"Leg {row.leg}, km {row.at_km:g}, {_of(-asked, told.count)}: {named}.")
     return lines
 
 
@@ -234,16 +272,20 @@ def _search(told: Told) -> list[str]:
         f"In {changed} of {told.count} futures at least one decision changes by its price, in {len(told.changed)} different ways. "
         f"The search has placed {words.count(len(told.searched), 'of these', 'of these')} anew, the most frequent first."
     )  # fmt: skip
+    names = {task.item.id: task.item.name for task in told.found.problem.tasks}
     for one in told.searched:
-        lines += bullet(f"{_times(one)}: {_side('more', one.more)}; {_side('fewer', one.fewer)}.")
+        sides = [_side("more", one.more, names), _side("fewer", one.fewer, names)]
+        same = "the search keeps the same work before going on"
+        lines += bullet(f"{_times(one)}: {'; '.join(filter(None, sides)) or same}.")
     return lines
 
 
 def _times(one: Searched) -> str:
-    return f"{words.count(one.futures, 'future', 'futures')}, departure {words.short_day(one.depart)}, {words.count(one.jobs, 'job', 'jobs')} by price"
+    jobs = words.count(one.jobs, "job", "jobs")
+    return f"{words.count(one.futures, 'future', 'futures')}, departure {words.short_day(one.depart)}, {jobs} by price"
 
 
-def _side(word: str, things: Sequence[Thing]) -> str:
-    named = list(dict.fromkeys(f"{item} ({unit})" for item, unit, _ in things))
+def _side(word: str, things: Sequence[Thing], names: Mapping[str, str]) -> str:
+    named = list(dict.fromkeys(f"{words.lower_first(names.get(item, item))} ({unit})" for item, unit, _ in things))
     shown = ", ".join(named[:4]) + (f" and {len(named) - 4} more" if len(named) > 4 else "")
-    return f"{len(things)} {word} before going on" + (f" ({shown})" if named else "")
+    return f"{len(things)} {word} before going on ({shown})" if things else ""

@@ -1,9 +1,10 @@
 """What a run asks of the processes of a cluster for as long as it lasts: to measure themselves less.
 
 A worker looks at its own stack a hundred times a second, the loop of each process at the clock fifty times and at its
-use of the machine twice, for pictures that nobody looks at here; together that is a twentieth of a core. Heartbeats, the
-watch over memory and all that keeps a cluster going stay as they are. At the end it is as the far end's own settings say,
-not as it was found, so that runs beside each other do not take what the other asked for what was there before.
+use of the machine twice, for pictures that nobody looks at here; together that is a twentieth of a core. Memory is
+watched once a second. Heartbeats and all else that keeps a cluster going stay as they are. At the end it is as the far
+end's own settings say, not as it was found, so that runs beside each other do not take what the other asked for what
+was there before.
 """
 
 from collections.abc import Iterator
@@ -17,6 +18,7 @@ NAME = "tripplan-measure-less"
 MEASURES = {
     "profile": ("distributed.worker.profile.interval", 1000.0), "tick": ("distributed.admin.tick.interval", 1000.0),
     "monitor": ("distributed.admin.system-monitor.interval", 5000.0),
+    "memory_monitor": ("distributed.worker.memory.monitor-interval", 1000.0),
 }  # fmt: skip
 """Name of the measuring: the setting that says how often, and how often in milliseconds is enough during a run."""
 

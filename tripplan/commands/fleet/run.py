@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import islice
 from pathlib import Path
+from typing import Any
 
 from tripplan.commands.fleet.one_rig import Asked, Done, Job
 from tripplan.commands.fleet.workers import Backend, Chunk, in_processes, in_this_process
@@ -37,7 +38,7 @@ LEAST_S = 5.0
 NO_RIGS = "Y16"
 RIGS = "rigs"
 CALENDARS = ("calendar.ics", "calendar_todo.ics", "calendar_register.json")
-MOST_IN_A_CHUNK, CHUNKS_A_WORKER, MOST_WORKERS = 16, 3, 256
+MOST_IN_A_CHUNK, CHUNKS_A_WORKER, MOST_WORKERS = 16, 2, 256
 DEFAULT_DAY_MINUTES = 480
 
 
@@ -72,10 +73,20 @@ class _Rig:
     place: Path
 
 
+class _Kept:
+    """The rows of the rigs as they lie on the disk, read anew each time they are gone through."""
+
+    def __init__(self, rigs: Sequence[_Rig]) -> None:
+        self.rigs = rigs
+
+    def __iter__(self) -> Iterator[dict[str, Any]]:
+        return (kept_row(rig.place) for rig in self.rigs)
+
+
 @tells_refusals
 def fleet(folders: Sequence[Path], out: Path, today: str | None, as_json: bool, wanted: Wanted) -> int:
     """Plan every rig, those that are done already left as they are; leave the summary in `out`."""
-    from tripplan.commands.fleet.together import written_summary
+    from tripplan.commands.fleet.together import JSON_FILE, written_summary
 
     asked = Asked(day_of(today), wanted.is_plain, wanted.is_summary_only, program_versions())
     _refuse(wanted)
@@ -88,16 +99,15 @@ def fleet(folders: Sequence[Path], out: Path, today: str | None, as_json: bool, 
     ]
     with outputs_held(out):
         _run(rigs, asked, wanted)
-        summary = written_summary(out, (kept_row(rig.place) for rig in rigs), asked.today, wanted.shed)
+        summary = written_summary(out, _Kept(rigs), asked.today, wanted.shed)
+        json_text = (content(out / JSON_FILE) or b"").decode() if as_json else ""
     if as_json:
-        say_json(summary.json_text)
+        say_json(json_text)
     else:
         say(f"{summary.short_text}Written to {out}.")
-    made = [rig for rig in summary.fleet.rigs if rig["is_made"]]
-    if not made:
+    if not summary.fleet.made:
         return STOPPED
-    looks = len(made) < len(rigs) or any(rig["warnings"] or rig["problems"] for rig in made)
-    return MADE_WITH_WARNINGS if looks else MADE
+    return MADE_WITH_WARNINGS if any(rig.looks for rig in summary.fleet.rigs) else MADE
 
 
 def _refuse(wanted: Wanted) -> None:

@@ -1,4 +1,4 @@
-"""The summary of a fleet, written: every rig's row taken in, one after the other."""
+"""The summary of a fleet, written: every rig's row taken in, one after the other, and once more for what is long."""
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
@@ -7,9 +7,14 @@ from pathlib import Path
 from typing import Any
 
 from tripplan.files.whole_files import may_not_write, write_whole
-from tripplan.placing.yard import Block, Shed, shared_days
+from tripplan.placing.yard import Block, SharedDays, Shed, shared_days
 from tripplan.sheets import fleet_summary as sheet
+from tripplan.sheets.fleet_row import on_its_shared_day
+from tripplan.sheets.fleet_text import fleet_text
 from tripplan.sheets.fleet_yard import yard_csv, yard_lines, yard_rows
+
+JSON_FILE = "fleet.json"
+Spots = Mapping[tuple[str, int], tuple[date, int] | None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,51 +23,67 @@ class Summary:
 
     fleet: sheet.Fleet
     short_text: str
-    json_text: str
 
 
 def written_summary(out: Path, rows: Iterable[dict[str, Any]], today: date, shed: Shed | None) -> Summary:
-    """Gather the rows, put the shared days where the shed was told, write every file of the summary."""
-    fleet, events = sheet.Fleet(), []
-    blocks: list[Block] = []
+    """Gather the rows, put the shared days where the shed was told, write every file of the summary.
+
+    The rows are gone through three times, and never held together.
+    """
+    fleet, blocks = sheet.Fleet(), list[Block]()
+    opened: set[date] = set()
     for row in rows:
         fleet.add(row)
-        events.append(tuple(row.get("events", ())))
-        blocks += blocks_of(row, today)
-    found = shared_days(blocks, open_days(blocks), shed) if shed and blocks else None
+        if shed:
+            blocks += blocks_of(row, today)
+            opened |= open_days(row)
+    found = shared_days(blocks, sorted(opened), shed) if shed and blocks else None
     yard = yard_rows(blocks, found) if found else []
-    lines = yard_lines(blocks, found) if found else []
-    text = sheet.fleet_text(fleet, today, shed, lines)
-    json_text = sheet.fleet_json(fleet, today, shed, yard)
-    files = {
-        "fleet.txt": text, "fleet.json": json_text, "rigs.csv": sheet.rigs_csv(fleet),
+    lines = yard_lines(blocks, found, shed) if shed and found else []
+    tables = {
+        "fleet.txt": fleet_text(fleet, today, shed, lines), "rigs.csv": sheet.rigs_csv(fleet),
         "shed_days.csv": sheet.days_csv(fleet, shed), "shopping.csv": sheet.shopping_csv(fleet),
         "shared_days.csv": yard_csv(yard),
     }  # fmt: skip
-    _write(out, files, sheet.calendar_ics(fleet, events))
-    return Summary(fleet, sheet.fleet_text(fleet, today, shed, lines, is_short=True), json_text)
-
-
-def _write(out: Path, files: Mapping[str, str], calendar: bytes) -> None:
     with may_not_write(str(out)):
-        for name, text in files.items():
+        for name, text in tables.items():
             write_whole(out / name, text.encode("utf-8", "replace"))
-        write_whole(out / "calendar.ics", calendar)
+        write_whole(out / JSON_FILE, sheet.json_pieces(fleet, rows, today, shed, yard))
+        write_whole(out / "calendar.ics", sheet.calendar_pieces(fleet, _events(rows, _spots(blocks, found))))
+    return Summary(fleet, fleet_text(fleet, today, shed, lines, is_short=True))
+
+
+def _spots(blocks: Iterable[Block], found: SharedDays | None) -> Spots:
+    if found is None:
+        return {}
+    return {(block.rig, block.part): spot for block, spot in zip(blocks, found.spots, strict=True)}
+
+
+def _events(rows: Iterable[dict[str, Any]], spots: Spots) -> Iterator[str]:
+    """Every rig's events, those of its work at home on their shared days."""
+    for row in rows:
+        events = list(row.get("events", ()))
+        for part, slot in enumerate(_work_days(row)):
+            if (row["name"], part) in spots and slot["event"] is not None:
+                planned, spot = date.fromisoformat(slot["date"]), spots[row["name"], part]
+                events[slot["event"]] = on_its_shared_day(events[slot["event"]], planned, spot)
+        yield from events
+
+
+def _work_days(row: Mapping[str, Any]) -> list[dict[str, Any]]:
+    slots = [slot for slot in row.get("slots", ()) if slot["kind"] == sheet.WORKSHOP and round(slot["minutes_planned"])]
+    return sorted(slots, key=lambda slot: slot["date"])
 
 
 def blocks_of(row: Mapping[str, Any], today: date) -> Iterator[Block]:
     """The work that a rig's plan puts on its days at home, with the days it may move to."""
-    if not row["is_made"]:
-        return
-    depart = date.fromisoformat(row["depart"])
-    slots = [slot for slot in row["slots"] if slot["kind"] == sheet.WORKSHOP and round(slot["minutes_planned"])]
-    for part, slot in enumerate(sorted(slots, key=lambda slot: slot["date"])):
+    for part, slot in enumerate(_work_days(row)):
         planned = date.fromisoformat(slot["date"])
         ready = date.fromisoformat(slot["ready"]) if slot["ready"] else today
-        last = max(planned, depart - timedelta(days=1))
+        last = max(planned, date.fromisoformat(row["depart"]) - timedelta(days=1))
         yield Block(row["name"], part, round(slot["minutes_planned"]), planned, max(today, ready), last)
 
 
-def open_days(blocks: Iterable[Block]) -> tuple[date, ...]:
-    """The days on which the shed is open: those on which any rig's own plan works at home."""
-    return tuple(sorted({block.planned for block in blocks}))
+def open_days(row: Mapping[str, Any]) -> set[date]:
+    """The days that a rig's folder gives for work at home: on these the shed is open."""
+    return {date.fromisoformat(slot["date"]) for slot in row.get("slots", ()) if slot["kind"] == sheet.WORKSHOP}
