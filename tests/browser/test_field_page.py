@@ -197,6 +197,18 @@ def field_page(browser: Any, planned: Path) -> Iterator[Any]:
     context.close()
 
 
+def test_jobs_are_counted_as_in_the_list_of_the_days(field_page: Any) -> None:
+    """Otherwise one page would say 22 jobs in one line and 20 in the next, and a mechanic look for the other two."""
+    said = field_page.locator("#live-now").inner_text()
+    told = int(said.split(" open of ")[1].split(".")[0])
+    place = field_page.evaluate("document.querySelector('#live-now a[data-open]').hash.slice(1)")
+    assert f": {told} job" in field_page.locator(f"#{place} > summary span").text_content()
+    assert f"{told} job" in said
+    field_page.locator("#live-now .tick").first.click()
+    field_page.get_by_role("status").get_by_text("Kept").wait_for()
+    assert f"{told - 1} job" in field_page.locator("#live-now").inner_text()
+
+
 TAPS = "window.taps = 0; document.addEventListener('click', (one) => { window.taps += one.isTrusted && one.detail > 0; }, true)"
 MOST_TAPS = 7
 

@@ -138,6 +138,15 @@ def test_a_roof_height_raises_the_limit(folder: Path) -> None:
     assert rows(folder)[0]["depth_m"] == "1.3"
 
 
+def test_without_a_height_that_tells_how_high_the_rig_is_no_depth_is_refused(folder: Path) -> None:
+    """Otherwise whoever measured the sill alone could not record a ford deeper than the sill."""
+    rig = folder / "rig.toml"
+    text = rig.read_text(encoding="utf-8").replace("airbox_seam = 1080\n", "").replace("intake_mouth = 1100\n", "")
+    rig.write_text(text, encoding="utf-8")
+    assert crossed(folder, depth="1.3") in (0, 1)
+    assert rows(folder)[0]["depth_m"] == "1.3"
+
+
 def test_with_out_the_outputs_are_brought_up_to_date(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Otherwise the worksheet in the glove box would still show the plan from before the water."""
     out = folder / "out"

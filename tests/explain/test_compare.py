@@ -204,3 +204,10 @@ def test_a_plan_of_another_version_is_no_plan_to_compare_with() -> None:
     assert found.against == "the plan before" and len(found.others) == 1 and found.jobs == ()
     for broken in ({}, {**plan(), "legs": None}, {**plan(), "items": [{}]}, {**plan(), "slots": [{"jobs": [{}]}]}):
         assert differences(broken, plan(), "the plan before").against == ""
+
+
+@pytest.mark.parametrize(("today", "lines"), [("2026-07-07", 0), ("2026-07-06", 1)])
+def test_what_is_still_used_up_on_the_next_day_is_no_news(today: str, lines: int) -> None:
+    """If it were, a crossing on the fourth day would be answered with every dipstick and tyre that is looked at daily."""
+    old, new = {**plan(), "today": "2026-07-06"}, changed(item(runs_out_reserve={**END, "date": "2026-07-07"}))
+    assert len(compare_plans(old, {**new, "today": today})) == lines

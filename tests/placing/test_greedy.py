@@ -127,12 +127,18 @@ def test_a_facility_that_never_comes_is_said() -> None:
 def test_parts_that_come_too_late_are_said() -> None:
     """If not, work would be planned with nothing to put in."""
     # today 20 June; ten days to get parts: both workshop days are too early for overdue work
-    problem = stated(
-        LONG, *used(20000), catalogue=tables(thing(km=10000, parts_lead_days=10, harms=True, harms_by="brakes"))
-    )
-    found = place_greedily(problem)
+    brakes = thing(km=10000, consumables="seal 1", parts_lead_days=10, harms=True, harms_by="brakes")
+    found = place_greedily(stated(LONG, *used(20000), catalogue=tables(brakes)))
     assert found.unmet[0].why == "parts cannot arrive before its limit"
     assert found.visits[0][0] == 2
+
+
+@pytest.mark.parametrize("consumables", ["", "grease 5"])
+def test_work_that_takes_no_ordered_part_waits_for_none(consumables: str) -> None:
+    """If it did, nobody could look at brakes in the last week, because linings would take that long to come."""
+    brakes = thing(km=10000, consumables=consumables, parts_lead_days=10, harms=True, harms_by="brakes")
+    found = place_greedily(stated(LONG, *used(20000), catalogue=tables(brakes)))
+    assert found.unmet == () and found.visits[0][0] < 2
 
 
 def test_a_greater_job_saves_the_lesser_one() -> None:

@@ -91,7 +91,7 @@ def items(draw: st.DrawFn, item_id: str) -> Item:
             meters = {name: value * 100 for name, value in meters.items()}
     names = ("dust", "corrugation", "heat", "load", "water")
     return thing(
-        item_id, **meters, **{name: draw(SENSITIVITY) for name in names}, state=draw(STATES),
+        item_id, **meters, consumables="seal 1", **{name: draw(SENSITIVITY) for name in names}, state=draw(STATES),
         positions=draw(st.sampled_from(("", "left;right"))), minutes=draw(st.sampled_from((10, 40, 120))),
         facility=draw(st.sampled_from(("camp", "town", "workshop"))), points="hub_centre",
         strands=draw(st.sampled_from((0.0, 0.25, 0.5, 1.0))),

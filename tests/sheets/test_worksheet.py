@@ -482,3 +482,17 @@ def test_minutes_that_are_for_two_looks_are_told_as_such() -> None:
     assert told in str(details(outback(), day, part, part.blocks[0], "", grease_notes(outback())))
     assert told in str(phone_parts(day)[0].acts[0].told)
     assert again_words(replace(nuts, again_minutes=0.0)) == ""
+
+
+def test_wheel_nuts_come_last_where_a_wheel_is_off_the_same_day() -> None:
+    """Otherwise they would be brought to their figure in the morning, and the wheels come off at noon."""
+    slot = next(slot for slot in outback().slots if any("wheel end" in step.place for step in slot.opened))
+    unit = next(step.unit for step in slot.opened if "wheel end" in step.place)
+    nuts = replace(slot.jobs[0], item="wheel_nuts", name="Wheel nuts", act="torque", unit=unit, position=None, place="outside",
+                   state="closed", kind="service", fillings=())  # fmt: skip
+    day = replace(slot, jobs=(nuts, *(job for job in slot.jobs if job.item != "wheel_nuts")))
+    paper = [block.jobs[0] for part in sections(day, 20.0) if not part.is_walk_round for block in part.blocks]
+    phone = [act.job for part in phone_parts(day) for act in part.acts if act.job.kind != "walk-round"]
+    assert paper[-1].item == phone[-1].item == "wheel_nuts"
+    calm = replace(day, opened=())
+    assert [block.jobs[0].item for block in sections(calm, 20.0)[0].blocks].count("wheel_nuts") == 1

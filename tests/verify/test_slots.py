@@ -5,6 +5,7 @@ from collections.abc import Callable
 import pytest
 
 from tests.verify.small_facts import Json, assuming, facts, jobs, names, sound, spoilt, with_cells
+from tripplan.records.item_cells import Amount
 from tripplan.verify.facts import Facts
 from tripplan.verify.slots import needed_open, slot_rules
 
@@ -176,19 +177,23 @@ def test_a_job_is_done_where_the_place_can(facility: str, to: int, is_too_much: 
     ) is is_too_much
 
 
+SEAL = (Amount("seal", 1.0),)
+
+
 @pytest.mark.parametrize(("days", "is_late"), [(4, False), (5, False), (6, True)])
 def test_parts_ordered_today_are_there_in_time(days: int, is_late: bool) -> None:
     """Today is the 20th, the work on the 25th: five days are enough, six are not, unless a warning says so."""
-    at = with_cells(sound(), "coupling", parts_lead_days=days)
+    at = with_cells(sound(), "coupling", parts_lead_days=days, consumables=SEAL)
     about = [{"item": "coupling", "unit": "camper", "position": None}]
     assert ("parts arrive" in broken(lambda plan: None, at)) is is_late
     warned = [{"kind": "parts late", "about": about}]
     assert "parts arrive" not in broken(lambda plan: plan.update(warnings=warned), at)
+    assert "parts arrive" not in broken(lambda plan: None, with_cells(sound(), "coupling", parts_lead_days=days))
 
 
 def test_parts_are_always_there_after_return() -> None:
     """If not, what is done in August would be told to lack the parts ordered in June."""
-    assert "parts arrive" not in broken(moved("coupling", AFTER), with_cells(sound(), "coupling", parts_lead_days=90))
+    assert "parts arrive" not in broken(moved("coupling", AFTER), with_cells(sound(), "coupling", parts_lead_days=90, consumables=SEAL))
 
 
 def test_behind_a_crossing_made_no_place_is_left() -> None:
@@ -229,7 +234,7 @@ def test_an_earlier_day_has_room_for_the_job_alone(free: float, is_near: bool) -
 def test_parts_that_come_late_excuse_the_last_days() -> None:
     """The earlier day is the fourth from today: parts of four days are there, those of five are not."""
     for days, is_near in ((4, True), (5, False)):
-        at = quiet(6, with_cells(sound(), "front_wheel_bearings", parts_lead_days=days))
+        at = quiet(6, with_cells(sound(), "front_wheel_bearings", parts_lead_days=days, consumables=SEAL))
         assert ("near departure" in broken(lambda plan: None, at)) is is_near
 
 

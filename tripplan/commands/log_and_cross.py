@@ -35,7 +35,7 @@ from tripplan.sheets import field_text, outputs
 from tripplan.sheets.moved_text import moved, moved_rows, moved_text
 from tripplan.sheets.plan_json import outline, warning_row
 from tripplan.water.crossing import PointMark, water_marks
-from tripplan.water.lines import bow_wave
+from tripplan.water.lines import INTAKE_POINTS, bow_wave
 from tripplan.wear.contradictions import check
 
 CROSSINGS = "crossings.csv"
@@ -251,9 +251,12 @@ def checked(before: Question, after: Inputs) -> tuple[Problem, ...]:
 
 
 def too_deep(made: Crossing, vehicle: Unit) -> tuple[Problem, ...]:
-    """Deeper than the roof, or where no roof height is given than the highest point that is."""
+    """Deeper than the roof, or where no roof height is given than the highest point that is.
+
+    Without the roof or a point of the air intake nobody knows how high the vehicle is: then nothing is refused.
+    """
     heights = vehicle.heights_mm
-    if not heights:
+    if not heights.keys() & {ROOF, *INTAKE_POINTS}:
         return ()
     point = ROOF if ROOF in heights else max(heights, key=lambda name: heights[name])
     if made.depth_m * 1000 <= heights[point]:

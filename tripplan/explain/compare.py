@@ -120,13 +120,19 @@ def _item(was: Mapping[str, Any], now: Mapping[str, Any], old: PlanJson, new: Pl
     found = []
     if was["verdict"] != now["verdict"]:
         found.append(Change(kind=ChangeKind.ITEM, what=name, before=was["verdict"], after=now["verdict"], why=why))
-    elif not _same_end(was["runs_out_reserve"], now["runs_out_reserve"]):
+    elif not (_same_end(was["runs_out_reserve"], now["runs_out_reserve"]) or (_is_used_up(was, old) and _is_used_up(now, new))):
         before, after = _end(was["runs_out_reserve"]), _end(now["runs_out_reserve"])
         found.append(Change(kind=ChangeKind.ITEM, what=name, before=before, after=after, why=why))
     if was["placed"] != now["placed"]:
         before, after = _places(old, was["placed"]), _places(new, now["placed"])
         found.append(Change(kind=ChangeKind.PLACED, what=f"{name}, placed", before=before, after=after, why=why))
     return found
+
+
+def _is_used_up(item: Mapping[str, Any], plan: PlanJson) -> bool:
+    """True for what has run out by the day a plan is seen from: on the next day it still has, which is no news."""
+    end = item["runs_out_reserve"]
+    return end is not None and bool(end["date"] <= plan.get("today", ""))
 
 
 def _same_end(was: Mapping[str, Any] | None, now: Mapping[str, Any] | None) -> bool:

@@ -31,6 +31,7 @@ from tripplan.records.words import JobKind
 from tripplan.trip.timeline import Timeline
 from tripplan.water.crossing import Call
 
+LOOK_BEFORE = "nobody knows its age: look for leaks, play or noise before opening it"
 RENEWAL, AFTER_WATER, RECHECK = JobKind.RENEWAL, JobKind.AFTER_WATER, JobKind.RECHECK
 
 
@@ -45,6 +46,8 @@ def job_of(
     note = "" if is_water else item.act_note
     if bad is not None:
         note = f"found {bad.finding} on {day_and_year(bad.date)}: put it right" + (f"; {note}" if note else "")
+    elif task.look_first:
+        note = LOOK_BEFORE + (f"; {note}" if note else "")
     return Job(
         item=item.id, name=item.said, unit=task.unit.id, position=task.position, act=task.act,
         act_note=note, minutes=task.minutes * place_factor, kind=kind,

@@ -1,7 +1,6 @@
 """What the plan leans on without being told, and what it cannot promise. Nothing hidden."""
 
 from collections.abc import Sequence
-from datetime import date
 
 from tripplan.due.passed import without_passed
 from tripplan.due.standing import Situation, Standing
@@ -176,7 +175,7 @@ def warnings(
     found += _unseen(unseen(problem, placing, s))
     found += [PlanWarning(kind=GRADED, text=note) for note in notes]
     found += _homeless_water(crossings, problem, placing, is_over)
-    found += [] if is_over else _late_parts(problem, placing, s.today)
+    found += [] if is_over else _late_parts(problem, placing, s)
     silent = sorted({text for crossing in crossings for text in crossing.unknown_points})
     if silent:
         points = "; ".join(silent).replace("_", " ")
@@ -329,14 +328,14 @@ def _by_cause(lost: Sequence[WaterAct], problem: PlacementProblem, placing: Plac
     return found
 
 
-def _late_parts(problem: PlacementProblem, placing: Placing, today: date) -> list[PlanWarning]:
+def _late_parts(problem: PlacementProblem, placing: Placing, s: Situation) -> list[PlanWarning]:
     """Jobs planned before their parts can be there, in one line for each time that parts take."""
     late: dict[float, list[tuple[Task, int]]] = {}
     for task, visits in zip(problem.tasks, placing.visits, strict=True):
         if task.window is None and visits:
-            days = (problem.sites[visits[0]].date - today).days
-            if days < task.item.parts_lead_days and task.item.consumables:
-                late.setdefault(task.item.parts_lead_days, []).append((task, days))
+            days, lead_days = (problem.sites[visits[0]].date - s.today).days, s.catalogue.lead_days(task.item)
+            if days < lead_days:
+                late.setdefault(lead_days, []).append((task, days))
     return [
         PlanWarning(
             kind=PARTS_LATE,

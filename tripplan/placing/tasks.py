@@ -217,7 +217,7 @@ def _renewal(
         facility=item.facility,
         state=item.state,
         opens=needed + _at_once(standing, s.catalogue),
-        earliest=first_site_from(sites, s.today, item.parts_lead_days),
+        earliest=first_site_from(sites, s.today, s.catalogue.lead_days(item)),
         reach=rows.reach,
         sound=rows.sound,
         shares=rows.shares,

@@ -365,6 +365,11 @@ class Catalogue(Record):
         """The consumables by id."""
         return self._stock_by_id
 
+    def lead_days(self, item: Item) -> float:
+        """The days that the parts of an act take to come; a look or an adjustment takes none, whatever it may find."""
+        is_ordered = any(self._stock_by_id[one.what].is_ordered for one in item.consumables if one.what in self._stock_by_id)
+        return item.parts_lead_days if is_ordered else 0.0
+
     def opening_minutes(self, place: str, state: str) -> float:
         """Minutes of all opening and closing down to that state of a place, for one position."""
         row, minutes = self._teardown_by_state.get((place, state)), 0.0

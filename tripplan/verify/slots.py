@@ -24,6 +24,7 @@ from tripplan.verify.facts import (
 )
 
 DELICATE = ("bearing", "brake")
+ORDERED = ("part", "seal", "filter")
 FACTOR = {"camp": "place_factor_camp", "town": "place_factor_town", "workshop": "place_factor_workshop"}
 Part = tuple[str, str, str | None, str]
 
@@ -190,7 +191,7 @@ def _job(facts: Facts, slot: Json, job: Json) -> Iterator[Broken]:
 def _service_job(facts: Facts, slot: Json, job: Json, item: Item, where: str) -> Iterator[Broken]:
     if rank(slot["facility"]) < rank(item.facility):
         yield Broken("facility", where, f"needs a {item.facility}, the slot is a {slot['facility']}")
-    ready = facts.today + timedelta(days=item.parts_lead_days)
+    ready = facts.today + timedelta(days=_days_for_parts(facts, item, job))
     entry = facts.items.get(key_of(job), job)
     if slot["kind"] != AFTER and day(slot["date"]) < ready and not facts.is_warned(entry):
         yield Broken("parts arrive", where, f"parts ordered today are there on {ready}")
@@ -202,6 +203,13 @@ def _service_job(facts: Facts, slot: Json, job: Json, item: Item, where: str) ->
     told = {round(each * place_factor(facts, slot), 3) for each in (minutes, *(row.minutes for row in remedies))}
     if round(job["minutes"] - job.get("again_minutes", 0.0), 3) not in told:
         yield Broken("minutes add up", where, f"takes {minutes:g} minutes by the tables, said {job['minutes']:g}")
+
+
+def _days_for_parts(facts: Facts, item: Item, job: Json) -> float:
+    """Days that parts take: only parts, seals and filters are ordered, and an act of a remedy always takes one."""
+    kinds = {row.id: row.kind for row in facts.catalogue.consumables}
+    takes_parts = job["act"] != item.act or any(kinds.get(one.what) in ORDERED for one in item.consumables)
+    return item.parts_lead_days if takes_parts else 0.0
 
 
 def _water_job(facts: Facts, slot: Json, job: Json, where: str) -> Iterator[Broken]:
@@ -237,7 +245,7 @@ def _near_departure(facts: Facts) -> Iterator[Broken]:
             alone += sum(look.minutes * (1 if job["position"] else max(1, len(look.positions))) for look in looks)
             for earlier in facts.slots[:index]:
                 far = (facts.trip.depart - day(earlier["date"])).days > quiet
-                ready = day(earlier["date"]) >= facts.today + timedelta(days=item.parts_lead_days)
+                ready = day(earlier["date"]) >= facts.today + timedelta(days=_days_for_parts(facts, item, job))
                 if far and ready and earlier["minutes_available"] - earlier["minutes_planned"] >= alone - SMALL:
                     where = f"{slot['id']}, {named(job)}"
                     yield Broken("near departure", where, f"opened in the last days, {earlier['id']} has room")

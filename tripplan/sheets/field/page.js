@@ -166,6 +166,9 @@ const Page = (() => {
     return { node, day: node.dataset.day, place: node.dataset.place || "home", own, open: own.filter((one) => !one.jobs.every((job) => workOf(job))) };
   });
 
+  // Every side is a job, as in the lists of the plan.
+  const undone = (place) => place.open.reduce((sum, one) => sum + one.jobs.filter((job) => !workOf(job)).length, 0);
+
   const nextPlace = () => {
     const today = dayOf(new Date());
     const open = places().filter((one) => one.open.length);
@@ -217,12 +220,12 @@ const Page = (() => {
     const left = places().filter((one) => one.day < next.day && one.open.length && one !== next);
     const lines = [
       el("h3", {}, `Next: ${dayWords(next.day)}, ${next.place}`),
-      el("p", {}, `${count(next.open.length, "job", "jobs")} open of ${next.own.length}.`),
+      el("p", {}, `${count(undone(next), "job", "jobs")} open of ${next.own.reduce((sum, one) => sum + one.jobs.length, 0)}.`),
       el("div", { class: "told" }, el("p", { class: "name" }, el("a", { href: `#${next.node.id}`, "data-open": "next" }, first.jobs[0].title)),
         el("p", { class: "boxes" }, ...first.jobs.map((job) => boxes(job, job.position || "done", first.looks)))),
     ];
     if (rest.length) lines.push(el("p", { class: "fine" }, `Then: ${rest.slice(0, 3).map((one) => one.jobs[0].title).join("; ")}${rest.length > 3 ? "; …" : "."}`));
-    if (left.length) lines.push(el("p", { class: "fine" }, el("a", { href: `#${left[0].node.id}` }, `Left open earlier: ${count(left.reduce((sum, one) => sum + one.open.length, 0), "job", "jobs")} at ${count(left.length, "place", "places")}`)));
+    if (left.length) lines.push(el("p", { class: "fine" }, el("a", { href: `#${left[0].node.id}` }, `Left open earlier: ${count(left.reduce((sum, one) => sum + undone(one), 0), "job", "jobs")} at ${count(left.length, "place", "places")}`)));
     return lines;
   };
 

@@ -62,12 +62,15 @@ class Part:
 
 def parts(slot: Slot) -> tuple[Part, ...]:
     """The work of a slot in working order, left and right together; looks of the walk-round come last."""
-    jobs = grouped(
-        (LOOKS_ROUND if work_order.is_look(job) else f"{job.unit}, {job.place}", job)
-        for job in work_order.jobs_told(slot)
-    )
+    jobs = grouped((_title(job, slot), job) for job in work_order.jobs_told(slot))
     steps = grouped((f"{step.unit}, {step.place}", step) for step in slot.opened)
     return tuple(_part(title, jobs.get(title, []), steps.get(title, [])) for title in dict.fromkeys((*jobs, *steps)))
+
+
+def _title(job: Job, slot: Slot) -> str:
+    if work_order.is_look(job):
+        return LOOKS_ROUND
+    return f"{job.unit}, {work_order.LAST_OF_ALL if work_order.is_last(job, slot) else job.place}"
 
 
 def _part(title: str, jobs: list[Job], steps: list[Opened]) -> Part:

@@ -111,10 +111,13 @@ class Section:
 def sections(slot: Slot, walkround_minutes: float) -> tuple[Section, ...]:
     """The slot's work by unit and place, in working order, left and right together.
 
-    Places where nothing is opened are one section, the first; the walk-round is the last.
+    Places where nothing is opened are one section, the first; wheel nuts stand behind the wheels, the walk-round is the last.
     """
     places = grouped(((group.unit, group.place), group) for group in work_order.groups(slot))
-    closed = [held for held in places.values() if not any(g.opened or g.is_walk_round for g in held)]
+    closed = [
+        held for (_, place), held in places.items()
+        if place != work_order.LAST_OF_ALL and not any(g.opened or g.is_walk_round for g in held)
+    ]  # fmt: skip
     opened = [_section(held, walkround_minutes) for held in places.values() if held not in closed]
     if len(closed) < 2:
         return (*(_section(held, walkround_minutes) for held in closed), *opened)

@@ -7,6 +7,7 @@ open together, in the order of their first job.
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
+from tripplan.placing.trade_rules import NUTS
 from tripplan.records.grouped import grouped
 from tripplan.records.plan import DUE, LASTS, NO_RECORD, ON_THE_WAY, Limit, Plan, PlanItem, RunsOut
 from tripplan.records.plan_work import Job, Opened, Recheck, Slot, WaterAct
@@ -14,6 +15,8 @@ from tripplan.records.words import JobKind, WaterWindow
 from tripplan.sheets import words as say
 
 WALK_ROUND = JobKind.WALK_ROUND
+LAST_OF_ALL = "last of all, wheels on the ground"
+WHEEL_ENDS = ("front wheel end", "rear wheel end", "trailer wheel end")
 WINDOWS = tuple(WaterWindow)
 WITH_FIGURES = (WaterWindow.DAYS, WaterWindow.BEFORE_REMOTE, WaterWindow.LATER)
 CROSSING_NOTE = (
@@ -61,7 +64,7 @@ def groups(slot: Slot) -> tuple[Group, ...]:
 
     Small looks of the walk-round stand together at the end.
     """
-    jobs = grouped((_place_of(job), job) for job in jobs_told(slot))
+    jobs = grouped((_place_of(job, slot), job) for job in jobs_told(slot))
     steps = grouped(((step.unit, step.place, step.position), step) for step in slot.opened)
     return tuple(
         Group(
@@ -76,7 +79,12 @@ def jobs_told(slot: Slot) -> list[Job]:
     """The jobs of a slot in working order, looks of the walk-round last: one that earlier work asks for anyway stands once."""
     asked = {(job.item, job.unit, job.position) for job in slot.jobs if not is_look(job)}
     told = (job for job in slot.jobs if not is_look(job) or (job.item, job.unit, job.position) not in asked)
-    return sorted(told, key=is_look)
+    return sorted(told, key=lambda job: (is_look(job), is_last(job, slot)))
+
+
+def is_last(job: Job, slot: Slot) -> bool:
+    """True for the wheel nuts where a wheel of that unit is off the same day: they are done when it is back on the ground."""
+    return job.item in NUTS.values() and any(step.unit == job.unit and step.place in WHEEL_ENDS for step in slot.opened)
 
 
 def again_words(job: Job) -> str:
@@ -87,8 +95,10 @@ def again_words(job: Job) -> str:
     return f"{own} for itself and {again} for the look again after other work; done in one go it takes less"
 
 
-def _place_of(job: Job) -> tuple[str, str, str | None]:
-    return ("", WALK_ROUND, None) if is_look(job) else (job.unit, job.place, job.position)
+def _place_of(job: Job, slot: Slot) -> tuple[str, str, str | None]:
+    if is_look(job):
+        return "", WALK_ROUND, None
+    return job.unit, LAST_OF_ALL if is_last(job, slot) else job.place, job.position
 
 
 def is_look(job: Job) -> bool:
