@@ -193,7 +193,9 @@ def test_parts_ordered_today_are_there_in_time(days: int, is_late: bool) -> None
 
 def test_parts_are_always_there_after_return() -> None:
     """If not, what is done in August would be told to lack the parts ordered in June."""
-    assert "parts arrive" not in broken(moved("coupling", AFTER), with_cells(sound(), "coupling", parts_lead_days=90, consumables=SEAL))
+    assert "parts arrive" not in broken(
+        moved("coupling", AFTER), with_cells(sound(), "coupling", parts_lead_days=90, consumables=SEAL)
+    )
 
 
 def test_behind_a_crossing_made_no_place_is_left() -> None:

@@ -120,7 +120,9 @@ def _item(was: Mapping[str, Any], now: Mapping[str, Any], old: PlanJson, new: Pl
     found = []
     if was["verdict"] != now["verdict"]:
         found.append(Change(kind=ChangeKind.ITEM, what=name, before=was["verdict"], after=now["verdict"], why=why))
-    elif not (_same_end(was["runs_out_reserve"], now["runs_out_reserve"]) or (_is_used_up(was, old) and _is_used_up(now, new))):
+    elif not (
+        _same_end(was["runs_out_reserve"], now["runs_out_reserve"]) or (_is_used_up(was, old) and _is_used_up(now, new))
+    ):
         before, after = _end(was["runs_out_reserve"]), _end(now["runs_out_reserve"])
         found.append(Change(kind=ChangeKind.ITEM, what=name, before=before, after=after, why=why))
     if was["placed"] != now["placed"]:

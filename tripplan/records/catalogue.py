@@ -367,7 +367,9 @@ class Catalogue(Record):
 
     def lead_days(self, item: Item) -> float:
         """The days that the parts of an act take to come; a look or an adjustment takes none, whatever it may find."""
-        is_ordered = any(self._stock_by_id[one.what].is_ordered for one in item.consumables if one.what in self._stock_by_id)
+        is_ordered = any(
+            self._stock_by_id[one.what].is_ordered for one in item.consumables if one.what in self._stock_by_id
+        )
         return item.parts_lead_days if is_ordered else 0.0
 
     def opening_minutes(self, place: str, state: str) -> float:
