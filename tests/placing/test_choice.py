@@ -11,7 +11,6 @@ from tripplan.placing.choice import (
     Pool,
     Prices,
     best_prices,
-    between,
     cheapest,
     dual_value,
     exchange,
@@ -108,19 +107,6 @@ def test_the_cheapest_of_each_part_ties_to_the_first() -> None:
     """If not, equal pools could give two choices."""
     assert cheapest(TWO, np.array([3.0, 3.0, 5.0, 4.0])).tolist() == [0, 3]
     assert cheapest(TWO, np.array([3.0, 2.0, 4.0, 4.0])).tolist() == [1, 2]
-
-
-def test_half_way_between_two_prices() -> None:
-    """Rows in the middle; fees that pay together no more than setting out costs there."""
-    model = by_hand(100.0, fee=600.0, fee_minutes=3.0)
-    one, other = (
-        Prices(np.array([price]), np.array([[fee], [fee]])) for price, fee in ((100.0, 500.0), (301.0, 100.0))
-    )
-    found = between(model, one, other)
-    assert found.rows.tolist() == [200.0]  # 200.5, to the even
-    assert found.fees.tolist() == [[600.0], [600.0]]  # 600 and 3 x 200, in equal shares
-    none = Prices(np.array([0.0]), np.zeros((2, 1)))
-    assert between(model, none, none).fees.tolist() == [[0.0], [0.0]]
 
 
 def small_pool(seed: int) -> tuple[Model, Pool]:

@@ -7,7 +7,7 @@ import pytest
 
 from tests.placing.arrays import as_flags, as_set, model_of, small, some_visits, whole
 from tripplan.placing.descent import priced
-from tripplan.placing.model import NEVER, joined_plans, linked, looks_at, parts_of
+from tripplan.placing.model import NEVER, joined_plans, linked, looks_at, parts_of, times
 
 SEEDS = range(12)
 
@@ -124,9 +124,21 @@ def test_the_fee_is_taken_from_the_rows_of_its_site() -> None:
     assert model.fee_rows.tolist() == [[10.0, 0.0, 0.0], [0.0, 15.0, 15.0]]
 
 
-def test_looks_are_told_in_two_ways() -> None:
-    """`pick` has a one where `to` points."""
+def test_a_place_is_looked_at_where_anything_brings_it() -> None:
+    """Three openings bring two places, given out of order: the second is brought by the first and by the last."""
     numbers = tuple(np.array(values, dtype=np.intp) for values in ((0, 1, 1), (2, 0, 1), (1, 0, 1)))
     places = np.array([5, 6], dtype=np.intp), np.array([3, 3], dtype=np.intp)
     found = looks_at((numbers[0], numbers[1], numbers[2]), places, np.zeros((2, 0)))
-    assert found.pick.tolist() == [[0.0, 1.0], [1.0, 0.0], [0.0, 1.0]]
+    used = np.zeros((4, 2, 3), dtype=bool)
+    used[1, 0, 2] = used[2, 1, 0] = used[3, 1, 1] = True
+    assert found.made(used).tolist() == [[False, False], [False, True], [True, False], [False, True]]
+    assert sorted(zip(found.by.tolist(), found.at.tolist(), found.to.tolist(), strict=True)) == [
+        (0, 2, 1), (1, 0, 0), (1, 1, 1)
+    ]  # fmt: skip
+
+
+def test_a_product_row_by_row_is_the_product() -> None:
+    """If not, minutes would be counted otherwise than by hand: 1 x 3 + 2 x 5 is 13."""
+    left, right = np.array([[1.0, 2.0], [0.0, 4.0]]), np.array([[3.0, 1.0], [5.0, 0.0]])
+    assert times(left, right).tolist() == [[13.0, 1.0], [20.0, 0.0]]
+    assert times(left > 0, right[:, 0]).tolist() == [8.0, 5.0]

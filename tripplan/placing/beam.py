@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tripplan.placing.choice import Pool, Prices, can_run_short
-from tripplan.placing.model import Floats, Model
+from tripplan.placing.model import Floats, Model, times
 
 WIDTH, BUCKETS, EACH = 120, 16, 3
 SCARCE = 2
@@ -24,7 +24,7 @@ def beam(model: Model, pool: Pool, prices: Prices) -> list[NDArray[np.intp]]:
     room, spend, fees = model.room[rows], pool.spend[:, rows], model.fee_rows[:, rows]
     worth, uses = prices.rows[rows], pool.uses > 0
     scarce = np.argsort(-(worth * room), kind="stable")[:SCARCE]
-    most = np.maximum.reduceat(spend @ worth, pool.first[:-1])
+    most = np.maximum.reduceat(times(spend, worth), pool.first[:-1])
     cost, taken = np.zeros(1), np.zeros((1, len(worth)))
     busy, picked = np.zeros((1, uses.shape[1]), dtype=bool), np.zeros((1, 0), dtype=np.intp)
     order = np.argsort(-most, kind="stable")

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from tripplan.placing.model import Flags, Floats, Model, Plans
+from tripplan.placing.model import Flags, Floats, Model, Plans, times
 
 TOO_MUCH = (300.0, 2000.0, 12000.0, 1e6)
 """Prices of a tenth of a minute that is not there, one after the other: what is worth least goes first."""
@@ -42,7 +42,7 @@ def pool_of(model: Model, plans: Sequence[Plans]) -> Pool:
     return Pool(
         part=np.repeat(np.arange(len(plans)), sizes),
         cost=np.concatenate([some.cost for some in plans]),
-        spend=np.concatenate([some.spend for some in plans]) @ model.rows,
+        spend=times(np.concatenate([some.spend for some in plans]), model.rows),
         uses=np.concatenate([some.uses for some in plans]).astype(np.float64),
         first=np.concatenate([[0], np.cumsum(sizes)]).astype(np.intp),
     )
@@ -78,7 +78,7 @@ def no_prices(model: Model, parts: int) -> Prices:
 
 def worth_of(pool: Pool, prices: Prices) -> Floats:
     """What every plan costs at these prices."""
-    return np.asarray(pool.cost + pool.spend @ prices.rows + np.einsum("ns,ns->n", pool.uses, prices.fees[pool.part]))
+    return np.asarray(pool.cost + times(pool.spend, prices.rows) + np.einsum("ns,ns->n", pool.uses, prices.fees[pool.part]))
 
 
 def dual_value(model: Model, pool: Pool, prices: Prices) -> float:
@@ -149,12 +149,6 @@ def _least(table: tuple[Floats, Floats], prices: Prices, room: Floats) -> tuple[
     taken = takes[part, chosen]
     value = float(worth[part, chosen].sum() - prices.rows @ room)
     return value, taken[:, : len(room)].sum(axis=0), taken[:, len(room) :]
-
-
-def between(model: Model, one: Prices, other: Prices) -> Prices:
-    """Prices half-way between two."""
-    rows = np.round((one.rows + other.rows) / 2)
-    return _just_paid(model.fee_cost + model.fee_rows @ rows, rows, (one.fees + other.fees) / 2)
 
 
 def _just_paid(full: Floats, rows: Floats, fees: Floats) -> Prices:

@@ -10,7 +10,7 @@ from itertools import combinations
 
 import numpy as np
 
-from tripplan.placing.model import NEVER, Flags, Floats, Model, Numbers, Part, Plans, each_once, joined_plans
+from tripplan.placing.model import NEVER, Flags, Floats, Model, Numbers, Part, Plans, each_once, joined_plans, times
 from tripplan.placing.whole_moves import moves_from
 
 OVERFLOW = (5e3, 5e4, 1e6)
@@ -79,8 +79,7 @@ def with_looks(model: Model, used: Flags) -> None:
     """Adds to what is open (plans, openings, sites) the looks that it brings."""
     looks = model.looks
     if len(looks.by):
-        brought = used[:, looks.by, looks.at].astype(np.float64) @ looks.pick > 0
-        used[:, looks.what, looks.there] |= brought
+        used[:, looks.what, looks.there] |= looks.made(used)
 
 
 def best_paths(part: Part, visit: Floats, forced: Flags) -> Plans:
@@ -202,7 +201,7 @@ def _opened(part: Part, seen: Floats) -> tuple[Flags, Floats]:
     used = _asked_for(part, seen)
     if not len(looks.by):
         return used, np.zeros((len(seen), 0))
-    looked = used[:, looks.by, looks.at].astype(np.float64) @ looks.pick > 0
+    looked = looks.made(used)
     shared = looks.what < part.asked
     used[:, looks.what[shared], looks.there[shared]] |= looked[:, shared]
     return used, looked.astype(np.float64)
@@ -213,9 +212,11 @@ def _looks_alone(part: Part, looked: Floats) -> tuple[Floats, Floats, Floats]:
     model, looks = part.model, part.model.looks
     alone = np.flatnonzero(looks.what >= part.asked)
     what, there, made = looks.what[alone], looks.there[alone], looked[:, alone]
-    spend = np.zeros((len(alone), model.sites))
-    spend[np.arange(len(alone)), there] = model.open_spend[what, there]
-    return made @ model.open_cost[what, there], made @ spend, made @ looks.halt[alone]
+    table = np.zeros((len(alone), 1 + model.sites + looks.halt.shape[1]))
+    table[:, 0], table[:, 1 + model.sites :] = model.open_cost[what, there], looks.halt[alone]
+    table[np.arange(len(alone)), 1 + there] = model.open_spend[what, there]
+    found = times(made, table)
+    return found[:, 0], found[:, 1 : 1 + model.sites], found[:, 1 + model.sites :]
 
 
 def _more_spend(model: Model, renewed: Flags, own: Flags) -> Floats:
@@ -245,12 +246,12 @@ def _path_cost(arc: Floats, again: Floats, renewed: Flags, own: Flags) -> Floats
 
 def merit(part: Part, plans: Plans, price: Floats, fee: Floats, overflow: float = OVERFLOW[0]) -> Floats:
     """Cost at the prices of the sites' time, with the fee where it works and a price on what overflows."""
-    return np.asarray(plans.cost + plans.spend @ price + plans.uses @ fee + overflow * _overflow(part, plans))
+    return np.asarray(plans.cost + times(plans.spend, price) + times(plans.uses, fee) + overflow * _overflow(part, plans))
 
 
 def _overflow(part: Part, plans: Plans) -> Floats:
     """Tenths of a minute that sites have not got, the part having them all to itself."""
-    taken = plans.spend @ part.model.rows + plans.uses @ part.model.fee_rows
+    taken = times(plans.spend, part.model.rows) + times(plans.uses, part.model.fee_rows)
     return np.asarray(np.maximum(taken - part.model.room, 0.0).sum(axis=1))
 
 

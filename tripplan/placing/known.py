@@ -11,7 +11,7 @@ import numpy as np
 
 from tripplan.placing.choice import Prices
 from tripplan.placing.descent import around, cheapest_visits, descend, fitting, listed, only_at_home, priced
-from tripplan.placing.model import Floats, Model, Numbers, Part, Plans, joined_plans, part_of
+from tripplan.placing.model import Floats, Model, Numbers, Part, Plans, joined_plans, part_of, times
 
 KEPT, SCARCE = 48, 2
 MOVED, FEE_MOVED = 0.02, 500.0
@@ -85,7 +85,7 @@ def _deepened(part: Part, known: Plans, best: Plans, asked: Seen, seen: Seen | N
     price, fee, moved = asked.price, asked.fee, not asked.is_about(seen)
     several = [known, best]
     if moved:
-        worth = known.cost + known.spend @ price + known.uses @ fee
+        worth = known.cost + times(known.spend, price) + times(known.uses, fee)
         several.append(descend(part, known.take(np.array([int(worth.argmin())])), price, fee)[1])
     if moved or seen is None or asked.best != seen.best:
         several.append(around(part, best, price, fee))
@@ -97,9 +97,9 @@ def _trimmed(plans: Plans, asked: Seen, row_price: Floats, model: Model, best: P
     if len(plans.cost) <= KEPT:
         return joined_plans([plans, best])
     keep: dict[int, None] = {0: None}
-    minutes = plans.spend @ asked.price
-    rows = plans.spend @ model.rows
-    orders = [plans.cost + minutes + plans.uses @ asked.fee, plans.cost, plans.cost + 2 * minutes]
+    minutes = times(plans.spend, asked.price)
+    rows = times(plans.spend, model.rows)
+    orders = [plans.cost + minutes + times(plans.uses, asked.fee), plans.cost, plans.cost + 2 * minutes]
     for r in np.argsort(-row_price, kind="stable")[:SCARCE]:
         if row_price[r] > 0:
             orders += [plans.cost + 0.4 * minutes + rows[:, r] * row_price[r] * k for k in (0.5, 1.5, 4.0)]

@@ -31,7 +31,7 @@ class Looks:
     """Looks some km later: what needs the opening `by[i]` at site `at[i]` has number `to[i]` of the places as well.
 
     A place is the opening `what[n]` at site `there[n]`. Those at halts take `halt[n]` of the clocks behind the sites.
-    `pick` tells the same as `to`, in rows of ones and zeros.
+    They stand in the order of their places, those of place n from `first[n]` on.
     """
 
     by: Numbers
@@ -40,7 +40,13 @@ class Looks:
     what: Numbers
     there: Numbers
     halt: Floats
-    pick: Floats
+    first: Numbers
+
+    def made(self, used: Flags) -> Flags:
+        """Which places (plans, places) are looked at in each plan, for what is open in it (plans, openings, sites)."""
+        if not len(self.what):
+            return np.zeros((len(used), 0), dtype=bool)
+        return np.asarray(np.logical_or.reduceat(used[:, self.by, self.at], self.first, axis=1))
 
     @property
     def places(self) -> list[Spot]:
@@ -55,10 +61,16 @@ class Looks:
         return grouped(((by, at), places[to]) for by, at, to in pairs)
 
 
+def times(left: Floats | Flags, right: Floats) -> Floats:
+    """The matrix product row by row: small products, for which no second thread is woken."""
+    return np.asarray(np.matmul(left.astype(np.float64)[:, None, :], right)[:, 0])
+
+
 def looks_at(pairs: tuple[Numbers, Numbers, Numbers], places: tuple[Numbers, Numbers], halt: Floats) -> Looks:
-    """The looks of these pairs (`by`, `at`, `to`) and places (`what`, `there`)."""
-    pick = np.asarray(pairs[2][:, None] == np.arange(len(places[0])), dtype=np.float64)
-    return Looks(*pairs, *places, halt, pick)
+    """The looks of these pairs (`by`, `at`, `to`) and places (`what`, `there`); each place has some."""
+    order = np.argsort(pairs[2], kind="stable")
+    by, at, to = (rows[order] for rows in pairs)
+    return Looks(by, at, to, *places, halt, np.searchsorted(to, np.arange(len(places[0]))))
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,6 @@ from tripplan.placing.choice import (
     Pool,
     Prices,
     best_prices,
-    between,
     cheapest,
     dual_value,
     exchange,
@@ -27,14 +26,15 @@ from tripplan.placing.choice import (
 )
 from tripplan.placing.descent import only_at_home, priced
 from tripplan.placing.fine import refine, whole_cost
-from tripplan.placing.known import deepen, first_known
+from tripplan.placing.known import Known, deepen, first_known
 from tripplan.placing.model import Flags, Model, Part, Plans, part_of, parts_of
 
 NAME, VERSION = "tripplan descent", "1"
-ROUNDS, LEAST_ROUNDS = 8, 5
-LAST, FAR, NEAR = 9, 0.02, 0.005
-"""A plan this far from what the prices say that none can undercut gets more rounds, around the best prices so far; one
-that is not yet near, a choice built up part by part beside those exchanged."""
+MOST_ROUNDS, LEAST_ROUNDS = 8, 5
+FAR, NEAR = 0.02, 0.005
+"""A plan this far from what the prices say that none can undercut gets more rounds; one that is not yet near, a choice
+built up part by part beside those exchanged."""
+SCARCE, DEARER = 2, 1.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,36 +54,68 @@ def search(model: Model, start: Flags | None = None) -> Found:
     parts = parts_of(model)
     whole = part_of(model, np.arange(len(model.labour), dtype=np.intp))
     best = [only_at_home(part) for part in parts]
-    known, prices, best_cost = first_known(model, parts), no_prices(model, len(parts)), _sum(model, best)
-    if start is not None and whole_cost(model, whole, start) < best_cost:
-        best, best_cost = [priced(part, start[part.tasks][None]) for part in parts], whole_cost(model, whole, start)
-    centre, highest = prices, -np.inf
-    for turn in range(LAST + 1):
-        plans = deepen(known, prices, best)
-        pool, before = pool_of(model, plans), best_cost
-        target = best_cost if turn else float(np.minimum.reduceat(pool.cost, pool.first[:-1]).sum() * 1.1)
-        at_these = dual_value(model, pool, prices)
-        rises, centre = at_these > highest, prices if at_these > highest else centre
-        highest = max(at_these, highest)
-        found = best_prices(model, pool, centre if turn >= ROUNDS else prices, target)
-        prices = between(model, centre, found) if turn >= ROUNDS and not rises else found
-        starts = [(cheapest(pool, worth_of(pool, prices)), TOO_MUCH), (_spots(plans, best), TOO_MUCH[-1:])]
-        if turn + 1 >= LEAST_ROUNDS and best_cost - highest > NEAR * best_cost:
-            starts += [(built, TOO_MUCH[-1:]) for built in beam(model, pool, prices)]
-        short = tight(model, pool)
-        for first, too_much in starts:
-            chosen = exchange(*short, first, too_much)
-            cost, over = total(*short, chosen)
-            if over == 0.0 and cost < best_cost:
-                best_cost, best = cost, _picked(plans, pool, chosen)
-        is_far = best_cost - highest > FAR * best_cost
-        if turn + 1 >= LEAST_ROUNDS and best_cost >= before and not (is_far and turn < LAST):
-            break
+    now = _Standing(model, first_known(model, parts), best, _sum(model, best))
+    if start is not None and whole_cost(model, whole, start) < now.cost:
+        now.best, now.cost = [priced(part, start[part.tasks][None]) for part in parts], whole_cost(model, whole, start)
+    prices, centre = _rounds(now)
     own = np.zeros(model.labour.shape, dtype=bool)
-    for part, plan in zip(parts, best, strict=True):
+    for part, plan in zip(parts, now.best, strict=True):
         own[part.tasks] = plan.own[0]
     own = refine(model, own, prices.rows)
     return Found(own, whole_cost(model, whole, own), centre, parts)
+
+
+@dataclass(slots=True)
+class _Standing:
+    """How far the search is: what is known of every part, the best plan of each so far, and what they cost together."""
+
+    model: Model
+    known: Known
+    best: list[Plans]
+    cost: float
+
+    def choose(self, plans: list[Plans], pool: Pool, prices: Prices, is_wide: bool) -> None:
+        """Takes the best choice found in the pool where it is better; a wide search also builds one up part by part."""
+        starts = [(cheapest(pool, worth_of(pool, prices)), TOO_MUCH), (_spots(plans, self.best), TOO_MUCH[-1:])]
+        starts += [(built, TOO_MUCH[-1:]) for built in (beam(self.model, pool, prices) if is_wide else ())]
+        short = tight(self.model, pool)
+        for first, too_much in starts:
+            chosen = exchange(*short, first, too_much)
+            cost, over = total(*short, chosen)
+            if over == 0.0 and cost < self.cost:
+                self.cost, self.best = cost, _picked(plans, pool, chosen)
+
+
+def _rounds(now: _Standing) -> tuple[Prices, Prices]:
+    """Prices and plans in turn, until nothing gets better: the prices at the end, and those that told most."""
+    model = now.model
+    prices = centre = no_prices(model, len(now.best))
+    highest = -np.inf
+    for turn in range(MOST_ROUNDS):
+        plans = deepen(now.known, prices, now.best)
+        pool, before = pool_of(model, plans), now.cost
+        target = now.cost if turn else float(np.minimum.reduceat(pool.cost, pool.first[:-1]).sum() * 1.1)
+        at_these = dual_value(model, pool, prices)
+        centre = prices if at_these > highest else centre
+        highest = max(at_these, highest)
+        prices = best_prices(model, pool, prices, target)
+        now.choose(plans, pool, prices, turn + 1 >= LEAST_ROUNDS and now.cost - highest > NEAR * now.cost)
+        is_far = now.cost - highest > FAR * now.cost
+        if turn + 1 >= LEAST_ROUNDS and now.cost >= before and not is_far:
+            break
+    if is_far:
+        _dearer(now, centre)
+    return prices, centre
+
+
+def _dearer(now: _Standing, prices: Prices) -> None:
+    """Plans for dearer minutes where they are worth most, one row after the other: smaller ones of the large parts."""
+    room = np.where(np.isfinite(now.model.room), now.model.room, 0.0)
+    for row in np.argsort(-prices.rows * room, kind="stable")[:SCARCE]:
+        rows = prices.rows.copy()
+        rows[row] = np.round(rows[row] * DEARER)
+        plans = deepen(now.known, Prices(rows, prices.fees), now.best)
+        now.choose(plans, pool_of(now.model, plans), prices, is_wide=True)
 
 
 def _sum(model: Model, plans: list[Plans]) -> float:
