@@ -16,7 +16,7 @@ from tripplan.commands.fleet.one_rig import Asked, Job, one
 from tripplan.commands.fleet.together import blocks_of, open_days, written_summary
 from tripplan.files.fleet_folders import folder_bytes
 from tripplan.placing.yard import Shed
-from tripplan.sheets.fleet_summary import Fleet, day_rows
+from tripplan.sheets.fleet_summary import Fleet, before_departure, day_rows
 from tripplan.sheets.fleet_text import fleet_text
 
 Row = dict[str, Any]
@@ -128,6 +128,28 @@ def test_the_calendar_goes_by_the_shared_days(row: Row, tmp_path: Path) -> None:
     left = [one_row for one_row in told if not one_row["date"]]
     assert sum(words.startswith("The shed has no place") for _, words in said) == len(left) and (moved or left)
     assert all(event.decoded("dtend") > event.decoded("dtstart") for event in events)
+
+
+def test_parts_of_moved_work_are_ordered_for_its_new_day(row: Row, tmp_path: Path) -> None:
+    """Work moved two days forward would wait for parts ordered by its old day.
+
+    By hand: parts that take three days, there on 4 June at the soonest; work moved to a day is ordered three days before it.
+    """
+    slot = {**before_departure(row)[0], "minutes_planned": 400.0, "jobs": 2}
+    slot |= {"date": "2026-06-08", "ready": "2026-06-04", "order_by": "2026-06-05"}
+    free = {**slot, "date": "2026-06-06", "jobs": 0, "minutes_planned": 0.0, "event": None}
+    rows = [named(row, name, slots=[free, slot], depart="2026-06-09") for name in ("skink", "quoll")]
+    written_summary(tmp_path, rows, TODAY, Shed(bays=1, people=1, day_minutes=480))
+    told = json.loads((tmp_path / "fleet.json").read_text(encoding="utf-8"))["shared_days"]
+    assert [(one["date"], one["order_by"]) for one in told] == [
+        ("2026-06-06", "2026-06-03"),
+        ("2026-06-08", "2026-06-05"),
+    ]
+    text = (tmp_path / "fleet.txt").read_text(encoding="utf-8")
+    assert "(moved from 8 June; parts to be ordered by 3 June)" in " ".join(text.split())
+    assert "Its parts are to be ordered by Wed 3 June 2026." in (tmp_path / "calendar.ics").read_text().replace(
+        "\n ", ""
+    )
 
 
 def test_the_shed_is_open_on_every_day_that_a_folder_gives(row: Row) -> None:

@@ -97,7 +97,7 @@ def _uid(name: str, uid: str) -> str:
     return str(uuid5(NAMESPACE, "\x1f".join((name, uid))))
 
 
-def on_its_shared_day(event: str, planned: date, spot: tuple[date, int] | None) -> str:
+def on_its_shared_day(event: str, planned: date, spot: tuple[date, int] | None, order_by: date | None = None) -> str:
     """An event of work at home on the day and in the bay that the shed has for it, or saying that there is none."""
     (moved,) = Event.from_ical(event, multiple=True)
     told = "The shed has no place for this before the rig leaves."
@@ -106,6 +106,7 @@ def on_its_shared_day(event: str, planned: date, spot: tuple[date, int] | None) 
         told = f"Bay {bay + 1}."
         if day != planned:
             told += f" Moved from {words.day(planned)}, the day of its own plan."
+            told += f" Its parts are to be ordered by {words.day(order_by)}." if order_by else ""
             moved["DTSTART"], moved["DTEND"] = vDate(day), vDate(day + timedelta(days=1))
             for key in ("DTSTART", "DTEND"):
                 moved[key].params["VALUE"] = "DATE"

@@ -63,8 +63,8 @@ def _without_plan(fleet: Fleet) -> list[str]:
 
 def _urgent(fleet: Fleet, is_short: bool) -> list[str]:
     if is_short and fleet.urgent:
-        rigs = words.count(sum(rig.urgent > 0 for rig in fleet.rigs), "rig", "rigs")
-        return wrap(f"{rigs} with something to settle before it leaves: see fleet.txt.")
+        rigs = words.count(sum(rig.urgent > 0 for rig in fleet.rigs), "rig has", "rigs have")
+        return wrap(f"{rigs} something to be settled before leaving: see fleet.txt.")
     return _looks("To be settled before they leave", fleet.urgent)
 
 

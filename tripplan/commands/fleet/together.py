@@ -11,10 +11,10 @@ from tripplan.placing.yard import Block, SharedDays, Shed, shared_days
 from tripplan.sheets import fleet_summary as sheet
 from tripplan.sheets.fleet_row import on_its_shared_day
 from tripplan.sheets.fleet_text import fleet_text
-from tripplan.sheets.fleet_yard import yard_csv, yard_lines, yard_rows
+from tripplan.sheets.fleet_yard import order_by, yard_csv, yard_lines, yard_rows
 
 JSON_FILE = "fleet.json"
-Spots = Mapping[tuple[str, int], tuple[date, int] | None]
+Spots = Mapping[tuple[str, int], tuple[tuple[date, int] | None, date | None]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,8 +38,8 @@ def written_summary(out: Path, rows: Iterable[dict[str, Any]], today: date, shed
             blocks += blocks_of(row, today)
             opened |= open_days(row)
     found = shared_days(blocks, sorted(opened), shed) if shed and blocks else None
-    yard = yard_rows(blocks, found) if found else []
-    lines = yard_lines(blocks, found, shed) if shed and found else []
+    yard = yard_rows(blocks, found, today) if found else []
+    lines = yard_lines(yard, found, shed) if shed and found else []
     tables = {
         "fleet.txt": fleet_text(fleet, today, shed, lines), "rigs.csv": sheet.rigs_csv(fleet),
         "shed_days.csv": sheet.days_csv(fleet, shed), "shopping.csv": sheet.shopping_csv(fleet),
@@ -49,14 +49,17 @@ def written_summary(out: Path, rows: Iterable[dict[str, Any]], today: date, shed
         for name, text in tables.items():
             write_whole(out / name, text.encode("utf-8", "replace"))
         write_whole(out / JSON_FILE, sheet.json_pieces(fleet, rows, today, shed, yard))
-        write_whole(out / "calendar.ics", sheet.calendar_pieces(fleet, _events(rows, _spots(blocks, found))))
+        write_whole(out / "calendar.ics", sheet.calendar_pieces(fleet, _events(rows, _spots(blocks, found, today))))
     return Summary(fleet, fleet_text(fleet, today, shed, lines, is_short=True))
 
 
-def _spots(blocks: Iterable[Block], found: SharedDays | None) -> Spots:
+def _spots(blocks: Iterable[Block], found: SharedDays | None, today: date) -> Spots:
     if found is None:
         return {}
-    return {(block.rig, block.part): spot for block, spot in zip(blocks, found.spots, strict=True)}
+    return {
+        (block.rig, block.part): (spot, spot and order_by(block, spot[0], today))
+        for block, spot in zip(blocks, found.spots, strict=True)
+    }
 
 
 def _events(rows: Iterable[dict[str, Any]], spots: Spots) -> Iterator[str]:
@@ -65,8 +68,8 @@ def _events(rows: Iterable[dict[str, Any]], spots: Spots) -> Iterator[str]:
         events = list(row.get("events", ()))
         for part, slot in enumerate(_work_days(row)):
             if (row["name"], part) in spots and slot["event"] is not None:
-                planned, spot = date.fromisoformat(slot["date"]), spots[row["name"], part]
-                events[slot["event"]] = on_its_shared_day(events[slot["event"]], planned, spot)
+                planned, where = date.fromisoformat(slot["date"]), spots[row["name"], part]
+                events[slot["event"]] = on_its_shared_day(events[slot["event"]], planned, *where)
         yield from events
 
 
