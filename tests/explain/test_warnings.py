@@ -238,3 +238,16 @@ def test_what_neither_harms_nor_stops_the_rig_is_no_warning() -> None:
     """If it were, the plugs of an engine would stand beside wheel bearings."""
     mild = thing(months=36, minutes=40, strands=0.25)
     assert planned(HOME, catalogue=tables(mild)).warnings == ()
+
+
+@pytest.mark.parametrize(("minutes", "is_told"), [(240, True), (5, False)])
+def test_a_place_with_time_for_what_was_found_is_told_where_it_waits_for_home(minutes: float, is_told: bool) -> None:
+    """If not, water would stay in an axle for 800 km past an empty afternoon in a town, and nobody had been told of it."""
+    rows = (
+        row(date(2026, 6, 1), 0, "oil", "renew"), row(date(2026, 6, 10), 100, "oil", "look", number=5, finding="water"),
+        row(TODAY, 200, number=9),
+    )  # fmt: skip
+    dear = trip(*TOWED, stops=(stop("Gums", 1, date(2026, 7, 5), minutes=minutes),), holiday_rate_per_hour=100_000)
+    plan = planned(dear, *rows, catalogue=tables(thing("oil", name="Oil", act="renew", km=10000)))
+    (told,) = [one.text for one in plan.warnings if one.kind == "found bad"]
+    assert "renew, home" in told and ("there is time for it sooner, at Gums" in told) is is_told

@@ -204,16 +204,15 @@ def _past_limits(problem: PlacementProblem, placing: Placing) -> list[PlanWarnin
 
 def _not_put_right(standings: Sequence[Standing], problem: PlacementProblem, placing: Placing) -> list[PlanWarning]:
     """What was found bad and is still so: first of all, in one line, each with what is done about it and where."""
-    places = {
-        task.thing: next((problem.sites[site] for site in renewals(problem, placing, index)), None)
-        for index, task in enumerate(problem.tasks)
-        if task.window is None
-    }
+    tasks = {task.thing: index for index, task in enumerate(problem.tasks) if task.window is None}
+    places = {thing: next(iter(renewals(problem, placing, index)), None) for thing, index in tasks.items()}
     about, found = [], []
     for x in (standing for standing in standings if standing.bad is not None):
         site, bad = places.get(x.thing), x.bad
         assert bad is not None
-        where = "no place for it" if site is None else f"{site.place}, {day_and_month(site.date)}"
+        where = "no place for it" if site is None else _where(problem, site)
+        if site in (None, problem.last) and x.thing in tasks:
+            where += _sooner(problem, placing, problem.tasks[tasks[x.thing]])
         what = f"found {bad.finding} on {day_and_month(bad.date)}: {x.item.act}, {where}"
         about.append(Thing(item=x.item.id, unit=x.unit.id, position=x.position))
         found.append(((x.item.said, x.unit.id, what), x.position))
@@ -223,6 +222,21 @@ def _not_put_right(standings: Sequence[Standing], problem: PlacementProblem, pla
     ]
     text = f"Not put right yet: {'; '.join(told)}."
     return [PlanWarning(kind=FOUND_BAD, text=text, about=tuple(about))] if told else []
+
+
+def _where(problem: PlacementProblem, site: int) -> str:
+    return f"{problem.sites[site].place}, {day_and_month(problem.sites[site].date)}"
+
+
+def _sooner(problem: PlacementProblem, placing: Placing, task: Task) -> str:
+    """The first place before the return that has the time for it and is not taken, as what was found may not keep."""
+    taken = taken_of(problem, placing)
+    free = (
+        site for site in range(problem.last)
+        if can_stand(problem, task, site) and why_not(problem, placing, (task,), [site], taken) == TOO_DEAR
+    )  # fmt: skip
+    site = next(free, None)
+    return "" if site is None else f" (there is time for it sooner, at {_where(problem, site)}, which by the prices given is dearer)"
 
 
 def task_name(task: Task) -> str:
