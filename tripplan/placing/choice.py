@@ -78,7 +78,9 @@ def no_prices(model: Model, parts: int) -> Prices:
 
 def worth_of(pool: Pool, prices: Prices) -> Floats:
     """What every plan costs at these prices."""
-    return np.asarray(pool.cost + times(pool.spend, prices.rows) + np.einsum("ns,ns->n", pool.uses, prices.fees[pool.part]))
+    return np.asarray(
+        pool.cost + times(pool.spend, prices.rows) + np.einsum("ns,ns->n", pool.uses, prices.fees[pool.part])
+    )
 
 
 def dual_value(model: Model, pool: Pool, prices: Prices) -> float:

@@ -246,7 +246,9 @@ def _path_cost(arc: Floats, again: Floats, renewed: Flags, own: Flags) -> Floats
 
 def merit(part: Part, plans: Plans, price: Floats, fee: Floats, overflow: float = OVERFLOW[0]) -> Floats:
     """Cost at the prices of the sites' time, with the fee where it works and a price on what overflows."""
-    return np.asarray(plans.cost + times(plans.spend, price) + times(plans.uses, fee) + overflow * _overflow(part, plans))
+    return np.asarray(
+        plans.cost + times(plans.spend, price) + times(plans.uses, fee) + overflow * _overflow(part, plans)
+    )
 
 
 def _overflow(part: Part, plans: Plans) -> Floats:
