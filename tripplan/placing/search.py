@@ -31,7 +31,7 @@ from tripplan.placing.model import Flags, Model, Part, Plans, part_of, parts_of
 
 NAME, VERSION = "tripplan descent", "1"
 MOST_ROUNDS, LEAST_ROUNDS = 8, 5
-FAR, NEAR = 0.02, 0.005
+FAR, NEAR = 0.01, 0.005
 """A plan this far from what the prices say that none can undercut gets more rounds; one that is not yet near, a choice
 built up part by part beside those exchanged."""
 SCARCE, DEARER = 2, 1.5
