@@ -44,6 +44,7 @@ def plans_are_kept() -> None:
 def by_rule(monkeypatch: pytest.MonkeyPatch) -> None:
     """Plans are placed by the plain rule: for tests of what is done with a plan, not of how good it is."""
     monkeypatch.setattr(plan_folder.plan_of, "__defaults__", ((), place_greedily))
+    monkeypatch.setattr(plan_folder, "place_unproven", place_greedily)
 
 
 @pytest.fixture(scope="session")

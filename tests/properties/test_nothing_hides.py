@@ -26,6 +26,7 @@ HANGS_ON = {
     "trip.toml": ("B14", "C18", "L14", "W10", "X09"),
     "workshop.csv": ("B14", "T01", "T11"),
     "busy.ics": ("T01", "T11"),
+    "crossings.csv": ("R16",),  # without a crossing nobody asks for heights
     "history": ("F01", "F06", "H18"),
     "overrides": ("H12", "H13", "H14", "O12", "R14", "R16", "R17"),
 }

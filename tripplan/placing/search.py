@@ -30,10 +30,11 @@ from tripplan.placing.known import Known, deepen, first_known
 from tripplan.placing.model import Flags, Model, Part, Plans, part_of, parts_of
 
 NAME, VERSION = "tripplan descent", "1"
-MOST_ROUNDS, LEAST_ROUNDS = 8, 5
+MOST_ROUNDS, FAR_ROUNDS, LEAST_ROUNDS = 14, 8, 5
+PATIENCE, RISE = 2, 0.001
 FAR, NEAR = 0.01, 0.005
-"""A plan this far from what the prices say that none can undercut gets more rounds; one that is not yet near, a choice
-built up part by part beside those exchanged."""
+"""A plan this far from what the prices say that none can undercut gets more rounds, while they tell more; one that is
+not yet near, a choice built up part by part beside those exchanged."""
 SCARCE, DEARER = 2, 1.5
 
 
@@ -90,18 +91,20 @@ def _rounds(now: _Standing) -> tuple[Prices, Prices]:
     """Prices and plans in turn, until nothing gets better: the prices at the end, and those that told most."""
     model = now.model
     prices = centre = no_prices(model, len(now.best))
-    highest = -np.inf
+    highest, still = -np.inf, 0
     for turn in range(MOST_ROUNDS):
         plans = deepen(now.known, prices, now.best)
         pool, before = pool_of(model, plans), now.cost
         target = now.cost if turn else float(np.minimum.reduceat(pool.cost, pool.first[:-1]).sum() * 1.1)
         at_these = dual_value(model, pool, prices)
-        centre = prices if at_these > highest else centre
+        rises, centre = at_these > highest + RISE * now.cost, prices if at_these > highest else centre
         highest = max(at_these, highest)
         prices = best_prices(model, pool, prices, target)
         now.choose(plans, pool, prices, turn + 1 >= LEAST_ROUNDS and now.cost - highest > NEAR * now.cost)
         is_far = now.cost - highest > FAR * now.cost
-        if turn + 1 >= LEAST_ROUNDS and now.cost >= before and not is_far:
+        still = 0 if now.cost < before or (is_far and rises) else still + 1
+        least, patience = (FAR_ROUNDS, PATIENCE) if is_far else (LEAST_ROUNDS, 1)
+        if turn + 1 >= least and still >= patience:
             break
     if is_far:
         _dearer(now, centre)
