@@ -55,7 +55,7 @@ def first_known(model: Model, parts: tuple[Part, ...]) -> Known:
     alone = np.array([number for number, part in enumerate(parts) if len(part.tasks) == 1], dtype=np.intp)
     lone = part_of(model, np.array([parts[number].tasks[0] for number in alone], dtype=np.intp))
     plans = [listed(part) if len(part.tasks) == 1 else only_at_home(part) for part in parts]
-    return Known(model, parts, alone, lone, plans, [None] * len(parts), plans)
+    return Known(model, parts, alone, lone, plans, [None] * len(parts), list(plans))
 
 
 def deepen(known: Known, prices: Prices, best: Sequence[Plans]) -> list[Plans]:

@@ -31,11 +31,11 @@ from tripplan.placing.model import Flags, Model, Part, Plans, part_of, parts_of
 
 NAME, VERSION = "tripplan descent", "1"
 MOST_ROUNDS, FAR_ROUNDS, LEAST_ROUNDS = 14, 8, 5
-PATIENCE, RISE = 2, 0.001
+RISE = 0.001
 FAR, NEAR = 0.01, 0.005
 """A plan this far from what the prices say that none can undercut gets more rounds, while they tell more; one that is
 not yet near, a choice built up part by part beside those exchanged."""
-SCARCE, DEARER = 2, 1.5
+SCARCE, SHARES = 2, (2.5, 0.6)
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +91,7 @@ def _rounds(now: _Standing) -> tuple[Prices, Prices]:
     """Prices and plans in turn, until nothing gets better: the prices at the end, and those that told most."""
     model = now.model
     prices = centre = no_prices(model, len(now.best))
-    highest, still = -np.inf, 0
+    highest = -np.inf
     for turn in range(MOST_ROUNDS):
         plans = deepen(now.known, prices, now.best)
         pool, before = pool_of(model, plans), now.cost
@@ -102,23 +102,23 @@ def _rounds(now: _Standing) -> tuple[Prices, Prices]:
         prices = best_prices(model, pool, prices, target)
         now.choose(plans, pool, prices, turn + 1 >= LEAST_ROUNDS and now.cost - highest > NEAR * now.cost)
         is_far = now.cost - highest > FAR * now.cost
-        still = 0 if now.cost < before or (is_far and rises) else still + 1
-        least, patience = (FAR_ROUNDS, PATIENCE) if is_far else (LEAST_ROUNDS, 1)
-        if turn + 1 >= least and still >= patience:
+        goes_on = now.cost < before or (is_far and rises)
+        if turn + 1 >= (FAR_ROUNDS if is_far else LEAST_ROUNDS) and not goes_on:
             break
     if is_far:
-        _dearer(now, centre)
+        _other_prices(now, centre)
     return prices, centre
 
 
-def _dearer(now: _Standing, prices: Prices) -> None:
-    """Plans for dearer minutes where they are worth most, one row after the other: smaller ones of the large parts."""
+def _other_prices(now: _Standing, prices: Prices) -> None:
+    """Plans for dearer minutes where they are worth most, then for cheaper ones: smaller and larger ones of large parts."""
     room = np.where(np.isfinite(now.model.room), now.model.room, 0.0)
-    for row in np.argsort(-prices.rows * room, kind="stable")[:SCARCE]:
-        rows = prices.rows.copy()
-        rows[row] = np.round(rows[row] * DEARER)
-        plans = deepen(now.known, Prices(rows, prices.fees), now.best)
-        now.choose(plans, pool_of(now.model, plans), prices, is_wide=True)
+    for share in SHARES:
+        for row in np.argsort(-prices.rows * room, kind="stable")[:SCARCE]:
+            rows = prices.rows.copy()
+            rows[row] = np.round(rows[row] * share)
+            plans = deepen(now.known, Prices(rows, prices.fees), now.best)
+            now.choose(plans, pool_of(now.model, plans), prices, is_wide=True)
 
 
 def _sum(model: Model, plans: list[Plans]) -> float:
