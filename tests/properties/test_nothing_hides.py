@@ -23,7 +23,7 @@ STEP = 61
 HANGS_ON = {
     "legs.csv": ("C11", "C13", "C18", "L17", "S12", "S13"),
     "rig.toml": ("B14", "H10", "H13"),
-    "trip.toml": ("B14", "C18", "L14", "W10", "X09"),
+    "trip.toml": ("B14", "C18", "L14", "T01", "T11", "W10", "X09"),
     "workshop.csv": ("B14", "T01", "T11"),
     "busy.ics": ("T01", "T11"),
     "crossings.csv": ("R16",),  # without a crossing nobody asks for heights
