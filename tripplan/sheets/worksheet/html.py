@@ -145,6 +145,7 @@ def stations(plan: Plan) -> tuple[Station, ...]:
 def breaks(plan: Plan, notes: Notes) -> dict[str, str]:
     """How each station meets the edge of a sheet: on its `own`, kept whole as `small`, or running on.
 
+    What would run over by a few lines is set `close`, so that no sheet is turned for them.
     Every day at home begins on paper of its own, and a stop that fills much of a sheet and no more. The road (its
     key is empty) does too, unless the first page leaves room for it.
     """
@@ -152,10 +153,11 @@ def breaks(plan: Plan, notes: Notes) -> dict[str, str]:
     shares = {key: paper.day_share(plan, sheet, notes) for key, sheet in sheets.items()}
     kinds = {
         key: "" if not (sheet.slot.jobs or sheet.slot.opened)
-        else "own" if sheet.slot.kind != "stop" or paper.OWN_SHEET < shares[key] <= 1
+        else "own" if sheet.slot.kind != "stop" or paper.OWN_SHEET < shares[key] <= paper.JUST_OVER[1]
         else "small" if shares[key] <= paper.OWN_SHEET else ""
         for key, sheet in sheets.items()
     }  # fmt: skip
+    kinds = {key: f"{kind} close" if paper.is_just_over(shares[key]) else kind for key, kind in kinds.items()}
     days = [
         " ".join(f"{act} {', '.join(things)}." for act, things in wall.wall_jobs(plan, sheet)) + " " * 40
         for sheet in sheets.values() if sheet.slot.jobs

@@ -16,6 +16,7 @@ OWN_SHEET, SHORT_WALL = (
     0.4,
     0.68,
 )  # of a sheet: a stop that fills less shares one, a road that finds more joins the wall
+JUST_OVER = (0.97, 1.04)  # of a sheet: what fills it or runs over by little, lines closer together make it fit
 
 
 def day_share(plan: Plan, sheet: SlotSheet, notes: Notes) -> float:
@@ -27,6 +28,11 @@ def day_share(plan: Plan, sheet: SlotSheet, notes: Notes) -> float:
     )
     head = 2 + _lines("; ".join(all_day), LINE_MARKS) + _lines(lay_out(sheet.slot), LINE_MARKS)
     return (head + halves / 2) / SHEET_LINES
+
+
+def is_just_over(share: float) -> bool:
+    """True for what fits on one sheet when its lines stand closer together, and perhaps only then."""
+    return JUST_OVER[0] < share <= JUST_OVER[1]
 
 
 def _part(plan: Plan, sheet: SlotSheet, part: Section, all_day: tuple[str, ...], notes: Notes) -> float:

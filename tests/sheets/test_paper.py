@@ -1,0 +1,35 @@
+"""How much paper a day takes: what would run over by a few lines is set with its lines closer together."""
+
+from functools import cache
+
+import pytest
+
+from tripplan.files.demos import DEMOS, demo_folder
+from tripplan.files.plan_folder import quick_plan, read_to_plan
+from tripplan.records.plan import Plan
+from tripplan.sheets.grease_notes import grease_notes
+from tripplan.sheets.worksheet import paper
+from tripplan.sheets.worksheet.html import breaks, stations
+
+
+@cache
+def plan(name: str) -> Plan:
+    """The quick plan of a demo."""
+    return quick_plan(*read_to_plan(demo_folder(name), DEMOS[name]))
+
+
+@pytest.mark.parametrize(("share", "is_close"), [(0.5, False), (0.95, False), (0.99, True), (1.03, True), (1.2, False)])
+def test_only_what_just_fills_a_sheet_is_set_close(share: float, is_close: bool) -> None:
+    """Otherwise every day would be hard to read, or a sheet be turned for two lines."""
+    assert paper.is_just_over(share) is is_close
+
+
+@pytest.mark.parametrize("name", sorted(DEMOS))
+def test_a_day_is_set_close_by_how_much_of_a_sheet_it_fills(name: str) -> None:
+    """Otherwise a day that has its sheet to itself would run over onto a second one."""
+    notes = grease_notes(plan(name))
+    kinds = breaks(plan(name), notes)
+    sheets = {one.key: one.sheet for one in stations(plan(name)) if one.sheet}
+    assert sheets
+    for key, sheet in sheets.items():
+        assert kinds[key].endswith(" close") == paper.is_just_over(paper.day_share(plan(name), sheet, notes))
