@@ -225,9 +225,9 @@ def test_bearings_are_not_opened_in_the_last_days_where_an_earlier_one_had_room(
     assert ("near departure" in broken(lambda plan: None, quiet(days))) is is_near
 
 
-@pytest.mark.parametrize(("free", "is_near"), [(64.0, False), (65.0, True)])
-def test_an_earlier_day_has_room_for_the_job_alone(free: float, is_near: bool) -> None:
-    """25 minutes of work and 7 + 10 + 23 of opening and closing: 65 are enough, 64 are not."""
+@pytest.mark.parametrize(("free", "is_near"), [(129.0, False), (130.0, True)])
+def test_an_earlier_day_has_room_for_all_that_shares_the_opening(free: float, is_near: bool) -> None:
+    """25 minutes of work and 7 + 10 + 23 of opening and closing on each side: 130 are enough, 129 are not."""
     at = quiet(6)
     change = slot(EARLY, minutes_planned=300 - free)
     assert ("near departure" in broken(change, at)) is is_near

@@ -28,6 +28,7 @@ from tripplan.placing.descent import only_at_home, priced
 from tripplan.placing.fine import refine, whole_cost
 from tripplan.placing.known import Known, deepen, first_known
 from tripplan.placing.model import Flags, Model, Part, Plans, part_of, parts_of
+from tripplan.placing.room_made import with_room
 
 NAME, VERSION = "tripplan descent", "1"
 MOST_ROUNDS, FAR_ROUNDS, LEAST_ROUNDS = 14, 8, 5
@@ -62,7 +63,7 @@ def search(model: Model, start: Flags | None = None) -> Found:
     own = np.zeros(model.labour.shape, dtype=bool)
     for part, plan in zip(parts, now.best, strict=True):
         own[part.tasks] = plan.own[0]
-    own = refine(model, own, prices.rows)
+    own = with_room(model, refine(model, own, prices.rows), prices.rows)
     return Found(own, whole_cost(model, whole, own), centre, parts)
 
 

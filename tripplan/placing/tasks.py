@@ -186,8 +186,9 @@ def _coverers(tasks: Sequence[Task], s: Situation) -> tuple[tuple[int, ...], ...
             enough = done_by.get(task.act, {task.act})
             return tuple(sorted(i for i in found if tasks[i].act in enough and set(task.opens) <= set(tasks[i].opens)))
         found += brings.get(((task.unit.id, AT_ONCE, task.position), task.item.id), ())
-        if is_with_the_hub(task):
-            found += brings.get(((task.unit.id, task.item.place, task.position), HUB_OFF), ())
+        for done in (task, *(tasks[index] for index in tuple(found))):
+            if is_with_the_hub(done):
+                found += brings.get(((done.unit.id, done.item.place, done.position), HUB_OFF), ())
         return tuple(sorted({i for i in found if tasks[i] is not task}))
 
     return tuple(of(task) for task in tasks)

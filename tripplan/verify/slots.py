@@ -225,28 +225,46 @@ def _water_job(facts: Facts, slot: Json, job: Json, where: str) -> Iterator[Brok
 
 
 def _near_departure(facts: Facts) -> Iterator[Broken]:
-    """Bearings and brakes opened in the last days though an earlier day had room for that job alone."""
+    """Bearings and brakes opened in the last days though an earlier day had room for all that shares their opening."""
     quiet = facts.catalogue.assumed("opening_near_departure_days").value
     for index in facts.home_days:
         slot = facts.slots[index]
         if (facts.trip.depart - day(slot["date"])).days > quiet:
             continue
         for job in slot["jobs"]:
-            item, needs = facts.catalogued[job["item"]], needed_open(facts, job)
-            if job["kind"] in (RECHECK, AFTER_WATER) or item.family not in DELICATE or not needs:
+            item = facts.catalogued[job["item"]]
+            if job["kind"] in (RECHECK, AFTER_WATER) or item.family not in DELICATE or not needed_open(facts, job):
                 continue
-            rows = [facts.teardown[(place, state)] for _, place, _, state in needs]
-            alone = (
-                job["minutes"]
-                - job.get("again_minutes", 0.0)
-                + sum(row.open_minutes + row.close_minutes for row in rows)
+            together, minutes = _with_its_opening(facts, slot, job)
+            ready = facts.today + timedelta(
+                days=max(_days_for_parts(facts, facts.catalogued[j["item"]], j) for j in together)
             )
-            looks = [facts.catalogued[look.item] for look in item.follow_ups if look.high_km == 0]
-            alone += sum(look.minutes * (1 if job["position"] else max(1, len(look.positions))) for look in looks)
             for earlier in facts.slots[:index]:
                 far = (facts.trip.depart - day(earlier["date"])).days > quiet
-                ready = day(earlier["date"]) >= facts.today + timedelta(days=_days_for_parts(facts, item, job))
-                if far and ready and earlier["minutes_available"] - earlier["minutes_planned"] >= alone - SMALL:
+                fees = slot.get("set_out_minutes", 0.0) if earlier["minutes_planned"] == 0 else 0.0
+                room = earlier["minutes_available"] - earlier["minutes_planned"] - fees
+                if far and day(earlier["date"]) >= ready and room >= minutes - SMALL:
                     where = f"{slot['id']}, {named(job)}"
                     yield Broken("near departure", where, f"opened in the last days, {earlier['id']} has room")
                     break
+
+
+def _with_its_opening(facts: Facts, slot: Json, job: Json) -> tuple[list[Json], float]:
+    """All jobs of a slot that need a part of what this one has open, and the minutes they take anywhere else."""
+    needs = needed_open(facts, job)
+    together = [other for other in slot["jobs"] if (other["unit"], other["place"]) == (job["unit"], job["place"])]
+    together = [other for other in together if other["kind"] != RECHECK and needed_open(facts, other)] or [job]
+    for other in together:
+        needs |= needed_open(facts, other)
+    rows = [facts.teardown[(place, state)] for _, place, _, state in needs]
+    minutes = sum(row.open_minutes + row.close_minutes for row in rows)
+    done = {(other["item"], other["position"]) for other in together}
+    for other in together:
+        minutes += other["minutes"] - other.get("again_minutes", 0.0)
+        for look in facts.catalogued[other["item"]].follow_ups:
+            found = facts.catalogued[look.item]
+            sides = (other["position"],) if other["position"] else found.positions or (None,)
+            new = [(look.item, side) for side in sides if look.high_km == 0 and (look.item, side) not in done]
+            done |= set(new)
+            minutes += found.minutes * len(new)
+    return together, minutes

@@ -19,10 +19,12 @@ from tripplan.verify.facts import (
     Facts,
     Json,
     Key,
+    covering,
     day,
     key_of,
     named,
 )
+from tripplan.verify.slots import needed_open
 
 HUB_OFF, WHEEL_OFF = "hub off", "wheel off"
 WITH_THE_HUB = ("repack", "renew")
@@ -107,13 +109,20 @@ def _about_as_far(one: Json, other: Json) -> bool:
 
 
 def _opened_on_one_side(facts: Facts, entry: Json) -> set[int]:
-    """Slots where one side is opened for its own sake: a hub as a sample after water, a side further gone."""
+    """Slots where one side is opened, as far as this item needs it, for its own sake: as a sample after water, or further gone."""
     place = facts.catalogued[entry["item"]].place
     sides = grouped(
         (max(index, len(facts.home_days) - 1), job["position"]) for index, job in facts.jobs()
-        if (job["unit"], job["place"]) == (entry["unit"], place) and job["position"] and _is_of_one_side(facts, job)
+        if (job["unit"], job["place"]) == (entry["unit"], place) and job["position"]
+        and _is_of_one_side(facts, job) and _opens_as_far(facts, job, entry)
     )  # fmt: skip
     return {index for index, found in sides.items() if len(set(found)) == 1}
+
+
+def _opens_as_far(facts: Facts, job: Json, entry: Json) -> bool:
+    deep = {"closed", *(part[3] for part in needed_open(facts, job))}
+    does_it = job["item"] in covering(facts.catalogue)[entry["item"]]
+    return job["kind"] == AFTER_WATER or does_it or facts.catalogued[entry["item"]].state in deep
 
 
 def _is_of_one_side(facts: Facts, job: Json) -> bool:
