@@ -23,7 +23,7 @@ ENDS = {"mip_rel_gap": 0.0, "mip_abs_gap": 0.49, "mip_max_nodes": NODES}
 PLAIN = {
     "presolve": "off", "mip_heuristic_effort": 0.0, "mip_detect_symmetry": False,
     "mip_heuristic_run_feasibility_jump": False, "mip_heuristic_run_root_reduced_cost": False,
-    "mip_heuristic_run_rens": False, "mip_heuristic_run_rins": False,
+    "mip_heuristic_run_rens": False, "mip_heuristic_run_rins": False, "mip_pool_soft_limit": 100,
 }  # fmt: skip
 Columns = dict[tuple[int, int], int]
 Turns = list[dict[int, float]]
@@ -148,6 +148,7 @@ def part_programme(part: Part, price: Floats, fee: Floats, limited: bool) -> Pro
     for t in range(tasks):
         _path(part, t, again[t], (own, opened, places), turns, out)
     kept = _nights(model, opened, openers, price, out)
+    _runs(model, own, opened, kept, out)
     worked: Columns = {}
     for s in range(sites):
         here = [column for (_, site), column in own.items() if site == s]
@@ -200,6 +201,18 @@ def _nights(
                 if saved > out.cost[opened[(o, at)]]:  # it would pay to open it for that alone
                     out.row({kept[(o, s)]: 1.0, **dict.fromkeys(openers[(o, at)], -1.0)}, upper=0.0)
     return kept
+
+
+def _runs(model: Model, own: Columns, opened: Columns, kept: Columns, out: Programme) -> None:
+    """Whatever is visited once in days on end lies in a run of days kept open, each opened once: it tightens the relaxation."""
+    for o in sorted({o for o, _ in kept}):
+        nights = [s for other, s in kept if other == o]
+        for block in np.split(np.array(sorted(nights)), np.flatnonzero(np.diff(sorted(nights)) > 1) + 1):
+            days = range(int(block[0]), int(block[-1]) + 2)
+            runs = {opened[(o, s)]: 1.0 for s in days} | {kept[(o, s)]: -1.0 for s in days[:-1]}
+            for t in np.flatnonzero(model.need[:, o]).tolist():
+                if all(model.again[t, p + 1, q] >= NEVER for p in days for q in days if p < q):
+                    out.row(runs | {own[(t, s)]: -1.0 for s in days if (t, s) in own}, lower=0.0)
 
 
 def _path(
