@@ -97,7 +97,7 @@ def sides_apart(problem: PlacementProblem, placing: Placing) -> tuple[str, ...]:
     )
     if not apart:
         return ()
-    return ("Both sides of an axle are done together where the minutes allow it; here they do not for: "
+    return ("Both sides of an axle are done together where the minutes and the other work allow it; here they do not for: "
             f"{'; '.join(apart)}.",)  # fmt: skip
 
 

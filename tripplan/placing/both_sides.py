@@ -21,6 +21,19 @@ def twins_of(tasks: Sequence[Task], covered_by: Sequence[tuple[int, ...]]) -> tu
     once, so that they take no time of their own there; what opens nothing, or only has the wheels
     off the ground, is paired in any case. What water calls for is called for on both sides alike.
     """
+    pairs = _alike(tasks)
+    while odd := [
+        one for one, other in pairs.items()
+        if tasks[one].window is None and any(state != WHEEL_RAISED for _, state in tasks[one].opens)
+        and not all(_brings(tasks, index, one, other) for index in _of_one_side(covered_by[one], covered_by[other], pairs))
+    ]:  # fmt: skip
+        for one in odd:
+            del pairs[one]
+    return tuple(sorted(pairs.items()))
+
+
+def _alike(tasks: Sequence[Task]) -> dict[int, int]:
+    """Tasks that are one act at two sides of a unit, about as far gone, the second by the first."""
     first: dict[object, int] = {}
     pairs: dict[int, int] = {}
     for index, task in enumerate(tasks):
@@ -31,14 +44,7 @@ def twins_of(tasks: Sequence[Task], covered_by: Sequence[tuple[int, ...]]) -> tu
                 first[alike] = index
             elif _about_alike(tasks[other], task):
                 pairs[other] = index
-    while odd := [
-        one for one, other in pairs.items()
-        if tasks[one].window is None and any(state != WHEEL_RAISED for _, state in tasks[one].opens)
-        and not all(_brings(tasks, index, one, other) for index in _of_one_side(covered_by[one], covered_by[other], pairs))
-    ]:  # fmt: skip
-        for one in odd:
-            del pairs[one]
-    return tuple(sorted(pairs.items()))
+    return pairs
 
 
 def _about_alike(one: Task, other: Task) -> bool:
@@ -70,9 +76,10 @@ def done_for_both(covered_by: Sequence[tuple[int, ...]], twins: Sequence[Pair]) 
 
 
 def split_twins(problem: PlacementProblem, placing: Placing) -> tuple[Pair, ...]:
-    """Twins that are not done in the same places; all workshop days count as one place."""
+    """Two sides about as far gone that are not done in the same places, on the way of others too; all workshop days are one."""
 
     def places(index: int) -> set[int]:
-        return {max(site, problem.workshop_count - 1) for site in placing.visits[index]}
+        done = (index, *problem.covered_by[index])
+        return {max(site, problem.workshop_count - 1) for one in done for site in placing.visits[one]}
 
-    return tuple(pair for pair in problem.twins if places(pair[0]) != places(pair[1]))
+    return tuple(pair for pair in _alike(problem.tasks).items() if places(pair[0]) != places(pair[1]))
