@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from tests.small import HERE
 from tripplan.records.plan import Factor
 from tripplan.wear.mechanisms.uncertain import NODES, Array, excess_at
-from tripplan.wear.multipliers import MECHANISM_OF, added_up
+from tripplan.wear.multipliers import MECHANISM_OF, felt_of, together
 from tripplan.wear.total import Total, piled
 
 CONDITIONS = sorted(set(MECHANISM_OF) - {"distance"})
@@ -20,7 +20,7 @@ QUICK = settings(max_examples=100, deadline=None)
 
 def total_of(listed: Sequence[Factor]) -> float:
     """The typical multiplier of a leg with these conditions."""
-    return float(added_up([tuple(listed)]).typical[0])
+    return float(together([felt_of(factor.condition, [factor]) for factor in listed], [0]).typical[0])
 
 
 @st.composite

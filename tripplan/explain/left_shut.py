@@ -6,9 +6,8 @@ from dataclasses import dataclass
 from tripplan.due.standing import Situation
 from tripplan.placing.problem import PlacementProblem, Placing, Site, Task, renewals
 from tripplan.records.plain_words import day_and_month, lower_first
-from tripplan.records.words import Act
+from tripplan.records.words import LOOKS
 
-LOOKS = (Act.LOOK, Act.MEASURE)
 OFTEN_STOPS = 0.5
 """A failure that stops the rig more often than not; below that a trip goes on (judgement)."""
 

@@ -236,11 +236,9 @@ def _sooner(problem: PlacementProblem, placing: Placing, task: Task) -> str:
         if can_stand(problem, task, site) and why_not(problem, placing, (task,), [site], taken) == TOO_DEAR
     )  # fmt: skip
     site = next(free, None)
-    return (
-        ""
-        if site is None
-        else f" (there is time for it sooner, at {_where(problem, site)}, which by the prices given is dearer)"
-    )
+    if site is None:
+        return ""
+    return f" (there is time for it sooner, at {_where(problem, site)}, which by the prices given is dearer)"
 
 
 def task_name(task: Task) -> str:

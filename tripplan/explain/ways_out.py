@@ -15,7 +15,7 @@ import numpy as np
 
 from tripplan.due.standing import Situation, Standing
 from tripplan.explain.moves import EVEN, cost_of, costs_of, minutes_left, price_words, reckoned, rows_of, time_words
-from tripplan.placing.fine import Known, refine
+from tripplan.placing.fine import OfBunches, refine
 from tripplan.placing.model import NEVER, Flags
 from tripplan.placing.problem import STOP, THOUSAND, WORKSHOP, PlacementProblem, Placing, last_chance, renewals
 from tripplan.placing.stated import Stated, as_placing, stated, with_minutes
@@ -68,7 +68,7 @@ def holding(problem: PlacementProblem, placing: Placing, s: Situation) -> list[W
     now = cost_of(given, own)
     rows = [row for row, group in enumerate(given.groups) if set(group).intersection(wanted)]
     found: list[WayOut] = []
-    known: Known = {}
+    known: OfBunches = {}
     for way in islice(_asked(given, own, rows), MOST_ASKED):
         again = with_minutes(given, changed(problem, way))
         better = planned_again(again, own, way, rows, known)
@@ -136,7 +136,7 @@ def changed(problem: PlacementProblem, way: Way) -> PlacementProblem:
     return problem
 
 
-def planned_again(given: Stated, own: Flags, way: Way, rows: Sequence[int], known: Known | None = None) -> Flags:
+def planned_again(given: Stated, own: Flags, way: Way, rows: Sequence[int], known: OfBunches | None = None) -> Flags:
     """The plan gone through once more from where it stands, with what the way gives.
 
     First what is wanted goes where the minutes are, one after the other; where that gains nothing the

@@ -16,6 +16,7 @@ from tripplan.placing.descent import fitting, opening_prices, priced, shortest, 
 from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, Spot
 from tripplan.placing.search import Found
 from tripplan.placing.solver import solved
+from tripplan.records.grouped import grouped
 
 NODES, LIMITED_SITES = 2_000, 8
 # The relaxation is nearly whole already: what prepares a hard programme costs more here than it saves.
@@ -205,9 +206,8 @@ def _nights(
 
 def _runs(model: Model, own: Columns, opened: Columns, kept: Columns, out: Programme) -> None:
     """Whatever is visited once in days on end lies in a run of days kept open, each opened once: it tightens the relaxation."""
-    for o in sorted({o for o, _ in kept}):
-        nights = [s for other, s in kept if other == o]
-        for block in np.split(np.array(sorted(nights)), np.flatnonzero(np.diff(sorted(nights)) > 1) + 1):
+    for o, nights in grouped(sorted(kept)).items():
+        for block in np.split(np.array(nights), np.flatnonzero(np.diff(nights) > 1) + 1):
             days = range(int(block[0]), int(block[-1]) + 2)
             runs = {opened[(o, s)]: 1.0 for s in days} | {kept[(o, s)]: -1.0 for s in days[:-1]}
             for t in np.flatnonzero(model.need[:, o]).tolist():

@@ -251,10 +251,20 @@ def merit(part: Part, plans: Plans, price: Floats, fee: Floats, overflow: float 
     )
 
 
+def with_fees(model: Model, plans: Plans) -> Floats:
+    """What plans cost with the fee of every site where they work, whatever minutes they take."""
+    return np.asarray(plans.cost + times(plans.uses, model.fee_cost))
+
+
+def overflow_of(model: Model, plans: Plans) -> Floats:
+    """Tenths of a minute that plans take beyond each row of minutes there are."""
+    taken = times(plans.spend, model.rows) + times(plans.uses, model.fee_rows)
+    return np.asarray(np.maximum(taken - model.room, 0.0))
+
+
 def _overflow(part: Part, plans: Plans) -> Floats:
     """Tenths of a minute that sites have not got, the part having them all to itself."""
-    taken = times(plans.spend, part.model.rows) + times(plans.uses, part.model.fee_rows)
-    return np.asarray(np.maximum(taken - part.model.room, 0.0).sum(axis=1))
+    return np.asarray(overflow_of(part.model, plans).sum(axis=1))
 
 
 def fitting(part: Part, plans: Plans) -> Plans:

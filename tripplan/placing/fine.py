@@ -13,16 +13,25 @@ from typing import TypeAlias
 import numpy as np
 
 from tripplan.placing.choice import TOO_MUCH, Pool, exchange, pool_of, promising
-from tripplan.placing.descent import changed_visits, moved_visits, paths, priced, visit_prices, with_looks
+from tripplan.placing.descent import (
+    changed_visits,
+    moved_visits,
+    overflow_of,
+    paths,
+    priced,
+    visit_prices,
+    with_fees,
+    with_looks,
+)
 from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, Plans, each_once, linked, part_of
 
 TURNS, TRIED = 12, 48
 SCALES = (0.0, 0.5, 1.0, 2.0)
-Known: TypeAlias = dict[tuple[int, bytes, bytes, bytes, bytes], Plans]
+OfBunches: TypeAlias = dict[tuple[int, bytes, bytes, bytes, bytes], Plans]
 """Plans of a bunch, by its number, the sites where it can be, its visits, what is open, and the prices."""
 
 
-def refine(model: Model, own: Flags, price: Floats, known: Known | None = None) -> Flags:
+def refine(model: Model, own: Flags, price: Floats, known: OfBunches | None = None) -> Flags:
     """The visits with single tasks moved while that makes the whole cheaper.
 
     First all exchanges that pay are made together; where that does not come out, the most
@@ -53,13 +62,11 @@ def whole_cost(model: Model, whole: Part, own: Flags) -> float:
 
 def _whole_costs(model: Model, whole: Part, several: Flags) -> Floats:
     plans = priced(whole, several)
-    busy = plans.uses.astype(np.float64)
-    over = plans.spend @ model.rows + busy @ model.fee_rows > model.room
-    return np.asarray(plans.cost + busy @ model.fee_cost + np.where(over.any(axis=1), NEVER, 0.0))
+    return with_fees(model, plans) + np.where(overflow_of(model, plans).any(axis=1), NEVER, 0.0)
 
 
 def _stand(
-    model: Model, whole: Part, own: Flags, bunches: list[Part], price: Floats, known: Known
+    model: Model, whole: Part, own: Flags, bunches: list[Part], price: Floats, known: OfBunches
 ) -> tuple[Model, Pool, list[Plans]]:
     """What is left of the minutes beside what bunches share, and every bunch's plans, the one of now first.
 

@@ -63,11 +63,8 @@ def deepen(known: Known, prices: Prices, best: Sequence[Plans]) -> list[Plans]:
     price = known.model.rows @ prices.rows
     paths = dict(zip(known.alone.tolist(), cheapest_visits(known.lone, price, prices.fees[known.alone]), strict=True))
     for number, part in enumerate(known.parts):
-        asked, seen, before = (
-            Seen(price, prices.fees[number], best[number].own.tobytes()),
-            known.seen[number],
-            known.plans[number],
-        )
+        asked = Seen(price, prices.fees[number], best[number].own.tobytes())
+        seen, before = known.seen[number], known.plans[number]
         moved = not asked.is_about(seen)
         if number in paths:
             if moved and not (before.own[:, 0] == paths[number]).all(axis=1).any():

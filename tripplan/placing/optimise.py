@@ -5,20 +5,24 @@ from dataclasses import replace
 from tripplan.placing.bound import proven_gap
 from tripplan.placing.greedy import plain_visits
 from tripplan.placing.problem import PlacementProblem, Placing
-from tripplan.placing.search import NAME, VERSION, search
-from tripplan.placing.stated import as_placing, stated
+from tripplan.placing.search import NAME, VERSION, Found, search
+from tripplan.placing.stated import Stated, as_placing, stated
 
 METHOD = f"{NAME} {VERSION}"
 
 
 def place_optimally(problem: PlacementProblem) -> Placing:
     """The best placing found; equal problems give equal placings, with or without a solver."""
-    given = stated(problem)
-    found = search(given.model, plain_visits(given))
+    given, found = _searched(problem)
     return replace(as_placing(given, found.own, METHOD), gap=proven_gap(given.model, found))
 
 
 def place_unproven(problem: PlacementProblem) -> Placing:
     """The same placing without its gap, for whoever tells none."""
+    given, found = _searched(problem)
+    return as_placing(given, found.own, METHOD)
+
+
+def _searched(problem: PlacementProblem) -> tuple[Stated, Found]:
     given = stated(problem)
-    return as_placing(given, search(given.model, plain_visits(given)).own, METHOD)
+    return given, search(given.model, plain_visits(given))

@@ -11,9 +11,9 @@ from typing import TypeAlias
 
 import numpy as np
 
-from tripplan.placing.descent import priced
-from tripplan.placing.fine import Known, refine, whole_cost
-from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, Plans, Spot, part_of
+from tripplan.placing.descent import overflow_of, priced, with_fees
+from tripplan.placing.fine import OfBunches, refine, whole_cost
+from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, Spot, part_of
 
 LEAST_SHARE, TURNS, TRIED = 0.01, 6, 4
 """What a visit must save of the whole to be worth it; how often room is made, and for how many at the most each time."""
@@ -24,12 +24,13 @@ Wish: TypeAlias = tuple[int, int, int]
 def with_room(model: Model, own: Flags, price: Floats) -> Flags:
     """The visits with room made for others wherever that makes the whole cheaper in the end."""
     whole = part_of(model, np.arange(len(own), dtype=np.intp))
-    best, least, now, held = own, whole_cost(model, whole, own), own, set[Spot]()
-    known: Known = {}
+    best, now, held = own, own, set[Spot]()
+    least = cost = whole_cost(model, whole, own)
+    known: OfBunches = {}
     for _ in range(TURNS):
         made = [
             (found, (row, site))
-            for row, site, gone in _wishes(model, whole, now)
+            for row, site, gone in _wishes(model, whole, now, cost)
             if (row, site) not in held and (found := _room_for(model, whole, now, (row, site, gone), held)) is not None
         ]
         if not made:
@@ -44,9 +45,8 @@ def with_room(model: Model, own: Flags, price: Floats) -> Flags:
     return best
 
 
-def _wishes(model: Model, whole: Part, own: Flags) -> list[Wish]:
+def _wishes(model: Model, whole: Part, own: Flags, cost: float) -> list[Wish]:
     """Visits that would make the whole cheaper by much if there were minutes for them, those that save most first."""
-    cost = whole_cost(model, whole, own)
     dear = np.flatnonzero(_waits(model, own) > LEAST_SHARE * cost)
     wishes = [
         (row, site, gone)
@@ -57,7 +57,7 @@ def _wishes(model: Model, whole: Part, own: Flags) -> list[Wish]:
     if not wishes:
         return []
     several = np.stack([_granted(own, wish) for wish in wishes])
-    saved = cost - _without_room(model, priced(whole, several))
+    saved = cost - with_fees(model, priced(whole, several))
     order = [at for at in np.argsort(-saved, kind="stable").tolist() if saved[at] > LEAST_SHARE * cost]
     return [wishes[at] for at in order[:TRIED]]
 
@@ -80,17 +80,6 @@ def _waits(model: Model, own: Flags) -> Floats:
     return found
 
 
-def _without_room(model: Model, plans: Plans) -> Floats:
-    """What plans cost, fees in, whatever minutes they take."""
-    return np.asarray(plans.cost + plans.uses.astype(np.float64) @ model.fee_cost)
-
-
-def _over(model: Model, plans: Plans) -> Floats:
-    """By how much plans overflow each row of minutes."""
-    taken = plans.spend @ model.rows + plans.uses.astype(np.float64) @ model.fee_rows
-    return np.asarray(np.maximum(taken - model.room, 0.0))
-
-
 def _room_for(model: Model, whole: Part, own: Flags, wish: Wish, held: set[Spot]) -> Flags | None:
     """The visits with a wish granted, and without the cheapest that give it its minutes; None where that is not enough.
 
@@ -98,7 +87,7 @@ def _room_for(model: Model, whole: Part, own: Flags, wish: Wish, held: set[Spot]
     """
     base = _granted(own, wish)
     now = priced(whole, base[None])
-    over = _over(model, now)[0]
+    over = overflow_of(model, now)[0]
     full = (model.rows[: model.sites, over > 0] > 0).any(axis=1)
     spots = [spot for spot in map(tuple, np.argwhere(base & full).tolist()) if spot != wish[:2] and spot not in held]
     if not spots:
@@ -109,8 +98,8 @@ def _room_for(model: Model, whole: Part, own: Flags, wish: Wish, held: set[Spot]
     later = gone.copy()
     later[np.arange(len(spots)), rows, model.sites - 1] = True
     plans = priced(whole, np.concatenate([gone, later]))
-    lost = (_without_room(model, plans) - _without_room(model, now)).reshape(2, -1)
-    gives = (over.sum() - _over(model, plans).sum(axis=1)).reshape(2, -1)
+    lost = (with_fees(model, plans) - with_fees(model, now)).reshape(2, -1)
+    gives = (over.sum() - overflow_of(model, plans).sum(axis=1)).reshape(2, -1)
     worth = np.where(gives > 0, lost / np.where(gives > 0, gives, 1.0), np.inf)
     steps = [base]
     for at in np.argsort(worth.min(axis=0), kind="stable").tolist():
@@ -119,5 +108,5 @@ def _room_for(model: Model, whole: Part, own: Flags, wish: Wish, held: set[Spot]
             step[rows[at], sites[at]] = False
             step[rows[at], model.sites - 1] |= worth[1, at] < worth[0, at]
             steps.append(step)
-    fits = np.flatnonzero(~_over(model, priced(whole, np.stack(steps))).any(axis=1))
+    fits = np.flatnonzero(~overflow_of(model, priced(whole, np.stack(steps))).any(axis=1))
     return steps[int(fits[0])] if len(fits) else None

@@ -5,7 +5,7 @@ from dataclasses import replace
 from datetime import date
 
 from tripplan.due.standing import ItemAt, Situation, Standing
-from tripplan.placing.both_sides import Pair, done_for_both, twins_of
+from tripplan.placing.both_sides import done_for_both, twins_of
 from tripplan.placing.followed_up import takes_looks
 from tripplan.placing.lateness import lateness, shape_of
 from tripplan.placing.problem import (
@@ -48,13 +48,14 @@ def placement_problem(standings: Sequence[Standing], calls: Sequence[Call], s: S
     tasks = [_renewal(standing, sites, teardown, prices, s) for standing in standings]
     tasks += _once_tasks(calls, sites, teardown, s)
     ordered = tuple(sorted(tasks, key=lambda task: task.key))
-    covered_by, twins = _paired(ordered, _coverers(ordered, s))
+    covered_by = _coverers(ordered, s)
+    twins = twins_of(ordered, covered_by)
     at_home = tuple(is_at_home(site, s.trip) for site in sites)
     rates, value = rates_of(s), s.catalogue.assumed
     problem = PlacementProblem(
         sites=sites,
         tasks=ordered,
-        covered_by=covered_by,
+        covered_by=done_for_both(covered_by, twins),
         teardown=teardown,
         open_minutes={key: row.open_minutes for key, row in teardown.items()}
         | {(AT_ONCE, item.id): item.minutes for item in s.catalogue.items},
@@ -138,14 +139,6 @@ def _states(standing: Standing, teardown: dict[tuple[str, str], Teardown]) -> tu
     )
 
 
-def _paired(
-    tasks: Sequence[Task], covered_by: tuple[tuple[int, ...], ...]
-) -> tuple[tuple[tuple[int, ...], ...], tuple[Pair, ...]]:
-    """What does each task on the way, and which are two sides of one job."""
-    twins = twins_of(tasks, covered_by)
-    return done_for_both(covered_by, twins), twins
-
-
 def _each_morning(standing: Standing, sites: Sequence[Site], task: Task, today: date) -> Task:
     """A walk-round check: once before going on if due, then each morning; it takes no slot's minutes."""
     count, leaving = len(sites), last_chance(sites, today)
@@ -164,7 +157,6 @@ def _coverers(tasks: Sequence[Task], s: Situation) -> tuple[tuple[int, ...], ...
     as far. Whoever has the hub off does all that belongs to it, and a look that comes with an act is that look.
     """
     covered_by = s.history.covered_by
-    done_by = {rule.act: {rule.act, *rule.done_by} for rule in s.catalogue.acts}
     renewals: dict[tuple[str, str], list[int]] = {}
     brings: dict[tuple[PlaceKey, str], list[int]] = {}
     for index, task in enumerate(tasks):
@@ -183,7 +175,7 @@ def _coverers(tasks: Sequence[Task], s: Situation) -> tuple[tuple[int, ...], ...
             if tasks[index].position in (None, task.position) and tasks[index] is not task
         ]
         if task.window is not None:
-            enough = done_by.get(task.act, {task.act})
+            enough = s.catalogue.acts_doing.get(task.act, {task.act})
             return tuple(sorted(i for i in found if tasks[i].act in enough and set(task.opens) <= set(tasks[i].opens)))
         found += brings.get(((task.unit.id, AT_ONCE, task.position), task.item.id), ())
         for done in (task, *(tasks[index] for index in tuple(found))):

@@ -361,6 +361,11 @@ class Catalogue(Record):
         return self._assumed_by_name[name]
 
     @property
+    def acts_doing(self) -> Mapping[str, frozenset[str]]:
+        """For each act itself and the acts that do it on the way."""
+        return self._acts_doing
+
+    @property
     def stock(self) -> Mapping[str, Consumable]:
         """The consumables by id."""
         return self._stock_by_id
@@ -386,6 +391,10 @@ class Catalogue(Record):
         for name in copied.__dict__.keys() - Catalogue.model_fields.keys():
             del copied.__dict__[name]
         return copied
+
+    @cached_property
+    def _acts_doing(self) -> Mapping[str, frozenset[str]]:
+        return {rule.act: frozenset((rule.act, *rule.done_by)) for rule in self.acts}
 
     @cached_property
     def _stock_by_id(self) -> dict[str, Consumable]:

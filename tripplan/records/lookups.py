@@ -4,15 +4,14 @@ from collections.abc import Collection, Iterable, Mapping
 
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import HistoryRow
+from tripplan.records.words import LOOKS, Line
 from tripplan.records.words import WITHOUT_ITEM as WITHOUT_ITEM
-from tripplan.records.words import Line
 
 READING, ODOMETER_REPLACED, SERVICE = Line
 EVERY_POSITION = "both"
 MOST_KM_A_DAY = 3000.0
 HALF_TYRE_POINTS = ("hub_centre", "axle_centre")
 ROOF = "roof"
-LOOKS = ("look", "measure")
 MOST_LIKE = 4
 
 

@@ -39,6 +39,10 @@ class Act(StrEnum):
     TORQUE = "torque"
 
 
+LOOKS = (Act.LOOK, Act.MEASURE)
+"""Acts that renew nothing: what is there is seen."""
+
+
 class Line(StrEnum):
     """What a line of the history may say in place of one item's act."""
 

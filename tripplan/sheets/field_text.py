@@ -14,6 +14,9 @@ from tripplan.water.crossing import PointMark
 from tripplan.water.lines import BowWave
 
 COLUMNS, MOST_SAID = 80, 300
+ROUND_DEPTHS_M = (0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0, 1.2)
+ROUND_MINUTES = ("", "1", "2", "3", "5", "10", "15", "20")
+"""What page and phone offer to touch, judgement; the first of the minutes says that they are not known."""
 NO_JUDGEMENT = "This records what was done. It does not say whether water can be driven through."
 
 

@@ -5,7 +5,7 @@ calendar - is written as the rows come a second time, so that ten thousand rigs 
 """
 
 import json
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
@@ -149,7 +149,7 @@ class Fleet:
         return [rig for rig in self.rigs if rig.is_made]
 
 
-def before_departure(row: dict[str, Any]) -> list[dict[str, Any]]:
+def before_departure(row: Mapping[str, Any]) -> list[dict[str, Any]]:
     """The days at home on which a rig's plan works, in order."""
     found = [slot for slot in row.get("slots", ()) if slot["kind"] == WORKSHOP and slot["jobs"]]
     return sorted(found, key=lambda slot: slot["date"])

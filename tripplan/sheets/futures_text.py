@@ -202,13 +202,8 @@ def _in_doubt(told: Told, luck: Sequence[Priced]) -> list[str]:
     lines, count = heading("Decisions that hang on luck, the most doubtful first"), told.count
     groups = _by(luck, lambda one: (abs(2 * one.pays_in - count), one.pays_in, one.is_planned))
     for (_, pays_in, is_planned), jobs in groups[:MOST_LINES]:
-        plan = (
-            "and the plan does it"
-            if is_planned
-            else "but the plan leaves it"
-            if 2 * pays_in > count
-            else "and the plan leaves it"
-        )
+        link = "but" if 2 * pays_in > count and not is_planned else "and"
+        plan = f"{link} the plan {'does' if is_planned else 'leaves'} it"
         lines += bullet(f"Before going on is the cheaper {_of(pays_in, count)}, {plan}: {_jobs(told, jobs)}.")
     left = sum(len(jobs) for _, jobs in groups[MOST_LINES:])
     more = wrap(f"{words.count(left, 'job', 'jobs')} more, less in doubt, in the JSON (--json).") if left else []

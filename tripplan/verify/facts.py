@@ -74,6 +74,11 @@ class Facts:
         return {item.id: item for item in self.catalogue.items}
 
     @cached_property
+    def doing(self) -> dict[str, set[str]]:
+        """For each item the ids of those whose act does it on the way, itself among them."""
+        return covering(self.catalogue)
+
+    @cached_property
     def units(self) -> dict[str, Unit]:
         """The rig's units by id."""
         return {unit.id: unit for unit in self.rig.units}

@@ -15,7 +15,6 @@ from tripplan.verify.facts import (
     Broken,
     Facts,
     Json,
-    covering,
     day,
     key_of,
     named,
@@ -58,7 +57,6 @@ def _all_there(facts: Facts) -> Iterator[Broken]:
 
 def _placed(facts: Facts) -> Iterator[Broken]:
     """What is said to be placed is a job there, or on the way of one; and every job is said."""
-    doing = covering(facts.catalogue)
     done = grouped(
         ((job["unit"], job["item"]), (facts.slots[index]["id"], job["position"])) for index, job in facts.jobs()
         if facts.renews(job) or job["kind"] == RECHECK
@@ -68,7 +66,7 @@ def _placed(facts: Facts) -> Iterator[Broken]:
         if facts.renews(job) and entry is not None and slot not in entry["placed"]:
             yield Broken("placed is a job", named(job), f"done at {slot}, which is not said")
     for entry in facts.plan["items"]:
-        by = [pair for name in doing.get(entry["item"], ()) for pair in done.get((entry["unit"], name), ())]
+        by = [pair for name in facts.doing.get(entry["item"], ()) for pair in done.get((entry["unit"], name), ())]
         there = {slot for slot, position in by if position in (None, entry["position"])}
         for slot in entry["placed"]:
             if slot not in there:

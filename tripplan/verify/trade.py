@@ -19,7 +19,6 @@ from tripplan.verify.facts import (
     Facts,
     Json,
     Key,
-    covering,
     day,
     key_of,
     named,
@@ -121,7 +120,7 @@ def _opened_on_one_side(facts: Facts, entry: Json) -> set[int]:
 
 def _opens_as_far(facts: Facts, job: Json, entry: Json) -> bool:
     deep = {"closed", *(part[3] for part in needed_open(facts, job))}
-    does_it = job["item"] in covering(facts.catalogue)[entry["item"]]
+    does_it = job["item"] in facts.doing[entry["item"]]
     return job["kind"] == AFTER_WATER or does_it or facts.catalogued[entry["item"]].state in deep
 
 

@@ -15,12 +15,12 @@ from itertools import pairwise
 from tripplan.records.catalogue import Catalogue, Item, WaterRule
 from tripplan.records.facts_in import Crossing, TrailerHubs, Unit, as_day
 from tripplan.records.plan_work import Immersed
-from tripplan.records.words import WaterWindow
+from tripplan.records.words import LOOKS, WaterWindow
 from tripplan.trip.timeline import Timeline
 from tripplan.water.grades import EASY, STOOD, Easy, Grade, easy_limits, grade, one_side_tells
 from tripplan.water.lines import INTAKE_POINTS, BowWave, is_under
 from tripplan.water.lines import point_height_m as point_height_m
-from tripplan.water.settling import FOUND, LOOKS, is_done, looked_again, seal_leaks, seen, worst_side
+from tripplan.water.settling import FOUND, is_done, looked_again, seal_leaks, seen, worst_side
 from tripplan.wear.last_done import History
 
 RELAXED_WHEN = WaterWindow.BEFORE_REMOTE

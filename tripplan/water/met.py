@@ -2,8 +2,8 @@
 
 from collections.abc import Callable, Sequence
 
+from tripplan.records.words import LOOKS
 from tripplan.water.crossing import Call
-from tripplan.water.settling import LOOKS
 from tripplan.wear.last_done import History
 
 

@@ -4,13 +4,12 @@ from collections.abc import Iterable, Sequence
 
 from tripplan.records.catalogue import Catalogue, Item, WaterRule
 from tripplan.records.facts_in import Crossing, HistoryRow, Unit, as_day
-from tripplan.records.words import BAD_FINDINGS, ENTERED_FINDINGS, GOOD_FINDINGS, Act
+from tripplan.records.words import BAD_FINDINGS, ENTERED_FINDINGS, GOOD_FINDINGS, LOOKS
 from tripplan.water.grades import HUB_POINTS
 from tripplan.wear.last_done import History
 
 CLEAN, FOUND = "clean", "found"
 TELLING_FAMILY = "fluid"
-LOOKS = (Act.LOOK, Act.MEASURE)
 TELL_OF_LEAKS = {"seal": BAD_FINDINGS, "bearing": ENTERED_FINDINGS}
 
 

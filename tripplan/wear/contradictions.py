@@ -85,7 +85,6 @@ def check_history_words(rig: Rig, history: tuple[HistoryRow, ...], catalogue: Ca
     units = {unit.id: unit for unit in rig.units}
     sheets = {sheet.id for sheet in catalogue.services}
     acts = {rule.act for rule in catalogue.acts} | set(WITHOUT_ITEM) | ({SERVICE} if sheets else set())
-    does = {rule.act: {rule.act, *rule.done_by} for rule in catalogue.acts}
     items = item_index(catalogue)
     ids = [*(item.id for item in catalogue.items), *sheets]
     for row in history:
@@ -108,7 +107,7 @@ def check_history_words(rig: Rig, history: tuple[HistoryRow, ...], catalogue: Ca
         elif item is None:
             unit = units.get(row.unit)
             own = [item for item in catalogue.items if unit is None or item.belongs_to(unit)]
-            likely = items_like(own, row.item, row.act, does)
+            likely = items_like(own, row.item, row.act, catalogue.acts_doing)
             accepted = (
                 f"an item of the catalogue by id or name, such as {', '.join(likely) or nearest(row.item, ids, 4)}"
             )

@@ -147,8 +147,8 @@ class Severity:
         """The multipliers of this item on every leg."""
         felt = tuple(self._feels(item, name) for name in CONDITIONS)
         if felt not in self._of_kind:
-            distance = _felt(DISTANCE, [distance_factor(leg) for leg in self._legs])
-            self._of_kind[felt] = _together([*felt, distance], self._alike)
+            distance = felt_of(DISTANCE, [distance_factor(leg) for leg in self._legs])
+            self._of_kind[felt] = together([*felt, distance], self._alike)
         return self._of_kind[felt]
 
     def water(self, item: Item, grade: int, before: int = 0) -> Factor | None:
@@ -178,7 +178,7 @@ class Severity:
         open_to = {row.grade: _open_to(row, item) for row in self._met[condition]}
         key = condition, tuple(open_to.values()), goes_by(condition, item.family) if self._caused else None
         if key not in self._felt:
-            self._felt[key] = _felt(condition, [
+            self._felt[key] = felt_of(condition, [
                 self._factor(leg, condition, grade, open_to[grade], item.family)
                 for leg, grade in zip(self._legs, self._stated[condition], strict=True)
             ])  # fmt: skip
@@ -230,15 +230,8 @@ def water_excess(factor: Factor) -> Array:
     return found
 
 
-def added_up(factors: Sequence[tuple[Factor, ...]]) -> KindWear:
-    """The rule for legs whose factors are told, one of a condition at most."""
-    told = [{factor.condition: factor for factor in of_leg} for of_leg in factors]
-    conditions = dict.fromkeys(name for of_leg in told for name in of_leg)
-    felt = [_felt(name, [of_leg.get(name) for of_leg in told]) for name in conditions]
-    return _together(felt, range(len(factors)))
-
-
-def _felt(condition: str, factors: Sequence[Factor | None]) -> Felt | None:
+def felt_of(condition: str, factors: Sequence[Factor | None]) -> Felt | None:
+    """One condition with its factor on each leg that differs; None where none of them adds anything."""
     if not any(factors):
         return None
     pairs = [(factor.multiplier, factor.high) if factor else (1.0, 1.0) for factor in factors]
@@ -247,7 +240,7 @@ def _felt(condition: str, factors: Sequence[Factor | None]) -> Felt | None:
     return Felt(mechanism, tuple(factors), _excess(mechanism, typical, high))
 
 
-def _together(felt: Sequence[Felt | None], legs: Sequence[int]) -> KindWear:
+def together(felt: Sequence[Felt | None], legs: Sequence[int]) -> KindWear:
     """The rule for all conditions at once and every value of their doubts; `legs` tells which entry is each leg's."""
     conditions = [one for one in felt if one]
     excess = np.zeros((max(legs, default=-1) + 1, len(MECHANISMS), len(NODES)))

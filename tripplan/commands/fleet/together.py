@@ -74,8 +74,7 @@ def _events(rows: Iterable[dict[str, Any]], spots: Spots) -> Iterator[str]:
 
 
 def _work_days(row: Mapping[str, Any]) -> list[dict[str, Any]]:
-    slots = [slot for slot in row.get("slots", ()) if slot["kind"] == sheet.WORKSHOP and round(slot["minutes_planned"])]
-    return sorted(slots, key=lambda slot: slot["date"])
+    return [slot for slot in sheet.before_departure(row) if round(slot["minutes_planned"])]
 
 
 def blocks_of(row: Mapping[str, Any], today: date) -> Iterator[Block]:

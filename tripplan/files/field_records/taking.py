@@ -13,13 +13,12 @@ from tripplan.records.facts_in import Crossing, HistoryRow
 from tripplan.records.lookups import EVERY_POSITION, READING, resolve_item
 from tripplan.records.problem_codes import figure, problem
 from tripplan.records.problems import Problem
-from tripplan.records.words import Act
+from tripplan.records.words import LOOKS
 
 NOTES_FILE = "field_notes.csv"
 NOTES_COLUMNS = ("record", "at", "kind", "note")
 SAME_PLACE_KM = 1.0
 SAME_TIME = timedelta(minutes=30)
-LOOKS = (Act.LOOK, Act.MEASURE)
 NEAR_KM = 10.0
 WALKED = "walk-round done"
 Cells = dict[str, str]

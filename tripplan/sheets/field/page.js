@@ -7,8 +7,6 @@ const Page = (() => {
   const by = (id) => document.getElementById(id);
   const NEAR_KM = 10;
   const MOST_DEPTH_M = 3;
-  const DEPTHS_CM = [20, 30, 40, 50, 60, 70, 80, 90, 100, 120];
-  const MINUTES = ["", "1", "2", "3", "5", "10", "15", "20"];
   const ROW_OF_PHONE = 1e6;
   const state = { records: [], unkept: new Set(), store: null, jobs: [], said: null, folds: new Map() };
 
@@ -462,7 +460,7 @@ const Page = (() => {
         el("div", { class: "row" }, el("button", { type: "button", class: "step", "aria-label": "5 cm less", onclick: step(-5) }, "−"), depth,
           el("button", { type: "button", class: "step", "aria-label": "5 cm more", onclick: step(5) }, "+")),
         el("div", { class: "chips", role: "group", "aria-label": "Round depths" },
-          ...DEPTHS_CM.map((cm) => el("button", { type: "button", onclick: set(cm) }, (cm / 100).toFixed(1))))), under);
+          ...given.round_depths_m.map((m) => el("button", { type: "button", onclick: set(Math.round(m * 100)) }, m.toFixed(1))))), under);
     by("live-made").replaceChildren(...madeForm());
     state.fill = fill;
     fill();
@@ -482,7 +480,7 @@ const Page = (() => {
       el("div", { class: "field" }, el("label", { for: "minutes" }, "Minutes in the water"), el("small", {}, "Empty: not known, which counts as long."),
         el("input", { id: "minutes", inputmode: "decimal", autocomplete: "off" }),
         el("div", { class: "chips four", role: "group", "aria-label": "Round figures" },
-          ...MINUTES.map((text) => el("button", { type: "button", onclick: () => { by("minutes").value = text; } }, text || "not known")))),
+          ...given.round_minutes.map((text) => el("button", { type: "button", onclick: () => { by("minutes").value = text; } }, text || "not known")))),
       el("fieldset", {}, el("legend", {}, "Water ", el("span", { class: "fine", id: "kind-planned" }, "(as planned, if you do not change it)")), el("div", { class: "choices" }, radio("fresh", "fresh"), radio("muddy", "muddy"), radio("salt", "salt"))),
       check("hot", "The hubs went in hot"), check("stopped", "The engine stopped in it"),
       el("p", { class: "told", id: "wrong", role: "alert" }),

@@ -13,7 +13,7 @@ from tripplan.explain.crossings import WORDS, crossing_notes
 from tripplan.records.catalogue import Item, WaterRule
 from tripplan.records.facts_in import Crossing, HistoryRow, Origin, Unit, as_day
 from tripplan.records.lookups import HALF_TYRE_POINTS, SERVICE
-from tripplan.records.words import BAD_FINDINGS, ENTERED_FINDINGS, GOOD_FINDINGS, WaterWindow
+from tripplan.records.words import BAD_FINDINGS, ENTERED_FINDINGS, GOOD_FINDINGS, LOOKS, WaterWindow
 from tripplan.water.crossing import AGAIN_LATER, EACH_TIME, RELAXED_WHEN, REPACK, crossing_date
 from tripplan.water.grades import (
     BESIDE_HUBS,
@@ -25,7 +25,7 @@ from tripplan.water.grades import (
     easy_limits,
 )
 from tripplan.water.lines import FRONT_POINTS, INTAKE_POINTS
-from tripplan.water.settling import LOOKS, TELLING_FAMILY
+from tripplan.water.settling import TELLING_FAMILY
 
 SEALS, BEARINGS = "seal", "bearing"
 LEVELS = ("wheel", "nipple", "easy", "hard", "floor", "stood")

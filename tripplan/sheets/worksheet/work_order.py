@@ -7,7 +7,7 @@ open together, in the order of their first job.
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from tripplan.placing.trade_rules import NUTS
+from tripplan.placing.trade_rules import NUTS, PLAY
 from tripplan.records.grouped import grouped
 from tripplan.records.plan import DUE, LASTS, NO_RECORD, ON_THE_WAY, Limit, Plan, PlanItem, RunsOut
 from tripplan.records.plan_work import Job, Opened, Recheck, Slot, WaterAct
@@ -16,7 +16,6 @@ from tripplan.sheets import words as say
 
 WALK_ROUND = JobKind.WALK_ROUND
 LAST_OF_ALL = "last of all, wheels on the ground"
-WHEEL_ENDS = ("front wheel end", "rear wheel end", "trailer wheel end")
 WINDOWS = tuple(WaterWindow)
 WITH_FIGURES = (WaterWindow.DAYS, WaterWindow.BEFORE_REMOTE, WaterWindow.LATER)
 CROSSING_NOTE = (
@@ -84,7 +83,7 @@ def jobs_told(slot: Slot) -> list[Job]:
 
 def is_last(job: Job, slot: Slot) -> bool:
     """True for the wheel nuts where a wheel of that unit is off the same day: they are done when it is back on the ground."""
-    return job.item in NUTS.values() and any(step.unit == job.unit and step.place in WHEEL_ENDS for step in slot.opened)
+    return job.item in NUTS.values() and any(step.unit == job.unit and step.place in PLAY for step in slot.opened)
 
 
 def again_words(job: Job) -> str:

@@ -193,7 +193,7 @@ def water_page(
     ahead = [water.told(plan, one) for one in plan.crossings if not one.crossed]
     return page(
         request, "water.html.j2", status, title="After water", seen=seen, plan=plan, typed=typed,
-        round_depths_m=water.ROUND_DEPTHS_M, round_minutes=water.ROUND_MINUTES, ahead=ahead,
+        round_depths_m=[f"{depth:g}" for depth in field_text.ROUND_DEPTHS_M], round_minutes=field_text.ROUND_MINUTES, ahead=ahead,
         ahead_leg=f"{ahead[0].crossing.leg}" if ahead else "",
         slips=slips if status != 200 else (), wrong=by_place(slips),
         view=view, under=under, waters=Water.__args__, moved_on=moved_on,  # type: ignore[attr-defined]

@@ -24,8 +24,6 @@ from tripplan.web.saves.saving import Seen
 
 MOST_DEPTH_M = 3.0
 START_DEPTH_M = 0.4
-ROUND_DEPTHS_M = ("0.2", "0.3", "0.4", "0.5", "0.6", "0.7", "0.8", "0.9", "1", "1.2")
-ROUND_MINUTES = ("", "1", "2", "3", "5", "10", "15", "20")
 DEPTH_ACCEPTED = f"metres from 0 to {MOST_DEPTH_M:g}, such as 0.7, or centimetres, such as 70 cm"
 EXAMPLE = {
     "hub_centre": 400.0, "knuckle_lower": 350.0, "diff_breather": 540.0, "gearbox_breather": 900.0, "starter": 570.0,
