@@ -8,6 +8,7 @@ from tripplan.explain.left_shut import unseen
 from tripplan.explain.moves import time_words
 from tripplan.explain.reasons import amount, rate_sentence, unmet_sentence
 from tripplan.placing.both_sides import split_twins
+from tripplan.placing.greedy import METHOD as PLAIN_RULE
 from tripplan.placing.problem import PlacementProblem, Placing, Task, can_stand, once_done, renewals
 from tripplan.placing.tasks import act_prices, ceilings_of, teardown_index
 from tripplan.placing.unmet import BEYOND, FULL, TOO_DEAR, TOO_LONG, taken_of, why_not
@@ -238,7 +239,8 @@ def _sooner(problem: PlacementProblem, placing: Placing, task: Task) -> str:
     site = next(free, None)
     if site is None:
         return ""
-    return f" (there is time for it sooner, at {_where(problem, site)}, which by the prices given is dearer)"
+    dearer = "" if placing.method == PLAIN_RULE else ", which by the prices given is dearer"
+    return f" (there is time for it sooner, at {_where(problem, site)}{dearer})"
 
 
 def task_name(task: Task) -> str:
