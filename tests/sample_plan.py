@@ -3,8 +3,9 @@
 No rig, person, place or date here is real. The figures only have to hang together.
 """
 
-from dataclasses import replace
 from datetime import date
+
+from msgspec.structs import replace
 
 from tests.sample_slots import (
     AFTER,

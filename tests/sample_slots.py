@@ -1,7 +1,8 @@
 """The slots, crossings and re-checks of the invented plan in `sample_plan`."""
 
-from dataclasses import replace
 from datetime import date, datetime
+
+from msgspec.structs import replace
 
 from tripplan.records.facts_in import Origin
 from tripplan.records.plan_work import Immersed, Job, Material, Opened, PlanCrossing, Recheck, Slot, WaterAct

@@ -4,9 +4,11 @@ A re-plan is the same call made again with one more dated record.
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tripplan.due.leg_wear import leg_wear
 from tripplan.due.passed import furthest
@@ -65,8 +67,7 @@ LATE_SHARE = 1.005
 """Past its interval in words: what rounds to 100 % is not."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Answer:
+class Answer(Struct, frozen=True, kw_only=True):
     """What was found before it is written down: standings, calls, and two placings."""
 
     pairs: tuple[ItemAt, ...]

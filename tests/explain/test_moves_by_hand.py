@@ -1,10 +1,10 @@
 """What moving a job costs, in words: a day of 45 minutes at home, a camp, and home again; all reckoned by hand."""
 
-from dataclasses import replace
 from datetime import date
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from tests.placing.by_hand import CAMP, DAY, HOME, WHEEL, given, placing, task
 from tripplan.explain.moves import cost_of, costs_of, lay_out, minutes_left, move_sentence, price_words, rows_of

@@ -1,7 +1,8 @@
 """The owner's shelf taken off the shopping list, in whole tins. All of it is invented."""
 
-from dataclasses import replace
 from typing import Any
+
+from msgspec.structs import replace
 
 from tests.sample_plan import sample_plan
 from tripplan.explain.shelf import ShelfRow, less_shelf, priced, shelf_problems, stocks

@@ -1,8 +1,7 @@
 """What leaving a job out adds, in words beside the job that it belongs to."""
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from tests.placing.by_hand import CAMP, DAY, HOME, WHEEL, given, placing, task
 from tests.sample_slots import first_day, road_slots, second_day

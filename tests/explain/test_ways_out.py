@@ -1,12 +1,12 @@
 """Ways out: each one offered is taken, planned again with, and found to help."""
 
-from dataclasses import replace
 from datetime import date
 from functools import cache
 from pathlib import Path
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from tests.random_trips import RandomTrip, how_many, random_trip
 from tripplan.explain.moves import cost_of, rows_of

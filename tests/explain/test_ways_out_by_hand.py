@@ -1,10 +1,10 @@
 """What time could not take, and what each way out changes: a day at home, a camp, home again."""
 
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from tests.explain.test_moves_by_hand import bench
 from tests.placing.by_hand import CAMP, DAY, HOME, placing, task

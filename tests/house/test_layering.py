@@ -24,7 +24,7 @@ FORBIDDEN_IN_CORE = {
 CLOCK_CALLS = {("datetime", "now"), ("datetime", "utcnow"), ("datetime", "today"), ("date", "today")}
 MODEL_MAY = {
     "tripplan.records.problems", "tripplan.records.units", "tripplan.wear.mechanisms", "numpy", "math", "typing",
-    "collections", "dataclasses", "functools", "itertools", "enum",
+    "collections", "dataclasses", "msgspec", "functools", "itertools", "enum",
 }  # fmt: skip
 BOTTOM = ("problems", "units", "cell_values")
 

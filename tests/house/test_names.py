@@ -5,6 +5,7 @@ import typing
 from collections.abc import Iterator
 
 import pytest
+from msgspec import Struct
 from pydantic import BaseModel
 
 from tripplan.due import runs_out
@@ -144,7 +145,7 @@ def number_fields() -> Iterator[tuple[str, str]]:
                 continue
             if issubclass(kind, BaseModel):
                 hints = {field: info.annotation for field, info in kind.model_fields.items()}
-            elif dataclasses.is_dataclass(kind):
+            elif dataclasses.is_dataclass(kind) or issubclass(kind, Struct):
                 hints = typing.get_type_hints(kind)
             else:
                 continue

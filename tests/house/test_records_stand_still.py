@@ -16,16 +16,26 @@ FILLED = {
 
 @cache
 def decorated() -> list[tuple[str, str, dict[str, bool]]]:
-    """File, name and options of every dataclass of the core."""
+    """File, name and options of every record of the core, whichever library makes it."""
     found, root = [], Path(tripplan.__file__).parent
     for room in CORE:
         for path in sorted((root / room).rglob("*.py")):
             for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-                for mark in node.decorator_list if isinstance(node, ast.ClassDef) else ():
-                    if isinstance(mark, ast.Call) and getattr(mark.func, "id", "") == "dataclass":
-                        options = {word.arg or "": bool(ast.literal_eval(word.value)) for word in mark.keywords}
-                        found.append((path.relative_to(root).as_posix(), node.name, options))
+                if isinstance(node, ast.ClassDef):
+                    found += [(path.relative_to(root).as_posix(), node.name, options) for options in _options(node)]
     return found
+
+
+def _options(node: ast.ClassDef) -> list[dict[str, bool]]:
+    """A Struct always has slots; a dataclass says so."""
+    own = [mark for mark in node.decorator_list if isinstance(mark, ast.Call) and getattr(mark.func, "id", "") == "dataclass"]
+    told = [_words(mark.keywords) for mark in own]
+    is_struct = any(getattr(base, "id", "") == "Struct" for base in node.bases)
+    return [*told, {"slots": not _words(node.keywords).get("dict", False), **_words(node.keywords)}] if is_struct else told
+
+
+def _words(keywords: list[ast.keyword]) -> dict[str, bool]:
+    return {word.arg or "": bool(ast.literal_eval(word.value)) for word in keywords}
 
 
 def test_every_record_of_the_core_is_frozen() -> None:

@@ -1,6 +1,6 @@
 """A placement problem to be reckoned by hand: a day at home, a camp where each minute is two, and home again."""
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from tests.placing.small_placements import problem
 from tests.small import thing, wagon

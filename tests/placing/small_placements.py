@@ -5,11 +5,12 @@ fields of the problem, so that a mistake there cannot hide.
 """
 
 from collections.abc import Iterator
-from dataclasses import replace
 from datetime import timedelta
 from itertools import chain, combinations, product
 from random import Random
 from typing import Any
+
+from msgspec.structs import replace
 
 from tests.small import DEPART, SOURCED, TODAY, thing, wagon
 from tripplan.placing.problem import AFTER, STOP, WORKSHOP, Ceilings, LookAgain, PlacementProblem, Site, Task

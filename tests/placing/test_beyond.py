@@ -1,10 +1,10 @@
 """What the ceilings on road work keep out, against placings worked out one by one."""
 
-from dataclasses import replace
 from functools import cache
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from tests.placing.small_placements import fits, is_allowed, problem, worth
 from tripplan.placing.beyond import beyond_ceilings, own_visits

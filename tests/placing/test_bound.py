@@ -1,10 +1,10 @@
 """What no plan can undercut: the least cost of a part at any prices, against every plan there is of it."""
 
-from dataclasses import replace
 from itertools import product
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from tests.placing.arrays import model_of
 from tripplan.placing.bound import bound, least_cost, proven_gap

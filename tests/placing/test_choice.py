@@ -1,10 +1,10 @@
 """Prices of minutes and the exchange of plans, by hand for two parts and against every choice of small pools."""
 
-from dataclasses import replace
 from itertools import product
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from tests.placing.arrays import model_of
 from tripplan.placing.choice import (

@@ -1,7 +1,8 @@
 """Where looks fall that work brings some km later. Common practice, no source; worked out by hand."""
 
-from dataclasses import replace
 from datetime import timedelta
+
+from msgspec.structs import replace
 
 from tests.placing.small_placements import NUTS, problem
 from tripplan.placing.followed_up import falls, halt_cost, halt_minutes, looks_due, stop_of_the_day, takes_looks

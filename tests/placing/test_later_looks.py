@@ -1,10 +1,10 @@
 """Looks some km later as openings of the place where they fall: what each costs, and whose minutes it takes."""
 
-from dataclasses import replace
 from datetime import timedelta
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from tests.placing.by_hand import CAMP, DAY, HOME, given, task
 from tests.placing.small_placements import NUTS

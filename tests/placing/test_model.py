@@ -1,9 +1,8 @@
 """The programme cut into parts: groups by hand, and parts that together are the whole."""
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from tests.placing.arrays import as_flags, as_set, model_of, small, some_visits, whole
 from tripplan.placing.descent import priced

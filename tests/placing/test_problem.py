@@ -1,9 +1,9 @@
 """Placement as a problem: sites, openings, how far a renewal reaches, and what time costs."""
 
-from dataclasses import replace
 from datetime import date
 
 import pytest
+from msgspec.structs import replace
 
 from tests.small import (
     TODAY,

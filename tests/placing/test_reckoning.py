@@ -1,8 +1,7 @@
 """Minutes and cost of a placing, added up by hand: a day at home, a camp where each minute is two, and home."""
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from tests.placing.by_hand import CAMP, DAY, HOME, PLAY, SHAFT, WHEEL, given, placing, task
 from tests.placing.small_placements import NUTS

@@ -1,10 +1,10 @@
 """The minutes that there are, as rows: three sites by hand, under the owner's ceilings."""
 
-from dataclasses import replace
 from datetime import date, timedelta
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from tests.placing.small_placements import problem
 from tripplan.placing.problem import Ceilings, PlacementProblem

@@ -1,10 +1,10 @@
 """The search against every placing there is, against a second programme, and against itself."""
 
-from dataclasses import replace
 from functools import cache
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from tests.placing.small_placements import best, fits, is_allowed, minutes, problem, with_twin, worth
 from tripplan.placing.bound import bound

@@ -1,11 +1,11 @@
 """The problem as arrays: what goes together is one row, and a row costs what its tasks cost in the plan."""
 
-from dataclasses import replace
 from datetime import date
 from functools import cache
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from tests.placing.arrays import whole
 from tests.small import crossing as ford

@@ -1,10 +1,10 @@
 """What one job lays on others: nuts after a wheel, play after a hub, and looks on the sides of the work."""
 
-from dataclasses import replace
 from datetime import date
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from tests.small import crossing, leg, planned, row, stated, stop, tables, thing, trip, water_rule, workshop
 from tripplan.placing.tasks import looks_after, sides_of

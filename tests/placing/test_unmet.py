@@ -1,6 +1,6 @@
 """Why a limit cannot be kept: a full day, a job too long, the owner's ceiling and the price are told apart."""
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from tests.placing.small_placements import problem
 from tests.random_trips import random_trip

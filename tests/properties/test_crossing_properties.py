@@ -4,13 +4,13 @@ import json
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import replace
 from datetime import date, datetime, timedelta
 from itertools import permutations
 from pathlib import Path
 
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from tests.support import TODAY, good_folder
 from tripplan.commands.log_and_cross import cross

@@ -4,11 +4,11 @@ The schema is stated by hand in `gpx_rules.py`, after the public one of the stan
 independent reader, is asked as well.
 """
 
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from lxml import etree
+from msgspec.structs import replace
 
 from tests.published.gpx_rules import gpx_schema
 from tests.sheets.map_folder import map_folder, places_in, plan_on_map

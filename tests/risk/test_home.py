@@ -1,11 +1,11 @@
 """Will we get home: the chance, the hours and where they come from, on trips small enough to work by hand."""
 
-from dataclasses import replace
 from datetime import date
 from math import exp
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from tests.small import leg, looked_at, row, stated, stop, tables, thing, trip, water_rule, workshop
 from tripplan.explain.skipping import skip_words

@@ -1,8 +1,9 @@
 """What to buy, as a person in a shop reads it: packs, pieces, days, and what it costs."""
 
-from dataclasses import replace
 from datetime import date
 from typing import Any
+
+from msgspec.structs import replace
 
 from tests.sample_plan import sample_plan
 from tripplan.records.plan import Need, Plan, Use

@@ -6,10 +6,10 @@ Rules are those of RFC 5545, from memory: lines of at most 75 octets (3.1), text
 
 import re
 from collections.abc import Iterator
-from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
+from msgspec.structs import replace
 
 from tests.sample_plan import sample_plan
 from tests.sample_slots import TOWN

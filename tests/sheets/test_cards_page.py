@@ -1,12 +1,12 @@
 """`cards.html`: one A5 side a crossing, black on white, and never a word that water can be driven."""
 
 import re
-from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from tests.machine import FONT_SETS, sheets_of
 from tests.support import TODAY, good_folder, replaced

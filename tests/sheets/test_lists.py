@@ -2,9 +2,9 @@
 
 import csv
 import io
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 
 from tests.sample_plan import sample_plan
 from tripplan.sheets.lists import neutral, shopping_csv, tasks_csv

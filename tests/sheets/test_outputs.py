@@ -1,10 +1,10 @@
 """All outputs of a plan in one folder: whole files, carried on from plan to plan."""
 
-from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from tests.sample_plan import sample_plan
 from tripplan.files import whole_files

@@ -1,11 +1,11 @@
 """plan.json against the contract of its field names, and against what JSON allows."""
 
 import json
-from dataclasses import replace
 from datetime import date
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from tests.sample_plan import items, sample_plan
 from tripplan.sheets.plan_json import plan_dict, plan_json

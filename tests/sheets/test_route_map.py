@@ -1,11 +1,11 @@
 """The map and the wear profile: what must be on them, in shapes and in words."""
 
 import re
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from lxml import etree
+from msgspec.structs import replace
 
 from tests.sample_plan import sample_plan
 from tests.sheets.map_folder import map_folder, places_in, plan_on_map

@@ -1,10 +1,10 @@
 """The trip line, read back as XML: marks where the plan says, everything told in shape and words."""
 
 import re
-from dataclasses import replace
 from xml.etree import ElementTree
 
 import pytest
+from msgspec.structs import replace
 
 from tests.sample_plan import legs, many_items, sample_plan
 from tripplan.sheets.pictures.trip_line import split_items, trip_line_pictures

@@ -1,6 +1,6 @@
 """What waits, in words: one line a place, and never among the warnings."""
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from tests.sample_plan import item, sample_plan
 from tripplan.records.plan import LASTS, NO_RECORD, ON_THE_WAY, BeyondRoadTime, Limit, LookInstead, Plan, Thing, Wait

@@ -1,7 +1,6 @@
 """The work sheet on the screen, on paper and as text: nothing lost, nothing hidden, in order."""
 
 import re
-from dataclasses import replace
 from datetime import date
 from functools import cache
 from itertools import pairwise
@@ -9,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from lxml import html
+from msgspec.structs import replace
 
 from tests.sample_plan import many_items, sample_plan
 from tests.sheets.map_folder import map_folder, places_in, plan_on_map

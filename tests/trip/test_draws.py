@@ -1,10 +1,10 @@
 """Futures of a trip: drawn evenly from the stated ranges, the same on any machine, the plan itself first."""
 
-from dataclasses import replace
 from datetime import date, timedelta
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from tests.small import DEPART, TODAY, crossing, leg, trip
 from tripplan.files.data_tables import read_catalogue

@@ -6,10 +6,11 @@ plan is told to break follows from the tables of `tests/small.py`, reckoned by h
 
 from collections.abc import Callable, Iterable, Iterator
 from copy import deepcopy
-from dataclasses import replace
 from datetime import date
 from functools import cache
 from typing import Any
+
+from msgspec.structs import replace
 
 from tests.small import (
     DEPART,

@@ -1,9 +1,9 @@
 """Looks that follow work some km later, in the sound small plan: the nuts after the bearings, at a halt on leg 1."""
 
 from collections.abc import Callable
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 
 from tests.small import thing
 from tests.verify.small_facts import Json, assuming, names, sound, spoilt, told, with_cells

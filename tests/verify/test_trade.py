@@ -1,10 +1,10 @@
 """Rules of the trade, each broken once in the sound small plan (common practice, no source)."""
 
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import date
 
 import pytest
+from msgspec.structs import replace
 
 from tests.small import crossing, water_rule
 from tests.verify.small_facts import Json, assuming, jobs, names, sound, spoilt, told

@@ -1,11 +1,11 @@
 """What follows work, and what water calls for, as the checker sees it: heights, grades and windows by hand."""
 
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import date
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from tests.small import DEPART, camper, crossing, leg, row, stop, tables, thing, trip, wagon, water_rule
 from tests.verify.small_facts import Json, facts, jobs, names, sound, spoilt, told, with_cells

@@ -1,9 +1,9 @@
 """Head and totals of a plan: the sound small plan, one thing spoilt."""
 
 from collections.abc import Callable
-from dataclasses import replace
 
 import pytest
+from msgspec.structs import replace
 
 from tests.verify.small_facts import Json, assuming, names, sound, spoilt
 from tripplan.verify.facts import Facts

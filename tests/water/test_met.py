@@ -1,10 +1,10 @@
 """A greater act at hand makes the look needless that would open the same hub."""
 
-from dataclasses import replace
 from datetime import date, datetime
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from tests.small import crossing, leg, planned, row, stop, tables, thing, trip, wagon, water_rule
 from tripplan.trip.timeline import build_timeline

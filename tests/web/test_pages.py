@@ -5,12 +5,12 @@ import io
 import json
 import re
 from collections.abc import Callable
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from tests.support import replaced
 from tests.web.conftest import Visitor

@@ -7,11 +7,11 @@ import subprocess
 import sys
 import threading
 import time
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from tests.web.conftest import Visitor
 from tests.web.test_forms import DAY, first_job, rows, snapshot
@@ -162,7 +162,7 @@ def test_a_kept_save_never_leads_out_of_the_folder(wet: Any, name: str) -> None:
 WRITER = r"""
 import sys
 from datetime import date
-from dataclasses import replace
+from msgspec.structs import replace
 from pathlib import Path
 from tripplan.files.held import folder_held
 from tripplan.web import open_trip

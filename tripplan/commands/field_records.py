@@ -5,9 +5,11 @@ since nobody can correct the text by hand. Nothing is told as done before it is 
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tripplan.commands import log_and_cross as field
 from tripplan.commands.field_jobs import newest
@@ -39,8 +41,7 @@ from tripplan.sheets import field_text, words
 from tripplan.water.lines import bow_wave
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Fitted:
+class Fitted(Struct, frozen=True, kw_only=True):
     """What is to be written: the tables that change, the inputs they give, and every problem of them."""
 
     taking: Taking

@@ -5,10 +5,11 @@ plan, and nothing that is worth a look about the row itself. On any Problem noth
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
+
+from msgspec.structs import replace
 
 from tripplan.commands import field_jobs
 from tripplan.commands.beside_plan import beside_plan

@@ -1,8 +1,9 @@
 """`tripplan logbook`: take a folder in, write it out, list its history, strike an entry out, mend."""
 
-from dataclasses import asdict
 from datetime import date
 from pathlib import Path
+
+from msgspec.structs import asdict
 
 from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, refused, tells_refusals
 from tripplan.commands.terminal import say, say_document

@@ -1,7 +1,8 @@
 """`tripplan risk`: will we get home, where the risk comes from, and what each hour of work buys."""
 
-from dataclasses import replace
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, day_of, refused, tells_refusals
 from tripplan.commands.terminal import say, say_json

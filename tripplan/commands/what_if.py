@@ -1,9 +1,10 @@
 """`tripplan plan` with something changed on purpose: both plans side by side, the folder left alone."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from tripplan.commands.beside_plan import beside_plan
 from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, refused

@@ -9,8 +9,8 @@ no end of life but an accident, and are not counted. Nothing here changes a plan
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 
+from msgspec import Struct
 from pydantic import Field
 
 from tripplan.due.standing import UNIT_OF, Situation, item_positions
@@ -41,8 +41,7 @@ class EvidenceSwitch(Record):
     origin: Origin
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Opening:
+class Opening(Struct, frozen=True, kw_only=True):
     """One thing found at one position: sound at use `low`, and no longer at `high` if that is set.
 
     `left_out` says why it does not count; `prompted` the word that shows it was no neutral look.
@@ -57,8 +56,7 @@ class Opening:
     prompted: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ItemLife:
+class ItemLife(Struct, frozen=True, kw_only=True):
     """What the findings of one item come to.
 
     `alone` is the interval the findings would give, `revised` the same held within the
@@ -257,8 +255,7 @@ def _rows(unit: Unit, item: Item, position: str | None, history: History) -> lis
     return sorted(found, key=lambda entry: (entry[0].date, entry[0].odometer_km or 0.0, entry[0].origin.row or 0))
 
 
-@dataclass(frozen=True, slots=True)
-class _Ruler:
+class _Ruler(Struct, frozen=True):
     """Measures use between two rows of one unit for one item, by the meter that findings can revise."""
 
     unit: Unit

@@ -9,9 +9,9 @@ uncertain. Pure NumPy; import it only where it is used.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from tripplan.records.problems import OutOfRange
@@ -24,8 +24,7 @@ Z_95 = 1.6448536269514722
 SHAPE_LOW, SHAPE_HIGH = 0.3, 12.0
 
 
-@dataclass(frozen=True, slots=True)
-class Look:
+class Look(Struct, frozen=True):
     """One part seen: sound at use `low`, and at use `high` no longer.
 
     `high` None: still sound, its end lies beyond `low` (right-censored). `low` 0: worn at
@@ -37,8 +36,7 @@ class Look:
     count: int = 1
 
 
-@dataclass(frozen=True, slots=True)
-class Prior:
+class Prior(Struct, frozen=True):
     """The life the table states, before any finding.
 
     `life` is reached by all but `share` of the parts; the true value lies within
@@ -52,8 +50,7 @@ class Prior:
     shape_error_factor: float = 1.0
 
 
-@dataclass(frozen=True, slots=True)
-class Posterior:
+class Posterior(Struct, frozen=True):
     """Weights on a grid of scales (rows: shapes, columns: lives); they sum to 1."""
 
     share: float

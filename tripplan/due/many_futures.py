@@ -6,10 +6,10 @@ out of them. A test holds verdicts and places against plans made of single futur
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from datetime import date
 
 import numpy as np
+from msgspec import Struct, field
 
 from tripplan.due.runs_out import MeterCourse, MonthTrack
 from tripplan.due.standing import WET_KM, Situation, Standing, item_positions
@@ -29,8 +29,7 @@ HARDER = ((1, 0), (2, 0), (2, 1))
 """How wet a crossing makes an item, and how wet one before it had made it: 0 dry, 1 splashed, 2 under water."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Futures:
+class Futures(Struct, frozen=True, eq=False):
     """What all items share: the draws, the legs in every variant, the crossings at every depth."""
 
     s: Situation
@@ -49,8 +48,7 @@ class Futures:
         return self.draws.rows
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Track:
+class Track(Struct, frozen=True, eq=False):
     """One meter of one item in all futures, in shares of its interval: today, by departure, then by each leg's end.
 
     `idle_per_day` is what a day at home adds; `log_sd` the doubt about the wear of each future's trip;
@@ -104,8 +102,7 @@ def _leg_of(s: Situation, crossing: int) -> int:
     return next(n for n, leg in enumerate(s.timeline.legs) if leg.leg == s.timeline.crossings[crossing].leg)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Fate:
+class Fate(Struct, frozen=True, eq=False):
     """One item in all futures: its verdict as a number into `VERDICTS`, and the trip km where it runs out."""
 
     verdict: Whole
@@ -297,8 +294,7 @@ def _km_at(day: date, days: int, f: Futures) -> Real:
     return np.asarray(f.leg_km[:, :last].sum(axis=1) + np.minimum(f.leg_km[:, last], driven))
 
 
-@dataclass(frozen=True, slots=True)
-class WaterCall:
+class WaterCall(Struct, frozen=True):
     """What one crossing may call for at one item: in how many drawn futures it is asked for outright, and only told."""
 
     crossing: int

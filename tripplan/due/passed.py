@@ -6,8 +6,9 @@ to be further on than the place by a share, since detours and instruments make i
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import date
+
+from msgspec import Struct
 
 from tripplan.records.facts_in import HistoryRow, Origin, Trip, Unit, as_day
 from tripplan.trip.timeline import Timeline
@@ -16,8 +17,7 @@ from tripplan.wear.odometer_line import ordinary_km, read_marks
 HAIR_KM = 1e-6
 
 
-@dataclass(frozen=True, slots=True)
-class Reached:
+class Reached(Struct, frozen=True):
     """The furthest trip km that is certain, the day it was reached, and the row that says so."""
 
     trip_km: float

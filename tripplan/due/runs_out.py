@@ -7,8 +7,11 @@ Months are counted on the calendar and are not multiplied.
 """
 
 from bisect import bisect_left
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tripplan.records.facts_in import Meter, Unit
 from tripplan.records.plan import RunsOut
@@ -56,8 +59,7 @@ def along_trip(
     )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class MonthTrack:
+class MonthTrack(Struct, frozen=True):
     """The calendar meter: the day the act was done, and the day it is due again."""
 
     interval: float
@@ -65,8 +67,7 @@ class MonthTrack:
     due: date
 
 
-@dataclass(frozen=True, slots=True)
-class Course:
+class Course(Struct, frozen=True):
     """All tracks of one item position; `known` is False when history does not tell enough.
 
     `from_km` is the trip km already driven at today.

@@ -5,10 +5,11 @@ would use an item up is told beside it. Nothing known is `no record`, which is t
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
 from datetime import date
 
 import numpy as np
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from tripplan.due.passed import Reached, without_passed
 from tripplan.due.remedies import remedied
@@ -36,8 +37,7 @@ WET_KM = {1: "splash_affected_km", 2: "water_affected_km"}
 ItemAt = tuple[Unit, Item, str | None]
 
 
-@dataclass(frozen=True, slots=True)
-class Wet:
+class Wet(Struct, frozen=True):
     """What one crossing wears an item by: the factor's excess over 1 on some km behind it, added once where it is made.
 
     Km that an earlier crossing had splashed already are a record of their own, with what is harder than splash.
@@ -55,8 +55,7 @@ class Wet:
         return sum(end_km - start_km for start_km, end_km in self.spans)
 
 
-@dataclass(frozen=True, slots=True)
-class Standing:
+class Standing(Struct, frozen=True):
     """Everything known about one item position before anything is placed.
 
     `item` is what is next to be done at it; where a finding calls for another act than its own,
@@ -92,8 +91,7 @@ class Standing:
         return self.verdict in (words.NO_RECORD, words.DUE)
 
 
-@dataclass(frozen=True, slots=True)
-class Situation:
+class Situation(Struct, frozen=True):
     """What every item is judged against: the trip, the day, the units' lines, the tables."""
 
     rig: Rig

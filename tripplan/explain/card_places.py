@@ -6,8 +6,9 @@ by the plan made after the crossing.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
+
+from msgspec import Struct
 
 from tripplan.due.standing import Situation
 from tripplan.placing.problem import Site, build_sites
@@ -22,16 +23,14 @@ from tripplan.wear.last_done import History
 BIG = (Act.REPACK, Act.RENEW, Act.DRAIN_AND_REFILL)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CardJob:
+class CardJob(Struct, frozen=True, kw_only=True):
     """A larger job: the act, and the item in few words."""
 
     act: str
     name: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CardPlace:
+class CardPlace(Struct, frozen=True, kw_only=True):
     """Larger jobs a case adds to the plan at one place; an empty place says that no stop lies within their window."""
 
     place: str
@@ -42,8 +41,7 @@ class CardPlace:
 SiteThing = tuple[int, str, str, str]
 
 
-@dataclass(frozen=True, slots=True)
-class Planned:
+class Planned(Struct, frozen=True):
     """The calls of the trip as planned, the sites ahead, and the acts that the plan does there, thing by thing."""
 
     calls: tuple[Call, ...]

@@ -9,8 +9,10 @@ read, that water can be driven.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
 from datetime import date
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tripplan.due.standing import ItemAt, Situation, item_positions
 from tripplan.explain.card_places import CardPlace, Planned, card_places, planned
@@ -48,8 +50,7 @@ EVENING_STEPS = ("Cold, level; trailer hubs before they stand a night. Write cle
 STEPS: dict[str, tuple[str, ...]] = {WaterWindow.BANK: BANK_STEPS, WaterWindow.NIGHT: EVENING_STEPS}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CardAct:
+class CardAct(Struct, frozen=True, kw_only=True):
     """One act on items of one unit; `names` hold the item and, for one side only, that side."""
 
     act: str
@@ -57,16 +58,14 @@ class CardAct:
     names: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CardLine:
+class CardLine(Struct, frozen=True, kw_only=True):
     """What one case adds in one window."""
 
     case: str
     acts: tuple[CardAct, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CardWindow:
+class CardWindow(Struct, frozen=True, kw_only=True):
     """One window: bank, halt, night, days, before remote or later; steps for every case, then what each adds."""
 
     when: str
@@ -75,8 +74,7 @@ class CardWindow:
     lines: tuple[CardLine, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CardCase:
+class CardCase(Struct, frozen=True, kw_only=True):
     """One case: how far the water came, or what happened in it; each builds on the one above it.
 
     `notes` come on top of that one's. `places` is empty where the case changes the plan as that one does.
@@ -92,8 +90,7 @@ class CardCase:
     places: tuple[CardPlace, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CardMark:
+class CardMark(Struct, frozen=True, kw_only=True):
     """A height to look for on a unit afterwards: hubs, sill, floor."""
 
     unit: str
@@ -101,8 +98,7 @@ class CardMark:
     height_m: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CrossingCard:
+class CrossingCard(Struct, frozen=True, kw_only=True):
     """The card of one planned crossing."""
 
     leg: int
@@ -135,8 +131,7 @@ def crossing_cards(s: Situation, plan: Plan | None = None) -> tuple[CrossingCard
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Desk:
+class _Desk(Struct, frozen=True):
     """What all cards are worked out from: the trip as planned, and what is done where."""
 
     s: Situation
@@ -144,8 +139,7 @@ class _Desk:
     planned: Planned
 
 
-@dataclass(frozen=True, slots=True)
-class _Case:
+class _Case(Struct, frozen=True):
     """A case with the crossing it is worked out for and what that calls for."""
 
     key: str

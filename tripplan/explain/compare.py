@@ -5,9 +5,10 @@ where it was left.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from datetime import date
 from typing import Any
+
+from msgspec import Struct
 
 from tripplan.explain.reasons import amount
 from tripplan.records.grouped import grouped
@@ -19,8 +20,7 @@ PlanJson = Mapping[str, Any]
 JobKey = tuple[str, str, str, str, str]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Change:
+class Change(Struct, frozen=True, kw_only=True):
     """One difference: of what kind, what it is about, how it was, how it is, and why where that is known."""
 
     kind: ChangeKind
@@ -35,8 +35,7 @@ class Change:
         return f"{self.what}: {self.before} -> {self.after}{why}"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Moved:
+class Moved(Struct, frozen=True, kw_only=True):
     """What a new plan changes against another; `against` says which, empty = there was none."""
 
     against: str

@@ -1,7 +1,8 @@
 """The crossings as they go into the plan: what is under water, what to do, and by when."""
 
 from collections.abc import Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from tripplan.due.standing import ItemAt, Situation
 from tripplan.explain.reasons import amount

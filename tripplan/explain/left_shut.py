@@ -1,7 +1,8 @@
 """What nobody has a record of and is left shut: the look that stands in for opening it, and where it is done."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tripplan.due.standing import Situation
 from tripplan.placing.problem import PlacementProblem, Placing, Site, Task, renewals
@@ -12,8 +13,7 @@ OFTEN_STOPS = 0.5
 """A failure that stops the rig more often than not; below that a trip goes on (judgement)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Seen:
+class Seen(Struct, frozen=True):
     """The look that tells whether something has to be opened, and the first place where it is done."""
 
     task: Task

@@ -6,10 +6,10 @@ axle, and all that belongs to an open hub.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from msgspec import Struct
 
 from tripplan.explain.reasons import amount
 from tripplan.placing.descent import priced
@@ -26,16 +26,14 @@ EVEN = 0.5
 HOUR, WHOLE_HOURS = 60, 10 * 60
 
 
-@dataclass(frozen=True, slots=True)
-class Priced:
+class Priced(Struct, frozen=True):
     """What one move makes of the plan: dearer by so much, and what is missing in each row of minutes."""
 
     dearer: float
     short: tuple[float, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Bench:
+class Bench(Struct, frozen=True):
     """A placing and its rows, with every move of a row to a neighbouring site priced once."""
 
     placing: Placing

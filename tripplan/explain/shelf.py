@@ -8,8 +8,9 @@ order. A tin is bought whole: the count is rounded up. Its size is that of
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 
+from msgspec import Struct
+from msgspec.structs import replace
 from pydantic import Field
 
 from tripplan.records.catalogue import Consumable
@@ -38,8 +39,7 @@ class ShelfRow(Record):
     origin: Origin
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Kit:
+class Kit(Struct, frozen=True, kw_only=True):
     """What the owner has at hand: named lubricants, the gun as weighed, and the shelf."""
 
     lubricants: tuple[OwnLubricant, ...] = ()
@@ -50,8 +50,7 @@ class Kit:
 NO_KIT = Kit()
 
 
-@dataclass(slots=True)
-class Stock:
+class Stock(Struct):
     """One thing on the shelf in the unit of its consumable, its smallest container, and the price of that.
 
     `opened` is what is left in the containers bought for lists before.

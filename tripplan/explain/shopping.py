@@ -6,8 +6,9 @@ through their life on a trip with remote legs.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from datetime import date, timedelta
+
+from msgspec import Struct, field
 
 from tripplan.due.runs_out import share_used
 from tripplan.due.standing import Standing
@@ -28,8 +29,7 @@ LISTS = (BEFORE, AT_STOP, CARRY, LATER)
 KIND_ORDER = ("part", "seal", "filter", "grease", "oil", "fluid", "cleaner", "sundry")
 
 
-@dataclass(slots=True)
-class _Sum:
+class _Sum(Struct):
     quantity: float = 0.0
     uses: dict[Use, None] = field(default_factory=dict)
     dates: list[date] = field(default_factory=list)

@@ -1,7 +1,8 @@
 """What leaving a job out adds to the risk of the trip, in words beside the job."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from tripplan.explain.slots import working_order
 from tripplan.placing.problem import PlacementProblem, Placing

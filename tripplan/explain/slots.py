@@ -2,7 +2,9 @@
 re-checks that jobs bring with them."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tripplan.due.standing import Standing
 from tripplan.explain.moves import lay_out, move_sentence
@@ -69,8 +71,7 @@ def materials(item: Item | None, catalogue: Catalogue, more: Sequence[Amount] = 
     )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class Visit:
+class Visit(Struct, frozen=True):
     """One task where the plan does it: what is known of its item, the water calls it answers, and those it settles besides.
 
     `before` is the last place on this trip at which it was renewed already.

@@ -8,10 +8,11 @@ something done that can hurt somebody, for something that cannot, with what it c
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from itertools import islice
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tripplan.due.standing import Situation, Standing
 from tripplan.explain.moves import EVEN, cost_of, costs_of, minutes_left, price_words, reckoned, rows_of, time_words
@@ -31,8 +32,7 @@ MOST_DEARER_SHARE = 0.01
 """A job is left for another only within what the prices themselves can tell apart (judgement)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Way:
+class Way(Struct, frozen=True):
     """One change: so many minutes more at a site or of the road, or a row of tasks left before departure."""
 
     words: str
@@ -41,8 +41,7 @@ class Way:
     left: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class WayOut:
+class WayOut(Struct, frozen=True):
     """A way that holds: what it is, what it gains in the owner's currency, and which tasks it does in time."""
 
     way: Way

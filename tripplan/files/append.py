@@ -9,10 +9,11 @@ import csv
 import io
 import re
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from tripplan.files.tables import decoded, read_bytes
 from tripplan.files.workbooks import XLSX_ACCEPTED, unsafe_reason
@@ -30,8 +31,7 @@ BY_COUNTRY = "mm-dd-yy"
 Row = Mapping[str, str]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NewTable:
+class NewTable(Struct, frozen=True, kw_only=True):
     """The content of a table with rows added or changed, and the rows they now stand in."""
 
     content: bytes

@@ -5,9 +5,11 @@ stands in that plan, or is planned again as it was on the first of those days.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tripplan.files.folder import Inputs
 from tripplan.files.plan_file import planned_slots
@@ -23,8 +25,7 @@ Slot = Mapping[str, Any]
 Row = dict[str, str]
 
 
-@dataclass(frozen=True, slots=True)
-class PaperDay:
+class PaperDay(Struct, frozen=True):
     """A day for work that is past: its slot, when, where, and how many jobs if the plan is at hand."""
 
     slot: str

@@ -7,8 +7,9 @@ not: in another process, or on another machine. Its mark tells whether it has ch
 import hashlib
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
+
+from msgspec import Struct
 
 from tripplan.files.folder_mark import files_of_plan
 from tripplan.files.way_in import NotRead, read_file
@@ -19,8 +20,7 @@ SIGNS = (RIG_FILE, "trip.toml", "legs.csv")
 """Files by which a folder within a folder is known for a rig's, so that one without its `rig.toml` is told, not left out."""
 
 
-@dataclass(frozen=True, slots=True)
-class FolderBytes:
+class FolderBytes(Struct, frozen=True):
     """A trip folder, or a logbook, as it lies on the disk: the bytes of every file that a plan is made of."""
 
     name: str

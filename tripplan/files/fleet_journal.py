@@ -23,7 +23,7 @@ ENTRY_SCHEMA = 2
 PROGRAM = Path(__file__).parents[1]
 # What an answer may hang on beside our own code: numbers, tables in, calendars, holidays, zones.
 PACKAGES = (
-    "numpy", "pandas", "openpyxl", "pydantic", "icalendar", "python-dateutil", "holidays", "astral", "tzfpy", "highspy", "geopy",
+    "numpy", "pandas", "openpyxl", "pydantic", "msgspec", "icalendar", "python-dateutil", "holidays", "astral", "tzfpy", "highspy", "geopy",
 )  # fmt: skip
 
 

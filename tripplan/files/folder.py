@@ -2,10 +2,12 @@
 
 import zoneinfo
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from tripplan.explain.shelf import NO_KIT, Kit
 from tripplan.files.busy.calendar import read_calendar
@@ -69,8 +71,7 @@ ON_NO_LEG = ("C10", "S10")
 UNIT_SECTIONS = "sections that each start with the line [[unit]]"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Inputs:
+class Inputs(Struct, frozen=True, kw_only=True):
     """All that a trip folder holds: the rig, its history, the trip, and the owner's own tables.
 
     `lines` are the legs on the map, as fine as a picture needs them.

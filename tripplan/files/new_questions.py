@@ -5,16 +5,16 @@ A question names the field of the record that its answer fills, so that the read
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 Answers = Mapping[str, str]
 YES, NO = YES_OR_NO = "yes", "no"
 SHEETS = {"six-month": "six_month", "twelve-month": "twelve_month", "two-year": "two_year"}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Question:
+class Question(Struct, frozen=True, kw_only=True):
     """One question: its key in forms and answers, its words, and which field of which record it fills.
 
     `usual` is taken where nothing is typed. `only_if` are answers that must stand for it to be asked: one of

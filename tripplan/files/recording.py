@@ -5,6 +5,8 @@ from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
 
+from msgspec.structs import replace
+
 from tripplan.files.append import NewTable
 from tripplan.files.folder import Inputs
 from tripplan.files.held import folder_held
@@ -56,7 +58,7 @@ def refuse(problems: Sequence[Problem], file: str, rows: Sequence[int]) -> None:
 
 def as_stop(problem: Problem) -> Problem:
     """The problem as one that stops, for it is about something just typed."""
-    return Problem(**{**{name: getattr(problem, name) for name in Problem.__slots__}, "weight": STOPS})
+    return replace(problem, weight=STOPS)
 
 
 @contextmanager

@@ -5,11 +5,11 @@ those are not told until it is put right. Nothing is ever planned with a stand-i
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import Any
 
+from msgspec import Struct
 from pydantic import ValidationError
 
 from tripplan.files.refusals import columns_of
@@ -37,8 +37,7 @@ OPEN_WITH: Mapping[str, tuple[str, ...]] = {
 }  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class Unsure:
+class Unsure(Struct, frozen=True):
     """The codes that cannot be told yet, and the places whose own slip has been told."""
 
     codes: frozenset[str] = frozenset()

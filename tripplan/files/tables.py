@@ -8,11 +8,11 @@ with a Problem that says how to save it.
 import csv
 import io
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, TypeVar
 
+from msgspec import Struct
 from pydantic import ValidationError
 from pydantic_core import PydanticCustomError
 
@@ -35,8 +35,7 @@ SomeRecord = TypeVar("SomeRecord", bound=Record)
 Grid = list[list[str]]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Table:
+class Table(Struct, frozen=True, kw_only=True):
     """A table as text: its header in lower case, and each row with its spreadsheet number."""
 
     file: str

@@ -8,11 +8,12 @@ import io
 import re
 import zipfile
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date, datetime
 from functools import reduce
 from itertools import zip_longest
 from typing import Any
+
+from msgspec import Struct
 
 from tripplan.records.facts_in import Origin
 from tripplan.records.problem_codes import problem
@@ -37,8 +38,7 @@ DECLARED = (b"<!DOCTYPE", b"<!ENTITY")
 OLD_FORM = b"\xd0\xcf\x11\xe0"
 
 
-@dataclass(frozen=True, slots=True)
-class Page:
+class Page(Struct, frozen=True):
     """One sheet: its rows of texts from the first on, and by row and column what is a date or a formula unsolved."""
 
     title: str

@@ -1,10 +1,11 @@
 """Time zones: of a position, found without a network, and of a name that a stop or a calendar gives."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from datetime import UTC, datetime, time, tzinfo
 from functools import cache
 from zoneinfo import ZoneInfo, available_timezones
+
+from msgspec import Struct
 
 from tripplan.records.facts_in import Stop
 from tripplan.records.problem_codes import problem
@@ -13,8 +14,7 @@ from tripplan.records.problems import Problem
 NOON = time(12)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlaceZone:
+class PlaceZone(Struct, frozen=True, kw_only=True):
     """A zone's name; `at_sea` means that it follows from the longitude alone."""
 
     name: str

@@ -5,7 +5,8 @@ knows a torque or a grade of the vehicle; those are in its maker's manual.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tripplan.grease.amounts import BY_HAND, LISTED, USUAL_DENSITY_KG_M3, Amount, amount, laid_out_g
 from tripplan.grease.mixing import SHORTENED_SHARE, UNKNOWN, Verdict, may_go_in, suits
@@ -23,8 +24,7 @@ DRAW_WORDS = f"{NOT_KNOWN} draw or wipe the old off as far as it comes, {SOONER}
 WEIGH_FIRST = "strokes not known: weigh ten strokes first (tripplan grease FOLDER --weighed 10=13.2g)"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Choice:
+class Choice(Struct, frozen=True, kw_only=True):
     """One lubricant: whether it may go on top of what is there, and into the place washed clean."""
 
     lubricant: LubricantRow
@@ -32,8 +32,7 @@ class Choice:
     clean: Verdict
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Advice:
+class Advice(Struct, frozen=True, kw_only=True):
     """Everything to know before the gun is picked up, for one space of one item."""
 
     item: Item

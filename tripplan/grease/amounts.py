@@ -5,8 +5,9 @@ Sizes come from `cavities.csv` and are those of an example; the owner's own go i
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import ceil
+
+from msgspec import Struct
 
 from tripplan.records.catalogue import Item
 from tripplan.records.facts_in import Origin
@@ -20,8 +21,7 @@ BY_HAND = ("brushed", "poured")
 LISTED = "usual amount"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Amount:
+class Amount(Struct, frozen=True, kw_only=True):
     """How much goes in: grams dry and as a top-up, strokes of the gun, or litres."""
 
     dry_g: float | None = None

@@ -5,7 +5,8 @@ a thickener nobody wrote down and a grease that is not known all mean: do not mi
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tripplan.records.facts_in import Origin
 from tripplan.records.lubricants import (
@@ -40,8 +41,7 @@ NEXT_STEP = {
 }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Verdict:
+class Verdict(Struct, frozen=True, kw_only=True):
     """May it go in: one of `VERDICTS`, what to do next, and every reason with its rows."""
 
     word: str

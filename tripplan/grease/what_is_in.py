@@ -5,7 +5,8 @@ nobody knows, leaves it unknown, and unknown is a value: nothing is topped up on
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tripplan.grease.mixing import suits
 from tripplan.records.catalogue import Catalogue, Item
@@ -19,8 +20,7 @@ from tripplan.wear.last_done import History, read_history
 PUT_IN = (Act.GREASE, Act.REPACK, Act.RENEW, Act.DRAIN_AND_REFILL)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Holds:
+class Holds(Struct, frozen=True, kw_only=True):
     """What is in one space: the lubricant, None when unknown, and the row that put it in."""
 
     lubricant: LubricantRow | None = None
@@ -41,8 +41,7 @@ class Holds:
         return f"{self.lubricant.label}{kin}{unsaid}, {when}"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Contents:
+class Contents(Struct, frozen=True, kw_only=True):
     """The history and every lubricant known, the owner's own first; asked cavity by cavity."""
 
     history: History

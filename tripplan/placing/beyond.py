@@ -6,9 +6,10 @@ make the plan cheaper are told.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from tripplan.placing.descent import opened_by, priced, single_changes
@@ -22,8 +23,7 @@ MOST = 6
 """How many are told, those first that would save most."""
 
 
-@dataclass(frozen=True, slots=True)
-class Beyond:
+class Beyond(Struct, frozen=True):
     """Jobs that the ceilings keep from a stop: minutes and cost of doing them there, and what leaving them costs."""
 
     tasks: tuple[int, ...]

@@ -7,10 +7,10 @@ solver, or where a part cannot be taken to its end, no bound is told.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
+from msgspec import Struct, field
 
 from tripplan.placing.descent import fitting, opening_prices, priced, shortest, visit_prices
 from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, Spot
@@ -31,8 +31,7 @@ Turns = list[dict[int, float]]
 Places = dict[Spot, list[Spot]]
 
 
-@dataclass(slots=True)
-class Programme:
+class Programme(Struct):
     """Columns with cost, upper bound and kind; rows with bounds. Minimised, every column from 0."""
 
     cost: list[float] = field(default_factory=list)
@@ -270,8 +269,7 @@ def _shared(
             out.row({opened[spot]: 1.0, **dict.fromkeys(arcs, -1.0)}, lower=0.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Solved:
+class Solved(Struct, frozen=True):
     """The least cost, a whole number, and the columns it is reached with."""
 
     cost: float

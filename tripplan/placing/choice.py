@@ -7,9 +7,10 @@ cheaper; minutes that are not there have a price no work is worth.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from tripplan.placing.model import Flags, Floats, Model, Plans, times
@@ -20,8 +21,7 @@ STEPS = 200
 PROMISING, FREEING = 80, 150
 
 
-@dataclass(frozen=True, slots=True)
-class Pool:
+class Pool(Struct, frozen=True):
     """All plans of all parts in one list: whose each is, its cost, what it takes of rows, where it works."""
 
     part: NDArray[np.intp]
@@ -63,8 +63,7 @@ def total(model: Model, pool: Pool, chosen: NDArray[np.intp]) -> tuple[float, fl
     return float(pool.cost[chosen].sum() + busy @ model.fee_cost), float(np.maximum(taken - model.room, 0.0).sum())
 
 
-@dataclass(frozen=True, slots=True)
-class Prices:
+class Prices(Struct, frozen=True):
     """What a tenth of a minute of each row costs, and each part's share of each site's fee; whole numbers."""
 
     rows: Floats

@@ -7,10 +7,10 @@ priced exactly, is cheaper for it.
 """
 
 from collections.abc import Iterable
-from dataclasses import replace
 from typing import TypeAlias
 
 import numpy as np
+from msgspec.structs import replace
 
 from tripplan.placing.choice import TOO_MUCH, Pool, exchange, pool_of, promising
 from tripplan.placing.descent import (

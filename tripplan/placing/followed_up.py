@@ -6,14 +6,14 @@ more of them than it could hold if all came that can: the longest are left to a 
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tripplan.placing.problem import AT_ONCE, STOP, WORKSHOP, LookAgain, PlaceKey, PlacementProblem, Placing
 from tripplan.records.units import MINUTES_PER_HOUR
 
 
-@dataclass(frozen=True, slots=True)
-class Due:
+class Due(Struct, frozen=True):
     """One look at the place where it falls: a site, or a halt at this trip km, past the end = after return."""
 
     item: str

@@ -5,9 +5,9 @@ Parts of a single task find their cheapest paths all at once. Of all that is kno
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from tripplan.placing.choice import Prices
 from tripplan.placing.descent import around, cheapest_visits, descend, fitting, listed, only_at_home, priced
@@ -17,8 +17,7 @@ KEPT, SCARCE = 48, 2
 MOVED, FEE_MOVED = 0.02, 500.0
 
 
-@dataclass(frozen=True, slots=True)
-class Seen:
+class Seen(Struct, frozen=True):
     """What a part was last looked at with: the prices of its sites, and its best plan."""
 
     price: Floats
@@ -34,8 +33,7 @@ class Seen:
         return bool(moved.all() and fees.all())
 
 
-@dataclass(slots=True)
-class Known:
+class Known(Struct):
     """Plans of every part, what each was last looked at with, and those kept for the choice.
 
     `alone` are the parts of a single task; together they are `lone`.

@@ -1,9 +1,9 @@
 """Looks that follow some km later, as openings of the place where they fall."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from tripplan.placing.followed_up import Due, falls, halt_cost, halt_minutes, is_on_the_road, stop_of_the_day
 from tripplan.placing.model import Floats, Looks, Numbers, looks_at
@@ -14,8 +14,7 @@ from tripplan.placing.rooms import TENTHS
 HALT, LATER = "halt", "later"
 
 
-@dataclass(frozen=True, slots=True)
-class Spot:
+class Spot(Struct, frozen=True):
     """Where a look falls that comes some km later: the opening that it is, and the site it is counted at."""
 
     opening: Opening

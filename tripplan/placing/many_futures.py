@@ -9,10 +9,10 @@ test holds every price against the one that a plan of that future alone is made 
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from tripplan.due.many_futures import Fate, Futures, fate_of
@@ -43,8 +43,7 @@ NOTHING_GAINED = 1.0
 """In the owner's currency: less than that is no reason to do one thing or the other. Judgement."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Priced:
+class Priced(Struct, frozen=True, eq=False):
     """One job in all futures: what it costs done before the rig goes on, and left to later places, in each.
 
     `site` is that day's index, None where no day at home can take it; `minutes` of the home shed is what the job
@@ -76,8 +75,7 @@ class Priced:
         return np.asarray(self.left - self.done > NOTHING_GAINED)
 
 
-@dataclass(frozen=True, slots=True)
-class Worth:
+class Worth(Struct, frozen=True):
     """A job that the plan leaves and that is worth its labour at home against bad luck."""
 
     priced: Priced

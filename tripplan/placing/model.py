@@ -8,10 +8,10 @@ that the same problem gives the same plan on any processor.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from tripplan.records.grouped import grouped
@@ -26,8 +26,7 @@ NEVER = 1e12
 """More than any plan costs: what cannot be."""
 
 
-@dataclass(frozen=True, slots=True)
-class Looks:
+class Looks(Struct, frozen=True):
     """Looks some km later: what needs the opening `by[i]` at site `at[i]` has number `to[i]` of the places as well.
 
     A place is the opening `what[n]` at site `there[n]`. Those at halts take `halt[n]` of the clocks behind the sites.
@@ -73,8 +72,7 @@ def looks_at(pairs: tuple[Numbers, Numbers, Numbers], places: tuple[Numbers, Num
     return Looks(by, at, to, *places, halt, np.searchsorted(to, np.arange(len(places[0]))))
 
 
-@dataclass(frozen=True, slots=True)
-class Model:
+class Model(Struct, frozen=True):
     """Tasks t, sites s in time order, openings o, rows r that limit minutes.
 
     `labour[t, s]` and `spend[t, s]` are money and time of a visit, `NEVER` where there can be
@@ -120,8 +118,7 @@ class Model:
         return np.asarray(self.fee_spend[:, None] * self.rows[: self.sites])
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(Struct, frozen=True):
     """Tasks that hang together by an opening or a covering, cut out of the model.
 
     `tasks` and `openings` are numbers in the model; the first `asked` openings are those that tasks need themselves,
@@ -140,8 +137,7 @@ class Part:
     mirrored: tuple[tuple[int, int], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Plans:
+class Plans(Struct, frozen=True):
     """Several plans of one part: who is visited where, what that costs and takes of each site."""
 
     own: Flags

@@ -1,6 +1,6 @@
 """Placement by the search: what the planner calls."""
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from tripplan.placing.bound import proven_gap
 from tripplan.placing.greedy import plain_visits

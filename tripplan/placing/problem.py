@@ -6,8 +6,9 @@ is reckoned in `reckoning.py`.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
+
+from msgspec import Struct
 
 from tripplan.records.catalogue import Item, Teardown
 from tripplan.records.facts_in import FACILITY_RANK, Stop, Trip, Unit, as_day
@@ -24,8 +25,7 @@ AT_ONCE, AGAIN = "at once", "again"
 THOUSAND = 1000
 
 
-@dataclass(frozen=True, slots=True)
-class Site:
+class Site(Struct, frozen=True):
     """A slot before it is filled. `legs_done` legs lie before it; minutes None = no limit."""
 
     id: str
@@ -54,8 +54,7 @@ class Site:
         return FACILITY_RANK[self.facility]
 
 
-@dataclass(frozen=True, slots=True)
-class LookAgain:
+class LookAgain(Struct, frozen=True):
     """A look that some work brings after so many km: at which item, unit and side, and its minutes at home."""
 
     item: str
@@ -76,8 +75,7 @@ class LookAgain:
         return ((self.unit, AT_ONCE, self.side), self.item)
 
 
-@dataclass(frozen=True, slots=True)
-class Task:
+class Task(Struct, frozen=True):
     """One act to be placed.
 
     `shares[p + 1][q]` is the typical share of the interval used from a renewal at site p (-1 =
@@ -128,8 +126,7 @@ class Task:
         return (self.item.id, self.unit.id, self.position or "")
 
 
-@dataclass(frozen=True, slots=True)
-class Unmet:
+class Unmet(Struct, frozen=True):
     """A task that cannot be kept inside its limit: where it ended up, if anywhere."""
 
     task: int
@@ -137,16 +134,14 @@ class Unmet:
     why: str
 
 
-@dataclass(frozen=True, slots=True)
-class Ceilings:
+class Ceilings(Struct, frozen=True):
     """What the owner gives of the road: minutes a day at the most, and over the whole trip; None = no end."""
 
     day_minutes: float | None = None
     trip_minutes: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class PlacementProblem:
+class PlacementProblem(Struct, frozen=True):
     """Sites in time order, tasks in a stable order, and what time costs at each site.
 
     `covered_by[i]` are the tasks that do task i on the way wherever they are done; a one-shot
@@ -198,8 +193,7 @@ class PlacementProblem:
         return sum(site.kind == WORKSHOP for site in self.sites)
 
 
-@dataclass(frozen=True, slots=True)
-class Placing:
+class Placing(Struct, frozen=True):
     """For each task the site indices where it is done as a job of its own, and what is unmet.
 
     Where another task covers it (`PlacementProblem.covered_by`) it is renewed as well.

@@ -4,9 +4,8 @@ Deterministic: whole numbers throughout, no clock, no chance, no solver. Equal p
 equal plans on any machine.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from tripplan.placing.beam import beam
@@ -39,8 +38,7 @@ not yet near, a choice built up part by part beside those exchanged."""
 SCARCE, SHARES = 2, (2.5, 0.6)
 
 
-@dataclass(frozen=True, slots=True)
-class Found:
+class Found(Struct, frozen=True):
     """The visits found, what they cost, and the prices at the end, part by part."""
 
     own: Flags
@@ -67,8 +65,7 @@ def search(model: Model, start: Flags | None = None) -> Found:
     return Found(own, whole_cost(model, whole, own), centre, parts)
 
 
-@dataclass(slots=True)
-class _Standing:
+class _Standing(Struct):
     """How far the search is: what is known of every part, the best plan of each so far, and what they cost together."""
 
     model: Model

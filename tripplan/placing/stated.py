@@ -5,11 +5,12 @@ hub off pays for what belongs to it, and whoever brings looks some km later pays
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
 from itertools import chain
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from tripplan.placing.followed_up import looks_on_the_spot
@@ -39,8 +40,7 @@ QUIET_MINUTES = 20.0
 """What a delicate job in the last days before departure counts for besides its own minutes (judgement)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Stated:
+class Stated(Struct, frozen=True):
     """The arrays, the tasks that each row stands for, and the openings in the order of their rows.
 
     `labour` is that of the model with minutes without end, `stops` the sites that have a clock of halts.
@@ -55,8 +55,7 @@ class Stated:
     stops: tuple[int | None, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Shared:
+class Shared(Struct, frozen=True):
     """What tasks of one problem share, looked up by what brings it.
 
     `hubs` is what belongs to an open hub, by place and side; `looks` are the looks that some act brings on the spot.

@@ -1,8 +1,9 @@
 """From standings and water calls to tasks: what has to be placed, and what waiting costs it."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from datetime import date
+
+from msgspec.structs import replace
 
 from tripplan.due.standing import ItemAt, Situation, Standing
 from tripplan.placing.both_sides import done_for_both, twins_of

@@ -4,7 +4,8 @@ Full days, a job too long for a place, the owner's ceilings and the price are to
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tripplan.placing.followed_up import halt_minutes, halts, is_on_the_road, looks_due, most_minutes
 from tripplan.placing.problem import STOP, PlacementProblem, Placing, Task, Unmet, can_stand, renewals
@@ -16,8 +17,7 @@ BEYOND = "more than the owner gives of the road at any place before its limit"
 FULL = "no time left at any place before its limit"
 
 
-@dataclass(frozen=True, slots=True)
-class Taken:
+class Taken(Struct, frozen=True):
     """What a placing takes of its sites: minutes and openings at each, and what is left of the road."""
 
     spent: tuple[float, ...]

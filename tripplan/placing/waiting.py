@@ -8,9 +8,10 @@ in the middle of its life, because a look at play, leaks and noise comes first.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from tripplan.due.runs_out import Course
 from tripplan.due.standing import Situation, Standing
@@ -42,8 +43,7 @@ LEAST_RATE_PER_HOUR = 1.0
 """An owner whose hours cost nothing still has to choose: then an hour counts as one."""
 
 
-@dataclass(frozen=True, slots=True)
-class Waiting:
+class Waiting(Struct, frozen=True):
     """One item's rows as a task holds them; see `Task`."""
 
     shares: tuple[tuple[float, ...], ...]
@@ -53,8 +53,7 @@ class Waiting:
     sound: tuple[int, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Rates:
+class Rates(Struct, frozen=True):
     """What hours and failures cost this owner, in the owner's currency."""
 
     home_hour: float

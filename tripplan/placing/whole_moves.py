@@ -5,16 +5,14 @@ moved to another site; a visit that covers others is forced or forbidden; all th
 the site is emptied, or emptied with what is open there moved to another.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from tripplan.placing.model import NEVER, Flags, Numbers, Part
 
 
-@dataclass(frozen=True, slots=True)
-class Moves:
+class Moves(Struct, frozen=True):
     """Openings opened and shut (moves, openings, sites), visits forced and forbidden (moves, tasks, sites); the first changes nothing."""
 
     opens: Flags

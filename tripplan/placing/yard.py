@@ -9,11 +9,11 @@ move. Whole numbers, no clock, no chance: equal inputs give equal days.
 
 import itertools
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 
 from tripplan.placing.solver import solved
 
@@ -26,8 +26,7 @@ NOWHERE = None
 Spot = tuple[int, int]
 
 
-@dataclass(frozen=True, slots=True)
-class Shed:
+class Shed(Struct, frozen=True):
     """What the shed has on each day it is open: bays, people, benches, and the minutes each of them gives."""
 
     bays: int
@@ -36,8 +35,7 @@ class Shed:
     benches: int = 1
 
 
-@dataclass(frozen=True, slots=True)
-class Block:
+class Block(Struct, frozen=True):
     """One rig's work of one day: its minutes, its day by the rig's own plan, and the days it may move to."""
 
     rig: str
@@ -48,8 +46,7 @@ class Block:
     latest: date
 
 
-@dataclass(frozen=True, slots=True)
-class SharedDays:
+class SharedDays(Struct, frozen=True):
     """The answer: for each block its day and bay, or None; what that costs, and what no answer can go below."""
 
     spots: tuple[tuple[date, int] | None, ...]
@@ -62,8 +59,7 @@ class SharedDays:
         return self.cost <= self.bound
 
 
-@dataclass(slots=True)
-class _Table:
+class _Table(Struct):
     """The shed while it is filled: minutes left in each bay and of all people, and where each block stands."""
 
     blocks: tuple[Block, ...]

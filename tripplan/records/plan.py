@@ -5,8 +5,9 @@ worksheet, lists and calendar are drawn from the same records. Distances km, tim
 minutes, dates ISO. None means unknown or does not happen.
 """
 
-from dataclasses import dataclass
 from datetime import date
+
+from msgspec import Struct
 
 from tripplan.records.facts_in import Origin
 from tripplan.records.plan_kit import SparePart
@@ -21,8 +22,7 @@ VERDICTS = NO_RECORD, DUE, ON_THE_WAY, LASTS = tuple(Verdict)
 TRIP_OVER, FOUND_BAD, NO_PLACE, UNSEEN, GRADED, WATER_UNPLACED, HEIGHT_UNKNOWN, PARTS_LATE = WarningKind
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reason:
+class Reason(Struct, frozen=True, kw_only=True):
     """One sentence of the explanation, what kind of thing it tells, and the rows behind it.
 
     Whoever needs the fact reads `kind`; `text` is for people alone.
@@ -33,8 +33,7 @@ class Reason:
     origins: tuple[Origin, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Thing:
+class Thing(Struct, frozen=True, kw_only=True):
     """An item at its position on a unit, by id."""
 
     item: str
@@ -42,8 +41,7 @@ class Thing:
     position: str | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlanWarning:
+class PlanWarning(Struct, frozen=True, kw_only=True):
     """Something the plan cannot keep or cannot know: its kind, whom it is about, and a sentence.
 
     `item`, `unit` and `position` are set where it is about one thing; `about` names them all.
@@ -59,8 +57,7 @@ class PlanWarning:
         return self.about[0] if len(self.about) == 1 else None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Factor:
+class Factor(Struct, frozen=True, kw_only=True):
     """One condition's part in a wear multiplier: 1 = normal; low and high bound it.
 
     Factors of one `mechanism` multiply; mechanisms add what they are above 1. `source`
@@ -79,8 +76,7 @@ class Factor:
     origin: Origin
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Wear:
+class Wear(Struct, frozen=True, kw_only=True):
     """What one leg takes out of one meter: use times multiplier, and what its crossings add once.
 
     `low` and `high` are the leg's own 5 and 95 % multiplier. `reserve` is what the leg adds
@@ -100,8 +96,7 @@ class Wear:
     water: tuple[Factor, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Limit:
+class Limit(Struct, frozen=True, kw_only=True):
     """One meter's interval, how much is used at `today`, and what is left of it.
 
     `used` is None when history does not tell. `at_departure` adds what is driven and
@@ -118,8 +113,7 @@ class Limit:
     origins: tuple[Origin, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RunsOut:
+class RunsOut(Struct, frozen=True, kw_only=True):
     """Where a limit is used up: leg, km in the leg, km of the trip, date, which meter."""
 
     leg: int
@@ -129,16 +123,14 @@ class RunsOut:
     meter: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Wait:
+class Wait(Struct, frozen=True, kw_only=True):
     """A slot that an item waits for past its interval, and the typical share used when it is reached."""
 
     slot: str
     share: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LookInstead:
+class LookInstead(Struct, frozen=True, kw_only=True):
     """The look that stands in for opening what has no record: its item, and the first slot it is done in."""
 
     item: str
@@ -146,8 +138,7 @@ class LookInstead:
     slot: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlanItem:
+class PlanItem(Struct, frozen=True, kw_only=True):
     """One item at one position: verdict, limits, wear leg by leg, where placed, why.
 
     `found` is a bad finding that nothing has put right; `act` is then what does.
@@ -187,8 +178,7 @@ class PlanItem:
     wear: tuple[Wear, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlanLeg:
+class PlanLeg(Struct, frozen=True, kw_only=True):
     """One leg as planned: number, places, date, km, where it starts on the trip.
 
     `distance_low_km` and `distance_high_km` bound a distance that is only estimated.
@@ -221,8 +211,7 @@ class PlanLeg:
         return self.trip_km_start + self.distance_km
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Use:
+class Use(Struct, frozen=True, kw_only=True):
     """What a material is for: an act at an item, or a spare for it (`act` None)."""
 
     act: str | None
@@ -231,8 +220,7 @@ class Use:
     position: str | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Need:
+class Need(Struct, frozen=True, kw_only=True):
     """Something to buy or carry: how much, for which jobs, and by when to order it.
 
     `on_shelf` is what the owner's shelf gives to this line, `from_opened` what is left for it in a container
@@ -263,16 +251,14 @@ class Need:
     cost: float | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Total:
+class Total(Struct, frozen=True, kw_only=True):
     """Minutes of work and what they cost under one way of placing."""
 
     minutes: float
     cost: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Totals:
+class Totals(Struct, frozen=True, kw_only=True):
     """This plan beside three others; `gap` is the proven share above the best possible."""
 
     plan: Total
@@ -283,16 +269,14 @@ class Totals:
     method: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Solver:
+class Solver(Struct, frozen=True, kw_only=True):
     """What placed the work: its name and version. No solver's version changes a plan."""
 
     name: str
     version: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OrderPart:
+class OrderPart(Struct, frozen=True, kw_only=True):
     """Parts for one slot that must be ordered on or before a day."""
 
     slot: str
@@ -300,8 +284,7 @@ class OrderPart:
     what: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BeyondRoadTime:
+class BeyondRoadTime(Struct, frozen=True, kw_only=True):
     """A job that only the owner's ceiling on road work keeps from a stop, by itself beside the plan as it stands.
 
     `minutes` and `cost` are what doing it at `slot` would take, `leaving_costs` what not doing it there costs.
@@ -314,8 +297,7 @@ class BeyondRoadTime:
     leaving_costs: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Plan:
+class Plan(Struct, frozen=True, kw_only=True):
     """The whole answer. The same inputs give an equal plan."""
 
     schema: int = SCHEMA

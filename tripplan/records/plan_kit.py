@@ -1,7 +1,8 @@
 """The kit to carry, as frozen records: what is taken, in which order it is worth its weight, what is left out and why."""
 
-from dataclasses import dataclass
 from enum import StrEnum
+
+from msgspec import Struct
 
 from tripplan.records.facts_in import Origin
 
@@ -15,8 +16,7 @@ class LeftOutWhy(StrEnum):
     NO_WEIGHT = "no weight or volume in the tables"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SparePart:
+class SparePart(Struct, frozen=True, kw_only=True):
     """A part, or a set of materials, that could be carried: what one takes, and what each more of it saves.
 
     `saved_hours` are expected standing hours, of the first, the second and so on. A `contingent` one is
@@ -41,8 +41,7 @@ class SparePart:
     origins: tuple[Origin, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class KitLine:
+class KitLine(Struct, frozen=True, kw_only=True):
     """A part or a set of materials in the kit, so many of it, with what goes with each.
 
     `saved_hours` is the expected standing it saves on this trip, `demand_expected` how often it is asked for.
@@ -69,8 +68,7 @@ class KitLine:
     origins: tuple[Origin, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class KitStep:
+class KitStep(Struct, frozen=True, kw_only=True):
     """One piece more, in the order of worth for its weight: what it saves and what all up to it weigh."""
 
     part: str
@@ -82,8 +80,7 @@ class KitStep:
     all_weight_kg: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class KitLeftOut:
+class KitLeftOut(Struct, frozen=True, kw_only=True):
     """A part that would be of use and is not taken: one more of it, what that would save, and why not."""
 
     part: str
@@ -95,8 +92,7 @@ class KitLeftOut:
     volume_l: float | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CarryKit:
+class CarryKit(Struct, frozen=True, kw_only=True):
     """The kit of the greatest worth within both limits; `is_exact` says that it is proven.
 
     `standing_hours_expected` is that of the plan without a kit.

@@ -5,13 +5,12 @@ keeps the rig standing until help comes. Every figure is an expectation over wha
 none says that a trip is safe.
 """
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from tripplan.records.facts_in import Origin
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ByCase:
+class ByCase(Struct, frozen=True, kw_only=True):
     """One figure three times: as planned, with nothing done, with everything done before setting out."""
 
     plan: float
@@ -19,8 +18,7 @@ class ByCase:
     all_before: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ItemRisk:
+class ItemRisk(Struct, frozen=True, kw_only=True):
     """One item position's part: its law, and what it adds in each case.
 
     `failures_per_interval` are those of one interval kept at home, `power` how they grow with the share
@@ -39,8 +37,7 @@ class ItemRisk:
     origins: tuple[Origin, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RiskPart:
+class RiskPart(Struct, frozen=True, kw_only=True):
     """An item position among those that cost the most standing hours as planned."""
 
     item: str
@@ -52,8 +49,7 @@ class RiskPart:
     standing_hours_expected: ByCase
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SystemRisk:
+class SystemRisk(Struct, frozen=True, kw_only=True):
     """A part of the rig, all its items together: to be held against published causes."""
 
     system: str
@@ -61,8 +57,7 @@ class SystemRisk:
     standing_hours_expected: ByCase
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LegRisk:
+class LegRisk(Struct, frozen=True, kw_only=True):
     """One leg still to be driven, with what a stop on it is taken to last."""
 
     leg: int
@@ -71,8 +66,7 @@ class LegRisk:
     standing_hours_expected: ByCase
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CurvePoint:
+class CurvePoint(Struct, frozen=True, kw_only=True):
     """A point of the curve of work hours against expected standing hours: what is done more than at the last one.
 
     `stops_expected` goes with it; `jobs` are item names with their side and place.
@@ -84,8 +78,7 @@ class CurvePoint:
     jobs: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Risk:
+class Risk(Struct, frozen=True, kw_only=True):
     """What the trip risks in each case, where it comes from, and what each further hour of work buys.
 
     `standing_hours_low` and `_high` are the 5 and 95 % values over the doubts that items share;
@@ -110,8 +103,7 @@ class Risk:
     curve: tuple[CurvePoint, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Skip:
+class Skip(Struct, frozen=True, kw_only=True):
     """What leaving one job out adds to what the trip risks, all else as planned.
 
     `home_without_a_stop` is how much of that chance is lost, as a share.

@@ -3,8 +3,9 @@
 Field names are those of `plan.json`. Times minutes, distances km, heights m.
 """
 
-from dataclasses import dataclass
 from datetime import date, datetime
+
+from msgspec import Struct
 
 from tripplan.records.facts_in import Origin
 from tripplan.records.plan_risk import Skip
@@ -12,8 +13,7 @@ from tripplan.records.plan_risk import Skip
 DayOrMoment = datetime | date
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Material:
+class Material(Struct, frozen=True, kw_only=True):
     """What a job uses up: so much of a consumable, in its measure, of an open class where one is asked for."""
 
     what: str
@@ -23,8 +23,7 @@ class Material:
     grade: str | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Filling:
+class Filling(Struct, frozen=True, kw_only=True):
     """One space that a job greases or fills: what it takes, and what else is told, a sentence a row of clauses.
 
     `brief` is what a person with the gun in hand must know of it, in a few words.
@@ -36,8 +35,7 @@ class Filling:
     brief: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Job:
+class Job(Struct, frozen=True, kw_only=True):
     """One act at one item position in one slot, with all a person needs to do it.
 
     Where water calls for it, `crossing_km` is the km of the trip at which that crossing lies, and
@@ -71,8 +69,7 @@ class Job:
     again_minutes: float = 0.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Opened:
+class Opened(Struct, frozen=True, kw_only=True):
     """A wheel end, sump or cover opened once in a slot, and the minutes spent on it that day.
 
     `kept_open` means it stays open overnight, at home only; `was_open` that it was open
@@ -89,8 +86,7 @@ class Opened:
     was_open: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Contingent:
+class Contingent(Struct, frozen=True, kw_only=True):
     """Work that a look after water will decide: told with all it would take, filling no slot.
 
     `crossing` is its place in the plan's list of crossings, counted from 0. `look_for` is what calls
@@ -120,8 +116,7 @@ class Contingent:
     origins: tuple[Origin, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Slot:
+class Slot(Struct, frozen=True, kw_only=True):
     """An opportunity to work, with what is opened and what is done, in order.
 
     `contingent` would come on top if a look calls for it: it takes no minute of the slot. `materials_cost`
@@ -150,8 +145,7 @@ class Slot:
     unpriced: int = 0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Recheck:
+class Recheck(Struct, frozen=True, kw_only=True):
     """A look that another job brings with it, after some km.
 
     `because_of` names that job's item and side, `follows` the item alone.
@@ -173,8 +167,7 @@ class Recheck:
     origins: tuple[Origin, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WaterAct:
+class WaterAct(Struct, frozen=True, kw_only=True):
     """What a crossing calls for at one item, and by when.
 
     `window_kind` is by when, `window` the same in words; `within_days` and `within_km` are None when
@@ -201,8 +194,7 @@ class WaterAct:
     window_basis: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Immersed:
+class Immersed(Struct, frozen=True, kw_only=True):
     """One item position that the water reached, and the point that decided it."""
 
     item: str
@@ -214,8 +206,7 @@ class Immersed:
     water_line_m: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlanCrossing:
+class PlanCrossing(Struct, frozen=True, kw_only=True):
     """A crossing, what it wets and what that calls for. Never a word about safety.
 
     `notes` are things to know at once: an engine that stopped in water, hubs that went in hot.

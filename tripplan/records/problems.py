@@ -6,15 +6,15 @@ the plan that is made in spite of it.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 STOPS = "stops the plan"
 LOOK = "worth a look"
 SHOWN_PER_CODE = 20
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Problem:
+class Problem(Struct, frozen=True, kw_only=True):
     """One thing wrong in one place, with what would be accepted there.
 
     `code` is stable and documented in DEVELOPERS.md; its letter names the file.

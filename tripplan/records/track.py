@@ -4,9 +4,10 @@
 Degrees are WGS-84, north and east positive. Unknown height or time is None.
 """
 
-from dataclasses import dataclass
 from datetime import datetime
 from typing import NamedTuple
+
+from msgspec import Struct
 
 RECORDED = "recorded"
 DRAWN = "drawn"
@@ -29,8 +30,7 @@ class Waypoint(NamedTuple):
     lon: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Track:
+class Track(Struct, frozen=True, kw_only=True):
     """A whole track file. Between two segments nothing was recorded, and nothing is counted.
 
     `kind` is `recorded` for what a receiver wrote and `drawn` for a route laid on a map.

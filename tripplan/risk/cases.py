@@ -5,7 +5,8 @@ settled. The walk-round of every morning belongs to all of them.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tripplan.placing.problem import PlacementProblem, Placing, once_done, renewals
 from tripplan.records.grouped import grouped
@@ -14,16 +15,14 @@ from tripplan.risk.failures import Path
 from tripplan.water.crossing import Call
 
 
-@dataclass(frozen=True, slots=True)
-class Case:
+class Case(Struct, frozen=True):
     """Paths by item, and the knot at which each item's water is settled; never = not in the map."""
 
     paths: tuple[Path, ...]
     settled: Mapping[int, int]
 
 
-@dataclass(frozen=True, slots=True)
-class Work:
+class Work(Struct, frozen=True):
     """Which task renews which item, and which once-tasks water asks of it; numbers of items and tasks."""
 
     problem: PlacementProblem

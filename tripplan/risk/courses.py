@@ -6,12 +6,12 @@ where work is placed.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 from itertools import pairwise
 from math import ceil
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from tripplan.due.runs_out import Course, MeterCourse
@@ -24,8 +24,7 @@ from tripplan.wear.mechanisms.uncertain import NODES, Array
 from tripplan.wear.multipliers import MECHANISMS
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Knots:
+class Knots(Struct, frozen=True, eq=False):
     """The points in time: `home` workshop days, setting out, each leg's end; `of_site` is where a site lies.
 
     `driving_days` and `days` are what each leg takes, by driving and on the calendar, 1 at the least.
@@ -38,8 +37,7 @@ class Knots:
     days: Array
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Courses:
+class Courses(Struct, frozen=True, eq=False):
     """All items' shares of their intervals by knot, one row a meter, those of one item together.
 
     From setting out on, `use` is the share from km or hours alone, `excess` what wear adds, by mechanism

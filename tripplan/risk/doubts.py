@@ -7,12 +7,12 @@ with their mean.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import product
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 
 from tripplan.wear.mechanisms.uncertain import NODES, WEIGHTS, Array
 
@@ -20,8 +20,7 @@ MOST: Final = 5
 """How many mechanisms are varied together: 42 joint values."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Doubts:
+class Doubts(Struct, frozen=True, eq=False):
     """Joint values of the doubts of some mechanisms.
 
     `blend` says for each joint value and each mechanism how the nine values that wear is kept at

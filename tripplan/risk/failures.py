@@ -7,9 +7,10 @@ anew every day.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from tripplan.due.standing import Situation
@@ -27,8 +28,7 @@ Path = tuple[int, ...]
 NOT_SINCE = -1
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Law:
+class Law(Struct, frozen=True, eq=False):
     """Each item's law: the power, failures in one interval kept at home, and the share of them that stops the rig.
 
     `at_most` and `at_least` are the failures in one interval where a repair costs the least and the most, `wet` what
@@ -45,8 +45,7 @@ class Law:
     failure_price: Array
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Worn:
+class Worn(Struct, frozen=True, eq=False):
     """The share of each interval used, by row, knot and joint value of the doubts, with all that failures hang on."""
 
     courses: Courses

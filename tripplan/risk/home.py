@@ -6,9 +6,9 @@ hours to help of the leg; the rest is driven home with.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from tripplan.due.standing import Situation, Standing
 from tripplan.placing.problem import AFTER, Placing
@@ -55,8 +55,7 @@ class Totals:
         return float(ratio @ self.hours.sum(axis=1))
 
 
-@dataclass(frozen=True, slots=True)
-class AllTotals:
+class AllTotals(Struct, frozen=True):
     """The totals of the three cases."""
 
     plan: Totals

@@ -7,10 +7,11 @@ out, and on the road what the plan does there. Looks of the walk-round are done 
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from math import fsum
 
 import numpy as np
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from tripplan.placing.problem import HAIR, PlacementProblem, Placing, Task, can_stand
 from tripplan.placing.reckoning import Opening, opening_minutes
@@ -28,8 +29,7 @@ Hours = Sequence[Sequence[float]]
 State = dict[int, int] | list[int]
 
 
-@dataclass(frozen=True, slots=True)
-class Unit:
+class Unit(Struct, frozen=True):
     """One piece of work: which state it brings which items to, its minutes, and what has to be open where."""
 
     task: int
@@ -40,8 +40,7 @@ class Unit:
     words: str
 
 
-@dataclass(frozen=True, slots=True)
-class _Group:
+class _Group(Struct, frozen=True):
     """Jobs behind one opening, and all items they bring on."""
 
     opening: frozenset[Open]
@@ -49,16 +48,14 @@ class _Group:
     items: frozenset[int]
 
 
-@dataclass(frozen=True, slots=True)
-class _Offer:
+class _Offer(Struct, frozen=True):
     """Jobs to be done together, and what they save a minute."""
 
     units: tuple[Unit, ...]
     worth: float
 
 
-@dataclass(slots=True)
-class _Spent:
+class _Spent(Struct):
     """How far the work has got."""
 
     state: list[int]

@@ -8,10 +8,10 @@ choices stay open, the greedy choice is the answer and said to be that.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from tripplan.wear.mechanisms.uncertain import Array
@@ -21,8 +21,7 @@ BLENDS: Final = (1.0, 0.8, 0.6, 0.4, 0.2, 0.0)
 MOST_OPEN: Final = 60_000
 
 
-@dataclass(frozen=True, slots=True)
-class Packed:
+class Packed(Struct, frozen=True):
     """The pieces taken, by number, and whether that is proven to be the best."""
 
     taken: tuple[int, ...]

@@ -6,9 +6,10 @@ km by km, those placement prices times the chance that it did.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tripplan.due.standing import Situation, Standing
 from tripplan.placing.problem import PlacementProblem, Placing, renewals
@@ -19,8 +20,7 @@ from tripplan.water.crossing import Call
 from tripplan.wear.mechanisms.uncertain import Array
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Left:
+class Left(Struct, frozen=True, kw_only=True):
     """One job left out of the plan: the task, the site, and the case of the items that it did."""
 
     task: int
@@ -29,8 +29,7 @@ class Left:
     case: Case
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Reckoned:
+class Reckoned(Struct, frozen=True, eq=False):
     """Failures by item and path, leg and joint value of the doubts; `known` says where each stands in `found`.
 
     `left` are the jobs of the plan, each left out.

@@ -6,11 +6,11 @@ calendar - is written as the rows come a second time, so that ten thousand rigs 
 
 import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
 from icalendar import Timezone
+from msgspec import Struct, field
 
 from tripplan.placing.yard import Shed
 from tripplan.records.words import SlotKind, Verdict
@@ -34,8 +34,7 @@ CALENDAR_END = "END:VCALENDAR\r\n"
 LEFT_OUT_OF_JSON = ("events", "zones", "years", "needs", "slots")
 
 
-@dataclass(slots=True)
-class Named:
+class Named(Struct):
     """Rigs counted, and the first few by name."""
 
     count: int = 0
@@ -56,8 +55,7 @@ class Named:
         return [*self.first, "and others"] if self.count > len(self.first) else self.first
 
 
-@dataclass(slots=True)
-class Bought:
+class Bought(Struct):
     """One line of the shopping list: how much for which rigs, and the earliest days."""
 
     quantity: float = 0.0
@@ -66,8 +64,7 @@ class Bought:
     order_by: str = ""
 
 
-@dataclass(slots=True)
-class ShedDay:
+class ShedDay(Struct):
     """One day in the shed: who stands there, and each one's minutes of work."""
 
     rigs: list[str] = field(default_factory=list)
@@ -80,8 +77,7 @@ class ShedDay:
         return sum(self.each_minutes)
 
 
-@dataclass(frozen=True, slots=True)
-class RigLine:
+class RigLine(Struct, frozen=True):
     """What is kept of one rig: a line of the table and of the text, and why it has no plan."""
 
     cells: tuple[Any, ...]
@@ -100,8 +96,7 @@ class RigLine:
         return bool(self["depart"])
 
 
-@dataclass(slots=True)
-class Fleet:
+class Fleet(Struct):
     """What is gathered of all rigs, a row at a time, in the order given."""
 
     rigs: list[RigLine] = field(default_factory=list)

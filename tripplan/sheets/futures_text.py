@@ -3,10 +3,12 @@
 import json
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import asdict, dataclass
 from datetime import date
 from itertools import groupby
 from typing import Any, TypeVar
+
+from msgspec import Struct
+from msgspec.structs import asdict
 
 from tripplan.due.many_futures import Futures, WaterCall, leg_of_end
 from tripplan.due.standing import Situation
@@ -26,8 +28,7 @@ Thing = tuple[str, str, str]
 Sorted = TypeVar("Sorted")
 
 
-@dataclass(frozen=True, slots=True)
-class Searched:
+class Searched(Struct, frozen=True):
     """One future that the search placed anew, and for how many it stands: what it does before going on, and what not."""
 
     futures: int
@@ -38,8 +39,7 @@ class Searched:
     fewer: tuple[Thing, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Told:
+class Told(Struct, frozen=True):
     """All that is told of the futures of one trip."""
 
     s: Situation

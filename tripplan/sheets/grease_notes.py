@@ -7,7 +7,8 @@ stands once, with the numbers of those notes.
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tripplan.records.grouped import grouped
 from tripplan.records.plan import Plan
@@ -19,8 +20,7 @@ Key = tuple[str, str, str]
 Sentence = tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Note:
+class Note(Struct, frozen=True, kw_only=True):
     """One space of one unit, and all that is told about filling it."""
 
     number: int
@@ -28,8 +28,7 @@ class Note:
     text: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Notes:
+class Notes(Struct, frozen=True, kw_only=True):
     """All notes of a plan, what several of them say with their numbers, and the note of each job."""
 
     shared: tuple[tuple[str, str], ...]

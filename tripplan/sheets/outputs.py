@@ -2,10 +2,11 @@
 
 import hashlib
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
 from datetime import UTC, datetime, time
 from pathlib import Path
 from typing import Any
+
+from msgspec.structs import replace
 
 from tripplan.explain.cards import CrossingCard
 from tripplan.files.plan_file import passed_slots

@@ -7,7 +7,6 @@ compare by line.
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import fields
 from datetime import date
 from functools import cache, lru_cache
 from math import isfinite
@@ -65,7 +64,7 @@ def document_of(record: Any, *left_out: str) -> dict[str, Any]:
 
 @cache
 def _names(kind: type[Any]) -> tuple[str, ...]:
-    return tuple(entry.name for entry in fields(kind))
+    return tuple(kind.__struct_fields__)
 
 
 def warning_row(warning: PlanWarning) -> dict[str, Any]:

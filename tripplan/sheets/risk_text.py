@@ -5,8 +5,9 @@ Never a word that a trip is safe: expectations, with the doubts about them.
 
 import json
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import Any
+
+from msgspec.structs import replace
 
 from tripplan.records.plan import Plan, PlanLeg
 from tripplan.records.plan_risk import ByCase, CurvePoint, Risk

@@ -5,8 +5,9 @@ leg of which only the ends are known is marked approximate.
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from tripplan.files.leg_tracks import read_ways, winding_factor
 from tripplan.records.catalogue import Catalogue
@@ -22,8 +23,7 @@ NO_WORK = "No work placed here."
 NEVER_SAFE = "Depth as planned, not a word that it can be driven."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlaceMark:
+class PlaceMark(Struct, frozen=True, kw_only=True):
     """One place: what it is, its name, what to do there, where and when. `approximate` is a guess between ends.
 
     `in_key` is what the key of the map says of it.
@@ -39,8 +39,7 @@ class PlaceMark:
     approximate: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Places:
+class Places(Struct, frozen=True, kw_only=True):
     """All that a map or a track file of the plan shows."""
 
     lines: Mapping[int, LegLine]

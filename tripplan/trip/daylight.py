@@ -1,15 +1,15 @@
 """Sunrise and sunset on the clock of the place, and whether a leg ends after dark."""
 
-from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta, tzinfo
+
+from msgspec import Struct
 
 from tripplan.records.facts_in import Leg
 
 HORIZON_DEG = -0.833
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SunTimes:
+class SunTimes(Struct, frozen=True, kw_only=True):
     """Sunrise and sunset of one calendar day at one place, on its own clock.
 
     One that does not happen that day is None; `stays` then says where the sun is: up or down.

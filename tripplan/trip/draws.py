@@ -7,11 +7,11 @@ the raw bits of a generator (PCG64, O'Neill 2014) whose stream is fixed, and of 
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 from typing import Any, Final
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from tripplan.records.catalogue import Catalogue
@@ -33,8 +33,7 @@ DEEPEST_M: Final = 3.0
 BITS: Final = 53
 
 
-@dataclass(frozen=True, slots=True)
-class Ranges:
+class Ranges(Struct, frozen=True):
     """What is drawn, and from where to where: days, shares of legs, factors of what is planned."""
 
     earlier_days: int
@@ -48,8 +47,7 @@ class Ranges:
     depth_high_factor: float
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Draws:
+class Draws(Struct, frozen=True, eq=False):
     """Futures of one trip, a row each: days moved, a variant and a distance factor a leg, a depth step a crossing.
 
     Row 0 is the trip as it is planned; the others are drawn.

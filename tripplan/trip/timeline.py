@@ -7,13 +7,13 @@ nothing changes; cutting a leg in two therefore changes no result.
 
 from bisect import bisect_right
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import lru_cache
 from itertools import accumulate, groupby
 from math import ceil
 
 from dateutil.relativedelta import relativedelta
+from msgspec import Struct
 
 from tripplan.records.facts_in import Crossing, Leg, Trip
 
@@ -21,8 +21,7 @@ DAYS_PER_MONTH = 365.25 / 12
 EDGE_KM = 1e-6
 
 
-@dataclass(frozen=True, slots=True)
-class Stretch:
+class Stretch(Struct, frozen=True):
     """A homogeneous piece of one leg, or one crossing on it: its index, and no length."""
 
     leg_index: int
@@ -31,8 +30,7 @@ class Stretch:
     crossing: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Timeline:
+class Timeline(Struct, frozen=True):
     """Legs in order, the trip km at which each starts, and the stretches they are cut into.
 
     `same_day_hours` are the hours already driven on the day a leg starts, on legs that start the same day.

@@ -5,10 +5,11 @@ arithmetic with lines of its own, so that a mistake in placing cannot hide behin
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from functools import cached_property
 from typing import Any
+
+from msgspec import Struct
 
 from tripplan.records.catalogue import Catalogue, Item, Teardown, WaterRule
 from tripplan.records.facts_in import FACILITY_RANK, HistoryRow, Rig, Trip, Unit
@@ -24,8 +25,7 @@ SIDES = ("left", "right")
 NUTS = {"vehicle": "wheel_nuts", "trailer": "trailer_wheel_nuts"}
 
 
-@dataclass(frozen=True, slots=True)
-class Broken:
+class Broken(Struct, frozen=True):
     """One rule that a plan breaks: its name, where in the plan, and what is wrong there."""
 
     rule: str
@@ -33,8 +33,7 @@ class Broken:
     says: str
 
 
-@dataclass(frozen=True)
-class Facts:
+class Facts(Struct, frozen=True, dict=True):
     """The plan and what it was made from, with the look-ups that every rule needs."""
 
     plan: Json

@@ -1,9 +1,10 @@
 """Rules about the figures of the items: all there, placed where a job is, worked out right."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
 from math import inf, prod
+
+from msgspec import Struct
 
 from tripplan.records.grouped import grouped
 from tripplan.records.plan import DUE, LASTS, NO_RECORD, ON_THE_WAY
@@ -124,8 +125,7 @@ def _reserve(facts: Facts, entry: Json) -> Iterator[Broken]:
                 yield Broken("reserve", named(entry), says)
 
 
-@dataclass(frozen=True, slots=True)
-class _End:
+class _End(Struct, frozen=True):
     """Between which trip km a limit is used up; both infinite when it is not."""
 
     low_km: float = inf

@@ -1,8 +1,9 @@
 """How far gone an item is at every slot, worked out again from the plan's own figures."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
+
+from msgspec import Struct
 
 from tripplan.records.facts_in import Leg, Unit
 from tripplan.records.words import Act
@@ -36,8 +37,7 @@ def per_km(unit: Unit, meter: str, leg: Leg | None) -> float:
     return 1.0 if locked is None else locked
 
 
-@dataclass(frozen=True, slots=True)
-class Shares:
+class Shares(Struct, frozen=True):
     """Typical share of each meter's interval used at every slot if nothing is done, and today.
 
     `doubt` is what the checker cannot tell of it, since it reads no rates off the readings.

@@ -8,9 +8,10 @@ Nothing here says, or can be read as saying, that a crossing is safe.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import pairwise
+
+from msgspec import Struct
 
 from tripplan.records.catalogue import Catalogue, Item, WaterRule
 from tripplan.records.facts_in import Crossing, TrailerHubs, Unit, as_day
@@ -30,8 +31,7 @@ REPACK = "repack"
 Spans = tuple[tuple[float, float], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Wetting:
+class Wetting(Struct, frozen=True):
     """What one crossing does to one item on one unit: 0 nothing, 1 splash, 2 immersed."""
 
     grade: int
@@ -40,8 +40,7 @@ class Wetting:
     water_line_m: float
 
 
-@dataclass(frozen=True, slots=True)
-class PointMark:
+class PointMark(Struct, frozen=True):
     """A named height on a unit, and whether the typical water line reached it; no height = not given.
 
     `wave_m` is what the bow wave adds there. `perhaps` is true where only the high line reaches.
@@ -55,8 +54,7 @@ class PointMark:
     perhaps: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Call:
+class Call(Struct, frozen=True):
     """One act called for at one item position because a crossing reached it.
 
     To be done after `after_km` of the trip and not beyond `by_km` or `by_date`; None means
@@ -210,8 +208,7 @@ def crossing_grade(
     return grade(crossing, unit, allowance_m, limits, seal_leaks(items, unit, crossing, history), high)
 
 
-@dataclass(frozen=True, slots=True)
-class _Ford:
+class _Ford(Struct, frozen=True):
     """One crossing as a unit met it: its place and day in the trip, where the next remote leg starts, its grade by both lines."""
 
     index: int
@@ -254,8 +251,7 @@ def calls(
     return _once_a_wet_day(found)
 
 
-@dataclass(frozen=True, slots=True)
-class _Desk:
+class _Desk(Struct, frozen=True):
     """What every call is worked out from."""
 
     timeline: Timeline

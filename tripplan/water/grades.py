@@ -14,7 +14,8 @@ practice and judgement (data/README.md). No grade says that water can be driven.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import Crossing, Unit
@@ -33,8 +34,7 @@ FLOOR_POINTS = (
 )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class Easy:
+class Easy(Struct, frozen=True):
     """The limits of an easy crossing, and the minutes beyond which the rig stood in the water."""
 
     depth_m: float
@@ -48,8 +48,7 @@ def easy_limits(catalogue: Catalogue) -> Easy:
     return Easy(depth_m=value["easy_depth"], minutes=value["easy_minutes"], stood_minutes=value["stood_minutes"])
 
 
-@dataclass(frozen=True, slots=True)
-class Grade:
+class Grade(Struct, frozen=True):
     """The grade of one crossing for one unit, and what made it so, in words."""
 
     number: int

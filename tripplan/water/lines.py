@@ -5,7 +5,7 @@ publishes a bow wave; the velocity head v^2 / 2g, which water meeting the front 
 is 0.10 m at 5 km/h and 0.25 m at 8 km/h, the speeds that owner's books give for wading.
 """
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import Unit
@@ -20,8 +20,7 @@ FRONT_POINTS = frozenset(
 INTAKE_POINTS = frozenset(("airbox_seam", "intake_mouth"))
 
 
-@dataclass(frozen=True, slots=True)
-class BowWave:
+class BowWave(Struct, frozen=True):
     """What is added to the still depth, metres: at the front of the vehicle, and elsewhere."""
 
     front_m: float

@@ -1,9 +1,10 @@
 """Trips made before the one in hand: their legs count with their own wear, and make no usual week."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
 from itertools import groupby
+
+from msgspec import Struct
 
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import EarlierLeg, Leg, Trip, Unit
@@ -13,8 +14,7 @@ from tripplan.trip.timeline import build_timeline
 from tripplan.wear.multipliers import KindWear, Severity
 
 
-@dataclass(frozen=True, slots=True)
-class EarlierWear:
+class EarlierWear(Struct, frozen=True):
     """Wear multipliers of earlier legs, looked up as those of the trip are; water is not counted."""
 
     severity: Severity

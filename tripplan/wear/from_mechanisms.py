@@ -8,9 +8,10 @@ The arrays behind the models are imported only when a leg gives such a number.
 """
 
 from collections.abc import Callable, Hashable
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Final
+
+from msgspec import Struct
 
 from tripplan.records.facts_in import Leg
 from tripplan.wear.mechanisms.arrays import within
@@ -47,8 +48,7 @@ LOAD_EXPONENT: Final[dict[str, float]] = {
 }  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cause:
+class Cause(Struct, frozen=True, kw_only=True):
     """One condition's wear multiplier from a physical model, and what went into it.
 
     `inputs` holds (name, value, unit).

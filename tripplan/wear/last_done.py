@@ -6,8 +6,9 @@ service sheet does the acts of its items, and an item that covers another does i
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
+
+from msgspec import Struct
 
 from tripplan.records.catalogue import Catalogue, Item, ServiceSheet
 from tripplan.records.facts_in import HistoryRow
@@ -18,8 +19,7 @@ from tripplan.records.words import WITHOUT_ITEM
 BOTH = ("both", "all")
 
 
-@dataclass(frozen=True, slots=True)
-class Done:
+class Done(Struct, frozen=True):
     """The last time an act was done: day, row, and the item whose act did it."""
 
     day: date
@@ -27,8 +27,7 @@ class Done:
     by: Item
 
 
-@dataclass(frozen=True, slots=True)
-class History:
+class History(Struct, frozen=True):
     """All work rows, indexed by unit and item, and which items do which others; none is of a later day than `until`."""
 
     rows: dict[tuple[str, str], tuple[HistoryRow, ...]]

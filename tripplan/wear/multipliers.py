@@ -7,10 +7,13 @@ separate mechanisms add their excess over 1. Which condition acts through which 
 """
 
 from collections.abc import Hashable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Final
 
+import msgspec
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tripplan.records.catalogue import Catalogue, ConditionGrade, Item, Multiplier
 from tripplan.records.facts_in import EarlierLeg, Leg, Origin, Unit
@@ -52,8 +55,7 @@ class MissingGrade(LookupError):
         super().__init__(f"no row for {condition} {grade}")
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Felt:
+class Felt(Struct, frozen=True, eq=False):
     """One condition as all items that are alike in it feel it: arrays with one entry a leg that differs from the others.
 
     `factors` says why, None where a leg adds nothing; `excess` is what each adds to 1, at each value of its doubt.
@@ -64,8 +66,7 @@ class Felt:
     excess: Array
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class KindWear:
+class KindWear(Struct, frozen=True, eq=False):
     """The multipliers of all items that feel the same: arrays with one entry a leg, crossings left out.
 
     `excess` has for each leg what each mechanism adds to 1, at each value of its doubt.
@@ -75,7 +76,7 @@ class KindWear:
     typical: Array
     excess: Array
     factors: tuple[tuple[Factor, ...], ...]
-    _ends: list[tuple[Array, Array]] = field(init=False, repr=False, default_factory=list)
+    _ends: list[tuple[Array, Array]] = msgspec.field(default_factory=list)
 
     @property
     def low(self) -> Array:

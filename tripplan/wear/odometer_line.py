@@ -6,9 +6,10 @@ wear, and ordinary use between them. What history does not tell is None, never z
 """
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
 from itertools import pairwise
+
+from msgspec import Struct
 
 from tripplan.records.facts_in import HistoryRow, Leg, Meter, Unit
 from tripplan.records.units import DAYS_PER_WEEK
@@ -18,8 +19,7 @@ from tripplan.wear.earlier_trips import by_trip, trip_of
 READING, REPLACED = WITHOUT_ITEM
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(Struct, frozen=True):
     """A known point on the unit's line: day, true km since the first reading, and the row."""
 
     day: date
@@ -27,8 +27,7 @@ class Reading:
     row: HistoryRow
 
 
-@dataclass(frozen=True, slots=True)
-class Segment:
+class Segment(Struct, frozen=True):
     """A piece of the unit's line: a driven leg, or ordinary use when `leg` is None."""
 
     start_km: float
@@ -36,8 +35,7 @@ class Segment:
     leg: Leg | None
 
 
-@dataclass(frozen=True, slots=True)
-class OdometerLine:
+class OdometerLine(Struct, frozen=True):
     """One unit's line of true km up to today."""
 
     unit: Unit

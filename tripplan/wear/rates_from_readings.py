@@ -7,10 +7,11 @@ out of the usual week, as their legs are counted by themselves.
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import pairwise
 from statistics import median
+
+from msgspec import Struct
 
 from tripplan.records.facts_in import HistoryRow, Leg, Origin, Rig, Trip, Unit
 from tripplan.records.plain_words import day_and_year
@@ -29,8 +30,7 @@ HOUR_METER = re.compile(
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Rate:
+class Rate(Struct, frozen=True, kw_only=True):
     """What readings tell of one key of rig.toml, or why they tell nothing yet.
 
     `low` and `high` are the slowest and fastest stretch between two readings. `kept` is

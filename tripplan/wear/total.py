@@ -10,9 +10,9 @@ value from them (`mechanisms/uncertain.py`). It is not the sum of the legs' own 
 which would all have to go wrong at once.
 """
 
-from dataclasses import dataclass, replace
-
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tripplan.wear.mechanisms.uncertain import MEDIAN, WEIGHTS, Z95, Array, percentile
 
@@ -20,8 +20,7 @@ GRID = np.linspace(0.0, 1.0, 33)
 ROUNDS = 3
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Total:
+class Total(Struct, frozen=True, eq=False):
     """Running totals: row 0 is the start, then one row at the end of each stretch.
 
     `use` has one entry a row, in the unit of the meter; `excess` one for each row, mechanism

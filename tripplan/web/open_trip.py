@@ -4,11 +4,13 @@ import json
 import threading
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import ExitStack, contextmanager, redirect_stdout, suppress
-from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from io import StringIO
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from tripplan.commands.beside_plan import beside_plan
 from tripplan.commands.status import STOPPED
@@ -39,8 +41,7 @@ RECORDED = (*HISTORY_FILES, "crossings.csv", NOTES_FILE)
 PATIENCE_S = 20.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Said:
+class Said(Struct, frozen=True, kw_only=True):
     """What the page has to say after something was written, and what it moved."""
 
     text: str

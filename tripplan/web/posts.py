@@ -2,10 +2,10 @@
 
 import time
 from collections.abc import Mapping
-from dataclasses import replace
 
 from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import Response
+from msgspec.structs import replace
 
 from tripplan.commands import log_and_cross
 from tripplan.files.demos import DEMOS, copy_demo

@@ -6,11 +6,13 @@ the same case as the file on the phone has it.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from functools import cache
 from random import Random
 from typing import Any
+
+from msgspec.structs import replace
 
 from tripplan.due.standing import Situation, item_positions
 from tripplan.files.demos import DEMOS, demo_folder

@@ -5,11 +5,11 @@ import hashlib
 import json
 import re
 from collections.abc import Callable
-from dataclasses import replace
 from html.parser import HTMLParser
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from tests.sample_plan import sample_plan
 from tripplan.explain.cards import crossing_cards

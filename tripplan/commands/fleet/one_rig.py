@@ -6,10 +6,12 @@ whatever goes wrong with this one is told in its own row.
 
 from collections.abc import Mapping, Sequence
 from contextlib import ExitStack
-from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime, time
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from tripplan.files.fleet_folders import FolderBytes, lay_out_bytes
 from tripplan.records.problems import STOPS, BadInput, Problem, stops
@@ -22,8 +24,7 @@ if TYPE_CHECKING:
 OUR_FAULT = "Y11"
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
+class Asked(Struct, frozen=True):
     """What is asked for every rig alike, and the versions it is asked of."""
 
     today: date
@@ -39,8 +40,7 @@ class Asked:
         }  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class Job:
+class Job(Struct, frozen=True):
     """One rig to be planned: its number and name in the fleet, its folder, and the calendar issued before."""
 
     number: int
@@ -51,8 +51,7 @@ class Job:
     earlier: tuple[tuple[str, bytes], ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Done:
+class Done(Struct, frozen=True):
     """One rig planned: its row, and its output files by name."""
 
     number: int

@@ -7,11 +7,12 @@ plans them, the bytes are the same.
 import time
 from collections.abc import Iterator, Sequence
 from contextlib import ExitStack
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import islice
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from tripplan.commands.fleet.one_rig import Asked, Done, Job
 from tripplan.commands.fleet.workers import Backend, Chunk, in_processes, in_this_process
@@ -42,8 +43,7 @@ MOST_IN_A_CHUNK, CHUNKS_A_WORKER, MOST_WORKERS = 16, 2, 256
 DEFAULT_DAY_MINUTES = 480
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Wanted:
+class Wanted(Struct, frozen=True, kw_only=True):
     """What was typed: how many at once and where, how, and what the shed has."""
 
     workers: int = 1
@@ -63,8 +63,7 @@ class Wanted:
         return Shed(self.bays or self.people or 1, self.people or self.bays or 1, self.day_minutes, self.benches)
 
 
-@dataclass(frozen=True, slots=True)
-class _Rig:
+class _Rig(Struct, frozen=True):
     """One folder of the fleet: its number, its path, its name among all, and where its outputs go."""
 
     number: int

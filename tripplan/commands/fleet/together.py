@@ -1,10 +1,11 @@
 """The summary of a fleet, written: every rig's row taken in, one after the other, and once more for what is long."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from tripplan.files.whole_files import may_not_write, write_whole
 from tripplan.placing.yard import Block, SharedDays, Shed, shared_days
@@ -17,8 +18,7 @@ JSON_FILE = "fleet.json"
 Spots = Mapping[tuple[str, int], tuple[tuple[date, int] | None, date | None]]
 
 
-@dataclass(frozen=True, slots=True)
-class Summary:
+class Summary(Struct, frozen=True):
     """What is told at the end, and what it was told from."""
 
     fleet: sheet.Fleet

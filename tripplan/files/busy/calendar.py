@@ -9,10 +9,11 @@ the plan; a file that is damaged as a whole does. What an entry is about is neve
 
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
-from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from itertools import chain
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from tripplan.files.busy.entries import ONE_DAY, SIGHT, BusyEntry, Reading, When, dates_of, entry_of
 from tripplan.files.busy.lines import CalendarParts, Line, Part, calendar_parts, joined_letters

@@ -4,8 +4,9 @@ What cannot be understood is left out, or taken for more than it may be, and tol
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta, tzinfo
+
+from msgspec import Struct, field
 
 from tripplan.files.busy.lines import Line, Part
 from tripplan.files.busy.repeats import midnight, span, stamp
@@ -22,8 +23,7 @@ SIGHT = timedelta(days=2)
 REPEATING = frozenset(("RRULE", "RDATE", "RECURRENCE-ID"))
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(Struct, frozen=True):
     """One reading of a calendar for the days from `low` to `high`; `problems` grows as it goes."""
 
     file: str
@@ -39,8 +39,7 @@ class Reading:
         self.problems.append(problem(code, origin, column, found[:80] or "nothing", accepted, hint, LOOK))
 
 
-@dataclass(frozen=True, slots=True)
-class BusyEntry:
+class BusyEntry(Struct, frozen=True):
     """One entry: `start` is wall time in `zone`, and `lasts` is how long each repeat is."""
 
     part: Part
@@ -56,8 +55,7 @@ class BusyEntry:
         return "CANCELLED" not in words and "TRANSPARENT" not in words
 
 
-@dataclass(frozen=True, slots=True)
-class When:
+class When(Struct, frozen=True):
     """One of the dates of a property: wall time, whether only a day is given, and a length if one is."""
 
     wall: datetime

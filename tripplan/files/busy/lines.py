@@ -9,8 +9,9 @@ calendar builds every property as an object, which takes it a minute.
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
 from functools import lru_cache
+
+from msgspec import Struct, field
 
 from tripplan.records.facts_in import Origin
 from tripplan.records.problem_codes import problem
@@ -28,8 +29,7 @@ ACCEPTED = "a calendar file, from BEGIN:VCALENDAR to END:VCALENDAR"
 EXPORT_AGAIN = "export the calendar once more from the program that keeps it"
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """One property: its row in the file, its parameters, and its value as text."""
 
     row: int
@@ -37,8 +37,7 @@ class Line:
     value: str
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(Struct, frozen=True):
     """One event or free/busy component, and the lines of each wanted property."""
 
     kind: str
@@ -51,8 +50,7 @@ class Part:
         return lines[0] if lines else None
 
 
-@dataclass(frozen=True, slots=True)
-class CalendarParts:
+class CalendarParts(Struct, frozen=True):
     """What a calendar file holds: its timed parts, and the text of its time zones by name."""
 
     file: str

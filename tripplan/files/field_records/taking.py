@@ -1,9 +1,11 @@
 """Which of the records sent are new to a folder, what speaks against one, and the rows they become."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tripplan.files.field_records.text import FieldRecord
 from tripplan.files.folder import Inputs
@@ -24,8 +26,7 @@ WALKED = "walk-round done"
 Cells = dict[str, str]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Taking:
+class Taking(Struct, frozen=True, kw_only=True):
     """What a text brings to a folder: rows of the history and of the notes, crossings, and rows struck out.
 
     Each row stands with its record. `already` counts those that the folder has; `problems` tell those not taken.

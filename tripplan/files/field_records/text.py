@@ -3,10 +3,10 @@
 import re
 import zlib
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from typing import Annotated, Any, Literal
 
+from msgspec import Struct
 from pydantic import BeforeValidator, Field, ValidationError
 
 from tripplan.files.way_in import NotRead, json_of
@@ -77,8 +77,7 @@ class Sent(Record):
     written: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Read:
+class Read(Struct, frozen=True, kw_only=True):
     """What a text holds: the trip it is of, its records in the order of their time, and what is wrong with it."""
 
     sent: Sent | None

@@ -6,9 +6,10 @@ a question in words.
 """
 
 import re
-from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import lru_cache
+
+from msgspec import Struct
 
 from tripplan.records.cell_values import MONTHS
 from tripplan.records.units import KM_PER_MILE
@@ -36,8 +37,7 @@ READING = re.compile(ABOUT + r"\s*([\d.,' ]*\d)\s*(k(?![a-z']))?\s*([a-z']+)?\s*
 MOST_KM = 5_000_000
 
 
-@dataclass(frozen=True, slots=True)
-class ReadDay:
+class ReadDay(Struct, frozen=True):
     """A day, or why it is not known; `readings` are the days it could be."""
 
     day: date | None
@@ -45,8 +45,7 @@ class ReadDay:
     readings: tuple[date, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class ReadKm:
+class ReadKm(Struct, frozen=True):
     """A reading in km, or why it is not known; `remark` says what is rough about it."""
 
     km: float | None

@@ -7,7 +7,8 @@ axle are carried like that too. Nothing is matched to items here.
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from tripplan.files.importing.word_book import AXLES, BOTH_AXLES, WordBook
 
@@ -28,8 +29,7 @@ NOUNS = ("grease", "lube")
 WEAK_ACTS = ("set",)
 
 
-@dataclass(slots=True)
-class Part:
+class Part(Struct):
     """A piece of a cell between two joins, with what it says itself and what is said for it elsewhere."""
 
     text: str

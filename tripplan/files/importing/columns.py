@@ -5,8 +5,10 @@ What is found is shown before anything is written.
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
 from datetime import date
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tripplan.files.importing import distance, ticks
 from tripplan.files.importing.cells import DAY_FIRST, MONTH_FIRST, order_shown, read_day, read_km
@@ -26,8 +28,7 @@ NOTE_NAMES = ("note", "comment", "remark")
 UNITS = re.compile(r"\b(?:mi|miles|km|kms|in|at|or)\b")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Column:
+class Column(Struct, frozen=True, kw_only=True):
     """One column: where it stands, what it holds, how that was found, and its first entry."""
 
     spot: int
@@ -41,8 +42,7 @@ class Column:
     asks: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Laid:
+class Laid(Struct, frozen=True, kw_only=True):
     """A sheet with its columns named. `header_row` is None where there is no header."""
 
     sheet: Sheet

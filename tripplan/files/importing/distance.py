@@ -7,7 +7,8 @@ mileage alone, are asked about; nothing is converted, or left unconverted, by a 
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 KM_OPEN, KM, MILES = "odometer", "odometer_km", "odometer_mi"
 SAYS_KM = re.compile(r"\b(?:km|kms|k's|ks|kays|kilomet(?:er|re)s?)\b")
@@ -22,8 +23,7 @@ CELL_MILES = re.compile(r"\d\s*(?:mi|mls|miles?)\b", re.IGNORECASE)
 CELL_KM = re.compile(r"\d\s*(?:km|kms|k's|ks|kilomet(?:er|re)s?)\b", re.IGNORECASE)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Unit:
+class Unit(Struct, frozen=True, kw_only=True):
     """What a column of readings holds, how that is known, and what is asked of its bare cells."""
 
     holds: str
@@ -31,8 +31,7 @@ class Unit:
     asks: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Signs:
+class Signs(Struct, frozen=True, kw_only=True):
     """What a sheet says about distances beside the column itself."""
 
     titles: tuple[str, ...]

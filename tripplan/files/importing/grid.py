@@ -8,9 +8,11 @@ import csv
 import io
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tripplan.files.tables import CSV_ACCEPTED, MOST_COLUMNS, decoded, read_bytes
 from tripplan.files.workbooks import Page, column_number, read_pages
@@ -25,8 +27,7 @@ MOST_FILLED = 500_000
 Cells = tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sheet:
+class Sheet(Struct, frozen=True, kw_only=True):
     """One sheet: its rows that hold anything, numbered as the spreadsheet shows them.
 
     A sheet that `is_turned` had its days across: row 2 is column B of the file.

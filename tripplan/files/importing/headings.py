@@ -6,7 +6,9 @@ asked about once, and the rows below it wait.
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tripplan.files.importing.cells import lacks_year
 from tripplan.files.importing.columns import Laid
@@ -91,8 +93,7 @@ GENERAL = frozenset(
 MOST_WORDS = 5
 
 
-@dataclass(frozen=True, slots=True)
-class Around:
+class Around(Struct, frozen=True):
     """The unit named above a row, the year named above it."""
 
     about: str = ""

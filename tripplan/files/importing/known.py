@@ -1,8 +1,9 @@
 """What the rows of a foreign table are held against: the rig, the words, the owner's answers."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date
+
+from msgspec import Struct
 
 from tripplan.files.importing.mapping import ColumnMap
 from tripplan.files.importing.word_book import WordBook
@@ -12,8 +13,7 @@ from tripplan.records.facts_in import Rig
 UNNAMED_UNIT = "vehicle"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Known:
+class Known(Struct, frozen=True, kw_only=True):
     """What rows are held against: the rig if there is one, the words, the owner's answers."""
 
     rig: Rig | None

@@ -6,10 +6,11 @@ table, which then asks nothing.
 
 import tomllib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct, field
 
 from tripplan.files.importing.cells import DAY_FIRST, MONTH_FIRST
 from tripplan.files.tables import read_text
@@ -30,8 +31,7 @@ LEAVE_OUT = "leave out"
 ANSWERS = {"blank_date": (ASK, AS_ABOVE), "no_act": (USUAL, ASK), "true_dates": (ASK, TRUST)}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Replaced:
+class Replaced(Struct, frozen=True, kw_only=True):
     """The owner's word that an odometer was replaced: day, last figure of the old, first of the new."""
 
     unit: str | None
@@ -40,8 +40,7 @@ class Replaced:
     new_km: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ColumnMap:
+class ColumnMap(Struct, frozen=True, kw_only=True):
     """How a table is to be read: columns by header, order of dates, and the owner's answers."""
 
     columns: Mapping[str, str] = field(default_factory=dict)

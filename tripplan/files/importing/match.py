@@ -8,7 +8,9 @@ as `not` or `next`, a thing no word of which is known, an act that is not said.
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tripplan.files.importing.clauses import TITLE, Part, bind, chains, heaviest, pieces, sentences
 from tripplan.files.importing.findings import BENIGN
@@ -39,8 +41,7 @@ UNKNOWN = "what work was that? No word of it is known"
 WHAT = "said of what?"
 
 
-@dataclass(frozen=True, slots=True)
-class Match:
+class Match(Struct, frozen=True):
     """One piece of work read from the text. `is_act_said` is false where the usual act is taken."""
 
     item: str
@@ -50,8 +51,7 @@ class Match:
     finding: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Doubt:
+class Doubt(Struct, frozen=True):
     """A part of the text that is not sure, why, and the items it may mean."""
 
     part: str
@@ -59,16 +59,14 @@ class Doubt:
     candidates: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class ReadText:
+class ReadText(Struct, frozen=True):
     """What a text says: work that is sure, and parts that are not."""
 
     matches: tuple[Match, ...]
     doubts: tuple[Doubt, ...]
 
 
-@dataclass(slots=True)
-class _Reading:
+class _Reading(Struct):
     """A text while it is being read: what each part came to so far."""
 
     book: WordBook

@@ -2,9 +2,11 @@
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
 from datetime import date
 from itertools import groupby
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tripplan.files.importing.known import Known
 from tripplan.files.importing.mapping import Replaced
@@ -19,8 +21,7 @@ OWN_RUN = 2
 KM_A_DAY, WEEK, KM_A_DAY_ON = 1200.0, 7, 500.0
 
 
-@dataclass(frozen=True, slots=True)
-class SeenReading:
+class SeenReading(Struct, frozen=True):
     """A reading of one day; `draft` is None for one the history already holds."""
 
     day: date

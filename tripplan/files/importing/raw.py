@@ -1,8 +1,10 @@
 """The rows of a foreign sheet as texts by what they are; those that are no entries are stated skips."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
 from datetime import date
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from tripplan.files.importing.cells import shows_day_first
 from tripplan.files.importing.columns import Column, Laid, header_cells, plain_header
@@ -13,8 +15,7 @@ TOTALS = ("total", "sum", "subtotal", "sub total", "average", "grand total")
 ENOUGH_TRUE_DATES = 3
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RawRow:
+class RawRow(Struct, frozen=True, kw_only=True):
     """The texts of one row by what they are, and what its columns are known to be like.
 
     `ticks` are the cells of a grid with the heading of each; `about` is what the rows around

@@ -1,7 +1,8 @@
 """What an import made of each row: a record, a question or a stated skip, and the sum of them."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tripplan.files.importing.columns import Laid
 from tripplan.files.logbook.text import table_text
@@ -16,8 +17,7 @@ NAMED_OUTSIDE = {"odometer": "odometer_km_or_mi"}
 QUESTIONS_FILE = "import_questions.csv"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Question:
+class Question(Struct, frozen=True, kw_only=True):
     """Something only the owner can say. A whole question keeps its row out of the history."""
 
     sheet: str
@@ -29,8 +29,7 @@ class Question:
     texts: Mapping[str, str]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Skip:
+class Skip(Struct, frozen=True, kw_only=True):
     """A row that is no record, and why."""
 
     sheet: str
@@ -38,8 +37,7 @@ class Skip:
     why: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ImportReport:
+class ImportReport(Struct, frozen=True, kw_only=True):
     """An import as a whole. `rows_recorded` counts rows of the table, of which one may give several records."""
 
     file: str

@@ -1,8 +1,10 @@
 """One row of a foreign table: a draft of records, a question for its owner, or a stated skip."""
 
 import re
-from dataclasses import dataclass, replace
 from datetime import date
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tripplan.files.importing.cells import lacks_year, read_day, read_km
 from tripplan.files.importing.columns import READINGS
@@ -24,8 +26,7 @@ SAID_FIRST = re.compile(r"^\s*((?:\d{4,7}|\d{1,3},\d{3})\s?(?:kms?|mi|miles)\b)\
 SAID_DUE = re.compile(r"\b(?:next|due|every|until|again at)\b", re.IGNORECASE)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Draft:
+class Draft(Struct, frozen=True, kw_only=True):
     """A row understood: one record for each match, or a bare reading.
 
     With a `question` the row waits for its owner, and its reading is evidence all the same.

@@ -2,8 +2,9 @@
 
 import re
 from collections.abc import Iterator
-from dataclasses import replace
 from difflib import get_close_matches
+
+from msgspec.structs import replace
 
 from tripplan.files.importing.findings import finding_of
 from tripplan.files.importing.known import Known

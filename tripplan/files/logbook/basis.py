@@ -8,10 +8,10 @@ that both sides changed since is a conflict, for a person to settle.
 import hashlib
 import json
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict, dataclass, field
 from pathlib import Path
 
-from pydantic import TypeAdapter, ValidationError
+from msgspec import Struct, ValidationError, convert, field
+from msgspec.structs import asdict
 
 from tripplan.files.way_in import NotRead, json_of, read_file
 from tripplan.files.whole_files import write_whole
@@ -21,8 +21,7 @@ MOST_BYTES = 10_000_000
 Marks = Mapping[str, str]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Basis:
+class Basis(Struct, frozen=True, kw_only=True):
     """Marks of each file as the folder had it and as the logbook would write it, at the time they agreed.
 
     `head` is the chain mark of the logbook then. Empty marks: nothing is known.
@@ -33,11 +32,7 @@ class Basis:
     book: Marks = field(default_factory=dict)
 
 
-BASIS = TypeAdapter(Basis)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Since:
+class Since(Struct, frozen=True, kw_only=True):
     """What changed since then: in the folder, in the logbook, and in both to different ends."""
 
     mine: frozenset[str]
@@ -57,7 +52,7 @@ def marks_of(contents: Mapping[str, bytes]) -> dict[str, str]:
 def read_basis(folder: Path, chain: Iterable[str]) -> Basis:
     """The basis kept in a folder; an empty one where there is none, or it is that of another logbook."""
     try:
-        kept = BASIS.validate_python(json_of(read_file(folder / BASIS_FILE, MOST_BYTES)))
+        kept = convert(json_of(read_file(folder / BASIS_FILE, MOST_BYTES)), Basis)
     except (NotRead, ValidationError):
         return Basis()
     return kept if kept.head in set(chain) else Basis()

@@ -8,10 +8,10 @@ message names the file and row that `write_out` gives.
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+from msgspec import Struct
 from pydantic import ValidationError
 
 from tripplan.files.folder import EARLIER_CROSSINGS, EARLIER_LEGS, HISTORY_FILES
@@ -39,8 +39,7 @@ SETTLE = (
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TakenIn:
+class TakenIn(Struct, frozen=True, kw_only=True):
     """What taking in a folder added: entries by kind, those already there, documents by version.
 
     `struck_out` counts history entries that the folder says no longer count.
@@ -77,8 +76,7 @@ def take_in(path: Path, folder: Path, today: date) -> TakenIn:
     return taken
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Folder:
+class _Folder(Struct, frozen=True, kw_only=True):
     """All that a folder gives to a logbook."""
 
     trip: str

@@ -9,8 +9,9 @@ import hashlib
 import json
 import sqlite3
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from tripplan.files.way_in import NotRead, json_of
 
@@ -26,8 +27,7 @@ FAULTS = (sqlite3.DatabaseError, UnicodeDecodeError)  # the latter where the wor
 Values = Sequence[Any]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Row:
+class Row(Struct, frozen=True, kw_only=True):
     """One record as the file has it: its marked columns, its two marks, and whether it can be used.
 
     `is_whole` is False for one that is not as it was written, and for a body that is no record.

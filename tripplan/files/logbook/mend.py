@@ -2,10 +2,11 @@
 
 import sqlite3
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from tripplan.files.held import lock_of, logbook_held
 from tripplan.files.logbook.chain import DOCUMENT, ENTRY, own_mark
@@ -22,8 +23,7 @@ SIDE_FILES = ("-wal", "-shm", "-journal")
 Whole = dict[str, dict[int, tuple[Any, ...]]]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Mended:
+class Mended(Struct, frozen=True, kw_only=True):
     """What mending did. `kept_as` is where the damaged file now is; None when nothing was damaged."""
 
     damage: tuple[str, ...]

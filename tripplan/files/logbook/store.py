@@ -13,11 +13,12 @@ import sqlite3
 import time
 from collections.abc import Iterator, Sequence
 from contextlib import closing, contextmanager
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote
+
+from msgspec import Struct
 
 from tripplan.files.held import logbook_held
 from tripplan.files.logbook.chain import DOCUMENT, ENTRY, FAULTS, MARKED, Row, chain_mark, damage_of, own_mark, rows_of
@@ -92,8 +93,7 @@ class Log(sqlite3.Connection):
         self._known.clear()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Entry:
+class Entry(Struct, frozen=True, kw_only=True):
     """One dated line of the logbook. `root` is the first entry of its chain of corrections."""
 
     number: int
@@ -106,8 +106,7 @@ class Entry:
     root: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Fresh:
+class Fresh(Struct, frozen=True, kw_only=True):
     """An entry about to be written; an empty body strikes out the entry it replaces."""
 
     kind: str

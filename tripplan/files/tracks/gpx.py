@@ -6,12 +6,13 @@ in which a point lacks what its neighbours have, or says something odd, is read 
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import lru_cache, partial
 from math import isnan
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from tripplan.files.tracks.points import HEIGHTS_M, Oddities, chosen, point_of
 from tripplan.files.tracks.xml import elements, local_name
@@ -81,8 +82,7 @@ def _in_columns(segment: Any, count: int) -> list[Point] | None:
     return list(map(AS_POINT, zip(lats, lons, heights or nothing, zoned or nothing, strict=True)))
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
+class Column(Struct, frozen=True):
     """One value of the points of a segment: the texts of all, of the last alone, and who lacks it."""
 
     all: Any

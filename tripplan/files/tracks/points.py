@@ -1,9 +1,10 @@
 """From texts of a track file to points: what cannot be a position is left out and counted."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import Any
+
+from msgspec import Struct, field
 
 from tripplan.records.facts_in import Origin
 from tripplan.records.problem_codes import problem
@@ -32,8 +33,7 @@ def refusal(file: str, code: str, found: str, accepted: str, hint: str = "", row
     return Refused(problem(code, Origin(file=file, row=row), None, found, accepted, hint))
 
 
-@dataclass(slots=True, kw_only=True)
-class Oddities:
+class Oddities(Struct, kw_only=True):
     """What was left out while reading one file: how many, the first of them and its line."""
 
     file: str

@@ -7,10 +7,12 @@ again finds the same entry. No clock, no random numbers.
 import math
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from uuid import UUID, uuid5
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tripplan.records.plan import OrderPart, Plan
 from tripplan.records.plan_work import Slot
@@ -23,8 +25,7 @@ ALL_DAY_ALARM = timedelta(hours=-15)
 TIMED_ALARM = timedelta(days=-1)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CalendarEntry:
+class CalendarEntry(Struct, frozen=True, kw_only=True):
     """One event or to-do before it is written; `end` of an all-day event is the next day."""
 
     uid: str

@@ -5,10 +5,12 @@ written. A change raises the sequence; what is no longer planned stays, as cance
 """
 
 import json
-from dataclasses import asdict, dataclass, field, replace
 from datetime import UTC, date, datetime
 from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from msgspec import Struct, field
+from msgspec.structs import asdict, replace
 
 from tripplan.files.way_in import NotRead, json_of
 
@@ -17,8 +19,7 @@ STAMP_FORM = "%Y%m%dT%H%M%SZ"
 CONFIRMED, CANCELLED = "CONFIRMED", "CANCELLED"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Issued:
+class Issued(Struct, frozen=True, kw_only=True):
     """One entry as it was last written. Dates are in calendar form: 20260704, or with T and a zone."""
 
     component: str
@@ -32,8 +33,7 @@ class Issued:
     status: str = CONFIRMED
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Register:
+class Register(Struct, frozen=True, kw_only=True):
     """Everything ever issued for one trip folder, by UID.
 
     `files` are hashes of the calendar files written with it: while they match, those need

@@ -1,8 +1,9 @@
 """What the phone needs at the water: the rules as data, the rig from the side, and what sits at which height."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from tripplan.due.standing import Situation
 from tripplan.files.folder import Inputs
@@ -13,8 +14,7 @@ from tripplan.water.crossing import water_marks
 from tripplan.water.lines import BowWave, point_height_m
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Height:
+class Height(Struct, frozen=True, kw_only=True):
     """One height on a unit and what sits there."""
 
     unit: str
@@ -23,8 +23,7 @@ class Height:
     names: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Bank:
+class Bank(Struct, frozen=True, kw_only=True):
     """All that the page tells and computes about water; `taken` are the records that are in the folder already."""
 
     data: dict[str, Any]

@@ -1,7 +1,8 @@
 """When and where each item runs out, as lines from departure to return: the trip line in the width of a phone."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tripplan.records.grouped import grouped
 from tripplan.records.plan import DUE, LASTS, NO_RECORD, ON_THE_WAY, Plan, PlanItem, RunsOut
@@ -14,8 +15,7 @@ VERDICT_WORDS = {
 }  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
+class Line(Struct, frozen=True, kw_only=True):
     """One item at its sides: how far along the line it lasts, by the typical value and with reserve, and in words."""
 
     name: str
@@ -24,8 +24,7 @@ class Line:
     told: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Group:
+class Group(Struct, frozen=True, kw_only=True):
     """The items of one verdict, the first to run out first."""
 
     title: str

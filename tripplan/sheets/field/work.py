@@ -1,7 +1,8 @@
 """The work of a place as the phone shows it: what is open together, and each act with a box for every side."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tripplan.records.grouped import grouped
 from tripplan.records.plan import Plan, PlanItem
@@ -14,8 +15,7 @@ from tripplan.sheets.worksheet import work_order
 LOOKS_ROUND = "Looks of the walk-round, nothing opened"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Act:
+class Act(Struct, frozen=True, kw_only=True):
     """One act at one item, on one or more sides."""
 
     job: Job
@@ -49,8 +49,7 @@ class Act:
         return tuple((name, words.sentence(words.upper_first(text))) for name, text in pairs if text)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Part:
+class Part(Struct, frozen=True, kw_only=True):
     """A place of a unit: what is opened there, the cautions of all its acts once, and the acts."""
 
     title: str

@@ -4,7 +4,8 @@ The line runs from nothing done to everything; it is steep where an hour saves m
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tripplan.records.plan import Plan
 from tripplan.records.plan_risk import CurvePoint, Risk
@@ -17,8 +18,7 @@ HALF, MOST = 0.5, 0.9
 """Shares of all that can be saved at which the line is read off in words."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Frame:
+class _Frame(Struct, frozen=True):
     """The picture's measures: hours to places on the sheet."""
 
     sheet: Sheet

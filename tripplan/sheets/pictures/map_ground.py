@@ -1,9 +1,10 @@
 """The ground of the route map: its frame, land, degrees and scale, and where on earth it lies."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from math import cos, hypot, radians
+
+from msgspec import Struct
 
 from tripplan.sheets.pictures.map_key import PAPER, haloed
 from tripplan.sheets.pictures.map_land import Spot, Window, land_in
@@ -22,8 +23,7 @@ GAP = 7.0
 Box = tuple[float, float, float, float]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Frame:
+class Frame(Struct, frozen=True, kw_only=True):
     """The window of degrees and how it lies on the picture; longitudes run on past 180."""
 
     west: float

@@ -6,10 +6,11 @@ washboard is ticks beside the line, closer and heavier the worse it is.
 
 import textwrap
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from html import escape
 from itertools import pairwise
 from math import hypot
+
+from msgspec import Struct
 
 from tripplan.records.plan import Plan
 from tripplan.sheets.pictures.trip_line_route import DASHES, TOOTH_SPACING, line, words
@@ -22,8 +23,7 @@ WAVE = "q2.25 -4 4.5 0t4.5 0t4.5 0t4.5 0"
 ROOM_SHARE = 0.54
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sign:
+class Sign(Struct, frozen=True, kw_only=True):
     """One sign on the map: its letter or number, the marks it stands for, where it is and is drawn."""
 
     label: str

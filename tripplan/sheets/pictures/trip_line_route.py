@@ -5,8 +5,9 @@ Everything is told by shape and words; the picture has one ink, `currentColor`.
 
 import textwrap
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from html import escape
+
+from msgspec import Struct
 
 from tripplan.records.plan import Plan, PlanLeg
 from tripplan.records.plan_work import Slot
@@ -19,8 +20,7 @@ LANE = 16.0
 TICK_STEPS_KM = (10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sheet:
+class Sheet(Struct, frozen=True, kw_only=True):
     """Where things go across the picture, in SVG units. `label_width` 0 stacks labels."""
 
     width: float

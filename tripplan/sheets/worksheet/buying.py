@@ -2,8 +2,9 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
+
+from msgspec import Struct
 
 from tripplan.records.catalogue import ORDERED_KINDS
 from tripplan.records.grouped import grouped
@@ -16,8 +17,7 @@ ROUND_FIGURES = ("sundry",)
 CARRY, AT_STOP, WORN_PART = "carry", "at the stop", "worn_part"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Errand:
+class Errand(Struct, frozen=True, kw_only=True):
     """Things to get by the same day: ordered by their number, or from any shop."""
 
     title: str

@@ -4,11 +4,11 @@ The template only places words; what they are and in which order comes from here
 `work_order`. Nothing is asked of a network, and no script is needed.
 """
 
-from dataclasses import dataclass
 from functools import cache
 
 from jinja2 import Template
 from markupsafe import Markup
+from msgspec import Struct
 
 from tripplan.records.grouped import grouped
 from tripplan.records.plan import Plan, Total
@@ -34,8 +34,7 @@ COST_NOTE = "Cost counts hours of work and what being late may cost, in the mone
 NOWHERE = Places(lines={}, marks=(), unplaced=())
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Station:
+class Station(Struct, frozen=True, kw_only=True):
     """One mark on the track line down the margin: a slot, or a plain milestone without one."""
 
     kind: str

@@ -1,7 +1,8 @@
 """The lists of the work sheet in as few lines as they need: re-checks, needs, what lasts."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tripplan.records.grouped import grouped
 from tripplan.records.plain_words import km_past
@@ -21,8 +22,7 @@ def named(plan: Plan, name: str, position: str | None, unit: str) -> str:
     return words.item(name, position) + work_order.unit_told(plan, name, unit)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RoadCheck:
+class RoadCheck(Struct, frozen=True, kw_only=True):
     """Re-checks of one item that fall between the same km, away from any slot."""
 
     name: str
@@ -129,8 +129,7 @@ def ends_words(plan: Plan, item: PlanItem) -> str:
     return "; ".join(f"{name} {text}" for name, text in told if text)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WayRow:
+class WayRow(Struct, frozen=True, kw_only=True):
     """Items that run out on the way at the same points, and all the days they are worked on."""
 
     item: PlanItem

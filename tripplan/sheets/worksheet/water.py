@@ -2,7 +2,9 @@
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tripplan.records.grouped import grouped
 from tripplan.records.plan import Plan
@@ -18,8 +20,7 @@ CARD_NOTE = (
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Call:
+class Call(Struct, frozen=True, kw_only=True):
     """The same act, signs and answer at some items, after one or more crossings."""
 
     words: str
@@ -40,8 +41,7 @@ class Call:
         return "".join(f" {name} {text}." for name, text in parts if text)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Window:
+class Window(Struct, frozen=True, kw_only=True):
     """The acts of one time window: those to be done by themselves, and where the others stand."""
 
     title: str

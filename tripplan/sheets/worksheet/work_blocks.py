@@ -6,7 +6,9 @@ every side keeps a tick box of its own.
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tripplan.records.grouped import grouped
 from tripplan.records.plan import Plan
@@ -23,8 +25,7 @@ AFTER_WATER, RECHECK = JobKind.AFTER_WATER, JobKind.RECHECK
 WHY_WORDS: dict[str, str] = {AFTER_WATER: "After water", RECHECK: "Re-check"}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Block:
+class Block(Struct, frozen=True, kw_only=True):
     """The same act at the same item, on one or more sides; `jobs` and `sides` go together."""
 
     sides: tuple[str, ...]
@@ -55,8 +56,7 @@ class Block:
         return by_side(self, lambda job: job.moves)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Opening:
+class Opening(Struct, frozen=True, kw_only=True):
     """Steps opened one after the other, the same on each of `sides`.
 
     `is_side_told` is set where the heading of the place does not tell this one side.
@@ -85,8 +85,7 @@ class Opening:
         return say.duration(sum(step.minutes for step in self.steps)) + (" both ways" if is_whole else "") + each
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Section:
+class Section(Struct, frozen=True, kw_only=True):
     """One place of one unit in one slot: its openings, its blocks, and the cautions they share.
 
     `is_round` marks the work of several places of which none is opened. The looks of a
@@ -276,8 +275,7 @@ def _acts_in(plan: Plan, slot: Slot) -> Iterator[WaterAct]:
     return (act for crossing in plan.crossings for act in crossing.acts if act.slot == slot.id)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SlotSheet:
+class SlotSheet(Struct, frozen=True, kw_only=True):
     """All that the sheet tells of one slot."""
 
     slot: Slot

@@ -5,7 +5,9 @@ open together, in the order of their first job.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tripplan.placing.trade_rules import NUTS, PLAY
 from tripplan.records.grouped import grouped
@@ -30,8 +32,7 @@ KIND_WORDS = {"workshop": "workshop day", "stop": "stop", "after": "after the re
 SHORT_MONTHS, DAYS_A_MONTH = 2.0, 30.4
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Group:
+class Group(Struct, frozen=True, kw_only=True):
     """What is open together at one place of one unit, and the jobs done while it is."""
 
     unit: str

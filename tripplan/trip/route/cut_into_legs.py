@@ -6,8 +6,9 @@ is like, no track tells: those columns stay empty for the owner.
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
+
+from msgspec import Struct
 
 from tripplan.records.facts_in import Leg
 from tripplan.records.problem_codes import figure, problem
@@ -25,8 +26,7 @@ SHORTEST_LEG_KM = 1.0
 DISAGREES_FROM_SHARE = 0.10
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cut:
+class Cut(Struct, frozen=True, kw_only=True):
     """A place where one leg ends and the next begins: after which point, at which km."""
 
     spot: int
@@ -36,8 +36,7 @@ class Cut:
     name: str | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ProposedLeg:
+class ProposedLeg(Struct, frozen=True, kw_only=True):
     """A leg as the track shows it. Times carry their zone; None where the track does not tell.
 
     `low_km` and `high_km` differ from `distance_km` only where a winding factor is in it.

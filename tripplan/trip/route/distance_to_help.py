@@ -5,8 +5,9 @@ A town driven through without stopping is not known here.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import accumulate, pairwise
+
+from msgspec import Struct
 
 from tripplan.records.facts_in import Leg, Trip
 from tripplan.records.problem_codes import figure, problem
@@ -16,8 +17,7 @@ from tripplan.records.words import WITH_SHOPS
 HELP_KNOWN = "as far as the towns and workshops of stops.csv tell"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Remoteness:
+class Remoteness(Struct, frozen=True, kw_only=True):
     """One leg: how far and how many hours from help it comes at the most, and where it is remote.
 
     `stretches` are the parts, in km of the leg, from which help is further than accepted.

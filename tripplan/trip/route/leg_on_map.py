@@ -2,7 +2,9 @@
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tripplan.records.facts_in import Leg
 from tripplan.trip.route.geodesic import Place, between
@@ -11,8 +13,7 @@ from tripplan.trip.route.measured_way import Way
 Position = tuple[float, float]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LegLine:
+class LegLine(Struct, frozen=True, kw_only=True):
     """A leg on the map: its positions, and the leg's own km at each.
 
     `is_recorded` is false where only the two ends are known, so what lies between is a guess.

@@ -13,10 +13,11 @@ The figures 250 km/h, 25 m, 60 s and 10 m are judgement.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from math import cos, hypot, radians
 from typing import Any
+
+from msgspec import Struct
 
 from tripplan.records.track import DRAWN, Point, Track
 from tripplan.trip.route.geodesic import degrees_of, distance_km, steps_km
@@ -30,8 +31,7 @@ METRES_PER_DEGREE = 111_195.0
 MPS_AS_KMH = 3.6
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Winding:
+class Winding(Struct, frozen=True, kw_only=True):
     """Road length over straight length, with its spread; all 1 where the road itself was recorded."""
 
     factor: float = 1.0
@@ -42,8 +42,7 @@ class Winding:
 STRAIGHT = Winding()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Way:
+class Way(Struct, frozen=True, kw_only=True):
     """A track measured: its points in order and the km at each.
 
     `winding` is already in the km. `gap_km` is the straight distance between segments,

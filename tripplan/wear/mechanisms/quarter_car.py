@@ -5,8 +5,9 @@ reference car behind the roughness index, not the owner's vehicle: they give the
 an answer over speed and wavelength, never a level.
 """
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, Literal
+
+from msgspec import Struct
 
 from tripplan.wear.mechanisms.arrays import Floats, within
 
@@ -22,8 +23,7 @@ ENVELOPE_M: Final = 0.25
 MODEL: Final = "linear quarter car"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class QuarterCar:
+class QuarterCar(Struct, frozen=True, kw_only=True):
     """Stiffnesses, mass and damping of a wheel's corner, each per kg of the body's share."""
 
     tyre_per_s2: float

@@ -10,11 +10,11 @@ import secrets
 import stat
 import sys
 import tempfile
-from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 from typing import Annotated
 
-from pydantic import Field, TypeAdapter, ValidationError
+from msgspec import Meta, Struct, ValidationError, convert, field
+from msgspec.structs import asdict, replace
 
 from tripplan.files.way_in import NotRead, json_of, read_file
 from tripplan.web.saves.journal import PLACE
@@ -30,13 +30,12 @@ def _code() -> str:
     return "".join(secrets.choice(LETTERS) for _ in range(CODE_LENGTH))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Keys:
+class Keys(Struct, frozen=True, kw_only=True):
     """What opens the page: `pair` a device on the network, `calendar` its file or None while that is off."""
 
-    pair: Annotated[str, Field(min_length=CODE_LENGTH)] = field(default_factory=_code)
+    pair: Annotated[str, Meta(min_length=CODE_LENGTH)] = field(default_factory=_code)
     calendar: str | None = None
-    secret: Annotated[str, Field(pattern=r"^(?:[0-9a-f]{2}){32,}$")] = field(
+    secret: Annotated[str, Meta(pattern=r"^(?:[0-9a-f]{2}){32,}$")] = field(
         default_factory=lambda: secrets.token_hex(32)
     )
 
@@ -49,9 +48,6 @@ class Keys:
         return replace(self, calendar=secrets.token_urlsafe(18) if is_on else None)
 
 
-KEYS = TypeAdapter(Keys)
-
-
 def read_keys(folder: Path) -> tuple[Keys, str]:
     """The keys kept for a folder, else new ones; and what the owner has to be told about them."""
     path = folder / PLACE / KEYS_FILE
@@ -62,7 +58,7 @@ def read_keys(folder: Path) -> tuple[Keys, str]:
     if not is_private(state):
         return Keys(), MADE_ANEW
     try:
-        return KEYS.validate_python(json_of(read_file(path))), ""
+        return convert(json_of(read_file(path)), Keys), ""
     except (NotRead, ValidationError):
         return Keys(), ""
 

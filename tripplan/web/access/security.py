@@ -6,8 +6,8 @@ import hmac
 import ipaddress
 import secrets
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 
+from msgspec import Struct, field
 from starlette.datastructures import MutableHeaders
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, PlainTextResponse, Response
@@ -53,8 +53,7 @@ class BodyTooLarge(Exception):
     """A request with more in it than any form of the page sends."""
 
 
-@dataclass(slots=True, kw_only=True)
-class Access:
+class Access(Struct, kw_only=True):
     """Who may ask: only this machine, or on the network whoever entered the pairing code once.
 
     `network` is where other devices reach the page, empty when they do not. The keys are

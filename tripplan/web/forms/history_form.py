@@ -1,8 +1,10 @@
 """The history as a form: the newest rows first, to be corrected, and empty ones to be filled in."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tripplan.records.problems import LOOK, Problem
 from tripplan.web.forms.photo_form import kept_photos
@@ -17,8 +19,7 @@ PART = "history"
 SHOWN = 25
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Part:
+class Part(Struct, frozen=True, kw_only=True):
     """The rows of the history that are asked for: those holding a word, from a row backwards."""
 
     word: str = ""

@@ -1,11 +1,11 @@
 """The rig as a form: read from rig.toml or from what was typed, and turned into the changed file."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from markupsafe import Markup
+from msgspec import Struct
 
 from tripplan.files.new_toml import EVERY_TRAILER_HEIGHT, TRAILER_HEIGHTS, heights_of
 from tripplan.files.refusals import columns_of, words_of
@@ -46,16 +46,14 @@ START_M = 0.5
 Typed = Mapping[str, str]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RigTyped:
+class RigTyped(Struct, frozen=True, kw_only=True):
     """All of the rig form: its fields by name, and the version of the file it was made from."""
 
     fields: Typed
     version: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class UnitForm:
+class UnitForm(Struct, frozen=True, kw_only=True):
     """One unit as the page shows it: its number in the file, its fields and its drawing."""
 
     number: int

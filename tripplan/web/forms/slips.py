@@ -6,9 +6,10 @@ page that can mend it.
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cache
+
+from msgspec import Struct
 
 from tripplan.files.zones import zones_like
 from tripplan.records.cell_values import day_readings
@@ -39,8 +40,7 @@ ACCEPTED = {"C17": "the km from the start of the leg"}
 HINTS = {"C16": "another crossing of that leg is told apart by its km and its time of day"}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Field:
+class Field(Struct, frozen=True, kw_only=True):
     """A field of a form: the id of what tells its slip, what the form calls it, and what it takes in the form's words."""
 
     place: str
@@ -48,8 +48,7 @@ class Field:
     accepted: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Slip:
+class Slip(Struct, frozen=True, kw_only=True):
     """One thing that cannot be used as it was typed. `code` is told only where no form has a field for it."""
 
     place: str

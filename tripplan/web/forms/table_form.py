@@ -2,8 +2,10 @@
 
 import csv
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
 from pathlib import Path
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tripplan.files.append import HISTORY_COLUMNS, changed_table
 from tripplan.files.folder import HISTORY_FILES, TRIP_TABLES
@@ -35,8 +37,7 @@ MOST_NEW = 400
 UNCHANGED = "Nothing was changed, so nothing was saved."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Row:
+class Row(Struct, frozen=True, kw_only=True):
     """One row of a table: its key is its spreadsheet number, or `new1` and so on."""
 
     key: str
@@ -49,8 +50,7 @@ class Row:
         return self.key.startswith(NEW)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Grid:
+class Grid(Struct, frozen=True, kw_only=True):
     """One table: its part of the trip, its columns and its rows."""
 
     part: str

@@ -6,9 +6,10 @@ legs.csv is saved until the owner has said it.
 
 import re
 from collections.abc import Mapping
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
+
+from msgspec.structs import replace
 
 from tripplan.commands import route
 from tripplan.commands.status import STOPPED

@@ -1,9 +1,10 @@
 """The trip as forms: read from the folder or from what was typed, and turned into changed files."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from tripplan.files.folder import TRIP_TABLES
 from tripplan.files.toml_files import toml_or_nothing
@@ -34,8 +35,7 @@ CHOICES = {"trailer_hubs_after_water": {"look": "look first, then decide", "repa
 KEYS = (*TRIP_KEYS, *OPTIONAL_TRIP_KEYS)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TripTyped:
+class TripTyped(Struct, frozen=True, kw_only=True):
     """All of a trip form: its facts, its tables, and the version of the files it was made from."""
 
     facts: Mapping[str, str]

@@ -1,8 +1,10 @@
 """One day's work as it is used: the sheet's blocks with their ticks, minutes left, and rows for the history."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
 from datetime import date
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tripplan.records.facts_in import HistoryRow
 from tripplan.records.plan import Plan
@@ -17,8 +19,7 @@ from tripplan.web.saves.memory import Tick
 MARK, KEY_MARK = "|", ";;"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
+class Line(Struct, frozen=True, kw_only=True):
     """One job at one side, with its key, its tick, its mark on the page, and what it is called."""
 
     key: str
@@ -28,8 +29,7 @@ class Line:
     title: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WorkBlock:
+class WorkBlock(Struct, frozen=True, kw_only=True):
     """The same work on one or more sides, with what is told about it."""
 
     block: Block
@@ -45,8 +45,7 @@ class WorkBlock:
         )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WorkSection:
+class WorkSection(Struct, frozen=True, kw_only=True):
     """One place of the rig, and its work."""
 
     section: Section
@@ -63,8 +62,7 @@ class WorkSection:
         return sum(len(block.lines) for block in self.blocks)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DayPage:
+class DayPage(Struct, frozen=True, kw_only=True):
     """A slot with its ticks; `gone` are ticks of jobs that the plan no longer has here."""
 
     slot: Slot

@@ -1,11 +1,11 @@
 """The same answers as JSON, and the files to take along."""
 
-from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
 from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import HTMLResponse, PlainTextResponse, Response
+from msgspec.structs import asdict
 
 from tripplan.commands.beside_plan import beside_plan
 from tripplan.files.recording import outputs_held

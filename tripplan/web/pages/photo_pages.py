@@ -1,10 +1,10 @@
 """Photos of findings: put to a job of the day or to a row of the history, and looked at."""
 
-from dataclasses import replace
 from typing import Any
 
 from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import HTMLResponse, Response
+from msgspec.structs import replace
 
 from tripplan.files.way_in import content
 from tripplan.records.problems import BadInput

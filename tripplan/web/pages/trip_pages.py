@@ -1,12 +1,12 @@
 """What is read: one function a page. Nothing is worked out here; the plan and the edges are asked."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from fastapi import APIRouter, HTTPException, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from markupsafe import Markup, escape
+from msgspec import Struct
 
 from tripplan.files.days_on_paper import unrecorded
 from tripplan.files.demos import DEMOS
@@ -251,8 +251,7 @@ def answer(request: Request, here: str = "/") -> Response:
     return HTMLResponse(f'<a href="{escape(path)}">The solved plan is ready: show it</a>')
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Why:
+class Why(Struct, frozen=True, kw_only=True):
     """The item's positions in the plan, the rows behind them quoted, and their sources."""
 
     entries: tuple[PlanItem, ...]

@@ -1,10 +1,10 @@
 """After a crossing: the side view at a depth and what it reaches, and what each crossing calls for, window by window."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 
 from markupsafe import Markup
+from msgspec import Struct
 
 from tripplan.records import cell_values
 from tripplan.records.facts_in import Crossing, Origin, Unit
@@ -38,8 +38,7 @@ def by_unit(marks: tuple[PointMark, ...]) -> tuple[tuple[str, tuple[PointMark, .
     return tuple((unit, tuple(mark for mark in marks if mark.unit == unit)) for unit in units)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WaterView:
+class WaterView(Struct, frozen=True, kw_only=True):
     """The drawing and the points of the rig at one depth."""
 
     depth_m: float
@@ -105,16 +104,14 @@ def crossings_version(folder: Path) -> str:
     return saving.version(folder, ("crossings.csv",))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Called:
+class Called(Struct, frozen=True, kw_only=True):
     """The same act at several items, what to look for, and what finding it means."""
 
     words: str
     act: WaterAct
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CrossingTold:
+class CrossingTold(Struct, frozen=True, kw_only=True):
     """One crossing in words, and what it calls for by window, the most pressing first."""
 
     crossing: PlanCrossing

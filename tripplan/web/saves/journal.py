@@ -10,11 +10,11 @@ import hashlib
 import json
 from collections.abc import Mapping
 from contextlib import suppress
-from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
 
-from pydantic import TypeAdapter
+from msgspec import Struct, convert, field
+from msgspec.structs import asdict
 
 from tripplan.files.way_in import NotRead, json_of, read_file
 from tripplan.files.whole_files import write_whole
@@ -25,8 +25,7 @@ MOST_KEPT = 60
 Contents = Mapping[str, bytes | None]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SaveEntry:
+class SaveEntry(Struct, frozen=True, kw_only=True):
     """One save. `after` marks the files once it is done and is empty until then; None stands for no file.
 
     `wanted` is empty where a command of the command line did the writing. `slot`, `ticks` and
@@ -49,9 +48,6 @@ class SaveEntry:
     def files(self) -> tuple[str, ...]:
         """The files it changed, in the order of their names."""
         return tuple(sorted(self.before))
-
-
-ENTRY = TypeAdapter(SaveEntry)
 
 
 def kept(folder: Path) -> dict[int, SaveEntry]:
@@ -104,7 +100,7 @@ def _read(path: Path) -> SaveEntry | None:
         mark = found.pop("mark", None)
         if mark is not None and mark != _mark(found):
             raise ValueError("not as it was written")
-        entry = ENTRY.validate_python(found | {part: _decoded(found[part]) for part in ("before", "wanted")})
+        entry = convert(found | {part: _decoded(found[part]) for part in ("before", "wanted")}, SaveEntry)
         if _path(path.parent.parent, entry.number).name == path.name:
             return entry
     except (NotRead, ValueError, TypeError, AttributeError, KeyError):

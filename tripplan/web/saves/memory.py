@@ -7,11 +7,11 @@ rows of the history, all in one go. So a tick can be taken back, and half a day 
 import json
 import secrets
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 
-from pydantic import TypeAdapter, ValidationError
+from msgspec import Struct, ValidationError, convert, field, to_builtins
+from msgspec.structs import replace
 
 from tripplan.files.way_in import NotRead, json_of, read_file
 from tripplan.files.whole_files import write_whole
@@ -20,8 +20,7 @@ PAGE_FILE = "page.json"
 SCHEMA = 1
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tick:
+class Tick(Struct, frozen=True, kw_only=True):
     """One job as it stands in the shed: done or not, what was found, and a note."""
 
     done: bool = False
@@ -34,8 +33,7 @@ class Tick:
         return not (self.done or self.finding or self.note)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Memory:
+class Memory(Struct, frozen=True, kw_only=True):
     """All that the page keeps for itself. `seen_from` None means this machine's day."""
 
     seen_from: date | None = None
@@ -68,9 +66,6 @@ class Memory:
         return replace(self, seen_from=seen, days={**self.days, slot: own})
 
 
-MEMORY = TypeAdapter(Memory)
-
-
 def read_memory(folder: Path) -> Memory:
     """What was kept; an absent or damaged file is an empty memory, and is not overwritten by reading."""
     return _kept(folder) or Memory()
@@ -82,12 +77,12 @@ def write_memory(folder: Path, memory: Memory) -> None:
     if path.exists() and _kept(folder) is None:
         path.replace(folder / f"{PAGE_FILE}.damaged-{secrets.token_hex(4)}")
     filled = replace(memory, days={slot: own for slot, own in memory.days.items() if own})
-    document = {"schema": SCHEMA, **MEMORY.dump_python(filled, mode="json")}
+    document = {"schema": SCHEMA, **to_builtins(filled)}
     write_whole(path, (json.dumps(document, indent=1, ensure_ascii=False) + "\n").encode())
 
 
 def _kept(folder: Path) -> Memory | None:
     try:
-        return MEMORY.validate_python(json_of(read_file(folder / PAGE_FILE)))
+        return convert(json_of(read_file(folder / PAGE_FILE)), Memory)
     except (NotRead, ValidationError):
         return None

@@ -3,9 +3,11 @@
 import os
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tripplan.files.folder import Inputs
 from tripplan.files.folder_mark import folder_mark, mark_of
@@ -30,8 +32,7 @@ SOLVED, PLAIN, FAILED = "solved", "plain", "failed"
 version, folder_version = mark_of, folder_mark
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Seen:
+class Seen(Struct, frozen=True, kw_only=True):
     """The folder at one version and from one day: what was read, and the plan shown. `answer` says which plan that is."""
 
     version: str
