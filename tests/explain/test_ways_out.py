@@ -9,7 +9,7 @@ import pytest
 from msgspec.structs import replace
 
 from tests.random_trips import RandomTrip, how_many, random_trip
-from tripplan.explain.moves import cost_of, rows_of
+from tripplan.explain.moves import cost_of
 from tripplan.explain.ways_out import MOST_TOLD, WayOut, changed, holding, planned_again, wants, ways_out
 from tripplan.files.demos import DEMOS, demo_folder
 from tripplan.files.folder import load
@@ -17,7 +17,7 @@ from tripplan.placing.fine import refine
 from tripplan.placing.greedy import place_greedily
 from tripplan.placing.optimise import place_optimally
 from tripplan.placing.problem import WORKSHOP, can_stand, renewals
-from tripplan.placing.stated import as_placing, stated
+from tripplan.placing.stated import as_placing, rows_of, stated
 from tripplan.planner import Answer, answer, look_around
 
 FOLDERS = Path(__file__).parents[1] / "folders"

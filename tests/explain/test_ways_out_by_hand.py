@@ -10,10 +10,9 @@ from tests.explain.test_moves_by_hand import bench
 from tests.placing.by_hand import CAMP, DAY, HOME, placing, task
 from tests.small import leg, looked_at, thing, trip
 from tripplan.due.standing import Situation
-from tripplan.explain.moves import rows_of
 from tripplan.explain.ways_out import Way, changed, holding, planned_again, wants, ways_out
 from tripplan.placing.problem import Ceilings, PlacementProblem, Placing, Unmet
-from tripplan.placing.stated import stated
+from tripplan.placing.stated import rows_of, stated
 
 S: Situation = looked_at(trip(leg(1, 100)))[0]
 HARMS: dict[str, Any] = {"harms": True, "harms_by": "wheels"}
@@ -60,8 +59,9 @@ def test_what_each_way_changes() -> None:
     assert longer.ceilings == problem.ceilings
     road = changed(problem, Way("", None, 60.0))
     assert road.ceilings == Ceilings(30.0, 160.0) and road.sites == problem.sites
-    assert changed(due(), Way("", None, 60.0)) == due()  # a road without an end
-    assert changed(problem, Way("", left=0)) == problem
+    free = due()  # a road without an end
+    assert changed(free, Way("", None, 60.0)) is free
+    assert changed(problem, Way("", left=0)) is problem
 
 
 def short_day() -> PlacementProblem:

@@ -28,10 +28,16 @@ def decorated() -> list[tuple[str, str, dict[str, bool]]]:
 
 def _options(node: ast.ClassDef) -> list[dict[str, bool]]:
     """A Struct always has slots; a dataclass says so."""
-    own = [mark for mark in node.decorator_list if isinstance(mark, ast.Call) and getattr(mark.func, "id", "") == "dataclass"]
+    own = [
+        mark
+        for mark in node.decorator_list
+        if isinstance(mark, ast.Call) and getattr(mark.func, "id", "") == "dataclass"
+    ]
     told = [_words(mark.keywords) for mark in own]
     is_struct = any(getattr(base, "id", "") == "Struct" for base in node.bases)
-    return [*told, {"slots": not _words(node.keywords).get("dict", False), **_words(node.keywords)}] if is_struct else told
+    return (
+        [*told, {"slots": not _words(node.keywords).get("dict", False), **_words(node.keywords)}] if is_struct else told
+    )
 
 
 def _words(keywords: list[ast.keyword]) -> dict[str, bool]:

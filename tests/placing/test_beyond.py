@@ -7,12 +7,12 @@ import pytest
 from msgspec.structs import replace
 
 from tests.placing.small_placements import fits, is_allowed, problem, worth
-from tripplan.placing.beyond import beyond_ceilings, own_visits
+from tripplan.placing.beyond import beyond_ceilings
 from tripplan.placing.fine import whole_cost
 from tripplan.placing.model import part_of
 from tripplan.placing.optimise import place_optimally
 from tripplan.placing.problem import Ceilings, PlacementProblem, Placing
-from tripplan.placing.stated import stated
+from tripplan.placing.stated import rows_of, stated
 
 SEEDS = range(40)
 
@@ -71,6 +71,6 @@ def test_a_placing_read_back_costs_the_same(seed: int) -> None:
     """If not, what is told would be beside another plan than the owner's."""
     given = problem(seed, 6, 1, 2, 1, ("left", "right"))
     found, model = place_optimally(given), stated(given)
-    own = own_visits(model, found)
+    own = rows_of(model, found)
     whole = part_of(model.model, np.arange(len(own), dtype=np.intp))
     assert whole_cost(model.model, whole, own) / 1000 == pytest.approx(worth(given, found.visits), abs=0.05)

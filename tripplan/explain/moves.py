@@ -17,8 +17,7 @@ from tripplan.placing.fine import whole_cost
 from tripplan.placing.model import NEVER, Flags, Floats, part_of
 from tripplan.placing.problem import THOUSAND, PlacementProblem, Placing, can_stand, once_done, rank_needed, renewals
 from tripplan.placing.rooms import TENTHS
-from tripplan.placing.stated import Stated, as_visits, stated
-from tripplan.placing.trade_rules import HUB_OFF, is_with_the_hub
+from tripplan.placing.stated import Stated, as_visits, rows_of, stated
 from tripplan.records.plain_words import day_and_month
 
 Move = tuple[int, int, int]
@@ -60,24 +59,6 @@ def lay_out(problem: PlacementProblem, placing: Placing) -> Bench:
     ]
     row_of = {index: row for row, group in enumerate(given.groups) for index in group}
     return Bench(placing, given, own, row_of, dict(zip(wanted, _priced(given, own, wanted), strict=True)))
-
-
-def rows_of(given: Stated, placing: Placing) -> Flags:
-    """The placing as visits of rows; what is only done because somebody has the hub off is none of its own."""
-    own = np.zeros(given.model.labour.shape, dtype=bool)
-    for row, group in enumerate(given.groups):
-        for site in set.intersection(*(set(placing.visits[index]) for index in group)):
-            own[row, site] = not all(_comes_with(given, placing, index, site) for index in group)
-    return own
-
-
-def _comes_with(given: Stated, placing: Placing, index: int, site: int) -> bool:
-    tasks, task = given.problem.tasks, given.problem.tasks[index]
-    key = ((task.unit.id, task.item.place, task.position), HUB_OFF)
-    return is_with_the_hub(task) and any(
-        site in visits and key in other.opens and not is_with_the_hub(other)
-        for other, visits in zip(tasks, placing.visits, strict=True)
-    )
 
 
 def _priced(given: Stated, own: Flags, wanted: Sequence[Move]) -> list[Priced]:

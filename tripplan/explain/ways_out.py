@@ -15,11 +15,11 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from tripplan.due.standing import Situation, Standing
-from tripplan.explain.moves import EVEN, cost_of, costs_of, minutes_left, price_words, reckoned, rows_of, time_words
+from tripplan.explain.moves import EVEN, cost_of, costs_of, minutes_left, price_words, reckoned, time_words
 from tripplan.placing.fine import OfBunches, refine
 from tripplan.placing.model import NEVER, Flags
 from tripplan.placing.problem import STOP, THOUSAND, WORKSHOP, PlacementProblem, Placing, last_chance, renewals
-from tripplan.placing.stated import Stated, as_placing, stated, with_minutes
+from tripplan.placing.stated import Stated, as_placing, rows_of, stated, with_minutes
 from tripplan.records.plain_words import day_and_month
 
 MOST_TOLD, MOST_ASKED, MOST_LEFT, MOST_NAMED = 3, 6, 8, 3

@@ -27,21 +27,34 @@ def write_whole(path: Path, content: bytes | Iterable[bytes]) -> Path:
     stays a link, and what it leads to is replaced; a file keeps the rights it had, and one
     that may not be written is not written.
     """
-    target = Path(os.path.realpath(path))
-    mode = _mode_of(target)
-    part = target.with_name(f".{target.name}.{secrets.token_hex(6)}.part~")
+    return write_all({path: content})[0]
+
+
+def write_all(files: Mapping[Path, bytes | Iterable[bytes]]) -> list[Path]:
+    """The same for several: none takes its place before all of them are on the disk beside it."""
+    parts: dict[Path, Path] = {}
     try:
-        with os.fdopen(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, USUAL_MODE), "wb") as file:
-            file.writelines((content,) if isinstance(content, bytes) else content)
-            file.flush()
-            os.chmod(part, mode)
-            os.fsync(file.fileno())
-        os.replace(part, target)
+        for path, content in files.items():
+            target = Path(os.path.realpath(path))
+            part = parts[target] = target.with_name(f".{target.name}.{secrets.token_hex(6)}.part~")
+            _write_part(part, content, _mode_of(target))
+        for target, part in parts.items():
+            os.replace(part, target)
     except BaseException:
-        part.unlink(missing_ok=True)
+        for part in parts.values():
+            part.unlink(missing_ok=True)
         raise
-    _flush_folder(target.parent)
-    return path
+    for folder in {target.parent: None for target in parts}:
+        _flush_folder(folder)
+    return list(files)
+
+
+def _write_part(part: Path, content: bytes | Iterable[bytes], mode: int) -> None:
+    with os.fdopen(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, USUAL_MODE), "wb") as file:
+        file.writelines((content,) if isinstance(content, bytes) else content)
+        file.flush()
+        os.chmod(part, mode)
+        os.fsync(file.fileno())
 
 
 def put(path: Path, content: bytes) -> Path:

@@ -16,8 +16,7 @@ from tripplan.placing.descent import opened_by, priced, single_changes
 from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, Plans, parts_of
 from tripplan.placing.problem import STOP, THOUSAND, Ceilings, PlacementProblem, Placing
 from tripplan.placing.rooms import TENTHS
-from tripplan.placing.stated import Stated, stated
-from tripplan.placing.trade_rules import HUB_OFF, is_with_the_hub
+from tripplan.placing.stated import Stated, rows_of, stated, with_minutes
 
 MOST = 6
 """How many are told, those first that would save most."""
@@ -38,32 +37,16 @@ def beyond_ceilings(problem: PlacementProblem, placing: Placing) -> tuple[Beyond
     road = np.array([site.kind == STOP and not home for site, home in zip(problem.sites, problem.at_home, strict=True)])
     if problem.ceilings == Ceilings() or not road.any() or not problem.tasks:
         return ()
-    given = stated(replace(problem, ceilings=Ceilings()))
-    own, tight, parts = own_visits(given, placing), stated(problem).model, parts_of(given.model)
+    tight = stated(problem)
+    given = with_minutes(tight, replace(problem, ceilings=Ceilings()))
+    own, parts = rows_of(given, placing), parts_of(given.model)
     now = [priced(part, own[part.tasks][None]) for part in parts]
     spent = np.sum([plans.spend[0] for plans in now], axis=0)
     found = [
         one for part, plans in zip(parts, now, strict=True) if plans.cost[0] < NEVER
-        for one in _of_part(given, tight, part, own, (plans, spent, road))
+        for one in _of_part(given, tight.model, part, own, (plans, spent, road))
     ]  # fmt: skip
     return tuple(sorted(found, key=lambda one: (one.cost - one.leaving, one.tasks))[:MOST])
-
-
-def own_visits(given: Stated, placing: Placing) -> Flags:
-    """The visits of a placing row by row, without what is only done because another job has the hub off."""
-    problem = given.problem
-    own = np.zeros(given.model.labour.shape, dtype=bool)
-    openers = [
-        {(key, site) for index in group for key, state in problem.tasks[index].opens if state == HUB_OFF
-         for site in placing.visits[index]}
-        for group in given.groups
-    ]  # fmt: skip
-    for g, group in enumerate(given.groups):
-        others = set().union(*(pairs for other, pairs in enumerate(openers) if other != g))
-        along = is_with_the_hub(problem.tasks[group[0]])
-        for site in {s for index in group for s in placing.visits[index]}:
-            own[g, site] = not (along and any((key, site) in others for key, _ in openers[g]))
-    return own
 
 
 def _of_part(

@@ -141,7 +141,7 @@ class Ceilings(Struct, frozen=True):
     trip_minutes: float | None = None
 
 
-class PlacementProblem(Struct, frozen=True):
+class PlacementProblem(Struct, frozen=True, eq=False):
     """Sites in time order, tasks in a stable order, and what time costs at each site.
 
     `covered_by[i]` are the tasks that do task i on the way wherever they are done; a one-shot

@@ -5,6 +5,7 @@ hub off pays for what belongs to it, and whoever brings looks some km later pays
 """
 
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from itertools import chain
 from typing import Any
 
@@ -74,8 +75,12 @@ def shared_of(problem: PlacementProblem) -> Shared:
     return Shared(hubs, looks_on_the_spot(problem))
 
 
+@lru_cache(maxsize=2)
 def stated(problem: PlacementProblem) -> Stated:
-    """The problem as arrays of whole numbers; a visit that no day could hold even alone is none."""
+    """The problem as arrays of whole numbers; a visit that no day could hold even alone is none.
+
+    Whoever asks again for the same problem is given the same arrays, which nobody changes.
+    """
     groups, shared = groups_of(problem), shared_of(problem)
     needs, spots = [_needs(problem, group, shared) for group in groups], spots_of(problem, shared.looks)
     openings = tuple(
@@ -372,6 +377,24 @@ def as_placing(given: Stated, own: Flags, method: str) -> Placing:
     problem, placing = given.problem, as_visits(given, own, method)
     unmet = unmet_of(problem, placing, given.groups)
     return Placing(placing.visits, unmet, method, None, _kept(problem, placing))
+
+
+def rows_of(given: Stated, placing: Placing) -> Flags:
+    """The placing as visits of rows; what is only done because somebody has the hub off is none of its own."""
+    own = np.zeros(given.model.labour.shape, dtype=bool)
+    for row, group in enumerate(given.groups):
+        for site in set.intersection(*(set(placing.visits[index]) for index in group)):
+            own[row, site] = not all(_comes_with(given, placing, index, site) for index in group)
+    return own
+
+
+def _comes_with(given: Stated, placing: Placing, index: int, site: int) -> bool:
+    tasks, task = given.problem.tasks, given.problem.tasks[index]
+    key = ((task.unit.id, task.item.place, task.position), HUB_OFF)
+    return is_with_the_hub(task) and any(
+        site in visits and key in other.opens and not is_with_the_hub(other)
+        for other, visits in zip(tasks, placing.visits, strict=True)
+    )
 
 
 def as_visits(given: Stated, own: Flags, method: str) -> Placing:

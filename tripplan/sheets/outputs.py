@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from tripplan.explain.cards import CrossingCard
 from tripplan.files.plan_file import passed_slots
 from tripplan.files.way_in import NotRead, read_file
-from tripplan.files.whole_files import write_whole
+from tripplan.files.whole_files import write_all
 from tripplan.records.plan import Plan
 from tripplan.records.problems import STOPS, BadInput, Problem
 from tripplan.sheets import cards_html, lists, plan_json
@@ -63,7 +63,7 @@ def put_outputs(out_dir: Path, contents: Sequence[bytes]) -> list[Path]:
     """Write the contents of `output_contents`; raises BadInput K03 when that is not possible."""
     try:
         out_dir.mkdir(parents=True, exist_ok=True)
-        return [write_whole(out_dir / name, content) for name, content in zip(OUTPUT_FILES, contents, strict=True)]
+        return write_all({out_dir / name: content for name, content in zip(OUTPUT_FILES, contents, strict=True)})
     except OSError as why:
         raise BadInput([_unwritable(out_dir, why)]) from why
 
