@@ -15,17 +15,23 @@ def without_met_looks(
     Whoever packs a hub within days has looked into it. The look stays where the greater act is left to a
     look itself, or finds no place in its own window. A look that opens less is quicker and tells sooner: it stays.
     """
-    outright = [call for call in found if not call.contingent]
-    greater = [call for call in outright if call.rule.act not in LOOKS and has_place(call)]
+    greater: dict[tuple[str, str, str], list[Call]] = {}
+    for call in found:
+        if not call.contingent and call.rule.act not in LOOKS:
+            greater.setdefault(_opened(call), []).append(call)
     return tuple(
         call
         for call in found
-        if call.contingent or call.rule.act not in LOOKS or not any(_meets(one, call, history) for one in greater)
-    )
+        if call.contingent or call.rule.act not in LOOKS
+        or not any(_meets(one, call, history) and has_place(one) for one in greater.get(_opened(call), ()))
+    )  # fmt: skip
+
+
+def _opened(call: Call) -> tuple[str, str, str]:
+    return (call.unit.id, call.item.id, call.rule.state)
 
 
 def _meets(greater: Call, look: Call, history: History) -> bool:
-    same = (greater.unit.id, greater.item.id, greater.rule.state) == (look.unit.id, look.item.id, look.rule.state)
     opens = look.rule.state not in ("", "closed") and greater.position in (None, look.position)
     in_time = greater.after_km >= look.after_km and (look.by_date is None or greater.after_date <= look.by_date)
-    return same and opens and in_time and history.does(greater.rule.act, look.rule.act)
+    return opens and in_time and history.does(greater.rule.act, look.rule.act)
