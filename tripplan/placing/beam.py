@@ -15,8 +15,24 @@ WIDTH, BUCKETS, EACH = 120, 16, 3
 SCARCE = 2
 
 
-def beam(model: Model, pool: Pool, prices: Prices) -> list[NDArray[np.intp]]:
-    """The cheapest choice found that fits, as places in the pool; none where none fits.
+def beams(model: Model, pool: Pool, prices: Prices) -> list[NDArray[np.intp]]:
+    """The cheapest choices found that fit, as places in the pool, one for each order in which parts can come that has any."""
+    return [found for order in _orders(model, pool, prices) if (found := beam(model, pool, prices, order)) is not None]
+
+
+def _orders(model: Model, pool: Pool, prices: Prices) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """The parts in the order of what their minutes are worth at most, and of what they lose where they get the fewest."""
+    rows = can_run_short(model, pool)
+    most = np.maximum.reduceat(times(pool.spend[:, rows], prices.rows[rows]), pool.first[:-1])
+    minutes = pool.spend[:, rows].sum(axis=1)
+    fewest = minutes == np.minimum.reduceat(minutes, pool.first[:-1])[pool.part]
+    least = np.minimum.reduceat(pool.cost, pool.first[:-1])
+    lost = np.minimum.reduceat(np.where(fewest, pool.cost, np.inf), pool.first[:-1]) - least
+    return np.argsort(-most, kind="stable"), np.argsort(-lost, kind="stable")
+
+
+def beam(model: Model, pool: Pool, prices: Prices, order: NDArray[np.intp]) -> NDArray[np.intp] | None:
+    """The cheapest choice found that fits with the parts in this order; None where none fits.
 
     What the parts still to come take at the least is kept free for them.
     """
@@ -24,10 +40,8 @@ def beam(model: Model, pool: Pool, prices: Prices) -> list[NDArray[np.intp]]:
     room, spend, fees = model.room[rows], pool.spend[:, rows], model.fee_rows[:, rows]
     worth, uses = prices.rows[rows], pool.uses > 0
     scarce = np.argsort(-(worth * room), kind="stable")[:SCARCE]
-    most = np.maximum.reduceat(times(spend, worth), pool.first[:-1])
     cost, taken = np.zeros(1), np.zeros((1, len(worth)))
     busy, picked = np.zeros((1, uses.shape[1]), dtype=bool), np.zeros((1, 0), dtype=np.intp)
-    order = np.argsort(-most, kind="stable")
     least = np.minimum.reduceat(spend, pool.first[:-1])
     free = room - least.sum(axis=0)
     for part in order:
@@ -38,7 +52,7 @@ def beam(model: Model, pool: Pool, prices: Prices) -> list[NDArray[np.intp]]:
         takes = taken[:, None] + spend[own] + new @ fees[quiet]
         state, plan = np.nonzero((takes <= free).all(axis=2))
         if not len(state):
-            return []
+            return None
         costs = (cost[:, None] + pool.cost[own] + new @ model.fee_cost[quiet])[state, plan]
         takes = takes[state, plan]
         kept = _kept(costs + takes @ worth, takes[:, scarce], room[scarce])
@@ -48,7 +62,7 @@ def beam(model: Model, pool: Pool, prices: Prices) -> list[NDArray[np.intp]]:
         picked = np.concatenate([picked[state], own[plan][:, None]], axis=1)
     chosen = np.empty(pool.count, dtype=np.intp)
     chosen[order] = picked[int(cost.argmin())]
-    return [chosen]
+    return chosen
 
 
 def _kept(rank: Floats, taken: Floats, room: Floats) -> NDArray[np.intp]:

@@ -1,0 +1,114 @@
+"""How far the search is: what is known of every part, the best plan of each so far, and what they cost together."""
+
+from collections.abc import Sequence
+
+import numpy as np
+from msgspec import Struct
+from numpy.typing import NDArray
+
+from tripplan.placing.beam import beams
+from tripplan.placing.choice import (
+    TOO_MUCH,
+    Pool,
+    Prices,
+    best_prices,
+    cheapest,
+    dual_value,
+    exchange,
+    pool_of,
+    tight,
+    total,
+    worth_of,
+)
+from tripplan.placing.known import Known, deepen
+from tripplan.placing.model import Flags, Model, Plans, joined_plans, times
+
+TURNS = 4
+DEARER = (2.0, 5.0)
+"""How many times as dear minutes are made, for smaller plans of large parts before the choice among all."""
+
+
+class SoFar(Struct):
+    """What is known of every part, the best plan of each, and what those cost together."""
+
+    model: Model
+    known: Known
+    best: list[Plans]
+    cost: float
+
+    @property
+    def own(self) -> Flags:
+        """The visits of the best plans together."""
+        return together(self.known, self.best)
+
+    def choose(self, plans: Sequence[Plans], pool: Pool, prices: Prices, is_wide: bool) -> None:
+        """Takes the best choice found in the pool where it is better; a wide search also builds one up part by part."""
+        starts = [(cheapest(pool, worth_of(pool, prices)), TOO_MUCH), (_spots(plans, self.best), TOO_MUCH[-1:])]
+        starts += [(built, TOO_MUCH[-1:]) for built in (beams(self.model, pool, prices) if is_wide else ())]
+        short = tight(self.model, pool)
+        for first, too_much in starts:
+            chosen = exchange(*short, first, too_much)
+            cost, over = total(*short, chosen)
+            if over == 0.0 and cost < self.cost:
+                self.cost, self.best = cost, picked(plans, pool, chosen)
+
+    def choose_among_all(self, prices: Prices) -> None:
+        """Chooses once more among all plans that are known, then with those next to what is chosen, while that makes it cheaper."""
+        for dearer in DEARER:
+            deepen(self.known, Prices(np.round(prices.rows * dearer), prices.fees), self.best)
+        for _ in range(TURNS):
+            before, plans = self.cost, self._all_that_can_help(prices)
+            pool = pool_of(self.model, plans)
+            prices = best_prices(self.model, pool, prices, self.cost)
+            self.choose(plans, pool, prices, is_wide=True)
+            if self.cost >= before:
+                break
+            deepen(self.known, prices, self.best)
+
+    def _all_that_can_help(self, prices: Prices) -> list[Plans]:
+        """The best plan of each part, and of all that are known those with which these prices leave room for a cheaper choice."""
+        every = [joined_plans(both) for both in zip(self.best, self.known.plans, strict=True)]
+        pool = pool_of(self.model, every)
+        worth = worth_of(pool, prices)
+        more = worth - np.minimum.reduceat(worth, pool.first[:-1])[pool.part]
+        helps = np.split(more < self.cost - dual_value(self.model, pool, prices), pool.first[1:-1])
+        return [
+            undominated(self.model, some.take(np.union1d([0], np.flatnonzero(some_help))))
+            for some, some_help in zip(every, helps, strict=True)
+        ]
+
+
+def undominated(model: Model, plans: Plans) -> Plans:
+    """The first of these plans, and of the others those that no plan undercuts in its cost and in all that it takes."""
+    table = np.concatenate([plans.cost[:, None], times(plans.spend, model.rows), plans.uses], axis=1)
+    table = table[:, (table != table[0]).any(axis=0)]
+    kept = np.zeros(0, dtype=np.intp)
+    for at in np.lexsort((table.sum(axis=1), table[:, 0])).tolist() if table.shape[1] else ():
+        if not (table[kept] <= table[at]).all(axis=1).any():
+            kept = np.append(kept, at)
+    return plans.take(np.union1d(kept, [0]))
+
+
+def together(known: Known, plans: Sequence[Plans]) -> Flags:
+    """The visits of one plan a part, row by row of the model."""
+    own = np.zeros(known.model.labour.shape, dtype=bool)
+    for part, plan in zip(known.parts, plans, strict=True):
+        own[part.tasks] = plan.own[0]
+    return own
+
+
+def _spots(plans: Sequence[Plans], best: Sequence[Plans]) -> NDArray[np.intp]:
+    """Where the plans of `best` stand in the pool."""
+    spots, at = [], 0
+    for some, plan in zip(plans, best, strict=True):
+        spots.append(at + int(np.flatnonzero((some.own == plan.own[0]).all(axis=(1, 2)))[0]))
+        at += len(some.cost)
+    return np.array(spots, dtype=np.intp)
+
+
+def picked(plans: Sequence[Plans], pool: Pool, chosen: NDArray[np.intp]) -> list[Plans]:
+    """The chosen plan of each part."""
+    return [
+        some.take(np.array([index - pool.first[number]]))
+        for number, (some, index) in enumerate(zip(plans, chosen, strict=True))
+    ]
