@@ -6,10 +6,11 @@ import numpy as np
 import pytest
 from msgspec.structs import replace
 
-from tests.placing.arrays import model_of
-from tripplan.placing.bound import bound, least_cost, proven_gap
+from tests.placing.arrays import model_of, small
+from tests.placing.small_placements import best
+from tripplan.placing.bound import bound, least_cost, proven_gap, whole_bound
 from tripplan.placing.choice import Prices
-from tripplan.placing.descent import fitting, merit, priced
+from tripplan.placing.descent import merit, priced
 from tripplan.placing.model import NEVER, Part, Plans, parts_of
 from tripplan.placing.search import search
 
@@ -32,28 +33,55 @@ def parts(seed: int) -> list[Part]:
 
 
 @pytest.mark.parametrize("seed", range(12))
-def test_the_least_cost_of_a_part_is_that_of_its_cheapest_plan(seed: int) -> None:
-    """If it were more, a gap would be told that is not proven; if less, the gap would be too wide.
-
-    A part by itself is bounded without the minutes, others with them where that changes anything.
-    """
+def test_no_plan_of_a_part_is_cheaper_than_its_least_cost(seed: int) -> None:
+    """If one were, a gap would be told that is not proven. A part by itself is taken to the very cheapest."""
     for part in parts(seed):
         model, draw = part.model, np.random.default_rng(seed)
         for high in (0, 300):
             price = model.rows @ np.round(draw.random(model.rows.shape[1]) * high)
             fee = np.round(draw.random(model.sites) * 20 * high)
-            known = every(part)
-            fit = fitting(part, known)
-            worth = merit(part, fit, price, fee)
-            least, alone = worth.min(), merit(part, known, price, fee, 0.0).min()
-            for at in (
-                int(worth.argmin()),
-                int(draw.integers(len(worth))),
-            ):  # the best plan known is the cheapest, or any
-                told = least_cost(part, price, fee, fit.own[at])
-                assert told is not None and alone - 0.6 <= told <= least + 0.6
-                if len(part.tasks) > 1:
-                    assert told == pytest.approx(least, abs=0.6)
+            least = merit(part, every(part), price, fee, 0.0).min()
+            told = least_cost(part, price, fee)
+            assert told is not None and told <= least + 0.001
+            if len(part.tasks) == 1:
+                assert told == pytest.approx(least, abs=0.6)
+
+
+def test_the_relaxation_of_a_part_is_nearly_whole() -> None:
+    """If it were not, gaps would be told too wide: of the parts of twelve problems nine in ten at their very least cost."""
+    exact = tried = 0
+    for seed in range(12):
+        for part in parts(seed):
+            none = np.zeros(len(part.model.rows))
+            least = merit(part, every(part), none, none[: part.model.sites], 0.0).min()
+            told = least_cost(part, none, none[: part.model.sites])
+            assert told is not None and told >= 0.95 * least
+            exact, tried = exact + (told > least - 0.6), tried + 1
+    assert exact >= 0.9 * tried
+
+
+@pytest.mark.parametrize("looks", [False, True])
+@pytest.mark.parametrize("seed", range(12))
+def test_the_whole_is_taken_to_the_cheapest_placing_there_is(seed: int, looks: bool) -> None:
+    """Every placing tried by hand: asked for something cheaper than that, there is none; asked for dearer, that is told."""
+    least = best(small(seed, looks)) * 1000
+    model = model_of(seed, looks)
+    for share in (1.001, 1.2, 3.0):
+        assert whole_bound(model, np.ceil(least * share) + 1) == pytest.approx(least, abs=50)
+    for share in (0.5, 0.9, 0.999):
+        assert whole_bound(model, np.floor(least * share)) == np.floor(least * share)
+
+
+def test_a_plan_that_is_far_from_the_best_is_told_how_far() -> None:
+    """One told 30 % dearer than it need be is so told, whatever the prices say; one at its least cost at most 1 %."""
+    for seed in range(12):
+        model, least = model_of(seed), best(small(seed)) * 1000
+        found = search(model)
+        if least > 1000:
+            far = proven_gap(model, replace(found, cost=np.ceil(least * 1.3)))
+            assert far == pytest.approx(0.3 / 1.3, abs=0.01)
+            near = proven_gap(model, replace(found, cost=np.ceil(least)))
+            assert near is not None and near <= 0.01
 
 
 @pytest.mark.parametrize("seed", range(6))

@@ -1,17 +1,14 @@
 """The one door to the solver, which bounds plans and shared days and never makes one."""
 
-from collections.abc import Callable, Mapping, Sequence
-from contextlib import suppress
+from collections.abc import Callable, Mapping
 from typing import Any
 
 
-def solved(
-    model_of: Callable[[Any], Any], own: Mapping[str, float], plain: Mapping[str, Any], start: Sequence[float] = ()
-) -> Any | None:
-    """The solver at the end of a programme, on one thread and without a word; None without a solver or an end.
+def solved(model_of: Callable[[Any], Any], options: Mapping[str, Any]) -> float | None:
+    """The least value of a programme, on one thread and without a word; endless where nothing keeps its rows or lies
+    below an `objective_bound`; None without a solver or an end.
 
-    `model_of` makes the programme from the package; `own` are options that every version has, `plain`
-    are some that a version may lack and then goes on without. `start` are the first columns of a plan that is known.
+    `model_of` makes the programme from the package; an option that a version does not know is left out.
     """
     try:
         import highspy
@@ -19,17 +16,16 @@ def solved(
         return None
     # The binding itself: the wrapper class around it prints a banner while it is made.
     solver = highspy.Highs.__bases__[0]()
-    options = highspy.HighsOptions()
-    options.output_flag = False
-    options.threads, options.random_seed = 1, 0
-    for name, value in own.items():
-        setattr(options, name, value)
-    solver.passOptions(options)
-    for name, value in plain.items():
+    first = highspy.HighsOptions()
+    first.output_flag = False
+    first.threads, first.random_seed = 1, 0
+    solver.passOptions(first)
+    for name, value in options.items():
         solver.setOptionValue(name, value)
     solver.passModel(model_of(highspy))
-    if start:
-        with suppress(AttributeError, TypeError):  # some versions know no part of a plan to start from
-            solver.setSolution(len(start), range(len(start)), start)
     solver.run()
-    return solver if solver.getModelStatus() == highspy.HighsModelStatus.kOptimal else None
+    kinds, status = highspy.HighsModelStatus, solver.getModelStatus()
+    if status == kinds.kOptimal:
+        return float(solver.getInfo().objective_function_value)
+    # Every column has an end, so that what is not feasible or has no end is not feasible.
+    return float("inf") if status in (kinds.kInfeasible, kinds.kUnboundedOrInfeasible, kinds.kObjectiveBound) else None

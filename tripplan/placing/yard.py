@@ -261,8 +261,7 @@ def _bound(table: _Table, shed: Shed) -> int:
 
 def _relaxed(table: _Table, room: float) -> float | None:
     """The least cost of the linear programme; None without a solver or an end."""
-    at_end = solved(lambda highspy: _as_lp(table, room, highspy.HighsLp(), highspy.MatrixFormat.kColwise), {}, {})
-    return None if at_end is None else float(at_end.getInfo().objective_function_value)
+    return solved(lambda highspy: _as_lp(table, room, highspy.HighsLp(), highspy.MatrixFormat.kColwise), {})
 
 
 def _as_lp(table: _Table, room: float, lp: Any, by_column: Any) -> Any:
