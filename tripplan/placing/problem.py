@@ -142,7 +142,8 @@ class Ceilings(Struct, frozen=True):
 
 
 class PlacementProblem(Struct, frozen=True, eq=False):
-    """Sites in time order, tasks in a stable order, and what time costs at each site.
+    """Sites in time order, tasks in a stable order, and what time costs at each site. One is equal to itself alone,
+    so that what was worked out for it is found again at once.
 
     `covered_by[i]` are the tasks that do task i on the way wherever they are done; a one-shot
     task only inside its window. `twins` are the two sides of an axle: they are done together.
