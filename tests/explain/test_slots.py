@@ -226,7 +226,7 @@ def test_what_was_left_open_is_told_on_both_days() -> None:
     problem = placement_problem(standings, (), s)
     key = ("camper", "trailer wheel end", None)
     kept = Placing(((0, 1),), (), "by hand", None, frozenset({(0, key, "hub off")}))
-    told = [openings(problem, [(key, "hub off")], site, kept) for site in (0, 1, 2)]
+    told = [openings(problem, {(key, "hub off"): ("trailer wheel end",)}, site, kept) for site in (0, 1, 2)]
     assert [(one.minutes, one.kept_open, one.was_open) for (one,) in told] == [
         (10.0, True, False), (12.0, False, True), (22.0, False, False)
     ]  # fmt: skip

@@ -125,7 +125,10 @@ def test_what_has_no_side_names_none() -> None:
     plan = planned(trip(*TOWED, workshop_days=(workshop(date(2026, 6, 24)),)), *rows,
                    catalogue=tables(thing("oil", name="Oil", act="renew", km=10000)))  # fmt: skip
     (told,) = [one for one in plan.warnings if one.kind == "found bad"]
-    assert told.text == "Not put right yet: Oil (wagon), found water on 10 June: renew, home, 24 June."
+    assert told.text == (
+        "Not put right yet: Oil (wagon), found water on 10 June: renew, home, 24 June "
+        "(the first place that can do it; the water should be out within 5 days)."
+    )
 
 
 @pytest.mark.parametrize(

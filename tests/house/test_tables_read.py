@@ -90,10 +90,11 @@ def _whole_job(place: Path) -> None:
 
 
 def _fuller(folder: Path) -> Path:
-    """The small good folder on the map, with a weighed gun and a named grease."""
+    """The small good folder on the map, with a weighed gun, a named grease and water in the oil."""
     map_folder(folder)
     with (folder / "history.csv").open("a", encoding="utf-8") as history:
         history.write("2026-06-15,wagon,188150,propshaft_ujoints,,grease,as new,lithium_chassis_grease,\n")
+        history.write("2026-06-16,wagon,188150,engine_oil_filter,,look,water,,\n")
     (folder / "lubricants.csv").write_text(
         "id,own_name,kind,thickener,nlgi,solids_percent,astm_d4950,temp_high_c,water_grade,density_kg_m3\n"
         "grey_tub,grey tub,grease,lithium complex,2,0,GC-LB,140,1-40,900\n", encoding="utf-8"

@@ -6,6 +6,7 @@ import pytest
 from msgspec.structs import asdict, replace
 
 from tests.small import (
+    SOURCED,
     TODAY,
     WHEEL_END,
     leg,
@@ -31,6 +32,7 @@ from tripplan.placing.problem import (
 )
 from tripplan.placing.reckoning import each_alone, labour_cost, opening_minutes, site_minutes, totals
 from tripplan.placing.tasks import teardown_index
+from tripplan.records.catalogue import Teardown
 from tripplan.trip.timeline import build_timeline
 
 LEGS = (leg(1, 1000), leg(2, 1000, date(2026, 7, 10)))
@@ -75,7 +77,9 @@ def test_names_become_stable_ids() -> None:
 
 def test_the_ladder_names_every_state_outermost_first() -> None:
     """If not, the hub would be pulled off with the wheel still on."""
-    assert ladder(TEARDOWN, WHEEL_END, "hub off") == ("wheel raised", "wheel off", "hub off")
+    assert ladder(TEARDOWN, WHEEL_END, "hub off") == tuple(
+        (WHEEL_END, state) for state in ("wheel raised", "wheel off", "hub off")
+    )
     assert ladder(TEARDOWN, WHEEL_END, "closed") == ()
 
 
@@ -86,6 +90,26 @@ def test_work_without_a_side_opens_both() -> None:
     assert len(opens(item, wagon(), None, "wheel off", TEARDOWN)) == 4  # two sides, two states each
     sump = thing(place="engine sump", state="drained")
     assert opens(sump, wagon(), None, "drained", TEARDOWN) == ((("wagon", "engine sump", None), "drained"),)
+
+
+def test_what_a_place_has_no_row_for_it_shares_with_others() -> None:
+    """If not, one guard under three sumps would be taken off and put back three times a day."""
+
+    def state(place: str, name: str, parent: str | None) -> Teardown:
+        values = {"place": place, "state": name, "parent": parent, "open_minutes": 6, "close_minutes": 8, "words": name}
+        return Teardown.model_validate({**values, **SOURCED})
+
+    rows = [state("underbody", "guard off", None)]
+    rows += [state(place, "drained", "guard off") for place in ("engine sump", "gearbox sump")]
+    teardown = {(row.place, row.state): row for row in rows}
+    sumps = [thing(place=place) for place in ("engine sump", "gearbox sump")]
+    guard = (("wagon", "underbody", None), "guard off")
+    assert [opens(sump, wagon(), None, "drained", teardown) for sump in sumps] == [
+        (guard, (("wagon", "engine sump", None), "drained")), (guard, (("wagon", "gearbox sump", None), "drained")),
+    ]  # fmt: skip
+    own = {**teardown, ("gearbox sump", "guard off"): state("gearbox sump", "guard off", None)}
+    assert opens(sumps[0], wagon(), None, "drained", own)[0] == guard
+    assert opens(sumps[1], wagon(), None, "drained", own)[0] == (("wagon", "gearbox sump", None), "guard off")
 
 
 def reach(item_km: float, used_km: float, **changes: object) -> tuple[tuple[int, ...], tuple[tuple[float, ...], ...]]:

@@ -41,7 +41,7 @@ def test_what_stays_open_is_neither_closed_nor_opened() -> None:
 
 def test_a_look_that_comes_along_is_no_second_job() -> None:
     """A repack that looks at the play (3 minutes): where that look is a job of its own (7 minutes) it is once."""
-    look = task(1, 7, item=thing("play", act="look"))
+    look = task(1, 7, item=thing("play", act="look"), act="look")
     two = given(task(0, 20, WHEEL, PLAY), look)
     assert home_minutes(two, placing((DAY,), ())) == (20 + 18 + 3, 0.0, 0.0)
     assert home_minutes(two, placing((DAY,), (DAY,))) == (20 + 18 + 7, 0.0, 0.0)
@@ -127,7 +127,9 @@ def test_a_look_again_done_on_the_spot_is_no_more_work() -> None:
     two = replace(two, sites=(two.sites[DAY], replace(two.sites[CAMP], trip_km=60.0), two.sites[HOME]))
     assert looks_minutes(two, placing((DAY,), ())) == (0.0, 3.0, 0.0)
     assert looks_minutes(two, placing((DAY,), (CAMP,))) == (0.0, 0.0, 0.0)
-    own = replace(two, tasks=(*two.tasks, task(2, 3, item=thing("play", act="look"))), covered_by=((), (), ()))
+    own = replace(
+        two, tasks=(*two.tasks, task(2, 3, item=thing("play", act="look"), act="look")), covered_by=((), (), ())
+    )
     assert looks_minutes(own, placing((DAY,), (), (CAMP,))) == (0.0, 0.0, 0.0)
     assert looks_minutes(own, placing((DAY,), (), (DAY,))) == (0.0, 3.0, 0.0)
 

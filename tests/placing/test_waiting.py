@@ -178,9 +178,9 @@ def test_what_has_a_limit(changes: dict[str, Any], limited: bool) -> None:
     assert is_limited(thing(km=1000, **changes)) is limited
 
 
-@pytest.mark.parametrize(("bad", "used", "offset"), [("worn", 200, 1.3), ("water", 200, 1.3), ("worn", 1700, 0.0)])
-def test_a_bad_finding_counts_one_and_a_half(bad: str, used: float, offset: float) -> None:
-    """0.2 used on record and found bad: 1.3 more; what is past that already is no younger for it."""
+@pytest.mark.parametrize(("bad", "used", "offset"), [("worn", 200, 1.3), ("water", 200, 1.8), ("worn", 1700, 0.0)])
+def test_a_bad_finding_counts_one_and_a_half_and_water_two(bad: str, used: float, offset: float) -> None:
+    """0.2 used on record and found bad: 1.3 more, with water in it 1.8; what is past that already is no younger for it."""
     item = thing(km=1000)
     rows = (
         row(TODAY - timedelta(days=30), 1000, "bearings", "repack"),

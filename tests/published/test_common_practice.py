@@ -49,9 +49,9 @@ def test_a_front_wheel_off_the_ground_brings_the_play_check() -> None:
     raised = [
         item
         for item in SHIPPED.items
-        if item.place == "front wheel end" and "wheel raised" in ladder(states, item.place, item.state)
+        if item.place == "front wheel end" and (item.place, "wheel raised") in ladder(states, item.place, item.state)
         and item.unit_kind == "vehicle" and item.rhythm == "service" and item.id != "front_bearing_play"
-        and "wheel off" in ladder(states, item.place, item.state)
+        and (item.place, "wheel off") in ladder(states, item.place, item.state)
     ]  # fmt: skip
     assert raised
     for item in raised:
@@ -65,7 +65,7 @@ def test_a_lock_nut_off_brings_the_preload_check_again() -> None:
     opened = [
         item
         for item in SHIPPED.items
-        if item.place == "front wheel end" and "hub off" in ladder(states, item.place, item.state)
+        if item.place == "front wheel end" and (item.place, "hub off") in ladder(states, item.place, item.state)
     ]
     assert {"front_wheel_bearings", "hub_seals", "stub_axle_bush", "swivel_knuckle_reseal"} <= {i.id for i in opened}
     for item in opened:
@@ -76,7 +76,7 @@ def test_a_wheel_off_brings_the_nuts_again() -> None:
     """Otherwise a wheel could work loose on the first gravel. Common practice, no source: 50 to 100 km."""
     states = teardown_index(SHIPPED)
     for item in SHIPPED.items:
-        if item.place.endswith("wheel end") and "wheel off" in ladder(states, item.place, item.state):
+        if item.place.endswith("wheel end") and (item.place, "wheel off") in ladder(states, item.place, item.state):
             nuts = "trailer_wheel_nuts" if item.unit_kind == "trailer" else "wheel_nuts"
             assert (nuts, 50, 100) in windows(item), item.id
 

@@ -18,6 +18,7 @@ import statistics
 import pytest
 
 from tripplan.files.data_tables import read_catalogue
+from tripplan.placing.problem import ladder
 from tripplan.placing.tasks import teardown_index
 
 SHIPPED, _ = read_catalogue()
@@ -59,14 +60,13 @@ ARGUED = {"cv_joint_live": "a new joint is fitted ready packed; ours is washed o
 
 
 def chain_minutes(name: str) -> float:
-    """Opening down to the item's state, the act, and closing again, for one position."""
+    """Opening down to the item's state, the act, for a bearing with the play at its end, and closing again, for one position."""
     item, rows = SHIPPED.item(name), teardown_index(SHIPPED)
-    state, total = item.state, item.minutes
-    while state != "closed":
-        row = rows[item.place, state]
-        total += row.open_minutes + row.close_minutes
-        state = row.parent or "closed"
-    return total
+    checks = [SHIPPED.item(look.item) for look in item.follow_ups if look.at_once and item.act == "repack"]
+    total = item.minutes + sum(look.minutes for look in checks)
+    return total + sum(
+        rows[step].open_minutes + rows[step].close_minutes for step in ladder(rows, item.place, item.state)
+    )
 
 
 def ratio(name: str) -> float:

@@ -21,6 +21,14 @@ def test_a_follow_up_reads_as_it_is_written(name: str, span: list[int]) -> None:
     assert found.at_once == (span[1] == 0)
 
 
+@given(IDS, SPANS, st.integers(1, 600))
+def test_a_follow_up_may_say_its_own_minutes(name: str, span: list[int], minutes: int) -> None:
+    """A hold test of the park brake would be booked as the whole act."""
+    [found] = thing(follow_ups=f"{name} {span[0]}-{span[1]} km {minutes} min").follow_ups
+    assert found == FollowUp(name, span[0], span[1], minutes)
+    assert thing(follow_ups=str(found)).follow_ups == (found,)
+
+
 @given(IDS, st.decimals(0, 500, places=2))
 def test_an_amount_reads_as_it_is_written(name: str, quantity: object) -> None:
     """The shopping list would ask for another quantity than the row says."""
@@ -45,6 +53,7 @@ def test_several_entries_are_parted_by_semicolons() -> None:
         ("follow_ups", "wheel_nuts 50 km", "e.g. wheel_nuts 50-100 km"),
         ("follow_ups", "wheel_nuts 100-50 km", "the nearer distance first"),
         ("follow_ups", "wheel_nuts 50-100", "e.g. wheel_nuts 50-100 km"),
+        ("follow_ups", "wheel_nuts 50-100 km 5", "e.g. wheel_nuts 50-100 km"),
         ("consumables", "rag", "e.g. rag 1"),
         ("consumables", "rag one", "e.g. rag 1"),
         ("consumables", "rag -1", "e.g. rag 1"),

@@ -27,7 +27,7 @@ from tripplan.sheets.worksheet.job_words import BENCH, day_cautions, day_words
 from tripplan.sheets.worksheet.text import worksheet_text
 from tripplan.sheets.worksheet.water import windows
 from tripplan.sheets.worksheet.work_blocks import blocks_of, common_why, details, sections
-from tripplan.sheets.worksheet.work_order import CROSSING_NOTE, again_words, by_window, groups
+from tripplan.sheets.worksheet.work_order import CROSSING_NOTE, by_window, groups
 
 
 def page(plan: Plan) -> html.HtmlElement:
@@ -468,20 +468,6 @@ def test_a_look_that_earlier_work_asks_for_does_not_stand_in_the_walk_round_too(
     for jobs in (told, phone):
         assert [job.kind for job in jobs if job.item == "engine_oil_level"] == ["re-check"]
         assert [job.kind for job in jobs if job.item == "lamps"] == ["walk-round"]
-
-
-def test_minutes_that_are_for_two_looks_are_told_as_such() -> None:
-    """Otherwise a mechanic would read 20 minutes for the wheel nuts of one rig, and believe none of the rest."""
-    slot = next(slot for slot in outback().slots if slot.jobs)
-    nuts = replace(slot.jobs[0], item="wheel_nuts", name="Wheel nuts", minutes=20.0, again_minutes=10.0, position=None,
-                   fillings=())  # fmt: skip
-    day = replace(slot, jobs=(nuts,), opened=())
-    (part,) = sections(day, 20.0)
-    told = "10 min for itself and 10 min for the look again after other work"
-    assert told in str(day_words(outback(), day, part, part.blocks[0], (), grease_notes(outback())))
-    assert told in str(details(outback(), day, part, part.blocks[0], "", grease_notes(outback())))
-    assert told in str(phone_parts(day)[0].acts[0].told)
-    assert again_words(replace(nuts, again_minutes=0.0)) == ""
 
 
 def test_wheel_nuts_come_last_where_a_wheel_is_off_the_same_day() -> None:

@@ -33,12 +33,12 @@ def test_the_same_look_at_one_halt_is_done_once() -> None:
     assert [found["from_km"] for found in away_looks(spoilt(sound(), twice))] == [50, 60]
 
 
-def test_a_halt_takes_the_minutes_of_a_camp_and_after_return_those_of_home() -> None:
-    """Six minutes in the shed, twice that at a halt."""
+def test_a_halt_takes_the_minutes_of_its_factor_and_after_return_those_of_home() -> None:
+    """Six minutes in the shed, twice that at a halt by this table's factor."""
     (one,) = away_looks(sound())
     assert away_minutes(sound(), one) == 12.0
     assert away_minutes(sound(), {**one, "leg": None}) == 6.0
-    assert away_minutes(assuming(sound(), place_factor_camp=3.0), one) == 18.0
+    assert away_minutes(assuming(sound(), place_factor_halt=3.0), one) == 18.0
 
 
 @pytest.mark.parametrize(

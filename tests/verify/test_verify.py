@@ -448,24 +448,10 @@ def more_halts_than_the_owner_gives(plan: Json) -> None:
     plan["rechecks"] += [{**check, "leg": 2, "from_km": float(n)} for n in range(1, 80)]
 
 
-def looked_at_again_there(plan: Json) -> tuple[Json, Json]:
-    """A slot, and its job that is a look again for earlier work as well."""
-    return next((slot, job) for slot in plan["slots"] for job in slot["jobs"] if job["again_minutes"])
-
-
 def the_same_look_twice(plan: Json) -> None:
     """The nuts of the last day at home once as a service, and once more for the wheels that were off."""
-    slot, job = looked_at_again_there(plan)
-    slot["jobs"].append({**job, "kind": "re-check", "minutes": job["again_minutes"], "again_minutes": 0.0})
-    job["minutes"], job["again_minutes"] = job["minutes"] - job["again_minutes"], 0.0
-
-
-def a_look_again_nobody_asked_for(plan: Json) -> None:
-    """Minutes of a job said to be for a look again, with nothing before that brings it."""
-    slot, job = looked_at_again_there(plan)
-    plan["rechecks"] = [
-        check for check in plan["rechecks"] if (check["slot"], check["item"]) != (slot["id"], job["item"])
-    ]
+    slot, job = next((slot, job) for slot in plan["slots"] for job in slot["jobs"] if job["item"] == "wheel_nuts")
+    slot["jobs"].append({**job, "kind": "re-check"})
 
 
 def another_trip(plan: Json) -> None:
@@ -502,7 +488,7 @@ OUTBACK: tuple[tuple[Callable[[Json], None], str], ...] = (
     (more_than_the_owner_gives_of_a_day, "ceiling of the trip"), (each_job_alone_made_short, "totals"),
     (a_halt_that_takes_no_time, "look again"), (halts_left_out_of_the_total, "totals"),
     (a_look_driven_past_a_free_day, "look again"), (more_halts_than_the_owner_gives, "ceiling of the trip"),
-    (the_same_look_twice, "told once"), (a_look_again_nobody_asked_for, "follow-up"),
+    (the_same_look_twice, "told once"),
     (another_trip, "same folder"),
 )  # fmt: skip
 

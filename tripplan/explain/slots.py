@@ -1,7 +1,7 @@
 """From a placing to the filled slots: what is opened, which jobs in which order, and the
 re-checks that jobs bring with them."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -9,7 +9,7 @@ from msgspec.structs import replace
 from tripplan.due.standing import Standing
 from tripplan.explain.moves import lay_out, move_sentence
 from tripplan.grease.advice import filling_words
-from tripplan.placing.followed_up import falls, halt_minutes, is_on_the_road, looks_on_the_spot
+from tripplan.placing.followed_up import falls, halt_minutes, is_a_look_itself, is_on_the_road, looks_on_the_spot
 from tripplan.placing.problem import (
     AT_ONCE,
     LookAgain,
@@ -18,6 +18,7 @@ from tripplan.placing.problem import (
     Placing,
     Site,
     Task,
+    ladder,
     once_done,
     renewals,
 )
@@ -142,10 +143,12 @@ def fill_slots(
     `fillings` holds what is told about grease and oil, by item, unit and position.
     """
     by_site = grouped(_visits(problem, placing, standings, calls))
-    bench, slots = lay_out(problem, placing), []
+    bench, slots, asked = lay_out(problem, placing), [], _looks_in_jobs(problem, placing, catalogue)
     for index, site in enumerate(problem.sites):
         visits = sorted(by_site.get(index, ()), key=lambda visit: working_order(problem.tasks[visit.number]))
-        opened = {pair for visit in visits for pair in visit.task.opens if pair[0][1] != AT_ONCE}
+        opened = grouped(
+            (pair, visit.task.item.place) for visit in visits for pair in visit.task.opens if pair[0][1] != AT_ONCE
+        )
         jobs = [
             _called(visit, job_of(
                 visit.task, visit.why + visit.also, catalogue, visit.origins, move_sentence(bench, visit.number, index),
@@ -154,7 +157,7 @@ def fill_slots(
             for visit in visits
         ]  # fmt: skip
         due_here = {(r.item, r.unit, r.position): r for r in rechecks if r.slot == site.id}
-        jobs = [_with_again(job, due_here, catalogue) for job in jobs]
+        jobs = [_followed(job, asked.get((job.item, job.unit, job.position, index), ())) for job in jobs]
         jobs += [_recheck_job(recheck, catalogue) for recheck in due_here.values()]
         minutes = sum(problem.tasks[visit.number].minutes for visit in visits)
         slots.append(_slot(problem, index, minutes, openings(problem, opened, index, placing), tuple(jobs)))
@@ -222,30 +225,25 @@ def working_order(task: Task) -> tuple[bool, bool, str, int, str, int, Rank, str
 
 
 def openings(
-    problem: PlacementProblem, opened: Iterable[tuple[PlaceKey, str]], site: int, placing: Placing
+    problem: PlacementProblem, opened: Mapping[tuple[PlaceKey, str], Sequence[str]], site: int, placing: Placing
 ) -> tuple[Opened, ...]:
-    """What is open in a slot, outermost state first, with the minutes spent on it there."""
+    """What is open in a slot, by the places of the work that needs it: outermost state first, with its minutes there."""
     found = []
-    depth = {key: _depth(problem, key) for key in {(k[1], s) for k, s in opened}}
-    for key, state in sorted(
-        set(opened), key=lambda o: (o[0][0], o[0][1], o[0][2] or "", depth[(o[0][1], o[1])], o[1])
-    ):
+    depth = {key: len(ladder(problem.teardown, *key)) for key in {(k[1], s) for k, s in opened}}
+    for key, state in sorted(opened, key=lambda o: (o[0][0], o[0][1], o[0][2] or "", depth[(o[0][1], o[1])], o[1])):
         row = problem.teardown[(key[1], state)]
         kept, was = (site, key, state) in placing.kept_open, (site - 1, key, state) in placing.kept_open
         minutes = (0.0 if was else row.open_minutes) + (0.0 if kept else row.close_minutes)
         minutes *= problem.place_factor[site]
         found.append(Opened(
             unit=key[0], place=key[1], position=key[2], state=state, minutes=minutes, words=row.words,
-            kept_open=kept, was_open=was,
+            kept_open=kept, was_open=was, shared_by=_others(opened[(key, state)], key[1]),
         ))  # fmt: skip
     return tuple(found)
 
 
-def _depth(problem: PlacementProblem, key: tuple[str, str]) -> int:
-    depth, parent = 0, problem.teardown[key].parent
-    while parent is not None:
-        depth, parent = depth + 1, problem.teardown[(key[0], parent)].parent
-    return depth
+def _others(places: Sequence[str], own: str) -> tuple[str, ...]:
+    return () if own in places else tuple(sorted(set(places), key=PLACES.index))
 
 
 def find_rechecks(
@@ -253,27 +251,49 @@ def find_rechecks(
 ) -> tuple[Recheck, ...]:
     """Looks that follow jobs: on a later workshop day behind the shakedown, at a stop, or at a halt."""
     found: dict[tuple[str, str, str | None, str, float], Recheck] = {}
+    for task, site, follow, item, side in _looks_brought(problem, placing, catalogue):
+        key = (follow.item, task.unit.id, side, problem.sites[site].id, follow.low_km)
+        if key not in found and not _is_a_job_there(problem, placing, key[:3], site, follow):
+            look = _look(task, follow, item, side, catalogue)
+            found[key] = _recheck(problem, timeline, task, site, follow, item, look)
+    return tuple(sorted(found.values(), key=lambda r: (r.from_km, r.item, r.unit, r.position or "")))
+
+
+def _looks_brought(
+    problem: PlacementProblem, placing: Placing, catalogue: Catalogue
+) -> Iterator[tuple[Task, int, FollowUp, Item, str | None]]:
+    """Every look that some work brings: the work and its site, and the item and side to look at."""
     jobs = [(task, site) for task, visits in zip(problem.tasks, placing.visits, strict=True) for site in visits]
     for task, site in jobs:
         for follow in follow_ups_of(task):
             item = catalogue.find(follow.item)
-            if item is None or not item.fits(task.unit):
-                continue
-            for side in sides_of(item, task.position):
-                key = (follow.item, task.unit.id, side, problem.sites[site].id, follow.low_km)
-                if key not in found and not _is_a_job_there(problem, placing, key[:3], site, follow):
-                    found[key] = _recheck(problem, timeline, task, site, follow, item, side)
-    return tuple(sorted(found.values(), key=lambda r: (r.from_km, r.item, r.unit, r.position or "")))
+            if item is not None and item.fits(task.unit):
+                for side in sides_of(item, task.position):
+                    yield task, site, follow, item, side
 
 
-def _look(task: Task, follow: FollowUp, item: Item, side: str | None) -> LookAgain:
-    return LookAgain(item.id, task.unit.id, side, follow.low_km, follow.high_km, item.minutes)
+def _looks_in_jobs(
+    problem: PlacementProblem, placing: Placing, catalogue: Catalogue
+) -> dict[tuple[str, str, str | None, int], tuple[str, ...]]:
+    """The work that asks for a look some km later, by the item, unit, side and site of a job that is that look."""
+    found: dict[tuple[str, str, str | None, int], tuple[str, ...]] = {}
+    for task, site, follow, item, side in _looks_brought(problem, placing, catalogue):
+        there = None if follow.at_once else falls(problem, site, _look(task, follow, item, side, catalogue)).site
+        if there is not None and _is_a_job_there(problem, placing, (item.id, task.unit.id, side), site, follow):
+            key = (item.id, task.unit.id, side, there)
+            found[key] = tuple(dict.fromkeys((*found.get(key, ()), task.item.said)))
+    return found
+
+
+def _look(task: Task, follow: FollowUp, item: Item, side: str | None, catalogue: Catalogue) -> LookAgain:
+    minutes = catalogue.look_minutes(item), catalogue.halt_minutes(item)
+    return LookAgain(item.id, task.unit.id, side, follow.low_km, follow.high_km, *minutes)
 
 
 def _recheck(
-    problem: PlacementProblem, timeline: Timeline, task: Task, site: int, follow: FollowUp, item: Item, side: str | None
+    problem: PlacementProblem, timeline: Timeline, task: Task, site: int, follow: FollowUp, item: Item, look: LookAgain
 ) -> Recheck:
-    look, base_km = _look(task, follow, item, side), problem.sites[site].trip_km
+    base_km = problem.sites[site].trip_km
     due = falls(problem, site, look)
     target = site if follow.at_once else due.site
     leg = timeline.legs[timeline.leg_at(base_km + follow.low_km)].leg if timeline.legs else None
@@ -287,7 +307,7 @@ def _recheck(
         after_slot=problem.sites[site].id, from_km=base_km + follow.low_km, to_km=base_km + follow.high_km,
         leg=leg if on_the_road else None, where=where,
         slot=problem.sites[target].id if target is not None else None,
-        minutes=halt_minutes(problem, due) if target is None else item.minutes * problem.place_factor[target],
+        minutes=halt_minutes(problem, due) if target is None else look.minutes * problem.place_factor[target],
         origins=(task.item.origin, item.origin),
     )  # fmt: skip
 
@@ -301,22 +321,17 @@ def _is_a_job_there(
     if there is None or look.on_the_spot not in looks_on_the_spot(problem):
         return False
     return any(
-        there in visits and task.window is None and task.thing == (thing[0], thing[1], thing[2] or "")
+        there in visits and is_a_look_itself(task) and task.thing == (thing[0], thing[1], thing[2] or "")
         for task, visits in zip(problem.tasks, placing.visits, strict=True)
     )
 
 
-def _with_again(job: Job, due: dict[tuple[str, str, str | None], Recheck], catalogue: Catalogue) -> Job:
-    """The job with the same look again that earlier work asks for there, taken out of `due`: one line, with the time of both."""
-    key = (job.item, job.unit, job.position)
-    if job.kind == WALK_ROUND or key not in due or job.act != catalogue.item(job.item).act:
+def _followed(job: Job, works: Sequence[str]) -> Job:
+    """The job with the earlier work that asks for the same look there: one line, done once."""
+    if not works or job.kind == WALK_ROUND:
         return job
-    check = due.pop(key)
-    also = f"; it also follows the work on: {lower_first(check.follows)}"
-    return replace(
-        job, minutes=job.minutes + check.minutes, again_minutes=check.minutes, why=job.why + also,
-        cause=job.cause + also if job.cause else "", origins=tuple(dict.fromkeys((*job.origins, *check.origins))),
-    )  # fmt: skip
+    also = f"; it also follows the work on: {lower_first(works[0])}"
+    return replace(job, why=job.why + also, cause=job.cause + also if job.cause else "")
 
 
 def _recheck_job(check: Recheck, catalogue: Catalogue) -> Job:

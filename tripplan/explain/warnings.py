@@ -13,6 +13,7 @@ from tripplan.placing.problem import PlacementProblem, Placing, Task, can_stand,
 from tripplan.placing.tasks import act_prices, ceilings_of, teardown_index
 from tripplan.placing.unmet import BEYOND, FULL, TOO_DEAR, TOO_LONG, taken_of, why_not
 from tripplan.placing.waiting import failures_per_10_000_km, rates_of
+from tripplan.placing.water_found import days_and_km, last_in_time
 from tripplan.records.catalogue import Item
 from tripplan.records.facts_in import Rig, Trip, Unit, as_day
 from tripplan.records.grouped import grouped
@@ -171,7 +172,7 @@ def warnings(
     notes = (*s.severity.notes, *(s.earlier.severity.notes if s.earlier else ()))
     is_over = s.today > s.trip.return_
     found = [trip_is_over(s.trip)] if is_over else []
-    found += _not_put_right(standings, problem, placing)
+    found += _not_put_right(standings, problem, placing, s)
     found += _past_limits(problem, placing) if is_over else _unmet_by_cause(problem, placing, standings)
     found += _unseen(unseen(problem, placing, s))
     found += [PlanWarning(kind=GRADED, text=note) for note in notes]
@@ -203,7 +204,9 @@ def _past_limits(problem: PlacementProblem, placing: Placing) -> list[PlanWarnin
     return [PlanWarning(kind=NO_PLACE, text=text, about=tuple(map(thing_of, late)))] if late else []
 
 
-def _not_put_right(standings: Sequence[Standing], problem: PlacementProblem, placing: Placing) -> list[PlanWarning]:
+def _not_put_right(
+    standings: Sequence[Standing], problem: PlacementProblem, placing: Placing, s: Situation
+) -> list[PlanWarning]:
     """What was found bad and is still so: first of all, in one line, each with what is done about it and where."""
     tasks = {task.thing: index for index, task in enumerate(problem.tasks) if task.window is None}
     places = {thing: next(iter(renewals(problem, placing, index)), None) for thing, index in tasks.items()}
@@ -212,6 +215,7 @@ def _not_put_right(standings: Sequence[Standing], problem: PlacementProblem, pla
         site, bad = places.get(x.thing), x.bad
         assert bad is not None
         where = "no place for it" if site is None else _where(problem, site)
+        where += _late_for_water(x, problem, site, s)
         if site in (None, problem.last) and x.thing in tasks:
             where += _sooner(problem, placing, problem.tasks[tasks[x.thing]])
         what = f"found {bad.finding} on {day_and_month(bad.date)}: {x.item.act}, {where}"
@@ -223,6 +227,20 @@ def _not_put_right(standings: Sequence[Standing], problem: PlacementProblem, pla
     ]
     text = f"Not put right yet: {'; '.join(told)}."
     return [PlanWarning(kind=FOUND_BAD, text=text, about=tuple(about))] if told else []
+
+
+def _late_for_water(standing: Standing, problem: PlacementProblem, site: int | None, s: Situation) -> str:
+    """What is said where water found is left longer than its days and km."""
+    last, bad = last_in_time(standing, problem.sites, s), standing.bad
+    if last is None or bad is None:
+        return ""
+    days, km = days_and_km(standing, s)
+    here = problem.last if site is None else site
+    span = f"the water should be out within {days:g} days" + (f" or {km:g} km" if km is not None else "")
+    if here > last:
+        return f" ({span})"
+    is_late = (problem.sites[here].date - bad.date).days > days
+    return f" (the first place that can do it; {span})" if is_late else ""
 
 
 def _where(problem: PlacementProblem, site: int) -> str:

@@ -7,7 +7,7 @@ whatever places work. That an axle is worked on as a pair is common practice, no
 from collections.abc import Mapping, Sequence
 
 from tripplan.placing.problem import AT_ONCE, PlacementProblem, Placing, Task
-from tripplan.placing.trade_rules import WHEEL_RAISED
+from tripplan.placing.trade_rules import WHEEL_RAISED, is_with_the_hub
 
 Pair = tuple[int, int]
 ABOUT_AS_FAR = 0.25
@@ -65,14 +65,25 @@ def _brings(tasks: Sequence[Task], index: int, one: int, other: int) -> bool:
     return not looks.isdisjoint(tasks[index].opens)
 
 
-def done_for_both(covered_by: Sequence[tuple[int, ...]], twins: Sequence[Pair]) -> tuple[tuple[int, ...], ...]:
-    """What does a task on the way, without what does only one side of a pair: a pair is done when both sides are."""
+def done_for_both(
+    tasks: Sequence[Task], covered_by: Sequence[tuple[int, ...]], twins: Sequence[Pair]
+) -> tuple[tuple[int, ...], ...]:
+    """What does a task on the way, without what does only one side of a pair: a pair is done when both sides are.
+
+    What belongs to a hub is done on each side whose hub a look opens, so it stays.
+    """
     found, pairs = list(covered_by), dict(twins)
     for one, other in twins:
         lone = _of_one_side(covered_by[one], covered_by[other], pairs)
         for index in (one, other):
-            found[index] = tuple(i for i in covered_by[index] if i not in lone)
+            found[index] = tuple(
+                i for i in covered_by[index] if i not in lone or _is_of_its_hub(tasks[index], tasks[i])
+            )
     return tuple(found)
+
+
+def _is_of_its_hub(look: Task, other: Task) -> bool:
+    return look.window is not None and look.thing == other.thing and is_with_the_hub(other)
 
 
 def split_twins(problem: PlacementProblem, placing: Placing) -> tuple[Pair, ...]:

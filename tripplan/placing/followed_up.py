@@ -9,12 +9,15 @@ from collections.abc import Iterable
 
 from msgspec import Struct
 
-from tripplan.placing.problem import AT_ONCE, STOP, WORKSHOP, LookAgain, PlaceKey, PlacementProblem, Placing
+from tripplan.placing.problem import AT_ONCE, STOP, WORKSHOP, LookAgain, PlaceKey, PlacementProblem, Placing, Task
 from tripplan.records.units import MINUTES_PER_HOUR
 
 
 class Due(Struct, frozen=True):
-    """One look at the place where it falls: a site, or a halt at this trip km, past the end = after return."""
+    """One look at the place where it falls: a site, or a halt at this trip km, past the end = after return.
+
+    `minutes` are those of the home shed; away from every site they hold what is opened for the look.
+    """
 
     item: str
     unit: str
@@ -41,8 +44,10 @@ def falls(problem: PlacementProblem, site: int, look: LookAgain) -> Due:
     at = falls_at(problem, site, look.low_km, look.high_km)
     if at is not None and (at, look.item, look.unit, look.side) not in problem.takes_looks:
         at = None
-    km = problem.sites[site].trip_km + look.low_km
-    return Due(look.item, look.unit, look.side, look.minutes, at, problem.sites[at].trip_km if at is not None else km)
+    if at is not None:
+        return Due(look.item, look.unit, look.side, look.minutes, at, problem.sites[at].trip_km)
+    minutes = look.minutes if look.halt_minutes is None else look.halt_minutes
+    return Due(look.item, look.unit, look.side, minutes, None, problem.sites[site].trip_km + look.low_km)
 
 
 def falls_at(problem: PlacementProblem, site: int, low_km: float, high_km: float) -> int | None:
@@ -60,8 +65,20 @@ def falls_at(problem: PlacementProblem, site: int, low_km: float, high_km: float
 
 
 def looks_on_the_spot(problem: PlacementProblem) -> frozenset[tuple[PlaceKey, str]]:
-    """The looks that some act brings at once: work at a place shares those, whoever asks for them."""
-    return frozenset(pair for task in problem.tasks for pair in task.opens if pair[0][1] == AT_ONCE)
+    """The looks that work at a place shares, whoever asks for them: those some act brings at once, and acts asked for again."""
+    at_once = {pair for task in problem.tasks for pair in task.opens if pair[0][1] == AT_ONCE}
+    acts = {as_a_look(task) for task in problem.tasks if is_a_look_itself(task)}
+    return frozenset(at_once | ({look.on_the_spot for task in problem.tasks for look in task.again} & acts))
+
+
+def as_a_look(task: Task) -> tuple[PlaceKey, str]:
+    """The act as what earlier work at a place may ask for on the spot."""
+    return ((task.unit.id, AT_ONCE, task.position), task.item.id)
+
+
+def is_a_look_itself(task: Task) -> bool:
+    """True for an act that is the look again for whatever asks for that: the item's own, outside the walk-round."""
+    return task.item.rhythm == "service" and task.act == task.item.act
 
 
 def takes_looks(problem: PlacementProblem) -> frozenset[tuple[int, str, str, str | None]]:

@@ -32,6 +32,7 @@ from tripplan.placing.problem import (
 from tripplan.placing.reckoning import Opening, home_minutes, opened_at, opening_minutes, set_out, site_minutes
 from tripplan.placing.tasks import act_prices, is_walk_round
 from tripplan.placing.waiting import is_limited, leg_dearness, offset_of_state, rates_of
+from tripplan.placing.water_found import price_of_leaving
 from tripplan.records.units import MINUTES_PER_HOUR
 from tripplan.trip.draws import Real, Whole
 from tripplan.wear.mechanisms.uncertain import Z95
@@ -206,9 +207,11 @@ def _waiting(
     begin = piled[:, np.arange(len(starts)), starts]
     money = THOUSAND * float(lateness(1.0, act_price, shape))
     cost = np.rint(np.maximum(piled[:, :, here] - begin[:, :, None], 0.0) * money)
+    hour = max(rates_of(s).standing_hour, rates_of(s).home_hour)
+    cost[:, 0] += price_of_leaving(standing, sites, s, hour)
     if is_limited(item):
         limit = 1.0 + s.catalogue.assumed("tolerance_share").value
-        price = s.catalogue.assumed("limit_broken_price_hours").value * rates_of(s).standing_hour * THOUSAND
+        price = s.catalogue.assumed("limit_broken_price_hours").value * hour * THOUSAND
         gone = typical[:, np.arange(len(starts)), np.maximum(starts, leaving)]
         over = typical[:, :, here] - np.maximum(limit, gone)[:, :, None]
         cost = cost + np.rint(np.where(over > 1e-9, price * (1.0 + over), 0.0))

@@ -10,7 +10,7 @@ from datetime import date, timedelta
 
 from msgspec import Struct
 
-from tripplan.records.catalogue import Item, Teardown
+from tripplan.records.catalogue import Item, Teardown, opened_where
 from tripplan.records.facts_in import FACILITY_RANK, Stop, Trip, Unit, as_day
 from tripplan.records.plan_work import DayOrMoment
 from tripplan.records.words import SlotKind
@@ -55,7 +55,10 @@ class Site(Struct, frozen=True):
 
 
 class LookAgain(Struct, frozen=True):
-    """A look that some work brings after so many km: at which item, unit and side, and its minutes at home."""
+    """A look that some work brings after so many km: at which item, unit and side, and its minutes at home.
+
+    `halt_minutes` are those away from every site, with what is opened for it there; None = the same.
+    """
 
     item: str
     unit: str
@@ -63,6 +66,7 @@ class LookAgain(Struct, frozen=True):
     low_km: float
     high_km: float
     minutes: float
+    halt_minutes: float | None = None
 
     @property
     def opening(self) -> tuple[PlaceKey, str]:
@@ -84,7 +88,7 @@ class Task(Struct, frozen=True):
     reached inside the interval, `sound[p + 1]` the last that is inside the hard limit of an act
     that renews what harms. `opens` also names the looks that come with the act at once, under the
     place `AT_ONCE`; like an opening they are paid once a site. `again` are the looks that follow
-    some km later. A one-shot task (`window` set) is done once, at a site from
+    some km later. `covered_at_hub` marks what is a part of other work that every open hub gets, as a seal is of packing. A one-shot task (`window` set) is done once, at a site from
     `window[0]` to `window[1]`, or left undone at the price `undone`. `look_first` marks an overhaul without a record.
     `later_minutes` is set where a finding makes the first visit another act than the usual one, which
     comes round again after it. `water_met`
@@ -114,6 +118,7 @@ class Task(Struct, frozen=True):
     look_first: bool = False
     later_minutes: float | None = None
     water_met: bool = False
+    covered_at_hub: bool = False
 
     @property
     def key(self) -> tuple[str, str, str, str, int]:
@@ -264,13 +269,13 @@ def slug(name: str) -> str:
     return "-".join("".join(mark if mark.isalnum() else " " for mark in name.lower()).split())
 
 
-def ladder(teardown: dict[tuple[str, str], Teardown], place: str, state: str) -> tuple[str, ...]:
-    """The states to open at a place to reach `state`, outermost first; closed = none."""
-    path: list[str] = []
+def ladder(teardown: dict[tuple[str, str], Teardown], place: str, state: str) -> tuple[tuple[str, str], ...]:
+    """The places and states to open to reach `state` at a place, outermost first; closed = none."""
+    path: list[tuple[str, str]] = []
     current: str | None = None if state == "closed" else state
     while current is not None:
-        path.append(current)
-        current = teardown[(place, current)].parent
+        path.append(opened_where(teardown, place, current))
+        current = teardown[path[-1]].parent
     return tuple(reversed(path))
 
 
@@ -282,7 +287,9 @@ def opens(
     if position is None and item.place.endswith("wheel end"):
         sides = Sides
     states = ladder(teardown, item.place, state)
-    return tuple(((unit.id, item.place, side), name) for side in sides for name in states)
+    return tuple(
+        ((unit.id, place, side if place == item.place else None), name) for side in sides for place, name in states
+    )
 
 
 def last_chance(sites: Sequence[Site], today: date) -> int:

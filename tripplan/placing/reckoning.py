@@ -6,7 +6,16 @@ currency, so that sums are exact.
 
 from collections.abc import Iterable
 
-from tripplan.placing.followed_up import falls, halt_cost, halt_minutes, halts, looks_due, looks_on_the_spot
+from tripplan.placing.followed_up import (
+    as_a_look,
+    falls,
+    halt_cost,
+    halt_minutes,
+    halts,
+    is_a_look_itself,
+    looks_due,
+    looks_on_the_spot,
+)
 from tripplan.placing.problem import (
     AFTER,
     AT_ONCE,
@@ -41,9 +50,10 @@ def opened_at(problem: PlacementProblem, placing: Placing) -> tuple[frozenset[Op
     opened: list[set[Opening]] = [set() for _ in problem.sites]
     jobs: list[set[Opening]] = [set() for _ in problem.sites]
     for task, visits in zip(problem.tasks, placing.visits, strict=True):
+        own = {as_a_look(task)} if is_a_look_itself(task) else set()
         for site in visits:
             opened[site].update(task.opens)
-            jobs[site].add(((task.unit.id, AT_ONCE, task.position), task.item.id))
+            jobs[site] |= own
     return tuple(frozenset(states - done) for states, done in zip(opened, jobs, strict=True))
 
 
@@ -52,8 +62,8 @@ def looks_minutes(problem: PlacementProblem, placing: Placing) -> tuple[float, .
     done: list[set[Opening]] = [set() for _ in problem.sites]
     minutes, shared = [0.0] * len(problem.sites), looks_on_the_spot(problem)
     for task, visits in zip(problem.tasks, placing.visits, strict=True):
+        own = {as_a_look(task)} if is_a_look_itself(task) else set()
         for site in visits:
-            own = {((task.unit.id, AT_ONCE, task.position), task.item.id)} if task.window is None else set()
             done[site] |= (own | {*task.opens}) & shared
     for due in looks_due(problem, placing):
         if due.site is not None and ((due.unit, AT_ONCE, due.side), due.item) not in done[due.site]:

@@ -14,7 +14,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 from numpy.typing import NDArray
 
-from tripplan.placing.followed_up import looks_on_the_spot
+from tripplan.placing.followed_up import as_a_look, is_a_look_itself, looks_on_the_spot
 from tripplan.placing.later_looks import HALT, LATER, looks_of, spots_of
 from tripplan.placing.model import NEVER, Flags, Floats, Model
 from tripplan.placing.problem import (
@@ -158,7 +158,7 @@ def _needs(problem: PlacementProblem, group: Iterable[int], shared: Shared) -> l
         found.update(dict.fromkeys(task.opens))
         found.update({look.opening: None for look in task.again})
         if _is_a_look_at_once(task, shared):
-            found[_as_a_look(task)] = None
+            found[as_a_look(task)] = None
         for key, state in task.opens:
             if state == HUB_OFF and key in shared.hubs:
                 found[((key[0], HUB_WORK, key[2]), key[1])] = None
@@ -168,25 +168,32 @@ def _needs(problem: PlacementProblem, group: Iterable[int], shared: Shared) -> l
     return list(found)
 
 
-def _as_a_look(task: Task) -> Opening:
-    return ((task.unit.id, AT_ONCE, task.position), task.item.id)
-
-
 def _is_a_look_at_once(task: Task, shared: Shared) -> bool:
-    """True when other acts bring this very look on the spot, so that it is shared with them."""
-    return task.window is None and _as_a_look(task) in shared.looks
+    """True when other acts bring this very look on the spot, or ask for it some km later, so that it is shared with them."""
+    return as_a_look(task) in shared.looks and is_a_look_itself(task)
 
 
 def _own_minutes(problem: PlacementProblem, index: int, shared: Shared) -> float:
     """Minutes of a task beyond what it shares: work at a hub and looks on the spot are paid as openings."""
     task = problem.tasks[index]
-    if is_with_the_hub(task) or _is_a_look_at_once(task, shared):
+    if is_with_the_hub(task) or hub_work_that_looks(problem, index, shared):
         return 0.0
+    if _is_a_look_at_once(task, shared):
+        return max(0.0, _least(task) - problem.open_minutes[(AT_ONCE, task.item.id)])
     for key, state in task.opens:
         if state == HUB_OFF and task.resets:
             same = [i for i in shared.hubs.get(key, ()) if problem.tasks[i].thing == task.thing]
             return max(0.0, _least(task) - sum(_least(problem.tasks[i]) for i in same))
     return _least(task)
+
+
+def hub_work_that_looks(problem: PlacementProblem, index: int, shared: Shared) -> list[int]:
+    """What is done anyway at the open hub that a look after water needs, and looks as closely: the bearing that is packed."""
+    task = problem.tasks[index]
+    if task.window is None or task.resets:
+        return []
+    hubs = [i for key, state in task.opens if state == HUB_OFF for i in shared.hubs.get(key, ())]
+    return [i for i in hubs if problem.tasks[i].thing == task.thing and i in problem.covered_by[index]]
 
 
 def _least(task: Task) -> float:
@@ -382,18 +389,30 @@ def as_placing(given: Stated, own: Flags, method: str) -> Placing:
 def rows_of(given: Stated, placing: Placing) -> Flags:
     """The placing as visits of rows; what is only done because somebody has the hub off is none of its own."""
     own = np.zeros(given.model.labour.shape, dtype=bool)
+    visits = _with_looks_along(given, placing)
     for row, group in enumerate(given.groups):
-        for site in set.intersection(*(set(placing.visits[index]) for index in group)):
-            own[row, site] = not all(_comes_with(given, placing, index, site) for index in group)
+        for site in set.intersection(*(visits[index] for index in group)):
+            own[row, site] = not all(_comes_with(given, visits, index, site) for index in group)
     return own
 
 
-def _comes_with(given: Stated, placing: Placing, index: int, site: int) -> bool:
+def _with_looks_along(given: Stated, placing: Placing) -> list[set[int]]:
+    """The visits, with the looks after water into a hub that what is done there makes on the way."""
+    visits = [set(sites) for sites in placing.visits]
+    for index, task in enumerate(given.problem.tasks):
+        along = hub_work_that_looks(given.problem, index, given.shared)
+        if along and not visits[index] and task.window is not None:
+            inside = {site for other in along for site in placing.visits[other]}
+            visits[index] = {min(inside & {*range(task.window[0], task.window[1] + 1)}, default=-1)} - {-1}
+    return visits
+
+
+def _comes_with(given: Stated, visited: Sequence[set[int]], index: int, site: int) -> bool:
     tasks, task = given.problem.tasks, given.problem.tasks[index]
     key = ((task.unit.id, task.item.place, task.position), HUB_OFF)
     return is_with_the_hub(task) and any(
         site in visits and key in other.opens and not is_with_the_hub(other)
-        for other, visits in zip(tasks, placing.visits, strict=True)
+        for other, visits in zip(tasks, visited, strict=True)
     )
 
 
@@ -404,6 +423,9 @@ def as_visits(given: Stated, own: Flags, method: str) -> Placing:
         for index in given.groups[g]:
             visits[index].add(s)
     _add_hub_work(given.problem, visits, given.shared)
+    for index in range(len(visits)):
+        for other in hub_work_that_looks(given.problem, index, given.shared):
+            visits[index] -= visits[other]
     _add_walk_rounds(given.problem, visits)
     return Placing(tuple(tuple(sorted(at)) for at in visits), (), method)
 

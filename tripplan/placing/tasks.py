@@ -24,7 +24,7 @@ from tripplan.placing.problem import (
     last_chance,
     opens,
 )
-from tripplan.placing.trade_rules import HUB_OFF, is_with_the_hub, opened_looks
+from tripplan.placing.trade_rules import HUB_OFF, is_covered_at_hub, is_with_the_hub, opened_looks
 from tripplan.placing.waiting import is_overhaul, leg_dearness, often, rates_of, waiting
 from tripplan.records.catalogue import Catalogue, Item, Teardown
 from tripplan.records.facts_in import FACILITY_RANK, Trip
@@ -56,10 +56,10 @@ def placement_problem(standings: Sequence[Standing], calls: Sequence[Call], s: S
     problem = PlacementProblem(
         sites=sites,
         tasks=ordered,
-        covered_by=done_for_both(covered_by, twins),
+        covered_by=done_for_both(ordered, covered_by, twins),
         teardown=teardown,
         open_minutes={key: row.open_minutes for key, row in teardown.items()}
-        | {(AT_ONCE, item.id): item.minutes for item in s.catalogue.items},
+        | {(AT_ONCE, item.id): s.catalogue.look_minutes(item) for item in s.catalogue.items},
         close_minutes={key: row.close_minutes for key, row in teardown.items()}
         | {(AT_ONCE, item.id): 0.0 for item in s.catalogue.items},
         hour_price=tuple(rates.home_hour if home else rates.holiday_hour for home in at_home),
@@ -68,7 +68,7 @@ def placement_problem(standings: Sequence[Standing], calls: Sequence[Call], s: S
         ),
         at_home=at_home,
         set_out_minutes=value("set_out_minutes").value + value("clean_up_minutes").value,
-        halt_factor=value("place_factor_camp").value,
+        halt_factor=value("place_factor_halt").value,
         halt_hour_price=rates.holiday_hour,
         tolerance_share=value("tolerance_share").value,
         short_share=value("short_time_share").value,
@@ -117,15 +117,15 @@ def act_prices(
     """
     frequent: dict[tuple[str, str, str], list[float]] = {}
     for standing in standings:
-        for state in _states(standing, teardown):
-            frequent.setdefault((standing.unit.id, standing.item.place, state), []).append(often(standing.item))
+        for place, state in _states(standing, teardown):
+            frequent.setdefault((standing.unit.id, place, state), []).append(often(standing.item))
     found = {}
     for standing in standings:
         item, unit = standing.item, standing.unit
         minutes = item.minutes
-        for state in _states(standing, teardown):
-            uses = frequent[(unit.id, item.place, state)]
-            row = teardown[(item.place, state)]
+        for place, state in _states(standing, teardown):
+            uses = frequent[(unit.id, place, state)]
+            row = teardown[(place, state)]
             minutes += (row.open_minutes + row.close_minutes) * min(
                 1.0, len(item.positions or (None,)) * max(uses) / sum(uses)
             )
@@ -133,11 +133,10 @@ def act_prices(
     return found
 
 
-def _states(standing: Standing, teardown: dict[tuple[str, str], Teardown]) -> tuple[str, ...]:
+def _states(standing: Standing, teardown: dict[tuple[str, str], Teardown]) -> tuple[tuple[str, str], ...]:
     item = standing.item
-    return tuple(
-        dict.fromkeys(state for _, state in opens(item, standing.unit, standing.position, item.state, teardown))
-    )
+    needed = opens(item, standing.unit, standing.position, item.state, teardown)
+    return tuple(dict.fromkeys((key[1], state) for key, state in needed))
 
 
 def _each_morning(standing: Standing, sites: Sequence[Site], task: Task, today: date) -> Task:
@@ -220,6 +219,7 @@ def _renewal(
         overdue=standing.overdue and not look_first,
         look_first=look_first,
         later_minutes=standing.usual.minutes if standing.usual else None,
+        covered_at_hub=is_covered_at_hub(item, unit, s.catalogue.items),
     )
     task = replace(task, again=looks_after(task, s.catalogue))
     return _each_morning(standing, sites, task, s.today) if item.rhythm == WALK_ROUND else task
@@ -255,8 +255,12 @@ def looks_after(task: Task, catalogue: Catalogue) -> tuple[LookAgain, ...]:
         if not follow.at_once and item is not None and item.fits(task.unit):
             sides = sides_of(item, task.position)
             found += [
-                LookAgain(item.id, task.unit.id, side, follow.low_km, follow.high_km, item.minutes) for side in sides
-            ]
+                LookAgain(
+                    item.id, task.unit.id, side, follow.low_km, follow.high_km, catalogue.look_minutes(item),
+                    catalogue.halt_minutes(item),
+                )
+                for side in sides
+            ]  # fmt: skip
     return tuple(found)
 
 

@@ -5,7 +5,11 @@ again after as many, and play too where it was off because of water, which had r
 open hub is one job on both sides of the axle.
 """
 
+from collections.abc import Iterable
+
 from tripplan.placing.problem import Task
+from tripplan.records.catalogue import Item
+from tripplan.records.facts_in import Unit
 from tripplan.records.item_cells import FollowUp
 
 HUB_OFF, WHEEL_OFF, WHEEL_RAISED = "hub off", "wheel off", "wheel raised"
@@ -28,5 +32,15 @@ def opened_looks(task: Task) -> tuple[FollowUp, ...]:
 
 
 def is_with_the_hub(task: Task) -> bool:
-    """True for what is done whenever the hub is off: bearings packed, seals new."""
-    return task.position is not None and task.window is None and task.state == HUB_OFF and task.act in WITH_THE_HUB
+    """True for what is done whenever the hub is off: bearings packed with new seals."""
+    belongs = task.state == HUB_OFF and task.act in WITH_THE_HUB and not task.covered_at_hub
+    return belongs and task.position is not None and task.window is None
+
+
+def is_covered_at_hub(item: Item, unit: Unit, items: Iterable[Item]) -> bool:
+    """True for what other work does on the way that every open hub of the unit gets."""
+    return item.state == HUB_OFF and any(
+        item.id in other.covers and (other.place, other.state) == (item.place, HUB_OFF)
+        and other.act in WITH_THE_HUB and other.fits(unit)
+        for other in items
+    )  # fmt: skip

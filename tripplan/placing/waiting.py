@@ -26,6 +26,7 @@ from tripplan.placing.lateness import (
     worth_of_state,
 )
 from tripplan.placing.problem import STOP, THOUSAND, WORKSHOP, Site, last_chance
+from tripplan.placing.water_found import WATER, price_of_leaving
 from tripplan.records import plan as words
 from tripplan.records.catalogue import Item
 from tripplan.wear.mechanisms.uncertain import Z95
@@ -122,9 +123,10 @@ def waiting(
     limit = 1.0 + s.catalogue.assumed("tolerance_share").value
     chances = last_chance(sites, s.today) + 1
     sound = _last_inside(shares, limit, chances)
+    hour = max(rates_of(s).standing_hour, rates_of(s).home_hour)
+    cost[0] += price_of_leaving(standing, sites, s, hour)
     if is_limited(item):
         broken = _past(typical, here, limit, len(s.timeline.legs))
-        hour = max(rates_of(s).standing_hour, rates_of(s).home_hour)
         price = s.catalogue.assumed("limit_broken_price_hours").value * hour * THOUSAND
         cost = cost + np.rint(np.where(broken > 0, price * (1.0 + broken), 0.0))
     return Waiting(
@@ -171,7 +173,8 @@ def offset_of_state(standing: Standing, s: Situation, look_first: bool) -> float
     """What today's state differs from the record, in intervals."""
     if standing.bad is not None:
         at = max(1.0 if limit.used is None else limit.used / limit.interval for limit in standing.limits)
-        return max(0.0, s.catalogue.assumed("bad_finding_share").value - at)
+        name = "wet_left_share" if standing.bad.finding == WATER else "bad_finding_share"
+        return max(0.0, s.catalogue.assumed(name).value - at)
     if look_first and standing.verdict == words.NO_RECORD:
         return s.catalogue.assumed("unknown_overhaul_share").value - 1.0
     return 0.0

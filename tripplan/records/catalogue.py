@@ -6,7 +6,7 @@ basis and source. The files are read in `files/data_tables.py`; here is only the
 
 from collections.abc import Mapping
 from functools import cached_property
-from typing import Annotated, Any, Literal, Self, get_args
+from typing import Annotated, Any, Final, Literal, Self, get_args
 
 from pydantic import BeforeValidator, Field
 
@@ -165,7 +165,7 @@ class ConditionGrade(Sourced):
 
 
 class Teardown(Sourced):
-    """A state of opening at a place; `parent` must be open first. Minutes for one position."""
+    """A state of opening at a place; `parent` must be open first, there or at what it shares. Minutes for one position."""
 
     place: Place
     state: str
@@ -173,6 +173,15 @@ class Teardown(Sourced):
     open_minutes: Number = Field(ge=0)
     close_minutes: Number = Field(ge=0)
     words: str
+
+
+SHARED_PLACE: Final = "underbody"
+"""Where what several places share is opened, such as the guard under three sumps."""
+
+
+def opened_where(rows: Mapping[tuple[str, str], Teardown], place: str, state: str) -> tuple[str, str]:
+    """The place and state that has to be open: a place without a row of its own shares that of the underbody."""
+    return (place, state) if (place, state) in rows else (SHARED_PLACE, state)
 
 
 class ActRule(Sourced):
@@ -379,11 +388,21 @@ class Catalogue(Record):
 
     def opening_minutes(self, place: str, state: str) -> float:
         """Minutes of all opening and closing down to that state of a place, for one position."""
-        row, minutes = self._teardown_by_state.get((place, state)), 0.0
+        rows = self._teardown_by_state
+        row, minutes = rows.get(opened_where(rows, place, state)), 0.0
         while row is not None:
             minutes += row.open_minutes + row.close_minutes
-            row = self._teardown_by_state.get((place, row.parent or ""))
+            row = rows.get(opened_where(rows, place, row.parent or ""))
         return minutes
+
+    def look_minutes(self, item: Item) -> float:
+        """Minutes of the look at an item that other work asks for: its own act, or what a follow-up says of it."""
+        return self._look_minutes.get(item.id, item.minutes)
+
+    def halt_minutes(self, item: Item) -> float:
+        """The same at a halt, with what has to be opened for it there."""
+        opening = 0.0 if item.id in self._look_minutes else self.opening_minutes(item.place, item.state)
+        return self.look_minutes(item) + opening
 
     def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Self:
         """The same with other tables; what was looked up in the old ones is forgotten."""
@@ -403,6 +422,11 @@ class Catalogue(Record):
     @cached_property
     def _teardown_by_state(self) -> dict[tuple[str, str], Teardown]:
         return {(row.place, row.state): row for row in self.teardown}
+
+    @cached_property
+    def _look_minutes(self) -> dict[str, float]:
+        follow_ups = [one for item in self.items for one in item.follow_ups]
+        return {one.item: one.minutes for one in follow_ups if one.minutes is not None}
 
     @cached_property
     def _items_by_id(self) -> dict[str, Item]:

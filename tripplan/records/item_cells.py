@@ -1,6 +1,7 @@
 """Cells of an item that hold more than one word, read once when the table is read.
 
-A follow-up is written `wheel_nuts 50-100 km`, a material `rag 1`, a need
+A follow-up is written `wheel_nuts 50-100 km`, or `park_brake 50-100 km 5 min` where the look is less than the item's own
+act, a material `rag 1`, a need
 `drive=part-time|full-time`; several in one cell are separated by `;`. Each keeps its
 written form as its text.
 """
@@ -14,7 +15,7 @@ from pydantic import BeforeValidator
 
 from tripplan.records.cell_values import refuse
 
-FOLLOW_UP = re.compile(r"([a-z][a-z0-9_]*) +(\d+)-(\d+) km")
+FOLLOW_UP = re.compile(r"([a-z][a-z0-9_]*) +(\d+)-(\d+) km(?: +(\d+) min)?")
 AMOUNT = re.compile(r"([a-z][a-z0-9_]*) +(\d+(?:\.\d+)?)")
 NEEDED_FACTS = ("drive", "front_axle", "fuel", "gearbox", "hubs", "fitted")
 NEED = re.compile(r"(drive|front_axle|fuel|gearbox|hubs|fitted)=([a-z-]+(?:\|[a-z-]+)*)")
@@ -22,14 +23,18 @@ NEED = re.compile(r"(drive|front_axle|fuel|gearbox|hubs|fitted)=([a-z-]+(?:\|[a-
 
 @dataclass(frozen=True, slots=True)
 class FollowUp:
-    """An item to look at again from `low_km` to `high_km` after a job; 0 to 0 = at once."""
+    """An item to look at again from `low_km` to `high_km` after a job; 0 to 0 = at once.
+
+    `minutes` are those of the look, all in, where it is less than the item's own act; None = as long as that.
+    """
 
     item: str
     low_km: float
     high_km: float
+    minutes: float | None = None
 
     def __str__(self) -> str:
-        return f"{self.item} {self.low_km:g}-{self.high_km:g} km"
+        return f"{self.item} {self.low_km:g}-{self.high_km:g} km" + (f" {self.minutes:g} min" if self.minutes else "")
 
     @property
     def at_once(self) -> bool:
@@ -76,10 +81,10 @@ def _entries(form: re.Pattern[str], accepted: str, made: Callable[..., object]) 
     return read
 
 
-def _follow_up(item: str, low: str, high: str) -> FollowUp:
+def _follow_up(item: str, low: str, high: str, minutes: str | None) -> FollowUp:
     if float(low) > float(high):
         raise refuse("form", "the nearer distance first, e.g. wheel_nuts 50-100 km")
-    return FollowUp(item, float(low), float(high))
+    return FollowUp(item, float(low), float(high), float(minutes) if minutes else None)
 
 
 def _need(fact: str, words: str) -> Need:

@@ -41,8 +41,7 @@ class Job(Struct, frozen=True, kw_only=True):
     Where water calls for it, `crossing_km` is the km of the trip at which that crossing lies, and
     `cause` is `why` without the crossing, for whoever tells that once for many jobs. `fillings` are
     what `lubrication` tells in one paragraph. `skip` is what leaving it out adds to what the trip risks; None
-    where that is not worked out, as for a look again. `again_minutes` of the minutes are for the same look again that
-    earlier work asks for there: it stands once, whoever asks for it.
+    where that is not worked out, as for a look again.
     """
 
     item: str
@@ -66,14 +65,14 @@ class Job(Struct, frozen=True, kw_only=True):
     cause: str = ""
     fillings: tuple[Filling, ...] = ()
     skip: Skip | None = None
-    again_minutes: float = 0.0
 
 
 class Opened(Struct, frozen=True, kw_only=True):
     """A wheel end, sump or cover opened once in a slot, and the minutes spent on it that day.
 
     `kept_open` means it stays open overnight, at home only; `was_open` that it was open
-    already. The minutes then lack the closing or the opening.
+    already. The minutes then lack the closing or the opening. `shared_by` are the places of the
+    work that needs it, where it is not one of theirs, such as the guard under three sumps.
     """
 
     unit: str
@@ -84,6 +83,7 @@ class Opened(Struct, frozen=True, kw_only=True):
     words: str
     kept_open: bool = False
     was_open: bool = False
+    shared_by: tuple[str, ...] = ()
 
 
 class Contingent(Struct, frozen=True, kw_only=True):

@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Sequence
 
-from tripplan.records.catalogue import Catalogue, Item, Multiplier, Sourced
+from tripplan.records.catalogue import SHARED_PLACE, Catalogue, Item, Multiplier, Sourced
 from tripplan.records.problem_codes import ALL_CODES
 
 TABLES = (
@@ -92,7 +92,9 @@ def _behind(item: Item, catalogue: Catalogue) -> list[Sourced]:
             for row in catalogue.multipliers
             if (row.condition, row.grade, row.sensitivity) == (grade.condition, grade.grade, level)
         ]
-    found += [row for row in catalogue.teardown if row.place == item.place]
+    own = [row for row in catalogue.teardown if row.place == item.place]
+    shared = {item.state, *(row.parent for row in own)} - {row.state for row in own}
+    found += [*own, *(row for row in catalogue.teardown if row.place == SHARED_PLACE and row.state in shared)]
     found += [row for row in catalogue.water_rules if row.item == item.id]
     return found
 

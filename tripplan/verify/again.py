@@ -1,11 +1,12 @@
 """Rules about looks that follow work some km later: what they take, and that each place that could take one does.
 
-A look in a slot takes the minutes of the place; one at a halt those of a camp; one after return
+A look in a slot takes the minutes of the place; one at a halt its own with what it opens, as in the field; one after return
 those of the home shed. At one halt the same look is done once, whoever asks for it.
 """
 
 from collections.abc import Iterator
 
+from tripplan.records.catalogue import Item
 from tripplan.verify.facts import NUTS, SMALL, STOP, WORKSHOP, Broken, Facts, Json, key_of, named
 from tripplan.verify.slots import place_factor
 
@@ -21,8 +22,15 @@ def away_looks(facts: Facts) -> list[Json]:
 
 def away_minutes(facts: Facts, check: Json) -> float:
     """What the tables give such a look."""
-    factor = facts.catalogue.assumed("place_factor_camp").value if check["leg"] is not None else 1.0
-    return float(facts.catalogued[check["item"]].minutes * factor)
+    factor = facts.catalogue.assumed("place_factor_halt").value if check["leg"] is not None else 1.0
+    item = facts.catalogued[check["item"]]
+    opening = 0.0 if item.id in facts.said_minutes else facts.opening_minutes(item.place, item.state)
+    return float((look_minutes(facts, item) + opening) * factor)
+
+
+def look_minutes(facts: Facts, item: Item) -> float:
+    """What the tables give a look at an item that other work asks for, where nothing is opened for it."""
+    return float(facts.said_minutes.get(item.id, item.minutes))
 
 
 def again_rules(facts: Facts) -> Iterator[Broken]:
@@ -36,7 +44,7 @@ def again_rules(facts: Facts) -> Iterator[Broken]:
         slot = None if check["slot"] is None else facts.slots[facts.spot[check["slot"]]]
         minutes = (
             away_minutes(facts, check) if slot is None
-            else facts.catalogued[check["item"]].minutes * place_factor(facts, slot)
+            else look_minutes(facts, facts.catalogued[check["item"]]) * place_factor(facts, slot)
         )  # fmt: skip
         if abs(minutes - check["minutes"]) > SMALL:
             yield Broken("look again", named(check), f"takes {minutes:g} by the tables, said {check['minutes']:g}")
@@ -65,7 +73,7 @@ def _every_look_minutes(facts: Facts) -> float:
     after = {follow.item for item in facts.catalogue.items for follow in item.follow_ups if follow.high_km > 0}
     after |= set(NUTS.values())
     return sum(
-        item.minutes * max(1, len(item.positions))
+        look_minutes(facts, item) * max(1, len(item.positions))
         for item in facts.catalogue.items if item.id in after
         for unit in facts.rig.units if item.fits(unit)
     )  # fmt: skip

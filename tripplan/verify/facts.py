@@ -88,6 +88,12 @@ class Facts(Struct, frozen=True, dict=True):
         return {leg["number"]: leg for leg in self.plan["legs"]}
 
     @cached_property
+    def said_minutes(self) -> dict[str, float]:
+        """Minutes that a follow-up gives the look it asks for, by the item looked at."""
+        asked = [look for item in self.catalogue.items for look in item.follow_ups]
+        return {look.item: look.minutes for look in asked if look.minutes is not None}
+
+    @cached_property
     def home_days(self) -> list[int]:
         """Spots of the slots before departure."""
         return [index for index, slot in enumerate(self.slots) if slot["kind"] == WORKSHOP]
@@ -99,11 +105,13 @@ class Facts(Struct, frozen=True, dict=True):
 
     def opening_minutes(self, place: str, state: str) -> float:
         """Minutes of all opening and closing down to that state of a place, by the tables."""
-        row, minutes = self.teardown.get((place, state)), 0.0
-        while row is not None:
-            minutes += row.open_minutes + row.close_minutes
-            row = self.teardown.get((place, row.parent or ""))
-        return minutes
+        return sum(row.open_minutes + row.close_minutes for row in self.states_to(place, state))
+
+    def states_to(self, place: str, state: str | None) -> Iterator[Teardown]:
+        """Every state to be open for one at a place, the innermost first; the underbody has what a place shares."""
+        while state and (found := self.teardown.get((place, state)) or self.teardown.get(("underbody", state))):
+            yield found
+            state = found.parent
 
     @cached_property
     def _resets(self) -> set[tuple[str, str]]:

@@ -86,7 +86,8 @@ def has_finding(entry: Json) -> bool:
 
 def _added(facts: Facts, entry: Json, today: float) -> float:
     if has_finding(entry):
-        return max(0.0, facts.catalogue.assumed("bad_finding_share").value - today)
+        name = "wet_left_share" if entry["found"] == "water" else "bad_finding_share"
+        return max(0.0, facts.catalogue.assumed(name).value - today)
     return facts.catalogue.assumed("unknown_overhaul_share").value - 1.0 if is_overhaul(facts, entry) else 0.0
 
 

@@ -113,12 +113,10 @@ def _minutes(facts: Facts, slot: Json) -> Iterator[Broken]:
 def needed_open(facts: Facts, job: Json) -> set[Part]:
     """Everything a job needs open, from the outermost state in; a wheel end without a side means both."""
     sides = SIDES if job["position"] is None and job["place"].endswith("wheel end") else (job["position"],)
-    found: set[Part] = set()
-    state: str | None = None if job["state"] == "closed" else job["state"]
-    while state is not None:
-        found |= {(job["unit"], job["place"], side, state) for side in sides}
-        state = facts.teardown[(job["place"], state)].parent
-    return found
+    return {
+        (job["unit"], row.place, side if row.place == job["place"] else None, row.state)
+        for row in facts.states_to(job["place"], job["state"]) for side in sides
+    }  # fmt: skip
 
 
 def _opened(facts: Facts, index: int, slot: Json) -> Iterator[Broken]:
@@ -155,7 +153,9 @@ def _part_minutes(facts: Facts, index: int, key: Part, part: Json) -> Iterator[B
         yield Broken("kept apart", where, f"{_words(key)} stays open where the rig has to be whole")
     if kept and _find(facts, index + 1, key) is None:
         yield Broken("kept apart", where, f"{_words(key)} stays open and nothing closes it the day after")
-    if kept and row.parent and not _kept(facts, index, (key[0], key[1], key[2], row.parent)):
+    outer = next(facts.states_to(key[1], row.parent), None)
+    side = key[2] if outer is not None and outer.place == key[1] else None
+    if kept and outer is not None and not _kept(facts, index, (key[0], outer.place, side, outer.state)):
         yield Broken("kept apart", where, f"{_words(key)} stays open behind {row.parent}, which is closed")
 
 
@@ -201,7 +201,7 @@ def _service_job(facts: Facts, slot: Json, job: Json, item: Item, where: str) ->
     if not there or job["act"] not in {item.act, *(row.act for row in remedies)}:
         yield Broken("opened for the job", where, "act, place or state is not the table's")
     told = {round(each * place_factor(facts, slot), 3) for each in (minutes, *(row.minutes for row in remedies))}
-    if round(job["minutes"] - job.get("again_minutes", 0.0), 3) not in told:
+    if round(job["minutes"], 3) not in told:
         yield Broken("minutes add up", where, f"takes {minutes:g} minutes by the tables, said {job['minutes']:g}")
 
 
@@ -217,10 +217,7 @@ def _water_job(facts: Facts, slot: Json, job: Json, where: str) -> Iterator[Brok
     rules = [rule for rule in facts.catalogue.water_rules if (rule.item, rule.act, rule.state) == told]
     if not any(rank(slot["facility"]) >= rank(rule.facility) for rule in rules):
         yield Broken("facility", where, "no rule for this act after water allows it at such a place")
-    if not any(
-        abs(rule.minutes * place_factor(facts, slot) + job.get("again_minutes", 0.0) - job["minutes"]) <= SMALL
-        for rule in rules
-    ):
+    if not any(abs(rule.minutes * place_factor(facts, slot) - job["minutes"]) <= SMALL for rule in rules):
         yield Broken("minutes add up", where, "no rule for this act after water takes so many minutes")
 
 
@@ -260,7 +257,7 @@ def _with_its_opening(facts: Facts, slot: Json, job: Json) -> tuple[list[Json], 
     minutes = sum(row.open_minutes + row.close_minutes for row in rows)
     done = {(other["item"], other["position"]) for other in together}
     for other in together:
-        minutes += other["minutes"] - other.get("again_minutes", 0.0)
+        minutes += other["minutes"]
         for look in facts.catalogued[other["item"]].follow_ups:
             found = facts.catalogued[look.item]
             sides = (other["position"],) if other["position"] else found.positions or (None,)

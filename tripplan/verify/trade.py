@@ -80,9 +80,12 @@ def _open_hub(facts: Facts, slot: Json) -> Iterator[Broken]:
         for item in facts.catalogue.items if part["state"] == HUB_OFF else ():
             unit = facts.units[part["unit"]]
             if item.place == part["place"] and is_with_the_hub(item) and item.fits(unit):
-                key: Key = (item.id, unit.id, part["position"] if item.positions else None)
-                if key not in done:
-                    says = f"the hub of {' '.join(k for k in key[1:] if k)} is off, without: {item.act} {item.id}"
+                side = part["position"] if item.positions else None
+                keys: set[Key] = {(other, unit.id, side) for other in facts.doing[item.id]}
+                if not keys & done:
+                    says = (
+                        f"the hub of {' '.join(k for k in (unit.id, side) if k)} is off, without: {item.act} {item.id}"
+                    )
                     yield Broken("hub off", slot["id"], says)
 
 

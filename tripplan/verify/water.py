@@ -63,22 +63,11 @@ def _is_looked_at(facts: Facts, index: int, key: tuple[str, str, str | None], lo
 
 def recheck_rules(facts: Facts) -> Iterator[Broken]:
     """Every look said to fall in a slot is a job there."""
-    there = {
-        (facts.slots[index]["id"], *key_of(job)) for index, job in facts.jobs()
-        if job["kind"] == RECHECK or job.get("again_minutes", 0.0)
-    }  # fmt: skip
+    there = {(facts.slots[index]["id"], *key_of(job)) for index, job in facts.jobs() if job["kind"] == RECHECK}
     due = {(check["slot"], *key_of(check)): check for check in facts.plan["rechecks"] if check["slot"] is not None}
     for key, check in due.items():
         if key not in there:
             yield Broken("follow-up", named(check), f"said to fall at {check['slot']}, where it is no job")
-    for index, job in facts.jobs():
-        key = (facts.slots[index]["id"], *key_of(job))
-        if job.get("again_minutes", 0.0) and (
-            key not in due or abs(due[key]["minutes"] - job.get("again_minutes", 0.0)) > SMALL
-        ):
-            yield Broken(
-                "follow-up", named(job), f"{job['again_minutes']:g} minutes are for a look again that nothing asks for"
-            )
 
 
 def once_rules(facts: Facts) -> Iterator[Broken]:

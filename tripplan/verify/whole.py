@@ -12,6 +12,7 @@ from tripplan.records.units import MINUTES_PER_HOUR
 from tripplan.verify.again import again_rules, away_looks, away_minutes
 from tripplan.verify.facts import SMALL, Broken, Facts, Json
 from tripplan.verify.figures import figure_rules
+from tripplan.verify.found import found_rules
 from tripplan.verify.limits import limit_rules
 from tripplan.verify.slots import slot_rules
 from tripplan.verify.trade import trade_rules
@@ -26,7 +27,7 @@ def verify(plan: Json, rig: Rig, history: Sequence[HistoryRow], trip: Trip, cata
     found = [*_head(facts)]
     if found:
         return tuple(found)
-    placing = (figure_rules, limit_rules, slot_rules, trade_rules)
+    placing = (figure_rules, limit_rules, found_rules, slot_rules, trade_rules)
     for rules in (*placing, follow_up_rules, recheck_rules, once_rules, again_rules, water_rules, _totals):
         found += rules(facts)
     return tuple(dict.fromkeys(found))

@@ -43,7 +43,6 @@ class Act(Struct, frozen=True, kw_only=True):
             ("In it", "; ".join(filling.needs for filling in job.fillings if filling.needs)),
             ("How", job.act_note),
             ("Look for", job.early_signs),
-            ("Time", work_order.again_words(job)),
             ("Why", job.why),
         )
         return tuple((name, words.sentence(words.upper_first(text))) for name, text in pairs if text)

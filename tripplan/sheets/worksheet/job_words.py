@@ -59,7 +59,6 @@ def day_words(
         ("Look for", "" if _is_without_signs(job) else job.early_signs),
         ("After water", by_side(block, lambda one: one.cause or one.why) if job.kind == AFTER_WATER else ""),
         *wet,
-        ("", work_order.again_words(job)),
         ("", by_side(block, lambda one: one.why) if job.kind == RECHECK else ""),
     )
     return tuple((name, words.sentence(text)) for name, text in told if text)

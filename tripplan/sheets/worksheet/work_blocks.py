@@ -235,7 +235,6 @@ def details(
         ("How", by_side(block, lambda job: job.act_note)),
         ("Look for", job.early_signs),
         *water_words(plan, slot, block),
-        ("Time", work_order.again_words(job)),
         (WHY_WORDS.get(job.kind, "Why"), why),
     )
     return tuple((name, say.sentence(text)) for name, text in told if text)

@@ -4,7 +4,7 @@ Every output that lists work takes its order from here: the groups of a slot are
 open together, in the order of their first job.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -62,10 +62,12 @@ class Group(Struct, frozen=True, kw_only=True):
 def groups(slot: Slot) -> tuple[Group, ...]:
     """The slot's work by what is open, in working order; an opening without a job is kept.
 
+    Places that share an opening, such as the guard under three sumps, stand together.
     Small looks of the walk-round stand together at the end.
     """
-    jobs = grouped((_place_of(job, slot), job) for job in jobs_told(slot))
-    steps = grouped(((step.unit, step.place, step.position), step) for step in slot.opened)
+    behind = {(step.unit, place): say.listed(step.shared_by) for step in slot.opened for place in step.shared_by}
+    jobs = grouped((_place_of(job, slot, behind), job) for job in jobs_told(slot))
+    steps = grouped((_place_of_step(step, behind), step) for step in sorted(slot.opened, key=lambda s: not s.shared_by))
     return tuple(
         Group(
             unit=unit, place=place, position=position, opened=tuple(steps.get((unit, place, position), ())),
@@ -87,18 +89,16 @@ def is_last(job: Job, slot: Slot) -> bool:
     return job.item in NUTS.values() and any(step.unit == job.unit and step.place in PLAY for step in slot.opened)
 
 
-def again_words(job: Job) -> str:
-    """What the minutes are of a job that is also a look again, which earlier work asks for; empty for any other."""
-    if not job.again_minutes:
-        return ""
-    own, again = say.duration(job.minutes - job.again_minutes), say.duration(job.again_minutes)
-    return f"{own} for itself and {again} for the look again after other work; done in one go it takes less"
-
-
-def _place_of(job: Job, slot: Slot) -> tuple[str, str, str | None]:
+def _place_of(job: Job, slot: Slot, behind: Mapping[tuple[str, str], str]) -> tuple[str, str, str | None]:
     if is_look(job):
         return "", WALK_ROUND, None
-    return job.unit, LAST_OF_ALL if is_last(job, slot) else job.place, job.position
+    place = LAST_OF_ALL if is_last(job, slot) else behind.get((job.unit, job.place), job.place)
+    return job.unit, place, job.position
+
+
+def _place_of_step(step: Opened, behind: Mapping[tuple[str, str], str]) -> tuple[str, str, str | None]:
+    place = behind.get((step.unit, step.shared_by[0] if step.shared_by else step.place), step.place)
+    return step.unit, place, step.position
 
 
 def is_look(job: Job) -> bool:
@@ -131,9 +131,7 @@ def slot_name(slot: Slot) -> str:
 
 def rechecks_at(plan: Plan, slot: Slot) -> tuple[Recheck, ...]:
     """Re-checks that fall in this slot and are not a job of it already."""
-    done = {
-        (job.item, job.unit, job.position) for job in slot.jobs if job.kind == JobKind.RECHECK or job.again_minutes
-    }  # fmt: skip
+    done = {(job.item, job.unit, job.position) for job in slot.jobs if job.kind == JobKind.RECHECK}
     return tuple(
         check
         for check in plan.rechecks

@@ -1,0 +1,86 @@
+"""Water found in the oil: how soon it has to come out, and that no place with the time is passed by.
+
+The days are those of TM 5-3825-229-14&P para 2-31 (the service within 5 days of fording, read in part).
+"""
+
+from datetime import date, timedelta
+
+import pytest
+
+from tests.small import TODAY, leg, looked_at, planned, row, stop, tables, thing, trip, water_rule, workshop
+from tripplan.due.standing import Situation, Standing
+from tripplan.placing.problem import build_sites
+from tripplan.placing.water_found import days_and_km, last_in_time, price_of_leaving
+from tripplan.records.facts_in import Trip
+
+OIL = thing("oil", name="Oil", act="drain and refill", place="engine sump", state="drained", km=10000, minutes=20)
+RULE = water_rule("oil", "days", "drain and refill", from_grade=5, minutes=20, state="drained", resets=True,
+                  within_days=2, within_km=500)  # fmt: skip
+
+
+def found(
+    one_trip: Trip, day: date, finding: str = "water", rules: tuple[object, ...] = ()
+) -> tuple[Situation, Standing]:
+    """The oil, drained three weeks ago, with that found in it on that day."""
+    rows = (
+        row(date(2026, 6, 1), 0, "oil", "drain and refill"), row(day, 100, "oil", "look", number=5, finding=finding),
+        row(TODAY, 200, number=9),
+    )  # fmt: skip
+    s, (standing,) = looked_at(one_trip, *rows, catalogue=tables(OIL, water_rules=rules))
+    return s, standing
+
+
+def with_days(*days: int) -> Trip:
+    """Days at home so many days from today, then 1000 km with a stop half-way."""
+    legs = (leg(1, 500), leg(2, 500, date(2026, 7, 6)))
+    return trip(*legs, stops=(stop("Gums", 1, date(2026, 7, 2)),),
+                workshop_days=tuple(workshop(TODAY + timedelta(days=n)) for n in days))  # fmt: skip
+
+
+@pytest.mark.parametrize(("rules", "span"), [((), (5.0, None)), ((RULE,), (2.0, 500.0))])
+def test_the_days_are_those_of_its_own_row_or_of_the_manual(rules: tuple[object, ...], span: object) -> None:
+    """If not, a row that says 2 days would be read as 5, or the other way round."""
+    s, standing = found(with_days(1), TODAY, rules=rules)
+    assert days_and_km(standing, s) == span
+
+
+@pytest.mark.parametrize(
+    ("days", "last"),
+    [((1, 3, 9), 1), ((1, 9), 0), ((6, 9), 0), ((5,), 0)],
+    ids=["both within 5 days", "one is", "none is: the first that can", "on the fifth day"],
+)
+def test_the_last_place_in_time(days: tuple[int, ...], last: int) -> None:
+    """If not, it would be called late where it is in time, or left though a place came first."""
+    s, standing = found(with_days(*days), TODAY)
+    assert last_in_time(standing, build_sites(s.trip, s.timeline, TODAY), s) == last
+
+
+def test_only_water_is_so_urgent() -> None:
+    """If not, a worn belt would push water aside."""
+    s, standing = found(with_days(1), TODAY, finding="worn")
+    assert last_in_time(standing, build_sites(s.trip, s.timeline, TODAY), s) is None
+
+
+def test_leaving_it_is_priced_as_a_limit_that_is_broken() -> None:
+    """100 h of standing at 90 an hour once, and once more for each 5 days; after return is 12 July."""
+    s, standing = found(with_days(1, 9), TODAY)
+    sites = build_sites(s.trip, s.timeline, TODAY)
+    price = price_of_leaving(standing, sites, s, 90.0)
+    late = [(site.date - sites[0].date).days for site in sites]
+    assert price == [0, *(round(9_000_000 * (1 + days / 5)) for days in late[1:])]
+    assert price == sorted(price)
+
+
+@pytest.mark.parametrize(("minutes", "where"), [(240.0, "stop-1-gums"), (5.0, "after")])
+def test_it_is_drained_at_the_first_place_with_the_time(minutes: float, where: str) -> None:
+    """If not, water would stay in an axle for 500 km past an empty afternoon."""
+    rows = (
+        row(date(2026, 6, 1), 0, "oil", "drain and refill"), row(TODAY, 200, "oil", "look", number=5, finding="water"),
+        row(TODAY, 200, number=9),
+    )  # fmt: skip
+    legs = (leg(1, 500), leg(2, 500, date(2026, 7, 6)))
+    one = trip(*legs, stops=(stop("Gums", 1, date(2026, 7, 2), minutes=minutes),), holiday_rate_per_hour=600)
+    plan = planned(one, *rows, catalogue=tables(OIL))
+    assert [slot.id for slot in plan.slots for job in slot.jobs if job.item == "oil"] == [where]
+    (told,) = [one.text for one in plan.warnings if one.kind == "found bad"]
+    assert "the water should be out within 5 days" in told

@@ -1,0 +1,103 @@
+"""Rules about what was found: water in an oil or a grease comes out at the first place with time.
+
+The row of `water_rules.csv` that puts it right gives days and km, else a manual's days after deep
+fording do. Common sense beside them: where no place lies inside that, the first one that can do it.
+"""
+
+from collections.abc import Iterator
+from datetime import date, timedelta
+
+from tripplan.records.catalogue import Item
+from tripplan.verify.facts import SIDES, Broken, Facts, Json, day, key_of, named, rank
+from tripplan.verify.slots import place_factor
+
+WATER, HUB_OFF = "water", "hub off"
+
+
+def found_rules(facts: Facts) -> Iterator[Broken]:
+    """No place with the time is passed by with water known to be in something."""
+    for entry in facts.plan["items"]:
+        if entry["found"] == WATER:
+            yield from _passed_by(facts, entry)
+
+
+def _passed_by(facts: Facts, entry: Json) -> Iterator[Broken]:
+    found = _found_on(facts, entry)
+    able = [index for index, slot in enumerate(facts.slots) if _is_able(facts, entry, slot)]
+    if found is None or not able:
+        return
+    days, km = _span(facts, entry)
+    from_km = sum(leg["distance_km"] for leg in facts.plan["legs"] if day(leg["date"]) <= found)
+    inside = [
+        index for index in able
+        if (day(facts.slots[index]["date"]) - found).days <= days
+        and (km is None or facts.slots[index]["trip_km"] - from_km <= km)
+    ]  # fmt: skip
+    last, done = inside[-1] if inside else able[0], _done(facts, entry)
+    for index in able:
+        if last < done and index < done and _has_room(facts, entry, facts.slots[index]):
+            says = (
+                f"found on {found}, and {facts.slots[index]['id']} has the time for it before {facts.slots[done]['id']}"
+            )
+            yield Broken("water found", named(entry), says)
+            return
+
+
+def _found_on(facts: Facts, entry: Json) -> date | None:
+    rows = [row for row in facts.history if (row.item, row.unit, row.finding) == (entry["item"], entry["unit"], WATER)]
+    return max((row.date for row in rows), default=None)
+
+
+def _span(facts: Facts, entry: Json) -> tuple[float, float | None]:
+    doing = {rule.act: {rule.act, *rule.done_by} for rule in facts.catalogue.acts}
+    for rule in facts.catalogue.water_rules:
+        if rule.item == entry["item"] and rule.resets and rule.act in doing[entry["act"]] and rule.within_days:
+            return rule.within_days, rule.within_km
+    return facts.catalogue.assumed("water_found_days").value, None
+
+
+def _most(facts: Facts, item: Item) -> tuple[float, int, float]:
+    """The most that the act, or what puts the finding right, may ask for: minutes, facility, days for parts."""
+    remedies = [row for row in facts.catalogue.remedies if row.family == item.family]
+    rules = [row for row in facts.catalogue.water_rules if row.item == item.id and row.resets]
+    return (
+        max([item.minutes, *(row.minutes for row in remedies), *(row.minutes for row in rules)]),
+        max(map(rank, (item.facility, *(row.facility for row in remedies), *(row.facility for row in rules)))),
+        max([item.parts_lead_days, *(row.parts_lead_days for row in remedies)]),
+    )
+
+
+def _is_able(facts: Facts, entry: Json, slot: Json) -> bool:
+    _, needed, days = _most(facts, facts.catalogued[entry["item"]])
+    return rank(slot["facility"]) >= needed and day(slot["date"]) >= facts.today + timedelta(days=days)
+
+
+def _done(facts: Facts, entry: Json) -> int:
+    spots = [facts.spot[slot] for slot in entry["placed"]]
+    spots += [index for index, job in facts.jobs() if key_of(job) == key_of(entry) and facts.renews(job)]
+    return min(spots, default=len(facts.slots))
+
+
+def _has_room(facts: Facts, entry: Json, slot: Json) -> bool:
+    """True when it fits beside all that is planned there, both sides, with all its opening, whatever else a hub brings."""
+    item = facts.catalogued[entry["item"]]
+    minutes = _most(facts, item)[0] + facts.opening_minutes(item.place, item.state)
+    if any(row.state == HUB_OFF for row in facts.states_to(item.place, item.state)):
+        minutes += sum(one.minutes for one in facts.catalogue.items if one.place == item.place)
+    minutes = (minutes * (len(SIDES) if entry["position"] else 1) + 10.0) * place_factor(facts, slot)
+    most = float("inf") if slot["minutes_available"] is None else slot["minutes_available"]
+    if facts.is_on_the_road(slot):
+        given, value = facts.trip, facts.catalogue.assumed
+        a_day = (
+            value("road_day_limit_minutes").value
+            if given.road_day_limit_minutes is None
+            else given.road_day_limit_minutes
+        )
+        most = min(most, a_day)
+        days = (given.return_ - given.depart).days + 1
+        daily = value("road_daily_minutes").value if given.road_daily_minutes is None else given.road_daily_minutes
+        spent = sum(other["minutes_planned"] for other in facts.slots if facts.is_on_the_road(other))
+        spent += sum(check["minutes"] for check in facts.plan["rechecks"] if check["slot"] is None)
+        if spent + minutes > daily * days:
+            return False
+    return bool(slot["minutes_planned"] + minutes <= most)
