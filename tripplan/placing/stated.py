@@ -354,16 +354,19 @@ def _covers(problem: PlacementProblem, groups: tuple[tuple[int, ...], ...]) -> t
             for index in group
         ]  # fmt: skip
         found.append(set.intersection(*by))
-    return _without_circles(found)
+    return _without_circles(found, {g for g, group in enumerate(groups) if is_with_the_hub(problem.tasks[group[0]])})
 
 
-def _without_circles(covers: list[set[int]]) -> tuple[tuple[int, ...], ...]:
-    """The same without what would close a circle: the first row that waits for itself gives way."""
+def _without_circles(covers: list[set[int]], hubs: set[int]) -> tuple[tuple[int, ...], ...]:
+    """The same without what would close a circle: a row that waits for itself gives way.
+
+    Work at a hub does first: it loses what only has the hub off for a part of that work, such as a seal.
+    """
     done: set[int] = set()
     while len(done) < len(covers):
         ready = {g for g, others in enumerate(covers) if g not in done and others <= done}
         if not ready:
-            stuck = min(g for g in range(len(covers)) if g not in done)
+            stuck = min((g for g in range(len(covers)) if g not in done), key=lambda g: (g not in hubs, g))
             covers[stuck] &= done
         done |= ready
     return tuple(tuple(sorted(others)) for others in covers)
