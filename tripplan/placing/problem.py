@@ -89,7 +89,8 @@ class Task(Struct, frozen=True):
     that renews what harms. `opens` also names the looks that come with the act at once, under the
     place `AT_ONCE`; like an opening they are paid once a site. `again` are the looks that follow
     some km later. `covered_at_hub` marks what is a part of other work that every open hub gets, as a seal is of packing. A one-shot task (`window` set) is done once, at a site from
-    `window[0]` to `window[1]`, or left undone at the price `undone`. `look_first` marks an overhaul without a record.
+    `window[0]` to `window[1]`, or left undone at the price `undone`. `look_first` marks an overhaul without a record,
+    `look_tells` one that a look named by its item can tell about: it is no job until that look asks for it.
     `later_minutes` is set where a finding makes the first visit another act than the usual one, which
     comes round again after it. `water_met`
     marks what a crossing that was made calls for: it may go beyond the owner's ceilings of the road.
@@ -116,6 +117,7 @@ class Task(Struct, frozen=True):
     calls: tuple[int, ...] = ()
     resets: bool = False
     look_first: bool = False
+    look_tells: bool = False
     later_minutes: float | None = None
     water_met: bool = False
     covered_at_hub: bool = False
@@ -324,9 +326,9 @@ def may_stay_open(problem: PlacementProblem, day: int) -> bool:
 def can_stand(problem: PlacementProblem, task: Task, site: int) -> bool:
     """True when the site offers what the task needs, in its window, and its parts can be there.
 
-    An overhaul that nobody has a record of waits for home: until then a look tells.
+    An overhaul that nobody has a record of waits for a look that can tell about it, or for home where none can.
     """
-    if task.look_first and site < problem.last:
+    if task.look_tells or (task.look_first and site < problem.last):
         return False
     inside = task.window is None or task.window[0] <= site <= task.window[1]
     return inside and site >= task.earliest and problem.sites[site].rank >= rank_needed(task)

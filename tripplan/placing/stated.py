@@ -232,7 +232,7 @@ def _visits(
     labour = _of_groups(np.add, _money(problem, own), groups)
     labour += np.where(_of_groups(np.logical_or, delicate, groups), _quiet(problem), 0.0)
     spend = _of_groups(np.add, _time(problem, own), groups)
-    able = _of_groups(np.logical_and, where_able(problem), groups)
+    able = _of_groups(np.logical_and, where_able(problem), groups) & ~_left_to_looks(problem, groups)[:, None]
     return np.where(able, labour, NEVER), np.where(able, spend, 0.0)
 
 
@@ -245,6 +245,11 @@ def where_able(problem: PlacementProblem) -> Flags:
     ]
     needed, earliest, first, last = np.array(rows, dtype=np.intp).reshape(-1, 4).T[:, :, None]
     return np.asarray((rank >= needed) & (site >= earliest) & (site >= first) & (site <= last))
+
+
+def _left_to_looks(problem: PlacementProblem, groups: tuple[tuple[int, ...], ...]) -> Flags:
+    """The rows that are no job until a look asks for them: where no side of an axle has a record."""
+    return np.array([all(problem.tasks[index].look_tells for index in group) for group in groups], dtype=bool)
 
 
 def _of_groups(how: np.ufunc, rows: NDArray[Any], groups: Sequence[Sequence[int]]) -> NDArray[Any]:
@@ -318,6 +323,7 @@ def _arcs(problem: PlacementProblem, groups: tuple[tuple[int, ...], ...]) -> tup
         late, worth = _of_groups(np.add, late, alike), _of_groups(np.add, worth, alike)
         shares = _of_groups(np.maximum, shares, alike)
         may_end = shares[:, :sites, -1] < 1.0 - problem.tolerance_share
+        may_end[:, 0] |= _left_to_looks(problem, groups)[renewed]
         arc[renewed, :, :sites] = np.where(forward, late, NEVER)
         arc[renewed, :sites, sites] = np.where(may_end, late[:, :sites, -1] + worth[:, :sites], NEVER)
         arc[renewed, sites, sites] = 0.0

@@ -25,12 +25,12 @@ from tripplan.placing.problem import (
     opens,
 )
 from tripplan.placing.trade_rules import HUB_OFF, is_covered_at_hub, is_with_the_hub, opened_looks
-from tripplan.placing.waiting import is_overhaul, leg_dearness, often, rates_of, waiting
+from tripplan.placing.waiting import is_limited, is_overhaul, leg_dearness, often, rates_of, waiting
 from tripplan.records.catalogue import Catalogue, Item, Teardown
 from tripplan.records.facts_in import FACILITY_RANK, Trip
 from tripplan.records.item_cells import FollowUp
 from tripplan.records.units import MINUTES_PER_HOUR
-from tripplan.records.words import WaterWindow
+from tripplan.records.words import LOOKS, WaterWindow
 from tripplan.trip.timeline import Timeline, leg_ends
 from tripplan.water.crossing import Call, calls
 from tripplan.water.met import without_met_looks
@@ -221,8 +221,15 @@ def _renewal(
         later_minutes=standing.usual.minutes if standing.usual else None,
         covered_at_hub=is_covered_at_hub(item, unit, s.catalogue.items),
     )
-    task = replace(task, again=looks_after(task, s.catalogue))
+    tells = look_first and _has_a_look(task, s.catalogue) and (not is_limited(item) or rows.sound[0] >= len(sites) - 1)
+    task = replace(task, again=looks_after(task, s.catalogue), look_tells=tells)
     return _each_morning(standing, sites, task, s.today) if item.rhythm == WALK_ROUND else task
+
+
+def _has_a_look(task: Task, catalogue: Catalogue) -> bool:
+    """True where a look at the same place, which the act itself names, tells whether it is needed: play, leaks, noise."""
+    looks = [item for one in task.item.follow_ups if (item := catalogue.find(one.item)) is not None]
+    return any(look.act in LOOKS and look.place == task.item.place and look.fits(task.unit) for look in looks)
 
 
 def _at_once(standing: Standing, catalogue: Catalogue) -> tuple[tuple[PlaceKey, str], ...]:

@@ -20,6 +20,7 @@ def limit_rules(facts: Facts) -> Iterator[Broken]:
             yield from _limit(facts, entry, shares)
             yield from _told(facts, entry, shares)
             yield from _twice(facts, entry, shares)
+            yield from _look_first(facts, entry)
 
 
 def is_limited(entry: Json) -> bool:
@@ -81,3 +82,22 @@ def _twice(facts: Facts, entry: Json, shares: Shares) -> Iterator[Broken]:
             since = f"was done at {facts.slots[start]['id']}" if start is not None else "stands today"
             says = f"done at {facts.slots[end]['id']} {shares.between(start, end):.2f} of its interval after it {since}"
             yield Broken("not twice", named(entry), says)
+
+
+def _look_first(facts: Facts, entry: Json) -> Iterator[Broken]:
+    """An overhaul nobody has a record of is no job of its own where a look that its item names can tell, on neither side."""
+    item, unit = facts.catalogued[entry["item"]], facts.units[entry["unit"]]
+    looks = [facts.catalogued[follow.item] for follow in item.follow_ups if follow.item in facts.catalogued]
+    tells = any(look.act not in RENEWING and look.place == item.place and look.fits(unit) for look in looks)
+    sides = [facts.items.get((item.id, unit.id, side), entry) for side in item.positions or (None,)]
+    limit = 1.0 + facts.catalogue.assumed("tolerance_share").value
+    may_be_past = is_limited(entry) and entry["highest_share"] > limit - SHARE_TO_GIVE
+    if not tells or may_be_past or is_with_the_hub(item) or not all(is_overhaul(facts, side) for side in sides):
+        return
+    for index, job in facts.jobs():
+        if job["kind"] == SERVICE and key_of(job) == key_of(entry):
+            yield Broken(
+                "look first",
+                named(entry),
+                f"at {facts.slots[index]['id']}, with no record and no look that asks for it",
+            )
