@@ -91,7 +91,7 @@ def _look_first(facts: Facts, entry: Json) -> Iterator[Broken]:
     tells = any(look.act not in RENEWING and look.place == item.place and look.fits(unit) for look in looks)
     sides = [facts.items.get((item.id, unit.id, side), entry) for side in item.positions or (None,)]
     limit = 1.0 + facts.catalogue.assumed("tolerance_share").value
-    may_be_past = is_limited(entry) and entry["highest_share"] > limit - SHARE_TO_GIVE
+    may_be_past = is_limited(entry) and (entry["highest_share"] or 0.0) > limit - SHARE_TO_GIVE
     if not tells or may_be_past or is_with_the_hub(item) or not all(is_overhaul(facts, side) for side in sides):
         return
     for index, job in facts.jobs():
