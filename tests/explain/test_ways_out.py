@@ -105,7 +105,7 @@ def test_the_ways_are_asked_in_the_order_a_person_would() -> None:
 
 def test_a_limit_kept_is_no_sum_of_money() -> None:
     """If it were, a sheet would promise somebody a thousand million for an hour on the road."""
-    one = case("long-tour")
+    one = case("1")
     s = look_around(one.rig, one.history, one.trip, one.catalogue, one.today)
     found = answer(s, place_greedily)
     ways = holding(found.problem, found.placing, s)
@@ -158,7 +158,7 @@ def test_a_job_left_makes_room_for_what_can_hurt_somebody_at_the_price_told(name
 
 def test_leaving_a_job_is_told_where_it_helps_and_with_its_price() -> None:
     """If it were never told, an owner short of time would not see the choice that costs no hour."""
-    one, (found, ways) = case("thin_book"), placed("thin_book")
+    one, (found, ways) = case("37"), placed("37")
     s = look_around(one.rig, one.history, one.trip, one.catalogue, one.today)
     assert [way.way.left is not None for way in ways].count(True) == 1
     told = next(
@@ -169,3 +169,12 @@ def test_leaving_a_job_is_told_where_it_helps_and_with_its_price() -> None:
         and told.endswith(" dearer, in the money of trip.toml.")
         and "cheaper" not in told
     )
+
+
+def test_a_look_for_another_look_is_no_way_out() -> None:
+    """If it were, an owner would leave the wiper blades to have the date of the tyres read, and gain nothing."""
+    one, (found, ways) = case("thin_book"), placed("thin_book")
+    s = look_around(one.rig, one.history, one.trip, one.catalogue, one.today)
+    put_off = [found.problem.tasks[index] for index in wants(found.problem, found.placing, s)]
+    assert any(task.item.harms and task.act == "look" for task in put_off)
+    assert all(way.way.left is None for way in ways)

@@ -4,7 +4,8 @@ Asked in the order a person would think of them: an hour more on a day at home, 
 stop longer, more of the road. More time is told only where the plan with it is cheaper, its own
 work counted, and does in time what this plan does not. Leaving a job gives no time that the
 search did not have, so by the plan's own prices it is never cheaper: it is told where it gets
-something done that can hurt somebody, for something that cannot, with what it costs.
+something renewed that can hurt somebody, for something that cannot, with what it costs. A look
+in the place of another look helps nobody.
 """
 
 from collections.abc import Iterator, Sequence
@@ -20,6 +21,7 @@ from tripplan.placing.fine import OfBunches, refine
 from tripplan.placing.model import NEVER, Flags
 from tripplan.placing.problem import STOP, THOUSAND, WORKSHOP, PlacementProblem, Placing, last_chance, renewals
 from tripplan.placing.stated import Stated, as_placing, rows_of, stated, with_minutes
+from tripplan.placing.waiting import is_limited
 from tripplan.records.plain_words import day_and_month
 
 MOST_TOLD, MOST_ASKED, MOST_LEFT, MOST_NAMED = 3, 6, 8, 3
@@ -160,7 +162,7 @@ def _instead(given: Stated, own: Flags, left: int, rows: Sequence[int]) -> Flags
     several = [
         trial
         for start in _without(given, own, left)
-        for row in rows if row != left and _harms(given, row)
+        for row in rows if row != left and _renews_what_harms(given, row)
         for site in home
         for trial in _trials(given, start, row, site)
     ]  # fmt: skip
@@ -173,6 +175,10 @@ def _instead(given: Stated, own: Flags, left: int, rows: Sequence[int]) -> Flags
 
 def _harms(given: Stated, row: int) -> bool:
     return any(given.problem.tasks[index].item.harms for index in given.groups[row])
+
+
+def _renews_what_harms(given: Stated, row: int) -> bool:
+    return any(is_limited(given.problem.tasks[index].item) for index in given.groups[row])
 
 
 def _without(given: Stated, own: Flags, row: int) -> tuple[Flags, Flags]:
@@ -231,7 +237,7 @@ def _least_worth(given: Stated, own: Flags) -> list[int]:
 
 def _best_to_leave(given: Stated, own: Flags, rows: Sequence[int]) -> list[int]:
     """Of the rows worth least, the one that makes room most cheaply for something that can hurt somebody; none where none does."""
-    if not any(_harms(given, row) for row in rows):
+    if not any(_renews_what_harms(given, row) for row in rows):
         return []
     tried = [(row, _instead(given, own, row, rows)) for row in _least_worth(given, own)[:MOST_LEFT]]
     found = [(cost_of(given, plan), row) for row, plan in tried if (plan != own).any()]
