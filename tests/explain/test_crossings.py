@@ -18,10 +18,10 @@ LEGS = (leg(1, 300), leg(2, 300, date(2026, 7, 3), remote=True))
 DONE = (row(date(2026, 6, 1), 0, "hub", "repack"), row(TODAY, 100, number=3))
 
 
-def wet(*rows: object, **changes: object) -> Plan:
-    """The plan of a trip with one deep ford on leg 1 at km 100."""
+def wet(*rows: object, there: date = date(2026, 7, 1), **changes: object) -> Plan:
+    """The plan of a trip with one deep ford on leg 1 at km 100, driven on 1 July to the stop."""
     ford = crossing(1, 100, 0.5, **changes)
-    one = trip(*LEGS, crossings=(ford,), stops=(stop("Two Wells", 1, date(2026, 7, 2)),))
+    one = trip(*LEGS, crossings=(ford,), stops=(stop("Two Wells", 1, there),))
     return planned(one, *DONE, *rows, catalogue=tables(HUB, water_rules=RULES))  # type: ignore[arg-type]
 
 
@@ -44,6 +44,13 @@ def test_acts_that_have_a_place_name_it() -> None:
     assert acts == {"exercise": None, "clean": stop_id, "measure": stop_id, "repack": stop_id, "look": None}
     slot = next(slot for slot in wet().slots if slot.id == stop_id)
     assert {job.act for job in slot.jobs if job.kind == "after water"} == {"clean", "measure", "repack"}
+
+
+def test_the_same_night_is_not_the_next_evening() -> None:
+    """If it were, the sheet would promise a look before the hubs stand a night, and book it a night too late."""
+    plan = wet(there=date(2026, 7, 2))
+    acts = {act.act: act.slot for act in plan.crossings[0].acts if act.position == "left"}
+    assert acts == {**acts, "clean": None, "measure": "stop-1-two-wells"}
 
 
 def test_the_crossing_says_what_was_reached_and_by_how_much() -> None:

@@ -27,7 +27,7 @@ from tripplan.placing.problem import (
 from tripplan.placing.trade_rules import HUB_OFF, is_covered_at_hub, is_with_the_hub, opened_looks
 from tripplan.placing.waiting import is_limited, is_overhaul, leg_dearness, often, rates_of, waiting
 from tripplan.records.catalogue import Catalogue, Item, Teardown
-from tripplan.records.facts_in import FACILITY_RANK, Trip
+from tripplan.records.facts_in import FACILITY_RANK, Trip, as_day
 from tripplan.records.item_cells import FollowUp
 from tripplan.records.units import MINUTES_PER_HOUR
 from tripplan.records.words import LOOKS, WaterWindow
@@ -36,6 +36,7 @@ from tripplan.water.crossing import Call, calls
 from tripplan.water.met import without_met_looks
 
 AT_THE_BANK, AT_THE_HALT, AGAIN_LATER = WaterWindow.BANK, WaterWindow.HALT, WaterWindow.LATER
+THE_SAME_NIGHT = WaterWindow.NIGHT
 WALK_ROUND = "walk-round"
 FACTOR_OF = {"camp": "place_factor_camp", "town": "place_factor_town", "workshop": "place_factor_workshop"}
 Prices = Mapping[tuple[str, str], float]
@@ -360,7 +361,10 @@ def _mean_dearness(call: Call, s: Situation) -> float:
 
 
 def site_window(call: Call, sites: Sequence[Site]) -> tuple[int, int] | None:
-    """First and last site index that meet a call; None when no site lies in its window."""
+    """First and last site index that meet a call; None when no site lies in its window.
+
+    What is asked for the same night is met where the rig stands that night, not at the next evening's stop.
+    """
     inside = [
         index
         for index, site in enumerate(sites)
@@ -368,8 +372,13 @@ def site_window(call: Call, sites: Sequence[Site]) -> tuple[int, int] | None:
         and site.legs_done > 0
         and (call.by_km is None or site.trip_km <= call.by_km + 1e-6)
         and (call.by_date is None or site.date <= call.by_date)
+        and (call.rule.when != THE_SAME_NIGHT or _stands_from(site) <= call.after_date)
     ]
     return (inside[0], inside[-1]) if inside else None
+
+
+def _stands_from(site: Site) -> date:
+    return site.date if site.arrive is None else as_day(site.arrive)
 
 
 def called_for(

@@ -20,7 +20,7 @@ from tripplan.verify.facts import (
 )
 from tripplan.verify.slots import needed_open
 
-REMOTE, DAYS = "before remote", "days"
+REMOTE, DAYS, NIGHT = "before remote", "days", "night"
 UNPLACED = "water work without a place"
 HUBS = ("hub_centre", "axle_centre")
 NIPPLES = ("knuckle_lower", "shackle", "shaft")
@@ -242,6 +242,8 @@ def _slot_of_act(facts: Facts, entry: Json, act: Json, rules: list[WaterRule], w
     if not any(_does(facts, job, act, rules) for job in slot["jobs"]):
         yield Broken("water window", where, f"{act['act']} {named(act)} is no job at {act['slot']}")
     by_km, by_day = _window(facts, act, rules, crossed_km, day(entry["date"]))
+    if act["window_kind"] == NIGHT and day(slot["arrive"] or slot["date"]) > day(entry["date"]):
+        yield Broken("water window", where, f"{act['act']} {named(act)}: {act['slot']} is not where the rig stands that night")
     before = slot["kind"] == WORKSHOP or slot["trip_km"] < crossed_km - SMALL
     if before or slot["trip_km"] > by_km + SMALL or day(slot["date"]) > by_day:
         yield Broken("water window", where, f"{act['act']} {named(act)}: {act['slot']} lies outside its window")
