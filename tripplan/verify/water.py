@@ -243,7 +243,9 @@ def _slot_of_act(facts: Facts, entry: Json, act: Json, rules: list[WaterRule], w
         yield Broken("water window", where, f"{act['act']} {named(act)} is no job at {act['slot']}")
     by_km, by_day = _window(facts, act, rules, crossed_km, day(entry["date"]))
     if act["window_kind"] == NIGHT and day(slot["arrive"] or slot["date"]) > day(entry["date"]):
-        yield Broken("water window", where, f"{act['act']} {named(act)}: {act['slot']} is not where the rig stands that night")
+        yield Broken(
+            "water window", where, f"{act['act']} {named(act)}: {act['slot']} is not where the rig stands that night"
+        )
     before = slot["kind"] == WORKSHOP or slot["trip_km"] < crossed_km - SMALL
     if before or slot["trip_km"] > by_km + SMALL or day(slot["date"]) > by_day:
         yield Broken("water window", where, f"{act['act']} {named(act)}: {act['slot']} lies outside its window")

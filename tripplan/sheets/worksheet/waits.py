@@ -22,17 +22,40 @@ def _waits_for(plan: Plan, slot: Slot, most: int, rest: str) -> str:
     reached = [(item, wait.share) for item in plan.items for wait in item.waits if wait.slot == slot.id]
     if not reached:
         return ""
-    furthest = sorted(reached, key=lambda pair: -pair[1])
-    found = grouped(((item.name, item.unit), (item, share)) for item, share in furthest)
-    told = [f"{_named(plan, [item for item, _ in same])} {words.percent(same[0][1])}" for same in found.values()]
-    told[most:] = [f"and {len(told) - most} more, {rest}"] if len(told) > most else []
+    known = sorted((pair for pair in reached if pair[0].verdict != NO_RECORD), key=lambda pair: -pair[1])
+    unknown = sorted((item for item, _ in reached if item.verdict == NO_RECORD), key=lambda item: not item.harms)
+    found = grouped(((item.name, item.unit), (item, share)) for item, share in known)
+    told = [
+        f"{_named(plan, [item for item, _ in same])} {words.percent(same[0][1])}{_by_age(same[0][0], slot)}"
+        for same in found.values()
+    ]
     where = "home" if slot.kind == "after" else slot.place
-    why = (
-        "Share of the interval used by now"
-        if plan.is_over
-        else f"Left until {where}, {words.short_day(slot.date)}, as waiting costs less; interval used by then"
-    )
-    return f"{why}: {'; '.join(told)}."
+    until = f"Left until {where}, {words.short_day(slot.date)}, as waiting costs less"
+    why = "Share of the interval used by now" if plan.is_over else f"{until}; interval used by then"
+    lines = [f"{why}: {_first(told, most, rest)}."] if told else []
+    if unknown:
+        begin = "No record, and" if told or plan.is_over else f"{until}, with no record of them:"
+        middle = " so counted as used up:" if plan.is_over else " left until then as well:" if told else ""
+        lines.append(f"{begin}{middle} {_first(_by_name(plan, unknown), most, rest)}.")
+    return " ".join(lines)
+
+
+def _first(told: list[str], most: int, rest: str) -> str:
+    more = [f"and {len(told) - most} more, {rest}"] if len(told) > most else []
+    return "; ".join([*told[:most], *more])
+
+
+def _by_age(item: PlanItem, slot: Slot) -> str:
+    """What is said where only the months are over: how far gone it is by use, so that nobody wonders why it waits."""
+    shares = []
+    for limit in item.limits:
+        if limit.meter != "months" and limit.at_departure is not None:
+            driven = sum(
+                wear.use * wear.multiplier + wear.water_use for wear in item.wear
+                if wear.meter == limit.meter and (slot.kind == "after" or wear.leg <= slot.after_leg)
+            )  # fmt: skip
+            shares.append((limit.at_departure + driven) / limit.interval)
+    return f" by age, {words.percent(max(shares))} by use" if shares and max(shares) < 1.0 else ""
 
 
 def _left_shut(plan: Plan) -> tuple[str, ...]:
@@ -41,8 +64,8 @@ def _left_shut(plan: Plan) -> tuple[str, ...]:
         item for item in plan.items
         if item.verdict == NO_RECORD and not (item.placed or item.unmet or item.waits or item.rhythm == WALK_ROUND)
     ]  # fmt: skip
-    found = grouped(((item.name, item.unit), item) for item in shut)
-    told = "; ".join(_named(plan, same) + _seen(plan, same[0]) for same in found.values())
+    found = grouped((_seen(plan, item), item) for item in shut)
+    told = "; ".join(words.listed(_by_name(plan, same)) + look for look, same in found.items())
     return (f"No record, but left shut until a look finds leaks, play or noise: {told}.",) if told else ()
 
 
