@@ -45,6 +45,22 @@ def test_one_line_a_place_the_furthest_gone_first() -> None:
     assert shut == "No record, but left shut until a look finds leaks, play or noise: spindle bush."
 
 
+def test_what_is_over_by_age_alone_says_so_and_what_has_no_record_has_no_share() -> None:
+    """If not, nobody would follow why joints at 137 % wait, and a number would be made of what nobody knows."""
+    given = plan()
+    aged = Limit(meter="months", interval=6.0, used=8.0, left=-2.0, at_departure=8.0, at_departure_reserve=8.0,
+                 unit_of_measure="months")  # fmt: skip
+    fresh = Limit(meter="km", interval=5000.0, used=1000.0, left=4000.0, at_departure=1500.0, at_departure_reserve=1500.0,
+                  unit_of_measure="km")  # fmt: skip
+    items = tuple(
+        replace(one, limits=(aged, fresh), wear=()) if one.item == "oil"
+        else replace(one, verdict=NO_RECORD) if one.item == "pins" else one
+        for one in given.items
+    )  # fmt: skip
+    _, at_home, _ = waits(replace(given, items=items))
+    assert at_home.endswith(": axle oil 137% by age, 30% by use. No record, and left until then as well: slide pins.")
+
+
 def test_every_sheet_tells_it_and_none_as_not_met() -> None:
     """If not, what waits because it is cheaper would be read as work that found no time."""
     given = plan()

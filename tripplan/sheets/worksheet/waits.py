@@ -47,8 +47,8 @@ def _first(told: list[str], most: int, rest: str) -> str:
 
 def _by_age(item: PlanItem, slot: Slot) -> str:
     """What is said where only the months are over: how far gone it is by use, so that nobody wonders why it waits."""
-    shares = []
-    for limit in item.limits:
+    shares, has_months = [], any(limit.meter == "months" for limit in item.limits)
+    for limit in item.limits if has_months else ():
         if limit.meter != "months" and limit.at_departure is not None:
             driven = sum(
                 wear.use * wear.multiplier + wear.water_use for wear in item.wear
