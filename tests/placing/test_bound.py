@@ -1,5 +1,6 @@
 """What no plan can undercut: the least cost of a part at any prices, against every plan there is of it."""
 
+from functools import cache
 from itertools import product
 
 import numpy as np
@@ -15,6 +16,12 @@ from tripplan.placing.model import NEVER, Model, Part, Plans, parts_of
 from tripplan.placing.search import search
 
 pytest.importorskip("highspy", reason="the solver (extra) is not installed")
+
+
+@cache
+def least_of(seed: int, looks: bool = False) -> float:
+    """What the best of all placings costs, in thousandths, each tried by hand."""
+    return best(small(seed, looks)) * 1000
 
 
 def every(part: Part) -> Plans:
@@ -64,7 +71,7 @@ def test_the_relaxation_of_a_part_is_nearly_whole() -> None:
 @pytest.mark.parametrize("seed", range(12))
 def test_the_whole_is_taken_to_the_cheapest_placing_there_is(seed: int, looks: bool) -> None:
     """Every placing tried by hand: asked for something cheaper than that, there is none; asked for dearer, that is told."""
-    least = best(small(seed, looks)) * 1000
+    least = least_of(seed, looks)
     model = model_of(seed, looks)
     for share in (1.001, 1.2, 3.0):
         assert whole_bound(model, np.ceil(least * share) + 1, 100) == pytest.approx(least, abs=50)
@@ -75,7 +82,7 @@ def test_the_whole_is_taken_to_the_cheapest_placing_there_is(seed: int, looks: b
 def test_a_plan_that_is_far_from_the_best_is_told_how_far() -> None:
     """One told 30 % dearer than it need be is so told, whatever the prices say; one at its least cost at most 1 %."""
     for seed in range(12):
-        model, least = model_of(seed), best(small(seed)) * 1000
+        model, least = model_of(seed), least_of(seed)
         found = search(model)
         if least > 1000:
             far = proven_gap(model, replace(found, cost=np.ceil(least * 1.3)))
@@ -86,7 +93,7 @@ def test_a_plan_that_is_far_from_the_best_is_told_how_far() -> None:
 
 def test_what_is_not_found_out_is_asked_of_a_twentieth(monkeypatch: pytest.MonkeyPatch) -> None:
     """If not, a plan near its best would be told as far from it as the prices say."""
-    model, least = model_of(1), best(small(1)) * 1000
+    model, least = model_of(1), least_of(1)
     told_dear = replace(search(model), cost=np.ceil(least * 1.03))
     monkeypatch.setattr("tripplan.placing.bound.priced_bound", lambda *_: 0.5 * least)
     assert proven_gap(model, told_dear) == pytest.approx(0.03 / 1.03, abs=0.001)
