@@ -82,10 +82,13 @@ class Ways(Struct, frozen=True):
 
 
 class Visits(Struct, frozen=True):
-    """Columns of visits (task, site) and of openings (opening, site), and the places of looks that openings bring."""
+    """Columns of visits (task, site) and of openings (opening, site), what each task needs open, and the places of looks
+    that openings bring.
+    """
 
     own: Columns
     opened: Columns
+    needs: list[dict[int, None]]
     places: Places
 
     def spots(self, opening: int, site: int) -> list[Spot]:
@@ -102,10 +105,11 @@ def part_programme(part: Part, price: Floats, fee: Floats, limited: bool) -> Pro
     tasks, sites = model.labour.shape
     worth = model.labour + model.spend * price[:sites]
     own = {(t, s): out.column(worth[t, s], whole=True) for t, s in np.argwhere(model.labour < NEVER).tolist()}
-    visits = Visits(own, {}, model.looks.brought)
+    needs = [dict.fromkeys(np.flatnonzero(need).tolist()) for need in model.need]
+    visits = Visits(own, {}, needs, model.looks.brought)
     cost = opening_prices(model, price)
     for t, s in own:
-        for o in np.flatnonzero(model.need[t]).tolist():
+        for o in needs[t]:
             for spot in visits.spots(o, s):
                 if spot not in visits.opened:
                     visits.opened[spot] = out.column(cost[spot], whole=True)
@@ -164,7 +168,7 @@ def _path(
         if able[s]:
             out.row(mine, [visits.own[(t, s)]], 0.0, 0.0)
         if coverers[s]:
-            _covered(model, visits, (t, s), coverers[s], (mine, others), out)
+            _covered(visits, (t, s), coverers[s], (mine, others), out)
     if model.more_spend[t].any():
         for column, p_, q_, is_own in zip(columns, start.tolist(), site.tolist(), by_own.tolist(), strict=False):
             if is_own or model.along[t]:
@@ -173,7 +177,7 @@ def _path(
 
 
 def _covered(
-    model: Model, visits: Visits, at: Spot, coverers: Sequence[int], into: tuple[list[int], list[int]], out: Programme
+    visits: Visits, at: Spot, coverers: Sequence[int], into: tuple[list[int], list[int]], out: Programme
 ) -> None:
     """Where a task is done on the way: its path comes through, and it is not visited besides.
 
@@ -187,11 +191,12 @@ def _covered(
         out.row([*mine, *others], [visit], lower=0.0)
         if at in own:
             out.row([own[at], visit], upper=1.0)
-    for o in np.flatnonzero(np.logical_and.reduce(model.need[coverers])).tolist():
-        through = [*others, *mine] if model.need[t, o] else others
+    for o in visits.needs[coverers[0]]:
+        if not others or any(o not in visits.needs[c] for c in coverers[1:]):
+            continue
+        through = [*others, *mine] if o in visits.needs[t] else others
         for spot in visits.spots(o, s):
-            if through:
-                out.row([visits.opened[spot]], through, lower=0.0)
+            out.row([visits.opened[spot]], through, lower=0.0)
 
 
 def _opened(model: Model, visits: Visits, out: Programme) -> dict[Spot, list[int]]:
@@ -203,8 +208,9 @@ def _opened(model: Model, visits: Visits, out: Programme) -> dict[Spot, list[int
         for c in sorted(model.covers[t], key=lambda c: -len(model.covers[c])):
             if (c, s) in visits.own and all(c in model.covers[other] or other in model.covers[c] for other in chain):
                 chain.append(c)
-        for o in np.flatnonzero(model.need[t]).tolist():
-            apart = tuple(sorted(visits.own[(c, s)] for c in chain if model.need[c, o]))
+        columns = [(visits.needs[c], visits.own[(c, s)]) for c in chain]
+        for o in visits.needs[t]:
+            apart = tuple(sorted([one for needs, one in columns if o in needs])) if len(chain) > 1 else (column,)
             for spot in visits.spots(o, s):
                 alone.setdefault(spot, set()).add(apart)
                 openers.setdefault(spot, {})[column] = None
