@@ -205,8 +205,9 @@ def _opened(model: Model, visits: Visits, out: Programme) -> dict[Spot, list[int
     openers: dict[Spot, dict[int, None]] = {}
     for (t, s), column in visits.own.items():
         chain = [t]
-        for c in sorted(model.covers[t], key=lambda c: -len(model.covers[c])):
-            if (c, s) in visits.own and all(c in model.covers[other] or other in model.covers[c] for other in chain):
+        for c in sorted(model.covers[t], key=lambda c: -len(model.covers[c])) if model.counts[t, s] else ():
+            apart_from_all = all(c in model.covers[other] or other in model.covers[c] for other in chain)
+            if (c, s) in visits.own and model.counts[c, s] and apart_from_all:
                 chain.append(c)
         columns = [(visits.needs[c], visits.own[(c, s)]) for c in chain]
         for o in visits.needs[t]:
@@ -234,9 +235,8 @@ def _nights(
             out.row([kept[(o, s)]], [column], upper=0.0)
             out.row([kept[(o, s)]], [opened[(o, s + 1)]], upper=0.0)
             for at in (s, s + 1):
-                if (
-                    saved >= out.cost[opened[(o, at)]]
-                ):  # it would pay to open it for that alone, or move minutes to another day
+                # It would pay to open it for that alone, or move minutes to another day.
+                if saved >= out.cost[opened[(o, at)]]:
                     out.row([kept[(o, s)]], openers[(o, at)], upper=0.0)
     return kept
 
