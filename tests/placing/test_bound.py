@@ -1,5 +1,6 @@
 """What no plan can undercut: the least cost of a part at any prices, against every plan there is of it."""
 
+from functools import cache
 from itertools import product
 
 import numpy as np
@@ -11,10 +12,16 @@ from tests.placing.small_placements import best
 from tripplan.placing.bound import bound, least_cost, proven_gap, whole_bound
 from tripplan.placing.choice import Prices
 from tripplan.placing.descent import merit, priced
-from tripplan.placing.model import NEVER, Part, Plans, parts_of
+from tripplan.placing.model import NEVER, Model, Part, Plans, parts_of
 from tripplan.placing.search import search
 
 pytest.importorskip("highspy", reason="the solver (extra) is not installed")
+
+
+@cache
+def least_of(seed: int, looks: bool) -> float:
+    """What the best of all placings costs, in thousandths, each tried by hand."""
+    return best(small(seed, looks)) * 1000
 
 
 def every(part: Part) -> Plans:
@@ -64,24 +71,41 @@ def test_the_relaxation_of_a_part_is_nearly_whole() -> None:
 @pytest.mark.parametrize("seed", range(12))
 def test_the_whole_is_taken_to_the_cheapest_placing_there_is(seed: int, looks: bool) -> None:
     """Every placing tried by hand: asked for something cheaper than that, there is none; asked for dearer, that is told."""
-    least = best(small(seed, looks)) * 1000
+    least = least_of(seed, looks)
     model = model_of(seed, looks)
     for share in (1.001, 1.2, 3.0):
-        assert whole_bound(model, np.ceil(least * share) + 1) == pytest.approx(least, abs=50)
+        assert whole_bound(model, np.ceil(least * share) + 1, 100) == pytest.approx(least, abs=50)
     for share in (0.5, 0.9, 0.999):
-        assert whole_bound(model, np.floor(least * share)) == np.floor(least * share)
+        assert whole_bound(model, np.floor(least * share), 100) == np.floor(least * share)
 
 
 def test_a_plan_that_is_far_from_the_best_is_told_how_far() -> None:
     """One told 30 % dearer than it need be is so told, whatever the prices say; one at its least cost at most 1 %."""
     for seed in range(12):
-        model, least = model_of(seed), best(small(seed)) * 1000
+        model, least = model_of(seed), least_of(seed, False)
         found = search(model)
         if least > 1000:
             far = proven_gap(model, replace(found, cost=np.ceil(least * 1.3)))
             assert far == pytest.approx(0.3 / 1.3, abs=0.01)
             near = proven_gap(model, replace(found, cost=np.ceil(least)))
             assert near is not None and near <= 0.01
+
+
+def test_what_is_not_found_out_is_asked_of_a_twentieth(monkeypatch: pytest.MonkeyPatch) -> None:
+    """If not, a plan near its best would be told as far from it as the prices say."""
+    model, least = model_of(1), least_of(1, False)
+    told_dear = replace(search(model), cost=np.ceil(least * 1.03))
+    monkeypatch.setattr("tripplan.placing.bound.priced_bound", lambda *_: 0.5 * least)
+    assert proven_gap(model, told_dear) == pytest.approx(0.03 / 1.03, abs=0.001)
+    real = whole_bound
+
+    def busy(asked_model: Model, asked: float, nodes: int) -> float | None:
+        return None if asked > 0.98 * told_dear.cost else real(asked_model, asked, nodes)
+
+    monkeypatch.setattr("tripplan.placing.bound.whole_bound", busy)
+    assert proven_gap(model, told_dear) == pytest.approx(0.05, abs=0.001)
+    monkeypatch.setattr("tripplan.placing.bound.whole_bound", lambda *_: None)
+    assert proven_gap(model, told_dear) == pytest.approx(1 - 0.5 / 1.03, abs=0.001)
 
 
 @pytest.mark.parametrize("seed", range(6))

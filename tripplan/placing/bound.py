@@ -1,26 +1,30 @@
 """What no plan can undercut: every part's least cost at the search's own prices, or the whole taken to its end.
 
 The parts' least costs, each that of its relaxation, less the price of the minutes there are, lie below the cost of
-every plan (Lagrangian relaxation). Where that tells more than a hundredth, a solver is asked whether any
-plan of the whole is cheaper by a hundredth. Both answers are the same whatever the solver's version. Without a solver no
-bound is told.
+every plan (Lagrangian relaxation). Where that tells more than a hundredth, a solver is asked whether any plan of the
+whole is cheaper by a hundredth, or by a twentieth where that is not found out with a bounded amount of work: what is
+told is a number that any exact method gives. Without a solver no bound is told.
 """
+
+from collections.abc import Sequence
 
 import numpy as np
 
-from tripplan.placing.descent import shortest, visit_prices
-from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, part_of
+from tripplan.placing.descent import priced, shortest, visit_prices
+from tripplan.placing.model import NEVER, Floats, Model, Part, part_of
 from tripplan.placing.programme import again_prices, as_lp, part_programme
 from tripplan.placing.search import Found
 from tripplan.placing.solver import solved
 
 NEAR = 0.01
 """A plan this near to what none can undercut is near enough: no more is proven of it."""
-NODES, HAIR = 100, 0.001
+ASKED = ((NEAR, 30), (0.05, 200))
+"""What is asked one after the other until it is found out: whether any plan is cheaper by this share, and with how much work."""
+HAIR = 0.001
 NO_PRESOLVE = {"presolve": "off"}
 # What is asked is only whether there is a cheaper plan: what looks for good plans costs more here than it saves.
 PLAIN = {
-    "mip_heuristic_effort": 0.0, "mip_detect_symmetry": False, "mip_pool_soft_limit": 100,
+    "mip_heuristic_effort": 0.0, "mip_detect_symmetry": False, "mip_pool_soft_limit": 20, "mip_pscost_minreliable": 0,
     "mip_heuristic_run_feasibility_jump": False, "mip_heuristic_run_root_reduced_cost": False,
     "mip_heuristic_run_rens": False, "mip_heuristic_run_rins": False,
 }  # fmt: skip
@@ -37,54 +41,54 @@ def proven_gap(model: Model, found: Found) -> float | None:
 def bound(model: Model, found: Found) -> float | None:
     """The proven lower bound on the cost of every plan, in thousandths; None without a solver."""
     least = priced_bound(model, found)
-    if least is None or found.cost - least <= NEAR * found.cost:
-        return least
-    return max(least, whole_bound(model, found.cost - float(np.floor(NEAR * found.cost))) or least)
+    for share, nodes in ASKED:
+        if least is None or found.cost - least <= share * found.cost:
+            break
+        proven = whole_bound(model, found.cost - float(np.floor(share * found.cost)), nodes)
+        if proven is not None:
+            return max(least, proven)
+    return least
 
 
 def priced_bound(model: Model, found: Found) -> float | None:
     """The least costs of all parts at the search's prices, less the price of the minutes there are."""
-    price = model.rows @ found.prices.rows
-    total = -float(found.prices.rows @ np.where(np.isfinite(model.room), model.room, 0.0))
-    for part, fee in zip(found.parts, found.prices.fees, strict=True):
-        least = least_cost(part, price, fee)
+    price, fees = model.rows @ found.prices.rows, found.prices.fees
+    alone = [number for number, part in enumerate(found.parts) if _is_alone(part)]
+    total = _alone(model, [int(found.parts[number].tasks[0]) for number in alone], price, fees[alone])
+    for number in sorted(set(range(len(found.parts))).difference(alone)):
+        least = least_cost(found.parts[number], price, fees[number])
         if least is None:
             return None
         total += least
-    return total
+    return total - float(found.prices.rows @ np.where(np.isfinite(model.room), model.room, 0.0))
 
 
 def least_cost(part: Part, price: Floats, fee: Floats) -> float | None:
     """What no plan of one part undercuts at these prices, whatever minutes it takes; None without a solver."""
-    if len(part.tasks) == 1 and len(set(part.model.looks.to.tolist())) == len(part.model.looks.to):
-        return _alone(part, price, fee)
     programme = part_programme(part, price, fee, limited=False)
     least = solved(lambda highspy: as_lp(programme, highspy, whole=False), NO_PRESOLVE)
     return None if least is None else float(np.ceil(least - HAIR))
 
 
-def whole_bound(model: Model, asked: float) -> float | None:
+def _is_alone(part: Part) -> bool:
+    """True for a task by itself whose visits share no look: its shortest path is its best plan."""
+    return len(part.tasks) == 1 and len(set(part.model.looks.to.tolist())) == len(part.model.looks.to)
+
+
+def _alone(model: Model, tasks: Sequence[int], price: Floats, fees: Floats) -> float:
+    """The least costs of tasks that share nothing: each its shortest path, with all that it opens."""
+    part = part_of(model, np.array(tasks, dtype=np.intp))
+    visit = np.minimum(visit_prices(part, price) + fees, NEVER)[None]
+    none = np.zeros(visit.shape, dtype=bool)
+    own = shortest(part.model.arc, again_prices(part.model, price), visit, none, none)
+    plan = priced(part, own)
+    return float(plan.cost[0] + plan.spend[0] @ price + (own[0] * fees).sum())
+
+
+def whole_bound(model: Model, asked: float, nodes: int) -> float | None:
     """`asked` where no plan of the whole is cheaper, else the least cost of all; None where neither is found out."""
     whole = part_of(model, np.arange(len(model.labour), dtype=np.intp))
     programme = part_programme(whole, np.zeros(len(model.rows)), model.fee_cost, limited=True)
-    options = {"mip_rel_gap": 0.0, "mip_abs_gap": 0.49, "mip_max_nodes": NODES, "objective_bound": asked - 0.5}
+    options = {"mip_rel_gap": 0.0, "mip_abs_gap": 0.49, "mip_max_nodes": nodes, "objective_bound": asked - 0.5}
     least = solved(lambda highspy: as_lp(programme, highspy, whole=True), options | PLAIN)
     return None if least is None else min(asked, float(np.rint(least)))
-
-
-def _alone(part: Part, price: Floats, fee: Floats) -> float:
-    """A task by itself: its shortest path, with all that it opens; states kept open overnight cannot help it."""
-    model = part.model
-    visit = np.minimum(visit_prices(part, price) + fee, NEVER)[None]
-    none = np.zeros(visit.shape, dtype=bool)
-    again = again_prices(model, price)
-    own = shortest(model.arc, again, visit, none, none)
-    return float(_path_value(model, again, own[0, 0], visit[0, 0]))
-
-
-def _path_value(model: Model, again: Floats, own: Flags, visit: Floats) -> float:
-    at, total = 0, 0.0
-    for s in np.flatnonzero(own).tolist():
-        total += model.arc[0, at, s] + again[0, at, s] + visit[s]
-        at = s + 1
-    return float(total + model.arc[0, at, model.sites])

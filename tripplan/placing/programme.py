@@ -5,7 +5,7 @@ together. Some rows say nothing new of whole numbers and tighten the relaxation:
 one place both need is open for both at once; whoever comes into a run of days opens it once there.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -66,23 +66,29 @@ class Programme(Struct):
 
 
 class Way(Struct, frozen=True):
-    """The steps of one task's path that end in a renewal: from node p (0 = today) to site q, by its own visit or not.
-
-    `shared[q]` are the openings that whoever renews it on the way at site q needs in any case.
-    """
+    """The steps of one task's path that end in a renewal: from node p (0 = today) to site q, by its own visit (1) or not."""
 
     start: Numbers
     site: Numbers
-    by_own: Flags
+    by_own: Numbers
     column: Numbers
+
+
+class Ways(Struct, frozen=True):
+    """Every task's way; `shared` (task, site, opening) is what whoever renews it there on the way needs in any case."""
+
+    each: list[Way]
     shared: Flags
 
 
 class Visits(Struct, frozen=True):
-    """Columns of visits (task, site) and of openings (opening, site), and the places of looks that openings bring."""
+    """Columns of visits (task, site) and of openings (opening, site), what each task needs open, and the places of looks
+    that openings bring.
+    """
 
     own: Columns
     opened: Columns
+    needs: list[dict[int, None]]
     places: Places
 
     def spots(self, opening: int, site: int) -> list[Spot]:
@@ -99,16 +105,22 @@ def part_programme(part: Part, price: Floats, fee: Floats, limited: bool) -> Pro
     tasks, sites = model.labour.shape
     worth = model.labour + model.spend * price[:sites]
     own = {(t, s): out.column(worth[t, s], whole=True) for t, s in np.argwhere(model.labour < NEVER).tolist()}
-    visits = Visits(own, {}, model.looks.brought)
+    needs = [dict.fromkeys(np.flatnonzero(need).tolist()) for need in model.need]
+    visits = Visits(own, {}, needs, model.looks.brought)
     cost = opening_prices(model, price)
     for t, s in own:
-        for o in np.flatnonzero(model.need[t]).tolist():
+        for o in needs[t]:
             for spot in visits.spots(o, s):
                 if spot not in visits.opened:
                     visits.opened[spot] = out.column(cost[spot], whole=True)
     again = again_prices(model, price)
     turns: list[dict[int, float]] = [{} for _ in range(sites)]
-    ways = [_path(model, t, again[t], visits, turns, out) for t in range(tasks)]
+    ways = Ways([], np.zeros((tasks, sites, model.need.shape[1]), dtype=bool))
+    for t in range(tasks):
+        coverers = [[c for c in model.covers[t] if (c, s) in own and model.counts[t, s]] for s in range(sites)]
+        ways.each.append(_path(model, t, again[t], coverers, visits, turns, out))
+        for s in np.flatnonzero([bool(some) for some in coverers]).tolist():
+            ways.shared[t, s] = np.logical_and.reduce(model.need[coverers[s]])
     openers = _opened(model, visits, out)
     kept = _nights(model, visits, openers, price, out)
     _runs(model, ways, visits, kept, out)
@@ -132,11 +144,11 @@ def again_prices(model: Model, price: Floats) -> Floats:
 
 
 def _path(
-    model: Model, t: int, again: Floats, visits: Visits, turns: Sequence[dict[int, float]], out: Programme
-) -> Way:
+    model: Model, t: int, again: Floats, coverers: Sequence[Sequence[int]], visits: Visits,
+    turns: Sequence[dict[int, float]], out: Programme,
+) -> Way:  # fmt: skip
     """One unit of flow from today to the end; covered sites are passed where a coverer is at work."""
     sites, able, arc = model.sites, model.labour[t] < NEVER, model.arc[t]
-    coverers = [[c for c in model.covers[t] if (c, s) in visits.own and model.counts[t, s]] for s in range(sites)]
     passed = np.array([bool(some) for some in coverers], dtype=bool)
     can = np.triu(arc < NEVER) & np.concatenate([[True], able | passed])[:, None]
     p, q = np.nonzero(can[:, :-1] & able & (again[:, :-1] < NEVER))
@@ -144,27 +156,28 @@ def _path(
     ends = np.flatnonzero(can[:, sites])
     start, site = np.concatenate([p, over]), np.concatenate([q, through])
     columns = out.some(np.concatenate([arc[p, q] + again[p, q], arc[over, through], arc[ends, sites]]))
-    shared = np.array([np.logical_and.reduce(model.need[some]) if some else model.need[t] & False for some in coverers])
-    way = Way(start, site, np.arange(len(start)) < len(p), np.array(columns[: len(start)], dtype=np.intp), shared)
+    by_own = (np.arange(len(start)) < len(p)).astype(np.intp)
+    way = Way(start, site, by_own, np.array(columns[: len(start)], dtype=np.intp))
     leave = grouped(zip([*start.tolist(), *ends.tolist()], columns, strict=True))
-    into = grouped(zip(zip(site.tolist(), way.by_own.tolist(), strict=True), columns, strict=False))
-    out.row(leave[0], lower=1.0, upper=1.0)
+    into = grouped(zip(zip(site.tolist(), by_own.tolist(), strict=True), columns, strict=False))
+    out.row(leave.get(0, []), lower=1.0, upper=1.0)
     for s in range(sites):
-        mine, others = into.get((s, True), []), into.get((s, False), [])
+        mine, others = into.get((s, 1), []), into.get((s, 0), [])
         if mine or others or s + 1 in leave:
             out.row([*mine, *others], leave.get(s + 1, []), 0.0, 0.0)
         if able[s]:
             out.row(mine, [visits.own[(t, s)]], 0.0, 0.0)
         if coverers[s]:
-            _covered(model, visits, (t, s), coverers[s], (mine, others), out)
-    for column, p_, q_, mine_ in zip(columns, start.tolist(), site.tolist(), way.by_own.tolist(), strict=False):
-        if model.more_spend[t].any() and (mine_ or model.along[t]):
-            turns[q_][column] = float(model.more_spend[t, min(p_, 1), q_])
+            _covered(visits, (t, s), coverers[s], (mine, others), out)
+    if model.more_spend[t].any():
+        for column, p_, q_, is_own in zip(columns, start.tolist(), site.tolist(), by_own.tolist(), strict=False):
+            if is_own or model.along[t]:
+                turns[q_][column] = float(model.more_spend[t, min(p_, 1), q_])
     return way
 
 
 def _covered(
-    model: Model, visits: Visits, at: Spot, coverers: Sequence[int], into: tuple[list[int], list[int]], out: Programme
+    visits: Visits, at: Spot, coverers: Sequence[int], into: tuple[list[int], list[int]], out: Programme
 ) -> None:
     """Where a task is done on the way: its path comes through, and it is not visited besides.
 
@@ -178,11 +191,12 @@ def _covered(
         out.row([*mine, *others], [visit], lower=0.0)
         if at in own:
             out.row([own[at], visit], upper=1.0)
-    for o in np.flatnonzero(np.logical_and.reduce(model.need[coverers])).tolist():
-        through = [*others, *mine] if model.need[t, o] else others
+    for o in visits.needs[coverers[0]]:
+        if not others or any(o not in visits.needs[c] for c in coverers[1:]):
+            continue
+        through = [*others, *mine] if o in visits.needs[t] else others
         for spot in visits.spots(o, s):
-            if through:
-                out.row([visits.opened[spot]], through, lower=0.0)
+            out.row([visits.opened[spot]], through, lower=0.0)
 
 
 def _opened(model: Model, visits: Visits, out: Programme) -> dict[Spot, list[int]]:
@@ -191,11 +205,13 @@ def _opened(model: Model, visits: Visits, out: Programme) -> dict[Spot, list[int
     openers: dict[Spot, dict[int, None]] = {}
     for (t, s), column in visits.own.items():
         chain = [t]
-        for c in sorted(model.covers[t], key=lambda c: -len(model.covers[c])):
-            if (c, s) in visits.own and all(c in model.covers[other] or other in model.covers[c] for other in chain):
+        for c in sorted(model.covers[t], key=lambda c: -len(model.covers[c])) if model.counts[t, s] else ():
+            apart_from_all = all(c in model.covers[other] or other in model.covers[c] for other in chain)
+            if (c, s) in visits.own and model.counts[c, s] and apart_from_all:
                 chain.append(c)
-        for o in np.flatnonzero(model.need[t]).tolist():
-            apart = tuple(sorted(visits.own[(c, s)] for c in chain if model.need[c, o]))
+        columns = [(visits.needs[c], visits.own[(c, s)]) for c in chain]
+        for o in visits.needs[t]:
+            apart = tuple(sorted([one for needs, one in columns if o in needs])) if len(chain) > 1 else (column,)
             for spot in visits.spots(o, s):
                 alone.setdefault(spot, set()).add(apart)
                 openers.setdefault(spot, {})[column] = None
@@ -219,41 +235,47 @@ def _nights(
             out.row([kept[(o, s)]], [column], upper=0.0)
             out.row([kept[(o, s)]], [opened[(o, s + 1)]], upper=0.0)
             for at in (s, s + 1):
-                if (
-                    saved >= out.cost[opened[(o, at)]]
-                ):  # it would pay to open it for that alone, or move minutes to another day
+                # It would pay to open it for that alone, or move minutes to another day.
+                if saved >= out.cost[opened[(o, at)]]:
                     out.row([kept[(o, s)]], openers[(o, at)], upper=0.0)
     return kept
 
 
-def _runs(model: Model, ways: Sequence[Way], visits: Visits, kept: Columns, out: Programme) -> None:
+def _runs(model: Model, ways: Ways, visits: Visits, kept: Columns, out: Programme) -> None:
     """Whatever is come to in days on end lies in a run of days kept open, each opened once: it tightens the relaxation."""
     for o, nights in grouped(sorted(kept)).items():
         for block in np.split(np.array(nights), np.flatnonzero(np.diff(nights) > 1) + 1):
             days = range(int(block[0]), int(block[-1]) + 2)
-            runs = [visits.opened[(o, s)] for s in days]
-            for t, way in enumerate(ways):
-                if entering := _entering(model, t, way, o, days):
-                    out.row(runs, [*(kept[(o, s)] for s in days[:-1]), *entering], lower=0.0)
+            runs, nights_between = [visits.opened[(o, s)] for s in days], [kept[(o, s)] for s in days[:-1]]
+            for entering in _entering(model, ways, {s: [o] for s in days}):
+                out.row(runs, [*nights_between, *entering], lower=0.0)
 
 
-def _looks_once(model: Model, ways: Sequence[Way], visits: Visits, out: Programme) -> None:
-    """What is come to in places on end that bring one look brings it once: it tightens the relaxation."""
+def _looks_once(model: Model, ways: Ways, visits: Visits, out: Programme) -> None:
+    """What is come to at several places that bring one look brings it once: it tightens the relaxation."""
     looks = model.looks
-    brought = grouped(zip(zip(looks.by.tolist(), looks.to.tolist(), strict=True), looks.at.tolist(), strict=True))
-    for (by, to), at in brought.items():
-        spot, days = looks.places[to], range(min(at), max(at) + 1)
-        if len(at) > 1 and len(at) == len(days) and spot in visits.opened:
-            for t, way in enumerate(ways):
-                if entering := _entering(model, t, way, by, days):
-                    out.row([visits.opened[spot]], entering, lower=0.0)
+    pairs = zip(looks.to.tolist(), zip(looks.at.tolist(), looks.by.tolist(), strict=True), strict=True)
+    for to, brought in grouped(pairs).items():
+        what, there = looks.places[to]
+        by = grouped([*brought, (there, what)])
+        if len(by) > 1 and (what, there) in visits.opened:
+            for entering in _entering(model, ways, by):
+                out.row([visits.opened[(what, there)]], entering, lower=0.0)
 
 
-def _entering(model: Model, t: int, way: Way, opening: int, days: range) -> list[int]:
-    """The steps by which a task comes to its first renewal within these days, where that needs the opening in any case."""
-    inside = (way.start <= days[0]) & (way.site >= days[0]) & (way.site <= days[-1])
-    has = np.where(way.by_own, model.need[t, opening], way.shared[way.site, opening])
-    return list(way.column[inside & has].tolist())
+def _entering(model: Model, ways: Ways, by: Mapping[int, Sequence[int]]) -> Iterator[list[int]]:
+    """For each task the steps that pass from before these sites to its first renewal since, where that is at one of them
+    and needs one of the openings there in any case; tasks with fewer than two such sites left out.
+    """
+    first, needs = min(by), np.zeros((2, *model.labour.shape), dtype=bool)
+    for s, openings in by.items():
+        needs[1, :, s] = model.need[:, openings].any(axis=1)
+        needs[0, :, s] = ways.shared[:, s, openings].any(axis=1)
+    for t in np.flatnonzero(needs.any(axis=0).sum(axis=1) > 1).tolist():
+        way = ways.each[t]
+        entering = (way.start <= first) & (way.site >= first) & needs[way.by_own, t, way.site]
+        if entering.any():
+            yield way.column[entering].tolist()
 
 
 def _minutes(
