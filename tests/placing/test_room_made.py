@@ -6,7 +6,7 @@ import pytest
 from tests.placing.arrays import model_of, whole
 from tests.random_trips import random_trip
 from tripplan.placing import search as at
-from tripplan.placing.fine import whole_cost
+from tripplan.placing.fine import bunches_of, whole_cost
 from tripplan.placing.greedy import place_greedily, plain_visits
 from tripplan.placing.model import NEVER
 from tripplan.placing.room_made import with_room
@@ -24,7 +24,9 @@ def test_what_comes_out_fits_and_is_never_dearer(seed: int) -> None:
     drawn = [(draw.random(model.labour.shape) < 0.3) & (model.labour < NEVER) for _ in range(8)]
     for start in (at.search(model).own, *drawn):
         before = whole_cost(model, whole(model), start)
-        after = whole_cost(model, whole(model), with_room(model, start, np.zeros(model.rows.shape[1])))
+        after = whole_cost(
+            model, whole(model), with_room(model, start, np.zeros(model.rows.shape[1]), {}, bunches_of(model))
+        )
         assert after <= before
 
 
@@ -34,6 +36,6 @@ def test_a_long_job_finds_its_day_among_many_short_ones(monkeypatch: pytest.Monk
     problem = answer(look_around(one.rig, one.history, one.trip, one.catalogue, one.today), place_greedily).problem
     given = stated(problem)
     found = at.search(given.model, plain_visits(given))
-    monkeypatch.setattr(at, "with_room", lambda model, own, price: own)
+    monkeypatch.setattr(at, "with_room", lambda model, own, price, known, bunches: own)
     crowded = at.search(given.model, plain_visits(given))
     assert found.cost < 0.995 * crowded.cost

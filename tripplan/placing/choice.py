@@ -247,14 +247,24 @@ def _pair_values(
     other = candidates[np.argsort(rates, kind="stable")[:FREEING]]
     if not len(other):
         return None, one, other, now
-    apart = pool.part[one][:, None] != pool.part[other][None, :]
-    sure = busy > 2.0  # two plans exchanged leave work there
-    some = np.flatnonzero(~sure)
-    flags = (busy[some] + d_uses[np.ix_(one, some)][:, None, :] + d_uses[np.ix_(other, some)][None, :, :] > 0).astype(
-        np.float64
-    )
-    known = (taken - model.room)[rows] + model.fee_rows[sure][:, rows].sum(axis=0)
-    spent = (known + d_spend[np.ix_(one, rows)])[:, None, :] + d_spend[np.ix_(other, rows)][None, :, :]
-    over = np.maximum(spent + flags @ model.fee_rows[np.ix_(some, rows)], 0.0).sum(axis=2)
-    cost = d_cost[one][:, None] + d_cost[other][None, :] + flags @ model.fee_cost[some] + model.fee_cost[sure].sum()
-    return np.where(apart, pool.cost[chosen].sum() + cost + price * over, np.inf), one, other, now
+    cost = (d_cost[one][:, None] + d_cost[other]).astype(np.float64)
+    known = taken - model.room
+    paid: list[tuple[int, Floats]] = []
+    for site, many in enumerate(busy.tolist()):
+        if many > 2.0:  # two plans exchanged leave work there
+            cost += model.fee_cost[site]
+            known = known + model.fee_rows[site]
+        else:
+            here = (many + d_uses[one, site][:, None] + d_uses[other, site] > 0).astype(np.float64)
+            cost += here * model.fee_cost[site]
+            paid.append((site, here))
+    over = np.zeros(cost.shape)
+    for row in rows.tolist():
+        spent = (known[row] + d_spend[one, row]).astype(np.float64)[:, None] + d_spend[other, row]
+        for site, here in paid:
+            if model.fee_rows[site, row]:
+                spent += here * model.fee_rows[site, row]
+        over += np.maximum(spent, 0.0, out=spent)
+    value = pool.cost[chosen].sum() + cost + price * over
+    value[pool.part[one][:, None] == pool.part[other]] = np.inf
+    return value, one, other, now

@@ -333,14 +333,24 @@ def moved_visits(part: Part, current: Plans, price: Floats, fee: Floats, every_t
     seen = own[None].astype(np.float64)
     used, looked = (some[0] for some in _opened(part, seen))
     moves = moves_from(part, own, _asked_for(part, seen)[0], every_task or len(own) <= FEW_TASKS)
-    opened = used | moves.opens
-    unlooked = np.where(looks.what < part.asked, 0.0, 1.0 - looked) + np.zeros((len(opened), 1))
+    some = np.flatnonzero(_any_of_each(moves.opens) | (np.arange(len(moves.opens)) == 0))  # the others open nothing
+    opened = used | moves.opens[some]
+    unlooked = np.where(looks.what < part.asked, 0.0, 1.0 - looked) + np.zeros((len(some), 1))
     shared = np.flatnonzero(looks.what < part.asked)
     unlooked[:, shared] = np.where(opened[:, looks.what[shared], looks.there[shared]], 0.0, 1.0)
-    visit = model.labour + model.spend * price[: model.sites]
-    visit = visit + opening_cost(part, np.where(opened, 0.0, 1.0), unlooked, price)
+    prices = model.labour + model.spend * price[: model.sites]
+    prices = prices + opening_cost(part, np.where(opened, 0.0, 1.0), unlooked, price)
     working = own.any(axis=0)
-    visit = visit + np.where(working | moves.opens.any(axis=1), 0.0, fee)[:, None, :]
-    banned = (model.need[:, : part.asked].astype(np.float64) @ moves.shuts.astype(np.float64) > 0) | moves.forbids
-    visit = np.where(banned, NEVER, np.minimum(visit, NEVER))
+    prices += np.where(working | moves.opens[some].any(axis=1), 0.0, fee)[:, None, :]
+    prices = np.minimum(prices, NEVER)
+    visit = np.repeat(prices[:1], len(moves.opens), axis=0)
+    visit[some] = prices
+    visit[moves.forbids] = NEVER
+    shut = np.flatnonzero(_any_of_each(moves.shuts))
+    behind = model.need[:, : part.asked].astype(np.float64) @ moves.shuts[shut].astype(np.float64) > 0
+    visit[shut] = np.where(behind, NEVER, visit[shut])
     return paths(part, visit, moves.forces)
+
+
+def _any_of_each(moves: Flags) -> Flags:
+    return np.asarray(moves.reshape(len(moves), -1).any(axis=1))

@@ -6,10 +6,11 @@ bunches are exchanged within the minutes that are left. A step counts only where
 priced exactly, is cheaper for it.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import TypeAlias
 
 import numpy as np
+from msgspec import Struct
 from msgspec.structs import replace
 
 from tripplan.placing.choice import TOO_MUCH, Pool, exchange, pool_of, promising
@@ -31,24 +32,42 @@ OfBunches: TypeAlias = dict[tuple[int, bytes, bytes, bytes, bytes], Plans]
 """Plans of a bunch, by its number, the sites where it can be, its visits, what is open, and the prices."""
 
 
-def refine(model: Model, own: Flags, price: Floats, known: OfBunches | None = None) -> Flags:
+class Bunches(Struct, frozen=True):
+    """The whole as one part, and its tasks in bunches of those that do each other on the way."""
+
+    whole: Part
+    parts: tuple[Part, ...]
+
+
+def bunches_of(model: Model) -> Bunches:
+    """The bunches of a model, for all that is refined of it."""
+    ties = [[t, *covers] for t, covers in enumerate(model.covers) if covers]
+    groups = linked(len(model.labour), ties)
+    return Bunches(
+        part_of(model, np.arange(len(model.labour), dtype=np.intp)),
+        tuple(part_of(model, np.array(group, dtype=np.intp)) for group in groups),
+    )
+
+
+def refine(
+    model: Model, own: Flags, price: Floats, known: OfBunches | None = None, bunches: Bunches | None = None
+) -> Flags:
     """The visits with single tasks moved while that makes the whole cheaper.
 
     First all exchanges that pay are made together; where that does not come out, the most
     promising are tried one by one. `known` grows: whoever refines several plans of one rig and trip, that differ
-    in nothing but the minutes there are, hands the same one on.
+    in nothing but the minutes there are, hands the same one on; and the same `bunches` where those are the same, too.
     """
-    whole = part_of(model, np.arange(len(own), dtype=np.intp))
-    ties = [[t, *covers] for t, covers in enumerate(model.covers) if covers]
-    bunches = [part_of(model, np.array(group, dtype=np.intp)) for group in linked(len(own), ties)]
+    both = bunches or bunches_of(model)
+    whole, parts = both.whole, both.parts
     cost = whole_cost(model, whole, own)
     known = {} if known is None else known
     for _ in range(TURNS):
-        left, pool, plans = _stand(model, whole, own, bunches, model.rows @ price, known)
-        better = _with_plans(own, bunches, plans, pool, exchange(left, pool, pool.first[:-1], TOO_MUCH[-1:]))
+        left, pool, plans = _stand(model, whole, own, parts, model.rows @ price, known)
+        better = _with_plans(own, parts, plans, pool, exchange(left, pool, pool.first[:-1], TOO_MUCH[-1:]))
         now = whole_cost(model, whole, better)
         if now >= cost:
-            better, now = _best_of_some(model, whole, own, bunches, left, pool, plans)
+            better, now = _best_of_some(model, whole, own, parts, left, pool, plans)
         if now >= cost:
             break
         own, cost = better, now
@@ -66,7 +85,7 @@ def _whole_costs(model: Model, whole: Part, several: Flags) -> Floats:
 
 
 def _stand(
-    model: Model, whole: Part, own: Flags, bunches: list[Part], price: Floats, known: OfBunches
+    model: Model, whole: Part, own: Flags, bunches: Sequence[Part], price: Floats, known: OfBunches
 ) -> tuple[Model, Pool, list[Plans]]:
     """What is left of the minutes beside what bunches share, and every bunch's plans, the one of now first.
 
@@ -90,7 +109,7 @@ def _stand(
     return left, pool_of(left, plans), plans
 
 
-def _with_plans(own: Flags, bunches: list[Part], plans: list[Plans], pool: Pool, chosen: Iterable[int]) -> Flags:
+def _with_plans(own: Flags, bunches: Sequence[Part], plans: list[Plans], pool: Pool, chosen: Iterable[int]) -> Flags:
     """The visits with some bunches on other plans, given as places in the pool."""
     better = own.copy()
     for index in chosen:
@@ -100,7 +119,7 @@ def _with_plans(own: Flags, bunches: list[Part], plans: list[Plans], pool: Pool,
 
 
 def _best_of_some(
-    model: Model, whole: Part, own: Flags, bunches: list[Part], left: Model, pool: Pool, plans: list[Plans]
+    model: Model, whole: Part, own: Flags, bunches: Sequence[Part], left: Model, pool: Pool, plans: list[Plans]
 ) -> tuple[Flags, float]:
     """The best of the most promising exchanges of one bunch and of two, each priced exactly."""
     swaps = promising(left, pool, pool.first[:-1], TRIED)

@@ -12,8 +12,8 @@ from typing import TypeAlias
 import numpy as np
 
 from tripplan.placing.descent import overflow_of, priced, with_fees
-from tripplan.placing.fine import OfBunches, refine, whole_cost
-from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, Spot, part_of
+from tripplan.placing.fine import Bunches, OfBunches, refine, whole_cost
+from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, Spot
 
 LEAST_SHARE, TURNS, TRIED = 0.01, 6, 4
 """What a visit must save of the whole to be worth it; how often room is made, and for how many at the most each time."""
@@ -21,12 +21,11 @@ Wish: TypeAlias = tuple[int, int, int]
 """A row, the site where it is to be done, and the site whose visit that takes the place of; -1 for none."""
 
 
-def with_room(model: Model, own: Flags, price: Floats) -> Flags:
-    """The visits with room made for others wherever that makes the whole cheaper in the end."""
-    whole = part_of(model, np.arange(len(own), dtype=np.intp))
+def with_room(model: Model, own: Flags, price: Floats, known: OfBunches, bunches: Bunches) -> Flags:
+    """The visits with room made for others wherever that makes the whole cheaper in the end; `known` grows."""
+    whole = bunches.whole
     best, now, held = own, own, set[Spot]()
     least = cost = whole_cost(model, whole, own)
-    known: OfBunches = {}
     for _ in range(TURNS):
         made = [
             (found, (row, site))
@@ -38,7 +37,7 @@ def with_room(model: Model, own: Flags, price: Floats) -> Flags:
         costs = [whole_cost(model, whole, found) for found, _ in made]
         found, spot = made[int(np.argmin(costs))]
         held.add(spot)
-        now = refine(model, found, price, known)
+        now = refine(model, found, price, known, bunches)
         cost = whole_cost(model, whole, now)
         if cost < least:
             best, least = now, cost

@@ -9,9 +9,9 @@ from msgspec import Struct
 
 from tripplan.placing.choice import Prices, best_prices, dual_value, no_prices, pool_of
 from tripplan.placing.descent import only_at_home, priced
-from tripplan.placing.fine import refine, whole_cost
+from tripplan.placing.fine import OfBunches, bunches_of, refine, whole_cost
 from tripplan.placing.known import deepen, first_known
-from tripplan.placing.model import Flags, Model, Part, Plans, part_of, parts_of
+from tripplan.placing.model import Flags, Model, Part, Plans, parts_of
 from tripplan.placing.room_made import with_room
 from tripplan.placing.so_far import SoFar
 
@@ -37,13 +37,15 @@ def search(model: Model, start: Flags | None = None) -> Found:
     if not len(model.labour):
         return Found(np.zeros(model.labour.shape, dtype=bool), 0.0, no_prices(model, 0), ())
     parts = parts_of(model)
-    whole = part_of(model, np.arange(len(model.labour), dtype=np.intp))
+    bunches = bunches_of(model)
+    whole, refined = bunches.whole, OfBunches()
     best = [only_at_home(part) for part in parts]
     now = SoFar(model, first_known(model, parts), best, _sum(model, best))
     if start is not None and whole_cost(model, whole, start) < now.cost:
         now.best, now.cost = [priced(part, start[part.tasks][None]) for part in parts], whole_cost(model, whole, start)
     prices, centre = _rounds(now)
-    own = with_room(model, refine(model, now.own, prices.rows), prices.rows)
+    own = refine(model, now.own, prices.rows, refined, bunches)
+    own = with_room(model, own, prices.rows, refined, bunches)
     return Found(own, whole_cost(model, whole, own), centre, parts)
 
 

@@ -128,7 +128,7 @@ def waiting(
     if is_limited(item):
         broken = _past(typical, here, limit, len(s.timeline.legs))
         price = s.catalogue.assumed("limit_broken_price_hours").value * hour * THOUSAND
-        cost = cost + np.rint(np.where(broken > 0, price * (1.0 + broken), 0.0))
+        cost = cost + np.rint(np.where(broken >= 0, price * (1.0 + broken), 0.0))
     return Waiting(
         shares=tuple(map(tuple, shares.tolist())), late=tuple(tuple(map(int, row)) for row in cost.tolist()),
         worth=tuple(map(int, end.tolist())), reach=_last_inside(shares, 1.0, chances),
@@ -215,9 +215,9 @@ def _last_inside(shares: "FloatArray", limit: float, chances: int) -> tuple[int,
 
 
 def _past(typical: "FloatArray", here: Sequence[int], limit: float, legs: int) -> "FloatArray":
-    """How far past the limit an item is driven on the way to each site, in intervals.
+    """How far past the limit an item is driven on the way to each site, in intervals; -1 where it is not.
 
-    What is past it on leaving counts from there on: at home it can still be done.
+    What is past it on leaving counts from there on, where its share grows on the way or not: at home it can still be done.
     """
     import numpy as np
 
@@ -225,7 +225,8 @@ def _past(typical: "FloatArray", here: Sequence[int], limit: float, legs: int) -
     at = np.array([0, *here])
     from_share = typical[np.arange(len(at)), np.maximum(at, leaving)]
     over = typical[:, here] - np.maximum(limit, from_share)[:, None]
-    return np.where(over > 1e-9, over, 0.0)
+    is_past = (typical[:, here] > limit + 1e-9) & (np.array(here) > leaving)
+    return np.where(is_past, np.maximum(over, 0.0), -1.0)
 
 
 def failures_per_10_000_km(items: Sequence[tuple[Item, float]], s: Situation) -> float:
