@@ -21,8 +21,8 @@ from tripplan.files.folder import load
 from tripplan.placing.model import NEVER
 from tripplan.placing.optimise import place_optimally
 from tripplan.placing.problem import STOP, THOUSAND, can_stand
+from tripplan.placing.read_back import as_placing
 from tripplan.placing.reckoning import site_minutes, totals
-from tripplan.placing.stated import as_placing
 from tripplan.planner import answer, look_around
 
 QUIET = 20 / 60

@@ -9,7 +9,8 @@ from msgspec.structs import replace
 from tests.placing.by_hand import CAMP, DAY, HOME, WHEEL, given, placing, task
 from tripplan.explain.moves import cost_of, costs_of, lay_out, minutes_left, move_sentence, price_words
 from tripplan.placing.problem import Ceilings, PlacementProblem, Task
-from tripplan.placing.stated import rows_of, stated
+from tripplan.placing.read_back import rows_of
+from tripplan.placing.stated import stated
 
 
 def bench(

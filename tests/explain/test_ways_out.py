@@ -17,7 +17,8 @@ from tripplan.placing.fine import refine
 from tripplan.placing.greedy import place_greedily
 from tripplan.placing.optimise import place_optimally
 from tripplan.placing.problem import WORKSHOP, can_stand, renewals
-from tripplan.placing.stated import as_placing, rows_of, stated
+from tripplan.placing.read_back import as_placing, rows_of
+from tripplan.placing.stated import stated
 from tripplan.planner import Answer, answer, look_around
 
 FOLDERS = Path(__file__).parents[1] / "folders"

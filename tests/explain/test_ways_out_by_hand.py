@@ -12,7 +12,8 @@ from tests.small import leg, looked_at, thing, trip
 from tripplan.due.standing import Situation
 from tripplan.explain.ways_out import Way, changed, holding, planned_again, wants, ways_out
 from tripplan.placing.problem import Ceilings, PlacementProblem, Placing, Unmet
-from tripplan.placing.stated import rows_of, stated
+from tripplan.placing.read_back import rows_of
+from tripplan.placing.stated import stated
 
 S: Situation = looked_at(trip(leg(1, 100)))[0]
 HARMS: dict[str, Any] = {"harms": True, "harms_by": "wheels"}

@@ -12,7 +12,8 @@ from tripplan.placing.fine import whole_cost
 from tripplan.placing.model import part_of
 from tripplan.placing.optimise import place_optimally
 from tripplan.placing.problem import Ceilings, PlacementProblem, Placing
-from tripplan.placing.stated import rows_of, stated
+from tripplan.placing.read_back import rows_of
+from tripplan.placing.stated import stated
 
 SEEDS = range(40)
 

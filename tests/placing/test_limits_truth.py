@@ -12,11 +12,11 @@ import pytest
 from msgspec.structs import replace
 
 from tests.random_trips import how_many, random_trip
-from tripplan.explain.moves import rows_of
 from tripplan.placing.model import NEVER, Flags, part_of
 from tripplan.placing.optimise import place_unproven
 from tripplan.placing.problem import PlacementProblem
 from tripplan.placing.programme import Programme, as_lp, part_programme
+from tripplan.placing.read_back import rows_of
 from tripplan.placing.solver import solved
 from tripplan.placing.stated import Stated, stated
 from tripplan.placing.waiting import is_limited

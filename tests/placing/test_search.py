@@ -11,9 +11,10 @@ from tripplan.placing.bound import bound
 from tripplan.placing.greedy import place_greedily
 from tripplan.placing.optimise import place_optimally, place_unproven
 from tripplan.placing.problem import PlacementProblem, Placing, can_stand
+from tripplan.placing.read_back import as_placing
 from tripplan.placing.reckoning import site_minutes, totals
 from tripplan.placing.search import search
-from tripplan.placing.stated import as_placing, stated, where_able
+from tripplan.placing.stated import stated, where_able
 
 SEEDS = range(16)
 

@@ -14,8 +14,9 @@ from tests.small import stated as problem_of
 from tripplan.placing.descent import only_at_home, priced, single_changes
 from tripplan.placing.model import NEVER, Flags
 from tripplan.placing.problem import Ceilings, PlacementProblem
+from tripplan.placing.read_back import as_placing
 from tripplan.placing.reckoning import site_minutes, totals
-from tripplan.placing.stated import Stated, as_placing, groups_of, shared_of, stated, with_minutes
+from tripplan.placing.stated import Stated, groups_of, shared_of, stated, with_minutes
 from tripplan.placing.trade_rules import is_with_the_hub
 
 ITEMS = (

@@ -16,8 +16,9 @@ from tripplan.placing.descent import priced
 from tripplan.placing.fine import whole_cost
 from tripplan.placing.model import NEVER, Flags, Floats, part_of
 from tripplan.placing.problem import THOUSAND, PlacementProblem, Placing, can_stand, once_done, rank_needed, renewals
+from tripplan.placing.read_back import as_visits, rows_of
 from tripplan.placing.rooms import TENTHS
-from tripplan.placing.stated import Stated, as_visits, rows_of, stated
+from tripplan.placing.stated import Stated, stated
 from tripplan.records.plain_words import day_and_month
 
 Move = tuple[int, int, int]

@@ -20,7 +20,8 @@ from tripplan.explain.moves import EVEN, cost_of, costs_of, minutes_left, price_
 from tripplan.placing.fine import OfBunches, refine
 from tripplan.placing.model import NEVER, Flags
 from tripplan.placing.problem import STOP, THOUSAND, WORKSHOP, PlacementProblem, Placing, last_chance, renewals
-from tripplan.placing.stated import Stated, as_placing, rows_of, stated, with_minutes
+from tripplan.placing.read_back import as_placing, rows_of
+from tripplan.placing.stated import Stated, stated, with_minutes
 from tripplan.placing.waiting import is_limited
 from tripplan.records.plain_words import day_and_month
 

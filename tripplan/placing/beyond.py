@@ -15,8 +15,9 @@ from numpy.typing import NDArray
 from tripplan.placing.descent import opened_by, priced, single_changes
 from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, Plans, parts_of
 from tripplan.placing.problem import STOP, THOUSAND, Ceilings, PlacementProblem, Placing
+from tripplan.placing.read_back import rows_of
 from tripplan.placing.rooms import TENTHS
-from tripplan.placing.stated import Stated, rows_of, stated, with_minutes
+from tripplan.placing.stated import Stated, stated, with_minutes
 
 MOST = 6
 """How many are told, those first that would save most."""

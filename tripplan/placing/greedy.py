@@ -11,7 +11,8 @@ import numpy as np
 
 from tripplan.placing.model import NEVER, Flags, Floats, Model, Spot
 from tripplan.placing.problem import PlacementProblem, Placing, Task
-from tripplan.placing.stated import Stated, as_placing, stated
+from tripplan.placing.read_back import as_placing
+from tripplan.placing.stated import Stated, stated
 
 METHOD = "plain rule"
 

@@ -5,8 +5,9 @@ from msgspec.structs import replace
 from tripplan.placing.bound import proven_gap
 from tripplan.placing.greedy import plain_visits
 from tripplan.placing.problem import PlacementProblem, Placing
+from tripplan.placing.read_back import as_placing
 from tripplan.placing.search import NAME, VERSION, Found, search
-from tripplan.placing.stated import Stated, as_placing, stated
+from tripplan.placing.stated import Stated, stated
 
 METHOD = f"{NAME} {VERSION}"
 
