@@ -137,7 +137,7 @@ def test_the_third_use_from_a_phone_that_is_closed_and_killed(browser: Any, plan
         go(page, "Water")
         at_night = page.locator("details.window", has_text="The same night")
         at_night.locator("summary").click()
-        at_night.get_by_role("button", name="Look: Front differential oil: what was found").click()
+        at_night.get_by_role("button", name="Look at front differential oil: what was found").click()
         page.get_by_role("dialog").get_by_role("button", name="Water").click()
         page.get_by_role("status").get_by_text("found water").wait_for()
         opened = page.locator(".acts > li", has_text="Opened by what a look found").locator("b").all_text_contents()
@@ -152,7 +152,7 @@ def test_the_third_use_from_a_phone_that_is_closed_and_killed(browser: Any, plan
         squares = phone.page.evaluate("Text.parts(document.getElementById('text').value)")
         phone.page.get_by_text("As squares for a camera").click()
         phone.page.get_by_role("img", name=f"Square 1 of {len(squares)}").wait_for()
-    assert opened == ["Drain and refill: Front differential oil", "Look: Front differential oil"]
+    assert opened == ["Drain and refill front differential oil", "Look at front differential oil"]
     letter = tmp_path / "sent.txt"
     letter.write_text(f"Sent from the road\r\n{sent}-- \r\nme", encoding="utf-8")
     status, said = said_by(lambda: field_records.take_records(home, letter, home / "outputs", "2026-09-06", False))

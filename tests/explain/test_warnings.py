@@ -58,8 +58,7 @@ def test_a_limit_that_cannot_be_kept_is_a_warning_with_the_overrun() -> None:
     rows = (row(date(2026, 6, 1), 0, "bearings", "repack"), row(TODAY, 4700, number=3))
     (text,) = planned(one, *rows, catalogue=tables(thing(km=5000, harms=True, harms_by="brakes"))).warnings
     assert text.text == (
-        "Bearings (wagon): no workshop day or stop comes before its limit; "
-        "done at Two Wells on 5 July, 700 km too late."
+        "Bearings: no workshop day or stop comes before its limit; done at Two Wells on 5 July, 700 km too late."
     )
 
 
@@ -71,7 +70,7 @@ def test_due_jobs_without_a_place_are_gathered_by_cause() -> None:
     )
     (text,) = planned(trip(*LEGS), catalogue=tables(*items)).warnings
     assert text.text.startswith("Done too late, at home, ") or text.text.startswith("Done not at all, because ")
-    assert "One (wagon); Two (wagon)" in text.text
+    assert "One; Two" in text.text
 
 
 def test_parts_that_may_come_late_are_a_warning() -> None:
@@ -107,11 +106,9 @@ def found_bad(
 
 def test_what_was_found_bad_names_its_side_and_its_day() -> None:
     """If not, the owner would open the wrong hub."""
-    assert found_bad("left") == [
-        "Not put right yet: Bearings (wagon, left), found worn on 10 June: repack, home, 24 June."
-    ]
+    assert found_bad("left") == ["Not put right yet: Bearings (left), found worn on 10 June: repack, home, 24 June."]
     assert found_bad("left", "right") == [
-        "Not put right yet: Bearings (wagon, left and right), found worn on 10 June: repack, home, 24 June."
+        "Not put right yet: Bearings (left and right), found worn on 10 June: repack, home, 24 June."
     ]
     assert found_bad() == []
 
@@ -126,7 +123,7 @@ def test_what_has_no_side_names_none() -> None:
                    catalogue=tables(thing("oil", name="Oil", act="renew", km=10000)))  # fmt: skip
     (told,) = [one for one in plan.warnings if one.kind == "found bad"]
     assert told.text == (
-        "Not put right yet: Oil (wagon), found water on 10 June: renew, home, 24 June "
+        "Not put right yet: Oil, found water on 10 June: renew, home, 24 June "
         "(the first place that can do it; the water should be out within 5 days)."
     )
 
@@ -193,11 +190,11 @@ def homeless(facility: str = "camp", minutes: float = 1000, act_minutes: float =
 def test_work_after_water_without_a_place_says_why_and_on_which_side() -> None:
     """If not, the owner could not tell whether a longer stop or a better one would help."""
     head, tail = "Crossing on leg 1 at km 100:", "; do it at camp by the dates given, or add a stop."
-    both = "Hub left (wagon), Hub right (wagon)"
+    both = "Hub left, Hub right"
     assert homeless(facility="town") == []
     assert homeless() == [f"{head} no stop in its window can take {both}{tail}"]
     assert homeless("town", minutes=20) == [f"{head} no stop in its window is long enough for {both}{tail}"]
-    assert homeless(once=True) == [f"{head} no stop in its window can take Hub (wagon){tail}"]
+    assert homeless(once=True) == [f"{head} no stop in its window can take Hub{tail}"]
 
 
 def test_work_that_may_wait_for_home_needs_no_place() -> None:
@@ -233,7 +230,7 @@ def test_no_record_of_what_harms_and_no_look_is_told_at_the_top() -> None:
         plan = planned(HOME, catalogue=tables(*items))
         (text,) = [told for told in plan.warnings if told.kind == "no record and no look"]
         assert text.only is not None and text.only.item == "bearings"
-        assert text.text.endswith("ask who had it open last: Bearings (wagon).")
+        assert text.text.endswith("ask who had it open last: Bearings.")
         assert only(plan, "bearings").look_instead is None
 
 

@@ -166,8 +166,8 @@ def test_jobs_stand_in_the_description_in_order() -> None:
     told = found["DESCRIPTION"]
     order = [
         "wheel off",
-        "measure: Front brake pads",
-        "repack: Front wheel bearings\\, left",
+        "Measure front brake pads",
+        "Repack front wheel bearings\\, left",
         "right\\, 40 min",
     ]
     assert [told.index(text) for text in order] == sorted(told.index(text) for text in order)

@@ -281,9 +281,9 @@ def test_an_act_is_told_once_with_a_box_for_every_crossing() -> None:
     made = replace(deep, crossed=deep.date)
     twice = replace(plan, crossings=(made, replace(made, at_km=200.0, trip_km=930.0)))
     on_the_road, behind = words(worksheet_text(twice)).split("Behind the sheet")
-    assert on_the_road.count("Dry: Front brakes") == behind.count("Dry: Front brakes") == 1
+    assert on_the_road.count("Dry front brakes") == behind.count("Dry front brakes") == 1
     labels = [words(label.text_content()) for label in page(twice).xpath("//label")]
-    assert "Dry: Front brakes, leg 3, km 142" in labels and "Dry: Front brakes, leg 3, km 200" in labels
+    assert "Dry front brakes, leg 3, km 142" in labels and "Dry front brakes, leg 3, km 200" in labels
 
 
 def test_materials_of_a_day_are_added_up() -> None:

@@ -173,7 +173,7 @@ def test_what_cannot_be_changed_is_said(text: str) -> None:
 def test_a_row_is_added_to_the_history(wet: Any) -> None:
     """Otherwise work done before the page was used could not be entered."""
     before = (wet.folder / "history.csv").read_bytes()
-    new = {"date": "2026-08-16", "unit": "wagon", "item": "front_wheel_bearings", "position": "left", "act": "repack",
+    new = {"date": "2026-08-16", "unit": "wagon", "item": "front_wheel_bearings", "position": "right", "act": "repack",
            "finding": "worn", "note": "<script>"}  # fmt: skip
     form = wet.form("/history") | {f"history.new1.{column}": text for column, text in new.items()} | {"do": "save"}
     answer = wet.post("/history", form)

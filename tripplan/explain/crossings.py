@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from msgspec.structs import replace
 
 from tripplan.due.standing import ItemAt, Situation
+from tripplan.explain.naming import named
 from tripplan.explain.reasons import amount
 from tripplan.explain.slots import materials
 from tripplan.placing.problem import PlacementProblem, Placing, once_done
@@ -57,7 +58,7 @@ def plan_crossings(
             water=crossing.water, date=crossing_date(index, s.timeline), crossed=crossing.crossed,
             immersed=immersed_items(index, pairs, s.timeline, s.allowance_m), acts=acts,
             unknown_points=_unknown(index, pairs, s), origin=crossing.origin,
-            notes=(*crossing_notes(crossing), *_missed_notes([call for _, call in own])), grade=hardest.number,
+            notes=(*crossing_notes(crossing), *_missed_notes([call for _, call in own], s)), grade=hardest.number,
             grade_words=GRADE_WORDS[hardest.number], because=hardest.because,
             contingent=tuple(_contingent(c, problem, s) for _, c in own if c.contingent),
         ))  # fmt: skip
@@ -128,9 +129,9 @@ def crossing_notes(crossing: Crossing) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _missed_notes(own: Sequence[Call]) -> tuple[str, ...]:
+def _missed_notes(own: Sequence[Call], s: Situation) -> tuple[str, ...]:
     """What is opened because nobody wrote down the look that would have decided it."""
-    names = dict.fromkeys(f"{call.item.said} ({call.unit.id})" for call in own if call.missed)
+    names = dict.fromkeys(named(call.item.said, call.unit.id, len(s.rig.units) == 1) for call in own if call.missed)
     if not names:
         return ()
     return (

@@ -6,6 +6,7 @@ from tripplan.due.passed import without_passed
 from tripplan.due.standing import Situation, Standing
 from tripplan.explain.left_shut import unseen
 from tripplan.explain.moves import time_words
+from tripplan.explain.naming import is_one_unit, named, task_name
 from tripplan.explain.reasons import amount, rate_sentence, unmet_sentence
 from tripplan.placing.both_sides import split_twins
 from tripplan.placing.greedy import METHOD as PLAIN_RULE
@@ -95,7 +96,10 @@ def _trailer_hubs(s: Situation) -> list[str]:
 def sides_apart(problem: PlacementProblem, placing: Placing) -> tuple[str, ...]:
     """What is not done on both sides of an axle at the same place, though equally far gone on both."""
     apart = sorted(
-        {f"{(task := problem.tasks[one]).item.said} ({task.unit.id})" for one, _ in split_twins(problem, placing)}
+        {
+            named((task := problem.tasks[one]).item.said, task.unit.id, is_one_unit(problem))
+            for one, _ in split_twins(problem, placing)
+        }
     )
     if not apart:
         return ()
@@ -114,7 +118,7 @@ def _zones(trip: Trip) -> list[str]:
 def _left_out(s: Situation) -> list[str]:
     """What the owner leaves out of every plan, with the word for it."""
     told = [
-        f"{item.said} ({unit.id}), {item.left_out_on(unit)}"
+        f"{named(item.said, unit.id, len(s.rig.units) == 1)}, {item.left_out_on(unit)}"
         for unit in s.rig.units
         for item in s.catalogue.items
         if item.left_out_on(unit) and item.belongs_to(unit)
@@ -174,7 +178,7 @@ def warnings(
     found = [trip_is_over(s.trip)] if is_over else []
     found += _not_put_right(standings, problem, placing, s)
     found += _past_limits(problem, placing) if is_over else _unmet_by_cause(problem, placing, standings)
-    found += _unseen(unseen(problem, placing, s))
+    found += _unseen(unseen(problem, placing, s), is_one_unit(problem))
     found += [PlanWarning(kind=GRADED, text=note) for note in notes]
     found += _homeless_water(crossings, problem, placing, is_over)
     found += [] if is_over else _late_parts(problem, placing, s)
@@ -199,7 +203,7 @@ def trip_is_over(trip: Trip) -> PlanWarning:
 def _past_limits(problem: PlacementProblem, placing: Placing) -> list[PlanWarning]:
     """Limits that are passed once the trip is over: what can hurt somebody comes first at home."""
     late = [problem.tasks[index] for index in dict.fromkeys(miss.task for miss in placing.unmet)]
-    names = "; ".join(dict.fromkeys(task_name(task) for task in late))
+    names = "; ".join(dict.fromkeys(task_name(task, is_one_unit(problem)) for task in late))
     text = f"Past its limit and able to hurt somebody; do it before the rig is driven again: {names}."
     return [PlanWarning(kind=NO_PLACE, text=text, about=tuple(map(thing_of, late)))] if late else []
 
@@ -222,7 +226,7 @@ def _not_put_right(
         about.append(Thing(item=x.item.id, unit=x.unit.id, position=x.position))
         found.append(((x.item.said, x.unit.id, what), x.position))
     told = [
-        f"{name} ({', '.join(filter(None, (unit, sides(held))))}), {what}"
+        f"{named(name, unit, is_one_unit(problem), sides(held))}, {what}"
         for (name, unit, what), held in grouped(found).items()
     ]
     text = f"Not put right yet: {'; '.join(told)}."
@@ -261,12 +265,6 @@ def _sooner(problem: PlacementProblem, placing: Placing, task: Task) -> str:
     return f" (there is time for it sooner, at {_where(problem, site)}{dearer})"
 
 
-def task_name(task: Task) -> str:
-    """Item, unit and side in words."""
-    side = f", {task.position}" if task.position else ""
-    return f"{task.item.said} ({task.unit.id}{side})"
-
-
 def thing_of(task: Task) -> Thing:
     """The thing a task is about."""
     return Thing(item=task.item.id, unit=task.unit.id, position=task.position)
@@ -274,7 +272,7 @@ def thing_of(task: Task) -> Thing:
 
 def _unmet_by_cause(problem: PlacementProblem, placing: Placing, standings: Sequence[Standing]) -> list[PlanWarning]:
     """What cannot be kept inside its limit: each alone where it runs out on the road, else by cause."""
-    standing_of = {x.thing: x for x in standings}
+    standing_of, alone = {x.thing: x for x in standings}, is_one_unit(problem)
     found: list[PlanWarning] = []
     lesser: dict[tuple[str, str], list[Task]] = {}
     for miss in placing.unmet:
@@ -286,22 +284,22 @@ def _unmet_by_cause(problem: PlacementProblem, placing: Placing, standings: Sequ
         if before and site is not None:
             done = problem.sites[before[-1]]
             text = (
-                f"{task_name(task)}: done at {done.place} on {day_and_month(done.date)}, it may be used up again before "
+                f"{task_name(task, alone)}: done at {done.place} on {day_and_month(done.date)}, it may be used up again before "
                 f"{site.place} on {day_and_month(site.date)} ({miss.why}). Do it at a halt between."
             )
             found.append(PlanWarning(kind=NO_PLACE, text=text, about=(thing_of(task),)))
         elif end and not standing.overdue and miss.site == _first(placing, miss.task):
-            text = unmet_sentence(task_name(task), miss.why, site, end.trip_km)
+            text = unmet_sentence(task_name(task, alone), miss.why, site, end.trip_km)
             found.append(PlanWarning(kind=NO_PLACE, text=text, about=(thing_of(task),)))
         else:
             where = "" if site is None else f"{site.place}, {day_and_month(site.date)}"
             lesser.setdefault((miss.why, where), []).append(task)
-    return found + [_lesser(tasks, why, where) for (why, where), tasks in lesser.items()]
+    return found + [_lesser(tasks, why, where, alone) for (why, where), tasks in lesser.items()]
 
 
-def _unseen(tasks: Sequence[Task]) -> list[PlanWarning]:
+def _unseen(tasks: Sequence[Task], alone: bool) -> list[PlanWarning]:
     """What nobody has a record of, nothing here looks at, and a failure of which would be bad."""
-    names = "; ".join(dict.fromkeys(f"{task.item.said} ({task.unit.id})" for task in tasks))
+    names = "; ".join(dict.fromkeys(named(task.item.said, task.unit.id, alone) for task in tasks))
     text = (
         "No record, and this plan has no place for a look at it. Before departure check for play, noise and leaks, or "
         f"ask who had it open last: {names}."
@@ -309,9 +307,9 @@ def _unseen(tasks: Sequence[Task]) -> list[PlanWarning]:
     return [PlanWarning(kind=UNSEEN, text=text, about=tuple(map(thing_of, tasks)))] if tasks else []
 
 
-def _lesser(tasks: Sequence[Task], why: str, where: str) -> PlanWarning:
+def _lesser(tasks: Sequence[Task], why: str, where: str, alone: bool) -> PlanWarning:
     late = f"too late, at {where}" if where else "not at all"
-    text = f"Done {late}, because {why}: {'; '.join(map(task_name, tasks))}."
+    text = f"Done {late}, because {why}: {'; '.join(task_name(task, alone) for task in tasks)}."
     return PlanWarning(kind=NO_PLACE, text=text, about=tuple(map(thing_of, tasks)))
 
 
@@ -327,7 +325,9 @@ def _homeless_water(
     for crossing in crossings:
         lost = [a for a in crossing.acts if a.slot is None and a.window_kind in OPENING_WINDOWS]
         for cause, acts in _by_cause(lost, problem, placing).items():
-            names = ", ".join(sorted({f"{a.name}{f' {a.position}' if a.position else ''} ({a.unit})" for a in acts}))
+            names = ", ".join(
+                sorted({named(f"{a.name} {a.position or ''}".strip(), a.unit, is_one_unit(problem)) for a in acts})
+            )
             text = f"Crossing on leg {crossing.leg} at km {amount(crossing.at_km)}: " + (
                 f"{'' if crossing.crossed else 'if it was made, '}it called for work on the way that no record shows; "
                 f"do it at home now: {names}."

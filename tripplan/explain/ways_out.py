@@ -17,6 +17,7 @@ from msgspec.structs import replace
 
 from tripplan.due.standing import Situation, Standing
 from tripplan.explain.moves import EVEN, cost_of, costs_of, minutes_left, price_words, reckoned, time_words
+from tripplan.explain.naming import is_one_unit, named
 from tripplan.placing.fine import OfBunches, refine
 from tripplan.placing.model import NEVER, Flags
 from tripplan.placing.problem import STOP, THOUSAND, WORKSHOP, PlacementProblem, Placing, last_chance, renewals
@@ -114,7 +115,7 @@ def _asked(given: Stated, own: Flags, rows: Sequence[int]) -> Iterator[Way]:
         if minutes == LONGER[0]:
             for row in _best_to_leave(given, own, rows):
                 task = problem.tasks[given.groups[row][0]]
-                yield Way(f"Leaving {task.item.said} ({task.unit.id}) for later", left=row)
+                yield Way(f"Leaving {named(task.item.said, task.unit.id, is_one_unit(problem))} for later", left=row)
     for site in [site for site in full if problem.sites[site].kind == STOP][:2]:
         there = problem.sites[site]
         yield Way(f"{_more(LONGER[0])} more at {there.place} on {day_and_month(there.date)}", site, LONGER[0])
@@ -248,7 +249,7 @@ def _best_to_leave(given: Stated, own: Flags, rows: Sequence[int]) -> list[int]:
 def _sentence(problem: PlacementProblem, found: WayOut, past: frozenset[int], currency: str | None) -> str:
     money = f", in {currency or 'the money of trip.toml'}"
     tasks = sorted((problem.tasks[i] for i in found.tasks), key=lambda task: (not task.item.harms, task.key))
-    names = list(dict.fromkeys(f"{task.item.said} ({task.unit.id})" for task in tasks))
+    names = list(dict.fromkeys(named(task.item.said, task.unit.id, is_one_unit(problem)) for task in tasks))
     more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
     if found.gain > NEVER / THOUSAND / 2 or not past.isdisjoint(found.tasks):
         priced = "It keeps a limit that is passed otherwise."

@@ -101,10 +101,7 @@ def _acts_text(line: CardLine) -> str:
     found: dict[str, list[str]] = {}
     for act in line.acts:
         found.setdefault(act.act, []).extend(act.names)
-    return (
-        ". ".join(f"{say.upper_first(act)}: {'; '.join(map(say.lower_first, names))}" for act, names in found.items())
-        + "."
-    )
+    return ". ".join(say.doing_each(act, names) for act, names in found.items()) + "."
 
 
 def changes(card: CrossingCard) -> tuple[tuple[str, str], ...]:

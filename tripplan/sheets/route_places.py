@@ -15,7 +15,7 @@ from tripplan.records.facts_in import Trip
 from tripplan.records.plan import ON_THE_WAY, Plan, PlanItem, RunsOut
 from tripplan.records.plan_work import PlanCrossing, Slot
 from tripplan.sheets import words
-from tripplan.sheets.worksheet.work_order import placed_words, with_verdict
+from tripplan.sheets.worksheet.work_order import of_unit, placed_words, with_verdict
 from tripplan.trip.route.leg_on_map import LegLine, Position, leg_lines, place_at
 
 STOP, CROSSING, RUNS_OUT = "stop", "crossing", "runs out"
@@ -71,13 +71,13 @@ def _stops(plan: Plan, trip: Trip, lines: Mapping[int, LegLine]) -> Iterator[Pla
             line = lines.get(slot.after_leg)
             place = given.get((slot.place, slot.after_leg)) or (line.positions[-1] if line else None)
             yield f"stop {slot.place}" if place is None else PlaceMark(
-                kind=STOP, name=slot.place, lines=_jobs(slot), in_key=_stop_in_key(slot), position=place,
+                kind=STOP, name=slot.place, lines=_jobs(plan, slot), in_key=_stop_in_key(slot), position=place,
                 trip_km=slot.trip_km, day=words.axis_day(slot.date), approximate=False,
             )  # fmt: skip
 
 
-def _jobs(slot: Slot) -> tuple[str, ...]:
-    jobs = [f"{words.upper_first(job.act)}: {words.item(job.name, job.position)} ({job.unit}), {words.duration(job.minutes)}"
+def _jobs(plan: Plan, slot: Slot) -> tuple[str, ...]:
+    jobs = [f"{words.doing(job.act, job.name, job.position)}{of_unit(plan, job.unit)}, {words.duration(job.minutes)}"
             for job in slot.jobs]  # fmt: skip
     return (_facility(slot), *(jobs or [NO_WORK]))
 
@@ -95,11 +95,11 @@ def _crossings(plan: Plan, lines: Mapping[int, LegLine]) -> Iterator[PlaceMark |
     for crossing in plan.crossings:
         name = f"Water crossing, leg {crossing.leg} km {crossing.at_km:g}"
         at = RunsOut(leg=crossing.leg, leg_km=crossing.at_km, trip_km=crossing.trip_km, date=crossing.date, meter="km")
-        yield _mark(CROSSING, name, _calls(crossing), f"{name}, {_depth(crossing)}", at, lines)
+        yield _mark(CROSSING, name, _calls(plan, crossing), f"{name}, {_depth(crossing)}", at, lines)
 
 
-def _calls(crossing: PlanCrossing) -> tuple[str, ...]:
-    acts = [f"{words.upper_first(act.act)}: {words.item(act.name, act.position)} ({act.unit}), {act.window}"
+def _calls(plan: Plan, crossing: PlanCrossing) -> tuple[str, ...]:
+    acts = [f"{words.doing(act.act, act.name, act.position)}{of_unit(plan, act.unit)}, {act.window}"
             for act in crossing.acts]  # fmt: skip
     return (f"{_depth(crossing)}. {NEVER_SAFE}", *acts)
 
@@ -111,8 +111,8 @@ def _depth(crossing: PlanCrossing) -> str:
 def _run_outs(plan: Plan, lines: Mapping[int, LegLine]) -> Iterator[PlaceMark | str]:
     for item in with_verdict(plan, ON_THE_WAY):
         if at := item.runs_out:
-            thing = f"{words.item(item.name, item.position)} ({item.unit})"
-            name = f"{words.upper_first(item.act)} by here: {thing}"
+            thing = words.item(item.name, item.position) + of_unit(plan, item.unit)
+            name = f"{words.act(item.act)} by here: {thing}"
             yield _mark(RUNS_OUT, name, (_when(plan, item, at),), f"{thing}: {item.act}", at, lines)
 
 

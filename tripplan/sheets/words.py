@@ -3,7 +3,7 @@
 No locale is read: equal plans give equal words on every machine.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date
 
 from tripplan.records.plain_words import MONTHS, day_and_month
@@ -93,7 +93,7 @@ def meter(name: str) -> str:
 
 def doing(act: str, name: str, position: str | None = None) -> str:
     """A job as a mechanic says it: Renew brake fluid; Look at drive belts; Work the winch."""
-    return f"{upper_first(ACT_WORDS.get(act, act))} {item(lower_first(name), position)}"
+    return f"{begun(act, name)} {item(lower_first(name), position)}"
 
 
 def act(name: str) -> str:
@@ -101,15 +101,25 @@ def act(name: str) -> str:
     return upper_first(ACT_WORDS.get(name, name))
 
 
+def begun(name: str, what: str) -> str:
+    """The act before what it is done to: Look at; Work the; Work, before all brakes."""
+    return act(name).removesuffix(" the") if what.lower().startswith("all ") else act(name)
+
+
+def doing_each(name: str, things: Sequence[str]) -> str:
+    """One act at several things: Look at park brake; trailer coupling."""
+    return f"{begun(name, things[0])} {'; '.join(map(lower_first, things))}"
+
+
 def item(name: str, position: str | None) -> str:
     """An item where it sits: Front wheel bearings, left."""
     return f"{name}, {position}" if position else name
 
 
-def use_text(use: Use) -> str:
+def use_text(use: Use, is_unit_told: bool = True) -> str:
     """What a material is for: repack Front wheel bearings (wagon, left); spare for Wheel seal (camper)."""
-    side = f", {use.position}" if use.position else ""
-    return f"{use.act or 'spare for'} {use.name} ({use.unit}{side})"
+    where = ", ".join(text for text in (use.unit if is_unit_told else "", use.position) if text)
+    return f"{use.act or 'spare for'} {use.name}" + (f" ({where})" if where else "")
 
 
 def sentence(text: str) -> str:

@@ -97,10 +97,13 @@ def _sides(facts: Facts) -> Iterator[Broken]:
             continue
         sampled = _opened_on_one_side(facts, entry)
         here, there = (_places(facts, one) - sampled for one in (entry, other))
-        if here != there and not any(
-            f"{entry['name']} ({entry['unit']})" in text for text in facts.plan["assumptions"]
-        ):
+        if here != there and not any(_in_words(facts, entry) in text for text in facts.plan["assumptions"]):
             yield Broken("both sides", named(entry), f"at {sorted(here)}, its other side at {sorted(there)}")
+
+
+def _in_words(facts: Facts, entry: Json) -> str:
+    """The item as the plan's sentences name it: with its unit where the rig has more than one."""
+    return f"{entry['name']} ({entry['unit']})" if len(facts.units) > 1 else str(entry["name"])
 
 
 def _about_as_far(one: Json, other: Json) -> bool:

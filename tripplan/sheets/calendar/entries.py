@@ -58,10 +58,10 @@ def todo_entries(plan: Plan) -> tuple[CalendarEntry, ...]:
             for job in group.jobs:
                 key = (job.kind, job.unit, job.item, job.position or "", job.act)
                 times[key] += 1
-                name = words.item(job.name, job.position)
+                name = words.doing(job.act, job.name, job.position) + work_order.of_unit(plan, job.unit)
                 found.append(CalendarEntry(
                     uid=uid_for(plan, "todo", *key, str(times[key])), component=TODO, start=slot.date, end=slot.date,
-                    summary=words.printable(f"{words.upper_first(job.act)}: {name} ({job.unit})"),
+                    summary=words.printable(name),
                     description=words.printable(f"{words.duration(job.minutes)}. {words.sentence(job.why)}"),
                     alarm=ALL_DAY_ALARM, location=words.printable(slot.place),
                 ))  # fmt: skip
@@ -118,9 +118,9 @@ def _slot_words(plan: Plan, slot: Slot) -> Iterator[str]:
         opened = "; ".join(step.words for step in group.opened)
         opening = sum(step.minutes for step in group.opened)
         minutes = f" ({words.duration(opening)} both ways)" if opened else ""
-        yield f"{words.upper_first(group.title)}{': ' if opened else ''}{opened}{minutes}"
+        yield f"{words.upper_first(group.title(work_order.has_units(plan)))}{': ' if opened else ''}{opened}{minutes}"
         for job in group.jobs:
-            yield f"- {job.act}: {words.item(job.name, job.position)}, {words.duration(job.minutes)}"
+            yield f"- {words.doing(job.act, job.name, job.position)}, {words.duration(job.minutes)}"
     for check in work_order.rechecks_at(plan, slot):
         yield f"- re-check: {words.item(check.name, check.position)}, {words.duration(check.minutes)}"
     yield "Cautions and what to look for: see the work sheet."

@@ -59,6 +59,12 @@ const Page = (() => {
     const known = document.querySelector(`.job[data-unit="${CSS.escape(unit)}"][data-item="${CSS.escape(item)}"]`);
     return (water && water.items[item] && water.items[item].name) || (known && known.dataset.name) || item.replaceAll("_", " ");
   };
+  const lower = (name) => (/^.[a-z]{2}/.test(name) ? name[0].toLowerCase() + name.slice(1) : name);
+  const ACTS = { look: "look at", exercise: "work the" };
+  const doing = (act, name) => {
+    const begun = ACTS[act] || act;
+    return `${upper(/^all /i.test(name) ? begun.replace(/ the$/, "") : begun)} ${lower(name)}`;
+  };
   const unitWords = (unit) => (given.units.length > 1 ? ` (${unit})` : "");
   const words = (record) => {
     if (record.kind === "crossing") {
@@ -279,7 +285,7 @@ const Page = (() => {
   const jobOfCall = (call) => {
     const name = call.rule.name || water.items[call.item].name;
     return { unit: call.unit, item: call.item, position: call.position || "", act: call.rule.act, slot: "",
-      title: `${upper(call.rule.act)}: ${name}${unitWords(call.unit)}` };
+      title: `${doing(call.rule.act, name)}${unitWords(call.unit)}` };
   };
 
   // The same act at the same item, on one side or both, is one entry.

@@ -8,7 +8,7 @@ import base64
 import hashlib
 import json
 from collections.abc import Sequence
-from functools import cache
+from functools import cache, partial
 from importlib.resources import files
 from typing import Any
 
@@ -26,6 +26,7 @@ from tripplan.sheets.field import lasting, work
 from tripplan.sheets.field.bank import Bank
 from tripplan.sheets.field_text import ROUND_DEPTHS_M, ROUND_MINUTES
 from tripplan.sheets.materials import amount
+from tripplan.sheets.worksheet import work_order
 
 SCRIPTS = ("water.js", "text.js", "qr.js", "store.js", "parts.js", "page.js")
 STYLE = "field.css"
@@ -49,7 +50,8 @@ def field_html(plan: Plan, cards: Sequence[CrossingCard] | None, bank: Bank | No
         when=cards_html.when_text, case_lines=cards_html.case_lines, wave=bank.wave if bank else None,
         whole_km=plan.trip_km, legs=lasting.stations(plan), lasting=lasting.groups(plan),
         warnings=[told for told in plan.warnings if told.kind != TRIP_OVER],
-        need_amount=_need_amount, use_text=words.use_text, style=Markup(style), script=Markup(script),
+        has_units=work_order.has_units(plan), of_unit=partial(work_order.of_unit, plan),
+        need_amount=_need_amount, use_text=partial(words.use_text, is_unit_told=work_order.has_units(plan)), style=Markup(style), script=Markup(script),
         policy=policy(style, script), data=Markup(as_data(told_to_script(plan, bank))),
     )  # fmt: skip
 

@@ -23,8 +23,8 @@ class Act(Struct, frozen=True, kw_only=True):
 
     @property
     def title(self) -> str:
-        """Act and item: Repack: Front wheel bearings."""
-        return f"{words.upper_first(self.job.act)}: {self.job.name}"
+        """Act and item: Repack front wheel bearings."""
+        return words.doing(self.job.act, self.job.name)
 
     @property
     def time(self) -> str:
@@ -58,17 +58,16 @@ class Part(Struct, frozen=True, kw_only=True):
     minutes: float
 
 
-def parts(slot: Slot) -> tuple[Part, ...]:
+def parts(slot: Slot, is_unit_told: bool = True) -> tuple[Part, ...]:
     """The work of a slot in working order, left and right together; looks of the walk-round come last."""
-    jobs = grouped((_title(job, slot), job) for job in work_order.jobs_told(slot))
-    steps = grouped((f"{step.unit}, {step.place}", step) for step in slot.opened)
-    return tuple(_part(title, jobs.get(title, []), steps.get(title, [])) for title in dict.fromkeys((*jobs, *steps)))
-
-
-def _title(job: Job, slot: Slot) -> str:
-    if work_order.is_look(job):
-        return LOOKS_ROUND
-    return f"{job.unit}, {work_order.LAST_OF_ALL if work_order.is_last(job, slot) else job.place}"
+    places = grouped(((group.unit, group.place), group) for group in work_order.groups(slot))
+    return tuple(
+        _part(
+            LOOKS_ROUND if held[0].is_walk_round else f"{unit}, {place}" if is_unit_told else place,
+            [job for group in held for job in group.jobs], [step for group in held for step in group.opened],
+        )
+        for (unit, place), held in places.items()
+    )  # fmt: skip
 
 
 def _part(title: str, jobs: list[Job], steps: list[Opened]) -> Part:

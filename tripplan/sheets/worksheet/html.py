@@ -133,7 +133,7 @@ def stations(plan: Plan) -> tuple[Station, ...]:
     found = grouped(
         (slot.kind, Station(
             kind=slot.kind, title=work_order.slot_title(slot), day=words.day(slot.date), key=f"slot{number}",
-            sheet=slot_sheet(slot, plan.walkround_minutes),
+            sheet=slot_sheet(slot, plan.walkround_minutes, work_order.has_units(plan)),
         ))
         for number, slot in enumerate(plan.slots, 1)
     )  # fmt: skip

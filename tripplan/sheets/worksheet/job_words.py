@@ -99,7 +99,8 @@ def morning_words(plan: Plan) -> str:
     units = grouped(
         (item.unit, words.lower_first(item.name)) for item in plan.items if item.rhythm == JobKind.WALK_ROUND
     )
-    return " ".join(words.sentence(f"{unit}: {', '.join(dict.fromkeys(names))}") for unit, names in units.items())
+    begin = {unit: f"{unit}: " if len(units) > 1 else "" for unit in units}
+    return " ".join(words.sentence(f"{begin[unit]}{', '.join(dict.fromkeys(names))}") for unit, names in units.items())
 
 
 def looks(plan: Plan) -> tuple[tuple[str, tuple[tuple[str, str], ...]], ...]:

@@ -117,7 +117,7 @@ def _contingent_line(plan: Plan, same: Sequence[Contingent]) -> str:
     nowhere = "" if any(one.slot for one in same) else " No stop in its window can take it."
     takes = f" Takes {', '.join(map(short, first.materials))}{each}." if first.materials else ""
     return (
-        f"{say.upper_first(first.act)}: {named(plan, first.name, sides, first.unit)}, {say.duration(first.minutes)}"
+        f"{say.doing(first.act, named(plan, first.name, sides, first.unit))}, {say.duration(first.minutes)}"
         f"{each}{opening}. If there is {first.look_for}: {first.if_found}.{decided}{takes}{likely}{nowhere}"
     )
 
@@ -136,12 +136,16 @@ def may_come(plan: Plan, slot: Slot) -> str:
 
 def wetted_items(plan: Plan) -> tuple[str, ...]:
     """What sits at the points that any crossing covers, one line for each point and its height."""
+
+    def of(unit: str) -> str:
+        return f" of the {unit}" if work_order.has_units(plan) else ""
+
     points = grouped(
         ((wet.unit, wet.point.replace("_", " "), wet.height_m), wet)
         for crossing in plan.crossings for wet in crossing.immersed
     )  # fmt: skip
     return tuple(
-        f"{say.upper_first(point)} of the {unit}, {say.figure(height)} m: {_names(wetted)}"
+        f"{say.upper_first(point)}{f' of the {unit}' if work_order.has_units(plan) else ''}, {say.figure(height)} m: {_names(wetted)}"
         for (unit, point, height), wetted in points.items()
     )
 
@@ -189,10 +193,11 @@ def _with_day(crossing: PlanCrossing, act: WaterAct) -> str:
 
 
 def call_words(plan: Plan, acts: Sequence[WaterAct]) -> str:
-    """The act and its items: Exercise: Park brake; Trailer brake action (camper)."""
+    """The act and its items: Work the park brake; trailer brake action (camper)."""
     found = grouped(((act.name, act.unit), act.position) for act in acts)
-    names = (named(plan, name, say.sides(held), unit) for (name, unit), held in found.items())
-    return f"{say.upper_first(acts[0].act)}: {'; '.join(names)}"
+    return say.doing_each(
+        acts[0].act, [named(plan, name, say.sides(held), unit) for (name, unit), held in found.items()]
+    )
 
 
 def referred(plan: Plan, acts: Iterable[WaterAct]) -> tuple[str, ...]:

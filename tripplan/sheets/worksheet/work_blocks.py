@@ -33,10 +33,10 @@ class Block(Struct, frozen=True, kw_only=True):
 
     @property
     def title(self) -> str:
-        """Act and item, and the side when there is only one: Repack: Front wheel bearings, left."""
+        """Act and item, and the side when there is only one: Repack front wheel bearings, left."""
         job = self.jobs[0]
         side = self.sides[0] if len(self.sides) == 1 else ""
-        return f"{say.upper_first(job.act)}: {say.item(job.name, side or None)}"
+        return say.doing(job.act, job.name, side or None)
 
     @property
     def time(self) -> str:
@@ -107,8 +107,8 @@ class Section(Struct, frozen=True, kw_only=True):
         return any(len(one.sides) > 1 for one in self.openings) or any(len(one.sides) > 1 for one in self.blocks)
 
 
-def sections(slot: Slot, walkround_minutes: float) -> tuple[Section, ...]:
-    """The slot's work by unit and place, in working order, left and right together.
+def sections(slot: Slot, walkround_minutes: float, is_unit_told: bool = True) -> tuple[Section, ...]:
+    """The slot's work by unit and place, in working order, left and right together; the unit named where there are more.
 
     Places where nothing is opened are one section, the first; wheel nuts stand behind the wheels, the walk-round is the last.
     """
@@ -117,22 +117,23 @@ def sections(slot: Slot, walkround_minutes: float) -> tuple[Section, ...]:
         held for (_, place), held in places.items()
         if place != work_order.LAST_OF_ALL and not any(g.opened or g.is_walk_round for g in held)
     ]  # fmt: skip
-    opened = [_section(held, walkround_minutes) for held in places.values() if held not in closed]
+    opened = [_section(held, walkround_minutes, is_unit_told) for held in places.values() if held not in closed]
     if len(closed) < 2:
-        return (*(_section(held, walkround_minutes) for held in closed), *opened)
-    together = _section([group for held in closed for group in held], walkround_minutes)
+        return (*(_section(held, walkround_minutes, is_unit_told) for held in closed), *opened)
+    together = _section([group for held in closed for group in held], walkround_minutes, is_unit_told)
     return (replace(together, title=ROUND, is_round=True), *opened)
 
 
-def _section(groups: Sequence[work_order.Group], walkround_minutes: float) -> Section:
+def _section(groups: Sequence[work_order.Group], walkround_minutes: float, is_unit_told: bool) -> Section:
     first = groups[0]
     sides = tuple(group.position for group in groups if group.position)
-    title = say.item(f"{first.unit}, {first.place}", say.listed(sides) if len(sides) == len(groups) else None)
+    place = f"{first.unit}, {first.place}" if is_unit_told else first.place
+    title = say.item(place, say.listed(sides) if len(sides) == len(groups) else None)
     blocks = blocks_of(job for group in groups for job in group.jobs)
     minutes = sum(group.minutes for group in groups)
     time = f"about {walkround_minutes:.0f} minutes as a whole" if first.is_walk_round else say.duration(minutes)
     return Section(
-        title=first.title if first.is_walk_round else title, minutes=minutes,
+        title=first.title() if first.is_walk_round else title, minutes=minutes,
         time=time if minutes or first.is_walk_round else "part of the walk-round", openings=_openings(groups),
         blocks=blocks, cautions=repeated(block.jobs[0].cautions for block in blocks), is_walk_round=first.is_walk_round,
     )  # fmt: skip
@@ -293,8 +294,8 @@ class SlotSheet(Struct, frozen=True, kw_only=True):
         return "; ".join(section.title for section in longest[:number])
 
 
-def slot_sheet(slot: Slot, walkround_minutes: float) -> SlotSheet:
+def slot_sheet(slot: Slot, walkround_minutes: float, is_unit_told: bool = True) -> SlotSheet:
     """The slot as the sheet tells it; the walk-round takes those minutes as a whole."""
-    parts = sections(slot, walkround_minutes)
+    parts = sections(slot, walkround_minutes, is_unit_told)
     sheet = SlotSheet(slot=slot, sections=parts, materials=to_lay_out(slot.jobs), common_why="")
     return replace(sheet, common_why=common_why(sheet.blocks))

@@ -51,12 +51,11 @@ class Group(Struct, frozen=True, kw_only=True):
         """True for the small looks that need no opening and stand together."""
         return self.place == WALK_ROUND
 
-    @property
-    def title(self) -> str:
-        """Unit and place: wagon, front wheel end, left."""
+    def title(self, is_unit_told: bool = True) -> str:
+        """Unit and place: wagon, front wheel end, left; the place alone where the rig is one unit."""
         if self.is_walk_round:
             return "looks of the walk-round, nothing opened"
-        return say.item(f"{self.unit}, {self.place}", self.position)
+        return say.item(f"{self.unit}, {self.place}" if is_unit_told else self.place, self.position)
 
 
 def groups(slot: Slot) -> tuple[Group, ...]:
@@ -176,6 +175,16 @@ def main_unit(plan: Plan) -> str | None:
     """The unit with the most items, left unnamed in lists; None when there is only one unit."""
     units = [item.unit for item in plan.items]
     return max(sorted(set(units)), key=units.count) if len(set(units)) > 1 else None
+
+
+def has_units(plan: Plan) -> bool:
+    """True where the rig has more than one unit, so that each has to be named."""
+    return main_unit(plan) is not None
+
+
+def of_unit(plan: Plan, unit: str) -> str:
+    """The unit in brackets, where the rig has more than one."""
+    return f" ({unit})" if has_units(plan) else ""
 
 
 def unit_told(plan: Plan, name: str, unit: str) -> str:

@@ -124,7 +124,7 @@ def job_key(job: Job) -> str:
 
 def day_of(plan: Plan, slot: Slot, ticks: Mapping[str, Tick]) -> DayPage:
     """The day as the page shows it."""
-    sheet, notes = slot_sheet(slot, plan.walkround_minutes), grease_notes(plan)
+    sheet, notes = slot_sheet(slot, plan.walkround_minutes, work_order.has_units(plan)), grease_notes(plan)
     sections = tuple(
         WorkSection(section=part, blocks=tuple(
             _block(plan, sheet, part, block, ticks, notes, f"job{place}-{spot}") for spot, block in enumerate(part.blocks, 1)

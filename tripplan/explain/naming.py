@@ -1,0 +1,19 @@
+"""A thing's name in a sentence: with its unit where the rig has more than one, and its side where it has one."""
+
+from tripplan.placing.problem import PlacementProblem, Task
+
+
+def is_one_unit(problem: PlacementProblem) -> bool:
+    """True where all work is on one unit, so that naming it would tell nothing."""
+    return len({task.unit.id for task in problem.tasks}) < 2
+
+
+def named(said: str, unit: str, is_alone: bool, side: str | None = None) -> str:
+    """Rear axle oil; rear axle oil (wagon); front brakes (wagon, left); front brakes (left) where the rig is one unit."""
+    inside = ", ".join(text for text in ("" if is_alone else unit, side) if text)
+    return f"{said} ({inside})" if inside else said
+
+
+def task_name(task: Task, is_alone: bool) -> str:
+    """Item, unit and side of a task in words."""
+    return named(task.item.said, task.unit.id, is_alone, task.position)
