@@ -19,14 +19,14 @@ from tripplan.placing.solver import solved
 NEAR = 0.01
 """A plan this near to what none can undercut is near enough: no more is proven of it."""
 ASKED: tuple[tuple[float, dict[str, int]], ...] = (
-    (NEAR, {"mip_max_nodes": 30, "mip_pscost_minreliable": 0}), (0.05, {"mip_max_nodes": 60}),
+    (NEAR, {"mip_max_nodes": 20, "mip_pscost_minreliable": 0}), (0.05, {"mip_max_nodes": 60}),
 )  # fmt: skip
 """What is asked one after the other until it is found out: whether any plan is cheaper by this share, with how much work."""
 HAIR = 0.001
 NO_PRESOLVE = {"presolve": "off"}
 # What is asked is only whether there is a cheaper plan: what looks for good plans costs more here than it saves.
 PLAIN = {
-    "mip_heuristic_effort": 0.0, "mip_detect_symmetry": False, "mip_pool_soft_limit": 20,
+    "mip_heuristic_effort": 0.0, "mip_detect_symmetry": False, "mip_pool_soft_limit": 5, "mip_lp_age_limit": 2,
     "mip_heuristic_run_feasibility_jump": False, "mip_heuristic_run_root_reduced_cost": False,
     "mip_heuristic_run_rens": False, "mip_heuristic_run_rins": False,
 }  # fmt: skip
