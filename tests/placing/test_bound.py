@@ -1,5 +1,6 @@
 """What no plan can undercut: the least cost of a part at any prices, against every plan there is of it."""
 
+from collections.abc import Mapping
 from functools import cache
 from itertools import product
 
@@ -74,9 +75,9 @@ def test_the_whole_is_taken_to_the_cheapest_placing_there_is(seed: int, looks: b
     least = least_of(seed, looks)
     model = model_of(seed, looks)
     for share in (1.001, 1.2, 3.0):
-        assert whole_bound(model, np.ceil(least * share) + 1, 100) == pytest.approx(least, abs=50)
+        assert whole_bound(model, np.ceil(least * share) + 1, {}) == pytest.approx(least, abs=50)
     for share in (0.5, 0.9, 0.999):
-        assert whole_bound(model, np.floor(least * share), 100) == np.floor(least * share)
+        assert whole_bound(model, np.floor(least * share), {}) == np.floor(least * share)
 
 
 def test_a_plan_that_is_far_from_the_best_is_told_how_far() -> None:
@@ -99,8 +100,8 @@ def test_what_is_not_found_out_is_asked_of_a_twentieth(monkeypatch: pytest.Monke
     assert proven_gap(model, told_dear) == pytest.approx(0.03 / 1.03, abs=0.001)
     real = whole_bound
 
-    def busy(asked_model: Model, asked: float, nodes: int) -> float | None:
-        return None if asked > 0.98 * told_dear.cost else real(asked_model, asked, nodes)
+    def busy(asked_model: Model, asked: float, work: Mapping[str, int]) -> float | None:
+        return None if asked > 0.98 * told_dear.cost else real(asked_model, asked, work)
 
     monkeypatch.setattr("tripplan.placing.bound.whole_bound", busy)
     assert proven_gap(model, told_dear) == pytest.approx(0.05, abs=0.001)

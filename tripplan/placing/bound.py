@@ -6,7 +6,7 @@ whole is cheaper by a hundredth, or by a twentieth where that is not found out w
 told is a number that any exact method gives. Without a solver no bound is told.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -18,13 +18,15 @@ from tripplan.placing.solver import solved
 
 NEAR = 0.01
 """A plan this near to what none can undercut is near enough: no more is proven of it."""
-ASKED = ((NEAR, 30), (0.05, 200))
-"""What is asked one after the other until it is found out: whether any plan is cheaper by this share, and with how much work."""
+ASKED: tuple[tuple[float, dict[str, int]], ...] = (
+    (NEAR, {"mip_max_nodes": 20, "mip_pscost_minreliable": 0}), (0.05, {"mip_max_nodes": 60}),
+)  # fmt: skip
+"""What is asked one after the other until it is found out: whether any plan is cheaper by this share, with how much work."""
 HAIR = 0.001
 NO_PRESOLVE = {"presolve": "off"}
 # What is asked is only whether there is a cheaper plan: what looks for good plans costs more here than it saves.
 PLAIN = {
-    "mip_heuristic_effort": 0.0, "mip_detect_symmetry": False, "mip_pool_soft_limit": 20, "mip_pscost_minreliable": 0,
+    "mip_heuristic_effort": 0.0, "mip_detect_symmetry": False, "mip_pool_soft_limit": 5, "mip_lp_age_limit": 2,
     "mip_heuristic_run_feasibility_jump": False, "mip_heuristic_run_root_reduced_cost": False,
     "mip_heuristic_run_rens": False, "mip_heuristic_run_rins": False,
 }  # fmt: skip
@@ -41,10 +43,10 @@ def proven_gap(model: Model, found: Found) -> float | None:
 def bound(model: Model, found: Found) -> float | None:
     """The proven lower bound on the cost of every plan, in thousandths; None without a solver."""
     least = priced_bound(model, found)
-    for share, nodes in ASKED:
+    for share, work in ASKED:
         if least is None or found.cost - least <= share * found.cost:
             break
-        proven = whole_bound(model, found.cost - float(np.floor(share * found.cost)), nodes)
+        proven = whole_bound(model, found.cost - float(np.floor(share * found.cost)), work)
         if proven is not None:
             return max(least, proven)
     return least
@@ -85,10 +87,10 @@ def _alone(model: Model, tasks: Sequence[int], price: Floats, fees: Floats) -> f
     return float(plan.cost[0] + plan.spend[0] @ price + (own[0] * fees).sum())
 
 
-def whole_bound(model: Model, asked: float, nodes: int) -> float | None:
+def whole_bound(model: Model, asked: float, work: Mapping[str, int]) -> float | None:
     """`asked` where no plan of the whole is cheaper, else the least cost of all; None where neither is found out."""
     whole = part_of(model, np.arange(len(model.labour), dtype=np.intp))
     programme = part_programme(whole, np.zeros(len(model.rows)), model.fee_cost, limited=True)
-    options = {"mip_rel_gap": 0.0, "mip_abs_gap": 0.49, "mip_max_nodes": nodes, "objective_bound": asked - 0.5}
-    least = solved(lambda highspy: as_lp(programme, highspy, whole=True), options | PLAIN)
+    options = {"mip_rel_gap": 0.0, "mip_abs_gap": 0.49, "objective_bound": asked - 0.5}
+    least = solved(lambda highspy: as_lp(programme, highspy, whole=True), {**options, **PLAIN, **work})
     return None if least is None else min(asked, float(np.rint(least)))
