@@ -35,9 +35,9 @@ def home(plan: Plan) -> set[str]:
     return {job.item for slot in plan.slots if slot.kind == "workshop" for job in slot.jobs if job.kind == "service"}
 
 
-def only(plan: Plan, item: str) -> PlanItem:
-    """The first line of an item."""
-    return next(one for one in plan.items if one.item == item)
+def only(plan: Plan, item: str, side: str | None = None) -> PlanItem:
+    """The first line of an item, or that of one side."""
+    return next(one for one in plan.items if one.item == item and side in (None, one.position))
 
 
 def road(plan: Plan) -> list[Slot]:

@@ -13,7 +13,7 @@ from tripplan.placing.room_made import with_room
 from tripplan.placing.stated import stated
 from tripplan.planner import answer, look_around
 
-CROWDED = 13
+CROWDED = 117
 """A trip where one long job saves more than the short ones that fill its day."""
 
 
