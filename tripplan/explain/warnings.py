@@ -9,12 +9,12 @@ from tripplan.explain.moves import time_words
 from tripplan.explain.naming import is_one_unit, named, task_name
 from tripplan.explain.reasons import amount, rate_sentence, unmet_sentence
 from tripplan.placing.both_sides import split_twins
+from tripplan.placing.found_bad import WATER, days_and_km, last_in_time
 from tripplan.placing.greedy import METHOD as PLAIN_RULE
 from tripplan.placing.problem import PlacementProblem, Placing, Task, can_stand, once_done, renewals
 from tripplan.placing.tasks import act_prices, ceilings_of, teardown_index
 from tripplan.placing.unmet import BEYOND, FULL, TOO_DEAR, TOO_LONG, taken_of, why_not
 from tripplan.placing.waiting import failures_per_10_000_km, rates_of
-from tripplan.placing.water_found import days_and_km, last_in_time
 from tripplan.records.catalogue import Item
 from tripplan.records.facts_in import Rig, Trip, Unit, as_day
 from tripplan.records.grouped import grouped
@@ -236,7 +236,7 @@ def _not_put_right(
 def _late_for_water(standing: Standing, problem: PlacementProblem, site: int | None, s: Situation) -> str:
     """What is said where water found is left longer than its days and km."""
     last, bad = last_in_time(standing, problem.sites, s), standing.bad
-    if last is None or bad is None:
+    if last is None or bad is None or bad.finding != WATER:
         return ""
     days, km = days_and_km(standing, s)
     here = problem.last if site is None else site

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from tripplan.due.many_futures import Fate, Futures, fate_of
 from tripplan.due.standing import Situation, Standing
+from tripplan.placing.found_bad import price_of_leaving
 from tripplan.placing.lateness import lateness, mean_power, shape_of, worth_of_state
 from tripplan.placing.problem import (
     STOP,
@@ -32,7 +33,6 @@ from tripplan.placing.problem import (
 from tripplan.placing.reckoning import Opening, home_minutes, opened_at, opening_minutes, set_out, site_minutes
 from tripplan.placing.tasks import act_prices, is_walk_round
 from tripplan.placing.waiting import is_limited, leg_dearness, offset_of_state, rates_of
-from tripplan.placing.water_found import price_of_leaving
 from tripplan.records.units import MINUTES_PER_HOUR
 from tripplan.trip.draws import Real, Whole
 from tripplan.wear.mechanisms.uncertain import Z95

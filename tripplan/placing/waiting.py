@@ -15,6 +15,7 @@ from msgspec import Struct
 
 from tripplan.due.runs_out import Course
 from tripplan.due.standing import Situation, Standing
+from tripplan.placing.found_bad import WATER, price_of_leaving
 from tripplan.placing.lateness import (
     RENEWING,
     dearness,
@@ -26,7 +27,6 @@ from tripplan.placing.lateness import (
     worth_of_state,
 )
 from tripplan.placing.problem import STOP, THOUSAND, WORKSHOP, Site, last_chance
-from tripplan.placing.water_found import WATER, price_of_leaving
 from tripplan.records import plan as words
 from tripplan.records.catalogue import Item
 from tripplan.wear.mechanisms.uncertain import Z95

@@ -1,7 +1,8 @@
-"""Rules about what was found: water in an oil or a grease comes out at the first place with time.
+"""Rules about what was found: a known fault is put right at the first place with the time.
 
-The row of `water_rules.csv` that puts it right gives days and km, else a manual's days after deep
-fording do. Common sense beside them: where no place lies inside that, the first one that can do it.
+What can hurt somebody or stop the rig, before the rig goes on: common practice, no source. Water in an oil or a
+grease, within the days and km of the row of `water_rules.csv` that puts it right, else a manual's days after deep
+fording. Where no place lies inside that, at the first one that can do it.
 """
 
 from collections.abc import Iterator
@@ -15,9 +16,10 @@ WATER, HUB_OFF = "water", "hub off"
 
 
 def found_rules(facts: Facts) -> Iterator[Broken]:
-    """No place with the time is passed by with water known to be in something."""
+    """No place with the time is passed by with a fault that is known."""
     for entry in facts.plan["items"]:
-        if entry["found"] == WATER:
+        item = facts.catalogued[entry["item"]]
+        if entry["found"] == WATER or (entry["found"] is not None and (item.harms or item.strands > 0)):
             yield from _passed_by(facts, entry)
 
 
@@ -26,26 +28,29 @@ def _passed_by(facts: Facts, entry: Json) -> Iterator[Broken]:
     able = [index for index, slot in enumerate(facts.slots) if _is_able(facts, entry, slot)]
     if found is None or not able:
         return
-    days, km = _span(facts, entry)
-    from_km = sum(leg["distance_km"] for leg in facts.plan["legs"] if day(leg["date"]) <= found)
-    inside = [
-        index for index in able
-        if (day(facts.slots[index]["date"]) - found).days <= days
-        and (km is None or facts.slots[index]["trip_km"] - from_km <= km)
-    ]  # fmt: skip
+    inside = [index for index in able if _is_soon_enough(facts, entry, index, found)]
     last, done = inside[-1] if inside else able[0], _done(facts, entry)
     for index in able:
         if last < done and index < done and _has_room(facts, entry, facts.slots[index]):
-            says = (
-                f"found on {found}, and {facts.slots[index]['id']} has the time for it before {facts.slots[done]['id']}"
-            )
-            yield Broken("water found", named(entry), says)
+            later = facts.slots[done]["id"] if done < len(facts.slots) else "nothing"
+            says = f"found on {found}, and {facts.slots[index]['id']} has the time for it before {later}"
+            yield Broken("fault known", named(entry), says)
             return
 
 
+def _is_soon_enough(facts: Facts, entry: Json, index: int, found: date) -> bool:
+    if entry["found"] != WATER:
+        return index < facts.chances()
+    days, km = _span(facts, entry)
+    from_km = sum(leg["distance_km"] for leg in facts.plan["legs"] if day(leg["date"]) <= found)
+    slot = facts.slots[index]
+    return bool((day(slot["date"]) - found).days <= days and (km is None or slot["trip_km"] - from_km <= km))
+
+
 def _found_on(facts: Facts, entry: Json) -> date | None:
-    rows = [row for row in facts.history if (row.item, row.unit, row.finding) == (entry["item"], entry["unit"], WATER)]
-    return max((row.date for row in rows), default=None)
+    told = (entry["item"], entry["unit"], entry["found"])
+    rows = [row.date for row in facts.history if (row.item, row.unit, row.finding) == told]
+    return max(rows, default=None)
 
 
 def _span(facts: Facts, entry: Json) -> tuple[float, float | None]:

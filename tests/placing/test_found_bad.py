@@ -1,4 +1,4 @@
-"""Water found in the oil: how soon it has to come out, and that no place with the time is passed by.
+"""What was found bad: how soon it has to be put right, and that no place with the time is passed by.
 
 The days are those of TM 5-3825-229-14&P para 2-31 (the service within 5 days of fording, read in part).
 """
@@ -9,8 +9,9 @@ import pytest
 
 from tests.small import TODAY, leg, looked_at, planned, row, stop, tables, thing, trip, water_rule, workshop
 from tripplan.due.standing import Situation, Standing
+from tripplan.placing.found_bad import days_and_km, last_in_time, price_of_leaving
 from tripplan.placing.problem import build_sites
-from tripplan.placing.water_found import days_and_km, last_in_time, price_of_leaving
+from tripplan.records.catalogue import Item
 from tripplan.records.facts_in import Trip
 
 OIL = thing("oil", name="Oil", act="drain and refill", place="engine sump", state="drained", km=10000, minutes=20)
@@ -19,14 +20,14 @@ RULE = water_rule("oil", "days", "drain and refill", from_grade=5, minutes=20, s
 
 
 def found(
-    one_trip: Trip, day: date, finding: str = "water", rules: tuple[object, ...] = ()
+    one_trip: Trip, day: date, finding: str = "water", rules: tuple[object, ...] = (), item: Item = OIL
 ) -> tuple[Situation, Standing]:
     """The oil, drained three weeks ago, with that found in it on that day."""
     rows = (
         row(date(2026, 6, 1), 0, "oil", "drain and refill"), row(day, 100, "oil", "look", number=5, finding=finding),
         row(TODAY, 200, number=9),
     )  # fmt: skip
-    s, (standing,) = looked_at(one_trip, *rows, catalogue=tables(OIL, water_rules=rules))
+    s, (standing,) = looked_at(one_trip, *rows, catalogue=tables(item, water_rules=rules))
     return s, standing
 
 
@@ -55,10 +56,18 @@ def test_the_last_place_in_time(days: tuple[int, ...], last: int) -> None:
     assert last_in_time(standing, build_sites(s.trip, s.timeline, TODAY), s) == last
 
 
-def test_only_water_is_so_urgent() -> None:
-    """If not, a worn belt would push water aside."""
-    s, standing = found(with_days(1), TODAY, finding="worn")
-    assert last_in_time(standing, build_sites(s.trip, s.timeline, TODAY), s) is None
+@pytest.mark.parametrize(
+    ("strands", "harms", "days", "last"),
+    [(0.5, False, (1, 9), 1), (0.0, True, (1, 9), 1), (0.0, False, (1, 9), None), (0.5, False, (), 0)],
+    ids=["can stop the rig", "can hurt somebody", "neither", "no day at home: the first stop"],
+)
+def test_what_is_known_to_be_worn_is_put_right_before_the_rig_goes_on(
+    strands: float, harms: bool, days: tuple[int, ...], last: int | None
+) -> None:
+    """If not, a joint that clicks would be driven 780 km to a camp with three days in the shed behind it."""
+    item = OIL.model_copy(update={"strands": strands, "harms": harms, "harms_by": "wheels" if harms else None})
+    s, standing = found(with_days(*days), TODAY, finding="worn", item=item)
+    assert last_in_time(standing, build_sites(s.trip, s.timeline, TODAY), s) == last
 
 
 def test_leaving_it_is_priced_as_a_limit_that_is_broken() -> None:

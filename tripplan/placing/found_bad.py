@@ -1,14 +1,16 @@
-"""Water that was found in an oil or a grease: how soon it has to come out, and what it costs to leave it longer.
+"""What was found bad and not put right: how soon it has to be, and what it costs to leave it longer.
 
-The row of `water_rules.csv` that puts it right gives days and km; where there is none, the days that a
-manual gives the service after deep fording. Where no place lies inside that, the first place that can
-do the job is in time. Leaving it longer is priced as a limit that is broken, once and for each such span.
+Water in an oil or a grease: the row of `water_rules.csv` that puts it right gives days and km; where there is
+none, the days that a manual gives the service after deep fording. A part known to be worn or broken that can
+hurt somebody or stop the rig: before the rig goes on (common practice, no source). Where no place lies inside
+that, the first place that can do the job is in time. Leaving it longer is priced as a limit that is broken,
+once and for each such span of days.
 """
 
 from collections.abc import Sequence
 
 from tripplan.due.standing import Situation, Standing
-from tripplan.placing.problem import THOUSAND, Site, first_site_from
+from tripplan.placing.problem import THOUSAND, Site, first_site_from, last_chance
 from tripplan.records.facts_in import FACILITY_RANK
 
 WATER = "water"
@@ -24,14 +26,17 @@ def days_and_km(standing: Standing, s: Situation) -> tuple[float, float | None]:
 
 
 def last_in_time(standing: Standing, sites: Sequence[Site], s: Situation) -> int | None:
-    """The last site that is soon enough for water found there, else the first that can do it; None where none was found."""
+    """The last site that is soon enough for what was found, else the first that can do it; None where it may wait."""
     bad, item = standing.bad, standing.item
-    if bad is None or bad.finding != WATER:
+    if bad is None or (bad.finding != WATER and not (item.harms or item.strands > 0)):
         return None
-    days, km = days_and_km(standing, s)
-    from_km = sum(leg.distance_km for leg in s.timeline.legs if leg.date <= bad.date)
     first = first_site_from(sites, s.today, s.catalogue.lead_days(item))
     able = [i for i in range(first, len(sites)) if sites[i].rank >= FACILITY_RANK[item.facility]]
+    if bad.finding != WATER:
+        inside = [i for i in able if i <= last_chance(sites, s.today)]
+        return inside[-1] if inside else able[0]
+    days, km = days_and_km(standing, s)
+    from_km = sum(leg.distance_km for leg in s.timeline.legs if leg.date <= bad.date)
     inside = [
         i for i in able
         if (sites[i].date - bad.date).days <= days and (km is None or sites[i].trip_km - from_km <= km)
