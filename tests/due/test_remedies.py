@@ -72,7 +72,7 @@ def test_a_worn_joint_is_renewed_before_departure_with_its_part() -> None:
     assert {need.what: [use.act for use in need.uses] for need in plan.shopping} == {
         "grease": ["renew"], "worn_part": ["renew"],
     }  # fmt: skip
-    assert plan.warnings[0].text == ("Not put right yet: Joint (wagon), found worn on 1 June: renew, home, 25 June.")
+    assert plan.warnings[0].text == ("Not put right yet: Joint, found worn on 1 June: renew, home, 25 June.")
     (item,) = plan.items
     assert (item.verdict, item.act, item.found) == ("due before departure", "renew", "worn")
 

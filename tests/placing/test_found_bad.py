@@ -7,11 +7,11 @@ from datetime import date, timedelta
 
 import pytest
 
-from tests.small import TODAY, leg, looked_at, planned, row, stop, tables, thing, trip, water_rule, workshop
+from tests.small import SOURCED, TODAY, leg, looked_at, planned, row, stop, tables, thing, trip, water_rule, workshop
 from tripplan.due.standing import Situation, Standing
 from tripplan.placing.found_bad import days_and_km, last_in_time, price_of_leaving
 from tripplan.placing.problem import build_sites
-from tripplan.records.catalogue import Item
+from tripplan.records.catalogue import Item, Remedy
 from tripplan.records.facts_in import Trip
 
 OIL = thing("oil", name="Oil", act="drain and refill", place="engine sump", state="drained", km=10000, minutes=20)
@@ -93,3 +93,20 @@ def test_it_is_drained_at_the_first_place_with_the_time(minutes: float, where: s
     assert [slot.id for slot in plan.slots for job in slot.jobs if job.item == "oil"] == [where]
     (told,) = [one.text for one in plan.warnings if one.kind == "found bad"]
     assert "the water should be out within 5 days" in told
+
+
+def test_what_puts_a_finding_right_is_no_part_of_a_greater_act() -> None:
+    """If it were, brakes worn to 2 mm would count as renewed because the hub behind them was packed."""
+    pads = thing("pads", act="look", positions="left", family="brake", harms=True, harms_by="brakes", place="front wheel end",
+                 state="wheel off", km=10000, months=12)  # fmt: skip
+    hub = thing("hub", act="repack", positions="left", place="front wheel end", state="hub off", covers="pads", km=1000)
+    mended = Remedy(
+        family="brake", act="renew", minutes=45, facility="camp", parts_lead_days=0, consumable="seal", **SOURCED
+    )
+    rows = (
+        row(date(2026, 6, 1), 0, "pads", "look"), row(date(2026, 6, 10), 100, "pads", "look", number=5, finding="worn"),
+        row(date(2026, 1, 1), 0, "hub", "repack", number=7), row(TODAY, 2000, number=9),
+    )  # fmt: skip
+    plan = planned(with_days(1, 9), *rows, catalogue=tables(pads, hub, remedies=(mended,)))
+    done = [(job.item, job.act) for slot in plan.slots for job in slot.jobs if slot.kind == "workshop"]
+    assert ("hub", "repack") in done and ("pads", "renew") in done

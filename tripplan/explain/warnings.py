@@ -11,7 +11,7 @@ from tripplan.explain.reasons import amount, rate_sentence, unmet_sentence
 from tripplan.placing.both_sides import split_twins
 from tripplan.placing.found_bad import WATER, days_and_km, last_in_time
 from tripplan.placing.greedy import METHOD as PLAIN_RULE
-from tripplan.placing.problem import PlacementProblem, Placing, Task, can_stand, once_done, renewals
+from tripplan.placing.problem import WORKSHOP, PlacementProblem, Placing, Task, can_stand, once_done, renewals
 from tripplan.placing.tasks import act_prices, ceilings_of, teardown_index
 from tripplan.placing.unmet import BEYOND, FULL, TOO_DEAR, TOO_LONG, taken_of, why_not
 from tripplan.placing.waiting import failures_per_10_000_km, rates_of
@@ -219,7 +219,7 @@ def _not_put_right(
         site, bad = places.get(x.thing), x.bad
         assert bad is not None
         where = "no place for it" if site is None else _where(problem, site)
-        where += _late_for_water(x, problem, site, s)
+        where += _late_for_a_fault(x, problem, site, s)
         if site in (None, problem.last) and x.thing in tasks:
             where += _sooner(problem, placing, problem.tasks[tasks[x.thing]])
         what = f"found {bad.finding} on {day_and_month(bad.date)}: {x.item.act}, {where}"
@@ -233,13 +233,16 @@ def _not_put_right(
     return [PlanWarning(kind=FOUND_BAD, text=text, about=tuple(about))] if told else []
 
 
-def _late_for_water(standing: Standing, problem: PlacementProblem, site: int | None, s: Situation) -> str:
-    """What is said where water found is left longer than its days and km."""
+def _late_for_a_fault(standing: Standing, problem: PlacementProblem, site: int | None, s: Situation) -> str:
+    """What is said where a known fault is driven with, or water found is left longer than its days and km."""
     last, bad = last_in_time(standing, problem.sites, s), standing.bad
-    if last is None or bad is None or bad.finding != WATER:
+    if last is None or bad is None:
         return ""
-    days, km = days_and_km(standing, s)
     here = problem.last if site is None else site
+    if bad.finding != WATER:
+        is_past = here > last and problem.sites[last].kind == WORKSHOP
+        return " (it should be put right before the rig goes on: no day at home has the time)" if is_past else ""
+    days, km = days_and_km(standing, s)
     span = f"the water should be out within {days:g} days" + (f" or {km:g} km" if km is not None else "")
     if here > last:
         return f" ({span})"

@@ -154,7 +154,8 @@ def _each_morning(standing: Standing, sites: Sequence[Site], task: Task, today: 
 def _coverers(tasks: Sequence[Task], s: Situation) -> tuple[tuple[int, ...], ...]:
     """For each task the tasks whose act does it on the way, at the same side or the whole unit.
 
-    What water calls for is done on the way by an act at the same item that is as much and opens
+    What puts a finding right is no part of a greater act: a hub that is packed has looked at its brakes, not
+    renewed them. What water calls for is done on the way by an act at the same item that is as much and opens
     as far. Whoever has the hub off does all that belongs to it, and a look that comes with an act is that look.
     """
     covered_by = s.history.covered_by
@@ -168,7 +169,8 @@ def _coverers(tasks: Sequence[Task], s: Situation) -> tuple[tuple[int, ...], ...
                 brings.setdefault(pair, []).append(index)
 
     def of(task: Task) -> tuple[int, ...]:
-        others = (task.item, *(covered_by.get(task.item.id, ()) if task.window is None else ()))
+        is_remedy = task.later_minutes is not None and not is_with_the_hub(task)
+        others = (task.item, *(covered_by.get(task.item.id, ()) if task.window is None and not is_remedy else ()))
         found = [
             index
             for other in others
@@ -178,6 +180,8 @@ def _coverers(tasks: Sequence[Task], s: Situation) -> tuple[tuple[int, ...], ...
         if task.window is not None:
             enough = s.catalogue.acts_doing.get(task.act, {task.act})
             return tuple(sorted(i for i in found if tasks[i].act in enough and set(task.opens) <= set(tasks[i].opens)))
+        if is_remedy:
+            return tuple(sorted(found))
         found += brings.get(((task.unit.id, AT_ONCE, task.position), task.item.id), ())
         for done in (task, *(tasks[index] for index in tuple(found))):
             if is_with_the_hub(done):

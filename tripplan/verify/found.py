@@ -78,7 +78,9 @@ def _is_able(facts: Facts, entry: Json, slot: Json) -> bool:
 
 
 def _done(facts: Facts, entry: Json) -> int:
-    spots = [facts.spot[slot] for slot in entry["placed"]]
+    """The first slot that puts it right; where the item's own act does not, no greater act does it on the way either."""
+    own = entry["act"] == facts.catalogued[entry["item"]].act
+    spots = [facts.spot[slot] for slot in entry["placed"]] if own else []
     spots += [index for index, job in facts.jobs() if key_of(job) == key_of(entry) and facts.renews(job)]
     return min(spots, default=len(facts.slots))
 
