@@ -26,6 +26,8 @@ pytest.importorskip("highspy", reason="the solver (extra) is not installed")
 
 CROWDED = 312
 """A trip of which four limits were said to find no time, where two can be kept."""
+LATELY = 27
+"""A trip before which the U-bolts can only be torqued soon after the last time, and run out on it."""
 SEEDS = [*range(how_many(3)), CROWDED]
 PASSED = 1e3
 
@@ -101,6 +103,18 @@ def test_what_is_told_as_past_its_limit_cannot_be_kept_beside_the_others(seed: i
 def test_of_a_crowded_trip_two_limits_are_passed() -> None:
     """If it were more, what loses most would not come first. HiGHS proves on the whole programme that two are the fewest by cost."""
     assert len(placed(CROWDED).placing.unmet) == 2
+
+
+def test_a_limit_goes_before_the_rule_that_nothing_is_done_twice_within_a_short_time() -> None:
+    """If not, what was torqued a fifth of its interval ago would be driven past its limit for want of a later day."""
+    found = placed(LATELY)
+    bolts = next(i for i in limits(found.problem) if found.problem.tasks[i].item.id == "u_bolts")
+    task = found.problem.tasks[bolts]
+    assert max(task.shares[0][: task.sound[0]][:3]) < found.problem.short_share and task.sound[0] < found.problem.last
+    assert bolts not in {miss.task for miss in found.placing.unmet} and min(found.placing.visits[bolts]) < 3
+    model = stated(found.problem).model
+    soon = (model.again >= NEVER).any(axis=(1, 2))
+    assert soon.any()  # where a later visit keeps it, or nothing has to be kept, the rule stands
 
 
 def limits(problem: PlacementProblem) -> list[int]:

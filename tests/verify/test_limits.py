@@ -131,6 +131,13 @@ def test_nothing_is_done_again_within_a_quarter_of_its_interval(
     assert ("not twice" in broken(seen(used, first, 100.0, *jobs))) is is_twice
 
 
+def test_a_limit_ahead_goes_before_that_rule() -> None:
+    """If not, U-bolts torqued a fifth of their interval ago would be driven past their limit, though a day at home is there."""
+    assert "not twice" not in broken(seen(200.0, 500.0, 450.0, "day"))  # 1.15 when home without it
+    assert "not twice" in broken(seen(200.0, 500.0, 350.0, "day"))  # 1.05
+    assert "not twice" in broken(seen(200.0, 500.0, 450.0, "day", harms=False))
+
+
 def test_what_comes_with_another_job_is_no_act_of_its_own() -> None:
     """If it counted, whoever has a bearing out could not renew the seal without being told off."""
     at = seen(500.0, 200.0, 100.0, "day", "stop")

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from tripplan.placing.model import Flags, Floats, Model, Plans, times
 
-TOO_MUCH = (300.0, 2000.0, 12000.0, 1e6)
+TOO_MUCH = (300.0, 2000.0, 12000.0, 1e6, 1e9)
 """Prices of a tenth of a minute that is not there, one after the other: what is worth least goes first."""
 STEPS = 200
 PROMISING, FREEING = 80, 150

@@ -13,7 +13,7 @@ import numpy as np
 from tripplan.placing.model import NEVER, Flags, Floats, Model, Numbers, Part, Plans, each_once, joined_plans, times
 from tripplan.placing.whole_moves import moves_from
 
-OVERFLOW = (5e3, 5e4, 1e6)
+OVERFLOW = (5e3, 5e4, 1e6, 1e9)
 """Prices of a tenth of a minute that a site has not got, while descending, until the plan fits."""
 MOST_MOVES, FEW_TASKS = 60, 8
 MOST_NEW = 0.6

@@ -20,6 +20,7 @@ from tripplan.placing.choice import (
     total,
     worth_of,
 )
+from tripplan.placing.give_way import give_way
 from tripplan.placing.known import Known, deepen
 from tripplan.placing.model import Flags, Model, Plans, joined_plans, times
 
@@ -47,10 +48,13 @@ class SoFar(Struct):
         starts += [(built, TOO_MUCH[-1:]) for built in (beams(self.model, pool, prices) if is_wide else ())]
         short = tight(self.model, pool)
         for first, too_much in starts:
-            chosen = exchange(*short, first, too_much)
-            cost, over = total(*short, chosen)
-            if over == 0.0 and cost < self.cost:
-                self.cost, self.best = cost, picked(plans, pool, chosen)
+            self._take(plans, pool, exchange(*short, first, too_much))
+
+    def _take(self, plans: Sequence[Plans], pool: Pool, chosen: NDArray[np.intp]) -> None:
+        """Takes that choice where it fits and is cheaper."""
+        cost, over = total(self.model, pool, chosen)
+        if over == 0.0 and cost < self.cost:
+            self.cost, self.best = cost, picked(plans, pool, chosen)
 
     def choose_among_all(self, prices: Prices) -> None:
         """Chooses once more among all plans that are known, then with those next to what is chosen, while that makes it cheaper."""
@@ -61,6 +65,8 @@ class SoFar(Struct):
             pool = pool_of(self.model, plans)
             prices = best_prices(self.model, pool, prices, self.cost)
             self.choose(plans, pool, prices, is_wide=True)
+            if self.cost >= before:
+                self._take(plans, pool, give_way(*tight(self.model, pool), _spots(plans, self.best)))
             if self.cost >= before:
                 break
             deepen(self.known, prices, self.best)

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from tripplan.placing.followed_up import as_a_look, is_a_look_itself, looks_on_the_spot
 from tripplan.placing.later_looks import HALT, LATER, looks_of, spots_of
+from tripplan.placing.limits_first import limits_first
 from tripplan.placing.model import NEVER, Flags, Floats, Model
 from tripplan.placing.problem import (
     AGAIN,
@@ -102,7 +103,8 @@ def stated(problem: PlacementProblem) -> Stated:
         more_spend=more_spend, along=along, looks=looks, covers=_covers(problem, groups), counts=_counts(problem, groups), rows=rows, room=room,
         fee_cost=_money(problem, [problem.set_out_minutes])[0], fee_spend=fee_spend,
     )  # fmt: skip
-    return Stated(problem, shared, _where_it_fits(model), groups, openings, labour, tuple(stops))
+    model = limits_first(problem, groups, _where_it_fits(model))
+    return Stated(problem, shared, model, groups, openings, labour, tuple(stops))
 
 
 def with_minutes(given: Stated, problem: PlacementProblem) -> Stated:

@@ -67,7 +67,8 @@ def _why_unmet(
             if late
             else f"needs a {task.facility}, and none comes before its limit"
         )
-    return why_not(problem, placing, group, able, taken)
+    soon = {site for site in able if all(one.shares[at + 1][site] < problem.short_share for one in group)}
+    return why_not(problem, placing, group, [site for site in able if site not in soon] or able, taken)
 
 
 def why_not(

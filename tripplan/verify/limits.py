@@ -70,14 +70,17 @@ def _told(facts: Facts, entry: Json, shares: Shares) -> Iterator[Broken]:
 
 
 def _twice(facts: Facts, entry: Json, shares: Shares) -> Iterator[Broken]:
-    """No act for its own sake again within a short time."""
+    """No act for its own sake again within a short time, but where a limit would be passed without it."""
     item = facts.catalogued[entry["item"]]
     if is_with_the_hub(item) or (entry["verdict"] == NO_RECORD and is_overhaul(facts, entry)):
         return
     least = facts.catalogue.assumed("short_time_share").value
     own = {index for index, job in facts.jobs() if job["kind"] == SERVICE and key_of(job) == key_of(entry)}
     spots = sorted({facts.spot[slot] for slot in entry["placed"]})
-    for start, end in pairwise([None, *spots]):
+    limit = 1.0 + facts.catalogue.assumed("tolerance_share").value - SHARE_TO_GIVE - shares.doubt
+    for start, end, then in zip([None, *spots], spots, [*spots[1:], len(facts.slots) - 1], strict=False):
+        if is_limited(entry) and shares.between(start, then) > limit:
+            continue
         if end in own and shares.between(start, end) < least - SHARE_TO_GIVE - shares.doubt:
             since = f"was done at {facts.slots[start]['id']}" if start is not None else "stands today"
             says = f"done at {facts.slots[end]['id']} {shares.between(start, end):.2f} of its interval after it {since}"
