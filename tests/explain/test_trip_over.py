@@ -54,4 +54,4 @@ def test_nothing_is_said_of_a_departure_a_camp_or_parts_in_time() -> None:
     told = " ".join(warning.text for warning in given.warnings) + " ".join(terminal_summary(given).split())
     for words in ("before departure", "lasts the trip", "at camp", "add a stop", "Parts take", "waiting costs less"):
         assert words not in told
-    assert "do it before the rig is driven again: Bearings (wagon)" in told
+    assert "do it before the rig is driven again: Bearings" in told
