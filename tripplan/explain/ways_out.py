@@ -57,8 +57,9 @@ def ways_out(
     problem: PlacementProblem, placing: Placing, standings: Sequence[Standing], s: Situation
 ) -> tuple[str, ...]:
     """Sentences for the ways that hold, few and in the order a person would think of them."""
-    past = frozenset(miss.task for miss in placing.unmet)
-    return tuple(_sentence(problem, found, past, s.trip.currency) for found in holding(problem, placing, s))
+    past, bad = frozenset(miss.task for miss in placing.unmet), {x.thing for x in standings if x.bad is not None}
+    faults = frozenset(n for n, task in enumerate(problem.tasks) if task.window is None and task.thing in bad)
+    return tuple(_sentence(problem, found, past, faults, s.trip.currency) for found in holding(problem, placing, s))
 
 
 def holding(problem: PlacementProblem, placing: Placing, s: Situation) -> list[WayOut]:
@@ -246,13 +247,18 @@ def _best_to_leave(given: Stated, own: Flags, rows: Sequence[int]) -> list[int]:
     return [min(found)[1]] if found else []
 
 
-def _sentence(problem: PlacementProblem, found: WayOut, past: frozenset[int], currency: str | None) -> str:
+def _sentence(
+    problem: PlacementProblem, found: WayOut, past: frozenset[int], faults: frozenset[int], currency: str | None
+) -> str:
     money = f", in {currency or 'the money of trip.toml'}"
-    tasks = sorted((problem.tasks[i] for i in found.tasks), key=lambda task: (not task.item.harms, task.key))
+    first = sorted(found.tasks, key=lambda i: (i not in faults, not problem.tasks[i].item.harms, problem.tasks[i].key))
+    tasks = [problem.tasks[i] for i in first]
     names = list(dict.fromkeys(named(task.item.said, task.unit.id, is_one_unit(problem)) for task in tasks))
     more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
     if found.gain > NEVER / THOUSAND / 2 or not past.isdisjoint(found.tasks):
         priced = "It keeps a limit that is passed otherwise."
+    elif not faults.isdisjoint(found.tasks):
+        priced = "It puts right what is known to be bad before the rig goes on."
     elif found.way.left is None:
         priced = f"With that time counted it is at least {price_words(-found.gain)}{money}."
     else:
