@@ -5,6 +5,7 @@ from datetime import date, timedelta
 
 from tripplan.records.catalogue import Item, WaterRule
 from tripplan.records.facts_in import Crossing, Unit, as_day
+from tripplan.records.words import WaterWindow
 from tripplan.verify.facts import (
     AFTER_WATER,
     RECHECK,
@@ -20,7 +21,7 @@ from tripplan.verify.facts import (
 )
 from tripplan.verify.slots import needed_open
 
-REMOTE, DAYS, NIGHT = "before remote", "days", "night"
+REMOTE, DAYS = "before remote", "days"
 UNPLACED = "water work without a place"
 HUBS = ("hub_centre", "axle_centre")
 NIPPLES = ("knuckle_lower", "shackle", "shaft")
@@ -242,7 +243,7 @@ def _slot_of_act(facts: Facts, entry: Json, act: Json, rules: list[WaterRule], w
     if not any(_does(facts, job, act, rules) for job in slot["jobs"]):
         yield Broken("water window", where, f"{act['act']} {named(act)} is no job at {act['slot']}")
     by_km, by_day = _window(facts, act, rules, crossed_km, day(entry["date"]))
-    if act["window_kind"] == NIGHT and day(slot["arrive"] or slot["date"]) > day(entry["date"]):
+    if act["window_kind"] == WaterWindow.NIGHT and day(slot["arrive"] or slot["date"]) > day(entry["date"]):
         yield Broken(
             "water window", where, f"{act['act']} {named(act)}: {act['slot']} is not where the rig stands that night"
         )
