@@ -138,6 +138,25 @@ def test_a_limit_ahead_goes_before_that_rule() -> None:
     assert "not twice" in broken(seen(200.0, 500.0, 450.0, "day", harms=False))
 
 
+@pytest.mark.parametrize(
+    ("follow_ups", "jobs", "changes", "is_wrong"),
+    [
+        ("play 50-100 km", ("day",), {"last_done": None, "verdict": "no record"}, True),
+        ("play 50-100 km", (), {"last_done": None, "verdict": "no record"}, False),  # left shut
+        ("", ("day",), {"last_done": None, "verdict": "no record"}, False),  # no look can tell
+        ("play 50-100 km", ("day",), {}, False),  # on record
+        ("play 50-100 km", ("day",), {"last_done": None, "verdict": "due", "found": "worn"}, False),
+    ],
+)
+def test_an_overhaul_without_a_record_waits_for_its_look(
+    follow_ups: str, jobs: tuple[str, ...], changes: dict[str, Any], is_wrong: bool
+) -> None:
+    """If not, a sound axle could be stripped after the return because nobody wrote down when it was last open."""
+    at = seen(500.0, 100.0, 100.0, *jobs, harms=False, **changes)
+    both = tables(thing(km=1000, months=24, follow_ups=follow_ups), thing("play", act="measure", km=1000))
+    assert ("look first" in broken(facts(at.plan, at.trip, catalogue=both))) is is_wrong
+
+
 def test_what_comes_with_another_job_is_no_act_of_its_own() -> None:
     """If it counted, whoever has a bearing out could not renew the seal without being told off."""
     at = seen(500.0, 200.0, 100.0, "day", "stop")

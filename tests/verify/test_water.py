@@ -282,6 +282,7 @@ def test_the_sound_plan_breaks_nothing() -> None:
         (act(slot="stop-1-gums"), {"water window"}),  # before the ford
         (act(slot="after"), {"water window"}),  # behind the next remote leg
         (act(slot="workshop-2026-06-25"), {"water window"}),
+        (act(window_kind="night"), {"water window"}),  # the rig stands there three nights later
         (act(slot=None), {"water act warned"}),
         (act(slot=None, window_kind="later"), set()),
         (act(act="repack"), {"water act", "water ahead"}),
