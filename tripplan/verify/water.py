@@ -53,8 +53,10 @@ def _is_looked_at(facts: Facts, index: int, key: tuple[str, str, str | None], lo
         follows = key_of(check) == key and check["after_slot"] == slot["id"]
         if follows and abs(check["from_km"] - slot["trip_km"] - low_km) < SMALL:
             return True
-    placed = facts.items[key]["placed"] if key in facts.items else []
-    for other in (facts.spot[name] for name in placed):
+    spots = {facts.spot[name] for name in (facts.items[key]["placed"] if key in facts.items else [])}
+    act = facts.catalogued[key[0]].act
+    spots |= {spot for spot, job in facts.jobs() if key_of(job) == key and job["act"] == act}  # asked for by water, too
+    for other in sorted(spots):
         there = facts.slots[other]
         in_window = low_km - SMALL <= there["trip_km"] - slot["trip_km"] <= high_km + SMALL
         if other == index if high_km == 0 else other > index and (in_window or there["kind"] == WORKSHOP):
