@@ -123,6 +123,10 @@ def _sites_of(given: Stated, row: int, own: Flags, load: _Load) -> list[int]:
         in_time = (s for s in range(reach[at + 1], at, -1) if not soon[at + 1, s] and load.fits(row, s))
         late = (s for s in range(max(at, reach[at + 1]) + 1, problem.last + 1) if load.fits(row, s))
         found = next(chain(in_time, late), None)
+        on_the_way = min((s for s in done if s > at), default=problem.last + 1)
+        if on_the_way <= problem.last and (found is None or found > max(reach[at + 1], on_the_way)):
+            at = on_the_way  # what others do there comes no later
+            continue
         if found is None:
             break
         at = found
