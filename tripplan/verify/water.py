@@ -55,7 +55,10 @@ def _is_looked_at(facts: Facts, index: int, key: tuple[str, str, str | None], lo
             return True
     spots = {facts.spot[name] for name in (facts.items[key]["placed"] if key in facts.items else [])}
     act = facts.catalogued[key[0]].act
-    spots |= {spot for spot, job in facts.jobs() if key_of(job) == key and job["act"] == act}  # asked for by water, too
+    spots |= {
+        spot for spot, job in facts.jobs()
+        if key_of(job) == key and job["act"] == act and job["kind"] == AFTER_WATER
+    }  # fmt: skip
     for other in sorted(spots):
         there = facts.slots[other]
         in_window = low_km - SMALL <= there["trip_km"] - slot["trip_km"] <= high_km + SMALL
