@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from tripplan.placing.choice import TOO_MUCH, Pool, exchange, total
 from tripplan.placing.model import Flags, Floats, Model
 
-ROUNDS, PARTS, PLANS, STEPS = 4, 12, 12, 60
+ROUNDS, PARTS, PLANS, STEPS = 2, 8, 8, 30
 """How often it is done; how many parts are tried each time, on how many plans each; how many others may give way."""
 
 

@@ -22,10 +22,9 @@ from tripplan.placing.choice import (
 )
 from tripplan.placing.give_way import give_way
 from tripplan.placing.known import Known, deepen
-from tripplan.placing.model import Flags, Floats, Model, Plans, joined_plans, times
+from tripplan.placing.model import Flags, Model, Plans, joined_plans, times
 
-TURNS, MOST = 4, 48
-"""How often the choice among all is made, and among how many plans of a part at the most (by trial)."""
+TURNS = 3
 DEARER = (2.0, 5.0)
 """How many times as dear minutes are made, for smaller plans of large parts before the choice among all."""
 
@@ -78,16 +77,11 @@ class SoFar(Struct):
         pool = pool_of(self.model, every)
         worth = worth_of(pool, prices)
         more = worth - np.minimum.reduceat(worth, pool.first[:-1])[pool.part]
-        least = self.cost - dual_value(self.model, pool, prices)
+        helps = np.split(more < self.cost - dual_value(self.model, pool, prices), pool.first[1:-1])
         return [
-            undominated(self.model, some.take(np.union1d([0], _first(some_more, least))))
-            for some, some_more in zip(every, np.split(more, pool.first[1:-1]), strict=True)
+            undominated(self.model, some.take(np.union1d([0], np.flatnonzero(some_help))))
+            for some, some_help in zip(every, helps, strict=True)
         ]
-
-
-def _first(more: Floats, least: float) -> NDArray[np.intp]:
-    """The plans that cost less than that more at the prices, the cheapest first, and of many the first."""
-    return np.argsort(more, kind="stable")[: min(MOST, int((more < least).sum()))]
 
 
 def undominated(model: Model, plans: Plans) -> Plans:
