@@ -71,10 +71,10 @@ def test_what_is_known_to_be_worn_is_put_right_before_the_rig_goes_on(
 
 
 def test_leaving_it_is_priced_as_a_limit_that_is_broken() -> None:
-    """100 h of standing at 90 an hour once, and once more for each 5 days; after return is 12 July."""
+    """The price of a broken limit once, here 9,000 in thousandths, and once more for each 5 days; after return is 12 July."""
     s, standing = found(with_days(1, 9), TODAY)
     sites = build_sites(s.trip, s.timeline, TODAY)
-    price = price_of_leaving(standing, sites, s, 90.0)
+    price = price_of_leaving(standing, sites, s, 9_000_000.0)
     late = [(site.date - sites[0].date).days for site in sites]
     assert price == [0, *(round(9_000_000 * (1 + days / 5)) for days in late[1:])]
     assert price == sorted(price)

@@ -8,6 +8,7 @@ from datetime import date, timedelta
 from functools import cache
 from typing import Any
 
+import numpy as np
 import pytest
 
 from tests.small import TODAY, leg, looked_at, row, stop, tables, thing, trip, workshop
@@ -19,8 +20,10 @@ from tripplan.placing.waiting import (
     is_limited,
     is_overhaul,
     leg_dearness,
+    limit_price,
     offset_of_state,
     often,
+    past_limit,
     rates_of,
     waiting,
 )
@@ -242,3 +245,22 @@ def test_doubt_about_the_wear_makes_waiting_dearer() -> None:
     found = doubtful()
     assert found.shares[0] == pytest.approx((0.0, 0.0, 0.625, 1.25))
     assert 60_000 * 0.625**2 < found.late[0][STOP] < 60_000 * 0.75**2
+
+
+def test_a_broken_limit_costs_hours_of_standing_or_of_work_where_those_cost_more() -> None:
+    """If not, an owner whose standing hour costs nothing would be planned past every limit."""
+    for standing, work, dearer in ((90.0, 40.0, 90.0), (0.0, 40.0, 40.0)):
+        _, s = seen(200, two_legs(cost_per_stranded_hour=standing, rate_per_hour=work))
+        assert limit_price(s) == s.catalogue.assumed("limit_broken_price_hours").value * dearer * 1000
+
+
+def test_past_a_limit_counts_alike_in_one_future_and_in_many() -> None:
+    """If it did not, `futures` would price a job that the plan prices, or the other way round.
+
+    Knots: today, a day at home, leaving, two legs. Of two items the first is past 1.1 on leaving and does not grow.
+    """
+    flat = np.array([[1.3] * 5] * 3)
+    grows = np.array([[0.9, 0.9, 1.0, 1.2, 1.4]] * 3)
+    many = past_limit(np.stack([flat, grows]), [1, 3], 1.1, legs=2)
+    assert many == pytest.approx(np.stack([past_limit(one, [1, 3], 1.1, legs=2) for one in (flat, grows)]))
+    assert many[0].tolist() == [[-1.0, 0.0]] * 3 and many[1][:2] == pytest.approx(np.array([[-1.0, 0.1]] * 2))

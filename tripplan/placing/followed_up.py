@@ -6,6 +6,7 @@ more of them than it could hold if all came that can: the longest are left to a 
 """
 
 from collections.abc import Iterable
+from functools import lru_cache
 
 from msgspec import Struct
 
@@ -64,6 +65,7 @@ def falls_at(problem: PlacementProblem, site: int, low_km: float, high_km: float
     return None
 
 
+@lru_cache(maxsize=2)
 def looks_on_the_spot(problem: PlacementProblem) -> frozenset[tuple[PlaceKey, str]]:
     """The looks that work at a place shares, whoever asks for them: those some act brings at once, and acts asked for again."""
     at_once = {pair for task in problem.tasks for pair in task.opens if pair[0][1] == AT_ONCE}

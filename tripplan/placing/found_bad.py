@@ -10,7 +10,7 @@ once and for each such span of days.
 from collections.abc import Sequence
 
 from tripplan.due.standing import Situation, Standing
-from tripplan.placing.problem import THOUSAND, Site, first_site_from, last_chance
+from tripplan.placing.problem import Site, first_site_from, last_chance
 from tripplan.records.facts_in import FACILITY_RANK
 
 WATER = "water"
@@ -44,12 +44,11 @@ def last_in_time(standing: Standing, sites: Sequence[Site], s: Situation) -> int
     return inside[-1] if inside else able[0]
 
 
-def price_of_leaving(standing: Standing, sites: Sequence[Site], s: Situation, hour: float) -> list[int]:
-    """What it costs to put it right only at each site, beside its wear, in thousandths; `hour` is one of standing."""
+def price_of_leaving(standing: Standing, sites: Sequence[Site], s: Situation, price: float) -> list[int]:
+    """What it costs to put it right only at each site, beside its wear, in thousandths; `price` is that of a broken limit."""
     last = last_in_time(standing, sites, s)
     if last is None:
         return [0] * len(sites)
     days, _ = days_and_km(standing, s)
-    price = s.catalogue.assumed("limit_broken_price_hours").value * hour * THOUSAND
     late = [(site.date - sites[last].date).days / days for site in sites]
     return [round(price * (1.0 + late[i])) if i > last else 0 for i in range(len(sites))]

@@ -32,7 +32,7 @@ from tripplan.placing.problem import (
 )
 from tripplan.placing.reckoning import Opening, home_minutes, opened_at, opening_minutes, set_out, site_minutes
 from tripplan.placing.tasks import act_prices, is_walk_round
-from tripplan.placing.waiting import is_limited, leg_dearness, offset_of_state, rates_of
+from tripplan.placing.waiting import is_limited, leg_dearness, limit_price, offset_of_state, past_limit, rates_of
 from tripplan.records.units import MINUTES_PER_HOUR
 from tripplan.trip.draws import Real, Whole
 from tripplan.wear.mechanisms.uncertain import Z95
@@ -207,14 +207,12 @@ def _waiting(
     begin = piled[:, np.arange(len(starts)), starts]
     money = THOUSAND * float(lateness(1.0, act_price, shape))
     cost = np.rint(np.maximum(piled[:, :, here] - begin[:, :, None], 0.0) * money)
-    hour = max(rates_of(s).standing_hour, rates_of(s).home_hour)
-    cost[:, 0] += price_of_leaving(standing, sites, s, hour)
+    price = limit_price(s)
+    cost[:, 0] += price_of_leaving(standing, sites, s, price)
     if is_limited(item):
         limit = 1.0 + s.catalogue.assumed("tolerance_share").value
-        price = s.catalogue.assumed("limit_broken_price_hours").value * hour * THOUSAND
-        gone = typical[:, np.arange(len(starts)), np.maximum(starts, leaving)]
-        over = typical[:, :, here] - np.maximum(limit, gone)[:, :, None]
-        cost = cost + np.rint(np.where(over > 1e-9, price * (1.0 + over), 0.0))
+        broken = past_limit(typical, here.tolist(), limit, len(s.timeline.legs))
+        cost = cost + np.rint(np.where(broken >= 0, price * (1.0 + broken), 0.0))
     end = worth_of_state(np.maximum(typical[:, :, here[-1]], 0.0), act_price, shape)
     return cost, np.rint(THOUSAND * np.asarray(end))
 

@@ -7,7 +7,7 @@ import numpy as np
 from tripplan.placing.model import Flags
 from tripplan.placing.problem import AT_ONCE, PlaceKey, PlacementProblem, Placing, may_stay_open
 from tripplan.placing.reckoning import opened_at
-from tripplan.placing.stated import Shared, Stated, hub_work_that_looks
+from tripplan.placing.stated import Shared, Stated
 from tripplan.placing.tasks import is_walk_round
 from tripplan.placing.trade_rules import HUB_OFF, is_with_the_hub
 from tripplan.placing.unmet import unmet_of
@@ -33,11 +33,11 @@ def rows_of(given: Stated, placing: Placing) -> Flags:
 def _with_looks_along(given: Stated, placing: Placing) -> list[set[int]]:
     """The visits, with the looks after water into a hub that what is done there makes on the way."""
     visits = [set(sites) for sites in placing.visits]
-    for index, task in enumerate(given.problem.tasks):
-        along = hub_work_that_looks(given.problem, index, given.shared)
-        if along and not visits[index] and task.window is not None:
+    for index, along in given.shared.along.items():
+        window = given.problem.tasks[index].window
+        if not visits[index] and window is not None:
             inside = {site for other in along for site in placing.visits[other]}
-            visits[index] = {min(inside & {*range(task.window[0], task.window[1] + 1)}, default=-1)} - {-1}
+            visits[index] = {min(inside & {*range(window[0], window[1] + 1)}, default=-1)} - {-1}
     return visits
 
 
@@ -57,9 +57,8 @@ def as_visits(given: Stated, own: Flags, method: str) -> Placing:
         for index in given.groups[g]:
             visits[index].add(s)
     _add_hub_work(given.problem, visits, given.shared)
-    for index in range(len(visits)):
-        for other in hub_work_that_looks(given.problem, index, given.shared):
-            visits[index] -= visits[other]
+    for index, along in given.shared.along.items():
+        visits[index] = visits[index].difference(*(visits[other] for other in along))
     _add_walk_rounds(given.problem, visits)
     return Placing(tuple(tuple(sorted(at)) for at in visits), (), method)
 

@@ -58,11 +58,13 @@ class Stated(Struct, frozen=True):
 class Shared(Struct, frozen=True):
     """What tasks of one problem share, looked up by what brings it.
 
-    `hubs` is what belongs to an open hub, by place and side; `looks` are the looks that some act brings on the spot.
+    `hubs` is what belongs to an open hub, by place and side; `looks` are the looks that some act brings on the spot;
+    `along` is what looks as closely as a look after water into a hub that it has off anyway, by that look.
     """
 
     hubs: dict[PlaceKey, list[int]]
     looks: frozenset[Opening]
+    along: dict[int, list[int]]
 
 
 def shared_of(problem: PlacementProblem) -> Shared:
@@ -71,7 +73,10 @@ def shared_of(problem: PlacementProblem) -> Shared:
     for index, task in enumerate(problem.tasks):
         if is_with_the_hub(task):
             hubs.setdefault((task.unit.id, task.item.place, task.position), []).append(index)
-    return Shared(hubs, looks_on_the_spot(problem))
+    along = {
+        index: found for index in range(len(problem.tasks)) if (found := _hub_work_that_looks(problem, index, hubs))
+    }
+    return Shared(hubs, looks_on_the_spot(problem), along)
 
 
 @lru_cache(maxsize=2)
@@ -176,7 +181,7 @@ def _is_a_look_at_once(task: Task, shared: Shared) -> bool:
 def _own_minutes(problem: PlacementProblem, index: int, shared: Shared) -> float:
     """Minutes of a task beyond what it shares: work at a hub and looks on the spot are paid as openings."""
     task = problem.tasks[index]
-    if is_with_the_hub(task) or hub_work_that_looks(problem, index, shared):
+    if is_with_the_hub(task) or index in shared.along:
         return 0.0
     if _is_a_look_at_once(task, shared):
         return max(0.0, _least(task) - problem.open_minutes[(AT_ONCE, task.item.id)])
@@ -187,12 +192,12 @@ def _own_minutes(problem: PlacementProblem, index: int, shared: Shared) -> float
     return _least(task)
 
 
-def hub_work_that_looks(problem: PlacementProblem, index: int, shared: Shared) -> list[int]:
+def _hub_work_that_looks(problem: PlacementProblem, index: int, in_hubs: dict[PlaceKey, list[int]]) -> list[int]:
     """What is done anyway at the open hub that a look after water needs, and looks as closely: the bearing that is packed."""
     task = problem.tasks[index]
     if task.window is None or task.resets:
         return []
-    hubs = [i for key, state in task.opens if state == HUB_OFF for i in shared.hubs.get(key, ())]
+    hubs = [i for key, state in task.opens if state == HUB_OFF for i in in_hubs.get(key, ())]
     return [i for i in hubs if problem.tasks[i].thing == task.thing and i in problem.covered_by[index]]
 
 

@@ -123,11 +123,10 @@ def waiting(
     limit = 1.0 + s.catalogue.assumed("tolerance_share").value
     chances = last_chance(sites, s.today) + 1
     sound = _last_inside(shares, limit, chances)
-    hour = max(rates_of(s).standing_hour, rates_of(s).home_hour)
-    cost[0] += price_of_leaving(standing, sites, s, hour)
+    price = limit_price(s)
+    cost[0] += price_of_leaving(standing, sites, s, price)
     if is_limited(item):
-        broken = _past(typical, here, limit, len(s.timeline.legs))
-        price = s.catalogue.assumed("limit_broken_price_hours").value * hour * THOUSAND
+        broken = past_limit(typical, here, limit, len(s.timeline.legs))
         cost = cost + np.rint(np.where(broken >= 0, price * (1.0 + broken), 0.0))
     return Waiting(
         shares=tuple(map(tuple, shares.tolist())), late=tuple(tuple(map(int, row)) for row in cost.tolist()),
@@ -214,18 +213,25 @@ def _last_inside(shares: "FloatArray", limit: float, chances: int) -> tuple[int,
     return tuple(int(site) - 1 for site in np.where(first < chances, chances, first))
 
 
-def _past(typical: "FloatArray", here: Sequence[int], limit: float, legs: int) -> "FloatArray":
+def limit_price(s: Situation) -> float:
+    """What it costs to pass a limit at all, in thousandths: so many hours of standing, or of work where those cost more."""
+    hour = max(rates_of(s).standing_hour, rates_of(s).home_hour)
+    return s.catalogue.assumed("limit_broken_price_hours").value * hour * THOUSAND
+
+
+def past_limit(typical: "FloatArray", here: Sequence[int], limit: float, legs: int) -> "FloatArray":
     """How far past the limit an item is driven on the way to each site, in intervals; -1 where it is not.
 
-    What is past it on leaving counts from there on, where its share grows on the way or not: at home it can still be done.
+    `typical` is the share used (from today and from each site, by each knot of the way), of one future or with many before.
+    What is past the limit on leaving counts from there on, where its share grows on the way or not: at home it can still be done.
     """
     import numpy as np
 
-    leaving = typical.shape[1] - legs - 1
+    leaving = typical.shape[-1] - legs - 1
     at = np.array([0, *here])
-    from_share = typical[np.arange(len(at)), np.maximum(at, leaving)]
-    over = typical[:, here] - np.maximum(limit, from_share)[:, None]
-    is_past = (typical[:, here] > limit + 1e-9) & (np.array(here) > leaving)
+    from_share = typical[..., np.arange(len(at)), np.maximum(at, leaving)]
+    over = typical[..., here] - np.maximum(limit, from_share)[..., None]
+    is_past = (typical[..., here] > limit + 1e-9) & (np.array(here) > leaving)
     return np.where(is_past, np.maximum(over, 0.0), -1.0)
 
 

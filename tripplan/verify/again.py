@@ -62,8 +62,7 @@ def _passes_a_place_with_time(facts: Facts, check: Json) -> Iterator[Broken]:
     for slot in (*days[-1:], *stops)[:1]:
         most = float("inf") if slot["minutes_available"] is None else slot["minutes_available"]
         if facts.is_on_the_road(slot):
-            given = facts.trip.road_day_limit_minutes
-            most = min(most, facts.catalogue.assumed("road_day_limit_minutes").value if given is None else given)
+            most = min(most, facts.road_minutes["road_day_limit_minutes"])
         if most >= _every_look_minutes(facts) * place_factor(facts, slot):
             yield Broken("look again", named(check), f"{slot['id']} lies in its window and has the time for every look")
 

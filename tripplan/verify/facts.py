@@ -47,6 +47,13 @@ class Facts(Struct, frozen=True, dict=True):
         """The day the plan is seen from."""
         return day(self.plan["today"])
 
+    @cached_property
+    def road_minutes(self) -> dict[str, float]:
+        """What the owner gives of the road, as trip.toml says or else the table: a day, a day on average, one longer spell."""
+        names = ("road_day_limit_minutes", "road_daily_minutes", "road_long_spell_minutes")
+        said = {name: getattr(self.trip, name) for name in names}
+        return {name: self.catalogue.assumed(name).value if own is None else own for name, own in said.items()}
+
     @property
     def start(self) -> date:
         """Departure, or today once the trip has begun."""

@@ -11,8 +11,9 @@ from datetime import date, timedelta
 from tripplan.records.catalogue import Item
 from tripplan.verify.facts import SIDES, Broken, Facts, Json, day, key_of, named, rank
 from tripplan.verify.slots import place_factor
+from tripplan.verify.trade import HUB_OFF
 
-WATER, HUB_OFF = "water", "hub off"
+WATER = "water"
 
 
 def found_rules(facts: Facts) -> Iterator[Broken]:
@@ -94,17 +95,10 @@ def _has_room(facts: Facts, entry: Json, slot: Json) -> bool:
     minutes = (minutes * (len(SIDES) if entry["position"] else 1) + 10.0) * place_factor(facts, slot)
     most = float("inf") if slot["minutes_available"] is None else slot["minutes_available"]
     if facts.is_on_the_road(slot):
-        given, value = facts.trip, facts.catalogue.assumed
-        a_day = (
-            value("road_day_limit_minutes").value
-            if given.road_day_limit_minutes is None
-            else given.road_day_limit_minutes
-        )
-        most = min(most, a_day)
-        days = (given.return_ - given.depart).days + 1
-        daily = value("road_daily_minutes").value if given.road_daily_minutes is None else given.road_daily_minutes
+        most = min(most, facts.road_minutes["road_day_limit_minutes"])
+        days = (facts.trip.return_ - facts.trip.depart).days + 1
         spent = sum(other["minutes_planned"] for other in facts.slots if facts.is_on_the_road(other))
         spent += sum(check["minutes"] for check in facts.plan["rechecks"] if check["slot"] is None)
-        if spent + minutes > daily * days:
+        if spent + minutes > facts.road_minutes["road_daily_minutes"] * days:
             return False
     return bool(slot["minutes_planned"] + minutes <= most)

@@ -147,10 +147,7 @@ def _ceilings(facts: Facts) -> Iterator[Broken]:
     trip, water_met = facts.trip, _water_met_minutes(facts)
     halts = [check for check in away_looks(facts) if check["leg"] is not None]
     total = sum(away_minutes(facts, check) for check in halts)
-    given = {
-        name: facts.catalogue.assumed(name).value if getattr(trip, name) is None else getattr(trip, name)
-        for name in ("road_day_limit_minutes", "road_daily_minutes", "road_long_spell_minutes")
-    }
+    given = facts.road_minutes
     for slot in facts.slots:
         if facts.is_on_the_road(slot):
             spent, most = float(slot["minutes_planned"]), given["road_day_limit_minutes"] * _days(slot)

@@ -60,9 +60,8 @@ const Page = (() => {
     return (water && water.items[item] && water.items[item].name) || (known && known.dataset.name) || item.replaceAll("_", " ");
   };
   const lower = (name) => (/^.[a-z]{2}/.test(name) ? name[0].toLowerCase() + name.slice(1) : name);
-  const ACTS = { look: "look at", exercise: "work the" };
   const doing = (act, name) => {
-    const begun = ACTS[act] || act;
+    const begun = given.act_words[act] || act;
     return `${upper(/^all /i.test(name) ? begun.replace(/ the$/, "") : begun)} ${lower(name)}`;
   };
   const unitWords = (unit) => (given.units.length > 1 ? ` (${unit})` : "");

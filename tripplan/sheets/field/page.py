@@ -76,7 +76,7 @@ def told_to_script(plan: Plan, bank: Bank | None) -> dict[str, Any]:
         "key": trip_key(plan.rig, plan.trip, plan.depart.isoformat()), "rig": plan.rig, "trip": plan.trip,
         "depart": plan.depart.isoformat(), "return": plan.return_.isoformat(), "planned": plan.today.isoformat(),
         "findings": [str(finding) for finding in Finding],
-        "round_depths_m": ROUND_DEPTHS_M, "round_minutes": ROUND_MINUTES,
+        "act_words": words.ACT_WORDS, "round_depths_m": ROUND_DEPTHS_M, "round_minutes": ROUND_MINUTES,
         "units": list(dict.fromkeys(item.unit for item in plan.items)),
         "taken": list(bank.taken) if bank else [], "water": bank.data if bank else None,
     }  # fmt: skip

@@ -6,7 +6,7 @@ from tripplan.records.grouped import grouped
 from tripplan.records.plan import NO_RECORD, Plan, PlanItem
 from tripplan.records.plan_work import Slot
 from tripplan.sheets import words
-from tripplan.sheets.worksheet.work_order import WALK_ROUND, unit_told
+from tripplan.sheets.worksheet.work_order import WALK_ROUND, unit_told, used_share
 
 
 def waits(plan: Plan, most: int = 1000, rest: str = "listed behind the sheets") -> tuple[str, ...]:
@@ -47,14 +47,14 @@ def _first(told: list[str], most: int, rest: str) -> str:
 
 def _by_age(item: PlanItem, slot: Slot) -> str:
     """What is said where only the months are over: how far gone it is by use, so that nobody wonders why it waits."""
-    shares, has_months = [], any(limit.meter == "months" for limit in item.limits)
-    for limit in item.limits if has_months else ():
-        if limit.meter != "months" and limit.at_departure is not None:
-            driven = sum(
-                wear.use * wear.multiplier + wear.water_use for wear in item.wear
-                if wear.meter == limit.meter and (slot.kind == "after" or wear.leg <= slot.after_leg)
-            )  # fmt: skip
-            shares.append((limit.at_departure + driven) / limit.interval)
+    legs, has_months = (
+        None if slot.kind == "after" else slot.after_leg,
+        any(one.meter == "months" for one in item.limits),
+    )
+    shares = [
+        used_share(item, one, legs) for one in item.limits
+        if has_months and one.meter != "months" and one.at_departure is not None
+    ]  # fmt: skip
     return f" by age, {words.percent(max(shares))} by use" if shares and max(shares) < 1.0 else ""
 
 

@@ -145,7 +145,7 @@ def wetted_items(plan: Plan) -> tuple[str, ...]:
         for crossing in plan.crossings for wet in crossing.immersed
     )  # fmt: skip
     return tuple(
-        f"{say.upper_first(point)}{f' of the {unit}' if work_order.has_units(plan) else ''}, {say.figure(height)} m: {_names(wetted)}"
+        f"{say.upper_first(point)}{of(unit)}, {say.figure(height)} m: {_names(wetted)}"
         for (unit, point, height), wetted in points.items()
     )
 

@@ -279,16 +279,23 @@ def _point(plan: Plan, point: RunsOut) -> str:
     return f"leg {point.leg}, {where}, {say.short_day(point.date)}"
 
 
+def used_share(item: PlanItem, limit: Limit, legs: int | None = None) -> float:
+    """The typical share of one interval used after so many legs with nothing done; None = after all of them."""
+    driven = sum(
+        one.use * one.multiplier + one.water_use for one in item.wear
+        if one.meter == limit.meter and (legs is None or one.leg <= legs)
+    )  # fmt: skip
+    return ((limit.at_departure or 0.0) + driven) / limit.interval
+
+
 def left_at_return(item: PlanItem) -> str:
     """What is left of a lasting item at the return, in normal use of its tightest meter: about 900 km."""
     share = item.share_used_at_return
     if share is None or not item.limits:
         return "not known"
-    wear = {limit.meter: sum(w.use * w.multiplier + w.water_use for w in item.wear if w.meter == limit.meter)
-            for limit in item.limits}  # fmt: skip
 
     def off(limit: Limit) -> float:
-        return abs(((limit.at_departure or 0.0) + wear[limit.meter]) / limit.interval - share)
+        return abs(used_share(item, limit) - share)
 
     nearest = min(item.limits, key=off)
     amount = (1.0 - share) * nearest.interval
