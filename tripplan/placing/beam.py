@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tripplan.placing.choice import Pool, Prices, can_run_short
-from tripplan.placing.model import Floats, Model, times
+from tripplan.placing.model import Flags, Floats, Model, times
 
 WIDTH, BUCKETS, EACH = 120, 16, 3
 SCARCE = 2
@@ -49,12 +49,12 @@ def beam(model: Model, pool: Pool, prices: Prices, order: NDArray[np.intp]) -> N
         own = np.arange(pool.first[part], pool.first[part + 1])
         quiet = np.flatnonzero(~busy.all(axis=0) & uses[own].any(axis=0))
         new = (uses[np.ix_(own, quiet)][None] & ~busy[:, None, quiet]).astype(np.float64)
-        takes = taken[:, None] + spend[own] + new @ fees[quiet]
-        state, plan = np.nonzero((takes <= free).all(axis=2))
+        out = new @ fees[quiet]
+        state, plan = np.nonzero(_fits(free - taken, spend[own], out))
         if not len(state):
             return None
-        costs = (cost[:, None] + pool.cost[own] + new @ model.fee_cost[quiet])[state, plan]
-        takes = takes[state, plan]
+        costs = cost[state] + pool.cost[own[plan]] + (new @ model.fee_cost[quiet])[state, plan]
+        takes = taken[state] + spend[own[plan]] + out[state, plan]
         kept = _kept(costs + takes @ worth, takes[:, scarce], room[scarce])
         state, plan = state[kept], plan[kept]
         cost, taken = costs[kept], takes[kept]
@@ -63,6 +63,14 @@ def beam(model: Model, pool: Pool, prices: Prices, order: NDArray[np.intp]) -> N
     chosen = np.empty(pool.count, dtype=np.intp)
     chosen[order] = picked[int(cost.argmin())]
     return chosen
+
+
+def _fits(left: Floats, spend: Floats, out: Floats) -> Flags:
+    """Which plans fit into what is left in which state, setting out (states, plans, rows) in."""
+    found: Flags = np.ones(out.shape[:2], dtype=bool)
+    for row in range(left.shape[1]):
+        found &= spend[:, row] + out[:, :, row] <= left[:, row, None]
+    return found
 
 
 def _kept(rank: Floats, taken: Floats, room: Floats) -> NDArray[np.intp]:

@@ -6,6 +6,7 @@ gives takes another plan, until all fits; and what is left is exchanged as befor
 """
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from tripplan.placing.choice import TOO_MUCH, Pool, exchange, total
@@ -15,19 +16,62 @@ ROUNDS, PARTS, PLANS, STEPS = 2, 8, 8, 30
 """How often it is done; how many parts are tried each time, on how many plans each; how many others may give way."""
 
 
+class Standing(Struct):
+    """A choice, and what every plan in place of its part's would cost, take (rows, plans) and use (sites, plans) more."""
+
+    model: Model
+    pool: Pool
+    chosen: NDArray[np.intp]
+    cost: Floats
+    spend: Floats
+    uses: Floats
+
+    def copy(self) -> "Standing":
+        """The same, to go another way from."""
+        tables = (self.cost.copy(), self.spend.copy(), self.uses.copy())
+        return Standing(self.model, self.pool, self.chosen.copy(), *tables)
+
+    def put(self, at: int) -> None:
+        """Puts a part on this plan of the pool."""
+        part = self.pool.part[at]
+        here = slice(self.pool.first[part], self.pool.first[part + 1])
+        self.chosen[part] = at
+        self.cost[here] -= self.cost[at]
+        self.spend[:, here] -= self.spend[:, at, None]
+        self.uses[:, here] -= self.uses[:, at, None]
+
+    def each(self) -> tuple[Floats, Floats, float]:
+        """What each plan would cost more, and give of the minutes that are short, in place of its part's; and how many are short."""
+        model, many = self.model, self.pool.uses[self.chosen].sum(axis=0)
+        few = np.flatnonzero(many <= 1.0)  # one plan exchanged leaves work anywhere else
+        now, busy = many > 0.0, (self.uses[few] + many[few, None] > 0.0).astype(np.float64)
+        known = self.pool.spend[self.chosen].sum(axis=0) + (many > 1.0) @ model.fee_rows - model.room
+        over = np.maximum(self.spend + known[:, None] + model.fee_rows[few].T @ busy, 0.0).sum(axis=0)
+        short = float(np.maximum(known + now[few] @ model.fee_rows[few], 0.0).sum())
+        return self.cost + model.fee_cost[few] @ busy - now[few] @ model.fee_cost[few], short - over, short
+
+
+def standing(model: Model, pool: Pool, chosen: NDArray[np.intp]) -> Standing:
+    """How things stand with this choice."""
+    mine = chosen[pool.part]
+    spend, uses = (np.ascontiguousarray((table - table[mine]).T) for table in (pool.spend, pool.uses))
+    return Standing(model, pool, chosen.copy(), pool.cost - pool.cost[mine], spend, uses)
+
+
 def give_way(model: Model, pool: Pool, chosen: NDArray[np.intp]) -> NDArray[np.intp]:
     """A choice that fits, with dear parts on better plans wherever that makes the whole cheaper in the end."""
     cost, _ = total(model, pool, chosen)
     for _ in range(ROUNDS):
-        made = [some for wish in _wishes(pool, chosen) if (some := _granted(model, pool, chosen, wish)) is not None]
+        now = standing(model, pool, chosen)
+        made = [some for wish in _wishes(pool, chosen) if (some := _granted(now.copy(), wish)) is not None]
         if not made:
             break
         best = min(range(len(made)), key=lambda at: (total(model, pool, made[at])[0], at))
         found = exchange(model, pool, made[best], TOO_MUCH[-1:])
-        now, _ = total(model, pool, found)
-        if now >= cost:
+        better, _ = total(model, pool, found)
+        if better >= cost:
             break
-        chosen, cost = found, now
+        chosen, cost = found, better
     return chosen
 
 
@@ -42,34 +86,21 @@ def _wishes(pool: Pool, chosen: NDArray[np.intp]) -> list[int]:
     return found
 
 
-def _granted(model: Model, pool: Pool, chosen: NDArray[np.intp], wish: int) -> NDArray[np.intp] | None:
+def _granted(now: Standing, wish: int) -> NDArray[np.intp] | None:
     """The choice with one part on that plan, once others have given way; None where they cannot."""
-    chosen = chosen.copy()
-    chosen[pool.part[wish]] = wish
-    others = pool.part != pool.part[wish]
+    now.put(wish)
+    others = now.pool.part != now.pool.part[wish]
     for _ in range(STEPS):
-        more, gives, over = _each(model, pool, chosen)
-        if over == 0.0:
+        more, gives, short = now.each()
+        if short == 0.0:
             better = np.where(others & (gives >= 0.0), more, 0.0)
             if not better.min() < 0.0:
-                return chosen
-            chosen[pool.part[better.argmin()]] = better.argmin()
+                return now.chosen
+            now.put(int(better.argmin()))
             continue
         able: Flags = others & (gives > 0.0)
         if not able.any():
             return None
         rate = np.where(more > 0.0, more / np.where(able, gives, 1.0), more)
-        at = int(np.where(able, rate, np.inf).argmin())
-        chosen[pool.part[at]] = at
+        now.put(int(np.where(able, rate, np.inf).argmin()))
     return None
-
-
-def _each(model: Model, pool: Pool, chosen: NDArray[np.intp]) -> tuple[Floats, Floats, float]:
-    """What each plan would cost more, and give of the minutes that are short, in place of its part's; and how many are short."""
-    mine = chosen[pool.part]
-    uses, spend = pool.uses[chosen].sum(axis=0), pool.spend[chosen].sum(axis=0)
-    busy = (uses + pool.uses - pool.uses[mine] > 0).astype(np.float64)
-    over = np.maximum(spend + pool.spend - pool.spend[mine] + busy @ model.fee_rows - model.room, 0.0).sum(axis=1)
-    cost = pool.cost - pool.cost[mine] + busy @ model.fee_cost
-    now = int(chosen[0])
-    return cost - cost[now], over[now] - over, float(over[now])

@@ -22,11 +22,13 @@ from tripplan.placing.choice import (
 )
 from tripplan.placing.give_way import give_way
 from tripplan.placing.known import Known, deepen
-from tripplan.placing.model import Flags, Model, Plans, joined_plans, times
+from tripplan.placing.model import Flags, Floats, Model, Plans, joined_plans, times
 
 TURNS = 3
 DEARER = (2.0, 5.0)
 """How many times as dear minutes are made, for smaller plans of large parts before the choice among all."""
+BLOCK = 64
+"""So many plans are held against those that are kept at once."""
 
 
 class SoFar(Struct):
@@ -88,11 +90,23 @@ def undominated(model: Model, plans: Plans) -> Plans:
     """The first of these plans, and of the others those that no plan undercuts in its cost and in all that it takes."""
     table = np.concatenate([plans.cost[:, None], times(plans.spend, model.rows), plans.uses], axis=1)
     table = table[:, (table != table[0]).any(axis=0)]
+    if not table.shape[1]:
+        return plans.take(np.array([0]))
+    order = np.lexsort((table.sum(axis=1), table[:, 0]))
     kept = np.zeros(0, dtype=np.intp)
-    for at in np.lexsort((table.sum(axis=1), table[:, 0])).tolist() if table.shape[1] else ():
-        if not (table[kept] <= table[at]).all(axis=1).any():
-            kept = np.append(kept, at)
+    for some in np.split(order, range(BLOCK, len(order), BLOCK)):
+        some = some[~_undercut(table[kept], table[some]).any(axis=0)]
+        # Whoever comes first of two that are the same stays.
+        kept = np.append(kept, some[~np.triu(_undercut(table[some], table[some]), 1).any(axis=0)])
     return plans.take(np.union1d(kept, [0]))
+
+
+def _undercut(those: Floats, these: Floats) -> Flags:
+    """Which of `those` (first) takes no more than which of `these` (second), whatever column is looked at."""
+    found: Flags = np.ones((len(those), len(these)), dtype=bool)
+    for column in range(these.shape[1]):
+        found &= those[:, column, None] <= these[:, column]
+    return found
 
 
 def together(known: Known, plans: Sequence[Plans]) -> Flags:
