@@ -76,11 +76,12 @@ def _priced(given: Stated, own: Flags, wanted: Sequence[Move]) -> list[Priced]:
 
 def reckoned(given: Stated, several: Flags) -> tuple[Floats, Floats]:
     """What each of several plans costs, in thousandths, and the minutes that each row of them is short."""
-    cost, taken = _taken(given, several)
+    cost, taken = taken_by(given, several)
     return cost, np.maximum(taken - given.model.room, 0.0) / TENTHS
 
 
-def _taken(given: Stated, several: Flags) -> tuple[Floats, Floats]:
+def taken_by(given: Stated, several: Flags) -> tuple[Floats, Floats]:
+    """What each of several plans costs, in thousandths, and what it takes of each row of minutes, in tenths."""
     model = given.model
     plans = priced(part_of(model, np.arange(len(model.labour), dtype=np.intp)), several)
     busy = plans.uses.astype(np.float64)
@@ -89,12 +90,12 @@ def _taken(given: Stated, several: Flags) -> tuple[Floats, Floats]:
 
 def minutes_left(given: Stated, own: Flags) -> Floats:
     """Minutes left in each row of them, sites first and the road as a whole last; endless where nothing limits."""
-    return np.asarray((given.model.room - _taken(given, own[None])[1][0]) / TENTHS)
+    return np.asarray((given.model.room - taken_by(given, own[None])[1][0]) / TENTHS)
 
 
 def costs_of(given: Stated, several: Flags) -> Floats:
     """What each of several plans costs, in the owner's currency, fitting or not."""
-    return _taken(given, several)[0] / THOUSAND
+    return taken_by(given, several)[0] / THOUSAND
 
 
 def cost_of(given: Stated, own: Flags) -> float:

@@ -2,36 +2,40 @@
 
 Asked in the order a person would think of them: an hour more on a day at home, a job left, a
 stop longer, more of the road. More time is told only where the plan with it is cheaper, its own
-work counted, and does in time what this plan does not. Leaving a job gives no time that the
+work counted, and does in time what this plan does not: the plan that the changed folder gets, by the
+same search, so that each job named is done in it. The day or the stop is the one where the minutes
+gain most. Leaving a job gives no time that the
 search did not have, so by the plan's own prices it is never cheaper: it is told where it gets
 something renewed that can hurt somebody, for something that cannot, with what it costs. A look
 in the place of another look helps nobody.
 """
 
 from collections.abc import Iterator, Sequence
-from itertools import islice
 
 import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
 from tripplan.due.standing import Situation, Standing
-from tripplan.explain.moves import EVEN, cost_of, costs_of, minutes_left, price_words, reckoned, time_words
+from tripplan.explain.moves import EVEN, cost_of, costs_of, minutes_left, price_words, reckoned, taken_by, time_words
 from tripplan.explain.naming import is_one_unit, named
 from tripplan.placing.fine import OfBunches, refine
 from tripplan.placing.model import NEVER, Flags
+from tripplan.placing.optimise import found_for
 from tripplan.placing.problem import STOP, THOUSAND, WORKSHOP, PlacementProblem, Placing, last_chance, renewals
 from tripplan.placing.read_back import as_placing, rows_of
+from tripplan.placing.reckoning import path_cost
 from tripplan.placing.stated import Stated, stated, with_minutes
 from tripplan.placing.waiting import is_limited
 from tripplan.records.plain_words import day_and_month
 
-MOST_TOLD, MOST_ASKED, MOST_LEFT, MOST_NAMED = 3, 6, 8, 3
+MOST_TOLD, MOST_PLANNED, MOST_LEFT, MOST_NAMED, MOST_PLACES = 3, 2, 8, 3, 2
+"""Of the ways with more time so many are planned afresh, as each takes as long as the plan itself (judgement)."""
 LONGER = (60.0, 180.0)
 FULL_MINUTES = 30.0
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 LEAST_GAIN, LEAST_GAIN_SHARE = 1.0, 0.004
-"""Less than this of the plan's cost is below what the search itself leaves open (judgement)."""
+"""Less than this of the plan's cost, limits that are not kept aside, is below what the search itself leaves open (judgement)."""
 MOST_DEARER_SHARE = 0.01
 """A job is left for another only within what the prices themselves can tell apart (judgement)."""
 
@@ -46,11 +50,12 @@ class Way(Struct, frozen=True):
 
 
 class WayOut(Struct, frozen=True):
-    """A way that holds: what it is, what it gains in the owner's currency, and which tasks it does in time."""
+    """A way that holds: what it is, what it gains in the owner's currency, which tasks it does in time, and which wait instead."""
 
     way: Way
     gain: float
     tasks: tuple[int, ...]
+    instead: tuple[int, ...] = ()
 
 
 def ways_out(
@@ -67,25 +72,73 @@ def holding(problem: PlacementProblem, placing: Placing, s: Situation) -> list[W
     wanted = wants(problem, placing, s)
     if not wanted:
         return []
-    given = stated(problem)
-    own = rows_of(given, placing)
-    now = cost_of(given, own)
-    rows = [row for row, group in enumerate(given.groups) if set(group).intersection(wanted)]
+    asked = _Asked.of(problem, placing, wanted, s)
     found: list[WayOut] = []
-    known: OfBunches = {}
-    for way in islice(_asked(given, own, rows), MOST_ASKED):
-        again = with_minutes(given, changed(problem, way))
-        better = planned_again(again, own, way, rows, known)
-        gain = now - cost_of(again, better)
-        if (way.left is None and gain > max(LEAST_GAIN_SHARE * now, LEAST_GAIN)) or (
-            way.left is not None and (better != own).any() and gain > -MOST_DEARER_SHARE * now
-        ):
-            left = () if way.left is None else given.groups[way.left]
-            still = set(wants(again.problem, as_placing(again, better, placing.method), s)) - set(left)
-            done = tuple(task for task in wanted if task not in still)
-            if done and still < set(wanted):
-                found.append(WayOut(way, gain, done))
-    return found[:MOST_TOLD]
+    planned = 0
+    for several in _asked(asked.given, asked.own, asked.rows):
+        tried = [one for way in several if (one := asked.with_it(way)) is not None and _tells_more(found, one)]
+        best = max(tried, key=lambda one: one.gain, default=None)
+        if best is not None and best.way.left is None:
+            planned += 1
+            best = asked.made_afresh(best.way)
+        if best is not None and _tells_more(found, best):
+            found.append(best)
+        if len(found) == MOST_TOLD or planned == MOST_PLANNED:
+            break
+    return found
+
+
+def _tells_more(found: Sequence[WayOut], way: WayOut) -> bool:
+    """True where it gets something done that none of those with more time does; a job left takes no time."""
+    return way.way.left is not None or not {task for one in found for task in one.tasks}.issuperset(way.tasks)
+
+
+class _Asked(Struct, frozen=True):
+    """What ways are asked for: a plan, what it costs, what it leaves, and the rows of that."""
+
+    given: Stated
+    own: Flags
+    now: float
+    least: float
+    wanted: tuple[int, ...]
+    rows: list[int]
+    s: Situation
+    known: OfBunches
+
+    @classmethod
+    def of(cls, problem: PlacementProblem, placing: Placing, wanted: tuple[int, ...], s: Situation) -> "_Asked":
+        """The plan as rows, and the rows of what is wanted."""
+        given = stated(problem)
+        own = rows_of(given, placing)
+        rows = [row for row, group in enumerate(given.groups) if set(group).intersection(wanted)]
+        now = cost_of(given, own)
+        past = sum(path_cost(problem, placing, index) for index in {miss.task for miss in placing.unmet})
+        return cls(given, own, now, max(LEAST_GAIN_SHARE * (now - past), LEAST_GAIN), wanted, rows, s, {})
+
+    def with_it(self, way: Way) -> WayOut | None:
+        """The way as this plan would take it, gone through once more; None where it does not hold."""
+        again = with_minutes(self.given, changed(self.given.problem, way))
+        return self._held(way, again, planned_again(again, self.own, way, self.rows, self.known))
+
+    def made_afresh(self, way: Way) -> WayOut | None:
+        """The way as the changed folder is planned, from nothing; None where that plan does not gain by it."""
+        again = with_minutes(self.given, changed(self.given.problem, way))
+        return self._held(way, again, found_for(again).own)
+
+    def _held(self, way: Way, again: Stated, better: Flags) -> WayOut | None:
+        gain = self.now - cost_of(again, better)
+        if way.left is None and gain <= self.least:
+            return None
+        if way.left is not None and ((better == self.own).all() or gain <= -MOST_DEARER_SHARE * self.now):
+            return None
+        left = () if way.left is None else self.given.groups[way.left]
+        placing = as_placing(again, better, "again")
+        still = set(wants(again.problem, placing, self.s)) - set(left)
+        done = tuple(task for task in self.wanted if task not in still)
+        instead = tuple(sorted(still.difference(self.wanted)))
+        past = {miss.task for miss in placing.unmet}
+        helps = len(done) > len(instead) and past.isdisjoint(instead) and (way.left is None or not instead)
+        return WayOut(way, gain, done, instead) if helps else None
 
 
 def wants(problem: PlacementProblem, placing: Placing, s: Situation) -> tuple[int, ...]:
@@ -101,27 +154,47 @@ def wants(problem: PlacementProblem, placing: Placing, s: Situation) -> tuple[in
     return tuple(sorted(past | put_off))
 
 
-def _asked(given: Stated, own: Flags, rows: Sequence[int]) -> Iterator[Way]:
+def _asked(given: Stated, own: Flags, rows: Sequence[int]) -> Iterator[list[Way]]:
+    """One question after the other; where several places could answer it, the one that gains most is told."""
     problem = given.problem
-    full = _full(given, own)
-    home = [site for site in full if problem.sites[site].kind == WORKSHOP]
     for minutes in LONGER:
-        for site in home[-1:]:
-            there = problem.sites[site]
-            yield Way(
-                f"{_more(minutes)} more at home on {WEEKDAYS[there.date.weekday()]} {day_and_month(there.date)}",
-                site,
-                minutes,
-            )
+        home = [site for site, there in enumerate(problem.sites) if there.kind == WORKSHOP]
+        yield [
+            Way(f"{_more(minutes)} more at home on {_day(problem, site)}", site, minutes)
+            for site in _where_it_gains(given, own, rows, home, minutes)
+        ]
         if minutes == LONGER[0]:
             for row in _best_to_leave(given, own, rows):
                 task = problem.tasks[given.groups[row][0]]
-                yield Way(f"Leaving {named(task.item.said, task.unit.id, is_one_unit(problem))} for later", left=row)
-    for site in [site for site in full if problem.sites[site].kind == STOP][:2]:
-        there = problem.sites[site]
-        yield Way(f"{_more(LONGER[0])} more at {there.place} on {day_and_month(there.date)}", site, LONGER[0])
+                yield [Way(f"Leaving {named(task.item.said, task.unit.id, is_one_unit(problem))} for later", left=row)]
+    stops = [site for site, there in enumerate(problem.sites) if there.kind == STOP]
+    yield [
+        Way(f"{_more(LONGER[0])} more at {problem.sites[site].place} on {day_and_month(problem.sites[site].date)}", site, LONGER[0])
+        for site in _where_it_gains(given, own, rows, stops, LONGER[0])
+    ]  # fmt: skip
     if minutes_left(given, own)[-1] < FULL_MINUTES:
-        yield Way(f"{_more(LONGER[0])} more of work on the road than the owner gives it", None, LONGER[0])
+        yield [Way(f"{_more(LONGER[0])} more of work on the road than the owner gives it", None, LONGER[0])]
+
+
+def _day(problem: PlacementProblem, site: int) -> str:
+    there = problem.sites[site]
+    return f"{WEEKDAYS[there.date.weekday()]} {day_and_month(there.date)}"
+
+
+def _where_it_gains(given: Stated, own: Flags, rows: Sequence[int], sites: Sequence[int], minutes: float) -> list[int]:
+    """Of these sites the few where so many minutes more let in the wanted row that gains most, and the last that is full."""
+    most = dict.fromkeys(sites, 0.0)
+    now = costs_of(given, own[None])[0]
+    for site in sites:
+        again = with_minutes(given, changed(given.problem, Way("", site, minutes)))
+        several = [trial for row in rows for trial in _trials(again, own, row, site)]
+        if several:
+            cost, taken = taken_by(again, np.stack(several))
+            fits = (taken <= again.model.room).all(axis=1)
+            most[site] = float((now - cost[fits] / THOUSAND).max(initial=0.0))
+    gaining = sorted((site for site in sites if most[site] > 0), key=lambda site: (-most[site], -site))
+    full = [site for site in _full(given, own) if site in most]
+    return list(dict.fromkeys([*gaining[:MOST_PLACES], *full[-1:]]))
 
 
 def _more(minutes: float) -> str:
@@ -263,4 +336,14 @@ def _sentence(
         priced = f"With that time counted it is at least {price_words(-found.gain)}{money}."
     else:
         priced = f"By the prices of this plan that {price_words(-found.gain) if abs(found.gain) < EVEN else f'is {price_words(-found.gain)}{money}'}."
-    return f"{found.way.words} gets done in time: {'; '.join(names[:MOST_NAMED])}{more}. {priced}"
+    return f"{found.way.words} gets done in time: {'; '.join(names[:MOST_NAMED])}{more}{_in_place_of(problem, found)}. {priced}"
+
+
+def _in_place_of(problem: PlacementProblem, found: WayOut) -> str:
+    tasks = [problem.tasks[index] for index in found.instead]
+    names = list(dict.fromkeys(named(task.item.said, task.unit.id, is_one_unit(problem)) for task in tasks))
+    return f", in place of {_and(names)}" if names else ""
+
+
+def _and(names: Sequence[str]) -> str:
+    return " and ".join(part for part in (", ".join(names[:-1]), names[-1]) if part)

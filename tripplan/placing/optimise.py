@@ -24,6 +24,11 @@ def place_unproven(problem: PlacementProblem) -> Placing:
     return as_placing(given, found.own, METHOD)
 
 
+def found_for(given: Stated) -> Found:
+    """What the search finds for a problem in arrays: the same as for its records."""
+    return search(given.model, plain_visits(given))
+
+
 def _searched(problem: PlacementProblem) -> tuple[Stated, Found]:
     given = stated(problem)
-    return given, search(given.model, plain_visits(given))
+    return given, found_for(given)
