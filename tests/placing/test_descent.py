@@ -1,6 +1,6 @@
 """The steps of the search within one part, against every plan there is of a small one."""
 
-from itertools import combinations, product
+from itertools import product
 from random import Random
 
 import numpy as np
@@ -9,8 +9,6 @@ import pytest
 from tests.placing.arrays import as_flags, as_set, model_of, small, some_visits, whole
 from tests.placing.small_placements import is_allowed, minutes, worth
 from tripplan.placing.descent import (
-    best_paths,
-    cheapest_visits,
     descend,
     fitting,
     listed,
@@ -18,10 +16,10 @@ from tripplan.placing.descent import (
     neighbours,
     only_at_home,
     priced,
-    shortest,
     single_changes,
 )
-from tripplan.placing.model import NEVER, Floats, Part, Plans, parts_of
+from tripplan.placing.model import NEVER, Part, Plans, parts_of
+from tripplan.placing.paths import cheapest_visits
 
 SEEDS = range(12)
 
@@ -47,44 +45,6 @@ def test_any_plan_costs_what_it_costs(seed: int, looks: bool) -> None:
             assert thousandths / 1000 == pytest.approx(worth(given, visits), abs=0.05)
             assert tenths[: len(given.sites)] / 10 == pytest.approx(minutes(given, visits), abs=0.5)
     assert seen
-
-
-def path_cost(arc: Floats, again: Floats, visit: Floats, own: set[int], through: set[int]) -> float:
-    """One way from today to the end, step by step."""
-    at, total = 0, 0.0
-    for s in sorted(own | through):
-        total += arc[at, s] + (visit[s] + again[at, s] if s in own else 0.0)
-        at = s + 1
-    return total + float(arc[at, len(visit)])
-
-
-@pytest.mark.parametrize("seed", range(25))
-def test_the_shortest_path_is_the_cheapest_of_all(seed: int) -> None:
-    """If not, the search would leave the cheapest plan at prices that it knows; every set of visits is tried."""
-    draw, sites = np.random.default_rng(seed), 4
-    arc = np.where(np.triu(np.ones((sites + 1, sites + 1))) > 0, draw.integers(0, 100, (sites + 1, sites + 1)), NEVER)
-    arc = np.where(draw.random(arc.shape) < 0.1, NEVER, arc)
-    arc[:, sites] = draw.integers(0, 200, sites + 1)
-    again = np.where(draw.random(arc.shape) < 0.2, NEVER, draw.integers(0, 20, arc.shape)).astype(float)
-    visits = np.where(draw.random(sites) < 0.2, NEVER, draw.integers(0, 50, sites)).astype(float)
-    through, forced = draw.random(sites) < 0.25, draw.random(sites) < 0.15
-    found = shortest(
-        arc[None], again[None], visits[None, None], through[None, None], forced[None, None]
-    )[0, 0]  # fmt: skip
-    passed = set(np.flatnonzero(through).tolist())
-    asked = set(np.flatnonzero(forced).tolist()) - passed
-    free = sorted(set(range(sites)) - passed - asked)
-    ways = [asked | set(more) for size in range(len(free) + 1) for more in combinations(free, size)]
-    least = min(path_cost(arc, again, visits, own, passed) for own in ways)
-    if least < NEVER:
-        assert path_cost(arc, again, visits, set(np.flatnonzero(found).tolist()), passed) == least
-
-
-def test_of_two_ways_as_cheap_the_one_from_the_earlier_start_is_taken() -> None:
-    """If not, equal problems could give two plans: to go on from today, or to renew at no price."""
-    arc = np.zeros((1, 3, 3))
-    zeros, none = np.zeros((1, 1, 2)), np.zeros((1, 1, 2), dtype=bool)
-    assert not shortest(arc, np.zeros((1, 3, 3)), zeros, none, none).any()
 
 
 def alone(seed: int) -> Part:
@@ -215,13 +175,3 @@ def test_what_overflows_has_a_price() -> None:
     over = np.maximum(taken - model.room, 0.0).sum(axis=1)
     assert merit(part, plans, *none, 7.0) == pytest.approx(plans.cost + 7.0 * over)
     assert (over > 0).any() and set(fitting(part, plans).cost) == set(plans.cost[(over == 0) & (plans.cost < NEVER)])
-
-
-def test_paths_at_no_price_of_visits_do_no_work_that_costs() -> None:
-    """Visits at a price of NEVER are made by nobody, unless they have to be."""
-    part = whole(model_of(3))
-    visit = np.full((1, *part.model.labour.shape), NEVER)
-    forced = np.zeros(visit.shape, dtype=bool)
-    able = np.argwhere(part.model.labour < NEVER)[0]
-    forced[0, able[0], able[1]] = True
-    assert best_paths(part, visit, forced).own[0, able[0], able[1]]

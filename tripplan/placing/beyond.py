@@ -12,8 +12,9 @@ from msgspec import Struct
 from msgspec.structs import replace
 from numpy.typing import NDArray
 
-from tripplan.placing.descent import opened_by, priced, single_changes
+from tripplan.placing.descent import priced, single_changes
 from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, Plans, parts_of
+from tripplan.placing.opened import opened_by
 from tripplan.placing.problem import STOP, THOUSAND, Ceilings, PlacementProblem, Placing
 from tripplan.placing.read_back import rows_of
 from tripplan.placing.rooms import TENTHS

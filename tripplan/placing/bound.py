@@ -10,8 +10,9 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from tripplan.placing.descent import priced, shortest, visit_prices
+from tripplan.placing.descent import priced
 from tripplan.placing.model import NEVER, Floats, Model, Part, part_of
+from tripplan.placing.paths import shortest, visit_prices
 from tripplan.placing.programme import again_prices, as_lp, part_programme
 from tripplan.placing.search import Found
 from tripplan.placing.solver import solved
@@ -80,11 +81,11 @@ def _is_alone(part: Part) -> bool:
 def _alone(model: Model, tasks: Sequence[int], price: Floats, fees: Floats) -> float:
     """The least costs of tasks that share nothing: each its shortest path, with all that it opens."""
     part = part_of(model, np.array(tasks, dtype=np.intp))
-    visit = np.minimum(visit_prices(part, price) + fees, NEVER)[None]
+    visit = np.minimum(visit_prices(part, price) + fees, NEVER)
     none = np.zeros(visit.shape, dtype=bool)
-    own = shortest(part.model.arc, again_prices(part.model, price), visit, none, none)
-    plan = priced(part, own)
-    return float(plan.cost[0] + plan.spend[0] @ price + (own[0] * fees).sum())
+    own = shortest(part.model.arc, again_prices(part.model, price), np.arange(len(tasks)), visit, none, none)
+    plan = priced(part, own[None])
+    return float(plan.cost[0] + plan.spend[0] @ price + (own * fees).sum())
 
 
 def whole_bound(model: Model, asked: float, work: Mapping[str, int]) -> float | None:

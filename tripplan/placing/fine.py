@@ -14,17 +14,11 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from tripplan.placing.choice import TOO_MUCH, Pool, exchange, pool_of, promising
-from tripplan.placing.descent import (
-    changed_visits,
-    moved_visits,
-    overflow_of,
-    paths,
-    priced,
-    visit_prices,
-    with_fees,
-    with_looks,
-)
+from tripplan.placing.descent import changed_visits, overflow_of, priced, with_fees
 from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, Plans, each_once, linked, part_of
+from tripplan.placing.moved import moved_visits
+from tripplan.placing.opened import with_looks
+from tripplan.placing.paths import paths, visit_prices
 
 TURNS, TRIED = 12, 48
 SCALES = (0.0, 0.5, 1.0, 2.0)
@@ -149,7 +143,7 @@ def _plans(part: Part, now: Plans, price: Floats) -> Plans:
     visits = np.stack([visit_prices(part, price * k) for k in (SCALES if price.any() else SCALES[:1])])
     several = [
         now.own, moved_visits(part, now, price, np.zeros(part.model.sites), every_task=True), changed_visits(part, now),
-        paths(part, np.minimum(visits, NEVER), np.zeros(visits.shape, dtype=bool)),
+        paths(part, np.minimum(visits, NEVER)),
     ]  # fmt: skip
     every = priced(part, each_once(np.concatenate(several)))
     return every.take(every.cost < NEVER)

@@ -10,8 +10,9 @@ import numpy as np
 from msgspec import Struct
 
 from tripplan.placing.choice import Prices
-from tripplan.placing.descent import around, cheapest_visits, descend, fitting, listed, only_at_home, priced
+from tripplan.placing.descent import around, descend, fitting, listed, only_at_home, priced
 from tripplan.placing.model import Floats, Model, Numbers, Part, Plans, joined_plans, part_of, times
+from tripplan.placing.paths import cheapest_visits
 
 KEPT, SCARCE = 48, 2
 MOVED, FEE_MOVED = 0.02, 500.0

@@ -11,8 +11,8 @@ from typing import Any
 import numpy as np
 from msgspec import Struct, field
 
-from tripplan.placing.descent import opening_prices
 from tripplan.placing.model import NEVER, Flags, Floats, Model, Numbers, Part, Spot
+from tripplan.placing.paths import opening_prices
 from tripplan.records.grouped import grouped
 
 Columns = dict[Spot, int]
