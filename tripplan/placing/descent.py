@@ -6,6 +6,7 @@ others. In each move what is open is free, what is closed costs, and every task 
 cheapest path; then the plan is priced exactly. The best move is taken until none is better.
 """
 
+from functools import cache
 from itertools import combinations
 
 import numpy as np
@@ -29,12 +30,18 @@ def only_at_home(part: Part) -> Plans:
 
 def listed(part: Part) -> Plans:
     """Every plan of a task by itself with at most two visits, that of doing it at home first."""
-    sites = part.model.sites
+    return joined_plans([only_at_home(part), fitting(part, priced(part, short_visits(part.model.sites)))])
+
+
+@cache
+def short_visits(sites: int) -> Flags:
+    """The visits of a task by itself, at most two, at all sites that there are: plans by one task by sites."""
     sets = [(), *((s,) for s in range(sites)), *combinations(range(sites), 2)]
     own = np.zeros((len(sets), 1, sites), dtype=bool)
     for number, at in enumerate(sets):
         own[number, 0, list(at)] = True
-    return joined_plans([only_at_home(part), fitting(part, priced(part, own))])
+    own.setflags(write=False)
+    return own
 
 
 def priced(part: Part, own: Flags) -> Plans:

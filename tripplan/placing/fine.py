@@ -14,7 +14,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from tripplan.placing.choice import TOO_MUCH, Pool, exchange, pool_of, promising
-from tripplan.placing.descent import changed_visits, overflow_of, priced, with_fees
+from tripplan.placing.descent import changed_visits, overflow_of, priced, short_visits, with_fees
 from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, Plans, each_once, linked, part_of
 from tripplan.placing.moved import moved_visits
 from tripplan.placing.opened import with_looks
@@ -141,9 +141,10 @@ def _with_open(part: Part, opened: Flags) -> Part:
 def _plans(part: Part, now: Plans, price: Floats) -> Plans:
     """The plan of now first, then every single move from it and the cheapest at several prices."""
     visits = np.stack([visit_prices(part, price * k) for k in (SCALES if price.any() else SCALES[:1])])
-    several = [
-        now.own, moved_visits(part, now, price, np.zeros(part.model.sites), every_task=True), changed_visits(part, now),
-        paths(part, np.minimum(visits, NEVER)),
-    ]  # fmt: skip
+    several = [now.own, changed_visits(part, now), paths(part, np.minimum(visits, NEVER))]
+    if len(part.tasks) == 1:
+        several.append(short_visits(part.model.sites))
+    else:
+        several.append(moved_visits(part, now, price, np.zeros(part.model.sites), every_task=True))
     every = priced(part, each_once(np.concatenate(several)))
     return every.take(every.cost < NEVER)

@@ -7,7 +7,7 @@ one or two sites: most tasks keep the path that they have where nothing is moved
 import numpy as np
 from msgspec import Struct
 
-from tripplan.placing.model import NEVER, Flags, Floats, Numbers, Part, Plans, places
+from tripplan.placing.model import NEVER, Flags, Floats, Numbers, Part, Plans, places, times
 from tripplan.placing.opened import asked_for, opened_and_looked
 from tripplan.placing.paths import covered, opening_paid, paths, shortest, visits_beside, ways_through
 from tripplan.placing.whole_moves import Moves, moves_from
@@ -125,7 +125,7 @@ def _walked(part: Part, still: Flags, through: Flags, prices: Prices, asked: Fla
     found, differs = np.repeat(still[None], len(asked), axis=0), np.zeros(asked.shape)
     less, row = _rows(prices, asked.size, sites)
     for level in part.levels:
-        move, at = places(asked[:, level] | (differs @ part.cover[level].T > 0))
+        move, at = places(asked[:, level] | (times(differs, part.cover[level].T.astype(np.float64)) > 0))
         who = level[at]
         passed = covered(part, found, move, who)
         some = asked[move, who] | (passed != through[who]).any(axis=1)
