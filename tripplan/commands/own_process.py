@@ -1,18 +1,21 @@
 """How the process of a command is set up, before anything large is loaded.
 
 Arrays here are small: a second thread takes longer to wake than it saves. No package adds to the checks of
-records, so none is looked for. A command ends before what is no longer needed could fill the memory, so
+records, so none is looked for. Memory given back is asked for again at once, so some of it is kept. A command ends before what is no longer needed could fill the memory, so
 nobody searches for it, meanwhile or at the end; what runs until it is stopped, or over many folders, has it searched for.
 """
 
 import atexit
+import ctypes
 import gc
 import os
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from functools import lru_cache
 
-SETTINGS = {"OPENBLAS_NUM_THREADS": "1", "PYDANTIC_DISABLE_PLUGINS": "__all__"}
+KEPT = "MALLOC_TOP_PAD_"
+KEPT_SWITCH = -2  # M_TOP_PAD of mallopt(3), in the C library that reads KEPT
+SETTINGS = {"OPENBLAS_NUM_THREADS": "1", "PYDANTIC_DISABLE_PLUGINS": "__all__", KEPT: "33554432"}
 
 
 @contextmanager
@@ -20,6 +23,7 @@ def soon_over() -> Iterator[None]:
     """For one command. What the environment says already stays."""
     for name, value in SETTINGS.items():
         os.environ.setdefault(name, value)
+    _keep_memory()
     gc.disable()
     atexit.register(gc.freeze)
     try:
@@ -28,6 +32,12 @@ def soon_over() -> Iterator[None]:
         gc.freeze()
         gc.unfreeze()  # what was made counts as looked at, or all of it would be searched at this moment
         gc.enable()
+
+
+def _keep_memory() -> None:
+    """This process has started, and only those it starts read the setting: it is told. Without such a switch all stays."""
+    with suppress(AttributeError, OSError, TypeError, ValueError):
+        ctypes.CDLL(None).mallopt(KEPT_SWITCH, int(os.environ[KEPT]))
 
 
 def runs_long() -> None:

@@ -99,7 +99,8 @@ def card_places(own: Sequence[Call], index: int, plan: Planned) -> Iterator[Card
         if jobs := _big(call for at, call in added if at == number):
             yield CardPlace(place=site.place, day=site.date, jobs=jobs)
     unplaced = [call for at, call in added if at is None]  # each may have a place, and one visit for all of them none
-    if nowhere := _big(call for call in own if call in unplaced or place_for(call, plan.sites) is None):
+    big = (call for call in own if call.rule.act in BIG)
+    if nowhere := _big(call for call in big if call in unplaced or place_for(call, plan.sites) is None):
         yield CardPlace(place="", day=None, jobs=nowhere)
 
 

@@ -6,6 +6,9 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+from msgspec import MsgspecError, Raw
+from msgspec.json import Decoder, encode
+
 from tripplan.files.way_in import NotRead, content, json_of, read_file
 from tripplan.files.whole_files import write_whole
 from tripplan.records.words import SlotKind
@@ -16,6 +19,7 @@ MOST_BYTES = 4096
 PLAN_FILE = "plan.json"
 PASSED = "passed_slots"
 JOB = ("item", "unit", "position", "act")
+_PARTS, _ITEMS = Decoder(dict[str, Raw]), Decoder(list[dict[str, Raw]])
 NEEDED = ("depart", "return", "legs", "crossings", "items", "slots", "totals", "warnings")
 
 
@@ -33,9 +37,19 @@ def issued_plan(out: Path) -> dict[str, Any] | None:
 @lru_cache(maxsize=1)
 def _document(raw: bytes) -> dict[str, Any] | None:
     """The plan in these bytes; a command asks several times, and reading takes longer than all the rest of it."""
-    document = json_of(raw)
+    document = json_of(_without_wear(raw))
     is_plan = isinstance(document, dict) and all(name in document for name in NEEDED)
     return document if is_plan else None
+
+
+def _without_wear(raw: bytes) -> bytes:
+    """The same without the wear of each leg, most of its bytes, which nobody asks an earlier plan for."""
+    try:
+        document = _PARTS.decode(raw)
+        items = [{name: part for name, part in item.items() if name != "wear"} for item in _ITEMS.decode(document["items"])]
+        return encode(document | {"items": items})
+    except (MsgspecError, RecursionError, KeyError):
+        return raw  # no plan of ours: what is wrong with it is for whoever reads it to say
 
 
 def planned_slots(document: dict[str, Any]) -> list[dict[str, Any]]:

@@ -6,6 +6,7 @@ compare by line.
 """
 
 import json
+from collections import deque
 from collections.abc import Mapping, Sequence
 from datetime import date
 from functools import cache, lru_cache
@@ -20,6 +21,8 @@ from tripplan.sheets.materials import full
 from tripplan.sheets.words import use_text
 
 DECIMALS = 6
+AS_THEY_ARE, NUMBERS = (str, bool, type(None)), (int, float)
+_LAST_TOLD: deque[tuple[Plan, dict[str, Any]]] = deque(maxlen=2)
 
 
 def plan_json(plan: Plan, passed: Sequence[Mapping[str, Any]] = ()) -> str:
@@ -27,10 +30,11 @@ def plan_json(plan: Plan, passed: Sequence[Mapping[str, Any]] = ()) -> str:
 
     `passed` are slots of an earlier plan that are past and of which nobody has said that they were done.
     """
-    head = document_of(plan, "items") | ({PASSED: list(passed)} if passed else {})
+    told = outline(plan)
+    head = {key: value for key, value in told.items() if key != "items"} | ({PASSED: list(passed)} if passed else {})
     parts = [f"{_encode(key)}: {_lines(value)}" for key, value in head.items()]
     seen: dict[int, str] = {}
-    items = ",\n".join(_item_text(item, seen) for item in plan.items)
+    items = ",\n".join(_item_text(own, item.wear, seen) for own, item in zip(told["items"], plan.items, strict=True))
     parts.append(f'"items": [\n{items}\n]')
     return "{\n" + ",\n".join(parts) + "\n}\n"
 
@@ -42,8 +46,15 @@ def plan_dict(plan: Plan) -> dict[str, Any]:
 
 
 def outline(plan: Plan) -> dict[str, Any]:
-    """The plan in the form of `plan.json` without the wear of each leg, for comparing one with another."""
-    return document_of(plan, "items") | {"items": [document_of(item, "wear") for item in plan.items]}
+    """The plan in the form of `plan.json` without the wear of each leg, for comparing one with another.
+
+    It is for reading only: one plan is compared and written, and the new one of a save is the old one of the next.
+    """
+    known = next((told for one, told in tuple(_LAST_TOLD) if one is plan), None)
+    if known is None:
+        known = document_of(plan, "items") | {"items": [document_of(item, "wear") for item in plan.items]}
+        _LAST_TOLD.append((plan, known))
+    return known
 
 
 def document_of(record: Any, *left_out: str) -> dict[str, Any]:
@@ -93,9 +104,9 @@ def _number(value: float) -> float | int:
 
 def _plain(value: Any) -> Any:
     """One field's value as JSON knows it."""
-    if value is None or isinstance(value, bool | str):
+    if isinstance(value, AS_THEY_ARE):
         return value
-    if isinstance(value, int | float):
+    if isinstance(value, NUMBERS):
         return _number(value)
     if isinstance(value, date):
         return value.isoformat()
@@ -104,9 +115,8 @@ def _plain(value: Any) -> Any:
     return value.model_dump() if isinstance(value, Origin) else document_of(value)
 
 
-def _item_text(item: PlanItem, seen: dict[int, str]) -> str:
-    wear = ", ".join([_wear_text(wear, seen) for wear in item.wear])
-    return f'{_encode(document_of(item, "wear"))[:-1]}, "wear": [{wear}]}}'
+def _item_text(own: dict[str, Any], wear: Sequence[Wear], seen: dict[int, str]) -> str:
+    return f'{_encode(own)[:-1]}, "wear": [{", ".join([_wear_text(one, seen) for one in wear])}]}}'
 
 
 def _wear_text(wear: Wear, seen: dict[int, str]) -> str:

@@ -67,8 +67,8 @@ def seen(
     One bad finding outweighs every clean one. Clean counts only from an act as great as the one
     named: a hand on the hub does not clear it, the cap off does.
     """
-    clean = False
-    for item_id, act in rule.deciding if crossing.crossed else ():
+    clean, is_past = False, crossing.crossed is not None and as_day(crossing.crossed) <= history.until
+    for item_id, act in rule.deciding if is_past else ():
         item = catalogue.find(item_id)
         if item is None or not item.fits(unit):
             continue
@@ -84,7 +84,8 @@ def seal_leaks(items: Iterable[Item], unit: Unit, crossing: Crossing, history: H
 
     A finding counts for the item it was written at, and until the act that renews it.
     """
-    return any(_leaks(item, unit, side, crossing, history) for item in items for side in item.positions or (None,))
+    tell = [item for item in items if item.family in TELL_OF_LEAKS]
+    return any(_leaks(item, unit, side, crossing, history) for item in tell for side in item.positions or (None,))
 
 
 def _leaks(item: Item, unit: Unit, side: str | None, crossing: Crossing, history: History) -> bool:

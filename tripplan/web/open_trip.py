@@ -58,7 +58,6 @@ class Desk:
         self.lock, self._reading = threading.RLock(), threading.RLock()
         self._seen: Seen | None = None
         self._tried: Seen | None = None
-        self._outlines: tuple[tuple[Plan, dict[str, Any]], ...] = ()
         self._solver = Solver()
         self.said: dict[int, Said] = {}
         self.asked: dict[int, tuple[str, ...]] = {}
@@ -254,7 +253,7 @@ class Desk:
 
     def _changes(self, old: Plan, new: Plan) -> dict[str, Any]:
         """What moved, in words, and as points on the trip line."""
-        was, now = self._outline(old), self._outline(new)
+        was, now = outline(old), outline(new)
         rows = moved_rows(differences(was, now, "the plan before"))
         return {**rows, "points": moved_points(was, now)[:MOST_ROWS]}
 
@@ -264,14 +263,6 @@ class Desk:
             return done
         self.bound.take(done, self.today)
         return saving.done(self.folder, done)
-
-    def _outline(self, plan: Plan) -> dict[str, Any]:
-        """The plan as it is compared; that of the last save is the old one of the next."""
-        known = next((made for one, made in self._outlines if one is plan), None)
-        if known is None:
-            known = outline(plan)
-            self._outlines = (*self._outlines[-1:], (plan, known))
-        return known
 
     def _settle(self, entry: SaveEntry) -> None:
         self.saves[entry.number] = entry
