@@ -401,6 +401,7 @@ def sample_plan() -> Plan:
         depart=DEPART,
         return_=RETURN,
         home_zone="Australia/Adelaide",
+        units=("wagon", "camper"),
         edition="2026-05-01 3fa9c1d2",
         legs=legs(),
         items=items(),

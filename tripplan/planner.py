@@ -149,7 +149,7 @@ def _written(
     shut = shut_shops(trip, [part.order_by for part in orders])
     return Plan(
         rig=s.rig.name, trip=trip.name, today=s.today, depart=trip.depart, return_=trip.return_,
-        home_zone=s.rig.home_zone, edition=s.catalogue.edition, legs=plan_legs(s),
+        home_zone=s.rig.home_zone, units=tuple(unit.id for unit in s.rig.units), edition=s.catalogue.edition, legs=plan_legs(s),
         items=with_risk(plan_items(found, s), item_risks(reckoned, totals, s)),
         slots=with_skips(priced(with_contingent(
             fill_slots(problem, placing, by_thing, found.called, s.catalogue, rechecks, fillings), crossings
@@ -160,7 +160,7 @@ def _written(
         warnings=warnings(standings, problem, placing, crossings, s),
         ways_out=ways_out(problem, placing, standings, s) if placing.method == METHOD else (), problems=tuple(problems),
         assumptions=(
-            *assumptions(s), *prices_told(standings, s), *sides_apart(problem, placing), *free_day_assumptions(s.rig, trip), *shut,
+            *assumptions(s), *prices_told(standings, s), *sides_apart(problem, placing, s), *free_day_assumptions(s.rig, trip), *shut,
         ),
         totals=plan_totals(problem, placing, found.plain), product_rule=RULE,
         beyond_road_time=beyond_road_time(problem, placing),

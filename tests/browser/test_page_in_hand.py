@@ -135,6 +135,19 @@ def test_pages_are_short(hand: Any) -> None:
         assert hand.evaluate(CONTROLS) <= MOST_CONTROLS[path], path
 
 
+def test_the_pages_stand_in_one_line_that_is_pushed_sideways(hand: Any) -> None:
+    """If they stood in three, a phone would show tabs where the next job should be; the open one is in sight, and all can be hit."""
+    for path in ("/", "/rig"):
+        hand.goto(hand.there.address + path)
+        rail = hand.locator(".rail ol")
+        assert rail.evaluate("one => one.scrollWidth > one.clientWidth && one.clientHeight < 70")
+        boxes = [one.bounding_box() for one in rail.locator("a").all()]
+        assert len({box["y"] for box in boxes}) == 1
+        assert min(min(box["width"], box["height"]) for box in boxes) >= 44
+        here = rail.locator(".here").bounding_box()
+        assert here["x"] >= 0 and here["x"] + here["width"] <= PHONE["width"] + 1
+
+
 def test_an_unfinished_folder_makes_a_short_page_too(browser: Any, by_rule: None, tmp_path: Path) -> None:
     """Otherwise whoever has just begun would see twenty screens of what is not known yet."""
     folder = good_folder(tmp_path / "trip")

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from msgspec.structs import replace
 
 from tripplan.due.standing import ItemAt, Situation
-from tripplan.explain.naming import named
+from tripplan.explain.naming import is_one_unit, named
 from tripplan.explain.reasons import amount
 from tripplan.explain.slots import materials
 from tripplan.placing.problem import PlacementProblem, Placing, once_done
@@ -131,7 +131,7 @@ def crossing_notes(crossing: Crossing) -> tuple[str, ...]:
 
 def _missed_notes(own: Sequence[Call], s: Situation) -> tuple[str, ...]:
     """What is opened because nobody wrote down the look that would have decided it."""
-    names = dict.fromkeys(named(call.item.said, call.unit.id, len(s.rig.units) == 1) for call in own if call.missed)
+    names = dict.fromkeys(named(call.item.said, call.unit.id, is_one_unit(s.rig)) for call in own if call.missed)
     if not names:
         return ()
     return (

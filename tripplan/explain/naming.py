@@ -1,11 +1,12 @@
 """A thing's name in a sentence: with its unit where the rig has more than one, and its side where it has one."""
 
-from tripplan.placing.problem import PlacementProblem, Task
+from tripplan.placing.problem import Task
+from tripplan.records.facts_in import Rig
 
 
-def is_one_unit(problem: PlacementProblem) -> bool:
-    """True where all work is on one unit, so that naming it would tell nothing."""
-    return len({task.unit.id for task in problem.tasks}) < 2
+def is_one_unit(rig: Rig) -> bool:
+    """True where the rig is one unit, so that naming it would tell nothing."""
+    return len(rig.units) < 2
 
 
 def named(said: str, unit: str, is_alone: bool, side: str | None = None) -> str:

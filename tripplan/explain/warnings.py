@@ -93,11 +93,11 @@ def _trailer_hubs(s: Situation) -> list[str]:
             "trailer_hubs_after_water = \"repack\" in trip.toml has them repacked each time."]  # fmt: skip
 
 
-def sides_apart(problem: PlacementProblem, placing: Placing) -> tuple[str, ...]:
+def sides_apart(problem: PlacementProblem, placing: Placing, s: Situation) -> tuple[str, ...]:
     """What is not done on both sides of an axle at the same place, though equally far gone on both."""
     apart = sorted(
         {
-            named((task := problem.tasks[one]).item.said, task.unit.id, is_one_unit(problem))
+            named((task := problem.tasks[one]).item.said, task.unit.id, is_one_unit(s.rig))
             for one, _ in split_twins(problem, placing)
         }
     )
@@ -118,7 +118,7 @@ def _zones(trip: Trip) -> list[str]:
 def _left_out(s: Situation) -> list[str]:
     """What the owner leaves out of every plan, with the word for it."""
     told = [
-        f"{named(item.said, unit.id, len(s.rig.units) == 1)}, {item.left_out_on(unit)}"
+        f"{named(item.said, unit.id, is_one_unit(s.rig))}, {item.left_out_on(unit)}"
         for unit in s.rig.units
         for item in s.catalogue.items
         if item.left_out_on(unit) and item.belongs_to(unit)
@@ -177,10 +177,10 @@ def warnings(
     is_over = s.today > s.trip.return_
     found = [trip_is_over(s.trip)] if is_over else []
     found += _not_put_right(standings, problem, placing, s)
-    found += _past_limits(problem, placing) if is_over else _unmet_by_cause(problem, placing, standings)
-    found += _unseen(unseen(problem, placing, s), is_one_unit(problem))
+    found += _past_limits(problem, placing, s) if is_over else _unmet_by_cause(problem, placing, standings, s)
+    found += _unseen(unseen(problem, placing, s), is_one_unit(s.rig))
     found += [PlanWarning(kind=GRADED, text=note) for note in notes]
-    found += _homeless_water(crossings, problem, placing, is_over)
+    found += _homeless_water(crossings, problem, placing, s)
     found += [] if is_over else _late_parts(problem, placing, s)
     silent = sorted({text for crossing in crossings for text in crossing.unknown_points})
     if silent:
@@ -200,10 +200,10 @@ def trip_is_over(trip: Trip) -> PlanWarning:
     return PlanWarning(kind=TRIP_OVER, text=text)
 
 
-def _past_limits(problem: PlacementProblem, placing: Placing) -> list[PlanWarning]:
+def _past_limits(problem: PlacementProblem, placing: Placing, s: Situation) -> list[PlanWarning]:
     """Limits that are passed once the trip is over: what can hurt somebody comes first at home."""
     late = [problem.tasks[index] for index in dict.fromkeys(miss.task for miss in placing.unmet)]
-    names = "; ".join(dict.fromkeys(task_name(task, is_one_unit(problem)) for task in late))
+    names = "; ".join(dict.fromkeys(task_name(task, is_one_unit(s.rig)) for task in late))
     text = f"Past its limit and able to hurt somebody; do it before the rig is driven again: {names}."
     return [PlanWarning(kind=NO_PLACE, text=text, about=tuple(map(thing_of, late)))] if late else []
 
@@ -226,7 +226,7 @@ def _not_put_right(
         about.append(Thing(item=x.item.id, unit=x.unit.id, position=x.position))
         found.append(((x.item.said, x.unit.id, what), x.position))
     told = [
-        f"{named(name, unit, is_one_unit(problem), sides(held))}, {what}"
+        f"{named(name, unit, is_one_unit(s.rig), sides(held))}, {what}"
         for (name, unit, what), held in grouped(found).items()
     ]
     text = f"Not put right yet: {'; '.join(told)}."
@@ -273,9 +273,11 @@ def thing_of(task: Task) -> Thing:
     return Thing(item=task.item.id, unit=task.unit.id, position=task.position)
 
 
-def _unmet_by_cause(problem: PlacementProblem, placing: Placing, standings: Sequence[Standing]) -> list[PlanWarning]:
+def _unmet_by_cause(
+    problem: PlacementProblem, placing: Placing, standings: Sequence[Standing], s: Situation
+) -> list[PlanWarning]:
     """What cannot be kept inside its limit: each alone where it runs out on the road, else by cause."""
-    standing_of, alone = {x.thing: x for x in standings}, is_one_unit(problem)
+    standing_of, alone = {x.thing: x for x in standings}, is_one_unit(s.rig)
     found: list[PlanWarning] = []
     lesser: dict[tuple[str, str], list[Task]] = {}
     for miss in placing.unmet:
@@ -283,7 +285,7 @@ def _unmet_by_cause(problem: PlacementProblem, placing: Placing, standings: Sequ
         site = None if miss.site is None else problem.sites[miss.site]
         standing = standing_of[task.thing]
         end = standing.runs_out
-        before = [s for s in renewals(problem, placing, miss.task) if miss.site is not None and s < miss.site]
+        before = [at for at in renewals(problem, placing, miss.task) if miss.site is not None and at < miss.site]
         if before and site is not None:
             done = problem.sites[before[-1]]
             text = (
@@ -321,7 +323,7 @@ def _first(placing: Placing, index: int) -> int | None:
 
 
 def _homeless_water(
-    crossings: Sequence[PlanCrossing], problem: PlacementProblem, placing: Placing, is_over: bool
+    crossings: Sequence[PlanCrossing], problem: PlacementProblem, placing: Placing, s: Situation
 ) -> list[PlanWarning]:
     """Openings that water calls for and that no stop in the window takes, for each crossing by cause."""
     found = []
@@ -329,12 +331,12 @@ def _homeless_water(
         lost = [a for a in crossing.acts if a.slot is None and a.window_kind in OPENING_WINDOWS]
         for cause, acts in _by_cause(lost, problem, placing).items():
             names = ", ".join(
-                sorted({named(f"{a.name} {a.position or ''}".strip(), a.unit, is_one_unit(problem)) for a in acts})
+                sorted({named(f"{a.name} {a.position or ''}".strip(), a.unit, is_one_unit(s.rig)) for a in acts})
             )
             text = f"Crossing on leg {crossing.leg} at km {amount(crossing.at_km)}: " + (
                 f"{'' if crossing.crossed else 'if it was made, '}it called for work on the way that no record shows; "
                 f"do it at home now: {names}."
-                if is_over
+                if s.today > s.trip.return_
                 else f"{cause} {names}; do it at camp by the dates given, or add a stop."
             )
             about = dict.fromkeys(Thing(item=a.item, unit=a.unit, position=a.position) for a in acts)

@@ -22,7 +22,7 @@ from tripplan.explain.naming import is_one_unit, named
 from tripplan.placing.fine import OfBunches, refine
 from tripplan.placing.model import NEVER, Flags
 from tripplan.placing.optimise import found_for
-from tripplan.placing.problem import STOP, THOUSAND, WORKSHOP, PlacementProblem, Placing, last_chance, renewals
+from tripplan.placing.problem import STOP, THOUSAND, WORKSHOP, PlacementProblem, Placing, Task, last_chance, renewals
 from tripplan.placing.read_back import as_placing, rows_of
 from tripplan.placing.reckoning import path_cost
 from tripplan.placing.stated import Stated, stated, with_minutes
@@ -64,7 +64,7 @@ def ways_out(
     """Sentences for the ways that hold, few and in the order a person would think of them."""
     past, bad = frozenset(miss.task for miss in placing.unmet), {x.thing for x in standings if x.bad is not None}
     faults = frozenset(n for n, task in enumerate(problem.tasks) if task.window is None and task.thing in bad)
-    return tuple(_sentence(problem, found, past, faults, s.trip.currency) for found in holding(problem, placing, s))
+    return tuple(_sentence(problem, found, past, faults, s) for found in holding(problem, placing, s))
 
 
 def holding(problem: PlacementProblem, placing: Placing, s: Situation) -> list[WayOut]:
@@ -75,7 +75,7 @@ def holding(problem: PlacementProblem, placing: Placing, s: Situation) -> list[W
     asked = _Asked.of(problem, placing, wanted, s)
     found: list[WayOut] = []
     planned = 0
-    for several in _asked(asked.given, asked.own, asked.rows):
+    for several in _asked(asked.given, asked.own, asked.rows, is_one_unit(s.rig)):
         tried = [one for way in several if (one := asked.with_it(way)) is not None and _tells_more(found, one)]
         best = max(tried, key=lambda one: one.gain, default=None)
         if best is not None and best.way.left is None:
@@ -154,7 +154,7 @@ def wants(problem: PlacementProblem, placing: Placing, s: Situation) -> tuple[in
     return tuple(sorted(past | put_off))
 
 
-def _asked(given: Stated, own: Flags, rows: Sequence[int]) -> Iterator[list[Way]]:
+def _asked(given: Stated, own: Flags, rows: Sequence[int], alone: bool) -> Iterator[list[Way]]:
     """One question after the other; where several places could answer it, the one that gains most is told."""
     problem = given.problem
     for minutes in LONGER:
@@ -166,7 +166,7 @@ def _asked(given: Stated, own: Flags, rows: Sequence[int]) -> Iterator[list[Way]
         if minutes == LONGER[0]:
             for row in _best_to_leave(given, own, rows):
                 task = problem.tasks[given.groups[row][0]]
-                yield [Way(f"Leaving {named(task.item.said, task.unit.id, is_one_unit(problem))} for later", left=row)]
+                yield [Way(f"Leaving {named(task.item.said, task.unit.id, alone)} for later", left=row)]
     stops = [site for site, there in enumerate(problem.sites) if there.kind == STOP]
     yield [
         Way(f"{_more(LONGER[0])} more at {problem.sites[site].place} on {day_and_month(problem.sites[site].date)}", site, LONGER[0])
@@ -321,12 +321,12 @@ def _best_to_leave(given: Stated, own: Flags, rows: Sequence[int]) -> list[int]:
 
 
 def _sentence(
-    problem: PlacementProblem, found: WayOut, past: frozenset[int], faults: frozenset[int], currency: str | None
+    problem: PlacementProblem, found: WayOut, past: frozenset[int], faults: frozenset[int], s: Situation
 ) -> str:
-    money = f", in {currency or 'the money of trip.toml'}"
+    money = f", in {s.trip.currency or 'the money of trip.toml'}"
     first = sorted(found.tasks, key=lambda i: (i not in faults, not problem.tasks[i].item.harms, problem.tasks[i].key))
     tasks = [problem.tasks[i] for i in first]
-    names = list(dict.fromkeys(named(task.item.said, task.unit.id, is_one_unit(problem)) for task in tasks))
+    names = _names(tasks, s)
     more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
     if found.gain > NEVER / THOUSAND / 2 or not past.isdisjoint(found.tasks):
         priced = "It keeps a limit that is passed otherwise."
@@ -336,13 +336,16 @@ def _sentence(
         priced = f"With that time counted it is at least {price_words(-found.gain)}{money}."
     else:
         priced = f"By the prices of this plan that {price_words(-found.gain) if abs(found.gain) < EVEN else f'is {price_words(-found.gain)}{money}'}."
-    return f"{found.way.words} gets done in time: {'; '.join(names[:MOST_NAMED])}{more}{_in_place_of(problem, found)}. {priced}"
+    return f"{found.way.words} gets done in time: {'; '.join(names[:MOST_NAMED])}{more}{_in_place_of(problem, found, s)}. {priced}"
 
 
-def _in_place_of(problem: PlacementProblem, found: WayOut) -> str:
-    tasks = [problem.tasks[index] for index in found.instead]
-    names = list(dict.fromkeys(named(task.item.said, task.unit.id, is_one_unit(problem)) for task in tasks))
+def _in_place_of(problem: PlacementProblem, found: WayOut, s: Situation) -> str:
+    names = _names([problem.tasks[index] for index in found.instead], s)
     return f", in place of {_and(names)}" if names else ""
+
+
+def _names(tasks: Sequence[Task], s: Situation) -> list[str]:
+    return list(dict.fromkeys(named(task.item.said, task.unit.id, is_one_unit(s.rig)) for task in tasks))
 
 
 def _and(names: Sequence[str]) -> str:

@@ -307,6 +307,7 @@ class Plan(Struct, frozen=True, kw_only=True):
     depart: date
     return_: date
     home_zone: str
+    units: tuple[str, ...]
     edition: str
     product_rule: str
     solver: Solver = Solver(name="", version="")

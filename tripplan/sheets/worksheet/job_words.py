@@ -129,10 +129,16 @@ def _is_without_signs(job: Job) -> bool:
     return job.kind == AFTER_WATER or job.act in TAKEN_APART
 
 
+def _reason(job: Job) -> str:
+    """Why a job is on the list; what to look for after water stands below the job itself."""
+    is_of_water = job.kind == AFTER_WATER and job.cause and job.crossing_km is not None
+    return f"asked for by the crossing at trip km {job.crossing_km:.0f}" if is_of_water else job.why
+
+
 def reasons_of(sheet: SlotSheet) -> tuple[tuple[str, tuple[str, ...]], ...]:
     """Why each job is on the list, jobs of the same reason together: reason, jobs."""
     found = grouped(
-        (job.why, words.lower_first(words.doing(job.act, job.name, job.position)))
+        (_reason(job), words.lower_first(words.doing(job.act, job.name, job.position)))
         for block in sheet.blocks for job in block.jobs
     )  # fmt: skip
     return tuple((words.sentence(why), tuple(dict.fromkeys(names))) for why, names in found.items() if why)

@@ -173,13 +173,13 @@ def together(same: Sequence[PlanItem]) -> PlanItem:
 
 def main_unit(plan: Plan) -> str | None:
     """The unit with the most items, left unnamed in lists; None when there is only one unit."""
-    units = [item.unit for item in plan.items]
-    return max(sorted(set(units)), key=units.count) if len(set(units)) > 1 else None
+    borne = [item.unit for item in plan.items]
+    return max(plan.units, key=borne.count) if has_units(plan) else None
 
 
 def has_units(plan: Plan) -> bool:
     """True where the rig has more than one unit, so that each has to be named."""
-    return main_unit(plan) is not None
+    return len(plan.units) > 1
 
 
 def of_unit(plan: Plan, unit: str) -> str:

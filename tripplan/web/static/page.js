@@ -1,6 +1,10 @@
 // What the page does beyond plain forms. Without it everything still works, with a reload for each press.
 "use strict";
 
+// On a phone the line of pages is pushed sideways: the page that is open stands in sight.
+const here = document.querySelector(".rail .here");
+if (here) here.parentElement.scrollLeft = here.offsetLeft - (here.parentElement.clientWidth - here.offsetWidth) / 2;
+
 // Forms are sent and answered by htmx (vendored beside this file); what follows keeps the hand where it was.
 let held = null;
 const fields = "button, input, select, textarea, summary";
