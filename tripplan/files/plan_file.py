@@ -46,7 +46,9 @@ def _without_wear(raw: bytes) -> bytes:
     """The same without the wear of each leg, most of its bytes, which nobody asks an earlier plan for."""
     try:
         document = _PARTS.decode(raw)
-        items = [{name: part for name, part in item.items() if name != "wear"} for item in _ITEMS.decode(document["items"])]
+        items = [
+            {name: part for name, part in item.items() if name != "wear"} for item in _ITEMS.decode(document["items"])
+        ]
         return encode(document | {"items": items})
     except (MsgspecError, RecursionError, KeyError):
         return raw  # no plan of ours: what is wrong with it is for whoever reads it to say
