@@ -20,7 +20,7 @@ from tripplan.sheets.fleet_summary import Fleet, before_departure, day_rows
 from tripplan.sheets.fleet_text import fleet_text
 
 Row = dict[str, Any]
-LATE = "Done too late, at home, 5 July, because no time left at any place before its limit: Rear brakes."
+LATE = "Done too late, at home, 5 July, because no time found at any place before its limit: Rear brakes."
 SEEN = "No record, and this plan has no place for a look at it: Rear wheel bearings."
 
 

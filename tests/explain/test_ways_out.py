@@ -21,6 +21,7 @@ from tripplan.placing.optimise import place_optimally, place_unproven
 from tripplan.placing.problem import WORKSHOP, can_stand, renewals
 from tripplan.placing.read_back import as_placing, rows_of
 from tripplan.placing.stated import stated
+from tripplan.placing.unmet import FULL
 from tripplan.planner import Answer, answer, look_around, make_plan
 
 FOLDERS = Path(__file__).parents[1] / "folders"
@@ -174,7 +175,7 @@ def test_no_time_left_is_true_of_every_place_before_the_limit(name: str) -> None
     now = cost_of(given, own)
     row_of = {index: row for row, group in enumerate(given.groups) for index in group}
     for miss in found.placing.unmet:
-        if not miss.why.startswith("no time left") or miss.task not in row_of:
+        if miss.why != FULL or miss.task not in row_of:
             continue
         task, row = problem.tasks[miss.task], row_of[miss.task]
         before = [site for site in renewals(problem, found.placing, miss.task) if miss.site is None or site < miss.site]

@@ -3,6 +3,7 @@
 from msgspec.structs import replace
 
 from tripplan.placing.bound import proven_gap
+from tripplan.placing.displaced import FOR_TIME, filled_up, limits_of, told_apart
 from tripplan.placing.greedy import plain_visits
 from tripplan.placing.problem import PlacementProblem, Placing
 from tripplan.placing.read_back import as_placing
@@ -14,21 +15,29 @@ METHOD = f"{NAME} {VERSION}"
 
 def place_optimally(problem: PlacementProblem) -> Placing:
     """The best placing found; equal problems give equal placings, with or without a solver."""
-    given, found = _searched(problem)
-    return replace(as_placing(given, found.own, METHOD), gap=proven_gap(given.model, found))
+    given = stated(problem)
+    found, placing = _placed(given)
+    return replace(placing, gap=proven_gap(given.model, found))
 
 
 def place_unproven(problem: PlacementProblem) -> Placing:
     """The same placing without its gap, for whoever tells none."""
-    given, found = _searched(problem)
-    return as_placing(given, found.own, METHOD)
+    return _placed(stated(problem))[1]
 
 
 def found_for(given: Stated) -> Found:
-    """What the search finds for a problem in arrays: the same as for its records."""
-    return search(given.model, plain_visits(given))
+    """What is found for a problem in arrays: the same as for its records."""
+    return _placed(given)[0]
 
 
-def _searched(problem: PlacementProblem) -> tuple[Stated, Found]:
-    given = stated(problem)
-    return given, found_for(given)
+def _placed(given: Stated) -> tuple[Found, Placing]:
+    """What the search finds; where limits are passed for want of time, those are looked at by themselves."""
+    found = search(given.model, plain_visits(given))
+    placing = as_placing(given, found.own, METHOD)
+    if not any(miss.why in FOR_TIME for miss in placing.unmet):
+        return found, placing
+    limits = limits_of(given)
+    better = filled_up(given.model, limits, found)
+    if better is not found:
+        placing = as_placing(given, better.own, METHOD)
+    return better, told_apart(given, limits, better.own, placing)

@@ -14,7 +14,8 @@ from tripplan.placing.reckoning import Opening, opened_at, opening_minutes, site
 TOO_DEAR = "a place has the time, and doing it there costs more than leaving it"
 TOO_LONG = "too long a job for any place before its limit"
 BEYOND = "more than the owner gives of the road at any place before its limit"
-FULL = "no time left at any place before its limit"
+FULL = "no time found at any place before its limit"
+WORTH_LESS = "by the prices given other work takes the time before its limit"
 
 
 class Taken(Struct, frozen=True):
