@@ -11,6 +11,7 @@ from tests.random_trips import random_trip
 from tripplan.placing.displaced import FOR_TIME, filled_up, limits_of, past_limits
 from tripplan.placing.fine import bunches_of, whole_cost
 from tripplan.placing.greedy import place_greedily, plain_visits
+from tripplan.placing.model import NEVER
 from tripplan.placing.optimise import found_for, place_unproven
 from tripplan.placing.read_back import rows_of
 from tripplan.placing.search import Found, search
@@ -66,6 +67,17 @@ def test_the_limits_alone_fit_and_pass_no_more_than_the_plan(seed: int) -> None:
     rest = np.setdiff1d(np.arange(len(limits.own)), limits.rows)
     assert not limits.own[rest].any()
     assert sum(passed(given, limits.own)) <= sum(passed(given, searched(seed).own))
+
+
+@pytest.mark.parametrize("seed", [41, 256])
+def test_what_opens_a_hub_that_nobody_does_on_the_way_is_read_back_as_its_own(seed: int) -> None:
+    """If it were lost, ways out would be held against a plan that leaves what has to be done."""
+    given = arrays(seed)
+    own = found_for(given).own
+    again = rows_of(given, place_unproven(given.problem))
+    assert (again == own).all()
+    whole = bunches_of(given.model).whole
+    assert whole_cost(given.model, whole, again) == whole_cost(given.model, whole, own) < NEVER
 
 
 def test_where_time_is_not_what_is_wanting_nothing_is_planned_twice(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -26,7 +26,8 @@ def rows_of(given: Stated, placing: Placing) -> Flags:
     visits = _with_looks_along(given, placing)
     for row, group in enumerate(given.groups):
         for site in set.intersection(*(visits[index] for index in group)):
-            own[row, site] = not all(_comes_with(given, visits, index, site) for index in group)
+            comes_along = all(_comes_with(given, visits, index, site) for index in group)
+            own[row, site] = not (given.model.covers[row] and comes_along)
     return own
 
 
