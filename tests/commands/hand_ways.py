@@ -29,7 +29,8 @@ from tripplan.commands.import_table import import_file
 from tripplan.commands.leave_out import leave_out
 from tripplan.commands.plan import plan
 from tripplan.commands.sources import in_folder
-from tripplan.files.field_records.text import FIRST, trip_key
+from tripplan.files.field_records.text import FIRST
+from tripplan.files.field_records.trip_key import trip_key
 from tripplan.files.folder import Inputs, load
 from tripplan.files.left_out import LEFT_OUT_FILE
 from tripplan.files.logbook import book

@@ -14,7 +14,8 @@ from tripplan.__main__ import app
 from tripplan.commands.field_records import take_records
 from tripplan.commands.log_and_cross import cross, log
 from tripplan.commands.sources import in_folder
-from tripplan.files.field_records.text import FIRST, trip_key
+from tripplan.files.field_records.text import FIRST
+from tripplan.files.field_records.trip_key import trip_key
 from tripplan.files.folder import load
 from tripplan.files.logbook.book import take_in
 

@@ -12,7 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.logbooks import line_of
-from tripplan.files.field_records.text import FIRST, read_text, trip_key
+from tripplan.files.field_records.text import FIRST, read_text
+from tripplan.files.field_records.trip_key import trip_key
 
 HEAD = {"key": trip_key("Rig", "Trip", "2026-07-03"), "rig": "Rig", "trip": "Trip", "depart": "2026-07-03"}
 LOOK = {

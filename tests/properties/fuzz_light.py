@@ -47,7 +47,8 @@ from tripplan.commands.what_if import changed_trip
 from tripplan.files import fleet_journal
 from tripplan.files.busy.calendar import busy_times, read_calendar
 from tripplan.files.data_tables import DATA, TABLES, read_catalogue
-from tripplan.files.field_records.text import FIRST, trip_key
+from tripplan.files.field_records.text import FIRST
+from tripplan.files.field_records.trip_key import trip_key
 from tripplan.files.folder import TRIP_TABLES, Inputs, read_overrides, read_rig
 from tripplan.files.importing.grid import read_sheets
 from tripplan.files.importing.mapping import ColumnMap, read_mapping

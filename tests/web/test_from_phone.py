@@ -12,7 +12,8 @@ from fastapi.testclient import TestClient
 
 from tests.logbooks import line_of
 from tests.support import good_folder
-from tripplan.files.field_records.text import FIRST, trip_key
+from tripplan.files.field_records.text import FIRST
+from tripplan.files.field_records.trip_key import trip_key
 from tripplan.web.app import create_app
 
 DAY = "2026-07-08"

@@ -25,7 +25,8 @@ from tripplan.files.field_records.taking import (
     planned_here,
     what_is_new,
 )
-from tripplan.files.field_records.text import FieldRecord, Read, read_text, trip_key
+from tripplan.files.field_records.text import FieldRecord, Read, read_text
+from tripplan.files.field_records.trip_key import trip_key
 from tripplan.files.folder import Inputs, counted_and_undone
 from tripplan.files.held import folder_held
 from tripplan.files.plan_folder import Question

@@ -85,11 +85,6 @@ class Read(Struct, frozen=True, kw_only=True):
     problems: tuple[Problem, ...]
 
 
-def trip_key(rig: str, trip: str, depart: str) -> str:
-    """The name under which a phone keeps the records of a trip: a new plan of the same trip finds them again."""
-    return f"{zlib.crc32(chr(10).join((rig, trip, depart)).encode('utf-8', 'replace')):08x}"
-
-
 def read_text(text: str, name: str) -> Read:
     """The records of a text. Without its first line, or in another form, it gives a Problem and nothing else."""
     whole, missing = _joined(text)

@@ -16,7 +16,7 @@ from jinja2 import Template
 from markupsafe import Markup
 
 from tripplan.explain.cards import TURN_ROUND, CrossingCard
-from tripplan.files.field_records.text import trip_key
+from tripplan.files.field_records.trip_key import trip_key
 from tripplan.records.plan import TRIP_OVER, Need, Plan
 from tripplan.records.plan_work import Slot
 from tripplan.records.words import Finding, SlotKind

@@ -1,6 +1,6 @@
 """`worksheet.txt`: the work sheet as plain text, 78 columns, made to be read aloud, in the order of the page."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from functools import partial
 
 from tripplan.records.plan import Plan
@@ -12,16 +12,18 @@ from tripplan.sheets.text_lines import TICK, heading, wrap
 from tripplan.sheets.worksheet import buying, job_words, wall, work_order
 from tripplan.sheets.worksheet import lists as sheet_lists
 from tripplan.sheets.worksheet import water as sheet_water
-from tripplan.sheets.worksheet.html import COST_NOTE, stations, ways
+from tripplan.sheets.worksheet.html import COST_NOTE, Station, stations, ways
 from tripplan.sheets.worksheet.text_work import runs, work_lines
 from tripplan.sheets.worksheet.waits import waits
 
 
 def worksheet_text(plan: Plan) -> str:
     """The whole sheet as text with a line feed after every line."""
+    own = stations(plan)
     parts = (
-        _top(plan), _days(plan), _listed("Not to forget", wall.remember(plan), first=TICK),
-        _listed("Not done on time, and why", wall.not_done(plan)), _buy(plan), work_lines(plan), _behind(plan),
+        _top(plan), _days(plan, own), _listed("Not to forget", wall.remember(plan), first=TICK),
+        _listed("Not done on time, and why", wall.not_done(plan)), _buy(plan), work_lines(plan, own),
+        _behind(plan, own),
     )  # fmt: skip
     lines = [words.printable(line).rstrip() for part in parts for line in part]
     return "\n".join(lines).strip() + "\n"
@@ -37,9 +39,9 @@ def _top(plan: Plan) -> Iterator[str]:
     yield from wrap(f"Planned {words.day(plan.today)}.{unit} {work_order.MANUAL_NOTE}")
 
 
-def _days(plan: Plan) -> Iterator[str]:
+def _days(plan: Plan, own: Sequence[Station]) -> Iterator[str]:
     yield from heading("The days")
-    for sheet in (station.sheet for station in stations(plan) if station.sheet):
+    for sheet in (station.sheet for station in own if station.sheet):
         slot = sheet.slot
         if slot.jobs or slot.opened:
             day = f"{words.week_day(slot.date)}, {slot.place}: {wall.room(slot)}."
@@ -77,12 +79,12 @@ def _buy(plan: Plan) -> Iterator[str]:
         yield from wrap(told)
 
 
-def _behind(plan: Plan) -> Iterator[str]:
+def _behind(plan: Plan, own: Sequence[Station]) -> Iterator[str]:
     yield from heading("Behind the sheet")
     yield from wrap(
         "Why any job stands here, with every row and number: tripplan why FOLDER, and the name of the item."
     )
-    yield from _whys(plan)
+    yield from _whys(plan, own)
     if found := job_words.signs(plan):
         yield from heading("Early signs that the days leave out", "-")
         yield from wrap(" ".join(f"{name}: {text}." for name, text in found))
@@ -96,9 +98,9 @@ def _behind(plan: Plan) -> Iterator[str]:
     yield from _numbers(plan)
 
 
-def _whys(plan: Plan) -> Iterator[str]:
+def _whys(plan: Plan, own: Sequence[Station]) -> Iterator[str]:
     yield from heading("Why each job is on the list", "-")
-    for station in stations(plan):
+    for station in own:
         if station.sheet and station.sheet.slot.jobs:
             told = job_words.reasons_of(station.sheet)
             yield from wrap(f"{station.short}. " + " ".join(

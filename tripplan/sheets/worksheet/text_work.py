@@ -8,16 +8,16 @@ from tripplan.sheets.grease_notes import Notes, grease_notes
 from tripplan.sheets.text_lines import COLUMNS, TICK, heading, with_rule, wrap
 from tripplan.sheets.worksheet import buying, job_words, wall, work_order
 from tripplan.sheets.worksheet import water as sheet_water
-from tripplan.sheets.worksheet.html import Station, stations
+from tripplan.sheets.worksheet.html import Station
 from tripplan.sheets.worksheet.lists import after_return, named
 from tripplan.sheets.worksheet.work_blocks import Block, Opening, Section, SlotSheet
 
 
-def work_lines(plan: Plan) -> Iterator[str]:
-    """All stations of the trip in the order of time, with their work; the road stands at the departure."""
+def work_lines(plan: Plan, own: Sequence[Station]) -> Iterator[str]:
+    """All stations of the plan in the order of time, with their work; the road stands at the departure."""
     notes = grease_notes(plan)
     yield from heading("The work, in order")
-    for station in stations(plan):
+    for station in own:
         if station.sheet is None:
             yield from _milestone(plan, station)
         else:
