@@ -29,7 +29,7 @@ from tripplan.placing.stated import Stated, stated, with_minutes
 from tripplan.placing.waiting import is_limited
 from tripplan.records.plain_words import day_and_month
 
-MOST_TOLD, MOST_PLANNED, MOST_LEFT, MOST_NAMED, MOST_PLACES = 3, 2, 8, 3, 2
+MOST_TOLD, MOST_PLANNED, MOST_LEFT, MOST_NAMED, MOST_PLACES = 3, 1, 8, 3, 2
 """Of the ways with more time so many are planned afresh, as each takes as long as the plan itself (judgement)."""
 LONGER = (60.0, 180.0)
 FULL_MINUTES = 30.0
@@ -76,6 +76,8 @@ def holding(problem: PlacementProblem, placing: Placing, s: Situation) -> list[W
     found: list[WayOut] = []
     planned = 0
     for several in _asked(asked.given, asked.own, asked.rows, is_one_unit(s.rig)):
+        if planned == MOST_PLANNED and any(way.left is None for way in several):
+            continue
         tried = [one for way in several if (one := asked.with_it(way)) is not None and _tells_more(found, one)]
         best = max(tried, key=lambda one: one.gain, default=None)
         if best is not None and best.way.left is None:
@@ -83,7 +85,7 @@ def holding(problem: PlacementProblem, placing: Placing, s: Situation) -> list[W
             best = asked.made_afresh(best.way)
         if best is not None and _tells_more(found, best):
             found.append(best)
-        if len(found) == MOST_TOLD or planned == MOST_PLANNED:
+        if len(found) == MOST_TOLD:
             break
     return found
 
