@@ -73,7 +73,7 @@ SECTIONS: dict[str, tuple[type[Record], str]] = {
 
 # What the reading of a cell of text can refuse, and what its type still can, beside its bounds.
 BY_READER: dict[Any, set[str]] = {
-    cell_values.number: {"number"}, cell_values.odometer: {"number"}, cell_values.day: {"day"}, cell_values.moment: {"moment"}, cell_values.word: set(),
+    cell_values.number: {"number"}, cell_values.day: {"day"}, cell_values.moment: {"moment"}, cell_values.word: set(),
     cell_values.yes_no: {"word"}, cell_values.locked_share: {"word"}, sourced.words: set(),
     **{get_args(kind)[1].func: {"form", "word"} for kind in (item_cells.FollowUps, item_cells.Amounts, item_cells.Needs)},
 }  # fmt: skip

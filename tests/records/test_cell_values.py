@@ -53,13 +53,6 @@ def test_other_numbers_are_refused_with_a_hint(text: str, hint: str) -> None:
     assert context["hint"] == hint
 
 
-def test_an_odometer_with_a_point_for_thousands_is_refused() -> None:
-    """Otherwise a rig of 141 200 km would count as one of 141, and nothing on it would ever be due."""
-    context = refusal(cell_values.odometer, "141.200")
-    assert context["hint"] == "if 141200 is meant, write 141200; if 141.2, write 141.2"
-    assert [cell_values.odometer(text) for text in ("141.2", "141200.125", "0.125")] == [141.2, 141200.125, 0.125]
-
-
 @pytest.mark.parametrize(
     ("text", "value"),
     [

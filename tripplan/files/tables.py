@@ -235,7 +235,7 @@ def records_of(
         for field, column, is_required, in_miles in plan:
             text = texts[column]
             if text:
-                values[field] = _in_km(field, text) if in_miles else text
+                values[field] = _in_km(text) if in_miles else text
             elif is_required:
                 values[field] = None
         origin = Origin(file=table.file, row=row)
@@ -248,11 +248,10 @@ def records_of(
     return tuple(records), tuple(found)
 
 
-def _in_km(field: str, text: str) -> Any:
+def _in_km(text: str) -> Any:
     """Kilometres of a cell in miles; text that is no number is left for the record to refuse."""
     try:
-        read = cell_values.odometer if "odometer" in field else cell_values.number
-        return km_from_miles(read(text))
+        return km_from_miles(cell_values.number(text))
     except PydanticCustomError:
         return text
 

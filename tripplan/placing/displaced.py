@@ -105,7 +105,12 @@ def _could_be_kept(model: Model, limits: Limits, own: Flags, row: int) -> bool:
 
 
 def _with_coverers(model: Model, rows: Sequence[int]) -> Numbers:
-    return np.array(sorted({*rows, *(other for row in rows for other in model.covers[row])}), dtype=np.intp)
+    """These rows, those that do them on the way, those that do these, and so on."""
+    found, new = set[int](), set(rows)
+    while new:
+        found |= new
+        new = {other for row in new for other in model.covers[row]} - found
+    return np.array(sorted(found), dtype=np.intp)
 
 
 def _free_but_for_limits(model: Model, limits: Limits, rows: Numbers, asked: int) -> Model:

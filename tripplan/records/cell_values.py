@@ -17,8 +17,6 @@ ISO_MOMENT = re.compile(r"(\d{4})-(\d{2})-(\d{2})[T ](\d{2}):(\d{2})(?::(\d{2})(
 NAMED_DAY = re.compile(r"(\d{1,2})\s+([A-Za-z]{3,9})\.?\s+(\d{4})", re.ASCII)
 SLASHED_DAY = re.compile(r"(\d{1,2})[/.\-](\d{1,2})[/.\-](\d{2}|\d{4})", re.ASCII)
 PLAIN_NUMBER = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)", re.ASCII)
-POINT_OR_THOUSANDS = re.compile(r"[1-9]\d{0,2}\.\d{3}", re.ASCII)
-"""What a reader of points for thousands and one of points for decimals read a thousandfold apart."""
 MONTHS = (
     "january", "february", "march", "april", "may", "june", "july", "august", "september", "october",
     "november", "december",
@@ -52,14 +50,6 @@ def number(value: Any) -> Any:
         if math.isfinite(found):
             return found
     raise refuse("number", NUMBER_ACCEPTED, number_hint(text))
-
-
-def odometer(value: Any) -> Any:
-    """An odometer figure from text: 141.200 may be thousands or decimals, and is refused with a hint."""
-    if isinstance(value, str) and POINT_OR_THOUSANDS.fullmatch(value.strip()):
-        whole, decimals = value.strip().replace(".", ""), value.strip().rstrip("0").rstrip(".")
-        raise refuse("number", NUMBER_ACCEPTED, f"if {whole} is meant, write {whole}; if {decimals}, write {decimals}")
-    return number(value)
 
 
 def number_hint(text: str) -> str:

@@ -35,7 +35,6 @@ METERS: tuple[Meter, ...] = (
 )  # fmt: skip
 
 Number = Annotated[float, BeforeValidator(cell_values.number)]
-Odometer = Annotated[float, BeforeValidator(cell_values.odometer)]
 Day = Annotated[date, BeforeValidator(cell_values.day)]
 Moment = Annotated[datetime | date, BeforeValidator(cell_values.moment)]
 YesNo = Annotated[bool, BeforeValidator(cell_values.yes_no)]
@@ -113,14 +112,14 @@ class HistoryRow(Record):
 
     date: Day = Field(description=cell_values.DAY_ACCEPTED)
     unit: str = Field(description="a unit id of rig.toml")
-    odometer_km: Odometer | None = Field(None, ge=0, lt=5_000_000, description=cell_values.NUMBER_ACCEPTED)
+    odometer_km: Number | None = Field(None, ge=0, lt=5_000_000, description=cell_values.NUMBER_ACCEPTED)
     item: str | None = None
     position: Annotated[str | None, Lower] = None
     act: Annotated[str, Lower] = Field(description="an act, e.g. repack; or reading")
     finding: Annotated[Finding | None, Lower] = None
     lubricant: str | None = None
     note: str | None = None
-    old_odometer_km: Odometer | None = Field(None, ge=0, lt=5_000_000, description=cell_values.NUMBER_ACCEPTED)
+    old_odometer_km: Number | None = Field(None, ge=0, lt=5_000_000, description=cell_values.NUMBER_ACCEPTED)
     undone: str | None = Field(None, description="why the row was struck out; empty while it counts")
     record: str | None = Field(None, description="the name of the record it was taken in from, if any")
     origin: Origin
