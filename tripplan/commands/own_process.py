@@ -1,8 +1,9 @@
 """How the process of a command is set up, before anything large is loaded.
 
 Arrays here are small: a second thread takes longer to wake than it saves. No package adds to the checks of
-records, so none is looked for. Memory given back is asked for again at once, so some of it is kept. A command ends before what is no longer needed could fill the memory, so
-nobody searches for it, meanwhile or at the end; what runs until it is stopped, or over many folders, has it searched for.
+records, so none is looked for. Memory given back is asked for again at once, so some of it is kept. A command ends
+before what is no longer needed could fill the memory, so nobody searches for it, meanwhile or at the end; what runs
+until it is stopped, or over many folders, has it searched for.
 """
 
 import atexit

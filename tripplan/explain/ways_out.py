@@ -4,10 +4,9 @@ Asked in the order a person would think of them: an hour more on a day at home, 
 stop longer, more of the road. More time is told only where the plan with it is cheaper, its own
 work counted, and does in time what this plan does not: the plan that the changed folder gets, by the
 same search, so that each job named is done in it. The day or the stop is the one where the minutes
-gain most. Leaving a job gives no time that the
-search did not have, so by the plan's own prices it is never cheaper: it is told where it gets
-something renewed that can hurt somebody, for something that cannot, with what it costs. A look
-in the place of another look helps nobody.
+gain most. Leaving a job gives no time that the search did not have, so by the plan's own prices it is
+never cheaper: it is told where it gets something renewed that can hurt somebody, for something that
+cannot, with what it costs. A look in the place of another look helps nobody.
 """
 
 from collections.abc import Iterator, Sequence

@@ -16,7 +16,7 @@ ROUNDS, PARTS, PLANS, STEPS = 2, 8, 8, 30
 """How often it is done; how many parts are tried each time, on how many plans each; how many others may give way."""
 
 
-class Standing(Struct):
+class Choice(Struct):
     """A choice, and what every plan in place of its part's would cost, take (rows, plans) and use (sites, plans) more."""
 
     model: Model
@@ -26,10 +26,10 @@ class Standing(Struct):
     spend: Floats
     uses: Floats
 
-    def copy(self) -> "Standing":
+    def copy(self) -> "Choice":
         """The same, to go another way from."""
         tables = (self.cost.copy(), self.spend.copy(), self.uses.copy())
-        return Standing(self.model, self.pool, self.chosen.copy(), *tables)
+        return Choice(self.model, self.pool, self.chosen.copy(), *tables)
 
     def put(self, at: int) -> None:
         """Puts a part on this plan of the pool."""
@@ -51,18 +51,18 @@ class Standing(Struct):
         return self.cost + model.fee_cost[few] @ busy - now[few] @ model.fee_cost[few], short - over, short
 
 
-def standing(model: Model, pool: Pool, chosen: NDArray[np.intp]) -> Standing:
-    """How things stand with this choice."""
+def choice_of(model: Model, pool: Pool, chosen: NDArray[np.intp]) -> Choice:
+    """The choice with all that could take its place."""
     mine = chosen[pool.part]
     spend, uses = (np.ascontiguousarray((table - table[mine]).T) for table in (pool.spend, pool.uses))
-    return Standing(model, pool, chosen.copy(), pool.cost - pool.cost[mine], spend, uses)
+    return Choice(model, pool, chosen.copy(), pool.cost - pool.cost[mine], spend, uses)
 
 
 def give_way(model: Model, pool: Pool, chosen: NDArray[np.intp]) -> NDArray[np.intp]:
     """A choice that fits, with dear parts on better plans wherever that makes the whole cheaper in the end."""
     cost, _ = total(model, pool, chosen)
     for _ in range(ROUNDS):
-        now = standing(model, pool, chosen)
+        now = choice_of(model, pool, chosen)
         made = [some for wish in _wishes(pool, chosen) if (some := _granted(now.copy(), wish)) is not None]
         if not made:
             break
@@ -86,7 +86,7 @@ def _wishes(pool: Pool, chosen: NDArray[np.intp]) -> list[int]:
     return found
 
 
-def _granted(now: Standing, wish: int) -> NDArray[np.intp] | None:
+def _granted(now: Choice, wish: int) -> NDArray[np.intp] | None:
     """The choice with one part on that plan, once others have given way; None where they cannot."""
     now.put(wish)
     others = now.pool.part != now.pool.part[wish]

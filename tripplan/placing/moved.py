@@ -16,7 +16,7 @@ FEW_TASKS, FEW_PATHS = 8, 4000
 """In how small a part every visit is moved by itself; up to how many paths in all they are just sought one and all."""
 
 
-class Prices(Struct, frozen=True):
+class Repriced(Struct, frozen=True):
     """What visits cost (tasks, sites) where nothing is moved, and what each move changes of that.
 
     `spots` are those visits, as places in moves by tasks by sites, of which a move spares `less`, each once or more often;
@@ -48,7 +48,7 @@ def moved_visits(part: Part, current: Plans, price: Floats, fee: Floats, every_t
     return _walked(part, still, through, prices, _can_differ(part, still, through, prices))
 
 
-def _all_visits(prices: Prices) -> Floats:
+def _all_visits(prices: Repriced) -> Floats:
     """What every visit costs in every move (moves, tasks, sites)."""
     spared = np.bincount(prices.spots, prices.less, prices.shut.size).reshape(prices.shut.shape)
     visit = np.minimum(prices.visit - spared - prices.fee[:, None], NEVER)
@@ -65,7 +65,7 @@ def _looked_already(part: Part, used: Flags, looked: Flags) -> Flags:
     return found
 
 
-def _prices(part: Part, moves: Moves, paid: Floats, price: Floats, fee: Floats) -> Prices:
+def _prices(part: Part, moves: Moves, paid: Floats, price: Floats, fee: Floats) -> Repriced:
     """What the moves change beside what is `paid` for openings now, and the `fee` of sites where nothing is done yet."""
     move, opening, site = places(moves.opens)
     fees = np.zeros((len(moves.opens), len(fee)))
@@ -73,13 +73,13 @@ def _prices(part: Part, moves: Moves, paid: Floats, price: Floats, fee: Floats) 
     looks = part.model.looks
     pairs = np.flatnonzero(looks.what[looks.to] < part.asked)
     by, at, to = looks.by[pairs], looks.at[pairs], looks.to[pairs]
-    also, pair = np.nonzero(moves.opens[:, looks.what[to], looks.there[to]] & ~moves.opens[:, by, at])
+    also, pair = places(moves.opens[:, looks.what[to], looks.there[to]] & ~moves.opens[:, by, at])
     move, opening, site = (np.append(*both) for both in ((move, also), (opening, by[pair]), (site, at[pair])))
     spared = paid[opening, site]
     some = np.flatnonzero(spared)
     number, task = places(part.model.need.T[opening[some]])
     spots = _spots(part, move[some], task, site[some], number)
-    return Prices(
+    return Repriced(
         visits_beside(part, paid, price) + fee, spots, spared[some][number], fees, _shut(part, moves), moves.forces
     )
 
@@ -99,7 +99,7 @@ def _spots(part: Part, move: Numbers, task: Numbers, site: Numbers, number: Numb
     return np.asarray((move[number] * tasks + task) * sites + site[number])
 
 
-def _can_differ(part: Part, still: Flags, through: Flags, prices: Prices) -> Flags:
+def _can_differ(part: Part, still: Flags, through: Flags, prices: Repriced) -> Flags:
     """For which tasks a move (moves, tasks) can lead to another path than that of no move, `still`.
 
     It can where it shuts a visit of that path or forces another, and where it spares other visits as much as the
@@ -119,7 +119,7 @@ def _can_differ(part: Part, still: Flags, through: Flags, prices: Prices) -> Fla
     return found
 
 
-def _walked(part: Part, still: Flags, through: Flags, prices: Prices, asked: Flags) -> Flags:
+def _walked(part: Part, still: Flags, through: Flags, prices: Repriced, asked: Flags) -> Flags:
     """The visits after each move, with new paths for the tasks that are asked for, and for those that others now do on the way."""
     tasks, sites = still.shape
     found, differs = np.repeat(still[None], len(asked), axis=0), np.zeros(asked.shape)
@@ -138,7 +138,7 @@ def _walked(part: Part, still: Flags, through: Flags, prices: Prices, asked: Fla
     return found
 
 
-def _rows(prices: Prices, pairs: int, sites: int) -> tuple[Floats, Numbers]:
+def _rows(prices: Repriced, pairs: int, sites: int) -> tuple[Floats, Numbers]:
     """What is spared, row by row of those pairs of a move and a task that are spared something; with the row of each pair."""
     pair = prices.spots // sites
     row = np.zeros(pairs, dtype=np.intp)

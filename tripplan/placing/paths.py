@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from tripplan.placing.model import NEVER, Flags, Floats, Model, Numbers, Part
+from tripplan.placing.model import NEVER, Flags, Floats, Model, Numbers, Part, places
 
 
 def visit_prices(part: Part, price: Floats) -> Floats:
@@ -63,7 +63,7 @@ def paths(part: Part, visit: Floats, forced: Flags | None = None) -> Flags:
 def covered(part: Part, own: Flags, plan: Numbers, who: Numbers) -> Flags:
     """Where each of these tasks is done on the way (tasks, sites), each in its plan of `own`."""
     found = np.zeros((len(who), own.shape[2]), dtype=bool)
-    task, by = np.nonzero(part.cover[who])
+    task, by = places(part.cover[who])
     if len(task):
         first = np.flatnonzero(np.append(True, task[1:] != task[:-1]))
         found[task[first]] = np.logical_or.reduceat(own[plan[task], by], first)
