@@ -7,6 +7,7 @@ import pytest
 from tests.small import SOURCED, consumable, jobs, leg, planned, row, stop, tables, thing, trip, workshop
 from tripplan.due.remedies import remedied
 from tripplan.records.catalogue import Catalogue, Item, Remedy
+from tripplan.records.facts_in import HistoryRow
 
 HOME, ROAD = date(2026, 6, 25), date(2026, 7, 5)
 REMEDY = Remedy(family="joint", act="renew", minutes=50, facility="camp", parts_lead_days=3, consumable="worn_part",
@@ -95,6 +96,64 @@ def test_on_a_long_trip_the_remedy_comes_once_and_then_the_usual_act() -> None:
     assert acts == [("home", "renew"), ("Two Wells", "grease")]
     parts = [need.quantity for need in (*plan.shopping, *plan.carry) if need.what == "worn_part"]
     assert parts == [1]
+
+
+def pads(family: str = "brake") -> Catalogue:
+    """Brakes with two sides that are only looked at, and the remedy of their family, on both sides of the axle."""
+    item = thing("pads", act="look", family=family, km=10000, positions="left;right", minutes=5)
+    remedy = REMEDY.model_copy(update={"family": family, "sides": "both" if family == "brake" else ""})
+    return tables(item, remedies=(remedy,), consumables=(consumable("worn_part", "part"),))
+
+
+NEW = row(date(2026, 1, 1), 0, "pads", "renew", 2)
+LEFT_WORN = row(date(2026, 6, 1), 400, "pads", "look", 3, finding="worn", position="left")
+RIGHT_GOOD = row(date(2026, 6, 1), 400, "pads", "look", 4, finding="serviceable", position="right")
+
+
+@pytest.mark.parametrize(
+    ("more", "due"),
+    [
+        ((), {"left", "right"}),
+        ((RIGHT_GOOD,), {"left", "right"}),
+        ((row(date(2026, 6, 1), 400, "pads", "renew", 2, position="right"),), {"left"}),
+        ((row(date(2026, 6, 3), 400, "pads", "renew", 5, position="left"),), {"right"}),
+        ((row(date(2026, 6, 3), 400, "pads", "renew", 5),), set()),
+    ],
+    ids=["nobody looked right", "right looks good", "right was renewed that day", "left alone is renewed", "both are"],
+)
+def test_brakes_worn_on_one_side_are_renewed_on_both(more: tuple[HistoryRow, ...], due: set[str]) -> None:
+    """Otherwise the rig would leave with new linings on one wheel of an axle, and pull to that side."""
+    plan = planned(TRIP, NEW, LEFT_WORN, *more, NOW, catalogue=pads())
+    assert {item.position for item in plan.items if item.found == "worn"} == due
+    assert {position for _, _, position, _ in jobs(plan)} == due
+    assert {slot for slot, *_ in jobs(plan)} <= {"workshop-2026-06-25"}
+
+
+def test_a_side_that_adjusting_put_right_leaves_the_other_to_its_own_record() -> None:
+    """Otherwise taking up slack on one side would have the other taken apart."""
+    drums = pads().items[0].model_copy(update={"act": "adjust"})
+    catalogue = tables(drums, remedies=pads().remedies, consumables=pads().consumables)
+    adjusted = row(date(2026, 6, 1), 400, "pads", "adjust", 3, finding="worn", position="left")
+    renewed = row(date(2026, 6, 3), 400, "pads", "renew", 4, position="left")
+    found = [{item.position for item in planned(TRIP, NEW, *rows, NOW, catalogue=catalogue).items if item.found}
+             for rows in ((LEFT_WORN,), (adjusted,), (LEFT_WORN, renewed))]  # fmt: skip
+    assert found == [{"left", "right"}, set(), {"right"}]
+
+
+def test_it_is_told_on_which_side_it_was_found() -> None:
+    """Otherwise somebody would look for worn linings on the side where there are none."""
+    plan = planned(TRIP, NEW, LEFT_WORN, RIGHT_GOOD, NOW, catalogue=pads())
+    assert plan.warnings[0].text == (
+        "Not put right yet: Pads (left and right), found worn on the left on 1 June: renew, home, 25 June."
+    )
+    notes = [job.act_note for slot in plan.slots for job in slot.jobs]
+    assert len(notes) == 2 and all(note.startswith("found worn on the left on 1 June 2026: put it") for note in notes)
+
+
+def test_what_has_no_other_side_to_match_is_renewed_where_it_is_worn() -> None:
+    """Otherwise one worn joint would have every other renewed."""
+    plan = planned(TRIP, NEW, LEFT_WORN, RIGHT_GOOD, NOW, catalogue=pads("joint"))
+    assert {item.position for item in plan.items if item.found == "worn"} == {"left"}
 
 
 def test_every_family_of_the_tables_has_its_remedy() -> None:

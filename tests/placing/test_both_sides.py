@@ -1,5 +1,7 @@
 """Both sides of an axle: which tasks are twins."""
 
+from datetime import date
+
 from tests.small import TODAY, leg, row, stated, tables, thing, trip
 from tripplan.placing.problem import PlacementProblem
 
@@ -29,6 +31,17 @@ def test_sides_with_another_past_are_not() -> None:
         row(TODAY, 100, "hub", "repack", position="left"), row(TODAY, 400, "hub", "repack", 3, position="right")
     )
     assert names(given) == []
+
+
+def test_what_was_found_bad_on_both_is_one_job_whenever_each_was_done() -> None:
+    """If not, linings renewed left in time would wait for home on the right, because that side is newer."""
+    rows = (
+        row(date(2022, 1, 1), 0, "hub", "repack", position="left"),
+        row(date(2026, 6, 1), 400, "hub", "repack", 3, position="right"),
+        row(date(2026, 6, 2), 400, "hub", "look", 4, finding="failed"),
+    )  # fmt: skip
+    assert names(sides(*rows)) == [("hub", "left", "right")]
+    assert names(sides(*rows[:2])) == []
 
 
 def test_what_is_done_on_the_way_has_to_be_paired_as_well() -> None:

@@ -4,9 +4,24 @@ from datetime import date
 
 import pytest
 
-from tests.small import TODAY, leg, planned, rig, row, stop, tables, thing, trip, wagon
+from tests.small import (
+    SOURCED,
+    TODAY,
+    consumable,
+    leg,
+    planned,
+    rig,
+    row,
+    stop,
+    tables,
+    thing,
+    trip,
+    wagon,
+    workshop,
+)  # fmt: skip
 from tests.verify.small_facts import told
-from tripplan.records.facts_in import Trip
+from tripplan.records.catalogue import Remedy
+from tripplan.records.facts_in import HistoryRow, Trip
 from tripplan.sheets.plan_json import plan_dict
 from tripplan.verify.facts import Facts
 from tripplan.verify.found import found_rules
@@ -51,3 +66,43 @@ def test_a_place_with_the_time_is_not_passed_by(given: Facts, is_said: bool) -> 
     """If it could be, water would stay in an axle until home, and every check would pass."""
     says = told(found_rules(left_for_home(given)), "fault known")
     assert says == (["found on 2026-06-20, and stop-1-gums has the time for it before after"] if is_said else [])
+
+
+PADS = thing("pads", act="look", family="brake", km=10000, positions="left;right", minutes=5)
+REMEDY = Remedy(family="brake", act="renew", minutes=50, facility="camp", parts_lead_days=0, consumable="worn_part",
+                sides="both", **SOURCED)  # fmt: skip
+WORN = row(TODAY, 200, "pads", "look", number=5, finding="worn", position="left")
+
+
+def axle(*more: HistoryRow, sides: str = "both", **right: object) -> list[str]:
+    """What is said of brakes worn on the left: the plan of them, with its entry of the right side changed."""
+    rows = (row(date(2026, 6, 1), 0, "pads", "renew"), WORN, *more, row(TODAY, 200, number=9))
+    one = trip(leg(1, 500), workshop_days=(workshop(date(2026, 6, 25)), workshop(date(2026, 6, 26))))
+    catalogue = tables(PADS, remedies=(REMEDY,), consumables=(consumable("worn_part", "part"),))
+    plan = plan_dict(planned(one, *rows, catalogue=catalogue))
+    plan["items"] = [{**entry, **right} if entry["position"] == "right" else entry for entry in plan["items"]]
+    told_of = tables(PADS, remedies=(REMEDY.model_copy(update={"sides": sides}),))
+    return told(found_rules(Facts(plan, rig(wagon()), rows, one, told_of)), "fault of an axle")
+
+
+@pytest.mark.parametrize(
+    ("right", "is_said"),
+    [
+        ({}, False), ({"placed": ["after"]}, True), ({"placed": ["workshop-2026-06-26"]}, False),
+        ({"act": "look"}, True), ({"found": None, "act": "look", "placed": []}, True),
+    ],
+    ids=["as planned", "right waits for home", "two days at home are one place", "right is only looked at", "right is left"],
+)  # fmt: skip
+def test_brakes_of_an_axle_are_put_right_together(right: dict[str, object], is_said: bool) -> None:
+    """If they were not, new linings on one wheel would pull the rig to that side, and every check pass."""
+    assert bool(axle(**right)) is is_said
+
+
+def test_a_side_that_was_renewed_since_may_be_left() -> None:
+    """If not, the side done at the roadside would be asked for again."""
+    assert axle(row(TODAY, 200, "pads", "renew", 6, position="right")) == []
+
+
+def test_what_is_not_put_right_in_pairs_may_be_done_on_one_side() -> None:
+    """If not, one joint would have the other renewed."""
+    assert axle(sides="", placed=["after"]) == []

@@ -12,11 +12,12 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from tripplan.due.passed import Reached, without_passed
-from tripplan.due.remedies import remedied
+from tripplan.due.remedies import is_for_both_sides, remedied
 from tripplan.due.runs_out import Course, MeterCourse, MonthTrack, along_trip, month_track, runs_out, use_on_stretches
 from tripplan.records import plan as words
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import EarlierLeg, HistoryRow, Leg, Meter, Origin, Rig, Trip, Unit
+from tripplan.records.lookups import SERVICE
 from tripplan.records.plan import Factor, Limit, RunsOut
 from tripplan.records.units import DAYS_PER_WEEK
 from tripplan.records.words import BAD_FINDINGS, ENTERED_FINDINGS
@@ -329,20 +330,36 @@ def _used(at: ItemAt, meter: Meter, start_km: float, wet: tuple[Wet, ...], s: Si
 
 
 def _bad_finding(at: ItemAt, s: Situation) -> HistoryRow | None:
-    """The last thing found here, if it was bad and nothing has put it right since.
-
-    Water or dirt found on one side counts for the other side too, until that one is opened.
-    """
+    """The last thing found here, or on the other side where it counts here too, if it was bad and is not put right since."""
     unit, item, position = at
     own = s.history.last_finding(item, unit.id, position)
+    if own is not None and own.finding in BAD_FINDINGS and not _cured(own, at, s):
+        return own
     others = [s.history.last_finding(item, unit.id, side) for side in item.positions if side != position]
-    entered = [
-        row for row in others if row and row.finding in ENTERED_FINDINGS and (own is None or row.date > own.date)
-    ]
-    for row in (own, *entered):
-        if row is not None and row.finding in BAD_FINDINGS and not _cured(row, at, s):
-            return row
-    return None
+    return next((row for row in others if row is not None and _counts_here(row, own, at, s)), None)
+
+
+def _counts_here(other: HistoryRow, own: HistoryRow | None, at: ItemAt, s: Situation) -> bool:
+    """True when what was found on another side is to be put right here as well.
+
+    Water or dirt, until this side is opened; what is put right on both sides of an axle, until it was done here too,
+    or was settled there by the item's own act, such as adjusting.
+    """
+    unit, item, _ = at
+    if other.finding not in BAD_FINDINGS:
+        return False
+    if is_for_both_sides(item, s.catalogue):
+        there = _put_right_since(other, (unit, item, other.position), s)
+        return not _put_right_since(other, at, s) and not any(row.act in (item.act, SERVICE) for row in there)
+    entered = other.finding in ENTERED_FINDINGS and (own is None or other.date > own.date)
+    return entered and not _cured(other, at, s)
+
+
+def _put_right_since(bad: HistoryRow, at: ItemAt, s: Situation) -> list[HistoryRow]:
+    """Rows of that day or later that put such a finding right here."""
+    unit, item, position = at
+    rows = s.history.of_item(item, unit.id, position)
+    return [row for row in rows if row.date >= bad.date and s.history.cures(row, item, bad.finding or "")]
 
 
 def _cured(bad: HistoryRow, at: ItemAt, s: Situation) -> bool:

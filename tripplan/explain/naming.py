@@ -1,7 +1,8 @@
 """A thing's name in a sentence: with its unit where the rig has more than one, and its side where it has one."""
 
 from tripplan.placing.problem import Task
-from tripplan.records.facts_in import Rig
+from tripplan.records.facts_in import HistoryRow, Rig
+from tripplan.wear.last_done import History
 
 
 def is_one_unit(rig: Rig) -> bool:
@@ -18,3 +19,8 @@ def named(said: str, unit: str, is_alone: bool, side: str | None = None) -> str:
 def task_name(task: Task, is_alone: bool) -> str:
     """Item, unit and side of a task in words."""
     return named(task.item.said, task.unit.id, is_alone, task.position)
+
+
+def found_words(bad: HistoryRow, position: str | None) -> str:
+    """What was found, with the side it was found on where that is not `position`: worn; worn on the left."""
+    return f"{bad.finding}" if History.at(bad, position) else f"{bad.finding} on the {bad.position}"

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from tripplan.due.standing import Standing
+from tripplan.explain.naming import found_words
 from tripplan.placing.problem import Site
 from tripplan.records.plain_words import day_and_month, day_and_year
 from tripplan.records.plan import Limit, Reason, RunsOut, Wear
@@ -73,7 +74,8 @@ def _last_done(standing: Standing) -> Reason:
 def _findings(standing: Standing) -> list[Reason]:
     if standing.bad is None:
         return []
-    text = f"Found {standing.bad.finding} on {day_and_year(standing.bad.date)} and not put right since: due now."
+    found = f"Found {found_words(standing.bad, standing.position)} on {day_and_year(standing.bad.date)}"
+    text = f"{found} and not put right since: due now."
     return [Reason(kind="finding", text=text, origins=(standing.bad.origin,))]
 
 

@@ -8,6 +8,7 @@ from msgspec.structs import replace
 
 from tripplan.due.standing import Standing
 from tripplan.explain.moves import lay_out, move_sentence
+from tripplan.explain.naming import found_words
 from tripplan.grease.advice import filling_words
 from tripplan.placing.followed_up import falls, halt_minutes, is_a_look_itself, is_on_the_road, looks_on_the_spot
 from tripplan.placing.problem import (
@@ -48,7 +49,8 @@ def job_of(
     uses_material = not is_water or task.resets
     note = "" if is_water else item.act_note
     if bad is not None:
-        note = f"found {bad.finding} on {day_and_year(bad.date)}: put it right" + (f"; {note}" if note else "")
+        found = f"found {found_words(bad, None)} on {day_and_year(bad.date)}: put it right"
+        note = "; ".join(text for text in (found, note) if text)
     elif task.look_first:
         note = LOOK_BEFORE + (f"; {note}" if note else "")
     return Job(
@@ -112,7 +114,7 @@ class Visit(Struct, frozen=True):
             return f"{call.rule.look_for} ({crossing})"
         standing = self.standing
         if standing.bad is not None:
-            return f"found {standing.bad.finding} on {day_and_year(standing.bad.date)}"
+            return f"found {found_words(standing.bad, standing.position)} on {day_and_year(standing.bad.date)}"
         if standing.done is None:
             return "no record of it, so it counts as due"
         end, done = standing.runs_out_reserve or standing.runs_out, f"last done {day_and_year(standing.done.day)}"

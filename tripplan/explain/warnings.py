@@ -1,12 +1,13 @@
 """What the plan leans on without being told, and what it cannot promise. Nothing hidden."""
 
+from collections import Counter
 from collections.abc import Sequence
 
 from tripplan.due.passed import without_passed
 from tripplan.due.standing import Situation, Standing
 from tripplan.explain.left_shut import unseen
 from tripplan.explain.moves import time_words
-from tripplan.explain.naming import is_one_unit, named, task_name
+from tripplan.explain.naming import found_words, is_one_unit, named, task_name
 from tripplan.explain.reasons import amount, rate_sentence, unmet_sentence
 from tripplan.placing.both_sides import split_twins
 from tripplan.placing.found_bad import WATER, days_and_km, last_in_time
@@ -215,19 +216,22 @@ def _not_put_right(
     tasks = {task.thing: index for index, task in enumerate(problem.tasks) if task.window is None}
     places = {thing: next(iter(renewals(problem, placing, index)), None) for thing, index in tasks.items()}
     about, found = [], []
-    for x in (standing for standing in standings if standing.bad is not None):
+    known = [standing for standing in standings if standing.bad is not None]
+    held = Counter((x.item.id, x.bad.origin) for x in known if x.bad is not None)
+    for x in known:
         site, bad = places.get(x.thing), x.bad
         assert bad is not None
         where = "no place for it" if site is None else _where(problem, site)
         where += _late_for_a_fault(x, problem, site, s)
         if site in (None, problem.last) and x.thing in tasks:
             where += _sooner(problem, placing, problem.tasks[tasks[x.thing]])
-        what = f"found {bad.finding} on {day_and_month(bad.date)}: {x.item.act}, {where}"
+        seen = found_words(bad, None if held[x.item.id, bad.origin] > 1 else x.position)
+        what = f"found {seen} on {day_and_month(bad.date)}: {x.item.act}, {where}"
         about.append(Thing(item=x.item.id, unit=x.unit.id, position=x.position))
         found.append(((x.item.said, x.unit.id, what), x.position))
     told = [
-        f"{named(name, unit, is_one_unit(s.rig), sides(held))}, {what}"
-        for (name, unit, what), held in grouped(found).items()
+        f"{named(name, unit, is_one_unit(s.rig), sides(placed))}, {what}"
+        for (name, unit, what), placed in grouped(found).items()
     ]
     text = f"Not put right yet: {'; '.join(told)}."
     return [PlanWarning(kind=FOUND_BAD, text=text, about=tuple(about))] if told else []

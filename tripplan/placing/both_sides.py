@@ -48,6 +48,9 @@ def _alike(tasks: Sequence[Task]) -> dict[int, int]:
 
 
 def _about_alike(one: Task, other: Task) -> bool:
+    """True when the shares are near, or when both put right what was found, however long ago each was done."""
+    if one.found_bad and other.found_bad:
+        return True
     if not one.shares or not other.shares:
         return True
     return abs(one.shares[0][-1] - other.shares[0][-1]) <= ABOUT_AS_FAR

@@ -92,7 +92,7 @@ class Task(Struct, frozen=True):
     `window[0]` to `window[1]`, or left undone at the price `undone`. `look_first` marks an overhaul without a record,
     `look_tells` one that a look named by its item can tell about: it is no job until that look asks for it.
     `later_minutes` is set where a finding makes the first visit another act than the usual one, which
-    comes round again after it. `water_met`
+    comes round again after it. `found_bad` marks what the first visit is to put right. `water_met`
     marks what a crossing that was made calls for: it may go beyond the owner's ceilings of the road.
     """
 
@@ -119,6 +119,7 @@ class Task(Struct, frozen=True):
     look_first: bool = False
     look_tells: bool = False
     later_minutes: float | None = None
+    found_bad: bool = False
     water_met: bool = False
     covered_at_hub: bool = False
 

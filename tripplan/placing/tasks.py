@@ -224,6 +224,7 @@ def _renewal(
         overdue=standing.overdue and not look_first,
         look_first=look_first,
         later_minutes=standing.usual.minutes if standing.usual else None,
+        found_bad=standing.bad is not None,
         covered_at_hub=is_covered_at_hub(item, unit, s.catalogue.items),
     )
     tells = look_first and _has_a_look(task, s.catalogue) and (not is_limited(item) or rows.sound[0] >= len(sites) - 1)

@@ -194,7 +194,10 @@ class ActRule(Sourced):
 
 
 class Remedy(Sourced):
-    """What puts a bad finding right at items of one family whose own act does not; minutes once it is open."""
+    """What puts a bad finding right at items of one family whose own act does not; minutes once it is open.
+
+    With `sides` both, it is done on both sides of the axle, whichever side was found bad.
+    """
 
     family: Family
     act: str
@@ -202,6 +205,7 @@ class Remedy(Sourced):
     facility: Facility
     parts_lead_days: Number = Field(ge=0, le=90)
     consumable: str
+    sides: Literal["both", ""] = ""
     words: str = ""
 
 

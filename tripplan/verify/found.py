@@ -2,13 +2,15 @@
 
 What can hurt somebody or stop the rig, before the rig goes on: common practice, no source. Water in an oil or a
 grease, within the days and km of the row of `water_rules.csv` that puts it right, else a manual's days after deep
-fording. Where no place lies inside that, at the first one that can do it.
+fording. Where no place lies inside that, at the first one that can do it. What `remedies.csv` puts right on both
+sides of an axle is put right there together, whichever side was found bad.
 """
 
 from collections.abc import Iterator
 from datetime import date, timedelta
 
 from tripplan.records.catalogue import Item
+from tripplan.records.lookups import SERVICE
 from tripplan.verify.facts import SIDES, Broken, Facts, Json, day, key_of, named, rank
 from tripplan.verify.slots import place_factor
 from tripplan.verify.trade import HUB_OFF
@@ -22,6 +24,43 @@ def found_rules(facts: Facts) -> Iterator[Broken]:
         item = facts.catalogued[entry["item"]]
         if entry["found"] == WATER or (entry["found"] is not None and (item.harms or item.strands > 0)):
             yield from _passed_by(facts, entry)
+        if entry["found"] is not None and entry["position"] in SIDES and _is_in_pairs(facts, item):
+            yield from _other_side(facts, entry, item)
+
+
+def _is_in_pairs(facts: Facts, item: Item) -> bool:
+    return any((row.family, row.sides) == (item.family, "both") for row in facts.catalogue.remedies)
+
+
+def _other_side(facts: Facts, entry: Json, item: Item) -> Iterator[Broken]:
+    """The other side is done by the same act at the same places, or was done since it was found."""
+    other = facts.items.get((item.id, entry["unit"], SIDES[entry["position"] == SIDES[0]]))
+    if other is None:
+        return
+    if other["found"] is None:
+        apart = not _done_since(facts, entry, other)
+    else:
+        apart = (entry["act"], _at_home_as_one(facts, entry)) != (other["act"], _at_home_as_one(facts, other))
+    if apart:
+        says = f"put right at {entry['placed']}, the {other['position']} side at {other['placed']}"
+        yield Broken("fault of an axle", named(entry), says)
+
+
+def _at_home_as_one(facts: Facts, entry: Json) -> set[int]:
+    return {max(facts.spot[slot], len(facts.home_days) - 1) for slot in entry["placed"]}
+
+
+def _done_since(facts: Facts, entry: Json, other: Json) -> bool:
+    """True when a row since then does on the other side what puts such a finding right."""
+    found, acts = (
+        _found_on(facts, entry),
+        (act for act in facts.catalogue.acts if entry["found"] in (act.puts_right or ())),
+    )
+    cures = {SERVICE, *(act.act for act in acts)}
+    return found is not None and any(
+        row.act in cures and row.date >= found and row.position in (None, "both", "all", other["position"])
+        for row in facts.history if row.unit == entry["unit"]
+    )  # fmt: skip
 
 
 def _passed_by(facts: Facts, entry: Json) -> Iterator[Broken]:
