@@ -4,10 +4,26 @@ from datetime import date
 
 import pytest
 
-from tests.small import TODAY, camper, crossing, leg, row, stated, stop, tables, thing, trip, water_rule, workshop
+from tests.small import (
+    SOURCED,
+    TODAY,
+    camper,
+    consumable,
+    crossing,
+    leg,
+    row,
+    stated,
+    stop,
+    tables,
+    thing,
+    trip,
+    water_rule,
+    workshop,
+)  # fmt: skip
 from tripplan.placing.greedy import place_greedily
 from tripplan.placing.problem import PlacementProblem, Placing
 from tripplan.placing.reckoning import site_minutes
+from tripplan.records.catalogue import Remedy
 from tripplan.records.facts_in import HistoryRow
 
 LEGS = tuple(leg(number, 1000, date(2026, 7, 1 + 5 * (number - 1))) for number in (1, 2, 3, 4))
@@ -178,3 +194,17 @@ def test_a_trailer_is_placed_by_its_own_km() -> None:
     problem = stated(towed, *rows, catalogue=tables(item), units=(camper(),))
     assert problem.tasks[0].reach[0] == 5  # 1000 of 1500 and then it stands
     assert place_greedily(problem).visits == ((),)
+
+
+def test_what_was_found_worn_is_put_right_before_the_rig_goes_on() -> None:
+    """If not, a remedy that takes longer than the usual act would be left for home, with days to spare before departure."""
+    item = thing("pads", act="look", family="brake", km=10000, minutes=5, harms=True, harms_by="brakes")
+    remedy = Remedy(family="brake", act="renew", minutes=45, facility="camp", parts_lead_days=0, consumable="worn_part",
+                    **SOURCED)  # fmt: skip
+    catalogue = tables(item, remedies=(remedy,), consumables=(consumable("worn_part", "part"),))
+    worn = row(date(2026, 6, 2), 100, "pads", "look", 2, finding="worn")
+    found = placed(
+        stated(LONG, row(date(2026, 6, 1), 0, "pads", "renew"), worn, row(TODAY, 200, number=3), catalogue=catalogue)
+    )
+    assert found.visits == ((1,),)
+    assert found.unmet == ()

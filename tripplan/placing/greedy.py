@@ -112,7 +112,7 @@ def _sites_of(given: Stated, row: int, own: Flags, load: _Load) -> list[int]:
         return list(islice((s for s in range(task.window[1], task.window[0] - 1, -1) if load.fits(row, s)), 1))
     tasks = [problem.tasks[index] for index in given.groups[row]]
     reach = [min(at) for at in zip(*(task.reach for task in tasks), strict=True)]
-    soon = given.model.again[row]
+    soon = given.model.again[row] >= NEVER
     visits: list[int] = []
     at = -1
     while reach[at + 1] < problem.last:
