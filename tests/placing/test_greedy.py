@@ -206,5 +206,32 @@ def test_what_was_found_worn_is_put_right_before_the_rig_goes_on() -> None:
     found = placed(
         stated(LONG, row(date(2026, 6, 1), 0, "pads", "renew"), worn, row(TODAY, 200, number=3), catalogue=catalogue)
     )
-    assert found.visits == ((1,),)
+    assert found.visits == ((0,),)
     assert found.unmet == ()
+
+
+SHORT = trip(*LEGS, stops=STOPS, workshop_days=(workshop(date(2026, 6, 24), 60), workshop(date(2026, 6, 27), 60)))
+
+
+def test_water_known_to_be_in_an_oil_goes_to_the_first_day_and_before_all_else() -> None:
+    """If not, it would lie there until the last day before departure, or for want of time until home."""
+    catalogue = tables(
+        thing("joint", km=100, minutes=50, strands=0.5), thing("oil", act="drain and refill", km=10000, minutes=50)
+    )
+    wet = row(date(2026, 6, 2), 100, "oil", "look", 2, finding="water")
+    rows = (row(date(2026, 6, 1), 0, "oil", "drain and refill"), row(date(2026, 6, 1), 0, "joint", "repack", 4), wet)
+    given = stated(SHORT, *rows, row(TODAY, 200, number=9), catalogue=catalogue)
+    found = dict(zip((task.item.id for task in given.tasks), placed(given).visits, strict=True))
+    assert (found["oil"][0], found["joint"][0]) == (0, 1)
+
+
+def test_a_limit_goes_before_what_only_strands() -> None:
+    """If not, brakes would be adjusted after the return because a look at the belts took the hour before it."""
+    catalogue = tables(
+        thing("belt", act="look", km=100, minutes=50, strands=0.9, harms=True, harms_by="steering"),
+        thing("brakes", km=100, minutes=50, strands=0.1, harms=True, harms_by="brakes"),
+    )
+    one_day = trip(*LEGS, workshop_days=(workshop(date(2026, 6, 24), 60),))
+    given = stated(one_day, *used(200, "brakes"), *used(200, "belt", "look"), catalogue=catalogue)
+    found = dict(zip((task.item.id for task in given.tasks), placed(given).visits, strict=True))
+    assert found["brakes"][0] == 0 and 0 not in found["belt"]

@@ -1,8 +1,9 @@
 """A plain placement, for comparison and where an answer has to come at once.
 
-What is due goes before departure, what runs out on the way goes to the last place before
-that, what is nearly due waits until after return. Rows are taken in one fixed order: water
-calls, then by what a failure would do, what is due first.
+What was found bad goes to the first place with the time, what is due goes before departure, what runs
+out on the way goes to the last place before that, what is nearly due waits until after return. Rows are
+taken in one fixed order: water calls and what was found bad, then what renews a thing that can hurt somebody,
+then by what a failure would do, what is due first.
 """
 
 from itertools import chain, islice
@@ -13,6 +14,7 @@ from tripplan.placing.model import NEVER, Flags, Floats, Model, Spot
 from tripplan.placing.problem import PlacementProblem, Placing, Task
 from tripplan.placing.read_back import as_placing
 from tripplan.placing.stated import Stated, stated
+from tripplan.placing.waiting import is_limited
 
 METHOD = "plain rule"
 
@@ -79,12 +81,13 @@ class _Load:
 
 
 def _in_order(given: Stated) -> list[int]:
-    """Water calls, then what harms, then what strands most, what is due first; whatever covers a row goes before it."""
+    """Water and faults, limits, what harms, what strands most, what is due first; whatever covers a row goes before it."""
 
-    def rank(row: int) -> tuple[bool, bool, float, bool, int, int]:
+    def rank(row: int) -> tuple[bool, bool, bool, float, bool, int, int]:
         task = _first(given, row)
         item = task.item
-        return (task.window is None, not item.harms, -item.strands, not task.overdue, -len(task.opens), row)
+        is_later = task.window is None and not task.found_bad
+        return (is_later, not is_limited(item), not item.harms, -item.strands, not task.overdue, -len(task.opens), row)
 
     order: dict[int, None] = {}
 
@@ -120,7 +123,8 @@ def _sites_of(given: Stated, row: int, own: Flags, load: _Load) -> list[int]:
         if ahead:
             at = max(ahead)
             continue
-        in_time = (s for s in range(reach[at + 1], at, -1) if not soon[at + 1, s] and load.fits(row, s))
+        before = range(reach[at + 1], at, -1) if at >= 0 or not task.found_bad else range(problem.last)
+        in_time = (s for s in before if not soon[at + 1, s] and load.fits(row, s))
         late = (s for s in range(max(at, reach[at + 1]) + 1, problem.last + 1) if load.fits(row, s))
         found = next(chain(in_time, late), None)
         on_the_way = min((s for s in done if s > at), default=problem.last + 1)
