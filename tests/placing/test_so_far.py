@@ -43,12 +43,12 @@ def test_a_plan_left_out_is_undercut_by_one_that_stays(seed: int) -> None:
 
 
 @pytest.mark.parametrize("seed", SEEDS)
-def test_what_is_chosen_among_all_fits_and_is_never_dearer(seed: int) -> None:
+def test_what_is_planned_anew_fits_and_is_never_dearer(seed: int) -> None:
     """If it were, the last choice would spoil what the rounds before it found."""
     model = model_of(seed)
     now = begun(model)
     before = now.cost
-    now.choose_among_all(no_prices(model, len(now.best)))
+    now.choose_anew(no_prices(model, len(now.best)))
     whole = part_of(model, np.arange(len(model.labour)))
     assert now.cost <= before and now.cost == pytest.approx(whole_cost(model, whole, now.own))
     assert with_fees(model, now.best[0])[0] <= now.cost

@@ -14,10 +14,9 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from tripplan.placing.descent import only_at_home
-from tripplan.placing.fine import OfBunches, bunches_of, refine, whole_cost
+from tripplan.placing.fine import OfBunches, anew, bunches_of, refine, whole_cost
 from tripplan.placing.model import NEVER, Flags, Model, Numbers, part_of
 from tripplan.placing.problem import Placing
-from tripplan.placing.room_made import with_room
 from tripplan.placing.search import Found, search
 from tripplan.placing.stated import Stated
 from tripplan.placing.unmet import BEYOND, FULL, TOO_DEAR, WORTH_LESS
@@ -70,7 +69,7 @@ def filled_up(model: Model, limits: Limits, found: Found) -> Found:
     own[limits.rows] = limits.own[limits.rows]
     bunches, known, price = bunches_of(model), OfBunches(), found.prices.rows
     own = refine(model, own, price, known, bunches)
-    own = with_room(model, own, price, known, bunches)
+    own = anew(model, own, price, known, bunches)
     cost = whole_cost(model, bunches.whole, own)
     return replace(found, own=own, cost=cost) if cost < found.cost else found
 

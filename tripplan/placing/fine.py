@@ -19,6 +19,7 @@ from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, Plans, eac
 from tripplan.placing.moved import moved_visits
 from tripplan.placing.opened import with_looks
 from tripplan.placing.paths import paths, visit_prices
+from tripplan.placing.two_days import Rows, better_choices
 
 TURNS, TRIED = 12, 48
 SCALES = (0.0, 0.5, 1.0, 2.0)
@@ -66,6 +67,24 @@ def refine(
             break
         own, cost = better, now
     return own
+
+
+def anew(model: Model, own: Flags, price: Floats, known: OfBunches, bunches: Bunches) -> Flags:
+    """The visits with two days planned anew, and single tasks moved after that, while that makes the whole cheaper."""
+    whole, parts = bunches.whole, bunches.parts
+    cost = whole_cost(model, whole, own)
+    last: Rows = ()
+    while True:
+        left, pool, plans = _stand(model, whole, own, parts, model.rows @ price, known)
+        for rows, some in better_choices(left, pool, pool.first[:-1], price, last):
+            better = _with_plans(own, parts, plans, pool, some)
+            if whole_cost(model, whole, better) < cost:
+                last = rows
+                break
+        else:
+            return own
+        own = refine(model, better, price, known, bunches)
+        cost = whole_cost(model, whole, own)
 
 
 def whole_cost(model: Model, whole: Part, own: Flags) -> float:

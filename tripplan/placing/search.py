@@ -9,18 +9,17 @@ from msgspec import Struct
 
 from tripplan.placing.choice import Prices, best_prices, dual_value, no_prices, pool_of
 from tripplan.placing.descent import only_at_home, priced
-from tripplan.placing.fine import OfBunches, bunches_of, refine, whole_cost
+from tripplan.placing.fine import OfBunches, anew, bunches_of, refine, whole_cost
 from tripplan.placing.known import deepen, first_known
 from tripplan.placing.model import Flags, Model, Part, Plans, parts_of
-from tripplan.placing.room_made import with_room
 from tripplan.placing.so_far import SoFar
 
 NAME, VERSION = "tripplan descent", "1"
-MOST_ROUNDS, FAR_ROUNDS, LEAST_ROUNDS = 14, 8, 5
+MOST_ROUNDS, LEAST_ROUNDS = 14, 5
 RISE = 0.001
-FAR, NEAR = 0.01, 0.005
+FAR = 0.01
 """A plan this far from what the prices say that none can undercut gets more rounds, while they tell more, and at the end
-a choice among all that is known; one that is not yet near, choices built up part by part beside those exchanged."""
+a choice among all that is known, two days at a time."""
 
 
 class Found(Struct, frozen=True):
@@ -43,14 +42,23 @@ def search(model: Model, start: Flags | None = None) -> Found:
     now = SoFar(model, first_known(model, parts), best, _sum(model, best))
     if start is not None and whole_cost(model, whole, start) < now.cost:
         now.best, now.cost = [priced(part, start[part.tasks][None]) for part in parts], whole_cost(model, whole, start)
-    prices, centre = _rounds(now)
+    prices, centre, least = _rounds(now)
+    if _is_far(now.cost, least):
+        now.choose_anew(centre)
     own = refine(model, now.own, prices.rows, refined, bunches)
-    own = with_room(model, own, prices.rows, refined, bunches)
-    return Found(own, whole_cost(model, whole, own), centre, parts)
+    cost = whole_cost(model, whole, own)
+    if _is_far(cost, least):
+        own = anew(model, own, prices.rows, refined, bunches)
+        cost = whole_cost(model, whole, own)
+    return Found(own, cost, centre, parts)
 
 
-def _rounds(now: SoFar) -> tuple[Prices, Prices]:
-    """Prices and plans in turn, until nothing gets better: the prices at the end, and those that told most."""
+def _is_far(cost: float, least: float) -> bool:
+    return cost - least > FAR * cost
+
+
+def _rounds(now: SoFar) -> tuple[Prices, Prices, float]:
+    """Prices and plans in turn, until nothing gets better: the prices at the end, those that told most, and what they told."""
     model = now.model
     prices = centre = no_prices(model, len(now.best))
     highest = -np.inf
@@ -62,14 +70,11 @@ def _rounds(now: SoFar) -> tuple[Prices, Prices]:
         rises, centre = at_these > highest + RISE * now.cost, prices if at_these > highest else centre
         highest = max(at_these, highest)
         prices = best_prices(model, pool, prices, target)
-        now.choose(plans, pool, prices, turn + 1 >= LEAST_ROUNDS and now.cost - highest > NEAR * now.cost)
-        is_far = now.cost - highest > FAR * now.cost
-        goes_on = now.cost < before or (is_far and rises)
-        if turn + 1 >= (FAR_ROUNDS if is_far else LEAST_ROUNDS) and not goes_on:
+        now.choose(plans, pool, prices)
+        goes_on = now.cost < before or (rises and _is_far(now.cost, highest))
+        if turn + 1 >= LEAST_ROUNDS and not goes_on:
             break
-    if is_far:
-        now.choose_among_all(centre)
-    return prices, centre
+    return prices, centre, highest
 
 
 def _sum(model: Model, plans: list[Plans]) -> float:

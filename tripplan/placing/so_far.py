@@ -6,12 +6,11 @@ import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
-from tripplan.placing.beam import beams
 from tripplan.placing.choice import (
     TOO_MUCH,
     Pool,
     Prices,
-    best_prices,
+    can_run_short,
     cheapest,
     dual_value,
     exchange,
@@ -20,13 +19,11 @@ from tripplan.placing.choice import (
     total,
     worth_of,
 )
-from tripplan.placing.give_way import give_way
 from tripplan.placing.known import Known, deepen
 from tripplan.placing.model import Flags, Floats, Model, Plans, joined_plans, times
+from tripplan.placing.two_days import Rows, better_choices
 
 TURNS = 3
-DEARER = (2.0, 5.0)
-"""How many times as dear minutes are made, for smaller plans of large parts before the choice among all."""
 BLOCK = 64
 """So many plans are held against those that are kept at once."""
 
@@ -44,10 +41,9 @@ class SoFar(Struct):
         """The visits of the best plans together."""
         return together(self.known, self.best)
 
-    def choose(self, plans: Sequence[Plans], pool: Pool, prices: Prices, is_wide: bool) -> None:
-        """Takes the best choice found in the pool where it is better; a wide search also builds one up part by part."""
+    def choose(self, plans: Sequence[Plans], pool: Pool, prices: Prices) -> None:
+        """Takes the best choice found in the pool by exchanges where it is better."""
         starts = [(cheapest(pool, worth_of(pool, prices)), TOO_MUCH), (_spots(plans, self.best), TOO_MUCH[-1:])]
-        starts += [(built, TOO_MUCH[-1:]) for built in (beams(self.model, pool, prices) if is_wide else ())]
         short = tight(self.model, pool)
         for first, too_much in starts:
             self._take(plans, pool, exchange(*short, first, too_much))
@@ -58,20 +54,27 @@ class SoFar(Struct):
         if over == 0.0 and cost < self.cost:
             self.cost, self.best = cost, picked(plans, pool, chosen)
 
-    def choose_among_all(self, prices: Prices) -> None:
-        """Chooses once more among all plans that are known, then with those next to what is chosen, while that makes it cheaper."""
-        for dearer in DEARER:
-            deepen(self.known, Prices(np.round(prices.rows * dearer), prices.fees), self.best)
+    def choose_anew(self, prices: Prices) -> None:
+        """Two days planned anew among all plans that are known, then with those next to what is chosen, while that pays."""
         for _ in range(TURNS):
             before, plans = self.cost, self._all_that_can_help(prices)
             pool = pool_of(self.model, plans)
-            prices = best_prices(self.model, pool, prices, self.cost)
-            self.choose(plans, pool, prices, is_wide=True)
-            if self.cost >= before:
-                self._take(plans, pool, give_way(*tight(self.model, pool), _spots(plans, self.best)))
+            rows = can_run_short(self.model, pool)
+            last: Rows | None = ()
+            while last is not None:
+                last = self._takes_better(plans, pool, prices.rows[rows], last)
             if self.cost >= before:
                 break
             deepen(self.known, prices, self.best)
+
+    def _takes_better(self, plans: Sequence[Plans], pool: Pool, price: Floats, last: Rows) -> Rows | None:
+        """Takes the first choice that is cheaper with two days planned anew; which two, None where there was none."""
+        before = self.cost
+        for rows, found in better_choices(*tight(self.model, pool), _spots(plans, self.best), price, last):
+            self._take(plans, pool, found)
+            if self.cost < before:
+                return rows
+        return None
 
     def _all_that_can_help(self, prices: Prices) -> list[Plans]:
         """The best plan of each part, and of all that are known those with which these prices leave room for a cheaper choice."""

@@ -1,0 +1,156 @@
+"""Two days planned anew: of all plans that are known, the best choice within the minutes of both.
+
+Where minutes are short, it may take several plans at once to make room for one, and no exchange of two finds that. Here
+all choices are gone through, part by part, that take no more of the other short rows of minutes than is taken now. Of
+two choices so far that take the same the cheaper stays; what cannot become cheaper than the choice of now, by a bound at
+prices of the minutes, goes.
+"""
+
+from collections.abc import Iterator
+from itertools import combinations
+from typing import TypeAlias
+
+import numpy as np
+from msgspec import Struct
+from numpy.typing import NDArray
+
+from tripplan.placing.choice import Pool
+from tripplan.placing.model import Flags, Floats, Model, Numbers, times
+
+SHORT = 300.0
+"""A row of minutes with less than this left, in tenths of a minute, is short."""
+MOST, LEAST = 4000, 200
+"""So many choices so far are kept for all pairs of rows together, and for each at the least."""
+TIMES, STEPS = 2, 25
+"""So many times as many are looked at for equal ones; so many steps the prices take."""
+Rows: TypeAlias = tuple[int, ...]
+
+
+class Choices(Struct, frozen=True):
+    """Plans of each part among which to choose: where they stand in the pool, whose they are, cost, and what they take.
+
+    What the plan of a part takes at the least is taken off already, from its plans and from the minutes `room` of the rows.
+    """
+
+    spot: Numbers
+    part: Numbers
+    first: Numbers
+    cost: Floats
+    spend: Floats
+    room: Floats
+
+
+def better_choices(
+    model: Model, pool: Pool, chosen: Numbers, price: Floats, last: Rows = ()
+) -> Iterator[tuple[Rows, Numbers]]:
+    """For every two rows of minutes that are short, from those behind `last` on, the choice that is cheaper by the sums of
+    the pool, where there is one.
+    """
+    rows = _short(model, pool, chosen)
+    pairs: list[Rows] = list(combinations(rows, 2)) if len(rows) > 1 else [tuple(rows)] * len(rows)
+    most = max(MOST // max(len(pairs), 1), LEAST)
+    for some in sorted(pairs, key=lambda pair: (pair <= last, pair)):
+        found = best_choice(model, pool, chosen, some, price, most)
+        if found is not None:
+            yield some, found
+
+
+def _left(model: Model, pool: Pool, chosen: Numbers) -> Floats:
+    """What the choice leaves of each row of minutes."""
+    busy = pool.uses[chosen].sum(axis=0) > 0
+    return np.asarray(model.room - pool.spend[chosen].sum(axis=0) - busy @ model.fee_rows)
+
+
+def _short(model: Model, pool: Pool, chosen: Numbers) -> list[int]:
+    taken = pool.spend[chosen].sum(axis=0)
+    return np.flatnonzero((_left(model, pool, chosen) <= SHORT) & (taken > 0)).tolist()
+
+
+def best_choice(model: Model, pool: Pool, chosen: Numbers, rows: Rows, price: Floats, most: int) -> Numbers | None:
+    """The best choice within what these rows have; None where none is found that is cheaper than `chosen`."""
+    some = _choices(model, pool, chosen, rows)
+    now = float(pool.cost[chosen].sum())
+    prices, least = _prices(some, price[list(rows)])
+    cheapest = np.minimum.reduceat(some.cost + times(some.spend, prices), some.first[:-1])
+    some = _that_can_help(some, prices, cheapest, now - least)
+    size = np.diff(some.first)
+    order = np.argsort(size, kind="stable")
+    rest = np.append(np.cumsum(cheapest[order][::-1])[::-1], 0.0) - prices @ some.room
+    alone = some.first[:-1][size == 1]
+    cost, spend = some.cost[alone].sum(keepdims=True), some.spend[alone].sum(axis=0, keepdims=True)
+    found, way = chosen.copy(), []
+    found[some.part[alone]] = some.spot[alone]
+    for number, part in list(enumerate(order.tolist()))[len(alone) :]:
+        plans = np.arange(some.first[part], some.first[part + 1])
+        all_cost = (cost[:, None] + some.cost[plans]).reshape(-1)
+        all_spend = (spend[:, None] + some.spend[plans]).reshape(-1, len(rows))
+        bound = all_cost + times(all_spend, prices) + rest[number + 1]
+        kept = _kept(all_cost, all_spend, bound, (all_spend <= some.room).all(axis=1) & (bound < now), most)
+        if not len(kept):
+            return None
+        way.append((part, kept // len(plans), plans[kept % len(plans)]))
+        cost, spend = all_cost[kept], all_spend[kept]
+    at = int(cost.argmin())
+    if cost[at] >= now or (spend[at] > some.room).any():
+        return None
+    for part, before, plan in reversed(way):
+        found[part], at = some.spot[plan[at]], int(before[at])
+    return found
+
+
+def _choices(model: Model, pool: Pool, chosen: Numbers, rows: Rows) -> Choices:
+    """Plans that take no more of other short rows than those of now, and work where something is done already."""
+    mine, busy = chosen[pool.part], pool.uses[chosen].sum(axis=0) > 0
+    others = [row for row in np.flatnonzero(_left(model, pool, chosen) <= SHORT) if row not in rows]
+    able: Flags = np.asarray((pool.spend[:, others] <= pool.spend[mine][:, others]).all(axis=1))
+    able &= ~(pool.uses[:, ~busy] > 0).any(axis=1)
+    able[chosen] = True
+    spot = np.flatnonzero(able)
+    part, spend = pool.part[spot], pool.spend[np.ix_(spot, np.array(rows, dtype=np.intp))]
+    first = np.searchsorted(part, np.arange(pool.count + 1))
+    least = np.minimum.reduceat(spend, first[:-1])
+    room = (model.room - busy @ model.fee_rows)[list(rows)] - least.sum(axis=0)
+    return Choices(spot, part, first, pool.cost[spot], spend - least[part], room)
+
+
+def _prices(some: Choices, start: Floats) -> tuple[Floats, float]:
+    """Prices of the minutes of these rows, and what no choice undercuts at them: a deflected subgradient, whole numbers."""
+    now = best = np.rint(start)
+    highest, scale = -np.inf, 1.0
+    direction = np.zeros_like(now)
+    for step in range(STEPS):
+        worth = some.cost + times(some.spend, now)
+        least = np.minimum.reduceat(worth, some.first[:-1])
+        value = float(least.sum() - now @ some.room)
+        if value > highest:
+            best, highest = now, value
+        elif step % 4 == 3:
+            scale, now = scale * 0.6, best
+            continue
+        hit = np.flatnonzero(worth == least[some.part])
+        pick = hit[np.searchsorted(some.part[hit], np.arange(len(least)))]
+        direction = np.rint(some.spend[pick].sum(axis=0) - some.room + 0.5 * direction)
+        length = float(direction @ direction)
+        if length == 0.0:
+            break
+        now = np.maximum(np.rint(now + scale * max(0.002 * abs(value), 1.0) / length * direction), 0.0)
+    return best, highest
+
+
+def _that_can_help(some: Choices, prices: Floats, cheapest: Floats, gap: float) -> Choices:
+    """The plans by which a choice could become cheaper than that of now, which lies `gap` above what none undercuts."""
+    more = some.cost + times(some.spend, prices) - cheapest[some.part]
+    keep = (more < gap) | (more == 0.0)
+    part = some.part[keep]
+    first = np.searchsorted(part, np.arange(len(cheapest) + 1))
+    return Choices(some.spot[keep], part, first, some.cost[keep], some.spend[keep], some.room)
+
+
+def _kept(cost: Floats, spend: Floats, bound: Floats, able: Flags, most: int) -> NDArray[np.intp]:
+    """Of those that are able the cheapest for each sum of minutes, up to so many, those with the lowest bound."""
+    kept = np.flatnonzero(able)
+    if len(kept) > TIMES * most:
+        kept = kept[bound[kept] <= np.partition(bound[kept], TIMES * most)[TIMES * most]]
+    kept = kept[np.lexsort((cost[kept], *spend[kept].T))]
+    kept = kept[np.append(True, (spend[kept[1:]] != spend[kept[:-1]]).any(axis=1))[: len(kept)]]
+    return kept if len(kept) <= most else np.sort(kept[np.argsort(bound[kept], kind="stable")[:most]])
