@@ -111,7 +111,7 @@ class Visit(Struct, frozen=True):
             crossing = f"crossing at trip km {call.after_km:.0f}"
             if call.missed:
                 return f"no look on record in its time after the {crossing}, so it is opened"
-            return f"{call.rule.look_for} ({crossing})"
+            return f"{call.look_for} ({crossing})"
         standing = self.standing
         if standing.bad is not None:
             return f"found {found_words(standing.bad, standing.position)} on {day_and_year(standing.bad.date)}"
@@ -188,7 +188,7 @@ def _called(visit: Visit, job: Job) -> Job:
     if not visit.calls:
         return job
     call = visit.calls[0]
-    return replace(job, cause=call.rule.look_for + visit.also, crossing_km=call.after_km)
+    return replace(job, cause=call.look_for + visit.also, crossing_km=call.after_km)
 
 
 def _slot(

@@ -261,7 +261,8 @@ class WaterRule(Sourced):
     repacks trailer hubs after every wetting. `own_point` no means that the grade alone decides; `line`
     high that the high water line does, for looks only. `resets` says whether doing it renews the item's
     own interval; `sample` that after clean, cool fresh water one side tells; `once` that it is one act
-    for the unit, called `name`. `parts` are needed beside the item's own. `basis` and `source` are
+    for the unit, called `name`. `look_for_towed` is what a trailer
+    behind adds to `look_for`. `parts` are needed beside the item's own. `basis` and `source` are
     those of the act, `window_basis` that of its window.
     """
 
@@ -284,6 +285,7 @@ class WaterRule(Sourced):
     parts: Amounts = ()
     name: str = ""
     look_for: str
+    look_for_towed: str = ""
     if_clean: str
     if_found: str
     resets: YesNo
