@@ -58,7 +58,7 @@ TOWED_STEPS: dict[str, tuple[str, ...]] = {WaterWindow.BANK: TOWED_BANK_STEPS, W
 
 
 class CardAct(Struct, frozen=True, kw_only=True):
-    """One act on items of one unit; `names` hold the item and, for one side only, that side."""
+    """One act, as a person calls it there, on items of one unit; `names` hold the item and, for one side only, that side."""
 
     act: str
     unit: str
@@ -289,7 +289,8 @@ def _is_a_step(call: Call) -> bool:
 def _acts(own: Sequence[Call]) -> tuple[CardAct, ...]:
     groups: dict[tuple[str, str], dict[str, list[str]]] = {}
     for call in own:
-        names = groups.setdefault((call.unit.id, call.rule.act), {})
+        verb = "" if call.rule.name else call.item.verb_of(call.rule.act)
+        names = groups.setdefault((call.unit.id, verb or call.rule.act), {})
         names.setdefault(call.rule.name or call.item.said, []).append(call.position or "")
     return tuple(
         CardAct(act=act, unit=unit, names=tuple(_sided(name, sides) for name, sides in names.items()))

@@ -165,6 +165,7 @@ def _act(call: Call, slot: str | None) -> WaterAct:
         window=window_words(call), window_kind=rule.when, within_days=rule.within_days, within_km=rule.within_km,
         look_for=call.look_for, if_found=rule.if_found, slot=slot, by=call.by_date, basis=rule.basis,
         source=_source(call), origins=(rule.origin,), if_clean=rule.if_clean, window_basis=rule.window_basis,
+        verb="" if rule.name else call.item.verb_of(rule.act),
     )  # fmt: skip
 
 

@@ -54,7 +54,7 @@ def job_of(
     elif task.look_first:
         note = LOOK_BEFORE + (f"; {note}" if note else "")
     return Job(
-        item=item.id, name=item.said, unit=task.unit.id, position=task.position, act=task.act,
+        item=item.id, name=item.said, unit=task.unit.id, position=task.position, act=task.act, verb=item.verb_of(task.act),
         act_note=note, minutes=task.minutes * place_factor, kind=kind,
         materials=materials(item, catalogue) if uses_material else (), cautions=item.cautions,
         early_signs=item.early_signs, why=why, place=item.place,
@@ -339,7 +339,7 @@ def _followed(job: Job, works: Sequence[str]) -> Job:
 def _recheck_job(check: Recheck, catalogue: Catalogue) -> Job:
     item = catalogue.item(check.item)
     return Job(
-        item=item.id, name=item.said, unit=check.unit, position=check.position, act=item.act,
+        item=item.id, name=item.said, unit=check.unit, position=check.position, act=item.act, verb=item.verb,
         act_note=item.act_note, minutes=check.minutes, kind=RECHECK, materials=(), cautions=item.cautions,
         early_signs=item.early_signs, why=f"follows the work on: {lower_first(check.follows)}", place=item.place, state="closed",
         origins=check.origins,

@@ -83,7 +83,7 @@ def _due_items(plan: Plan, verdict: str) -> list[str]:
     items = [item for item in sheet_lists.due_together(plan) if item.verdict == verdict]
     if len(items) > MOST_NAMED:
         items.sort(key=lambda item: (not item.harms, -item.strands))
-    told = [f"{_named(plan, item)}: {item.act}" for item in items]
+    told = [f"{_named(plan, item)}: {item.said_act}" for item in items]
     left = len(told) - MOST_NAMED
     return told if left <= 0 else [*told[:MOST_NAMED], f"and {left} more, {REST}"]
 

@@ -69,7 +69,7 @@ def _told(plan: Plan, item: PlanItem) -> str:
         parts += [early] if early and item.runs_out_reserve != item.runs_out else []
     slots = {slot.id: slot for slot in plan.slots}
     places = [f"{slots[slot].place}, {words.short_day(slots[slot].date)}" for slot in item.placed if slot in slots]
-    parts += [f"{item.act}: {'; '.join(places)}" if places else "no work placed"] if places or not parts else []
+    parts += [f"{item.said_act}: {'; '.join(places)}" if places else "no work placed"] if places or not parts else []
     return words.sentence(words.upper_first("; ".join(parts)))
 
 

@@ -282,9 +282,11 @@ const Page = (() => {
   };
 
   const jobOfCall = (call) => {
-    const name = call.rule.name || water.items[call.item].name;
+    const item = water.items[call.item];
+    const name = call.rule.name || item.name;
+    const verb = !call.rule.name && call.rule.act === item.act && item.verb;
     return { unit: call.unit, item: call.item, position: call.position || "", act: call.rule.act, slot: "",
-      title: `${doing(call.rule.act, name)}${unitWords(call.unit)}` };
+      title: `${doing(verb || call.rule.act, name)}${unitWords(call.unit)}` };
   };
 
   // The same act at the same item, on one side or both, is one entry.

@@ -108,7 +108,7 @@ def _item(item: Item, s: Situation) -> dict[str, Any]:
         for other in s.history.covered_by.get(item.id, ())
     ]
     return {
-        "name": item.name, "act": item.act, "family": item.family, "place": item.place,
+        "name": item.name, "act": item.act, "verb": item.verb, "family": item.family, "place": item.place,
         "points": list(item.points), "positions": list(item.positions), "by": by,
     }  # fmt: skip
 

@@ -30,7 +30,7 @@ def wall_jobs(plan: Plan, sheet: SlotSheet) -> tuple[tuple[str, tuple[str, ...]]
     is_long = sheet.slot.kind == "after" and len(blocks) > MANY_JOBS
     few = [block for block in blocks if block.jobs[0].act in BIG] if is_long else blocks
     in_order = sorted(few, key=lambda block: _act_rank(block.jobs[0].act))
-    found = grouped((words.act(block.jobs[0].act), _thing(plan, block)) for block in in_order)
+    found = grouped((words.act(block.jobs[0].said_act), _thing(plan, block)) for block in in_order)
     if len(few) < len(blocks):
         found["And"] = [f"{len(blocks) - len(few)} smaller jobs, on their own sheet"]
     return tuple((act, tuple(things)) for act, things in found.items())
@@ -59,7 +59,7 @@ def idle(plan: Plan) -> str:
 
 def doing(plan: Plan, block: Block) -> str:
     """The job in words, with its side where it is only one, and its unit where that is not the main one."""
-    return words.upper_first(f"{words.act(block.jobs[0].act)} {_name(plan, block)}")
+    return words.upper_first(f"{words.act(block.jobs[0].said_act)} {_name(plan, block)}")
 
 
 def room(slot: Slot) -> str:

@@ -177,7 +177,7 @@ def _calls(plan: Plan, title: str) -> tuple[Call, ...]:
         for crossing in plan.crossings for act in crossing.acts if act.window == title and act.slot is None
     )  # fmt: skip
     joined = grouped(
-        ((act.act, act.look_for, act.if_clean, act.if_found, tuple(dict.fromkeys(crossings))), act)
+        ((act.said_act, act.look_for, act.if_clean, act.if_found, tuple(dict.fromkeys(crossings))), act)
         for act, crossings in called.items()
     )
     return tuple(
@@ -196,7 +196,7 @@ def call_words(plan: Plan, acts: Sequence[WaterAct]) -> str:
     """The act and its items: Work the park brake; trailer brake action (camper)."""
     found = grouped(((act.name, act.unit), act.position) for act in acts)
     return say.doing_each(
-        acts[0].act, [named(plan, name, say.sides(held), unit) for (name, unit), held in found.items()]
+        acts[0].said_act, [named(plan, name, say.sides(held), unit) for (name, unit), held in found.items()]
     )
 
 
