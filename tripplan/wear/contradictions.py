@@ -32,7 +32,7 @@ from tripplan.wear.earlier_trips import check_earlier_legs, low_range_beyond
 from tripplan.wear.from_mechanisms import NEEDS
 from tripplan.wear.invented import check_invented
 from tripplan.wear.rates_from_readings import read_rates, with_rates
-from tripplan.wear.unit_facts import check_leg_hubs, check_unit_facts, check_units
+from tripplan.wear.unit_facts import check_leg_hubs, check_odd_heights, check_unit_facts, check_units
 
 LATEST_HOME_DAYS = 31
 """A trip that water or a breakdown holds up longer than this gets a later return (ours, no source)."""
@@ -50,7 +50,11 @@ def check(
     is_rate_missing = any(unit.usual_km_per_week is None for unit in rig.units)
     known = with_rates(rig, read_rates(rig, history, trip, today)) if is_rate_missing else rig
     words = tuple(check_history_words(rig, history, catalogue))
-    facts = () if unit_problems else (*check_unit_facts(known, catalogue), *check_heights(known, trip, catalogue))
+    facts = (
+        ()
+        if unit_problems
+        else (*check_unit_facts(known, catalogue), *check_heights(known, trip, catalogue), *check_odd_heights(known))
+    )
     about_items = (*facts, *(word for word in words if word.code != "H13" or not stops((*unit_problems, *facts))))
     return in_order(chain(
         unit_problems, about_items, check_leg_hubs(rig, trip), check_history_dates(history, today),
