@@ -21,7 +21,12 @@ ABOVE_HUBS = frozenset((
     "airbox_seam", "battery_tray", "brake_reservoir_cap", "door_sill", "fan_centre", "gearbox_breather", INTAKE_MOUTH,
     "lamp", "sump_breather", "transfer_breather",
 ))  # fmt: skip
-OTHER_UNITS = ((10.0, "is in centimetres"), (25.4, "is in inches"), (1000.0, "is in metres"), (0.1, "has a digit too many"))
+OTHER_UNITS = (
+    (10.0, "is in centimetres"),
+    (25.4, "is in inches"),
+    (1000.0, "is in metres"),
+    (0.1, "has a digit too many"),
+)
 
 
 def check_units(rig: Rig) -> Iterator[Problem]:
