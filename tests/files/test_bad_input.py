@@ -333,6 +333,7 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("H19", "a row twice", added("history.csv", "2026-06-14,wagon,188150,,,reading,,,")),
     ("H20", "one figure of two", added("history.csv", "2026-06-15,wagon,0,,,odometer replaced,,,")),
     ("H21", "a reading of nothing", change("history.csv", "188150", "")),
+    ("H23", "a point for thousands", write("history.csv", FILES["history.csv"].partition("\n")[0] + "\n2026-05-02,wagon,188.150,,,reading,,,\n")),
     ("H22", "a sheet repacked", change("history.csv", "engine_oil_filter,,drain and refill,as new", "service_six_month,,repack,as new")),
     ("T01", "a missing key", without_line("trip.toml", "shakedown_km")),
     ("T02", "an empty name", change("trip.toml", '"North by the old road"', '""')),

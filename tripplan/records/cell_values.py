@@ -63,7 +63,7 @@ def number_hint(text: str) -> str:
     if squeezed != text and PLAIN_NUMBER.fullmatch(squeezed):
         return f"leave out the separators; if {squeezed} is meant, write {squeezed}"
     if match := re.fullmatch(r"([\d., ]+?)\s*([A-Za-z/]+)", text):
-        return f"write the figure alone, without {match.group(2)!r}; the header names the unit"
+        return f"write the figure alone, without {match.group(2)!r}"
     return ""
 
 

@@ -34,6 +34,7 @@ from tripplan.wear.invented import check_invented
 from tripplan.wear.rates_from_readings import read_rates, with_rates
 from tripplan.wear.unit_facts import check_leg_hubs, check_odd_heights, check_unit_facts, check_units
 
+THOUSAND_KM = 1000.0
 LATEST_HOME_DAYS = 31
 """A trip that water or a breakdown holds up longer than this gets a later return (ours, no source)."""
 Row = TypeVar("Row", HistoryRow, Leg, Crossing, Stop, WorkshopDay)
@@ -58,7 +59,7 @@ def check(
     about_items = (*facts, *(word for word in words if word.code != "H13" or not stops((*unit_problems, *facts))))
     return in_order(chain(
         unit_problems, about_items, check_leg_hubs(rig, trip), check_history_dates(history, today),
-        check_odometer(history), check_duplicate_rows(history),
+        check_odometer(history), check_thousands(rig, history), check_duplicate_rows(history),
         check_trip(rig, trip), check_leg_order(trip), check_leg_times(trip), check_leg_causes(trip),
         check_earlier_legs(trip, today),
         check_crossings(trip, today), check_stops(trip), check_workshop(trip, today),
@@ -159,6 +160,20 @@ def check_odometer(history: tuple[HistoryRow, ...]) -> Iterator[Problem]:
                 yield from _leapt(last or min(day_rows, key=_km), highest)
                 highest = highest if last is None or _km(highest) > _km(last) else last
             last = swaps[-1] if swaps else highest
+
+
+def check_thousands(rig: Rig, history: tuple[HistoryRow, ...]) -> Iterator[Problem]:
+    """A vehicle whose odometer never came to 1000 km most likely has a point for thousands in it, or none of its thousands."""
+    for unit in (unit for unit in rig.units if unit.kind == "vehicle"):
+        rows = [row for row in history if row.unit == unit.id]
+        read = [row for row in rows if row.odometer_km]
+        if not read or any(row.act == ODOMETER_REPLACED for row in rows) or _km(max(read, key=_km)) >= THOUSAND_KM:
+            continue
+        last = max(read, key=_km)
+        hint = f"if {figure(_km(last) * THOUSAND_KM)} is meant, write it without a point, in every row"
+        yield problem(
+            "H23", last.origin, "odometer_km", figure(_km(last)), "1000 or more, unless the vehicle is new", hint
+        )
 
 
 def _went_back(last: HistoryRow, rows: list[HistoryRow], swaps: list[HistoryRow]) -> Iterator[Problem]:
