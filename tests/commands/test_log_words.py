@@ -46,6 +46,38 @@ def test_an_item_is_meant_by_its_words_and_the_unit_by_the_item(
     assert last_row(folder)[1:4] == (unit, item, position)
 
 
+@pytest.mark.parametrize(
+    ("typed", "act", "written"),
+    [
+        ("tyre_rotation", "Rotate", "adjust"), ("batteries", "test", "measure"), ("tyre pressure", "set", "adjust"),
+        ("steering knuckles", "rebuilt", "renew"), ("universal joints", "greased", "grease"),
+        ("engine oil", "changed", "drain and refill"), ("wiper blades", "changed", "renew"), ("winch", "looked", "look"),
+    ],
+)  # fmt: skip
+def test_an_act_is_meant_by_the_word_a_sheet_or_a_person_has_for_it(
+    typed: str,
+    act: str,
+    written: str,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """Otherwise whoever reads rotate tyres on the sheet, and types it, would be told that there is no such act."""
+    folder = good_folder(tmp_path / "trip")
+    assert run(monkeypatch, "log", str(folder), "--item", typed, "--act", act, "--date", DAY, "--today", DAY) in (0, 1)
+    assert last_row(folder)[4] == written
+    assert f", {written}." in capsys.readouterr().out  # and the row is shown as it was taken
+
+
+@pytest.mark.parametrize("act", ["frobbed", "notched", "rotate"])
+def test_a_word_for_no_act_of_the_item_is_refused(act: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Otherwise work would be written down that nobody did."""
+    folder = good_folder(tmp_path / "trip")
+    before = (folder / "history.csv").read_bytes()
+    assert run(monkeypatch, "log", str(folder), "--item", "winch", "--act", act, "--date", DAY, "--today", DAY) == 2
+    assert (folder / "history.csv").read_bytes() == before
+
+
 def test_a_job_and_a_reading_need_no_unit(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Otherwise the unit would be asked for where only one can be meant."""
     folder = good_folder(tmp_path / "trip")

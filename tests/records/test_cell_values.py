@@ -118,3 +118,9 @@ def test_locked_share_is_a_word_or_a_share() -> None:
     """Otherwise a leg with hubs locked would not count against the front axle."""
     assert [cell_values.locked_share(text) for text in ("locked", "Free", "0.3")] == [1.0, 0.0, 0.3]
     assert refusal(cell_values.locked_share, "half")["accepted"].startswith("locked, free")
+
+
+def test_a_day_that_no_month_has_is_told_as_that() -> None:
+    """Otherwise the form would be looked at again and again, which is right."""
+    assert cell_values.day_hint("2026-09-31") == cell_values.day_hint("31.9.2026") == "no such day"
+    assert cell_values.day_hint("30 Sept") == ""

@@ -173,7 +173,9 @@ def _log(
     own = {(row.unit, item.id) for row in field_jobs.newest(every, (*new.rows, *struck))
            if row.item and (item := resolve_item(before.catalogue, row.item))}  # fmt: skip
     items = [item for item in plan.items if (item.unit, item.item) in own]
-    head = field_jobs.log_head(path.name, new.rows, [row for row in undone if row.origin.row in struck])
+    head = field_jobs.log_head(
+        path.name, field_jobs.newest(every, new.rows), [row for row in undone if row.origin.row in struck]
+    )
     asked = field_jobs.asked_of_notes(field_jobs.newest(every, new.rows), before.catalogue)
     shown = {"rows": list(new.rows), "struck_out": list(struck), "items": [_item_row(item) for item in items]}
     body = "\n".join((*asked, field_text.items_text(plan, items)))

@@ -104,7 +104,7 @@ def moment(value: Any) -> Any:
 def day_hint(text: str) -> str:
     """Why this date is refused: usually that day and month could be swapped."""
     if not SLASHED_DAY.fullmatch(text):
-        return ""
+        return "no such day" if ISO_DAY.fullmatch(text.strip()) else ""
     readings = [str(found) for found in day_readings(text)]
     if len(readings) == 1:
         return f"if {readings[0]} is meant, write it so"
