@@ -298,6 +298,13 @@ def test_days_at_home_lie_before_departure(days: tuple[Any, ...], told: list[str
     assert codes(check_workshop(trip(leg(1, 100), workshop_days=days), TODAY)) == told
 
 
+def test_days_at_home_that_lie_behind_on_the_way_are_no_news() -> None:
+    """If they were, each plan of the whole trip would name every day in the shed as worth a look."""
+    one = trip(leg(1, 100), workshop_days=(workshop(date(2026, 6, 19)), workshop(date(2026, 6, 28))))
+    assert codes(check_workshop(one, one.depart)) == ["W11", "W11"]
+    assert codes(check_workshop(one, date(2026, 7, 5))) == []
+
+
 def test_a_day_at_home_given_twice() -> None:
     """If both counted, Saturday would have thirty hours."""
     other = Origin(file="workshop.csv", row=7)

@@ -354,6 +354,11 @@ class Plan(Struct, frozen=True, kw_only=True):
         return self.today > self.return_
 
     @property
+    def is_under_way(self) -> bool:
+        """True when it is seen from a day of the trip behind the departure."""
+        return self.depart < self.today <= self.return_
+
+    @property
     def over(self) -> str:
         """That the trip lies behind, and what to do; empty for one that does not."""
         return next((warning.text for warning in self.warnings if warning.kind == TRIP_OVER), "")

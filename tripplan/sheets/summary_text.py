@@ -72,7 +72,10 @@ def _due(plan: Plan) -> Iterator[str]:
     looks = _due_looks(plan)
     if due or unknown or looks:
         yield ""
-    for title, told in (("Due before departure", due), ("No record, so treated as due", unknown)):
+    for title, told in (
+        (words.upper_first(work_order.due_words(plan)), due),
+        ("No record, so treated as due", unknown),
+    ):
         if told:
             yield from _wrap(f"{title}: {'; '.join(told)}.", "", "  ")
     yield from _wrap(looks, "", "  ")

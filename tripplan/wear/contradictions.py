@@ -346,11 +346,11 @@ def _plain_name(name: str) -> str:
 
 
 def check_workshop(trip: Trip, today: date) -> Iterator[Problem]:
-    """Workshop days lie between today and departure, each given once."""
+    """Workshop days lie between today and departure, each given once; on the way they all lie behind."""
     for row in trip.workshop_days:
         if row.date > trip.depart:
             yield problem("W10", row.origin, "date", f"{row.date}", f"up to {trip.depart}, the departure")
-        if row.date < today:
+        if row.date < today <= trip.depart:
             yield problem("W11", row.origin, "date", f"{row.date}", f"today, {today}, or later")
     for row, first in _repeated(trip.workshop_days, lambda row: row.date):
         hint = "put the minutes of the day together in one row"
