@@ -59,6 +59,17 @@ def test_jobs_are_called_what_a_mechanic_calls_them() -> None:
     assert not [job for job in said.values() if job.startswith("Measure ") and not job.endswith(MEASURED)]
 
 
+def test_what_cannot_be_renewed_has_a_part_that_can() -> None:
+    """If not, a bad finding would have a level, an age or a pressure renewed. Common practice, no source."""
+    text = (files("tripplan") / "data" / "items.csv").read_text("utf-8")
+    rows = {row["id"]: row for row in csv.DictReader(text.splitlines())}
+    measures = {"play", "level", "load", "voltage", "alignment", "age", "pressure", "action"}
+    named = {item for item, row in rows.items() if measures & set(row["short"].split())}
+    assert len(named) >= 15 and all(rows[item]["mended"] for item in named)
+    assert rows["front_bearing_play"]["mended"] == "Front wheel bearings with play"
+    assert not [row["mended"] for row in rows.values() if measures & set(row["mended"].split()) - {"play", "age"}]
+
+
 def test_a_job_has_one_wording_in_every_output(tmp_path: Path) -> None:
     """If not, a person with two of our sheets in hand would look for two jobs."""
     tyres = thing("rotation", name="Tyres with the spare", act="adjust", verb="rotate", km=1000)

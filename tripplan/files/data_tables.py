@@ -38,7 +38,7 @@ TABLES: dict[str, tuple[str, type[Record], tuple[str, ...]]] = {
     "services.csv": ("services", tables.ServiceSheet, ("id",)),
     "sources.csv": ("sources", tables.Source, ("id",)),
 }
-ADDED = ("short", "verb", "pack", "container_size")
+ADDED = ("short", "verb", "mended", "pack", "container_size")
 # column of an earlier version of a table: what stands for it now; empty = nothing reads it any more
 RETIRED: dict[str, dict[str, str]] = {
     "items.csv": {

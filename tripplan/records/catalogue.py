@@ -36,9 +36,8 @@ Harm = Literal["steering", "brakes", "wheels", "coupling", "fire"]
 
 PLACES: tuple[str, ...] = get_args(Place)
 Rank = tuple[int, bool, str]
-EVIDENCE_FILE = "evidence.csv"
+EVIDENCE_FILE, MOST_MONTHS = "evidence.csv", 1200
 ORDERED_KINDS = ("part", "seal", "filter")
-MOST_MONTHS = 1200
 
 
 class Item(Sourced):
@@ -60,6 +59,7 @@ class Item(Sourced):
     positions: Words = ()
     act: str
     verb: str = ""
+    mended: str = ""
     act_note: str = ""
     km: Number | None = Field(None, gt=0)
     engaged_km: Number | None = Field(None, gt=0)
