@@ -69,6 +69,23 @@ def test_an_act_is_meant_by_the_word_a_sheet_or_a_person_has_for_it(
     assert f", {written}." in capsys.readouterr().out  # and the row is shown as it was taken
 
 
+@pytest.mark.parametrize(
+    ("called", "asked"),
+    [("lithium greese GC-LB", True), ("whatever was in the tin", True), ("Lithium grease GC-LB", False), ("", False)],
+)
+def test_a_grease_by_a_name_that_nobody_knows_is_asked_about(
+    called: str, asked: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Otherwise nothing could be told of what may go on top of it, and the owner would learn that with the gun in hand."""
+    folder = good_folder(tmp_path / "trip")
+    named = ("--lubricant", called) if called else ()
+    typed = ("--item", "front_wheel_bearings:left", "--act", "repack", *named, "--date", DAY, "--today", DAY)
+    assert run(monkeypatch, "log", str(folder), *typed) in (0, 1)
+    told = " ".join(capsys.readouterr().out.split())
+    assert ("is no name that is known here; was it" in told) == asked
+    assert not asked or "lithium grease GC-LB" in told or "whatever" in called
+
+
 @pytest.mark.parametrize("act", ["frobbed", "notched", "rotate"])
 def test_a_word_for_no_act_of_the_item_is_refused(act: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Otherwise work would be written down that nobody did."""

@@ -12,9 +12,12 @@ from tripplan.files.importing.findings import proposed_finding
 from tripplan.files.importing.match import act_of, read_text
 from tripplan.files.importing.word_book import import_words, word_book
 from tripplan.files.tables import sound_records
+from tripplan.grease.what_is_in import PUT_IN, names_in
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import HistoryRow, Rig
 from tripplan.records.lookups import READING, SERVICE, WITHOUT_ITEM, facts_of, resolve_item
+from tripplan.records.lubricants import OwnLubricant, named_lubricant
+from tripplan.records.problem_codes import nearest
 from tripplan.records.problems import BadInput
 from tripplan.records.words import Act
 from tripplan.wear.rates_from_readings import HOUR_METER
@@ -127,6 +130,23 @@ def asked_of_notes(rows: Iterable[HistoryRow], catalogue: Catalogue) -> list[str
         f'--finding {proposed} --undo {row.origin.row} --because "its finding".'
         for row, word, proposed in said
         if proposed
+    ]
+
+
+def asked_of_lubricants(
+    rows: Iterable[HistoryRow], catalogue: Catalogue, own: Sequence[OwnLubricant]
+) -> list[str]:  # fmt: skip
+    """A question for each grease or oil put in under a name that nothing is known by: what may go on top of it hangs on that."""
+    known = (*own, *catalogue.lubricants)
+    unknown = [
+        (row, name) for row in rows if row.item and row.act in PUT_IN for name in names_in(row)
+        if named_lubricant(name, known) is None
+    ]  # fmt: skip
+    labels = [row.label for row in known]
+    return [
+        f"{row.origin}: {name!r} is no name that is known here; was it {nearest(name, labels, MOST_TOLD)}? If so, log it so with "
+        f'--undo {row.origin.row} --because "its name"; a tin of your own goes into lubricants.csv (tripplan grease tells more).'
+        for row, name in unknown
     ]
 
 

@@ -176,7 +176,9 @@ def _log(
     head = field_jobs.log_head(
         path.name, field_jobs.newest(every, new.rows), [row for row in undone if row.origin.row in struck]
     )
-    asked = field_jobs.asked_of_notes(field_jobs.newest(every, new.rows), before.catalogue)
+    own_rows = field_jobs.newest(every, new.rows)
+    asked = [*field_jobs.asked_of_notes(own_rows, before.catalogue),
+             *field_jobs.asked_of_lubricants(own_rows, before.catalogue, before.inputs.kit.lubricants)]  # fmt: skip
     shown = {"rows": list(new.rows), "struck_out": list(struck), "items": [_item_row(item) for item in items]}
     body = "\n".join((*asked, field_text.items_text(plan, items)))
     return tell_again(head, body, {**shown, "questions": asked}, plan, change, paths, as_json, paper)
