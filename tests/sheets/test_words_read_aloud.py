@@ -59,6 +59,20 @@ def test_jobs_are_called_what_a_mechanic_calls_them() -> None:
     assert not [job for job in said.values() if job.startswith("Measure ") and not job.endswith(MEASURED)]
 
 
+def test_what_is_looked_for_after_water_is_a_finding() -> None:
+    """If it were an order, a sheet would say: if there is crack the level plug; if it were the good sign, the wrong hub is opened."""
+    text = (files("tripplan") / "data" / "water_rules.csv").read_text("utf-8")
+    rows = list(csv.DictReader(text.splitlines()))
+    assert len(rows) > 70
+    for rule in rows:
+        assert ":" not in rule["look_for"].split(";")[0], rule["look_for"]
+        assert not rule["look_for"].startswith(("crack", "before", "cap off", "the hub that", "dial turns")), row[
+            "look_for"
+        ]
+    (dial,) = (rule for rule in rows if (rule["item"], rule["when"]) == ("free_wheel_hubs", "night"))
+    assert dial["look_for"] == "a dial that does not turn freely, drips at the cap"
+
+
 def test_what_cannot_be_renewed_has_a_part_that_can() -> None:
     """If not, a bad finding would have a level, an age or a pressure renewed. Common practice, no source."""
     text = (files("tripplan") / "data" / "items.csv").read_text("utf-8")

@@ -18,6 +18,7 @@ LARGEST_FIRST = tuple(map(str, (
 )))  # fmt: skip
 MOST_NAMED, MANY_JOBS = 6, 25
 BIG = (Act.RENEW, Act.REPACK, Act.DRAIN_AND_REFILL)
+HEIGHTS_MISSING = "R16"
 TO_KNOW = (FOUND_BAD, PARTS_LATE, GRADED, HEIGHT_UNKNOWN)
 
 
@@ -71,11 +72,12 @@ def room(slot: Slot) -> str:
 
 
 def remember(plan: Plan) -> tuple[str, ...]:
-    """What must not be forgotten, a line each, the most pressing first."""
+    """What must not be forgotten, a line each, the most pressing first; heights that nobody gave are named once."""
+    warned = {warning.kind for warning in plan.warnings}
     return (
         *(warning.text for warning in plan.warnings if warning.kind in TO_KNOW),
         *(f"{problem.place}: {problem.found} ({problem.code}). {words.sentence(problem.hint or problem.accepted)}"
-          for problem in plan.problems),
+          for problem in plan.problems if not (problem.code == HEIGHTS_MISSING and HEIGHT_UNKNOWN in warned)),
         *_every_day(plan), *map(halt_words, halts(plan)),
     )  # fmt: skip
 
@@ -105,6 +107,12 @@ def halt_words(halt: tuple[str, tuple[RoadCheck, ...]]) -> str:
     after, checks = halt
     names = "; ".join(words.lower_first(check.name) for check in checks)
     return f"{after}, look again at: {names} ({words.duration(sum(check.minutes for check in checks))})."
+
+
+def waits_behind(plan: Plan) -> tuple[str, ...]:
+    """What waits, in full, where page one only counts it; what stands there in full is not said again."""
+    first = waits(plan, MOST_NAMED)
+    return tuple(line for line in waits(plan) if line not in first)
 
 
 def not_done(plan: Plan) -> tuple[str, ...]:

@@ -56,6 +56,12 @@ def label(crossing: PlanCrossing) -> str:
 
 def facts(crossing: PlanCrossing) -> str:
     """Place, day, water and depth of a crossing, and what is not known about it."""
+    points = "; ".join(point.replace("_", " ") for point in crossing.unknown_points)
+    return facts_known(crossing) + (f" Heights nobody has measured, so not judged: {points}." if points else "")
+
+
+def facts_known(crossing: PlanCrossing) -> str:
+    """Place, day, water and depth of a crossing, and what it reached."""
     known = "crossed" if crossing.crossed else "expected"
     told = (
         f"{say.upper_first(label(crossing))} of the leg: {say.day(crossing.date)}, {crossing.water} water, "
@@ -67,9 +73,6 @@ def facts(crossing: PlanCrossing) -> str:
         told += f" {grade_told(crossing)}" if crossing.grade_words else ""
     else:
         told += " No item with a known height is under water."
-    if crossing.unknown_points:
-        points = "; ".join(point.replace("_", " ") for point in crossing.unknown_points)
-        told += f" Heights nobody has measured, so not judged: {points}."
     return told
 
 
