@@ -21,6 +21,7 @@ from tripplan.sheets.field.work import parts as phone_parts
 from tripplan.sheets.grease_notes import grease_notes
 from tripplan.sheets.materials import grades, to_lay_out, used
 from tripplan.sheets.summary_text import terminal_summary
+from tripplan.sheets.text_lines import COLUMNS, wrap
 from tripplan.sheets.worksheet.buying import carry_words
 from tripplan.sheets.worksheet.html import worksheet_html
 from tripplan.sheets.worksheet.job_words import BENCH, day_cautions, day_words
@@ -495,3 +496,11 @@ def test_on_the_way_nothing_is_due_before_departure() -> None:
     assert [verdict_words(plan, due) for plan in (before, on_the_way, home_again)] == [DUE, "due now", "due"]
     for told in (words(worksheet_text(on_the_way)), words(terminal_summary(on_the_way))):
         assert "due now" in told.lower() and "due before departure" not in told.lower()
+
+
+def test_a_box_in_text_is_never_broken() -> None:
+    """If it were, half a box would end a line, and a day would stand without one."""
+    lines = wrap(" ".join(f"[ ] {day} September" for day in range(1, 30)))
+    assert len(lines) > 4 and sum(line.count("[ ] ") for line in lines) == 29
+    assert all(len(line) <= COLUMNS and not line.endswith(("[", "[ ]")) for line in lines)
+    assert not [line for line in worksheet_text(sample_plan()).splitlines() if line.rstrip().endswith(("[", "[ ]"))]

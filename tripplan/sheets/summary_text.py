@@ -118,7 +118,7 @@ def _on_the_way(plan: Plan) -> Iterator[str]:
         yield f"  and {len(items) - MOST_ROWS} more, {REST}"
     names = "; ".join(_named(plan, item) for row in rows if (item := row.item) and row.is_done_before)
     if names:
-        yield from _wrap(f"Would run out on the way too, and is done before departure: {names}.", "  ")
+        yield from _wrap(f"Done before departure, as it would run out on the way too: {names}.", "  ")
 
 
 def _waits(plan: Plan) -> Iterator[str]:
