@@ -86,6 +86,37 @@ def test_a_grease_by_a_name_that_nobody_knows_is_asked_about(
     assert not asked or "lithium grease GC-LB" in told or "whatever" in called
 
 
+def test_what_was_left_of_a_day_is_named_as_the_sheet_names_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Otherwise whoever did a day but for one job would have to find that job's id."""
+    folder = good_folder(tmp_path / "trip")
+    slot, later = "workshop-2026-06-21", ("--today", "2026-06-22")
+    assert run(monkeypatch, "plan", str(folder), "--today", DAY) in (0, 1)
+    plan = json.loads((folder / "outputs" / "plan.json").read_text(encoding="utf-8"))
+    (jobs,) = (one["jobs"] for one in plan["slots"] if one["id"] == slot)
+    left = next(job for job in jobs if job["kind"] == "service")
+    assert run(monkeypatch, "log", str(folder), "--done", slot, "--except", left["name"].upper(), *later) in (0, 1)
+    history = (folder / "history.csv").read_text(encoding="utf-8")
+    assert f"2026-06-21,{left['unit']}" in history and f",{left['item']}," not in history.partition("2026-06-21")[2]
+    assert run(monkeypatch, "log", str(folder), "--done", slot, "--except", "the flux capacitor", *later) == 2
+    assert "[A42 " in capsys.readouterr().err
+
+
+def test_an_item_is_left_out_by_its_words_and_all_that_is_missing_is_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Otherwise log would know the item and leave-out would not, and each thing missing would take a try of its own."""
+    folder = good_folder(tmp_path / "trip")
+    assert run(monkeypatch, "leave-out", str(folder), "u joints", "--today", DAY) == 2
+    told = capsys.readouterr().err
+    assert "no --as" in told and "no --because" in told
+    words = ("--as", "done elsewhere", "--because", "the dealer does them")
+    assert run(monkeypatch, "leave-out", str(folder), "u joints", *words, "--today", DAY) == 0
+    assert "propshaft_ujoints" in (folder / "overrides" / "left_out.csv").read_text(encoding="utf-8")
+    assert run(monkeypatch, "leave-out", str(folder), "the flux capacitor", *words, "--today", DAY) == 2
+
+
 @pytest.mark.parametrize("act", ["frobbed", "notched", "rotate"])
 def test_a_word_for_no_act_of_the_item_is_refused(act: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Otherwise work would be written down that nobody did."""
