@@ -180,7 +180,7 @@ def log(
 @app.command(name="leave-out", epilog='Example: tripplan leave-out my-trip winch --as never --because "sold it"')
 def leave_out(
     folder: Folder,
-    item: Annotated[str, typer.Argument(help="An item id, e.g. winch.")],
+    item: Annotated[str, typer.Argument(help="An item by its words or its id, e.g. winch.")],
     word: Annotated[str | None, typer.Option("--as", help="'not on my rig', never or 'done elsewhere'.")] = None,
     because: Annotated[str, typer.Option("--because", help="The reason, in your own words.")] = "",
     unit: Annotated[str | None, typer.Option("--unit", help="A unit of rig.toml; without it all.")] = None,

@@ -258,7 +258,7 @@ def plan_item(
     waits = () if unmet else _waits(problem, index, shares, s.today)
     seen = look_at(problem, placing, index) if index in shut else None
     return PlanItem(
-        item=item.id, name=item.said, unit=unit.id, position=standing.position, act=item.act,
+        item=item.id, name=item.said, unit=unit.id, position=standing.position, act=item.act, verb=item.verb,
         verdict=standing.verdict, limits=standing.limits, wear=wear, runs_out=standing.runs_out,
         runs_out_reserve=standing.runs_out_reserve, placed=tuple(problem.sites[i].id for i in placed),
         reasons=reasons(

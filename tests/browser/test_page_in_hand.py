@@ -148,6 +148,15 @@ def test_the_pages_stand_in_one_line_that_is_pushed_sideways(hand: Any) -> None:
         assert here["x"] >= 0 and here["x"] + here["width"] <= PHONE["width"] + 1
 
 
+def test_the_pages_can_be_hit_at_any_width(hand: Any) -> None:
+    """If not, a tablet on the bench would ask for a clean fingertip (44 px: WCAG 2.2, 2.5.5, from memory)."""
+    for width in (360, 700, 1280):
+        hand.set_viewport_size({"width": width, "height": 800})
+        hand.goto(hand.there.address + "/")
+        boxes = [one.bounding_box() for one in hand.locator(".rail a").all()]
+        assert boxes and min(min(box["width"], box["height"]) for box in boxes) >= 44, width
+
+
 def test_an_unfinished_folder_makes_a_short_page_too(browser: Any, by_rule: None, tmp_path: Path) -> None:
     """Otherwise whoever has just begun would see twenty screens of what is not known yet."""
     folder = good_folder(tmp_path / "trip")

@@ -57,6 +57,16 @@ def test_opens_without_requests_errors_or_sideways_scrolling(
     page.close()
 
 
+def test_on_a_phone_what_to_buy_stands_below_its_day(phone: Any, sheet: Path) -> None:
+    """Otherwise the day and the first thing would share a line of three words each."""
+    phone.goto(sheet.as_uri())
+    heads = phone.locator("#buy ~ .chips > li:has(> b + .tick)")
+    assert heads.count()
+    for head in heads.all():
+        day, thing = head.locator("b").bounding_box(), head.locator("label").bounding_box()
+        assert thing["y"] >= day["y"] + day["height"] and thing["width"] > 200
+
+
 def test_works_on_a_phone_without_script(phone: Any, sheet: Path) -> None:
     """Otherwise dirty hands would meet a blank page."""
     phone.goto(sheet.as_uri())

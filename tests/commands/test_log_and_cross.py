@@ -343,6 +343,18 @@ def test_a_what_if_that_cannot_be_is_refused(
     assert code in capsys.readouterr().err
 
 
+@pytest.mark.parametrize(
+    ("typed", "accepted"), [("2 dust=thick", "bulldust"), ("2 speed_kmh=-4", "150 km/h"), ("2 heat_c=hot", "deg C")]
+)
+def test_a_what_if_is_refused_in_the_words_of_the_table(
+    folder: Path, capsys: pytest.CaptureFixture[str], typed: str, accepted: str
+) -> None:
+    """Otherwise the same slip would be told in one way in legs.csv and in another, not ours, on the command line."""
+    assert plan_command.plan(folder, None, "2026-06-20", False, legs=[typed]) == 2
+    told = capsys.readouterr().err
+    assert typed.partition(" ")[2] in told and accepted in told and "Input should" not in told
+
+
 def test_planning_over_an_issued_plan_says_what_moved(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Otherwise the owner would have to lay two worksheets side by side."""
     out = folder / "out"

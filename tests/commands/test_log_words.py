@@ -46,6 +46,86 @@ def test_an_item_is_meant_by_its_words_and_the_unit_by_the_item(
     assert last_row(folder)[1:4] == (unit, item, position)
 
 
+@pytest.mark.parametrize(
+    ("typed", "act", "written"),
+    [
+        ("tyre_rotation", "Rotate", "adjust"), ("batteries", "test", "measure"), ("tyre pressure", "set", "adjust"),
+        ("steering knuckles", "rebuilt", "renew"), ("universal joints", "greased", "grease"),
+        ("engine oil", "changed", "drain and refill"), ("wiper blades", "changed", "renew"), ("winch", "looked", "look"),
+    ],
+)  # fmt: skip
+def test_an_act_is_meant_by_the_word_a_sheet_or_a_person_has_for_it(
+    typed: str,
+    act: str,
+    written: str,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """Otherwise whoever reads rotate tyres on the sheet, and types it, would be told that there is no such act."""
+    folder = good_folder(tmp_path / "trip")
+    assert run(monkeypatch, "log", str(folder), "--item", typed, "--act", act, "--date", DAY, "--today", DAY) in (0, 1)
+    assert last_row(folder)[4] == written
+    assert f", {written}." in capsys.readouterr().out  # and the row is shown as it was taken
+
+
+@pytest.mark.parametrize(
+    ("called", "asked"),
+    [("lithium greese GC-LB", True), ("whatever was in the tin", True), ("Lithium grease GC-LB", False), ("", False)],
+)
+def test_a_grease_by_a_name_that_nobody_knows_is_asked_about(
+    called: str, asked: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Otherwise nothing could be told of what may go on top of it, and the owner would learn that with the gun in hand."""
+    folder = good_folder(tmp_path / "trip")
+    named = ("--lubricant", called) if called else ()
+    typed = ("--item", "front_wheel_bearings:left", "--act", "repack", *named, "--date", DAY, "--today", DAY)
+    assert run(monkeypatch, "log", str(folder), *typed) in (0, 1)
+    told = " ".join(capsys.readouterr().out.split())
+    assert ("is no name that is known here; was it" in told) == asked
+    assert not asked or "lithium grease GC-LB" in told or "whatever" in called
+
+
+def test_what_was_left_of_a_day_is_named_as_the_sheet_names_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Otherwise whoever did a day but for one job would have to find that job's id."""
+    folder = good_folder(tmp_path / "trip")
+    slot, later = "workshop-2026-06-21", ("--today", "2026-06-22")
+    assert run(monkeypatch, "plan", str(folder), "--today", DAY) in (0, 1)
+    plan = json.loads((folder / "outputs" / "plan.json").read_text(encoding="utf-8"))
+    (jobs,) = (one["jobs"] for one in plan["slots"] if one["id"] == slot)
+    left = next(job for job in jobs if job["kind"] == "service")
+    assert run(monkeypatch, "log", str(folder), "--done", slot, "--except", left["name"].upper(), *later) in (0, 1)
+    history = (folder / "history.csv").read_text(encoding="utf-8")
+    assert f"2026-06-21,{left['unit']}" in history and f",{left['item']}," not in history.partition("2026-06-21")[2]
+    assert run(monkeypatch, "log", str(folder), "--done", slot, "--except", "the flux capacitor", *later) == 2
+    assert "[A42 " in capsys.readouterr().err
+
+
+def test_an_item_is_left_out_by_its_words_and_all_that_is_missing_is_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Otherwise log would know the item and leave-out would not, and each thing missing would take a try of its own."""
+    folder = good_folder(tmp_path / "trip")
+    assert run(monkeypatch, "leave-out", str(folder), "u joints", "--today", DAY) == 2
+    told = capsys.readouterr().err
+    assert "no --as" in told and "no --because" in told
+    words = ("--as", "done elsewhere", "--because", "the dealer does them")
+    assert run(monkeypatch, "leave-out", str(folder), "u joints", *words, "--today", DAY) == 0
+    assert "propshaft_ujoints" in (folder / "overrides" / "left_out.csv").read_text(encoding="utf-8")
+    assert run(monkeypatch, "leave-out", str(folder), "the flux capacitor", *words, "--today", DAY) == 2
+
+
+@pytest.mark.parametrize("act", ["frobbed", "notched", "rotate"])
+def test_a_word_for_no_act_of_the_item_is_refused(act: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Otherwise work would be written down that nobody did."""
+    folder = good_folder(tmp_path / "trip")
+    before = (folder / "history.csv").read_bytes()
+    assert run(monkeypatch, "log", str(folder), "--item", "winch", "--act", act, "--date", DAY, "--today", DAY) == 2
+    assert (folder / "history.csv").read_bytes() == before
+
+
 def test_a_job_and_a_reading_need_no_unit(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Otherwise the unit would be asked for where only one can be meant."""
     folder = good_folder(tmp_path / "trip")

@@ -50,6 +50,29 @@ def test_answers_as_options_make_a_folder_that_plans(
     assert "hub_centre = 405" in (folder / "rig.toml").read_text(encoding="utf-8")
 
 
+def test_answers_that_cannot_be_together_are_told_at_once(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Otherwise the owner would learn a week later, from a plan refused, that the return stands before the departure."""
+    folder = tmp_path / "mine"
+    options = [*OPTIONS, "--trip-return", "2026-06-10", "--odometer-km", "214.300", "--height", "hub_centre=39.5"]
+    assert run(monkeypatch, "new", str(folder), *options, "--today", DAY) == 1
+    out, err = capsys.readouterr()
+    assert "Written to" in out and "First put right" in out and (folder / "rig.toml").is_file()
+    assert all(f"[{code} " in out + err for code in ("T10", "R20", "H23"))
+    assert "if 214300 is meant" in out + err and "L10" not in out + err
+
+
+def test_a_word_with_other_marks_between_its_letters_is_that_word(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Otherwise a newcomer who writes part time would be told that part-time is wanted."""
+    options = [*OPTIONS, "--drive", "Part time", "--hubs", "freewheeling", "--front-axle", "closed knuckle"]
+    assert run(monkeypatch, "new", str(tmp_path / "mine"), *options, "--today", DAY) == 0
+    text = (tmp_path / "mine" / "rig.toml").read_text(encoding="utf-8")
+    assert all(f'"{word}"' in text for word in ("part-time", "free-wheeling", "closed-knuckle"))
+
+
 def test_every_question_is_an_option(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
     """Otherwise an answer could be given at a terminal only, or not at all."""
     assert run(monkeypatch, "new", "--help") == 0
@@ -91,7 +114,7 @@ def test_a_newcomer_is_asked_in_turn(
     """Otherwise somebody who has never seen the files could not begin."""
     types(
         "Grey wagon", "", "", "part", "free", "closed", "diesel", "man", "winch", "21O", "210", "214300", "", "",
-        "To the ledge", "", "4/6/2026", "1", "5/6/2026", "Quillstone", "Ochre Ledge", "900", "", "sand", "", "",
+        "To the ledge", "", "4/6/2026", "1", "5/6/2026", "Quillstone", "Ochre Ledge", "400", "", "sand", "", "",
         "", "0.3", "", "1/6/2026, 2 June 2026", "",
     )  # fmt: skip
     assert run(monkeypatch, "new", str(tmp_path / "mine"), "--today", DAY) == 0
@@ -104,7 +127,7 @@ def test_a_newcomer_is_asked_in_turn(
     assert 'home_zone = "Australia/Darwin"' in rig and 'hubs = "free-wheeling"' in rig
     legs = (tmp_path / "mine" / "legs.csv").read_text(encoding="utf-8").splitlines()
     assert legs[1].startswith(
-        "1,Quillstone,Ochre Ledge,2026-06-04 07:00,900,70,sand,light,light,30,normal,no,0.3,0,no,"
+        "1,Quillstone,Ochre Ledge,2026-06-04 07:00,400,70,sand,light,light,30,normal,no,0.3,0,no,"
     )
     shed = (tmp_path / "mine" / "workshop.csv").read_text(encoding="utf-8")
     assert shed == "date,minutes,note\n2026-06-01,240,\n2026-06-02,240,\n"

@@ -45,3 +45,12 @@ def test_json_is_json(capsys: pytest.CaptureFixture[str]) -> None:
     """Another program could not read it."""
     assert numbers_command.numbers("acts", True) == 0
     assert json.loads(capsys.readouterr().out)[0]["act"]
+
+
+def test_an_item_is_found_by_its_name_and_a_slip_names_a_few(capsys: pytest.CaptureFixture[str]) -> None:
+    """Otherwise an owner would have to know every id, or read a hundred of them for one slip."""
+    assert numbers_command.numbers("Wheel nuts", False) == 0
+    assert "id=wheel_nuts" in capsys.readouterr().out
+    assert numbers_command.numbers("problemz", False) == 2
+    told = capsys.readouterr().err
+    assert "problems" in told and told.count(",") < 10

@@ -78,6 +78,16 @@ def test_a_worn_joint_is_renewed_before_departure_with_its_part() -> None:
     assert (item.verdict, item.act, item.found) == ("due before departure", "renew", "worn")
 
 
+def test_what_is_renewed_is_called_by_its_own_name() -> None:
+    """Otherwise a sheet would ask to renew the play of a bearing."""
+    play = joint(name="Bearing play", act="measure", mended="Bearings with play", verb="rock")
+    seen = row(date(2026, 6, 1), 400, "joint", "measure", 3, finding="worn")
+    found = remedied(play, seen, with_remedy(play))
+    assert (found.said, found.act, found.verb) == ("Bearings with play", "renew", "")
+    assert (play.said, play.verb_of("measure")) == ("Bearing play", "rock")
+    assert remedied(play, None, with_remedy(play)).said == "Bearing play"
+
+
 def test_once_renewed_it_is_over() -> None:
     """Otherwise a spring found worn would be asked for at every stop for ever."""
     seen = row(date(2026, 6, 1), 400, "joint", "grease", 3, finding="worn")

@@ -191,3 +191,26 @@ def test_equal_inputs_give_equal_cards() -> None:
 def test_departure_day_is_not_needed() -> None:
     """If not, cards could only be printed before the trip, not on the way."""
     assert cards(crossing(2, 20, 0.35))[0].date >= DEPART
+
+
+def test_a_trailer_is_spoken_of_only_where_one_is_towed() -> None:
+    """If not, the card would send the driver of a lone wagon to a lever that is not there, or leave a trailer's brakes wet."""
+    both, towed = rig(UNIT, camper(heights_mm={"hub_centre": 350})), (leg(1, 300, towing=True), *LEGS[1:])
+    alone, left_behind, behind = (
+        " ".join(
+            text
+            for window in crossing_cards(
+                look_around(
+                    on,
+                    (row(TODAY, 0),),
+                    trip(*legs, crossings=(crossing(1, 20, 0.35),)),
+                    tables(HUB, water_rules=RULES),
+                    TODAY,
+                )
+            )[0].windows
+            for text in window.steps
+        )
+        for on, legs in ((rig(UNIT), LEGS), (both, LEGS), (both, towed))
+    )
+    assert "trailer" not in alone + left_behind
+    assert "trailer by its lever" in behind and "trailer hubs before they stand a night" in behind

@@ -53,7 +53,7 @@ def item(**values: Any) -> Callable[[Json], object]:
 
 
 END = {"date": "2026-07-06", "leg": 2, "leg_km": 120.0, "trip_km": 420.0}
-NAME = "Bearings (wagon, left)"
+NAME = "Bearings (left)"
 
 
 def test_equal_plans_differ_in_nothing() -> None:
@@ -109,7 +109,7 @@ def test_what_was_recorded_since_is_the_reason() -> None:
     assert [line[4] for line in told(item(**done))] == ["Last done 20 June."] * 2
     assert (
         compare_plans(changed(item(position=None)), changed(item(position=None, placed=[])))[0].what
-        == "Bearings (wagon), placed"
+        == "Bearings, placed"
     )
 
 
@@ -176,10 +176,25 @@ def test_jobs_added_and_dropped() -> None:
         other["slots"][3]["jobs"] = [{**JOB, "position": None, "act": "renew", "kind": "after water", "why": "Milk."}]
 
     assert jobs_changed(moved) == [
-        ("job added", "Gums 3 July: repack Bearings (wagon, left and right)", "Due on leg 2."),
-        ("job for water added", "after return: renew Bearings (wagon)", "Milk."),
-        ("job dropped", "before departure: repack Bearings (wagon, left)", ""),
+        ("job added", "Gums 3 July: repack bearings (left and right)", "Due on leg 2."),
+        ("job for water added", "after return: renew bearings", "Milk."),
+        ("job dropped", "before departure: repack bearings (left)", ""),
     ]
+
+
+def test_a_job_moved_is_called_as_the_sheets_call_it() -> None:
+    """If not, the owner would look for tyres adjusted on a sheet that has them rotated."""
+
+    def moved(other: Json) -> None:
+        other["slots"][2]["jobs"] = [{**JOB, "name": "Tyres with the spare", "act": "adjust", "verb": "rotate", "position": None},
+                                     {**JOB, "name": "Drive belts", "act": "look", "position": None}]  # fmt: skip
+        other["items"] = [*other["items"], {**other["items"][0], "unit": "camper"}]
+
+    told = [what for _, what, _ in jobs_changed(moved)]
+    assert (
+        "Gums 3 July: rotate tyres with the spare (wagon)" in told
+        and "Gums 3 July: look at drive belts (wagon)" in told
+    )
 
 
 def test_a_job_on_another_day_at_home_is_the_same_work() -> None:

@@ -2,7 +2,21 @@
 
 from datetime import date
 
-from tests.small import SOURCED, TODAY, crossing, leg, planned, row, stop, tables, thing, trip, wagon, water_rule
+from tests.small import (
+    SOURCED,
+    TODAY,
+    camper,
+    crossing,
+    leg,
+    planned,
+    row,
+    stop,
+    tables,
+    thing,
+    trip,
+    wagon,
+    water_rule,
+)
 from tripplan.records.catalogue import Consumable
 from tripplan.records.plan import Plan
 
@@ -162,3 +176,19 @@ def test_the_crossing_tells_its_grade_and_why() -> None:
     """If not, nobody could hold the rule against what happened in the water."""
     (ford,) = told(water="muddy").crossings
     assert (ford.grade, ford.grade_words, ford.because) == (3, "hubs, hard", ("silt in the water",))
+
+
+def test_what_a_trailer_adds_is_told_only_where_one_is_behind() -> None:
+    """If not, the note on wet brakes would speak of a trailer that the rig has not, or forget the one it has."""
+    rule = water_rule(
+        "hub", "bank", "exercise", from_grade=0, own_point=False, within_hours=1, once=True,
+        look_for="brakes that pull", look_for_towed="the trailer by its lever",
+    )  # fmt: skip
+    for units, towing, said in (
+        ((wagon(),), False, "brakes that pull"),
+        ((wagon(), camper()), False, "brakes that pull"),
+        ((wagon(), camper()), True, "brakes that pull; the trailer by its lever"),
+    ):
+        one = trip(leg(1, 400, towing=towing), *LEGS[1:], crossings=(crossing(1, 100, 0.5),))
+        plan = planned(one, *DONE, units=units, catalogue=tables(GREASED, water_rules=(rule,), consumables=KITS))
+        assert [act.look_for for act in plan.crossings[0].acts] == [said]

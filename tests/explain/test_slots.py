@@ -58,6 +58,20 @@ def home(*days: date, minutes: float = 1000, **changes: object) -> Trip:
     return trip(*LEGS, workshop_days=tuple(workshop(day, minutes) for day in days), **changes)
 
 
+def test_a_side_that_would_last_is_said_to_go_with_the_other() -> None:
+    """If not, a hub packed last week would be said to be far gone, where it is opened because its twin is."""
+    hub = thing("hub", km=2000, positions="left;right", act="repack", spread_low=0.99, spread_high=1.01)
+    rows = (
+        row(date(2026, 6, 1), 0, "hub", "repack", 2),
+        row(date(2026, 6, 10), 450, "hub", "repack", 4, position="left"),
+        row(TODAY, 1350, number=5),
+    )
+    plan = planned(home(FIRST), *rows, catalogue=tables(hub))
+    told = {job.position: job.why for slot in plan.slots for job in slot.jobs if job.item == "hub"}
+    assert "used up" in told["right"]
+    assert told["left"] == "last done 10 June 2026; would last the trip, and is done with the other side"
+
+
 def test_a_look_at_once_is_at_the_work() -> None:
     """If not, the play would be looked at with the wheel back on the ground."""
     (check,) = checks("play 0-0 km", home(FIRST))

@@ -404,7 +404,7 @@ def test_the_questions_can_be_filled_in_and_imported(tmp_path: Path) -> None:
     lines = list(csv.DictReader(io.StringIO(answers.read_text(encoding="utf-8"))))
     filled = {**lines[0], "item": "engine_oil_filter", "act": "drain and refill"}
     table(answers, ",".join(filled), ",".join(f'"{cell}"' for cell in filled.values()))
-    assert import_file(answers, folder, None, True, False, TODAY) == 0
+    assert import_file(answers, folder, None, False, False, TODAY) == 0  # its columns are ours and need no word
     assert "did the thing" in (folder / "history.csv").read_text(encoding="utf-8")
 
 

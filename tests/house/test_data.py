@@ -283,6 +283,14 @@ def test_water_rules_fit_their_items() -> None:
             assert row["act"] in (item.act, *acts[item.act]), row
 
 
+def test_water_rules_of_a_vehicle_speak_of_no_trailer() -> None:
+    """A row read on a rig without a trailer would ask for work at one."""
+    known = items()
+    for row in rows("water_rules"):
+        if known[row["item"]].unit_kind == "vehicle":
+            assert "trailer" not in row["look_for"] + row["if_clean"] + row["if_found"] + row["name"], row["item"]
+
+
 def test_water_windows() -> None:
     """A wrong window would let water sit in a bearing. 5 days: TM 5-3825-229-14&P para 2-31, read in part."""
     windows = {

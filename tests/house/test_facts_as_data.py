@@ -25,7 +25,6 @@ ALLOWED = {
     ("sheets/lists.py", "neutral"): "a cell that a spreadsheet would take for a formula",
     ("sheets/numbers_text.py", "numbers_rows"): "the name of a table as the owner typed it",
     ("sheets/route_text.py", "merged_text"): "columns of the owner's table in miles",
-    ("sheets/words.py", "begun"): "an article before a name that begins with all; nothing hangs on it",
     ("verify/shares.py", "is_overhaul"): "the name of a place in the table of teardowns",
     ("verify/slots.py", "needed_open"): "the name of a place in the table of teardowns",
     ("web/pages/asked_notes.py", "asked_of_ticks"): "keys in a form, made by the page itself",

@@ -33,10 +33,14 @@ def test_plain_numbers_are_read(text: str, value: float) -> None:
         ("18430O", "the sixth mark is the letter O, not the digit 0"),
         ("l84300", "the first mark is the letter l, not the digit 1"),
         ("1,234", "leave out the separators; if 1234 is meant, write 1234"),
+        ("0,55", "a point begins the decimals; if 0.55 is meant, write it so"),
+        ("12,5", "a point begins the decimals; if 12.5 is meant, write it so"),
+        ("0,550", "a point begins the decimals; if 0.550 is meant, write it so"),
+        ("1,23,456", "leave out the separators; if 123456 is meant, write 123456"),
         ("196 000", "leave out the separators; if 196000 is meant, write 196000"),
         ("1 234", "leave out the separators; if 1234 is meant, write 1234"),
-        ("315k", "write the figure alone, without 'k'; the header names the unit"),
-        ("1,234 km", "write the figure alone, without 'km'; the header names the unit"),
+        ("315k", "write the figure alone, without 'k'"),
+        ("1,234 km", "write the figure alone, without 'km'"),
         ("about 300", ""),
         ("1e5", ""),
         ("nan", ""),
@@ -118,3 +122,9 @@ def test_locked_share_is_a_word_or_a_share() -> None:
     """Otherwise a leg with hubs locked would not count against the front axle."""
     assert [cell_values.locked_share(text) for text in ("locked", "Free", "0.3")] == [1.0, 0.0, 0.3]
     assert refusal(cell_values.locked_share, "half")["accepted"].startswith("locked, free")
+
+
+def test_a_day_that_no_month_has_is_told_as_that() -> None:
+    """Otherwise the form would be looked at again and again, which is right."""
+    assert cell_values.day_hint("2026-09-31") == cell_values.day_hint("31.9.2026") == "no such day"
+    assert cell_values.day_hint("30 Sept") == ""

@@ -23,6 +23,7 @@ def test_one_row_a_job_in_working_order() -> None:
     first = [row for row in found if row["slot"] == plan.slots[0].id]
     assert [row["order"] for row in first] == ["1", "2", "3", "4", "5"]
     assert first[0]["item"] == "Engine oil and filter" and first[0]["minutes"] == "30"
+    assert first[0]["job"] == "Drain and refill engine oil and filter"
     assert first[2]["opened"] == "wheel, drum and hub off"
     assert list(found[0]) == [
         *[
@@ -39,6 +40,7 @@ def test_one_row_a_job_in_working_order() -> None:
             "materials",
             "why",
             "if_left_out",
+            "job",
         ]
     ]
 

@@ -1,7 +1,7 @@
 """The work sheet on the screen, on paper and as text: nothing lost, nothing hidden, in order."""
 
 import re
-from datetime import date
+from datetime import date, timedelta
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
@@ -21,13 +21,14 @@ from tripplan.sheets.field.work import parts as phone_parts
 from tripplan.sheets.grease_notes import grease_notes
 from tripplan.sheets.materials import grades, to_lay_out, used
 from tripplan.sheets.summary_text import terminal_summary
+from tripplan.sheets.text_lines import COLUMNS, wrap
 from tripplan.sheets.worksheet.buying import carry_words
 from tripplan.sheets.worksheet.html import worksheet_html
 from tripplan.sheets.worksheet.job_words import BENCH, day_cautions, day_words
 from tripplan.sheets.worksheet.text import worksheet_text
 from tripplan.sheets.worksheet.water import windows
 from tripplan.sheets.worksheet.work_blocks import blocks_of, common_why, details, sections
-from tripplan.sheets.worksheet.work_order import CROSSING_NOTE, by_window, groups
+from tripplan.sheets.worksheet.work_order import CROSSING_NOTE, by_window, groups, verdict_words
 
 
 def page(plan: Plan) -> html.HtmlElement:
@@ -482,3 +483,24 @@ def test_wheel_nuts_come_last_where_a_wheel_is_off_the_same_day() -> None:
     assert paper[-1].item == phone[-1].item == "wheel_nuts"
     calm = replace(day, opened=())
     assert [block.jobs[0].item for block in sections(calm, 20.0)[0].blocks].count("wheel_nuts") == 1
+
+
+def test_on_the_way_nothing_is_due_before_departure() -> None:
+    """If it were, a plan made at a camp would send the reader back to a day that is gone."""
+    before = sample_plan()
+    due = next(item for item in before.items if item.verdict == DUE)
+    on_the_way = replace(before, today=before.depart + timedelta(days=1), warnings=())
+    home_again = replace(before, today=before.return_ + timedelta(days=1))
+    assert (before.is_under_way, on_the_way.is_under_way, home_again.is_under_way) == (False, True, False)
+    assert not replace(before, today=before.depart).is_under_way
+    assert [verdict_words(plan, due) for plan in (before, on_the_way, home_again)] == [DUE, "due now", "due"]
+    for told in (words(worksheet_text(on_the_way)), words(terminal_summary(on_the_way))):
+        assert "due now" in told.lower() and "due before departure" not in told.lower()
+
+
+def test_a_box_in_text_is_never_broken() -> None:
+    """If it were, half a box would end a line, and a day would stand without one."""
+    lines = wrap(" ".join(f"[ ] {day} September" for day in range(1, 30)))
+    assert len(lines) > 4 and sum(line.count("[ ] ") for line in lines) == 29
+    assert all(len(line) <= COLUMNS and not line.endswith(("[", "[ ]")) for line in lines)
+    assert not [line for line in worksheet_text(sample_plan()).splitlines() if line.rstrip().endswith(("[", "[ ]"))]

@@ -233,7 +233,7 @@ def test_override_to_a_name_that_no_table_has_is_told() -> None:
 
 def test_problems_come_in_file_and_row_order_with_known_codes(inputs: Inputs) -> None:
     """Otherwise the owner could not walk down the file while correcting it."""
-    rows = (reading(9, "2027-01-01", 1, "repak"), reading(2, "2026-05-01", 5, "renew", item="wynch"))
+    rows = (reading(9, "2027-01-01", 1001, "repak"), reading(2, "2026-05-01", 1005, "renew", item="wynch"))
     found = contradictions.check(inputs.rig, rows, inputs.trip, tiny_catalogue(), TODAY)
     history = [p for p in found if p.file == "history.csv"]
     assert [(p.row, p.code) for p in history] == [(2, "H12"), (9, "H15"), (9, "H17"), (9, "H16"), (9, "H11")]

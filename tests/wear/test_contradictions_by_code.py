@@ -37,6 +37,7 @@ from tripplan.wear.contradictions import (
     check_odometer,
     check_overrides,
     check_stops,
+    check_thousands,
     check_trip,
     check_workshop,
 )
@@ -133,6 +134,16 @@ def read(*pairs: tuple[int, float], **more: Any) -> list[HistoryRow]:
 def test_the_odometer_goes_on_and_no_faster_than_can_be_driven(lines: list[HistoryRow], told: list[str]) -> None:
     """If not, a slip of the pen would use up every interval. 3000 km a day are the most."""
     assert codes(check_odometer(tuple(lines))) == told
+
+
+def test_an_odometer_without_its_thousands_is_asked_about() -> None:
+    """If not, 284.120 would count as 284 km, and every interval in km as good as new."""
+    both = rig(wagon(), camper())
+    (found,) = check_thousands(both, tuple(read((1, 281.3), (9, 284.12))))
+    assert (found.code, found.found, "284120" in found.hint) == ("H23", "284.12", True)
+    replaced = row(DAY, 0, act="odometer replaced", old_odometer_km=284000, number=9)
+    for lines in ((*read((1, 281.3)), replaced), read((1, 281.3), (9, 1000)), read((1, 0)), ()):
+        assert list(check_thousands(both, tuple(lines))) == []
 
 
 def test_a_line_said_twice() -> None:
@@ -285,6 +296,13 @@ def test_a_stop_ends_before_the_very_next_leg() -> None:
 def test_days_at_home_lie_before_departure(days: tuple[Any, ...], told: list[str]) -> None:
     """If not, work would be planned for yesterday."""
     assert codes(check_workshop(trip(leg(1, 100), workshop_days=days), TODAY)) == told
+
+
+def test_days_at_home_that_lie_behind_on_the_way_are_no_news() -> None:
+    """If they were, each plan of the whole trip would name every day in the shed as worth a look."""
+    one = trip(leg(1, 100), workshop_days=(workshop(date(2026, 6, 19)), workshop(date(2026, 6, 28))))
+    assert codes(check_workshop(one, one.depart)) == ["W11", "W11"]
+    assert codes(check_workshop(one, date(2026, 7, 5))) == []
 
 
 def test_a_day_at_home_given_twice() -> None:

@@ -60,3 +60,38 @@ def test_hubs_are_asked_of_a_leg_where_there_is_a_choice() -> None:
     assert [one.code for one in unit_facts.check_leg_hubs(rig(wagon()), one_trip)] == ["L02"]
     for unit in (wagon(hubs="fixed"), wagon(drive="full-time"), camper()):
         assert list(unit_facts.check_leg_hubs(rig(unit), one_trip)) == []
+
+
+@pytest.mark.parametrize(
+    ("point", "height_mm", "said"),
+    [
+        ("hub_centre", 38, "380, if 38 is in centimetres"),
+        ("hub_centre", 0.38, "380, if 0.38 is in metres"),
+        ("hub_centre", 15.5, "394, if 15.5 is in inches"),
+        ("axle_centre", 4050, "405, if 4050 has a digit too many"),
+        ("lamp", 82, "820, if 82 is in centimetres"),
+        ("door_sill", 61, "610, if 61 is in centimetres"),
+        ("transfer_breather", 105, "1050, if 105 is in centimetres"),  # over the lowest height, yet below the hubs
+        ("shaft", 4700, "470, if 4700 has a digit too many"),
+        ("roof", 21000, "2100, if 21000 has a digit too many"),
+        ("shackle", -450, "each digit"),
+        ("shackle", 0, "each digit"),
+    ],
+)
+def test_a_height_that_no_such_point_has_is_asked_about(point: str, height_mm: float, said: str) -> None:
+    """If not, a hub height in centimetres would have every ford drown the hubs. By hand: tyre 800 mm, hubs at about 400 mm."""
+    (one,) = unit_facts.check_odd_heights(rig(wagon(heights_mm={point: height_mm})))
+    assert (one.code, one.weight, one.column) == ("R20", "worth a look", f"unit[1].heights_mm.{point}")
+    assert said in one.hint
+
+
+def test_heights_that_a_rig_can_have_are_taken_without_a_word() -> None:
+    """If not, whoever measured well would be asked again and again. Portal axles lie above their hubs."""
+    units = (
+        wagon(
+            heights_mm={"hub_centre": 380, "axle_centre": 550, "intake_mouth": 2300, "roof": 2900, "knuckle_lower": 210}
+        ),
+        wagon(tyre_diameter_mm=None, heights_mm={"hub_centre": 300, "lamp": 640}),
+        camper(tyre_diameter_mm=None, heights_mm={"hub_centre": 270, "shackle": 200, "trailer_floor": 400}),
+    )
+    assert list(unit_facts.check_odd_heights(rig(*units))) == []

@@ -6,6 +6,7 @@ import json
 import re
 from collections.abc import Callable
 from datetime import date
+from html import unescape
 from pathlib import Path
 from typing import Any
 
@@ -21,9 +22,11 @@ from tripplan.files.demos import DEMOS, copy_demo
 from tripplan.files.folder import load
 from tripplan.files.plan_folder import plan_of
 from tripplan.placing.optimise import METHOD
+from tripplan.records.plan import PlanWarning
+from tripplan.records.words import WarningKind
 from tripplan.sheets.plan_json import plan_json
 from tripplan.web.open_trip import Desk
-from tripplan.web.saves.saving import FAILED, PLAIN
+from tripplan.web.saves.saving import FAILED, PLAIN, SOLVED
 
 PAGES = ("/", "/trip", "/jobs", "/jobs/stop-2-home-yard", "/water", "/why", "/item/front_wheel_bearings", "/home", "/hand-over", "/history",
          "/rig", "/saved")  # fmt: skip
@@ -150,10 +153,28 @@ def test_the_quick_plan_says_that_it_is_one(wet: Any, monkeypatch: pytest.Monkey
     desk: Desk = wet.app.state.desk
     desk.background = True
     monkeypatch.setattr(desk._solver, "ask", lambda question, told: asked.append(told))
-    assert "The solved plan is being worked out" in wet.get("/").text
+    assert "The search for the plan is still on" in wet.get("/").text
     assert wet.get("/files/calendar.ics").status_code == 503
     asked[0](None)
     assert "could not be worked out" in wet.get("/").text
+
+
+def test_nobody_is_alarmed_by_a_plan_that_is_about_to_be_replaced(visit: Callable[..., Any]) -> None:
+    """Otherwise the page would open with brakes put right after the return, in a plan that is another one a second later."""
+    there = visit("outback")
+    desk: Desk = there.app.state.desk
+    seen = desk.see()
+    assert seen.plan is not None
+    of_places = [one.text for one in seen.plan.warnings if one.kind in (WarningKind.FOUND_BAD, WarningKind.NO_PLACE)]
+    other = PlanWarning(kind=WarningKind.GRADED, text="Beyond what the model of dust was made for.")
+    seen = replace(seen, plan=replace(seen.plan, warnings=(*seen.plan.warnings, other)))
+    assert of_places
+    for answer, is_told in ((PLAIN, False), (FAILED, True), (SOLVED, True)):
+        desk._seen = replace(seen, answer=answer)
+        page = unescape(there.get("/").text)
+        assert all((text in page) == is_told for text in of_places) and other.text in page
+        assert ("without warnings of where work falls" in page) != is_told
+        assert is_told or "Way out." not in page
 
 
 def test_the_solver_works_beside_the_page(wet: Any) -> None:

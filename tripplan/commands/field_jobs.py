@@ -9,18 +9,22 @@ from tripplan.commands.status import refused
 from tripplan.commands.terminal import ask
 from tripplan.files.folder import counted_and_undone
 from tripplan.files.importing.findings import proposed_finding
+from tripplan.files.importing.match import act_of, read_text
 from tripplan.files.importing.word_book import import_words, word_book
 from tripplan.files.tables import sound_records
+from tripplan.grease.what_is_in import PUT_IN, names_in
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import HistoryRow, Rig
-from tripplan.records.lookups import READING, facts_of, resolve_item
+from tripplan.records.lookups import READING, SERVICE, WITHOUT_ITEM, facts_of, resolve_item
+from tripplan.records.lubricants import OwnLubricant, named_lubricant
+from tripplan.records.problem_codes import nearest
 from tripplan.records.problems import BadInput
 from tripplan.records.words import Act
 from tripplan.wear.rates_from_readings import HOUR_METER
 
 NOTHING, LAST = "-", "last"
 JOB_ACCEPTED = '"unit item position act finding", with - for what there is not, e.g. "wagon winch - look as new"'
-LEAST_WORDS = 3
+LEAST_WORDS, MOST_TOLD = 3, 3
 AGAIN = "done again"
 Row = dict[str, str]
 
@@ -46,7 +50,27 @@ def job_rows(
     owner = unit or (rows[0]["unit"] if len({row["unit"] for row in rows}) == 1 else "")
     if common.get("odometer_km") and not owner:
         raise refused("A06", "an odometer and jobs on several units", "--unit, to say whose odometer it is")
-    return [{**common, **row, **({} if row["unit"] == owner else {"odometer_km": ""})} for row in rows]
+    return [
+        {**common, **row, "act": act_meant(row["act"], row.get("item", ""), rig, catalogue),
+         **({} if row["unit"] == owner else {"odometer_km": ""})}
+        for row in rows
+    ]  # fmt: skip
+
+
+def act_meant(text: str, name: str, rig: Rig, catalogue: Catalogue) -> str:
+    """The act that a word means at an item: greased is grease, rotate at the tyres is adjust; else the text as it is.
+
+    A word is taken as an old table's would be, and only where it can mean one act of that item.
+    """
+    word, item = text.strip().lower(), resolve_item(catalogue, name)
+    if item is None or word in {rule.act for rule in catalogue.acts} or word in WITHOUT_ITEM or word == SERVICE:
+        return text
+    if word == item.verb:
+        return item.act
+    book = word_book(import_words(), catalogue, rig.units)
+    matches = read_text(f"{word} {item.said}", book).matches
+    read = {match.act for match in matches if match.item == item.id}
+    return next(iter(read)) if len(matches) == len(read) == 1 else act_of(word, book) or text
 
 
 def row_to_undo(path: Path, text: str, because: str) -> HistoryRow:
@@ -71,12 +95,13 @@ def struck_out(row: HistoryRow, because: str, today: date) -> dict[int, Row]:
     return {row.origin.row or 0: {"undone": f"{today}: {because.strip()}"}}
 
 
-def log_head(name: str, added: Sequence[int], undone: Sequence[HistoryRow]) -> str:
-    """What was written, in a sentence or two."""
+def log_head(name: str, added: Sequence[HistoryRow], undone: Sequence[HistoryRow]) -> str:
+    """What was written, in a sentence or two; a few rows as they were taken."""
     said = [f"{name} row {row.origin.row} struck out ({_words(row)}); it stays in the file." for row in undone]
     if added:
         count = f"{len(added)} {'row' if len(added) == 1 else 'rows'}"
-        said.append(f"{name}: {count} added ({', '.join(str(row) for row in added)}).")
+        told = f": {'; '.join(map(_words, added))}" if len(added) <= MOST_TOLD else ""
+        said.append(f"{name}: {count} added ({', '.join(str(row.origin.row) for row in added)}){told}.")
     return " ".join(said)
 
 
@@ -105,6 +130,23 @@ def asked_of_notes(rows: Iterable[HistoryRow], catalogue: Catalogue) -> list[str
         f'--finding {proposed} --undo {row.origin.row} --because "its finding".'
         for row, word, proposed in said
         if proposed
+    ]
+
+
+def asked_of_lubricants(
+    rows: Iterable[HistoryRow], catalogue: Catalogue, own: Sequence[OwnLubricant]
+) -> list[str]:  # fmt: skip
+    """A question for each grease or oil put in under a name that nothing is known by: what may go on top of it hangs on that."""
+    known = (*own, *catalogue.lubricants)
+    unknown = [
+        (row, name) for row in rows if row.item and row.act in PUT_IN for name in names_in(row)
+        if named_lubricant(name, known) is None
+    ]  # fmt: skip
+    labels = [row.label for row in known]
+    return [
+        f"{row.origin}: {name!r} is no name that is known here; was it {nearest(name, labels, MOST_TOLD)}? If so, log it so with "
+        f'--undo {row.origin.row} --because "its name"; a tin of your own goes into lubricants.csv (tripplan grease tells more).'
+        for row, name in unknown
     ]
 
 

@@ -43,7 +43,7 @@ def grease(
     greased = [one for one in meant if one.id in cavity_items(catalogue)] or meant
     if len(greased) != 1:
         fitting = [one.id for one in greased] or cavity_items(catalogue)
-        raise _refused("A02", "ITEM", item, f"an item such as {nearest(item, fitting, 6)}")
+        raise _refused("A02", "ITEM", item or "nothing", f"an item such as {nearest(item, fitting, 6)}")
     wanted = greased[0]
     ledger = read_contents(inputs.history, catalogue, kit.lubricants)
     if not ledger.cavities(wanted.id):

@@ -1,7 +1,7 @@
 """`tripplan import`: read a foreign table, show what its columns are taken for, write what is sure."""
 
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
@@ -16,7 +16,7 @@ from tripplan.files.held import folder_held
 from tripplan.files.importing.columns import Laid
 from tripplan.files.importing.grid import read_sheets
 from tripplan.files.importing.mapping import ColumnMap, mapping_text, read_mapping
-from tripplan.files.importing.report import QUESTIONS_FILE, ImportReport, questions_csv
+from tripplan.files.importing.report import QUESTION_COLUMNS, QUESTIONS_FILE, ImportReport, questions_csv
 from tripplan.files.importing.table import Tick, history_name, import_rows, lay_out_all
 from tripplan.files.logbook.text import texts_of
 from tripplan.files.refusals import columns_of
@@ -49,7 +49,7 @@ def import_file(
         raise BadInput(problems)
     laid = lay_out_all(sheets, answers, today)
     notes = into.parent if into.is_file() else into
-    _ask_for_columns(file, notes, laid, answers, yes or mapping is not None, confirm)
+    _ask_for_columns(file, notes, laid, answers, yes or mapping is not None or _is_our_own(laid), confirm)
     if not into.exists():
         _put(into, {})
     with held_trip(into) as folder:
@@ -68,6 +68,12 @@ def import_file(
         if report.questions:
             say(f"\nAnswers: fill in {notes / QUESTIONS_FILE} and import that file.")
     return WITH_QUESTIONS if report.questions else ALL_SURE
+
+
+def _is_our_own(laid: Sequence[Laid]) -> bool:
+    """True for the file of questions that an import wrote: its columns are ours and need no word."""
+    ours = tuple(name.replace("_", " ") for name in QUESTION_COLUMNS)
+    return [tuple(column.header for column in one.columns) for one in laid] == [ours]
 
 
 def _ask_for_columns(

@@ -30,11 +30,19 @@ def items_meant(text: str, catalogue: Catalogue, rig: Rig) -> tuple[Item, ...]:
     return tuple(item for item in on_rig if item.id in likely)
 
 
-def known_item(text: str, catalogue: Catalogue) -> Item:
-    """The item of that id or name. Raises BadInput A02 where there is none."""
-    if (item := resolve_item(catalogue, text)) is None:
-        raise BadInput([not_one(text, (), catalogue)])
-    return item
+def known_item(text: str, catalogue: Catalogue, rig: Rig) -> Item:
+    """The item that the words mean. Raises BadInput A02 where there is none, or more than one."""
+    found = items_meant(text, catalogue, rig)
+    if len(found) != 1:
+        raise BadInput([not_one(text, found, catalogue)])
+    return found[0]
+
+
+def by_id(text: str, catalogue: Catalogue, rig: Rig) -> str:
+    """An `item` or `item:position` with the item by its id, where its words mean one; else the text as it is."""
+    words, colon, position = text.partition(":")
+    found = items_meant(words.strip(), catalogue, rig)
+    return f"{found[0].id}{colon}{position}" if len(found) == 1 else text
 
 
 def not_one(text: str, found: Sequence[Item], catalogue: Catalogue) -> Problem:

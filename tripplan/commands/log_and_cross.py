@@ -13,6 +13,7 @@ from msgspec.structs import replace
 
 from tripplan.commands import field_jobs
 from tripplan.commands.beside_plan import beside_plan
+from tripplan.commands.item_words import by_id
 from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, day_of, refused, tells_refusals
 from tripplan.commands.terminal import is_a_person_there, say, say_document
 from tripplan.commands.typed_days import day_meant, only_moment
@@ -138,7 +139,8 @@ def _log_slots(
         raise refused("A06", "--except without --done", "--done SLOT, a slot done as planned")
     before = look_before(folder, day_of(today), day_of(today))
     issued = issued_plan(out or place_of(folder) or folder)
-    rows = rows_done(before.inputs, before.catalogue, issued, done, excepted)
+    left = [by_id(text, before.catalogue, before.inputs.rig) for text in excepted]
+    rows = rows_done(before.inputs, before.catalogue, issued, done, left)
     if not rows:
         accepted = "--done SLOT with a job that is not recorded yet and that --except leaves"
         raise refused("A06", "no job to record", accepted)
@@ -173,8 +175,12 @@ def _log(
     own = {(row.unit, item.id) for row in field_jobs.newest(every, (*new.rows, *struck))
            if row.item and (item := resolve_item(before.catalogue, row.item))}  # fmt: skip
     items = [item for item in plan.items if (item.unit, item.item) in own]
-    head = field_jobs.log_head(path.name, new.rows, [row for row in undone if row.origin.row in struck])
-    asked = field_jobs.asked_of_notes(field_jobs.newest(every, new.rows), before.catalogue)
+    head = field_jobs.log_head(
+        path.name, field_jobs.newest(every, new.rows), [row for row in undone if row.origin.row in struck]
+    )
+    own_rows = field_jobs.newest(every, new.rows)
+    asked = [*field_jobs.asked_of_notes(own_rows, before.catalogue),
+             *field_jobs.asked_of_lubricants(own_rows, before.catalogue, before.inputs.kit.lubricants)]  # fmt: skip
     shown = {"rows": list(new.rows), "struck_out": list(struck), "items": [_item_row(item) for item in items]}
     body = "\n".join((*asked, field_text.items_text(plan, items)))
     return tell_again(head, body, {**shown, "questions": asked}, plan, change, paths, as_json, paper)

@@ -5,16 +5,25 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from pathlib import Path
 
-from tripplan.commands.status import MADE, command_problem, day_of, refused, tells_refusals
+from tripplan.commands.status import (
+    MADE,
+    MADE_WITH_WARNINGS,
+    command_problem,
+    day_of,
+    refused,
+    tell,
+    tells_refusals,
+)
 from tripplan.commands.terminal import ask, is_a_person_there, say, say_document
 from tripplan.commands.typed_days import day_by_order, only_day
 from tripplan.files.new_questions import QUESTIONS, Question, parted
 from tripplan.records.cell_values import PLAIN_NUMBER
 from tripplan.records.problem_codes import nearest
-from tripplan.records.problems import BadInput, Problem
+from tripplan.records.problems import BadInput, Problem, problem_row
 
 ZONE_LINK, ZONES = "/etc/localtime", "/zoneinfo/"
 MISSING = "A51"
+UNFILLED = ("F05", "L10")
 AT_START = "Enter takes what stands in brackets. Empty stays unknown. Nothing is written before the last answer.\n"
 
 
@@ -56,7 +65,7 @@ def _asked(folder: Path, given: Mapping[str, str], today: date, as_json: bool) -
         answers = _with_prompts(answers)
     if problems := refusals_of(answers):
         raise BadInput([_by_option(found) for found in problems])
-    return _put(folder, new_folder_files(answers, today), [], bool(answers.get("way.from")), as_json)
+    return _put(folder, new_folder_files(answers, today), [], bool(answers.get("way.from")), as_json, today)
 
 
 def _by_option(found: Problem) -> Problem:
@@ -66,17 +75,33 @@ def _by_option(found: Problem) -> Problem:
     return command_problem(found.code, said, found.accepted, found.hint)
 
 
-def _put(folder: Path, files: Mapping[str, bytes], notes: Sequence[str], has_way: bool, as_json: bool) -> int:
+def _put(
+    folder: Path, files: Mapping[str, bytes], notes: Sequence[str], has_way: bool, as_json: bool, today: date | None = None
+) -> int:  # fmt: skip
+    """Write the folder and say what comes next; from `today` its answers are held against each other as well."""
     from tripplan.files.new_folder import next_steps, put_new_folder
 
     written = [path.name for path in put_new_folder(folder, files)]
     steps = next_steps(str(folder), has_way)
+    problems = _contradictions(folder, today) if today is not None else ()
     if as_json:
-        say_document({"folder": str(folder), "written": written, "next": list(steps), "problems": []})
-        return MADE
+        rows = [problem_row(problem) for problem in problems]
+        say_document({"folder": str(folder), "written": written, "next": list(steps), "problems": rows})
+        return MADE_WITH_WARNINGS if problems else MADE
     say("\n".join((f"\nWritten to {folder}: {', '.join(written)}", *notes, "", "Next:")))
     say("\n".join(f"  {number}. {step}" for number, step in enumerate(steps, 1)))
-    return MADE
+    if problems:
+        say("\nFirst put right in these files what cannot be as it was answered:\n")
+        tell(problems, as_json)
+    return MADE_WITH_WARNINGS if problems else MADE
+
+
+def _contradictions(folder: Path, today: date) -> tuple[Problem, ...]:
+    """What the new folder has against itself, but for tables that are still to be filled."""
+    from tripplan.files.folder import load
+
+    _, _, problems = load(folder, today)
+    return tuple(problem for problem in problems if problem.code not in UNFILLED)
 
 
 def _with_prompts(given: Mapping[str, str]) -> dict[str, str]:
@@ -119,8 +144,18 @@ def _tidied(key: str, text: str, order: list[bool] | None = None) -> str:
     if key == "home_zone":
         return zone_of(text)
     if key not in DAYS:
-        return text.strip()
+        return _worded(key, text.strip())
     return "; ".join(only_day(part) if order is None else day_by_order(part, order) for part in parted(text))
+
+
+def _worded(key: str, text: str) -> str:
+    """The word of the question that has the same letters: part time is part-time."""
+    words = next((one.words for one in QUESTIONS if one.key == key), ())
+    return next((word for word in words if _letters(word) == _letters(text)), text)
+
+
+def _letters(text: str) -> str:
+    return "".join(mark for mark in text.casefold() if mark.isalnum())
 
 
 def _heights(pairs: Sequence[str], prefix: str, known: Sequence[str]) -> dict[str, str]:

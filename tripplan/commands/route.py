@@ -137,7 +137,7 @@ def export(folder: Path, out: Path, today: str | None, as_json: bool, items: Seq
     if not any(map(on_map, inputs.trip.legs)) and all(stop.lat is None for stop in inputs.trip.stops):
         hint = "a track, or from_lat, from_lon, to_lat and to_lon, in legs.csv"
         raise refused("A15", "no positions in the trip folder", hint)
-    chosen = [known_item(text, catalogue).id for text in items]
+    chosen = [known_item(text, catalogue, inputs.rig).id for text in items]
     plan = unproven_plan(*asked)
     places = read_places(folder, inputs.trip, plan, catalogue)
     files = {"route.gpx": places_gpx(plan, places), "route.geojson": places_geojson(plan, places)}

@@ -5,6 +5,7 @@ from datetime import date
 from pathlib import Path
 
 from msgspec.structs import replace
+from pydantic import ValidationError
 
 from tripplan.commands.beside_plan import beside_plan
 from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, refused
@@ -12,8 +13,9 @@ from tripplan.commands.terminal import say, say_document
 from tripplan.explain.compare import compare_totals
 from tripplan.files.plan_folder import plan_of, read_to_plan
 from tripplan.files.recording import outputs_held
+from tripplan.files.refusals import wording
 from tripplan.records.cell_values import DAY_ACCEPTED, day
-from tripplan.records.facts_in import Trip
+from tripplan.records.facts_in import Leg, Origin, Trip
 from tripplan.records.problems import BadInput, problem_row, stops
 from tripplan.sheets.moved_text import moved, moved_rows, moved_text
 from tripplan.sheets.outputs import write_outputs
@@ -67,7 +69,14 @@ def changed_trip(trip: Trip, depart: str | None, legs: Sequence[str], stops_left
         column, sign, value = cell.partition("=")
         if not number.isascii() or not number.isdigit() or not sign:
             raise refused("A07", text or "nothing", LEG_ACCEPTED)
-        trip = with_leg(trip, int(number), column.strip(), value.strip())
+        try:
+            trip = with_leg(trip, int(number), column.strip(), value.strip())
+        except ValidationError as error:
+            typed, at = {column.strip(): value.strip()}, Origin(file="command line")
+            told = wording(error, Leg, "L", at, typed, {}, column.strip())
+            raise BadInput(
+                [replace(found, code="A05", found=f"{found.column}={found.found}", column=None) for found in told]
+            ) from None
     return departing(trip, _day(depart)) if depart is not None else trip
 
 

@@ -20,6 +20,8 @@ def remedied(item: Item, bad: HistoryRow | None, catalogue: Catalogue) -> Item:
     return item.model_copy(
         update={
             "act": remedy.act,
+            "verb": "",
+            "short": item.mended or item.short,
             "act_note": "; ".join(text for text in (remedy.words, item.act_note) if text),
             "minutes": remedy.minutes,
             "facility": max(item.facility, remedy.facility, key=lambda name: FACILITY_RANK[name]),

@@ -42,16 +42,23 @@ TURN_ROUND = (
 BANK_STEPS = (
     "Stand clear of the water, level or nose up; let it drain.",
     "Engine: running, let it run a while. Stopped in the water: do not turn it.",
+    "Brakes, before normal speed: about 150 m with light strokes, until even. Chocks until the park brake holds.",
+    "Walk round: debris, plates, wheels; mud out of the radiator.",
+)
+TOWED_BANK_STEPS = (
+    *BANK_STEPS[:2],
     "Brakes, before normal speed: about 150 m with light strokes, trailer by its lever, until even. "
     "Chocks until the park brake holds.",
     "Walk round: debris, plates, wheels, trailer; mud out of the radiator.",
 )
-EVENING_STEPS = ("Cold, level; trailer hubs before they stand a night. Write clean or found.",)
+EVENING_STEPS = ("Cold, level. Write clean or found.",)
+TOWED_EVENING_STEPS = ("Cold, level; trailer hubs before they stand a night. Write clean or found.",)
 STEPS: dict[str, tuple[str, ...]] = {WaterWindow.BANK: BANK_STEPS, WaterWindow.NIGHT: EVENING_STEPS}
+TOWED_STEPS: dict[str, tuple[str, ...]] = {WaterWindow.BANK: TOWED_BANK_STEPS, WaterWindow.NIGHT: TOWED_EVENING_STEPS}
 
 
 class CardAct(Struct, frozen=True, kw_only=True):
-    """One act on items of one unit; `names` hold the item and, for one side only, that side."""
+    """One act, as a person calls it there, on items of one unit; `names` hold the item and, for one side only, that side."""
 
     act: str
     unit: str
@@ -159,7 +166,7 @@ def _card(index: int, crossing: Crossing, desk: _Desk) -> CrossingCard:
         date=crossing_date(index, s.timeline), depth_m=crossing.depth_m, water=crossing.water,
         note=crossing.note or "", allowance_m=s.allowance_m.elsewhere_m,
         allowance_front_m=s.allowance_m.front_m, marks=tuple(_marks(units)),
-        cases=tuple(_told(found, holds, index, desk)), windows=tuple(_windows(found)),
+        cases=tuple(_told(found, holds, index, desk)), windows=tuple(_windows(found, TOWED_STEPS if leg.towing else STEPS)),
     )  # fmt: skip
 
 
@@ -257,7 +264,7 @@ def _only(made: Crossing, s: Situation) -> Timeline:
     return build_timeline(trip, s.timeline.driving_hours_per_day)
 
 
-def _windows(found: Sequence[_Case]) -> Iterator[CardWindow]:
+def _windows(found: Sequence[_Case], every_case: dict[str, tuple[str, ...]]) -> Iterator[CardWindow]:
     """The windows in the order of the hours; an act stands in the first case that calls for it."""
     new: dict[str, dict[str, list[Call]]] = {}
     known: set[tuple[str, str, str | None, str, str]] = set()
@@ -267,7 +274,7 @@ def _windows(found: Sequence[_Case]) -> Iterator[CardWindow]:
                 new.setdefault(call.rule.when, {}).setdefault(case.key, []).append(call)
         known |= {_what(call) for call in case.own}
     for when in ORDER:
-        cases, steps = new.get(when, {}), STEPS.get(when, ())
+        cases, steps = new.get(when, {}), every_case.get(when, ())
         if cases or steps:
             own = [call for acts in cases.values() for call in acts]
             lines = tuple(CardLine(case=key, acts=_acts(acts)) for key, acts in cases.items())
@@ -282,7 +289,8 @@ def _is_a_step(call: Call) -> bool:
 def _acts(own: Sequence[Call]) -> tuple[CardAct, ...]:
     groups: dict[tuple[str, str], dict[str, list[str]]] = {}
     for call in own:
-        names = groups.setdefault((call.unit.id, call.rule.act), {})
+        verb = "" if call.rule.name else call.item.verb_of(call.rule.act)
+        names = groups.setdefault((call.unit.id, verb or call.rule.act), {})
         names.setdefault(call.rule.name or call.item.said, []).append(call.position or "")
     return tuple(
         CardAct(act=act, unit=unit, names=tuple(_sided(name, sides) for name, sides in names.items()))

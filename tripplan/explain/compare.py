@@ -12,7 +12,7 @@ from msgspec import Struct
 
 from tripplan.explain.reasons import amount
 from tripplan.records.grouped import grouped
-from tripplan.records.plain_words import day_and_month
+from tripplan.records.plain_words import day_and_month, doing, lower_first
 from tripplan.records.words import ChangeKind, JobKind
 
 SAME_KM = 1.0
@@ -108,13 +108,19 @@ def _items(old: PlanJson, new: PlanJson) -> list[Change]:
     return [change for was, now in pairs for change in _item(was, now, old, new)]
 
 
+def _inside(plan: PlanJson, unit: str, sides: str) -> str:
+    """Unit and sides in brackets; the unit only where there is more than one."""
+    is_alone = len({item["unit"] for item in plan["items"]}) < 2
+    told = ", ".join(text for text in ("" if is_alone else unit, sides) if text)
+    return f" ({told})" if told else ""
+
+
 def _thing(item: Mapping[str, Any]) -> tuple[str, str, str | None]:
     return (item["unit"], item["item"], item["position"])
 
 
 def _item(was: Mapping[str, Any], now: Mapping[str, Any], old: PlanJson, new: PlanJson) -> list[Change]:
-    side = f", {now['position']}" if now["position"] else ""
-    name = f"{now['name']} ({now['unit']}{side})"
+    name = f"{now['name']}{_inside(new, now['unit'], now['position'] or '')}"
     why = now["reasons"][0]["text"] if now["last_done"] != was["last_done"] else ""
     found = []
     if was["verdict"] != now["verdict"]:
@@ -174,8 +180,8 @@ def compare_jobs(old: PlanJson, new: PlanJson) -> tuple[Change, ...]:
     days at home before departure count as one place, since a job moved between them is the same work.
     """
     before, after = _by_place(old), _by_place(new)
-    added = _merged(after[key] for key in after if key not in before)
-    dropped = _merged(before[key] for key in before if key not in after)
+    added = _merged((after[key] for key in after if key not in before), new)
+    dropped = _merged((before[key] for key in before if key not in after), new)
     return (
         *(Change(kind=_kind(job), what=what, before="not there", after="added", why=job["why"]) for what, job in added),
         *(Change(kind=ChangeKind.DROPPED, what=what, before="planned", after="no longer") for what, _ in dropped),
@@ -203,9 +209,11 @@ def _place(slot: Mapping[str, Any]) -> str:
     return words.get(slot["kind"], f"{slot['place']} {plan_day(slot['date'])}")
 
 
-def _merged(jobs: Iterable[tuple[str, Mapping[str, Any]]]) -> Iterator[tuple[str, Mapping[str, Any]]]:
-    sides = grouped(((place, job["act"], job["name"], job["unit"]), job) for place, job in jobs)
+def _merged(
+    jobs: Iterable[tuple[str, Mapping[str, Any]]], plan: PlanJson
+) -> Iterator[tuple[str, Mapping[str, Any]]]:  # fmt: skip
+    """Jobs as the sheets call them, both sides of one together: Gums 3 July: look at drive belts."""
+    sides = grouped(((place, job.get("verb") or job["act"], job["name"], job["unit"]), job) for place, job in jobs)
     for (place, act, name, unit), found in sides.items():
         named = " and ".join(job["position"] for job in found if job["position"])
-        side = f", {named}" if named else ""
-        yield f"{place}: {act} {name} ({unit}{side})", found[0]
+        yield f"{place}: {lower_first(doing(act, name))}{_inside(plan, unit, named)}", found[0]

@@ -92,7 +92,7 @@ def _contingent(call: Call, problem: PlacementProblem, s: Situation) -> Continge
     )
     return Contingent(
         item=item.id, name=rule.name or item.said, unit=call.unit.id, position=call.position, act=rule.act,
-        minutes=rule.minutes, opening_minutes=s.catalogue.opening_minutes(item.place, rule.state), look_for=rule.look_for,
+        minutes=rule.minutes, opening_minutes=s.catalogue.opening_minutes(item.place, rule.state), look_for=call.look_for,
         if_found=rule.if_found, crossing=call.crossing,
         decided_by=tuple(_look_words(item_id, act, s) for item_id, act in rule.deciding if _is_there(item_id, call, s)),
         materials=materials(item, s.catalogue, rule.parts) if rule.resets else materials(None, s.catalogue, rule.parts),
@@ -163,8 +163,9 @@ def _act(call: Call, slot: str | None) -> WaterAct:
     return WaterAct(
         item=call.item.id, name=rule.name or call.item.said, unit=call.unit.id, position=call.position, act=rule.act,
         window=window_words(call), window_kind=rule.when, within_days=rule.within_days, within_km=rule.within_km,
-        look_for=rule.look_for, if_found=rule.if_found, slot=slot, by=call.by_date, basis=rule.basis,
+        look_for=call.look_for, if_found=rule.if_found, slot=slot, by=call.by_date, basis=rule.basis,
         source=_source(call), origins=(rule.origin,), if_clean=rule.if_clean, window_basis=rule.window_basis,
+        verb="" if rule.name else call.item.verb_of(rule.act),
     )  # fmt: skip
 
 

@@ -59,7 +59,7 @@ def _waits(site: Site, share: float) -> str:
 def _last_done(standing: Standing) -> Reason:
     done, item = standing.done, standing.item
     if done is None:
-        text = f"No record of: {item.act}. Nothing is assumed; it counts as due."
+        text = f"No record of: {item.verb or item.act}. Nothing is assumed; it counts as due."
         return Reason(kind="last done", text=text, origins=(item.origin,))
     by = "" if done.by.id == item.id else f" with {done.by.said} ({done.row.act})"
     at = "" if done.row.odometer_km is None else f" at {done.row.odometer_km:.0f} km on the odometer"

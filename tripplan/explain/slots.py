@@ -54,7 +54,7 @@ def job_of(
     elif task.look_first:
         note = LOOK_BEFORE + (f"; {note}" if note else "")
     return Job(
-        item=item.id, name=item.said, unit=task.unit.id, position=task.position, act=task.act,
+        item=item.id, name=item.said, unit=task.unit.id, position=task.position, act=task.act, verb=item.verb_of(task.act),
         act_note=note, minutes=task.minutes * place_factor, kind=kind,
         materials=materials(item, catalogue) if uses_material else (), cautions=item.cautions,
         early_signs=item.early_signs, why=why, place=item.place,
@@ -93,6 +93,15 @@ class Visit(Struct, frozen=True):
         return self.standing.bad if self.task.window is None and self.before is None else None
 
     @property
+    def would_last(self) -> bool:
+        """True where nothing calls for it: it is known when it was done, and it lasts to the return."""
+        known = self.standing
+        is_called = (
+            self.before is not None or self.calls or known.bad is not None or known.done is None or known.overdue
+        )
+        return not is_called and (known.runs_out_reserve or known.runs_out) is None
+
+    @property
     def also(self) -> str:
         """What it settles besides, of what water calls for at the same item."""
         asked = grouped((call.rule.act, round(call.after_km)) for call in self.along)
@@ -111,7 +120,7 @@ class Visit(Struct, frozen=True):
             crossing = f"crossing at trip km {call.after_km:.0f}"
             if call.missed:
                 return f"no look on record in its time after the {crossing}, so it is opened"
-            return f"{call.rule.look_for} ({crossing})"
+            return f"{call.look_for} ({crossing})"
         standing = self.standing
         if standing.bad is not None:
             return f"found {found_words(standing.bad, standing.position)} on {day_and_year(standing.bad.date)}"
@@ -121,7 +130,7 @@ class Visit(Struct, frozen=True):
         if standing.overdue:
             return f"{done}; used up before departure"
         if end is None:
-            return f"{done}; would last the trip, but is far enough gone to do it here"
+            return f"{done}; would last the trip, but done here it costs less than later"
         return f"{done}; used up on {day_and_month(end.date)}, leg {end.leg}, km {end.leg_km:.0f}"
 
     @property
@@ -153,7 +162,7 @@ def fill_slots(
         )
         jobs = [
             _called(visit, job_of(
-                visit.task, visit.why + visit.also, catalogue, visit.origins, move_sentence(bench, visit.number, index),
+                visit.task, _why(visit, visits) + visit.also, catalogue, visit.origins, move_sentence(bench, visit.number, index),
                 visit.bad, fillings.get(visit.task.thing, ()), problem.place_factor[index],
             ))
             for visit in visits
@@ -183,12 +192,21 @@ def _visits(
             yield site, Visit(number, done, standing, answered, besides, before)
 
 
+def _why(visit: Visit, visits: Sequence[Visit]) -> str:
+    """Why a job is on the list; a side that would last is done with the other, where that one would not."""
+    thing = (visit.task.item.id, visit.task.unit.id, visit.task.act)
+    others = (v for v in visits if (v.task.item.id, v.task.unit.id, v.task.act) == thing and v is not visit)
+    if visit.standing.done is None or not visit.would_last or all(other.would_last for other in others):
+        return visit.why
+    return f"last done {day_and_year(visit.standing.done.day)}; would last the trip, and is done with the other side"
+
+
 def _called(visit: Visit, job: Job) -> Job:
     """The job with the crossing that calls for it, where one does."""
     if not visit.calls:
         return job
     call = visit.calls[0]
-    return replace(job, cause=call.rule.look_for + visit.also, crossing_km=call.after_km)
+    return replace(job, cause=call.look_for + visit.also, crossing_km=call.after_km)
 
 
 def _slot(
@@ -339,7 +357,7 @@ def _followed(job: Job, works: Sequence[str]) -> Job:
 def _recheck_job(check: Recheck, catalogue: Catalogue) -> Job:
     item = catalogue.item(check.item)
     return Job(
-        item=item.id, name=item.said, unit=check.unit, position=check.position, act=item.act,
+        item=item.id, name=item.said, unit=check.unit, position=check.position, act=item.act, verb=item.verb,
         act_note=item.act_note, minutes=check.minutes, kind=RECHECK, materials=(), cautions=item.cautions,
         early_signs=item.early_signs, why=f"follows the work on: {lower_first(check.follows)}", place=item.place, state="closed",
         origins=check.origins,

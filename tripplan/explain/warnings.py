@@ -179,7 +179,7 @@ def warnings(
     found = [trip_is_over(s.trip)] if is_over else []
     found += _not_put_right(standings, problem, placing, s)
     found += _past_limits(problem, placing, s) if is_over else _unmet_by_cause(problem, placing, standings, s)
-    found += _unseen(unseen(problem, placing, s), is_one_unit(s.rig))
+    found += _unseen(unseen(problem, placing, s), s)
     found += [PlanWarning(kind=GRADED, text=note) for note in notes]
     found += _homeless_water(crossings, problem, placing, s)
     found += [] if is_over else _late_parts(problem, placing, s)
@@ -306,12 +306,13 @@ def _unmet_by_cause(
     return found + [_lesser(tasks, why, where, alone) for (why, where), tasks in lesser.items()]
 
 
-def _unseen(tasks: Sequence[Task], alone: bool) -> list[PlanWarning]:
+def _unseen(tasks: Sequence[Task], s: Situation) -> list[PlanWarning]:
     """What nobody has a record of, nothing here looks at, and a failure of which would be bad."""
+    alone, begun = is_one_unit(s.rig), s.today > s.trip.depart
     names = "; ".join(dict.fromkeys(named(task.item.said, task.unit.id, alone) for task in tasks))
     text = (
-        "No record, and this plan has no place for a look at it. Before departure check for play, noise and leaks, or "
-        f"ask who had it open last: {names}."
+        f"No record, and this plan has no place for a look at it. Before {'going on' if begun else 'departure'} "
+        f"check for play, noise and leaks, or ask who had it open last: {names}."
     )
     return [PlanWarning(kind=UNSEEN, text=text, about=tuple(map(thing_of, tasks)))] if tasks else []
 

@@ -38,7 +38,7 @@ TABLES: dict[str, tuple[str, type[Record], tuple[str, ...]]] = {
     "services.csv": ("services", tables.ServiceSheet, ("id",)),
     "sources.csv": ("sources", tables.Source, ("id",)),
 }
-ADDED = ("short", "pack", "container_size")
+ADDED = ("short", "verb", "mended", "pack", "container_size")
 # column of an earlier version of a table: what stands for it now; empty = nothing reads it any more
 RETIRED: dict[str, dict[str, str]] = {
     "items.csv": {
@@ -111,8 +111,12 @@ def _curing(shipped: Iterable[Record], changed: Iterable[Record]) -> Iterator[Re
             own = known.get(row.act)
             yield row.model_copy(update={"puts_right": own.puts_right if own else ()})
         elif isinstance(row, tables.Item | tables.Consumable) and row.id in named:
-            older = [name for name in ADDED if name in type(row).model_fields and name not in row.model_fields_set]
-            yield row.model_copy(update={name: getattr(named[row.id], name) for name in older})
+            ours = named[row.id]
+            added = [name for name in ADDED if name in type(row).model_fields and name not in row.model_fields_set]
+            older = {name: getattr(ours, name) for name in added}
+            if isinstance(row, tables.Item) and isinstance(ours, tables.Item) and row.act != ours.act:
+                older.pop("verb", None)  # the word for another act
+            yield row.model_copy(update=older)
         else:
             yield row
 

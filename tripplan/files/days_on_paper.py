@@ -17,6 +17,7 @@ from tripplan.files.plan_folder import unproven_plan
 from tripplan.placing.problem import stop_id
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import as_day
+from tripplan.records.problem_codes import nearest
 from tripplan.records.problems import STOPS, BadInput, Problem
 from tripplan.records.words import SlotKind
 
@@ -132,6 +133,6 @@ def _no_slot(name: str, known: Iterable[str]) -> Problem:
 
 
 def _no_item(name: str, names: Iterable[str]) -> Problem:
-    listed = ", ".join(sorted(name for name in names if ":" not in name)[:8])
+    listed = nearest(name, (known for known in names if ":" not in known), 8)
     return Problem(code="A42", weight=STOPS, file="command line", found=name,
                    accepted=f"an item of those slots, or item:position, e.g. {listed}")  # fmt: skip

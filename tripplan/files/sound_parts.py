@@ -30,7 +30,7 @@ OPEN_WITH: Mapping[str, tuple[str, ...]] = {
     "kind": ("H13", "L17", "R10", "R12", "R14", "R16", "R17"),
     "drive": ITEMS_HANG_ON, "front_axle": ITEMS_HANG_ON, "fuel": ITEMS_HANG_ON, "gearbox": ITEMS_HANG_ON,
     "hubs": ITEMS_HANG_ON, "fitted": ITEMS_HANG_ON,
-    "heights_mm": ("R16",), "tyre_diameter_mm": ("R16",),
+    "heights_mm": ("R16", "R20"), "tyre_diameter_mm": ("R16", "R20"),
     "home_zone": ("B14",), "country": ("R18", "R19"), "region": ("R19",),
     "depart": ("T10", "L14", "W10", "B14", "B15"), "return": ("T10", "L14", "C18"),
     "remote_beyond_km": ("X09",), "workshop_from_hour": ("B14",),

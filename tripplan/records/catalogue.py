@@ -34,12 +34,10 @@ Family = Literal[
 ]  # fmt: skip
 Harm = Literal["steering", "brakes", "wheels", "coupling", "fire"]
 
-
 PLACES: tuple[str, ...] = get_args(Place)
 Rank = tuple[int, bool, str]
-EVIDENCE_FILE = "evidence.csv"
+EVIDENCE_FILE, MOST_MONTHS = "evidence.csv", 1200
 ORDERED_KINDS = ("part", "seal", "filter")
-MOST_MONTHS = 1200
 
 
 class Item(Sourced):
@@ -60,6 +58,8 @@ class Item(Sourced):
     needs: Needs = ()
     positions: Words = ()
     act: str
+    verb: str = ""
+    mended: str = ""
     act_note: str = ""
     km: Number | None = Field(None, gt=0)
     engaged_km: Number | None = Field(None, gt=0)
@@ -104,6 +104,10 @@ class Item(Sourced):
         """The item as a person calls it, in few words."""
         return self.short or self.name
 
+    def verb_of(self, act: str) -> str:
+        """What a person calls an act at this item, where that is another word than the act's own; empty elsewhere."""
+        return self.verb if act == self.act else ""
+
     @property
     def rank(self) -> Rank:
         """Where it stands in a list that a person reads: by system, in each what can hurt somebody first."""
@@ -113,8 +117,7 @@ class Item(Sourced):
     @property
     def intervals(self) -> tuple[tuple[Meter, float], ...]:
         """The meters that set this act, with their intervals."""
-        pairs = ((meter, getattr(self, meter)) for meter in METERS)
-        return tuple((meter, value) for meter, value in pairs if value is not None)
+        return tuple((meter, value) for meter in METERS if (value := getattr(self, meter)) is not None)
 
     @property
     def by_findings(self) -> bool:
@@ -261,8 +264,8 @@ class WaterRule(Sourced):
     repacks trailer hubs after every wetting. `own_point` no means that the grade alone decides; `line`
     high that the high water line does, for looks only. `resets` says whether doing it renews the item's
     own interval; `sample` that after clean, cool fresh water one side tells; `once` that it is one act
-    for the unit, called `name`. `parts` are needed beside the item's own. `basis` and `source` are
-    those of the act, `window_basis` that of its window.
+    for the unit, called `name`. `look_for_towed` is what a trailer behind adds to `look_for`. `parts` are needed
+    beside the item's own. `basis` and `source` are those of the act, `window_basis` that of its window.
     """
 
     item: str
@@ -284,6 +287,7 @@ class WaterRule(Sourced):
     parts: Amounts = ()
     name: str = ""
     look_for: str
+    look_for_towed: str = ""
     if_clean: str
     if_found: str
     resets: YesNo
@@ -299,8 +303,7 @@ class WaterRule(Sourced):
     @cached_property
     def deciding(self) -> tuple[tuple[str, str], ...]:
         """The looks that settle it: item and act."""
-        pairs = (text.partition(" ") for text in self.decided_by)
-        return tuple((item, act) for item, _, act in pairs)
+        return tuple((item, act) for item, _, act in (text.partition(" ") for text in self.decided_by))
 
 
 class ServiceSheet(Sourced):

@@ -16,6 +16,8 @@ ISO_DAY = re.compile(r"(\d{4})-(\d{2})-(\d{2})(?:[T ]00:00(?::00(?:\.0+)?)?)?", 
 ISO_MOMENT = re.compile(r"(\d{4})-(\d{2})-(\d{2})[T ](\d{2}):(\d{2})(?::(\d{2})(?:\.0+)?)?", re.ASCII)
 NAMED_DAY = re.compile(r"(\d{1,2})\s+([A-Za-z]{3,9})\.?\s+(\d{4})", re.ASCII)
 SLASHED_DAY = re.compile(r"(\d{1,2})[/.\-](\d{1,2})[/.\-](\d{2}|\d{4})", re.ASCII)
+DECIMAL_COMMA = re.compile(r"0,\d+|\d+,(?:\d{1,2}|\d{4,})", re.ASCII)
+"""A comma that parts no thousands."""
 PLAIN_NUMBER = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)", re.ASCII)
 MONTHS = (
     "january", "february", "march", "april", "may", "june", "july", "august", "september", "october",
@@ -59,11 +61,13 @@ def number_hint(text: str) -> str:
         spot = next(i for i, mark in enumerate(text) if mark in LOOKALIKES)
         place = ORDINALS[spot] if spot < len(ORDINALS) else f"{spot + 1}th"
         return f"the {place} mark is the letter {text[spot]}, not the digit {LOOKALIKES[text[spot]]}"
+    if DECIMAL_COMMA.fullmatch(text):
+        return f"a point begins the decimals; if {text.replace(',', '.')} is meant, write it so"
     squeezed = re.sub(r"[ ,'_\u00a0\u2009\u202f]", "", text)
     if squeezed != text and PLAIN_NUMBER.fullmatch(squeezed):
         return f"leave out the separators; if {squeezed} is meant, write {squeezed}"
     if match := re.fullmatch(r"([\d., ]+?)\s*([A-Za-z/]+)", text):
-        return f"write the figure alone, without {match.group(2)!r}; the header names the unit"
+        return f"write the figure alone, without {match.group(2)!r}"
     return ""
 
 
@@ -104,7 +108,7 @@ def moment(value: Any) -> Any:
 def day_hint(text: str) -> str:
     """Why this date is refused: usually that day and month could be swapped."""
     if not SLASHED_DAY.fullmatch(text):
-        return ""
+        return "no such day" if ISO_DAY.fullmatch(text.strip()) else ""
     readings = [str(found) for found in day_readings(text)]
     if len(readings) == 1:
         return f"if {readings[0]} is meant, write it so"

@@ -191,7 +191,7 @@ class Crossing(Record):
 
     leg: Annotated[int, BeforeValidator(cell_values.number)] = Field(ge=1, description="a leg number of legs.csv")
     at_km: Number = Field(ge=0, description="km from the start of the leg")
-    depth_m: Number = Field(ge=0, le=3, description="0 to 3 m")
+    depth_m: Number = Field(ge=0, le=3, description="0 to 3 m; 55 cm is 0.55")
     length_m: Number | None = Field(None, gt=0, le=5000, description="above 0 to 5000 m")
     minutes: Number | None = Field(None, ge=0, le=1440, description="0 to 1440 minutes in the water")
     water: Annotated[Water, Lower]

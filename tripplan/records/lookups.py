@@ -10,7 +10,8 @@ from tripplan.records.words import WITHOUT_ITEM as WITHOUT_ITEM
 READING, ODOMETER_REPLACED, SERVICE = Line
 EVERY_POSITION = "both"
 MOST_KM_A_DAY = 3000.0
-HALF_TYRE_POINTS = ("hub_centre", "axle_centre")
+HUB_CENTRE, INTAKE_MOUTH = "hub_centre", "intake_mouth"
+HALF_TYRE_POINTS = (HUB_CENTRE, "axle_centre")
 ROOF = "roof"
 MOST_LIKE = 4
 

@@ -10,6 +10,7 @@ MONTHS = (
     "January", "February", "March", "April", "May", "June",
     "July", "August", "September", "October", "November", "December",
 )  # fmt: skip
+ACT_WORDS = {"look": "look at", "exercise": "work the"}
 
 
 def day_and_month(when: date) -> str:
@@ -43,3 +44,28 @@ def sides(positions: Iterable[str | None]) -> str | None:
 def km_past(km: float, place: str) -> str:
     """A point of a leg from where the leg starts: 198 km past Far Ledger; at Far Ledger."""
     return f"{km:.0f} km past {place}" if round(km) else f"at {place}"
+
+
+def doing(act: str, name: str, position: str | None = None) -> str:
+    """A job as a mechanic says it: Renew brake fluid; Look at drive belts; Work the winch."""
+    return f"{begun(act, name)} {item(lower_first(name), position)}"
+
+
+def act(name: str) -> str:
+    """An act as it begins a line: Renew; Look at; Work the."""
+    return upper_first(ACT_WORDS.get(name, name))
+
+
+def begun(name: str, what: str) -> str:
+    """The act before what it is done to: Look at; Work the; Work, before all brakes."""
+    return act(name).removesuffix(" the") if what.lower().startswith("all ") else act(name)
+
+
+def item(name: str, position: str | None) -> str:
+    """An item where it sits: Front wheel bearings, left."""
+    return f"{name}, {position}" if position else name
+
+
+def upper_first(text: str) -> str:
+    """The text with its first letter large."""
+    return text[:1].upper() + text[1:]

@@ -141,7 +141,8 @@ class LookInstead(Struct, frozen=True, kw_only=True):
 class PlanItem(Struct, frozen=True, kw_only=True):
     """One item at one position: verdict, limits, wear leg by leg, where placed, why.
 
-    `found` is a bad finding that nothing has put right; `act` is then what does.
+    `found` is a bad finding that nothing has put right; `act` is then what does. `verb` is what the act is called here,
+    where that is another word.
     `highest_share` is the largest typical share of its interval used at any moment of the trip as
     planned; `can_wait` that it comes home past its interval; `waits` are the slots after departure
     that it reaches past its interval because waiting is cheaper; `unmet` that its limit cannot be kept.
@@ -173,9 +174,15 @@ class PlanItem(Struct, frozen=True, kw_only=True):
     left_shut: bool = False
     look_instead: LookInstead | None = None
     risk: ItemRisk | None = None
+    verb: str = ""
     limits: tuple[Limit, ...]
     reasons: tuple[Reason, ...]
     wear: tuple[Wear, ...]
+
+    @property
+    def said_act(self) -> str:
+        """The act as a person calls it here: rotate tyres, where the history says adjust."""
+        return self.verb or self.act
 
 
 class PlanLeg(Struct, frozen=True, kw_only=True):
@@ -345,6 +352,11 @@ class Plan(Struct, frozen=True, kw_only=True):
     def is_over(self) -> bool:
         """True when it is seen from a day after the return: what is left is work at home."""
         return self.today > self.return_
+
+    @property
+    def is_under_way(self) -> bool:
+        """True when it is seen from a day of the trip behind the departure."""
+        return self.depart < self.today <= self.return_
 
     @property
     def over(self) -> str:

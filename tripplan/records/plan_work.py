@@ -40,7 +40,7 @@ class Job(Struct, frozen=True, kw_only=True):
 
     Where water calls for it, `crossing_km` is the km of the trip at which that crossing lies, and
     `cause` is `why` without the crossing, for whoever tells that once for many jobs. `fillings` are
-    what `lubrication` tells in one paragraph. `skip` is what leaving it out adds to what the trip risks; None
+    what `lubrication` tells in one paragraph. `verb` is what the act is called here, where that is another word. `skip` is what leaving it out adds to what the trip risks; None
     where that is not worked out, as for a look again.
     """
 
@@ -65,6 +65,12 @@ class Job(Struct, frozen=True, kw_only=True):
     cause: str = ""
     fillings: tuple[Filling, ...] = ()
     skip: Skip | None = None
+    verb: str = ""
+
+    @property
+    def said_act(self) -> str:
+        """The act as a person calls it here: rotate tyres, where the history says adjust."""
+        return self.verb or self.act
 
 
 class Opened(Struct, frozen=True, kw_only=True):
@@ -192,6 +198,12 @@ class WaterAct(Struct, frozen=True, kw_only=True):
     origins: tuple[Origin, ...] = ()
     if_clean: str = ""
     window_basis: str = ""
+    verb: str = ""
+
+    @property
+    def said_act(self) -> str:
+        """The act as a person calls it here: rotate tyres, where the history says adjust."""
+        return self.verb or self.act
 
 
 class Immersed(Struct, frozen=True, kw_only=True):

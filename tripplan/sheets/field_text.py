@@ -67,7 +67,7 @@ def _name(mark: PointMark) -> str:
 
 
 def _act(plan: Plan, act: WaterAct) -> list[str]:
-    named = f"{words.item(act.name, act.position)} ({act.unit}): {act.act}{_slot(plan, act.slot)}"
+    named = f"{words.item(act.name, act.position)}{work_order.of_unit(plan, act.unit)}: {act.said_act}{_slot(plan, act.slot)}"
     told = f"Look for: {act.look_for}. Clean: {act.if_clean}. Finding it means: {act.if_found}."
     return [*_wrap(named, "  [ ] "), *_wrap(told, "      ")]
 
@@ -87,9 +87,9 @@ def items_text(plan: Plan, items: Iterable[PlanItem]) -> str:
     lines = []
     for item in items:
         places = [_place(slots[slot]) for slot in item.placed if slot in slots]
-        placed = f"; next {item.act}: {' and '.join(places)}" if places else ""
+        placed = f"; next {item.said_act}: {' and '.join(places)}" if places else ""
         lines += _wrap(
-            f"{words.item(item.name, item.position)} ({item.unit}): {work_order.verdict_words(plan, item)}{placed}",
+            f"{words.item(item.name, item.position)}{work_order.of_unit(plan, item.unit)}: {work_order.verdict_words(plan, item)}{placed}",
             "  ",
         )
         spoken = [reason.text for reason in item.reasons if reason.kind == "finding"]

@@ -155,7 +155,10 @@ def _name(told: Told, one: Priced) -> str:
 def _jobs(told: Told, several: Iterable[Priced]) -> str:
     """Jobs by name, one after the other, both sides of one together."""
     tasks = [told.task(one) for one in several]
-    return _together((str(task.act), task.item.name, task.position, f" ({task.unit.id})") for task in tasks)
+    return _together(
+        (task.item.verb_of(task.act) or str(task.act), task.item.name, task.position, f" ({task.unit.id})")
+        for task in tasks
+    )
 
 
 def _together(named: Iterable[tuple[str, str, str | None, str]]) -> str:

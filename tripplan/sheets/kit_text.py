@@ -19,7 +19,7 @@ def kit_text(kit: CarryKit, trip: str) -> str:
     parts = (
         [f"Kit for {trip}: {kit.weight_kg:.1f} of {kit.most_kg:g} kg, {kit.volume_l:.1f} of {kit.most_litres:g} litres"],
         wrap(worth_of(kit)), ["", "To tick off"], [line for one in kit.lines for line in wrap(f"{amount_of(one)}: {told_of(one)}", TICK, "    ")] or ["  nothing"],
-        ["", "By what each piece saves for its weight"], _steps(kit), ["", "Left out"], _left_out(kit), [""], wrap(NOT_ALL),
+        _steps(kit), ["", "Left out"], _left_out(kit), [""], wrap(NOT_ALL),
     )  # fmt: skip
     return "\n".join(line for part in parts for line in part)
 
@@ -64,6 +64,7 @@ def told_of(line: KitLine) -> str:
 
 
 def _steps(kit: CarryKit) -> Iterator[str]:
+    yield from ("", "By what each piece saves for its weight") if kit.steps else ()
     for step in kit.steps:
         again = f", number {step.number}" if step.number > 1 else ""
         told = f"{step.saved_hours_per_kg:8.2f} h/kg  {step.all_weight_kg:5.1f} kg  "

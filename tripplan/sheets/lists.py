@@ -16,13 +16,13 @@ from tripplan.sheets.worksheet import work_order
 
 TASK_COLUMNS = (
     "slot", "date", "place", "order", "unit", "item", "position", "act", "minutes", "opened",
-    "materials", "why", "if_left_out",
+    "materials", "why", "if_left_out", "job",
 )  # fmt: skip
 SHOPPING_COLUMNS = ("when", "what", "quantity", "unit", "jobs", "order_by", "packs", "pack", "pack_holds", "cost")
 
 
 def tasks_csv(plan: Plan) -> str:
-    """One row a job, in working order; `order` counts from 1 in each slot."""
+    """One row a job, in working order; `order` counts from 1 in each slot, `job` is the job as every other sheet calls it."""
     return csv_text(TASK_COLUMNS, _task_rows(plan))
 
 
@@ -73,6 +73,7 @@ def _task_rows(plan: Plan) -> Iterator[dict[str, Any]]:
                 "materials": "; ".join(map(full, job.materials)),
                 "why": job.why,
                 "if_left_out": job.skip.text if job.skip else "",
+                "job": words.doing(job.said_act, job.name, job.position),
             }
 
 

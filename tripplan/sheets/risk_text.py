@@ -141,7 +141,7 @@ def _limited(plan: Plan, other: Plan, hours: str) -> list[str]:
 
 
 def _named_jobs(plan: Plan) -> list[str]:
-    found = (f"{named(job)}: {job.act}" for slot in plan.slots if slot.kind != "after" for job in slot.jobs)
+    found = (f"{named(job)}: {job.said_act}" for slot in plan.slots if slot.kind != "after" for job in slot.jobs)
     return list(dict.fromkeys(found))
 
 
@@ -216,5 +216,5 @@ def _skips(plan: Plan) -> list[str]:
     found.sort(key=lambda one: -one[2].standing_hours_expected)
     return [
         line for slot, job, skip in found[:MOST_SKIPS]
-        for line in wrap(f"{named(job)}: {job.act}, {slot.place}, {slot.date}: {skip.text}", "  ", "    ")
+        for line in wrap(f"{named(job)}: {job.said_act}, {slot.place}, {slot.date}: {skip.text}", "  ", "    ")
     ]  # fmt: skip

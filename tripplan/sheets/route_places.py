@@ -77,7 +77,7 @@ def _stops(plan: Plan, trip: Trip, lines: Mapping[int, LegLine]) -> Iterator[Pla
 
 
 def _jobs(plan: Plan, slot: Slot) -> tuple[str, ...]:
-    jobs = [f"{words.doing(job.act, job.name, job.position)}{of_unit(plan, job.unit)}, {words.duration(job.minutes)}"
+    jobs = [f"{words.doing(job.said_act, job.name, job.position)}{of_unit(plan, job.unit)}, {words.duration(job.minutes)}"
             for job in slot.jobs]  # fmt: skip
     return (_facility(slot), *(jobs or [NO_WORK]))
 
@@ -99,7 +99,7 @@ def _crossings(plan: Plan, lines: Mapping[int, LegLine]) -> Iterator[PlaceMark |
 
 
 def _calls(plan: Plan, crossing: PlanCrossing) -> tuple[str, ...]:
-    acts = [f"{words.doing(act.act, act.name, act.position)}{of_unit(plan, act.unit)}, {act.window}"
+    acts = [f"{words.doing(act.said_act, act.name, act.position)}{of_unit(plan, act.unit)}, {act.window}"
             for act in crossing.acts]  # fmt: skip
     return (f"{_depth(crossing)}. {NEVER_SAFE}", *acts)
 
@@ -112,8 +112,8 @@ def _run_outs(plan: Plan, lines: Mapping[int, LegLine]) -> Iterator[PlaceMark | 
     for item in with_verdict(plan, ON_THE_WAY):
         if at := item.runs_out:
             thing = words.item(item.name, item.position) + of_unit(plan, item.unit)
-            name = f"{words.act(item.act)} by here: {thing}"
-            yield _mark(RUNS_OUT, name, (_when(plan, item, at),), f"{thing}: {item.act}", at, lines)
+            name = f"{words.act(item.said_act)} by here: {thing}"
+            yield _mark(RUNS_OUT, name, (_when(plan, item, at),), f"{thing}: {item.said_act}", at, lines)
 
 
 def _when(plan: Plan, item: PlanItem, at: RunsOut) -> str:

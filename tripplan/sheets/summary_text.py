@@ -72,7 +72,10 @@ def _due(plan: Plan) -> Iterator[str]:
     looks = _due_looks(plan)
     if due or unknown or looks:
         yield ""
-    for title, told in (("Due before departure", due), ("No record, so treated as due", unknown)):
+    for title, told in (
+        (words.upper_first(work_order.due_words(plan)), due),
+        ("No record, so treated as due", unknown),
+    ):
         if told:
             yield from _wrap(f"{title}: {'; '.join(told)}.", "", "  ")
     yield from _wrap(looks, "", "  ")
@@ -83,7 +86,7 @@ def _due_items(plan: Plan, verdict: str) -> list[str]:
     items = [item for item in sheet_lists.due_together(plan) if item.verdict == verdict]
     if len(items) > MOST_NAMED:
         items.sort(key=lambda item: (not item.harms, -item.strands))
-    told = [f"{_named(plan, item)}: {item.act}" for item in items]
+    told = [f"{_named(plan, item)}: {item.said_act}" for item in items]
     left = len(told) - MOST_NAMED
     return told if left <= 0 else [*told[:MOST_NAMED], f"and {left} more, {REST}"]
 
@@ -115,7 +118,7 @@ def _on_the_way(plan: Plan) -> Iterator[str]:
         yield f"  and {len(items) - MOST_ROWS} more, {REST}"
     names = "; ".join(_named(plan, item) for row in rows if (item := row.item) and row.is_done_before)
     if names:
-        yield from _wrap(f"Would run out on the way too, and is done before departure: {names}.", "  ")
+        yield from _wrap(f"Done before departure, as it would run out on the way too: {names}.", "  ")
 
 
 def _waits(plan: Plan) -> Iterator[str]:

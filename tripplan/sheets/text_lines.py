@@ -3,20 +3,21 @@
 import textwrap
 
 COLUMNS = 78
-TICK = "[ ] "
+TICK, HELD = "[ ] ", "\0"
 LEAST_RULE = 12
 
 
 def wrap(text: str, first: str = "", rest: str | None = None) -> list[str]:
-    """A paragraph of at most 78 columns; `first` and `rest` begin its lines."""
+    """A paragraph of at most 78 columns; `first` and `rest` begin its lines. A box stays whole, and with what it is for."""
     following = " " * len(first) if rest is None else rest
-    return textwrap.wrap(
-        " ".join(text.split()),
+    lines = textwrap.wrap(
+        " ".join(text.split()).replace(TICK, TICK.replace(" ", HELD)),
         COLUMNS,
         initial_indent=first,
         subsequent_indent=following,
         break_on_hyphens=False,
-    ) or [first.rstrip()]
+    )
+    return [line.replace(HELD, " ") for line in lines] or [first.rstrip()]
 
 
 def bullet(text: str) -> list[str]:

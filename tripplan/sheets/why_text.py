@@ -13,6 +13,7 @@ from tripplan.records.lookups import resolve_item
 from tripplan.records.plan import Factor, Plan, PlanItem, Wear
 from tripplan.sheets.numbers_text import cell
 from tripplan.sheets.plan_json import plan_dict
+from tripplan.sheets.worksheet.work_order import verdict_words
 
 
 def why_text(plan: Plan, item: Item, inputs: Inputs, catalogue: Catalogue) -> str:
@@ -23,7 +24,7 @@ def why_text(plan: Plan, item: Item, inputs: Inputs, catalogue: Catalogue) -> st
         return f"{item.name} ({item.id}) is not on this rig: it needs {needs}."
     lines = [f"{item.name} ({item.id}), as seen on {plan.today}", if_it_fails(item), ""]
     for entry in found:
-        lines += [*_entry(entry), ""]
+        lines += [*_entry(entry, plan), ""]
     origins = [origin for entry in found for origin in _origins(entry)]
     lines += ["Rows behind this", *rows_behind(origins, inputs, catalogue), ""]
     if gone := struck_out(item, inputs, catalogue):
@@ -51,9 +52,9 @@ def why_json(plan: Plan, item: Item, inputs: Inputs, catalogue: Catalogue) -> st
     return json.dumps({**told, "product_rule": plan.product_rule}, indent=2, ensure_ascii=False)
 
 
-def _entry(entry: PlanItem) -> list[str]:
+def _entry(entry: PlanItem, plan: Plan) -> list[str]:
     side = f", {entry.position}" if entry.position else ""
-    lines = [f"{entry.unit}{side}: {entry.verdict}"]
+    lines = [f"{entry.unit}{side}: {verdict_words(plan, entry)}"]
     for reason in entry.reasons:
         rows = ", ".join(dict.fromkeys(str(origin) for origin in reason.origins))
         lines.append(f"  {reason.text}" + (f"  [{rows}]" if rows else ""))

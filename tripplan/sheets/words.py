@@ -6,14 +6,18 @@ No locale is read: equal plans give equal words on every machine.
 from collections.abc import Iterable, Sequence
 from datetime import date
 
-from tripplan.records.plain_words import MONTHS, day_and_month
+from tripplan.records.plain_words import ACT_WORDS as ACT_WORDS
+from tripplan.records.plain_words import MONTHS, begun, day_and_month
+from tripplan.records.plain_words import act as act
+from tripplan.records.plain_words import doing as doing
+from tripplan.records.plain_words import item as item
 from tripplan.records.plain_words import listed as listed
 from tripplan.records.plain_words import lower_first as lower_first
 from tripplan.records.plain_words import sides as sides
+from tripplan.records.plain_words import upper_first as upper_first
 from tripplan.records.plan import Use
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-ACT_WORDS = {"look": "look at", "exercise": "work the"}
 METER_WORDS = {
     "km": "km",
     "engaged_km": "km with the front axle driven",
@@ -91,29 +95,9 @@ def meter(name: str) -> str:
     return METER_WORDS.get(name, name.replace("_", " "))
 
 
-def doing(act: str, name: str, position: str | None = None) -> str:
-    """A job as a mechanic says it: Renew brake fluid; Look at drive belts; Work the winch."""
-    return f"{begun(act, name)} {item(lower_first(name), position)}"
-
-
-def act(name: str) -> str:
-    """An act as it begins a line: Renew; Look at; Work the."""
-    return upper_first(ACT_WORDS.get(name, name))
-
-
-def begun(name: str, what: str) -> str:
-    """The act before what it is done to: Look at; Work the; Work, before all brakes."""
-    return act(name).removesuffix(" the") if what.lower().startswith("all ") else act(name)
-
-
 def doing_each(name: str, things: Sequence[str]) -> str:
     """One act at several things: Look at park brake; trailer coupling."""
     return f"{begun(name, things[0])} {'; '.join(map(lower_first, things))}"
-
-
-def item(name: str, position: str | None) -> str:
-    """An item where it sits: Front wheel bearings, left."""
-    return f"{name}, {position}" if position else name
 
 
 def use_text(use: Use, is_unit_told: bool = True) -> str:
@@ -129,11 +113,6 @@ def sentence(text: str) -> str:
         return ""
     closed = trimmed if trimmed[-1] in ".!?" else f"{trimmed}."
     return closed[0].upper() + closed[1:]
-
-
-def upper_first(text: str) -> str:
-    """The text with its first letter large."""
-    return text[:1].upper() + text[1:]
 
 
 def several(number: float, name: str) -> str:

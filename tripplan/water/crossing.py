@@ -60,7 +60,7 @@ class Call(Struct, frozen=True):
     To be done after `after_km` of the trip and not beyond `by_km` or `by_date`; None means
     that side does not bind. `crossing` is the deciding crossing's index, `grade` how hard it was.
     A `contingent` call is told and not booked: looks have still to decide it. A `missed` one is booked
-    because its look was not made in time.
+    because its look was not made in time. `towed` is true where a trailer was behind in the water.
     """
 
     item: Item
@@ -75,6 +75,13 @@ class Call(Struct, frozen=True):
     grade: int = EASY
     contingent: bool = False
     missed: bool = False
+    towed: bool = False
+
+    @property
+    def look_for(self) -> str:
+        """What shows that the act is needed, with what a trailer adds where one was behind."""
+        added = self.rule.look_for_towed if self.towed else ""
+        return "; ".join(text for text in (self.rule.look_for, added) if text)
 
     @property
     def uses(self) -> dict[str, float]:
@@ -103,8 +110,12 @@ def wetting(item: Item, unit: Unit, crossing: Crossing, allowance_m: BowWave, hi
 
 def wets_unit(crossing: Crossing, unit: Unit, timeline: Timeline) -> bool:
     """True when the unit is there: the vehicle always, a trailer only where it is towed."""
-    leg = next(leg for leg in timeline.legs if leg.leg == crossing.leg)
-    return unit.kind == "vehicle" or leg.towing
+    return unit.kind == "vehicle" or is_towing(crossing, timeline)
+
+
+def is_towing(crossing: Crossing, timeline: Timeline) -> bool:
+    """True when a trailer is towed through it."""
+    return next(leg for leg in timeline.legs if leg.leg == crossing.leg).towing
 
 
 def water_grades(item: Item, unit: Unit, timeline: Timeline, allowance_m: BowWave, splash_m: float) -> tuple[int, ...]:
@@ -209,7 +220,10 @@ def crossing_grade(
 
 
 class _Ford(Struct, frozen=True):
-    """One crossing as a unit met it: its place and day in the trip, where the next remote leg starts, its grade by both lines."""
+    """One crossing as a unit met it: its place and day in the trip, where the next remote leg starts, its grade by both lines.
+
+    `towed` is true where a trailer was behind.
+    """
 
     index: int
     crossing: Crossing
@@ -219,6 +233,7 @@ class _Ford(Struct, frozen=True):
     next_remote_km: float | None
     grade: int
     grade_high: int
+    towed: bool
 
 
 def calls(
@@ -276,7 +291,7 @@ def _fords(pairs: Sequence[tuple[Unit, Item, str | None]], desk: _Desk) -> Itera
                 low, high = (
                     grade(crossing, unit, desk.allowance_m, limits, leaks, high).number for high in (False, True)
                 )
-                yield _Ford(index, crossing, unit, at_km, day, next_km, low, high)
+                yield _Ford(index, crossing, unit, at_km, day, next_km, low, high, is_towing(crossing, line))
 
 
 def _asked(rule: WaterRule, ford: _Ford, item: Item, position: str | None, desk: _Desk) -> Call | None:
@@ -375,7 +390,7 @@ def _call(
         item=item, unit=ford.unit, position=position, rule=rule, crossing=ford.index, after_km=ford.at_km,
         by_km=min(limits_km, default=None), after_date=ford.day,
         by_date=None if days is None else ford.day + timedelta(days=days),
-        grade=number, contingent=contingent, missed=missed,
+        grade=number, contingent=contingent, missed=missed, towed=ford.towed,
     )  # fmt: skip
 
 

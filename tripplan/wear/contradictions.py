@@ -32,8 +32,9 @@ from tripplan.wear.earlier_trips import check_earlier_legs, low_range_beyond
 from tripplan.wear.from_mechanisms import NEEDS
 from tripplan.wear.invented import check_invented
 from tripplan.wear.rates_from_readings import read_rates, with_rates
-from tripplan.wear.unit_facts import check_leg_hubs, check_unit_facts, check_units
+from tripplan.wear.unit_facts import check_leg_hubs, check_odd_heights, check_unit_facts, check_units
 
+THOUSAND_KM = 1000.0
 LATEST_HOME_DAYS = 31
 """A trip that water or a breakdown holds up longer than this gets a later return (ours, no source)."""
 Row = TypeVar("Row", HistoryRow, Leg, Crossing, Stop, WorkshopDay)
@@ -50,11 +51,15 @@ def check(
     is_rate_missing = any(unit.usual_km_per_week is None for unit in rig.units)
     known = with_rates(rig, read_rates(rig, history, trip, today)) if is_rate_missing else rig
     words = tuple(check_history_words(rig, history, catalogue))
-    facts = () if unit_problems else (*check_unit_facts(known, catalogue), *check_heights(known, trip, catalogue))
+    facts = (
+        ()
+        if unit_problems
+        else (*check_unit_facts(known, catalogue), *check_heights(known, trip, catalogue), *check_odd_heights(known))
+    )
     about_items = (*facts, *(word for word in words if word.code != "H13" or not stops((*unit_problems, *facts))))
     return in_order(chain(
         unit_problems, about_items, check_leg_hubs(rig, trip), check_history_dates(history, today),
-        check_odometer(history), check_duplicate_rows(history),
+        check_odometer(history), check_thousands(rig, history), check_duplicate_rows(history),
         check_trip(rig, trip), check_leg_order(trip), check_leg_times(trip), check_leg_causes(trip),
         check_earlier_legs(trip, today),
         check_crossings(trip, today), check_stops(trip), check_workshop(trip, today),
@@ -155,6 +160,20 @@ def check_odometer(history: tuple[HistoryRow, ...]) -> Iterator[Problem]:
                 yield from _leapt(last or min(day_rows, key=_km), highest)
                 highest = highest if last is None or _km(highest) > _km(last) else last
             last = swaps[-1] if swaps else highest
+
+
+def check_thousands(rig: Rig, history: tuple[HistoryRow, ...]) -> Iterator[Problem]:
+    """A vehicle whose odometer never came to 1000 km most likely has a point for thousands in it, or none of its thousands."""
+    for unit in (unit for unit in rig.units if unit.kind == "vehicle"):
+        rows = [row for row in history if row.unit == unit.id]
+        read = [row for row in rows if row.odometer_km]
+        if not read or any(row.act == ODOMETER_REPLACED for row in rows) or _km(max(read, key=_km)) >= THOUSAND_KM:
+            continue
+        last = max(read, key=_km)
+        hint = f"if {figure(_km(last) * THOUSAND_KM)} is meant, write it without a point, in every row"
+        yield problem(
+            "H23", last.origin, "odometer_km", figure(_km(last)), "1000 or more, unless the vehicle is new", hint
+        )
 
 
 def _went_back(last: HistoryRow, rows: list[HistoryRow], swaps: list[HistoryRow]) -> Iterator[Problem]:
@@ -327,11 +346,11 @@ def _plain_name(name: str) -> str:
 
 
 def check_workshop(trip: Trip, today: date) -> Iterator[Problem]:
-    """Workshop days lie between today and departure, each given once."""
+    """Workshop days lie between today and departure, each given once; on the way they all lie behind."""
     for row in trip.workshop_days:
         if row.date > trip.depart:
             yield problem("W10", row.origin, "date", f"{row.date}", f"up to {trip.depart}, the departure")
-        if row.date < today:
+        if row.date < today <= trip.depart:
             yield problem("W11", row.origin, "date", f"{row.date}", f"today, {today}, or later")
     for row, first in _repeated(trip.workshop_days, lambda row: row.date):
         hint = "put the minutes of the day together in one row"

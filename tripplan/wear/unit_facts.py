@@ -1,16 +1,32 @@
-"""Whether the rig says what chooses its items, and its legs whether the hubs are locked."""
+"""Whether the rig says what chooses its items, its legs whether the hubs are locked, and heights that can be heights."""
 
 from collections.abc import Iterator
 
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import Rig, Trip, Unit
 from tripplan.records.item_cells import Need
-from tripplan.records.problem_codes import nearest, problem
+from tripplan.records.lookups import HALF_TYRE_POINTS, HUB_CENTRE, INTAKE_MOUTH, ROOF
+from tripplan.records.problem_codes import figure, nearest, problem
 from tripplan.records.problems import Problem
 
 WITH_FREE_HUBS = "part-time"
 VEHICLE_FACTS = ("drive", "front_axle", "fuel", "gearbox")
 ANY_WORDS = ("fuel",)
+# Where heights of rigs of this kind lie, mm; whoever has others is asked and not stopped (judgement, no source).
+LOWEST_MM, HIGHEST_MM, HIGHEST_ROOF_MM = 100.0, 2500.0, 4300.0
+HALF_TYRE_MM = (150.0, 1000.0)  # the halves of the tyre diameters that are taken
+OF_HALF_TYRE = (0.75, 1.1)  # a laden tyre stands lower than its half, a worn one too
+PORTAL_RISE = 1.6  # an axle above its hubs
+ABOVE_HUBS = frozenset((
+    "airbox_seam", "battery_tray", "brake_reservoir_cap", "door_sill", "fan_centre", "gearbox_breather", INTAKE_MOUTH,
+    "lamp", "sump_breather", "transfer_breather",
+))  # fmt: skip
+OTHER_UNITS = (
+    (10.0, "is in centimetres"),
+    (25.4, "is in inches"),
+    (1000.0, "is in metres"),
+    (0.1, "has a digit too many"),
+)
 
 
 def check_units(rig: Rig) -> Iterator[Problem]:
@@ -58,6 +74,37 @@ def _odd_fittings(rig: Rig, number: int, unit: Unit, catalogue: Catalogue) -> It
     for word in unit.fitted:
         if word not in used:
             yield problem("R17", rig.origin, f"unit[{number}].fitted", word, nearest(word, used, 6) or "none")
+
+
+def check_odd_heights(rig: Rig) -> Iterator[Problem]:
+    """A height that no such point has is asked about: one in centimetres would have every hub under water."""
+    for number, unit in enumerate(rig.units, 1):
+        for point, height_mm in unit.heights_mm.items():
+            low_mm, high_mm, why = _heights_mm(unit, point)
+            if low_mm <= height_mm <= high_mm:
+                continue
+            meant = [
+                f"{height_mm * factor:.0f}, if {figure(height_mm)} {said}"
+                for factor, said in OTHER_UNITS if low_mm <= height_mm * factor <= high_mm
+            ]  # fmt: skip
+            hint = f"did you mean {' or '.join(meant)}" if meant else "look at the unit and at each digit"
+            accepted = f"mm above the ground, most likely {low_mm:.0f} to {high_mm:.0f}{why}"
+            yield problem("R20", rig.origin, f"unit[{number}].heights_mm.{point}", figure(height_mm), accepted, hint)
+
+
+def _heights_mm(unit: Unit, point: str) -> tuple[float, float, str]:
+    """From where to where a point of a unit can lie, and what says so."""
+    half_mm = unit.tyre_diameter_mm / 2 if unit.tyre_diameter_mm else None
+    if point in HALF_TYRE_POINTS:
+        if half_mm is None:
+            return *HALF_TYRE_MM, ", half of a tyre"
+        most = OF_HALF_TYRE[1] if point == HUB_CENTRE else PORTAL_RISE
+        return half_mm * OF_HALF_TYRE[0], half_mm * most, f", as the tyre is {half_mm * 2:.0f} high"
+    hub_mm = unit.heights_mm.get(HUB_CENTRE, half_mm)
+    lowest_mm, why = LOWEST_MM, ""
+    if point in ABOVE_HUBS and hub_mm is not None and LOWEST_MM <= hub_mm <= HALF_TYRE_MM[1]:
+        lowest_mm, why = hub_mm, ", above the hubs"
+    return lowest_mm, HIGHEST_ROOF_MM if point in (ROOF, INTAKE_MOUTH) else HIGHEST_MM, why
 
 
 def _is_open(need: Need, unit: Unit) -> bool:

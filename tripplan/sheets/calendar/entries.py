@@ -58,7 +58,7 @@ def todo_entries(plan: Plan) -> tuple[CalendarEntry, ...]:
             for job in group.jobs:
                 key = (job.kind, job.unit, job.item, job.position or "", job.act)
                 times[key] += 1
-                name = words.doing(job.act, job.name, job.position) + work_order.of_unit(plan, job.unit)
+                name = words.doing(job.said_act, job.name, job.position) + work_order.of_unit(plan, job.unit)
                 found.append(CalendarEntry(
                     uid=uid_for(plan, "todo", *key, str(times[key])), component=TODO, start=slot.date, end=slot.date,
                     summary=words.printable(name),
@@ -120,7 +120,7 @@ def _slot_words(plan: Plan, slot: Slot) -> Iterator[str]:
         minutes = f" ({words.duration(opening)} both ways)" if opened else ""
         yield f"{words.upper_first(group.title(work_order.has_units(plan)))}{': ' if opened else ''}{opened}{minutes}"
         for job in group.jobs:
-            yield f"- {words.doing(job.act, job.name, job.position)}, {words.duration(job.minutes)}"
+            yield f"- {words.doing(job.said_act, job.name, job.position)}, {words.duration(job.minutes)}"
     for check in work_order.rechecks_at(plan, slot):
         yield f"- re-check: {words.item(check.name, check.position)}, {words.duration(check.minutes)}"
     yield "Cautions and what to look for: see the work sheet."

@@ -7,11 +7,11 @@ from msgspec import Struct
 from tripplan.records.grouped import grouped
 from tripplan.records.plan import DUE, LASTS, NO_RECORD, ON_THE_WAY, Plan, PlanItem, RunsOut
 from tripplan.sheets import words
+from tripplan.sheets.worksheet.work_order import due_words
 
 WIDE = 300.0
 VERDICT_WORDS = {
-    DUE: "Due before departure", NO_RECORD: "No record, so treated as due", ON_THE_WAY: "Runs out on the way",
-    LASTS: "Lasts the trip",
+    NO_RECORD: "No record, so treated as due", ON_THE_WAY: "Runs out on the way", LASTS: "Lasts the trip",
 }  # fmt: skip
 
 
@@ -35,8 +35,9 @@ class Group(Struct, frozen=True, kw_only=True):
 def groups(plan: Plan) -> tuple[Group, ...]:
     """Every item but those of the walk-round, by verdict."""
     found = grouped((item.verdict, item) for item in plan.items if item.rhythm != "walk-round")
+    titles = {**VERDICT_WORDS, DUE: words.upper_first(due_words(plan))}
     return tuple(
-        Group(title=f"{VERDICT_WORDS[verdict]}: {len(lines)}", lines=lines, is_open=verdict != LASTS)
+        Group(title=f"{titles[verdict]}: {len(lines)}", lines=lines, is_open=verdict != LASTS)
         for verdict in (ON_THE_WAY, DUE, NO_RECORD, LASTS) if verdict in found for lines in [_lines(plan, found[verdict])]
     )  # fmt: skip
 
@@ -69,7 +70,7 @@ def _told(plan: Plan, item: PlanItem) -> str:
         parts += [early] if early and item.runs_out_reserve != item.runs_out else []
     slots = {slot.id: slot for slot in plan.slots}
     places = [f"{slots[slot].place}, {words.short_day(slots[slot].date)}" for slot in item.placed if slot in slots]
-    parts += [f"{item.act}: {'; '.join(places)}" if places else "no work placed"] if places or not parts else []
+    parts += [f"{item.said_act}: {'; '.join(places)}" if places else "no work placed"] if places or not parts else []
     return words.sentence(words.upper_first("; ".join(parts)))
 
 

@@ -282,9 +282,11 @@ const Page = (() => {
   };
 
   const jobOfCall = (call) => {
-    const name = call.rule.name || water.items[call.item].name;
+    const item = water.items[call.item];
+    const name = call.rule.name || item.name;
+    const verb = !call.rule.name && call.rule.act === item.act && item.verb;
     return { unit: call.unit, item: call.item, position: call.position || "", act: call.rule.act, slot: "",
-      title: `${doing(call.rule.act, name)}${unitWords(call.unit)}` };
+      title: `${doing(verb || call.rule.act, name)}${unitWords(call.unit)}` };
   };
 
   // The same act at the same item, on one side or both, is one entry.
@@ -312,12 +314,17 @@ const Page = (() => {
   const limitsOf = ({ by_date, by_km, rule }) => (water.each_time.includes(rule.when) ? ""
     : [by_date && `by ${dayWords(by_date)}`, by_km !== null && `by trip km ${Math.round(by_km)}`].filter(Boolean).join(" or "));
 
+  const lookedFor = ({ rule, crossing }) => {
+    const leg = water.legs.find((one) => one.leg === crossing.leg);
+    return [rule.look_for, leg.towing && rule.look_for_towed].filter(Boolean).join("; ");
+  };
+
   const askedLine = (same) => {
     const { was } = same[0];
     const job = jobOfCall(was);
     const { rule } = was;
     const open = same.filter((one) => one.call);
-    const told = [rule.look_for && `Look for ${rule.look_for}.`, rule.if_clean && `Clean: ${rule.if_clean}.`, rule.if_found && `If found: ${rule.if_found}.`];
+    const told = [rule.look_for && `Look for ${lookedFor(was)}.`, rule.if_clean && `Clean: ${rule.if_clean}.`, rule.if_found && `If found: ${rule.if_found}.`];
     const minutes = duration(rule.minutes + (rule.open_minutes || 0)) + (same.length > 1 ? " each" : "");
     return el("li", { class: open.length ? "" : "done" },
       el("b", {}, job.title), ` ${[minutes, limitsOf(was)].filter(Boolean).join(", ")}`,
@@ -335,7 +342,7 @@ const Page = (() => {
     const looks = (rule.deciding || []).filter(([item]) => water.fits[was.unit].includes(item)).map(([item, act]) => `${act} ${water.items[item].name}`);
     return el("li", { class: open.length ? "" : "done" },
       el("b", {}, `${jobOfCall(was).title}${sides ? `, ${sides}` : ""}`), ` ${duration(rule.minutes + (rule.open_minutes || 0))}${same.length > 1 ? " each" : ""}`,
-      el("p", { class: "fine" }, open.length ? `If there is ${rule.look_for}: ${rule.if_found}. Decided by: ${looks.join("; ")}.` : "Closed: the look that decides it was clean."));
+      el("p", { class: "fine" }, open.length ? `If there is ${lookedFor(was)}: ${rule.if_found}. Decided by: ${looks.join("; ")}.` : "Closed: the look that decides it was clean."));
   };
 
   const folded = (name, title, lines, isOpen) => {

@@ -108,7 +108,7 @@ def _item(item: Item, s: Situation) -> dict[str, Any]:
         for other in s.history.covered_by.get(item.id, ())
     ]
     return {
-        "name": item.name, "act": item.act, "family": item.family, "place": item.place,
+        "name": item.name, "act": item.act, "verb": item.verb, "family": item.family, "place": item.place,
         "points": list(item.points), "positions": list(item.positions), "by": by,
     }  # fmt: skip
 
@@ -122,7 +122,7 @@ def _rule(rule: WaterRule, s: Situation) -> dict[str, Any]:
         "deciding": [list(pair) for pair in rule.deciding], "within_hours": rule.within_hours,
         "within_days": rule.within_days, "within_km": rule.within_km, "minutes": rule.minutes,
         "open_minutes": s.catalogue.opening_minutes(place, rule.state), "name": rule.name,
-        "look_for": rule.look_for, "if_clean": rule.if_clean, "if_found": rule.if_found,
+        "look_for": rule.look_for, "look_for_towed": rule.look_for_towed, "if_clean": rule.if_clean, "if_found": rule.if_found,
         "sample": rule.sample, "once": rule.once,
     }  # fmt: skip
     return {name: value for name, value in told.items() if name == "own_point" or not _says_nothing(value)}

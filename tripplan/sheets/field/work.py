@@ -24,7 +24,7 @@ class Act(Struct, frozen=True, kw_only=True):
     @property
     def title(self) -> str:
         """Act and item: Repack front wheel bearings."""
-        return words.doing(self.job.act, self.job.name)
+        return words.doing(self.job.said_act, self.job.name)
 
     @property
     def time(self) -> str:

@@ -27,7 +27,6 @@ from tripplan.sheets.route_places import Places
 from tripplan.sheets.worksheet import buying, job_words, paper, wall, work_order
 from tripplan.sheets.worksheet import lists as sheet_lists
 from tripplan.sheets.worksheet import water as sheet_water
-from tripplan.sheets.worksheet.waits import waits
 from tripplan.sheets.worksheet.work_blocks import SlotSheet, slot_sheet
 
 COST_NOTE = "Cost counts hours of work and what being late may cost, in the money of trip.toml; materials are the same each way."
@@ -79,7 +78,7 @@ def worksheet_html(plan: Plan, places: Places | None = None) -> str:
         looks=job_words.looks(plan),
         signs=job_words.signs(plan),
         proven=words.proven(plan.totals.gap),
-        waits=waits(plan),
+        waits=wall.waits_behind(plan),
         COST_NOTE=COST_NOTE,
         notes=notes,
         counts=work_order.verdict_counts(plan),

@@ -109,7 +109,7 @@ def looks(plan: Plan) -> tuple[tuple[str, tuple[tuple[str, str], ...]], ...]:
     for job in (job for slot in plan.slots for job in slot.jobs if job.kind == JobKind.WALK_ROUND):
         told = (("Take care", "; ".join(job.cautions)), ("", job.act_note),
                 ("Use", "; ".join(map(used, job.materials))), ("Look for", job.early_signs))  # fmt: skip
-        title = words.doing(job.act, job.name, job.position)
+        title = words.doing(job.said_act, job.name, job.position)
         found.setdefault((job.unit, job.item, job.position or ""),
                          (title, tuple((name, words.sentence(text)) for name, text in told if text)))  # fmt: skip
     return tuple(found.values())
@@ -138,7 +138,7 @@ def _reason(job: Job) -> str:
 def reasons_of(sheet: SlotSheet) -> tuple[tuple[str, tuple[str, ...]], ...]:
     """Why each job is on the list, jobs of the same reason together: reason, jobs."""
     found = grouped(
-        (_reason(job), words.lower_first(words.doing(job.act, job.name, job.position)))
+        (_reason(job), words.lower_first(words.doing(job.said_act, job.name, job.position)))
         for block in sheet.blocks for job in block.jobs
     )  # fmt: skip
     return tuple((words.sentence(why), tuple(dict.fromkeys(names))) for why, names in found.items() if why)

@@ -8,31 +8,40 @@ from math import ceil
 
 from tripplan.records.plan import Plan
 from tripplan.sheets.grease_notes import Notes
+from tripplan.sheets.worksheet import buying
 from tripplan.sheets.worksheet.job_words import day_cautions, day_words, lay_out, part_cautions
+from tripplan.sheets.worksheet.lists import after_return
 from tripplan.sheets.worksheet.work_blocks import Opening, Section, SlotSheet
 
 SHEET_LINES, LINE_MARKS, COLUMN_MARKS = 61, 108, 49  # lines of 11 pt on A4, and marks in a line of it; measured
+SEVERAL_FULL = 0.9  # several sheets are full before, as what is kept together leaves ends of columns free; measured
+TICK_MARKS = "    "  # the room of a box to tick
 OWN_SHEET, SHORT_WALL = (
     0.4,
     0.68,
 )  # of a sheet: a stop that fills less shares one, a road that finds more joins the wall
-JUST_OVER = (0.97, 1.04)  # of a sheet: what fills it or runs over by little, lines closer together make it fit
+JUST_OVER = (0.97, 1.04)  # of its sheets: what fills them or runs over by little, lines closer together make it fit
 
 
 def day_share(plan: Plan, sheet: SlotSheet, notes: Notes) -> float:
-    """How much of a sheet the work of a slot fills: 1 = all of it."""
+    """How much of a sheet the work of a slot fills: 1 = all of it; after the return with what is bought and looked at then."""
     all_day = day_cautions(sheet.sections)
     halves = sum(
         3.5 + len(part.blocks) if part.is_walk_round else _part(plan, sheet, part, all_day, notes)
         for part in sheet.sections
     )
-    head = 2 + _lines("; ".join(all_day), LINE_MARKS) + _lines(lay_out(sheet.slot), LINE_MARKS)
+    head = 2 + _lines("; ".join(all_day), LINE_MARKS)
+    bought = buying.after_return(plan) if sheet.slot.kind == "after" else ()
+    materials = " ".join(f"{TICK_MARKS} {buying.to_buy([need])}" for need in bought) or lay_out(sheet.slot)
+    later = after_return(plan) if sheet.slot.kind == "after" else ()
+    head += _lines(materials, LINE_MARKS) + sum(_lines(told, LINE_MARKS) for told in later)
     return (head + halves / 2) / SHEET_LINES
 
 
 def is_just_over(share: float) -> bool:
-    """True for what fits on one sheet when its lines stand closer together, and perhaps only then."""
-    return JUST_OVER[0] < share <= JUST_OVER[1]
+    """True for what fits on whole sheets when its lines stand closer together, and perhaps only then."""
+    sheets = max(1, round(share))
+    return (JUST_OVER[0] if sheets == 1 else SEVERAL_FULL) < share / sheets <= JUST_OVER[1]
 
 
 def _part(plan: Plan, sheet: SlotSheet, part: Section, all_day: tuple[str, ...], notes: Notes) -> float:

@@ -14,7 +14,6 @@ from tripplan.sheets.worksheet import lists as sheet_lists
 from tripplan.sheets.worksheet import water as sheet_water
 from tripplan.sheets.worksheet.html import COST_NOTE, Station, stations, ways
 from tripplan.sheets.worksheet.text_work import runs, work_lines
-from tripplan.sheets.worksheet.waits import waits
 
 
 def worksheet_text(plan: Plan) -> str:
@@ -94,7 +93,7 @@ def _behind(plan: Plan, own: Sequence[Station]) -> Iterator[str]:
     for part in (_crossings, _grease, _materials, _lasting):
         yield from part(plan)
     yield from _listed("What runs out on the way", map(partial(_way, plan), sheet_lists.on_the_way(plan)), "-")
-    yield from _listed("What waits, in full", waits(plan), "-")
+    yield from _listed("What waits, in full", wall.waits_behind(plan), "-")
     yield from _numbers(plan)
 
 
@@ -113,7 +112,9 @@ def _crossings(plan: Plan) -> Iterator[str]:
     if plan.crossings:
         yield from heading("The crossings in full", "-")
     for crossing in plan.crossings:
-        yield from wrap(" ".join((sheet_water.facts(crossing), *crossing.notes)), "- ")
+        yield from wrap(" ".join((sheet_water.facts_known(crossing), *crossing.notes)), "- ")
+    if silent := sheet_water.silent(plan):
+        yield from wrap(silent)
     for window in sheet_water.windows(plan):
         for call in window.calls:
             yield from wrap(f"{window.title}: {call.words} ({'; '.join(call.crossings)}).{call.told}", "- ")

@@ -18,6 +18,7 @@ LARGEST_FIRST = tuple(map(str, (
 )))  # fmt: skip
 MOST_NAMED, MANY_JOBS = 6, 25
 BIG = (Act.RENEW, Act.REPACK, Act.DRAIN_AND_REFILL)
+HEIGHTS_MISSING = "R16"
 TO_KNOW = (FOUND_BAD, PARTS_LATE, GRADED, HEIGHT_UNKNOWN)
 
 
@@ -30,7 +31,7 @@ def wall_jobs(plan: Plan, sheet: SlotSheet) -> tuple[tuple[str, tuple[str, ...]]
     is_long = sheet.slot.kind == "after" and len(blocks) > MANY_JOBS
     few = [block for block in blocks if block.jobs[0].act in BIG] if is_long else blocks
     in_order = sorted(few, key=lambda block: _act_rank(block.jobs[0].act))
-    found = grouped((words.act(block.jobs[0].act), _thing(plan, block)) for block in in_order)
+    found = grouped((words.act(block.jobs[0].said_act), _thing(plan, block)) for block in in_order)
     if len(few) < len(blocks):
         found["And"] = [f"{len(blocks) - len(few)} smaller jobs, on their own sheet"]
     return tuple((act, tuple(things)) for act, things in found.items())
@@ -59,7 +60,7 @@ def idle(plan: Plan) -> str:
 
 def doing(plan: Plan, block: Block) -> str:
     """The job in words, with its side where it is only one, and its unit where that is not the main one."""
-    return words.upper_first(f"{words.act(block.jobs[0].act)} {_name(plan, block)}")
+    return words.upper_first(f"{words.act(block.jobs[0].said_act)} {_name(plan, block)}")
 
 
 def room(slot: Slot) -> str:
@@ -71,11 +72,12 @@ def room(slot: Slot) -> str:
 
 
 def remember(plan: Plan) -> tuple[str, ...]:
-    """What must not be forgotten, a line each, the most pressing first."""
+    """What must not be forgotten, a line each, the most pressing first; heights that nobody gave are named once."""
+    warned = {warning.kind for warning in plan.warnings}
     return (
         *(warning.text for warning in plan.warnings if warning.kind in TO_KNOW),
         *(f"{problem.place}: {problem.found} ({problem.code}). {words.sentence(problem.hint or problem.accepted)}"
-          for problem in plan.problems),
+          for problem in plan.problems if not (problem.code == HEIGHTS_MISSING and HEIGHT_UNKNOWN in warned)),
         *_every_day(plan), *map(halt_words, halts(plan)),
     )  # fmt: skip
 
@@ -105,6 +107,12 @@ def halt_words(halt: tuple[str, tuple[RoadCheck, ...]]) -> str:
     after, checks = halt
     names = "; ".join(words.lower_first(check.name) for check in checks)
     return f"{after}, look again at: {names} ({words.duration(sum(check.minutes for check in checks))})."
+
+
+def waits_behind(plan: Plan) -> tuple[str, ...]:
+    """What waits, in full, where page one only counts it; what stands there in full is not said again."""
+    first = waits(plan, MOST_NAMED)
+    return tuple(line for line in waits(plan) if line not in first)
 
 
 def not_done(plan: Plan) -> tuple[str, ...]:

@@ -56,6 +56,12 @@ def label(crossing: PlanCrossing) -> str:
 
 def facts(crossing: PlanCrossing) -> str:
     """Place, day, water and depth of a crossing, and what is not known about it."""
+    points = "; ".join(point.replace("_", " ") for point in crossing.unknown_points)
+    return facts_known(crossing) + (f" Heights nobody has measured, so not judged: {points}." if points else "")
+
+
+def facts_known(crossing: PlanCrossing) -> str:
+    """Place, day, water and depth of a crossing, and what it reached."""
     known = "crossed" if crossing.crossed else "expected"
     told = (
         f"{say.upper_first(label(crossing))} of the leg: {say.day(crossing.date)}, {crossing.water} water, "
@@ -67,9 +73,6 @@ def facts(crossing: PlanCrossing) -> str:
         told += f" {grade_told(crossing)}" if crossing.grade_words else ""
     else:
         told += " No item with a known height is under water."
-    if crossing.unknown_points:
-        points = "; ".join(point.replace("_", " ") for point in crossing.unknown_points)
-        told += f" Heights nobody has measured, so not judged: {points}."
     return told
 
 
@@ -177,7 +180,7 @@ def _calls(plan: Plan, title: str) -> tuple[Call, ...]:
         for crossing in plan.crossings for act in crossing.acts if act.window == title and act.slot is None
     )  # fmt: skip
     joined = grouped(
-        ((act.act, act.look_for, act.if_clean, act.if_found, tuple(dict.fromkeys(crossings))), act)
+        ((act.said_act, act.look_for, act.if_clean, act.if_found, tuple(dict.fromkeys(crossings))), act)
         for act, crossings in called.items()
     )
     return tuple(
@@ -196,7 +199,7 @@ def call_words(plan: Plan, acts: Sequence[WaterAct]) -> str:
     """The act and its items: Work the park brake; trailer brake action (camper)."""
     found = grouped(((act.name, act.unit), act.position) for act in acts)
     return say.doing_each(
-        acts[0].act, [named(plan, name, say.sides(held), unit) for (name, unit), held in found.items()]
+        acts[0].said_act, [named(plan, name, say.sides(held), unit) for (name, unit), held in found.items()]
     )
 
 

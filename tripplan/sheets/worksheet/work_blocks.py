@@ -36,7 +36,7 @@ class Block(Struct, frozen=True, kw_only=True):
         """Act and item, and the side when there is only one: Repack front wheel bearings, left."""
         job = self.jobs[0]
         side = self.sides[0] if len(self.sides) == 1 else ""
-        return say.doing(job.act, job.name, side or None)
+        return say.doing(job.said_act, job.name, side or None)
 
     @property
     def time(self) -> str:

@@ -242,9 +242,9 @@ def first_km(item: PlanItem) -> float:
 
 def verdict_counts(plan: Plan) -> tuple[str, ...]:
     """How many items of each verdict, as sentences; a verdict without items is left out."""
+    due = due_words(plan)
     words = {
-        DUE: ("item is due.", "items are due.") if plan.is_over
-        else ("item is due before departure.", "items are due before departure."),
+        DUE: (f"item is {due}.", f"items are {due}."),
         NO_RECORD: (
             "item has no record and is treated as due.",
             "items have no record and are treated as due.",
@@ -257,10 +257,15 @@ def verdict_counts(plan: Plan) -> tuple[str, ...]:
     return tuple(say.count(counted[name], *words[name]) for name in words if counted[name])
 
 
+def due_words(plan: Plan) -> str:
+    """What is due, by when: before departure, on the way now, and once the trip is over with no such day."""
+    return "due" if plan.is_over else "due now" if plan.is_under_way else str(DUE)
+
+
 def verdict_words(plan: Plan, item: PlanItem) -> str:
-    """The verdict as the plan has it; once the trip is over nothing comes before departure or lasts the trip."""
-    over = {str(DUE): "due", str(LASTS): "not due yet"} if plan.is_over else {}
-    return over.get(item.verdict, item.verdict)
+    """The verdict as the plan has it; once the trip has begun nothing comes before departure."""
+    told = {str(DUE): due_words(plan)} | ({str(LASTS): "not due yet"} if plan.is_over else {})
+    return told.get(item.verdict, item.verdict)
 
 
 def runs_out_words(plan: Plan, item: PlanItem) -> str:
@@ -270,7 +275,9 @@ def runs_out_words(plan: Plan, item: PlanItem) -> str:
     parts += [f"with reserve on {_point(plan, reserve)}"] if reserve and reserve != typical else []
     if parts:
         return "; ".join(parts)
-    return "before departure" if item.verdict in (DUE, NO_RECORD) else "not on this trip"
+    if item.verdict not in (DUE, NO_RECORD):
+        return "not on this trip"
+    return "by now" if plan.is_under_way else "before departure"
 
 
 def _point(plan: Plan, point: RunsOut) -> str:

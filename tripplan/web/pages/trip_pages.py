@@ -17,7 +17,7 @@ from tripplan.records.catalogue import Catalogue, Item, Source
 from tripplan.records.facts_in import Finding, Origin, Water
 from tripplan.records.lookups import resolve_item
 from tripplan.records.plan import DUE, NO_RECORD, TRIP_OVER, VERDICTS, Plan, PlanItem
-from tripplan.records.words import LeftOutAs
+from tripplan.records.words import LeftOutAs, WarningKind
 from tripplan.sheets import field_text
 from tripplan.sheets.pictures.trip_line import trip_line_pictures
 from tripplan.sheets.why_text import rows_behind, sources_behind
@@ -38,6 +38,9 @@ from tripplan.web.saves.memory import Memory, read_memory
 from tripplan.web.saves.saving import PLAIN, Seen
 
 routes = APIRouter(default_response_class=HTMLResponse)
+OF_PLACES = frozenset((
+    WarningKind.FOUND_BAD, WarningKind.NO_PLACE, WarningKind.UNSEEN, WarningKind.WATER_UNPLACED, WarningKind.PARTS_LATE,
+))  # fmt: skip
 
 
 def desk_of(request: Request) -> Desk:
@@ -71,7 +74,7 @@ def home(request: Request) -> Response:
     return page(
         request, "home.html.j2", title=plan.trip, seen=seen, plan=plan,
         wide=[Markup(picture) for picture in trip_line_pictures(plan)],
-        way=Markup(route_picture(plan)), read_first=read_first(plan),
+        way=Markup(route_picture(plan)), read_first=read_first(seen, plan),
         to_look_at=[(f"{slip.label}.", slip.said) for slip in slips_of(plan.problems)],
         narrow=[Markup(picture) for picture in trip_line_pictures(plan, narrow=True)],
         counts=work_order.verdict_counts(plan), waits=waits(plan), stations=stations(plan),
@@ -80,10 +83,16 @@ def home(request: Request) -> Response:
     )  # fmt: skip
 
 
-def read_first(plan: Plan) -> list[tuple[str, str]]:
-    """What is to be known before anything else: warnings, then ways out."""
-    told = [("Warning.", warning.text) for warning in plan.warnings if warning.kind != TRIP_OVER]
-    return [*told, *(("Way out.", str(way)) for way in plan.ways_out)]
+def read_first(seen: Seen, plan: Plan) -> list[tuple[str, str]]:
+    """What is to be known before anything else: warnings, then ways out.
+
+    While the search is on, what hangs on where the quick plan placed work is held back: the plan that is searched
+    for may place it elsewhere, and tells its own.
+    """
+    is_searching = seen.answer == PLAIN
+    kinds = {kind for kind in WarningKind if kind != TRIP_OVER and not (is_searching and kind in OF_PLACES)}
+    told = [("Warning.", warning.text) for warning in plan.warnings if warning.kind in kinds]
+    return told if is_searching else [*told, *(("Way out.", str(way)) for way in plan.ways_out)]
 
 
 def next_day(plan: Plan, memory: Memory) -> day_work.DayPage | None:
@@ -248,7 +257,7 @@ def answer(request: Request, here: str = "/") -> Response:
     if desk_of(request).see().answer == PLAIN:
         return Response(status_code=204)
     path = here if here.startswith("/") and not here.startswith("//") else "/"
-    return HTMLResponse(f'<a href="{escape(path)}">The solved plan is ready: show it</a>')
+    return HTMLResponse(f'<a href="{escape(path)}">The solved plan is ready, with all its warnings: show it</a>')
 
 
 class Why(Struct, frozen=True, kw_only=True):

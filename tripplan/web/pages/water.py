@@ -143,5 +143,5 @@ def _under(crossing: PlanCrossing) -> Iterator[str]:
 
 
 def _called(plan: Plan, acts: tuple[WaterAct, ...]) -> tuple[Called, ...]:
-    found = grouped(((act.act, act.look_for, act.if_found, act.by), act) for act in acts)
+    found = grouped(((act.said_act, act.look_for, act.if_found, act.by), act) for act in acts)
     return tuple(Called(words=sheet_water.call_words(plan, same), act=same[0]) for same in found.values())
