@@ -23,6 +23,8 @@ MOST, LEAST = 4000, 200
 """So many choices so far are kept for all pairs of rows together, and for each at the least."""
 TIMES, STEPS = 2, 25
 """So many times as many are looked at for equal ones; so many steps the prices take."""
+LEAST_GAIN = 0.0005
+"""What cannot gain this share of the cost is not gone through."""
 Rows: TypeAlias = tuple[int, ...]
 
 
@@ -67,10 +69,12 @@ def _short(model: Model, pool: Pool, chosen: Numbers) -> list[int]:
 
 
 def best_choice(model: Model, pool: Pool, chosen: Numbers, rows: Rows, price: Floats, most: int) -> Numbers | None:
-    """The best choice within what these rows have; None where none is found that is cheaper than `chosen`."""
+    """The best choice within what these rows have; None where none is found that is cheaper than `chosen`, or none can be by much."""
     some = _choices(model, pool, chosen, rows)
     now = float(pool.cost[chosen].sum())
     prices, least = _prices(some, price[list(rows)])
+    if now - least < LEAST_GAIN * now:
+        return None
     cheapest = np.minimum.reduceat(some.cost + times(some.spend, prices), some.first[:-1])
     some = _that_can_help(some, prices, cheapest, now - least)
     size = np.diff(some.first)
