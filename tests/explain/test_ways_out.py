@@ -107,18 +107,18 @@ def test_what_is_named_is_done_when_the_changed_folder_is_planned(tmp_path: Path
 
 
 def test_the_hour_is_asked_for_on_a_day_where_it_gains() -> None:
-    """If the last day were asked alone, an hour on the first that gains thirty times as much would not be told.
-
-    Limits on the way are past keeping here: if their price were counted, no gain would look large enough.
-    """
-    found, ways = placed("1")
-    gains = []
-    for site, there in enumerate(found.problem.sites):
-        if there.kind == WORKSHOP:
+    """If the last day were asked alone, an hour on the first that gains more would not be told."""
+    days = []
+    for name in ("1", "2", "3", "13"):
+        found, (way, *_) = placed(name)
+        home = [site for site, there in enumerate(found.problem.sites) if there.kind == WORKSHOP]
+        gains = []
+        for site in home:
             again = stated(changed(found.problem, Way("", site, 60.0)))
             gains.append(found_cost(found) - cost_of(again, rows_of(again, place_unproven(again.problem))))
-    assert found.placing.unmet and max(gains) > 5 * gains[-1]
-    assert ways[0].way.minutes == 60.0 and ways[0].gain > 0.8 * max(gains)
+        assert way.way.minutes == 60.0 and way.gain > 0.5 * max(gains), name
+        days.append(way.way.site != home[-1])
+    assert any(days)
 
 
 def found_cost(found: Answer) -> float:
