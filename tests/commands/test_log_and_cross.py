@@ -183,6 +183,14 @@ def test_json_says_the_same(folder: Path, capsys: pytest.CaptureFixture[str]) ->
     assert said["today"] == "2026-07-06"
 
 
+def test_what_a_crossing_calls_for_is_said_as_on_the_sheet(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Otherwise the brakes of the rig would be those of the wagon, and the same act have two names."""
+    assert cross(folder, 2, 0.6, 4, "muddy", "2026-07-06 11:40", at_km=140, today="2026-07-06") in (0, 1)
+    said = capsys.readouterr().out
+    assert "[ ] Work all brakes of the rig\n" in said and "the rig (wagon)" not in said
+    assert "[ ] Measure trailer wheel bearing play, left and right" in said
+
+
 def test_a_job_is_logged_and_the_plan_moves(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Otherwise work done would be planned again."""
     assert log(folder, "wagon", ["engine_oil_filter"], "drain and refill", "2026-06-20", odometer=188400,
