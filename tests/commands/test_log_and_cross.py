@@ -183,6 +183,26 @@ def test_json_says_the_same(folder: Path, capsys: pytest.CaptureFixture[str]) ->
     assert said["today"] == "2026-07-06"
 
 
+@pytest.mark.parametrize(
+    ("at", "hint"), [("2026-07-06 25:40", "no such time of day"), ("2026-06-31", "no such day"), ("", "")]
+)
+def test_a_moment_that_cannot_be_is_told_as_that(
+    folder: Path, capsys: pytest.CaptureFixture[str], at: str, hint: str
+) -> None:
+    """Otherwise the form of it would be looked at again, which is right."""
+    assert cross(folder, 2, 0.6, 4, "muddy", at, at_km=140, today="2026-07-06") == 2
+    told = capsys.readouterr().err
+    assert "[A01 " in told and hint in told
+
+
+def test_what_a_crossing_calls_for_is_said_as_on_the_sheet(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Otherwise the brakes of the rig would be those of the wagon, and the same act have two names."""
+    assert cross(folder, 2, 0.6, 4, "muddy", "2026-07-06 11:40", at_km=140, today="2026-07-06") in (0, 1)
+    said = capsys.readouterr().out
+    assert "[ ] Work all brakes of the rig\n" in said and "the rig (wagon)" not in said
+    assert "[ ] Measure trailer wheel bearing play, left and right" in said
+
+
 def test_a_job_is_logged_and_the_plan_moves(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Otherwise work done would be planned again."""
     assert log(folder, "wagon", ["engine_oil_filter"], "drain and refill", "2026-06-20", odometer=188400,

@@ -67,10 +67,14 @@ def test_a_word_with_other_marks_between_its_letters_is_that_word(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Otherwise a newcomer who writes part time would be told that part-time is wanted."""
-    options = [*OPTIONS, "--drive", "Part time", "--hubs", "freewheeling", "--front-axle", "closed knuckle"]
+    options = [*OPTIONS, "--drive", "Part time", "--hubs", "freewheeling", "--front-axle", "closed knuckle",
+               "--fitted", "Leaf springs; winch, tow bar"]  # fmt: skip
     assert run(monkeypatch, "new", str(tmp_path / "mine"), *options, "--today", DAY) == 0
     text = (tmp_path / "mine" / "rig.toml").read_text(encoding="utf-8")
-    assert all(f'"{word}"' in text for word in ("part-time", "free-wheeling", "closed-knuckle"))
+    assert all(
+        f'"{word}"' in text
+        for word in ("part-time", "free-wheeling", "closed-knuckle", "leaf-springs", "winch", "tow-bar")
+    )
 
 
 def test_every_question_is_an_option(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:

@@ -96,3 +96,11 @@ def test_a_job_has_one_wording_in_every_output(tmp_path: Path) -> None:
     for name in ("worksheet.html", "worksheet.txt", "field.html", "tasks.csv", "calendar.ics", "calendar_todo.ics"):
         assert "otate tyres with the spare" in written[name].replace("\r\n ", ""), name
         assert "djust tyres" not in written[name], name
+
+
+def test_a_look_of_every_morning_is_said_on_the_phone_as_on_paper(tmp_path: Path) -> None:
+    """If not, the sheet would say set tyre pressure and the phone, adjust: tyre pressure."""
+    daily = thing("pressure", name="Tyre pressure", act="adjust", verb="set", km=100, rhythm="walk-round")
+    plan = planned(trip(leg(1, 300)), row(TODAY, 0), catalogue=tables(daily))
+    written = {path.name: path.read_text("utf-8") for path in write_outputs(plan, tmp_path)}
+    assert "Set tyre pressure" in written["field.html"] and "Set tyre pressure" in written["worksheet.txt"]

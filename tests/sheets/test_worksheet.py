@@ -28,7 +28,14 @@ from tripplan.sheets.worksheet.job_words import BENCH, day_cautions, day_words
 from tripplan.sheets.worksheet.text import worksheet_text
 from tripplan.sheets.worksheet.water import windows
 from tripplan.sheets.worksheet.work_blocks import blocks_of, common_why, details, sections
-from tripplan.sheets.worksheet.work_order import CROSSING_NOTE, by_window, groups, verdict_words
+from tripplan.sheets.worksheet.work_order import (
+    CROSSING_NOTE,
+    WALK_ROUND,
+    by_window,
+    groups,
+    on_the_way,
+    verdict_words,
+)
 
 
 def page(plan: Plan) -> html.HtmlElement:
@@ -504,3 +511,14 @@ def test_a_box_in_text_is_never_broken() -> None:
     assert len(lines) > 4 and sum(line.count("[ ] ") for line in lines) == 29
     assert all(len(line) <= COLUMNS and not line.endswith(("[", "[ ]")) for line in lines)
     assert not [line for line in worksheet_text(sample_plan()).splitlines() if line.rstrip().endswith(("[", "[ ]"))]
+
+
+def test_looks_of_every_morning_are_counted_beside_what_runs_out() -> None:
+    """If they were listed, what needs a day of its own would drown among levels and lamps."""
+    plan = sample_plan()
+    (first, *_) = on_the_way(plan)
+    look = replace(first, item="lamps", name="Lamps", rhythm=WALK_ROUND)
+    told = words(terminal_summary(replace(plan, items=(*plan.items, look))))
+    assert "1 look of the walk-round runs out too, and is made every morning." in told
+    assert "Lamps" not in told.partition("Runs out without work")[2] and first.name in told
+    assert "walk-round run out too" not in words(terminal_summary(plan))

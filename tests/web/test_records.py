@@ -34,6 +34,12 @@ def test_a_height_is_changed_in_its_line_alone(wet: Any) -> None:
     assert after == [*before[:spot], "alternator = 900  # by tape", *before[spot + 1 :]]
 
 
+def test_the_words_of_the_sheets_stand_beside_the_acts_of_the_history(wet: Any) -> None:
+    """Otherwise whoever reads rotate tyres would not know under which act to write it down."""
+    listed = dict(re.findall(r'<option value="([^"]+)">([^<]*)</option>', wet.get("/history").text))
+    assert "rotate" in listed["adjust"] and "test" in listed["measure"] and listed["grease"] == ""
+
+
 def test_every_part_of_the_rig_is_changed(wet: Any) -> None:
     """Otherwise an owner would have to learn the file's own form."""
     changes = {

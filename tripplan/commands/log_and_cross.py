@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from msgspec.structs import replace
+from pydantic_core import PydanticCustomError
 
 from tripplan.commands import field_jobs
 from tripplan.commands.beside_plan import beside_plan
@@ -195,8 +196,9 @@ def on_paper(folder: Path, before: Question, out: Path | None, done: Sequence[st
 def _moment(text: str) -> datetime | date:
     try:
         found: datetime | date = moment(text)
-    except ValueError:
-        raise refused("A01", text or "nothing", MOMENT_ACCEPTED) from None
+    except PydanticCustomError as error:
+        hint = (error.context or {}).get("hint", "")
+        raise refused("A01", text or "nothing", MOMENT_ACCEPTED, hint) from None
     return found
 
 

@@ -16,7 +16,7 @@ from tripplan.commands.status import (
 )
 from tripplan.commands.terminal import ask, is_a_person_there, say, say_document
 from tripplan.commands.typed_days import day_by_order, only_day
-from tripplan.files.new_questions import QUESTIONS, Question, parted
+from tripplan.files.new_questions import FITTED, QUESTIONS, TRAILER_FITTED, Question, parted
 from tripplan.records.cell_values import PLAIN_NUMBER
 from tripplan.records.problem_codes import nearest
 from tripplan.records.problems import BadInput, Problem, problem_row
@@ -24,6 +24,7 @@ from tripplan.records.problems import BadInput, Problem, problem_row
 ZONE_LINK, ZONES = "/etc/localtime", "/zoneinfo/"
 MISSING = "A51"
 UNFILLED = ("F05", "L10")
+THINGS_FITTED = {"fitted": FITTED, "trailer_fitted": TRAILER_FITTED}
 AT_START = "Enter takes what stands in brackets. Empty stays unknown. Nothing is written before the last answer.\n"
 
 
@@ -149,8 +150,13 @@ def _tidied(key: str, text: str, order: list[bool] | None = None) -> str:
 
 
 def _worded(key: str, text: str) -> str:
-    """The word of the question that has the same letters: part time is part-time."""
-    words = next((one.words for one in QUESTIONS if one.key == key), ())
+    """The words of the question that have the same letters: part time is part-time, leaf springs are leaf-springs."""
+    if key in THINGS_FITTED:
+        return ", ".join(_same_letters(part, THINGS_FITTED[key]) for part in parted(text))
+    return _same_letters(text, next((one.words for one in QUESTIONS if one.key == key), ()))
+
+
+def _same_letters(text: str, words: Sequence[str]) -> str:
     return next((word for word in words if _letters(word) == _letters(text)), text)
 
 

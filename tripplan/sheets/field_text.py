@@ -67,7 +67,7 @@ def _name(mark: PointMark) -> str:
 
 
 def _act(plan: Plan, act: WaterAct) -> list[str]:
-    named = f"{words.item(act.name, act.position)}{work_order.of_unit(plan, act.unit)}: {act.said_act}{_slot(plan, act.slot)}"
+    named = f"{words.doing(act.said_act, act.name, act.position)}{work_order.unit_told(plan, act.name, act.unit)}{_slot(plan, act.slot)}"
     told = f"Look for: {act.look_for}. Clean: {act.if_clean}. Finding it means: {act.if_found}."
     return [*_wrap(named, "  [ ] "), *_wrap(told, "      ")]
 

@@ -107,7 +107,8 @@ def _slots(plan: Plan) -> Iterator[str]:
 def _on_the_way(plan: Plan) -> Iterator[str]:
     """What still needs work on the way as a table; what is done before departure in one paragraph."""
     rows = sheet_lists.on_the_way(plan)
-    items = [row.item for row in rows if not row.is_done_before]
+    open_rows = [row.item for row in rows if not row.is_done_before]
+    items = [item for item in open_rows if item.rhythm != work_order.WALK_ROUND]
     if items:
         yield ""
         head = "Runs out without work; leg and km with reserve"
@@ -116,6 +117,12 @@ def _on_the_way(plan: Plan) -> Iterator[str]:
         yield from _row(plan, item)
     if len(items) > MOST_ROWS:
         yield f"  and {len(items) - MOST_ROWS} more, {REST}"
+    if looks := len(open_rows) - len(items):
+        told = words.count(
+            looks, "look of the walk-round runs out too, and is", "looks of the walk-round run out too, and are"
+        )
+        yield from () if items else ("",)
+        yield from _wrap(f"{told} made every morning.", "  ")
     names = "; ".join(_named(plan, item) for row in rows if (item := row.item) and row.is_done_before)
     if names:
         yield from _wrap(f"Done before departure, as it would run out on the way too: {names}.", "  ")

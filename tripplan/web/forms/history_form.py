@@ -6,6 +6,7 @@ from typing import Any
 from msgspec import Struct
 from msgspec.structs import replace
 
+from tripplan.records.grouped import grouped
 from tripplan.records.problems import LOOK, Problem
 from tripplan.web.forms.photo_form import kept_photos
 from tripplan.web.forms.slips import by_place, slips_of
@@ -75,10 +76,13 @@ def word_lists(seen: Seen) -> dict[str, list[tuple[str, str]]]:
     """What may be chosen in a column: the word to type, and what it means."""
     units = seen.inputs.rig.units if seen.inputs else ()
     items = [item for item in seen.catalogue.items if not units or any(item.fits(unit) for unit in units)]
-    acts = dict.fromkeys(item.act for item in items)
+    said = grouped((item.act, item.verb) for item in items)
     return {
         "unit": [(unit.id, unit.kind) for unit in units],
         "item": [(item.id, item.name) for item in items],
-        "act": [("reading", "odometer only"), *((act, "") for act in acts)],
+        "act": [
+            ("reading", "odometer only"),
+            *((act, ", ".join(filter(None, dict.fromkeys(verbs)))) for act, verbs in said.items()),
+        ],
         "position": [(place, "") for place in dict.fromkeys(place for item in items for place in item.positions)],
     }
