@@ -78,6 +78,26 @@ def test_what_goes_together_is_one_row() -> None:
     assert not any("walk" in name for group in found for name in group)
 
 
+@pytest.mark.parametrize(
+    ("left_km", "together"), [(6990, False), (4000, True), (None, True)], ids=["fresh", "not so fresh", "as the right"]
+)
+def test_a_hub_packed_a_short_time_ago_stays_shut_while_the_other_is_packed(
+    left_km: float | None, together: bool
+) -> None:
+    """If not, the hub packed yesterday at the roadside would be opened again for the one beside it."""
+    packed = [] if left_km is None else [
+        row(date(2026, 6, 18), left_km, item, act, position="left") for item, act in (("bearings", "repack"), ("seals", "renew"))
+    ]  # fmt: skip
+    one_trip = trip(*LEGS, workshop_days=(workshop(date(2026, 6, 23)),))
+    problem = problem_of(one_trip, *HISTORY, *packed, READING, catalogue=tables(*ITEMS), today=date(2026, 6, 20))
+    hubs = [
+        {problem.tasks[i].position for i in group}
+        for group in groups_of(problem)
+        if is_with_the_hub(problem.tasks[group[0]])
+    ]
+    assert sorted(hubs, key=sorted) == ([{"left", "right"}] if together else [{"left"}, {"right"}])
+
+
 def test_a_finding_sets_no_side_apart_from_its_hub() -> None:
     """If it did, the left hub would be packed twice."""
     assert [sorted(group) for group in rows(case("found"))].count(

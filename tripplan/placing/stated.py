@@ -32,6 +32,7 @@ from tripplan.placing.reckoning import Opening, first_minutes
 from tripplan.placing.rooms import TENTHS, rooms_of
 from tripplan.placing.tasks import is_walk_round
 from tripplan.placing.trade_rules import HUB_OFF, is_with_the_hub
+from tripplan.records.grouped import grouped
 from tripplan.records.units import MINUTES_PER_HOUR
 
 HUB_WORK = "with the hub"
@@ -128,20 +129,31 @@ def _where_it_fits(model: Model) -> Model:
 
 
 def groups_of(problem: PlacementProblem) -> tuple[tuple[int, ...], ...]:
-    """Tasks that are one job: what belongs to an open hub of one axle, two sides alike, else each alone."""
+    """Tasks that are one job: what belongs to an open hub of one axle, two sides alike, else each alone.
+
+    Where one side of an axle was done a short time ago and the other was not, each side's hub is a job of its own.
+    """
     tasks = problem.tasks
-    hubs: dict[tuple[str, str], list[int]] = {}
-    for index, task in enumerate(tasks):
-        if is_with_the_hub(task):
-            hubs.setdefault((task.unit.id, task.item.place), []).append(index)
-    taken = {index for group in hubs.values() for index in group}
-    groups = [tuple(group) for group in hubs.values()]
+    axles = grouped(((t.unit.id, t.item.place), index) for index, t in enumerate(tasks) if is_with_the_hub(t))
+    groups = [group for axle in axles.values() for group in _hubs_together(problem, axle)]
+    taken = {index for group in groups for index in group}
     for pair in problem.twins:
         if not taken.intersection(pair):
             groups.append(pair)
             taken.update(pair)
     alone = (i for i, task in enumerate(tasks) if i not in taken and not is_walk_round(task.item))
     return tuple(sorted([*groups, *((index,) for index in alone)]))
+
+
+def _hubs_together(problem: PlacementProblem, axle: Sequence[int]) -> list[tuple[int, ...]]:
+    """The tasks of an axle's hubs as one job, or side by side where one was done a short time ago on one side alone."""
+    tasks = problem.tasks
+    fresh = grouped(
+        (tasks[i].item.id, bool(tasks[i].shares) and tasks[i].shares[0][0] < problem.short_share) for i in axle
+    )
+    if all(len(set(sides)) == 1 for sides in fresh.values()):
+        return [tuple(axle)]
+    return [tuple(side) for side in grouped((tasks[i].position, i) for i in axle).values()]
 
 
 def _money(problem: PlacementProblem, minutes: Sequence[float]) -> Floats:
