@@ -4,6 +4,8 @@ Deterministic: whole numbers throughout, no clock, no chance, no solver. Equal p
 equal plans on any machine.
 """
 
+from itertools import pairwise
+
 import numpy as np
 from msgspec import Struct
 
@@ -11,15 +13,16 @@ from tripplan.placing.choice import Prices, best_prices, dual_value, no_prices, 
 from tripplan.placing.descent import only_at_home, priced
 from tripplan.placing.fine import OfBunches, anew, bunches_of, refine, whole_cost
 from tripplan.placing.known import deepen, first_known
-from tripplan.placing.model import Flags, Model, Part, Plans, parts_of
+from tripplan.placing.model import Flags, Floats, Model, Part, Plans, parts_of
 from tripplan.placing.so_far import SoFar
 
 NAME, VERSION = "tripplan descent", "1"
 MOST_ROUNDS, LEAST_ROUNDS = 14, 5
 RISE = 0.001
-FAR = 0.01
+FAR, DEAR = 0.01, 0.1
 """A plan this far from what the prices say that none can undercut gets more rounds, while they tell more, and at the end
-a choice among all that is known, two days at a time."""
+two days at a time are planned anew; so they are where the waiting of one row makes such a share of the whole, since prices
+tell little of a long job that finds no day."""
 
 
 class Found(Struct, frozen=True):
@@ -47,7 +50,7 @@ def search(model: Model, start: Flags | None = None) -> Found:
         now.choose_anew(centre)
     own = refine(model, now.own, prices.rows, refined, bunches)
     cost = whole_cost(model, whole, own)
-    if _is_far(cost, least):
+    if _is_far(cost, least) or _waits(model, own).max() > DEAR * cost:
         own = anew(model, own, prices.rows, refined, bunches)
         cost = whole_cost(model, whole, own)
     return Found(own, cost, centre, parts)
@@ -55,6 +58,16 @@ def search(model: Model, start: Flags | None = None) -> Found:
 
 def _is_far(cost: float, least: float) -> bool:
     return cost - least > FAR * cost
+
+
+def _waits(model: Model, own: Flags) -> Floats:
+    """What waiting costs every row, whoever does it: a limit that is passed counts for much."""
+    found = np.zeros(len(own))
+    for row, covers in enumerate(model.covers):
+        done = own[row] | (own[list(covers)].any(axis=0) & model.counts[row])
+        at = [0, *(np.flatnonzero(done) + 1).tolist(), model.sites + 1]
+        found[row] = sum(model.arc[row, p, q - 1] for p, q in pairwise(at))
+    return found
 
 
 def _rounds(now: SoFar) -> tuple[Prices, Prices, float]:
