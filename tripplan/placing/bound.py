@@ -20,7 +20,7 @@ from tripplan.placing.solver import proven, solved
 NEAR = 0.01
 """A plan this near to what none can undercut is near enough: no more is proven of it."""
 ASKED: tuple[tuple[float, dict[str, int]], ...] = (
-    (NEAR, {"mip_max_nodes": 90, "mip_pscost_minreliable": 0}), (0.05, {"mip_max_nodes": 60}),
+    (NEAR, {"mip_max_nodes": 60, "mip_pscost_minreliable": 0}), (0.05, {"mip_max_nodes": 60}),
 )  # fmt: skip
 """What is asked one after the other until it is found out: whether any plan is cheaper by this share, with how much work."""
 HAIR = 0.001

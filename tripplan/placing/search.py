@@ -23,12 +23,13 @@ a choice among all that is known, two days at a time."""
 
 
 class Found(Struct, frozen=True):
-    """The visits found, what they cost, and the prices at the end, part by part."""
+    """The visits found, what they cost, and the prices at the end, part by part; and how much was weighed for it."""
 
     own: Flags
     cost: float
     prices: Prices
     parts: tuple[Part, ...]
+    weighed: int = 0
 
 
 def search(model: Model, start: Flags | None = None) -> Found:
@@ -50,7 +51,7 @@ def search(model: Model, start: Flags | None = None) -> Found:
     if _is_far(cost, least):
         own = anew(model, own, prices.rows, refined, bunches)
         cost = whole_cost(model, whole, own)
-    return Found(own, cost, centre, parts)
+    return Found(own, cost, centre, parts, now.known.weighed)
 
 
 def _is_far(cost: float, least: float) -> bool:
