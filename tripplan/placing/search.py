@@ -12,7 +12,7 @@ from tripplan.placing.descent import only_at_home, priced
 from tripplan.placing.fine import OfBunches, anew, bunches_of, refine, whole_cost
 from tripplan.placing.known import deepen, first_known
 from tripplan.placing.model import Flags, Model, Part, Plans, parts_of
-from tripplan.placing.so_far import SoFar
+from tripplan.placing.so_far import MOST_WEIGHED, SoFar
 
 NAME, VERSION = "tripplan descent", "1"
 MOST_ROUNDS, LEAST_ROUNDS = 14, 5
@@ -72,7 +72,7 @@ def _rounds(now: SoFar) -> tuple[Prices, Prices, float]:
         highest = max(at_these, highest)
         prices = best_prices(model, pool, prices, target)
         now.choose(plans, pool, prices)
-        goes_on = now.cost < before or (rises and _is_far(now.cost, highest))
+        goes_on = (now.cost < before or (rises and _is_far(now.cost, highest))) and now.known.weighed <= MOST_WEIGHED
         if turn + 1 >= LEAST_ROUNDS and not goes_on:
             break
     return prices, centre, highest
