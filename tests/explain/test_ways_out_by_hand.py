@@ -90,6 +90,16 @@ def test_an_hour_more_at_home_is_the_way_out() -> None:
     )
 
 
+def test_where_no_second_plan_is_made_the_words_say_so() -> None:
+    """The same hour for a plan that took long: the same 406, of the plan that there is. If not said, the owner would look for that plan."""
+    told = ways_out(short_day(), replace(placing((DAY,), (HOME,)), weighed=10**9), (), S)
+    assert told[0] == (
+        "An hour more at home on Wednesday 24 June has room for: Item_1. "
+        "With that time counted it is 406 cheaper, in the money of trip.toml. "
+        "That is this plan with the time put to use; made again with it, a plan may do other work in that time."
+    )
+
+
 def test_time_enough_needs_no_way_out() -> None:
     """If it did, a plan with nothing missing would ask for more."""
     assert holding(short_day(), placing((DAY,), (DAY,)), S) == []

@@ -109,6 +109,23 @@ def test_what_is_not_found_out_is_asked_of_a_twentieth(monkeypatch: pytest.Monke
     assert proven_gap(model, told_dear) == pytest.approx(1 - 0.5 / 1.03, abs=0.001)
 
 
+@pytest.mark.parametrize(("share", "told"), [(0.973, 0.03), (0.9701, 0.03), (0.955, 0.05), (0.99, 0.01)])
+def test_what_is_proven_when_the_work_ends_is_told_in_whole_hundredths(
+    share: float, told: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """If more were told, it would be what one version of a solver comes to in a bounded amount of work. Nothing more is asked then."""
+    found = replace(search(model_of(1)), cost=1e6)
+    asked: list[float] = []
+
+    def ends(_: Model, most: float, work: Mapping[str, int]) -> float:
+        asked.append(most)
+        return share * found.cost
+
+    monkeypatch.setattr("tripplan.placing.bound.priced_bound", lambda *_: 0.5 * found.cost)
+    monkeypatch.setattr("tripplan.placing.bound.whole_bound", ends)
+    assert proven_gap(model_of(1), found) == pytest.approx(told, abs=1e-6) and asked == [0.99 * found.cost]
+
+
 @pytest.mark.parametrize("seed", range(6))
 def test_the_bound_lies_below_the_plan_at_any_prices(seed: int) -> None:
     """Weak duality: with prices drawn at random for minutes that end, fees shared so that they pay no more than setting out costs."""

@@ -147,7 +147,7 @@ def test_a_descent_ends_where_no_move_is_better(seed: int) -> None:
     model = part.model
     price, fee = model.rows @ np.round(draw.random(model.rows.shape[1]) * 100), model.fee_cost
     start = only_at_home(part)
-    end, met = descend(part, start, price, fee)
+    end, met, _ = descend(part, start, price, fee)
     assert merit(part, end, price, fee)[0] <= merit(part, start, price, fee)[0]
     assert len(met.cost) and as_set(fitting(part, met)) == as_set(met)
     assert merit(part, neighbours(part, end, price, fee), price, fee).min() >= merit(part, end, price, fee)[0]
@@ -161,8 +161,8 @@ def test_a_descent_finds_the_best_of_a_small_part(seed: int) -> None:
     model = model_of(seed)
     part = min(parts_of(model), key=lambda one: abs(len(one.tasks) - 2))
     none = np.zeros(len(model.rows)), np.zeros(model.sites)
-    _, met = descend(part, only_at_home(part), *none)
-    assert met.cost.min() <= every(part).cost.min() * 1.1
+    _, met, weighed = descend(part, only_at_home(part), *none)
+    assert met.cost.min() <= every(part).cost.min() * 1.1 and weighed >= len(met.cost)
 
 
 def test_what_overflows_has_a_price() -> None:

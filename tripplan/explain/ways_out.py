@@ -3,7 +3,8 @@
 Asked in the order a person would think of them: an hour more on a day at home, a job left, a
 stop longer, more of the road. More time is told only where the plan with it is cheaper, its own
 work counted, and does in time what this plan does not: the plan that the changed folder gets, by the
-same search, so that each job named is done in it. The day or the stop is the one where the minutes
+same search, so that each job named is done in it. Where the plan itself took long to find, it is not planned a second time:
+what is told then is this plan with the time put to use, in words that say no more. The day or the stop is the one where the minutes
 gain most. Leaving a job gives no time that the search did not have, so by the plan's own prices it is
 never cheaper: it is told where it gets something renewed that can hurt somebody, for something that
 cannot, with what it costs. A look in the place of another look helps nobody.
@@ -31,12 +32,17 @@ from tripplan.records.plain_words import day_and_month
 MOST_TOLD, MOST_PLANNED, MOST_LEFT, MOST_NAMED, MOST_PLACES = 3, 1, 8, 3, 2
 """Of the ways with more time so many are planned afresh, as each takes as long as the plan itself (judgement)."""
 LONGER = (60.0, 180.0)
+MOST_WEIGHED = 3_500_000
+"""Where more was weighed for the plan, a second one made afresh would take longer than an owner waits (judgement; `Placing.weighed`)."""
 FULL_MINUTES = 30.0
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 LEAST_GAIN, LEAST_GAIN_SHARE = 1.0, 0.004
 """Less than this of the plan's cost, limits that are not kept aside, is below what the search itself leaves open (judgement)."""
 MOST_DEARER_SHARE = 0.01
 """A job is left for another only within what the prices themselves can tell apart (judgement)."""
+
+
+THIS_PLAN = "That is this plan with the time put to use; made again with it, a plan may do other work in that time."
 
 
 class Way(Struct, frozen=True):
@@ -49,12 +55,16 @@ class Way(Struct, frozen=True):
 
 
 class WayOut(Struct, frozen=True):
-    """A way that holds: what it is, what it gains in the owner's currency, which tasks it does in time, and which wait instead."""
+    """A way that holds: what it is, what it gains in the owner's currency, which tasks it does in time, and which wait instead.
+
+    `is_this_plan` tells that more time was put to use in the plan that there is, and none was made afresh.
+    """
 
     way: Way
     gain: float
     tasks: tuple[int, ...]
     instead: tuple[int, ...] = ()
+    is_this_plan: bool = False
 
 
 def ways_out(
@@ -81,7 +91,8 @@ def holding(problem: PlacementProblem, placing: Placing, s: Situation) -> list[W
         best = max(tried, key=lambda one: one.gain, default=None)
         if best is not None and best.way.left is None:
             planned += 1
-            best = asked.made_afresh(best.way)
+            takes_long = placing.weighed > MOST_WEIGHED
+            best = replace(best, is_this_plan=True) if takes_long else asked.made_afresh(best.way)
         if best is not None and _tells_more(found, best):
             found.append(best)
         if len(found) == MOST_TOLD:
@@ -334,10 +345,13 @@ def _sentence(
     elif not faults.isdisjoint(found.tasks):
         priced = "It puts right what is known to be bad before the rig goes on."
     elif found.way.left is None:
-        priced = f"With that time counted it is at least {price_words(-found.gain)}{money}."
+        least = "" if found.is_this_plan else "at least "
+        priced = f"With that time counted it is {least}{price_words(-found.gain)}{money}."
     else:
         priced = f"By the prices of this plan that {price_words(-found.gain) if abs(found.gain) < EVEN else f'is {price_words(-found.gain)}{money}'}."
-    return f"{found.way.words} gets done in time: {'; '.join(names[:MOST_NAMED])}{more}{_in_place_of(problem, found, s)}. {priced}"
+    gets = "has room for" if found.is_this_plan else "gets done in time"
+    told = f"{found.way.words} {gets}: {'; '.join(names[:MOST_NAMED])}{more}{_in_place_of(problem, found, s)}. {priced}"
+    return f"{told} {THIS_PLAN}" if found.is_this_plan else told
 
 
 def _in_place_of(problem: PlacementProblem, found: WayOut, s: Situation) -> str:

@@ -2,8 +2,8 @@
 
 The parts' least costs, each that of its relaxation, less the price of the minutes there are, lie below the cost of
 every plan (Lagrangian relaxation). Where that tells more than a hundredth, a solver is asked whether any plan of the
-whole is cheaper by a hundredth, or by a twentieth where that is not found out with a bounded amount of work: what is
-told is a number that any exact method gives. Without a solver no bound is told.
+whole is cheaper by a hundredth. Where a bounded amount of work does not find that out, what it has proven is told in
+whole hundredths, and where that is beyond a twentieth, a twentieth is asked for. Without a solver no bound is told.
 """
 
 from collections.abc import Mapping, Sequence
@@ -15,21 +15,22 @@ from tripplan.placing.model import NEVER, Floats, Model, Part, part_of
 from tripplan.placing.paths import shortest, visit_prices
 from tripplan.placing.programme import again_prices, as_lp, part_programme
 from tripplan.placing.search import Found
-from tripplan.placing.solver import solved
+from tripplan.placing.solver import proven, solved
 
 NEAR = 0.01
 """A plan this near to what none can undercut is near enough: no more is proven of it."""
 ASKED: tuple[tuple[float, dict[str, int]], ...] = (
-    (NEAR, {"mip_max_nodes": 20, "mip_pscost_minreliable": 0}), (0.05, {"mip_max_nodes": 60}),
+    (NEAR, {"mip_max_nodes": 60, "mip_pscost_minreliable": 0}), (0.05, {"mip_max_nodes": 60}),
 )  # fmt: skip
 """What is asked one after the other until it is found out: whether any plan is cheaper by this share, with how much work."""
 HAIR = 0.001
 NO_PRESOLVE = {"presolve": "off"}
-# What is asked is only whether there is a cheaper plan: what looks for good plans costs more here than it saves.
+# What is asked is only whether there is a cheaper plan: what looks for good plans costs more here than it saves, and so
+# does to begin again with fewer columns.
 PLAIN = {
     "mip_heuristic_effort": 0.0, "mip_detect_symmetry": False, "mip_pool_soft_limit": 5, "mip_lp_age_limit": 2,
     "mip_heuristic_run_feasibility_jump": False, "mip_heuristic_run_root_reduced_cost": False,
-    "mip_heuristic_run_rens": False, "mip_heuristic_run_rins": False,
+    "mip_heuristic_run_rens": False, "mip_heuristic_run_rins": False, "mip_allow_restart": False,
 }  # fmt: skip
 
 
@@ -47,10 +48,16 @@ def bound(model: Model, found: Found) -> float | None:
     for share, work in ASKED:
         if least is None or found.cost - least <= share * found.cost:
             break
-        proven = whole_bound(model, found.cost - float(np.floor(share * found.cost)), work)
-        if proven is not None:
-            return max(least, proven)
+        asked = found.cost - float(np.floor(share * found.cost))
+        told = whole_bound(model, asked, work)
+        if told is not None:
+            least = max(least, told if told == asked else _in_hundredths(told, found.cost))
     return least
+
+
+def _in_hundredths(least: float, cost: float) -> float:
+    """What lies so many whole hundredths of the cost below it, and no more than that."""
+    return float(cost - np.ceil(np.ceil((cost - least) / cost * 100) / 100 * cost))
 
 
 def priced_bound(model: Model, found: Found) -> float | None:
@@ -89,9 +96,9 @@ def _alone(model: Model, tasks: Sequence[int], price: Floats, fees: Floats) -> f
 
 
 def whole_bound(model: Model, asked: float, work: Mapping[str, int]) -> float | None:
-    """`asked` where no plan of the whole is cheaper, else the least cost of all; None where neither is found out."""
+    """`asked` where no plan of the whole is cheaper, else the least cost of all, or what is proven by the end of the work."""
     whole = part_of(model, np.arange(len(model.labour), dtype=np.intp))
     programme = part_programme(whole, np.zeros(len(model.rows)), model.fee_cost, limited=True)
     options = {"mip_rel_gap": 0.0, "mip_abs_gap": 0.49, "objective_bound": asked - 0.5}
-    least = solved(lambda highspy: as_lp(programme, highspy, whole=True), {**options, **PLAIN, **work})
+    least = proven(lambda highspy: as_lp(programme, highspy, whole=True), {**options, **PLAIN, **work})
     return None if least is None else min(asked, float(np.rint(least)))

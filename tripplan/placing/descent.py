@@ -135,8 +135,8 @@ def around(part: Part, plan: Plans, price: Floats, fee: Floats) -> Plans:
     return fitting(part, priced(part, each_once(np.concatenate([moved, changed_visits(part, plan)]))))
 
 
-def descend(part: Part, start: Plans, price: Floats, fee: Floats) -> tuple[Plans, Plans]:
-    """The best plan found from `start` (one plan), and all plans met on the way that fit alone."""
+def descend(part: Part, start: Plans, price: Floats, fee: Floats) -> tuple[Plans, Plans, int]:
+    """The best plan found from `start` (one plan), all plans met on the way that fit alone, and how many were weighed."""
     current, met = start, [start]
     for overflow in OVERFLOW:
         value = merit(part, current, price, fee, overflow)[0]
@@ -152,7 +152,7 @@ def descend(part: Part, start: Plans, price: Floats, fee: Floats) -> tuple[Plans
             current, value = found.take(np.array([best])), worth[best]
         if _overflow(part, current)[0] == 0.0:
             break
-    return current, fitting(part, joined_plans(met))
+    return current, fitting(part, joined_plans(met)), sum(len(found.cost) for found in met)
 
 
 def single_changes(part: Part, current: Plans) -> Plans:

@@ -16,6 +16,8 @@ from tripplan.placing.paths import cheapest_visits
 
 KEPT, SCARCE = 48, 2
 MOVED, FEE_MOVED = 0.02, 500.0
+EACH_KEPT = 600
+"""As long as a plan that is kept takes in a round of the choice, so many visits are weighed in a descent (measured)."""
 
 
 class Seen(Struct, frozen=True):
@@ -37,7 +39,8 @@ class Seen(Struct, frozen=True):
 class Known(Struct):
     """Plans of every part, what each was last looked at with, and those kept for the choice.
 
-    `alone` are the parts of a single task; together they are `lone`.
+    `alone` are the parts of a single task; together they are `lone`. `weighed` counts what all that has taken: the visits of
+    plans weighed in descents, and for each plan kept in a round what the choice among them takes for it.
     """
 
     model: Model
@@ -47,6 +50,7 @@ class Known(Struct):
     plans: list[Plans]
     seen: list[Seen | None]
     kept: list[Plans]
+    weighed: int = 0
 
 
 def first_known(model: Model, parts: tuple[Part, ...]) -> Known:
@@ -69,23 +73,26 @@ def deepen(known: Known, prices: Prices, best: Sequence[Plans]) -> list[Plans]:
             if moved and not (before.own[:, 0] == paths[number]).all(axis=1).any():
                 known.plans[number] = joined_plans([before, fitting(part, priced(part, paths[number][None, None]))])
         else:
-            known.plans[number] = _deepened(part, before, best[number], asked, seen)
+            known.plans[number], weighed = _deepened(part, before, best[number], asked, seen)
+            known.weighed += weighed * part.model.labour.size
         if moved or seen is None or asked.best != seen.best:
             known.kept[number] = _trimmed(known.plans[number], asked, prices.rows, known.model, best[number])
         known.seen[number] = asked
+    known.weighed += EACH_KEPT * sum(len(some.cost) for some in known.kept)
     return list(known.kept)
 
 
-def _deepened(part: Part, known: Plans, best: Plans, asked: Seen, seen: Seen | None) -> Plans:
-    """The part's plans with those of a descent at the prices of now, and those next to its best plan."""
+def _deepened(part: Part, known: Plans, best: Plans, asked: Seen, seen: Seen | None) -> tuple[Plans, int]:
+    """The part's plans with those of a descent at the prices of now, and those next to its best plan; and how many were weighed."""
     price, fee, moved = asked.price, asked.fee, not asked.is_about(seen)
-    several = [known, best]
+    several, weighed = [known, best], 0
     if moved:
         worth = known.cost + times(known.spend, price) + times(known.uses, fee)
-        several.append(descend(part, known.take(np.array([int(worth.argmin())])), price, fee)[1])
+        _, met, weighed = descend(part, known.take(np.array([int(worth.argmin())])), price, fee)
+        several.append(met)
     if moved or seen is None or asked.best != seen.best:
         several.append(around(part, best, price, fee))
-    return joined_plans(several) if len(several) > 2 else known
+    return (joined_plans(several) if len(several) > 2 else known), weighed
 
 
 def _trimmed(plans: Plans, asked: Seen, row_price: Floats, model: Model, best: Plans) -> Plans:

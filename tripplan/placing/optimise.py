@@ -3,7 +3,7 @@
 from msgspec.structs import replace
 
 from tripplan.placing.bound import proven_gap
-from tripplan.placing.displaced import FOR_TIME, filled_up, limits_of, told_apart
+from tripplan.placing.displaced import FOR_TIME, Limits, filled_up, limits_of, told_apart
 from tripplan.placing.greedy import plain_visits
 from tripplan.placing.problem import PlacementProblem, Placing
 from tripplan.placing.read_back import as_placing
@@ -27,17 +27,23 @@ def place_unproven(problem: PlacementProblem) -> Placing:
 
 def found_for(given: Stated) -> Found:
     """What is found for a problem in arrays: the same as for its records."""
-    return _placed(given)[0]
+    return _found(given)[0]
 
 
 def _placed(given: Stated) -> tuple[Found, Placing]:
+    """What is found, read back; limits that are passed for want of time are told apart from those passed for other work."""
+    found, placing, limits = _found(given)
+    return found, placing if limits is None else told_apart(given, limits, found.own, placing)
+
+
+def _found(given: Stated) -> tuple[Found, Placing, Limits | None]:
     """What the search finds; where limits are passed for want of time, those are looked at by themselves."""
     found = search(given.model, plain_visits(given))
-    placing = as_placing(given, found.own, METHOD)
+    placing = replace(as_placing(given, found.own, METHOD), weighed=found.weighed)
     if not any(miss.why in FOR_TIME for miss in placing.unmet):
-        return found, placing
+        return found, placing, None
     limits = limits_of(given)
     better = filled_up(given.model, limits, found)
     if better is not found:
-        placing = as_placing(given, better.own, METHOD)
-    return better, told_apart(given, limits, better.own, placing)
+        placing = replace(as_placing(given, better.own, METHOD), weighed=found.weighed)
+    return better, placing, limits

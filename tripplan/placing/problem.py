@@ -206,7 +206,8 @@ class Placing(Struct, frozen=True):
     """For each task the site indices where it is done as a job of its own, and what is unmet.
 
     Where another task covers it (`PlacementProblem.covered_by`) it is renewed as well.
-    `kept_open` names what stays open overnight from a workshop day to the next site.
+    `kept_open` names what stays open overnight from a workshop day to the next site. `weighed` is how much was weighed to
+    find it: the same on every machine.
     """
 
     visits: tuple[tuple[int, ...], ...]
@@ -214,6 +215,7 @@ class Placing(Struct, frozen=True):
     method: str
     gap: float | None = None
     kept_open: frozenset[tuple[int, PlaceKey, str]] = frozenset()
+    weighed: int = 0
 
 
 def renewals(problem: PlacementProblem, placing: Placing, index: int) -> tuple[int, ...]:

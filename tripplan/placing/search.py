@@ -14,7 +14,7 @@ from tripplan.placing.descent import only_at_home, priced
 from tripplan.placing.fine import OfBunches, anew, bunches_of, refine, whole_cost
 from tripplan.placing.known import deepen, first_known
 from tripplan.placing.model import Flags, Floats, Model, Part, Plans, parts_of
-from tripplan.placing.so_far import SoFar
+from tripplan.placing.so_far import MOST_WEIGHED, SoFar
 
 NAME, VERSION = "tripplan descent", "1"
 MOST_ROUNDS, LEAST_ROUNDS = 14, 5
@@ -26,12 +26,13 @@ tell little of a long job that finds no day."""
 
 
 class Found(Struct, frozen=True):
-    """The visits found, what they cost, and the prices at the end, part by part."""
+    """The visits found, what they cost, and the prices at the end, part by part; and how much was weighed for it."""
 
     own: Flags
     cost: float
     prices: Prices
     parts: tuple[Part, ...]
+    weighed: int = 0
 
 
 def search(model: Model, start: Flags | None = None) -> Found:
@@ -53,7 +54,7 @@ def search(model: Model, start: Flags | None = None) -> Found:
     if _is_far(cost, least) or _waits(model, own).max() > DEAR * cost:
         own = anew(model, own, prices.rows, refined, bunches)
         cost = whole_cost(model, whole, own)
-    return Found(own, cost, centre, parts)
+    return Found(own, cost, centre, parts, now.known.weighed)
 
 
 def _is_far(cost: float, least: float) -> bool:
@@ -84,7 +85,7 @@ def _rounds(now: SoFar) -> tuple[Prices, Prices, float]:
         highest = max(at_these, highest)
         prices = best_prices(model, pool, prices, target)
         now.choose(plans, pool, prices)
-        goes_on = now.cost < before or (rises and _is_far(now.cost, highest))
+        goes_on = (now.cost < before or (rises and _is_far(now.cost, highest))) and now.known.weighed <= MOST_WEIGHED
         if turn + 1 >= LEAST_ROUNDS and not goes_on:
             break
     return prices, centre, highest

@@ -24,6 +24,8 @@ from tripplan.placing.model import Flags, Floats, Model, Plans, joined_plans, ti
 from tripplan.placing.two_days import Rows, better_choices
 
 TURNS = 3
+MOST_WEIGHED = 12_000_000
+"""Once so much is weighed no further round or turn is begun: the search keeps within its time (judgement)."""
 BLOCK = 64
 """So many plans are held against those that are kept at once."""
 
@@ -63,7 +65,7 @@ class SoFar(Struct):
             last: Rows | None = ()
             while last is not None:
                 last = self._takes_better(plans, pool, prices.rows[rows], last)
-            if self.cost >= before:
+            if self.cost >= before or self.known.weighed > MOST_WEIGHED:
                 break
             deepen(self.known, prices, self.best)
 
