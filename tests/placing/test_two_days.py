@@ -21,8 +21,8 @@ from tripplan.placing.stated import stated
 from tripplan.placing.two_days import SHORT, best_choice, better_choices
 from tripplan.planner import answer, look_around
 
-CROWDED = 255
-"""A trip on which what keeps a limit finds its day only if three other jobs leave it at once."""
+CROWDED = (210, 255)
+"""Trips on which what keeps a limit finds its day only if three other jobs leave it at once, or three days change."""
 
 
 def pool_of_plans(cost: Floats, spend: Floats, plans: int) -> Pool:
@@ -63,7 +63,7 @@ def cheapest(model: Model, pool: Pool, chosen: np.ndarray, rows: tuple[int, ...]
     return found
 
 
-@pytest.mark.parametrize("rows", [(0, 1), (1, 2), (2,)])
+@pytest.mark.parametrize("rows", [(0, 1), (1, 2), (2,), (0, 1, 2)])
 @pytest.mark.parametrize("seed", range(12))
 def test_no_choice_within_these_rows_is_cheaper(seed: int, rows: tuple[int, ...]) -> None:
     """If one were, a job would be left for home though both days together have the time for it."""
@@ -112,6 +112,10 @@ def test_each_two_short_rows_come_once_those_behind_the_last_first(monkeypatch: 
 
     monkeypatch.setattr(two_days, "best_choice", noted)
     assert [rows for rows, _ in better_choices(model, pool, chosen, np.zeros(3), (0, 1))] == asked
+    assert asked == [(0, 1, 2)]  # three rows are few, and planned anew at once
+    asked.clear()
+    monkeypatch.setattr(two_days, "FEW", 2)
+    assert [rows for rows, _ in better_choices(model, pool, chosen, np.zeros(3), (0, 1))] == asked
     assert asked == [(0, 2), (1, 2), (0, 1)]
 
 
@@ -126,9 +130,10 @@ def test_what_comes_out_fits_and_is_never_dearer(seed: int) -> None:
         assert whole_cost(model, whole(model), found) <= before
 
 
-def test_a_limit_finds_its_day_where_three_jobs_have_to_leave_it() -> None:
+@pytest.mark.parametrize("seed", CROWDED)
+def test_a_limit_finds_its_day_where_three_jobs_have_to_leave_it(seed: int) -> None:
     """If it did not, wheel bearings would be driven past their limit for the sake of short looks."""
-    one = random_trip(CROWDED)
+    one = random_trip(seed)
     problem = answer(look_around(one.rig, one.history, one.trip, one.catalogue, one.today), place_greedily).problem
     given = stated(problem)
     gap = proven_gap(given.model, found_for(given))

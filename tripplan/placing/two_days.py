@@ -17,10 +17,10 @@ from numpy.typing import NDArray
 from tripplan.placing.choice import Pool
 from tripplan.placing.model import Flags, Floats, Model, Numbers, times
 
-SHORT = 300.0
-"""A row of minutes with less than this left, in tenths of a minute, is short."""
+SHORT, FEW = 300.0, 4
+"""A row of minutes with less than this left, in tenths of a minute, is short; of so few rows three are planned anew at once."""
 MOST, LEAST = 4000, 200
-"""So many choices so far are kept for all pairs of rows together, and for each at the least."""
+"""So many choices so far are kept for all of these together, and for each at the least."""
 TIMES, STEPS = 2, 25
 """So many times as many are looked at for equal ones; so many steps the prices take."""
 LEAST_GAIN = 0.0005
@@ -45,13 +45,14 @@ class Choices(Struct, frozen=True):
 def better_choices(
     model: Model, pool: Pool, chosen: Numbers, price: Floats, last: Rows = ()
 ) -> Iterator[tuple[Rows, Numbers]]:
-    """For every two rows of minutes that are short, from those behind `last` on, the choice that is cheaper by the sums of
+    """For every two rows of minutes that are short, or three where they are few, from those behind `last` on, the choice that is cheaper by the sums of
     the pool, where there is one.
     """
     rows = _short(model, pool, chosen)
-    pairs: list[Rows] = list(combinations(rows, 2)) if len(rows) > 1 else [tuple(rows)] * len(rows)
-    most = max(MOST // max(len(pairs), 1), LEAST)
-    for some in sorted(pairs, key=lambda pair: (pair <= last, pair)):
+    at_once = min(len(rows), 3 if len(rows) <= FEW else 2)
+    several: list[Rows] = list(combinations(rows, at_once)) if rows else []
+    most = max(MOST // max(len(several), 1), LEAST)
+    for some in sorted(several, key=lambda one: (one <= last, one)):
         found = best_choice(model, pool, chosen, some, price, most)
         if found is not None:
             yield some, found
