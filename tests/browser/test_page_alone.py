@@ -162,7 +162,7 @@ def mortal(tmp_path: Path) -> Iterator[Process]:
 def test_the_work_goes_on_after_the_server_was_killed(browser: Any, mortal: Process) -> None:
     """Otherwise a flat battery would cost the morning, or the open page would be refused ever after."""
     page = browser.new_page(viewport=PHONE)
-    page.set_default_timeout(20_000)
+    page.set_default_timeout(60_000)  # a server begins twice here, and a busy machine takes its time
     page.goto(mortal.address + DAY)
     in_sight(page, ".tick").click()
     page.locator(".left", has_text="; 1 of ").wait_for()
