@@ -72,6 +72,15 @@ def found(page: Any, number: int = 0) -> str:
     return str(pressed.first.text_content()) if pressed.count() else ""
 
 
+def goto_solved(page: Any, address: str) -> None:
+    """Go there once the search is over: what is ticked before that may be no job of the solved plan."""
+    end = time.monotonic() + 60
+    page.goto(address)
+    while not page.get_by_text("Shown: the solved plan").count() and time.monotonic() < end:
+        page.wait_for_timeout(300)
+        page.goto(address)
+
+
 def from_demo(page: Any, there: Served, name: str) -> None:
     """Go through the first visit to a demo."""
     page.goto(f"{there.address}/")

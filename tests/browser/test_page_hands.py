@@ -61,6 +61,7 @@ def test_the_whole_job_by_keyboard(desk: Any, served: Served) -> None:
     reach(desk, "^(Work the|Look at|Measure|Repack|Renew|Grease|Clean|Adjust) ", "BUTTON")
     press("Space")
     desk.locator(".tick[aria-pressed=true]").first.wait_for()
+    desk.locator(".left", has_text="; 1 of ").wait_for()  # what the server made of it stands there
     reach(desk, "", "SUMMARY")
     press("Enter")
     reach(desk, "^serviceable$")
