@@ -457,6 +457,8 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("O11", "a row twice", write("overrides/teardown.csv", GOOD_OVERRIDE + GOOD_OVERRIDE.partition("\n")[2])),
     ("O12", "an unknown source", override("judgement,none", "judgement,hearsay")),
     ("O12", "a number that nothing reads", override_assumption("3")),
+    ("O12", "an opening behind one that no table has", override("on ramps,,20", "on ramps,on a cloud,20")),
+    ("O14", "an opening behind itself", override("on ramps,,20", "on ramps,on ramps,20")),
     ("O13", "a row copied before the columns changed", write("overrides/items.csv", OLD_OVERRIDE)),
 ]  # fmt: skip
 

@@ -65,7 +65,7 @@ NEW_ONE = "tripplan new FOLDER makes one"
 DEPENDENT: dict[str, tuple[str, ...]] = {
     "legs.csv": ("L10", "L13", "L15", "S13"),
     "history": ("H18",),
-    OVERRIDES: ("H12", "H13", "H14", "O12", "R14", "R16", "R17"),
+    OVERRIDES: ("H12", "H13", "H14", "O12", "O14", "R14", "R16", "R17"),
 }  # fmt: skip
 ON_NO_LEG = ("C10", "S10")
 UNIT_SECTIONS = "sections that each start with the line [[unit]]"

@@ -130,6 +130,7 @@ CROSS_CODES = {
     "O11": "two overrides of the same row",
     "O12": "an override names something that the tables do not have",
     "O13": "an override in the form of an earlier version of its table",
+    "O14": "an override by which something has to be open before itself",
 }
 CODES: dict[str, str] = FILE_CODES | CROSS_CODES | {
     letter + kind: f"{FILE_LETTERS[letter]}: {meaning}"

@@ -5,12 +5,12 @@ against each other, against the rig and against the catalogue. `problem_codes.CO
 lists every code with its meaning.
 """
 
-from collections.abc import Callable, Collection, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from datetime import date, datetime, time, timedelta
 from itertools import chain, groupby, pairwise
 from typing import TypeVar
 
-from tripplan.records.catalogue import Catalogue, Item, Sourced
+from tripplan.records.catalogue import SHARED_PLACE, Catalogue, Item, Sourced, Teardown, opened_where
 from tripplan.records.facts_in import Crossing, HistoryRow, Leg, Origin, Rig, Stop, Trip, Unit, WorkshopDay, as_day
 from tripplan.records.grouped import grouped
 from tripplan.records.lookups import (
@@ -358,12 +358,13 @@ def check_workshop(trip: Trip, today: date) -> Iterator[Problem]:
 
 
 def check_overrides(catalogue: Catalogue) -> Iterator[Problem]:
-    """An override names only sources, acts and states that the tables have."""
+    """An override names only sources, acts and states that the tables have, and nothing is open before itself."""
     sources = {source.id for source in catalogue.sources} | {"none"}
     acts = {rule.act for rule in catalogue.acts}
     states = {(row.place, row.state) for row in catalogue.teardown}
     states |= {(item.place, item.state) for item in catalogue.items if not is_override(item.origin)}
     items, stock = [item.id for item in catalogue.items], list(catalogue.stock)
+    opened: dict[tuple[str, str], Teardown] = {(row.place, row.state): row for row in catalogue.teardown}
     rows: tuple[Sourced, ...] = (
         *catalogue.items, *catalogue.multipliers, *catalogue.grades, *catalogue.teardown, *catalogue.acts,
         *catalogue.consumables, *catalogue.water_rules, *catalogue.assumptions,
@@ -376,6 +377,23 @@ def check_overrides(catalogue: Catalogue) -> Iterator[Problem]:
             yield from _unknown(row, "covers", row.covers, items, 6)
             yield from _unknown(row, "follow_ups", [look.item for look in row.follow_ups], items, 6)
             yield from _unknown(row, "consumables", [amount.what for amount in row.consumables], stock, 6)
+        if isinstance(row, Teardown) and row.parent is not None:
+            there = {state for place, state in opened if place in (row.place, SHARED_PLACE)}
+            yield from _unknown(row, "parent", (row.parent,), there)
+            if _leads_back(row, opened):
+                accepted = "a state that is open without this one, or nothing"
+                yield problem("O14", row.origin, "parent", row.parent, accepted)
+
+
+def _leads_back(row: Teardown, opened: Mapping[tuple[str, str], Teardown]) -> bool:
+    """True when what has to be open before it leads back to itself, or round in a ring."""
+    met, at = set[tuple[str, str]](), opened.get((row.place, row.state))
+    while at is not None and at.parent is not None:
+        if (at.place, at.state) in met:
+            return True
+        met.add((at.place, at.state))
+        at = opened.get(opened_where(opened, row.place, at.parent))
+    return False
 
 
 def _unknown(
