@@ -14,7 +14,7 @@ from tests.random_trips import RandomTrip, how_many, random_trip
 from tripplan.explain.moves import cost_of, reckoned
 from tripplan.explain.ways_out import (
     MOST_TOLD,
-    MOST_WEIGHED,
+    WEIGHED_FOR_TWO,
     Way,
     WayOut,
     changed,
@@ -103,7 +103,7 @@ def _plan_promised(name: str, way: WayOut) -> Placing:
 def test_where_a_plan_takes_long_to_find_it_is_not_found_twice() -> None:
     """If it were, a folder would take twice as long for one sentence. Made afresh with the time a plan is no dearer by 1 %."""
     found, ways = placed(LONG)
-    assert found.placing.weighed > MOST_WEIGHED
+    assert found.placing.weighed > WEIGHED_FOR_TWO
     told = [way for way in ways if way.way.left is None]
     assert told and all(way.is_this_plan for way in told)
     for way in told:

@@ -10,6 +10,7 @@ from typing import Any
 
 from msgspec import Struct
 
+from tripplan.explain.naming import named
 from tripplan.explain.reasons import amount
 from tripplan.records.grouped import grouped
 from tripplan.records.plain_words import day_and_month, doing, lower_first
@@ -108,11 +109,8 @@ def _items(old: PlanJson, new: PlanJson) -> list[Change]:
     return [change for was, now in pairs for change in _item(was, now, old, new)]
 
 
-def _inside(plan: PlanJson, unit: str, sides: str) -> str:
-    """Unit and sides in brackets; the unit only where there is more than one."""
-    is_alone = len({item["unit"] for item in plan["items"]}) < 2
-    told = ", ".join(text for text in ("" if is_alone else unit, sides) if text)
-    return f" ({told})" if told else ""
+def _is_one_unit(plan: PlanJson) -> bool:
+    return len({item["unit"] for item in plan["items"]}) < 2
 
 
 def _thing(item: Mapping[str, Any]) -> tuple[str, str, str | None]:
@@ -120,7 +118,7 @@ def _thing(item: Mapping[str, Any]) -> tuple[str, str, str | None]:
 
 
 def _item(was: Mapping[str, Any], now: Mapping[str, Any], old: PlanJson, new: PlanJson) -> list[Change]:
-    name = f"{now['name']}{_inside(new, now['unit'], now['position'] or '')}"
+    name = named(now["name"], now["unit"], _is_one_unit(new), now["position"])
     why = now["reasons"][0]["text"] if now["last_done"] != was["last_done"] else ""
     found = []
     if was["verdict"] != now["verdict"]:
@@ -213,7 +211,8 @@ def _merged(
     jobs: Iterable[tuple[str, Mapping[str, Any]]], plan: PlanJson
 ) -> Iterator[tuple[str, Mapping[str, Any]]]:  # fmt: skip
     """Jobs as the sheets call them, both sides of one together: Gums 3 July: look at drive belts."""
+    is_alone = _is_one_unit(plan)
     sides = grouped(((place, job.get("verb") or job["act"], job["name"], job["unit"]), job) for place, job in jobs)
     for (place, act, name, unit), found in sides.items():
-        named = " and ".join(job["position"] for job in found if job["position"])
-        yield f"{place}: {lower_first(doing(act, name))}{_inside(plan, unit, named)}", found[0]
+        both = " and ".join(job["position"] for job in found if job["position"])
+        yield f"{place}: {named(lower_first(doing(act, name)), unit, is_alone, both)}", found[0]

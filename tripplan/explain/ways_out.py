@@ -32,7 +32,7 @@ from tripplan.records.plain_words import day_and_month
 MOST_TOLD, MOST_PLANNED, MOST_LEFT, MOST_NAMED, MOST_PLACES = 3, 1, 8, 3, 2
 """Of the ways with more time so many are planned afresh, as each takes as long as the plan itself (judgement)."""
 LONGER = (60.0, 180.0)
-MOST_WEIGHED = 3_500_000
+WEIGHED_FOR_TWO = 3_500_000
 """Where more was weighed for the plan, a second one made afresh would take longer than an owner waits (judgement; `Placing.weighed`)."""
 FULL_MINUTES = 30.0
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
@@ -91,7 +91,7 @@ def holding(problem: PlacementProblem, placing: Placing, s: Situation) -> list[W
         best = max(tried, key=lambda one: one.gain, default=None)
         if best is not None and best.way.left is None:
             planned += 1
-            takes_long = placing.weighed > MOST_WEIGHED
+            takes_long = placing.weighed > WEIGHED_FOR_TWO
             best = replace(best, is_this_plan=True) if takes_long else asked.made_afresh(best.way)
         if best is not None and _tells_more(found, best):
             found.append(best)

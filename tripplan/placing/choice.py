@@ -56,11 +56,17 @@ def cheapest(pool: Pool, worth: Floats) -> NDArray[np.intp]:
     return np.asarray(spots[np.append(True, whose[1:] != whose[:-1])])
 
 
+def left_of(model: Model, pool: Pool, chosen: NDArray[np.intp]) -> Floats:
+    """What a choice leaves of each row of minutes, setting out counted; below 0 where it takes more than there is."""
+    busy = pool.uses[chosen].sum(axis=0) > 0
+    return np.asarray(model.room - pool.spend[chosen].sum(axis=0) - busy @ model.fee_rows)
+
+
 def total(model: Model, pool: Pool, chosen: NDArray[np.intp]) -> tuple[float, float]:
     """What the chosen plans cost together, fees in, and how much they are over what there is."""
     busy = pool.uses[chosen].sum(axis=0) > 0
-    taken = pool.spend[chosen].sum(axis=0) + busy @ model.fee_rows
-    return float(pool.cost[chosen].sum() + busy @ model.fee_cost), float(np.maximum(taken - model.room, 0.0).sum())
+    over = np.maximum(-left_of(model, pool, chosen), 0.0).sum()
+    return float(pool.cost[chosen].sum() + busy @ model.fee_cost), float(over)
 
 
 class Prices(Struct, frozen=True):

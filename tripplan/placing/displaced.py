@@ -7,7 +7,6 @@ would have to pass. What is told so is shown by a plan of the limits alone; wher
 """
 
 from collections.abc import Sequence
-from itertools import pairwise
 
 import numpy as np
 from msgspec import Struct
@@ -16,6 +15,7 @@ from msgspec.structs import replace
 from tripplan.placing.descent import only_at_home
 from tripplan.placing.fine import OfBunches, anew, bunches_of, refine, whole_cost
 from tripplan.placing.model import NEVER, Flags, Model, Numbers, part_of
+from tripplan.placing.paths import steps_of
 from tripplan.placing.problem import Placing
 from tripplan.placing.search import Found, search
 from tripplan.placing.stated import Stated
@@ -131,6 +131,4 @@ def _price_of_passing(model: Model, limits: Limits, own: Flags) -> float:
 
 def _passing(model: Model, steps: Flags, own: Flags, row: int) -> list[tuple[int, int]]:
     """The steps (from, to) on which the row passes its limit."""
-    renewed = own[row] | (own[list(model.covers[row])].any(axis=0) & model.counts[row])
-    at = [0, *(np.flatnonzero(renewed) + 1).tolist(), model.sites + 1]
-    return [(p, q - 1) for p, q in pairwise(at) if steps[row, p, q - 1]]
+    return [(p, q) for p, q in steps_of(model, own, row) if steps[row, p, q]]

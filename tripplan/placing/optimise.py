@@ -39,11 +39,13 @@ def _placed(given: Stated) -> tuple[Found, Placing]:
 def _found(given: Stated) -> tuple[Found, Placing, Limits | None]:
     """What the search finds; where limits are passed for want of time, those are looked at by themselves."""
     found = search(given.model, plain_visits(given))
-    placing = replace(as_placing(given, found.own, METHOD), weighed=found.weighed)
+    placing = _read_back(given, found)
     if not any(miss.why in FOR_TIME for miss in placing.unmet):
         return found, placing, None
     limits = limits_of(given)
     better = filled_up(given.model, limits, found)
-    if better is not found:
-        placing = replace(as_placing(given, better.own, METHOD), weighed=found.weighed)
-    return better, placing, limits
+    return better, placing if better is found else _read_back(given, better), limits
+
+
+def _read_back(given: Stated, found: Found) -> Placing:
+    return replace(as_placing(given, found.own, METHOD), weighed=found.weighed)

@@ -1,5 +1,7 @@
 """What visits cost at prices of the minutes, and every task's cheapest path through them."""
 
+from itertools import pairwise
+
 import numpy as np
 
 from tripplan.placing.model import NEVER, Flags, Floats, Model, Numbers, Part, places
@@ -68,6 +70,13 @@ def covered(part: Part, own: Flags, plan: Numbers, who: Numbers) -> Flags:
         first = np.flatnonzero(np.append(True, task[1:] != task[:-1]))
         found[task[first]] = np.logical_or.reduceat(own[plan[task], by], first)
     return np.asarray(found & part.model.counts[who])
+
+
+def steps_of(model: Model, own: Flags, row: int) -> list[tuple[int, int]]:
+    """The steps (from, to) of one row through the visits of a plan, its own and those that do it on the way."""
+    done = own[row] | (own[list(model.covers[row])].any(axis=0) & model.counts[row])
+    at = [0, *(np.flatnonzero(done) + 1).tolist(), model.sites + 1]
+    return [(p, q - 1) for p, q in pairwise(at)]
 
 
 def shortest(arc: Floats, again: Floats, who: Numbers, visit: Floats, through: Flags, forced: Flags) -> Flags:

@@ -4,8 +4,6 @@ Deterministic: whole numbers throughout, no clock, no chance, no solver. Equal p
 equal plans on any machine.
 """
 
-from itertools import pairwise
-
 import numpy as np
 from msgspec import Struct
 
@@ -14,6 +12,7 @@ from tripplan.placing.descent import only_at_home, priced
 from tripplan.placing.fine import OfBunches, anew, bunches_of, refine, whole_cost
 from tripplan.placing.known import deepen, first_known
 from tripplan.placing.model import Flags, Floats, Model, Part, Plans, parts_of
+from tripplan.placing.paths import steps_of
 from tripplan.placing.so_far import MOST_WEIGHED, SoFar
 
 NAME, VERSION = "tripplan descent", "1"
@@ -63,12 +62,7 @@ def _is_far(cost: float, least: float) -> bool:
 
 def _waits(model: Model, own: Flags) -> Floats:
     """What waiting costs every row, whoever does it: a limit that is passed counts for much."""
-    found = np.zeros(len(own))
-    for row, covers in enumerate(model.covers):
-        done = own[row] | (own[list(covers)].any(axis=0) & model.counts[row])
-        at = [0, *(np.flatnonzero(done) + 1).tolist(), model.sites + 1]
-        found[row] = sum(model.arc[row, p, q - 1] for p, q in pairwise(at))
-    return found
+    return np.array([sum(model.arc[row, p, q] for p, q in steps_of(model, own, row)) for row in range(len(own))])
 
 
 def _rounds(now: SoFar) -> tuple[Prices, Prices, float]:

@@ -14,7 +14,7 @@ import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
-from tripplan.placing.choice import Pool
+from tripplan.placing.choice import Pool, left_of
 from tripplan.placing.model import Flags, Floats, Model, Numbers, times
 
 SHORT, FEW = 300.0, 4
@@ -58,15 +58,9 @@ def better_choices(
             yield some, found
 
 
-def _left(model: Model, pool: Pool, chosen: Numbers) -> Floats:
-    """What the choice leaves of each row of minutes."""
-    busy = pool.uses[chosen].sum(axis=0) > 0
-    return np.asarray(model.room - pool.spend[chosen].sum(axis=0) - busy @ model.fee_rows)
-
-
 def _short(model: Model, pool: Pool, chosen: Numbers) -> list[int]:
     taken = pool.spend[chosen].sum(axis=0)
-    return np.flatnonzero((_left(model, pool, chosen) <= SHORT) & (taken > 0)).tolist()
+    return np.flatnonzero((left_of(model, pool, chosen) <= SHORT) & (taken > 0)).tolist()
 
 
 def best_choice(model: Model, pool: Pool, chosen: Numbers, rows: Rows, price: Floats, most: int) -> Numbers | None:
@@ -106,7 +100,7 @@ def best_choice(model: Model, pool: Pool, chosen: Numbers, rows: Rows, price: Fl
 def _choices(model: Model, pool: Pool, chosen: Numbers, rows: Rows) -> Choices:
     """Plans that take no more of other short rows than those of now, and work where something is done already."""
     mine, busy = chosen[pool.part], pool.uses[chosen].sum(axis=0) > 0
-    others = [row for row in np.flatnonzero(_left(model, pool, chosen) <= SHORT) if row not in rows]
+    others = [row for row in np.flatnonzero(left_of(model, pool, chosen) <= SHORT) if row not in rows]
     able: Flags = np.asarray((pool.spend[:, others] <= pool.spend[mine][:, others]).all(axis=1))
     able &= ~(pool.uses[:, ~busy] > 0).any(axis=1)
     able[chosen] = True

@@ -105,6 +105,10 @@ class Facts(Struct, frozen=True, dict=True):
         """Spots of the slots before departure."""
         return [index for index, slot in enumerate(self.slots) if slot["kind"] == WORKSHOP]
 
+    def places_of(self, entry: Json) -> set[int]:
+        """Where an item is done; all workshop days count as one place."""
+        return {max(self.spot[slot], len(self.home_days) - 1) for slot in entry["placed"]}
+
     @cached_property
     def teardown(self) -> dict[tuple[str, str], Teardown]:
         """Teardown rows by place and state."""

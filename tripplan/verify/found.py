@@ -40,23 +40,16 @@ def _other_side(facts: Facts, entry: Json, item: Item) -> Iterator[Broken]:
     if other["found"] is None:
         apart = not _done_since(facts, entry, other)
     else:
-        apart = (entry["act"], _at_home_as_one(facts, entry)) != (other["act"], _at_home_as_one(facts, other))
+        apart = (entry["act"], facts.places_of(entry)) != (other["act"], facts.places_of(other))
     if apart:
         says = f"put right at {entry['placed']}, the {other['position']} side at {other['placed']}"
         yield Broken("fault of an axle", named(entry), says)
 
 
-def _at_home_as_one(facts: Facts, entry: Json) -> set[int]:
-    return {max(facts.spot[slot], len(facts.home_days) - 1) for slot in entry["placed"]}
-
-
 def _done_since(facts: Facts, entry: Json, other: Json) -> bool:
     """True when a row since then does on the other side what puts such a finding right."""
-    found, acts = (
-        _found_on(facts, entry),
-        (act for act in facts.catalogue.acts if entry["found"] in (act.puts_right or ())),
-    )
-    cures = {SERVICE, *(act.act for act in acts)}
+    found = _found_on(facts, entry)
+    cures = {SERVICE, *(rule.act for rule in facts.catalogue.acts if entry["found"] in (rule.puts_right or ()))}
     return found is not None and any(
         row.act in cures and row.date >= found and row.position in (None, "both", "all", other["position"])
         for row in facts.history if row.unit == entry["unit"]

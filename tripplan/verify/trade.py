@@ -96,7 +96,7 @@ def _sides(facts: Facts) -> Iterator[Broken]:
         if entry["position"] != SIDES[0] or other is None or not _about_as_far(entry, other):
             continue
         sampled = _opened_on_one_side(facts, entry)
-        here, there = (_places(facts, one) - sampled for one in (entry, other))
+        here, there = (facts.places_of(one) - sampled for one in (entry, other))
         if here != there and not any(_in_words(facts, entry) in text for text in facts.plan["assumptions"]):
             yield Broken("both sides", named(entry), f"at {sorted(here)}, its other side at {sorted(there)}")
 
@@ -135,11 +135,6 @@ def _is_of_one_side(facts: Facts, job: Json) -> bool:
         return True
     one, other = (facts.items.get((job["item"], job["unit"], side)) for side in SIDES)
     return one is not None and other is not None and not _about_as_far(one, other)
-
-
-def _places(facts: Facts, entry: Json) -> set[int]:
-    """Where it is done; all workshop days count as one place."""
-    return {max(facts.spot[slot], len(facts.home_days) - 1) for slot in entry["placed"]}
 
 
 def _ceilings(facts: Facts) -> Iterator[Broken]:
