@@ -78,6 +78,10 @@ def test_the_whole_is_taken_to_the_cheapest_placing_there_is(seed: int, looks: b
         assert whole_bound(model, np.ceil(least * share) + 1, {}) == pytest.approx(least, abs=50)
     for share in (0.5, 0.9, 0.999):
         assert whole_bound(model, np.floor(least * share), {}) == np.floor(least * share)
+    for dear in (0.0, 0.02 * least, 0.2 * least):
+        assert whole_bound(model, np.ceil(least * 1.2) + 1, {}, dear) == pytest.approx(least, abs=50)
+        told = whole_bound(model, np.ceil(least * 1.2) + 1, {}, dear, is_all=False)
+        assert told is not None and told <= least + 50
 
 
 def test_a_plan_that_is_far_from_the_best_is_told_how_far() -> None:
@@ -100,8 +104,8 @@ def test_what_is_not_found_out_is_asked_of_a_twentieth(monkeypatch: pytest.Monke
     assert proven_gap(model, told_dear) == pytest.approx(0.03 / 1.03, abs=0.001)
     real = whole_bound
 
-    def busy(asked_model: Model, asked: float, work: Mapping[str, int]) -> float | None:
-        return None if asked > 0.98 * told_dear.cost else real(asked_model, asked, work)
+    def busy(asked_model: Model, asked: float, work: Mapping[str, int], dear: float, is_all: bool) -> float | None:
+        return None if asked > 0.98 * told_dear.cost else real(asked_model, asked, work, dear, is_all)
 
     monkeypatch.setattr("tripplan.placing.bound.whole_bound", busy)
     assert proven_gap(model, told_dear) == pytest.approx(0.05, abs=0.001)
@@ -109,21 +113,32 @@ def test_what_is_not_found_out_is_asked_of_a_twentieth(monkeypatch: pytest.Monke
     assert proven_gap(model, told_dear) == pytest.approx(1 - 0.5 / 1.03, abs=0.001)
 
 
-@pytest.mark.parametrize(("share", "told"), [(0.973, 0.03), (0.9701, 0.03), (0.955, 0.05), (0.99, 0.01)])
+@pytest.mark.parametrize(
+    ("share", "told", "is_asked"),
+    [
+        (0.973, 0.03, [(0.99, False), (0.99, True)]), (0.9701, 0.03, [(0.99, False), (0.99, True)]),
+        (0.955, 0.05, [(0.99, False), (0.99, True)]), (0.99, 0.01, [(0.99, False)]),
+        (0.935, 0.07, [(0.99, False), (0.99, True), (0.95, True)]),
+    ],
+)  # fmt: skip
 def test_what_is_proven_when_the_work_ends_is_told_in_whole_hundredths(
-    share: float, told: float, monkeypatch: pytest.MonkeyPatch
+    share: float, told: float, is_asked: list[tuple[float, bool]], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """If more were told, it would be what one version of a solver comes to in a bounded amount of work. Nothing more is asked then."""
-    found = replace(search(model_of(1)), cost=1e6)
-    asked: list[float] = []
+    """If more were told, it would be what one version of a solver comes to in a bounded amount of work.
 
-    def ends(_: Model, most: float, work: Mapping[str, int]) -> float:
-        asked.append(most)
+    What is dear is asked first and all of it next; nothing more is asked once a twentieth is known.
+    """
+    found = replace(search(model_of(1)), cost=1e6)
+    asked: list[tuple[float, bool]] = []
+
+    def ends(_: Model, most: float, _work: Mapping[str, int], dear: float, is_all: bool) -> float:
+        assert dear == 0.02 * found.cost
+        asked.append((most / found.cost, is_all))
         return share * found.cost
 
     monkeypatch.setattr("tripplan.placing.bound.priced_bound", lambda *_: 0.5 * found.cost)
     monkeypatch.setattr("tripplan.placing.bound.whole_bound", ends)
-    assert proven_gap(model_of(1), found) == pytest.approx(told, abs=1e-6) and asked == [0.99 * found.cost]
+    assert proven_gap(model_of(1), found) == pytest.approx(told, abs=1e-6) and asked == is_asked
 
 
 @pytest.mark.parametrize("seed", range(6))

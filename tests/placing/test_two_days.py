@@ -51,13 +51,18 @@ def drawn(seed: int, parts: int = 6, plans: int = 4) -> tuple[Model, Pool, np.nd
 
 
 def cheapest(model: Model, pool: Pool, chosen: np.ndarray, rows: tuple[int, ...]) -> float:
-    """The least cost of all choices that keep within these rows and take no more of other short rows part by part."""
-    left = model.room - pool.spend[chosen].sum(axis=0)
-    others = [row for row in range(len(model.room)) if row not in rows and left[row] <= SHORT]
+    """The least cost of all choices that keep within these rows and take no more of other short rows part by part.
+
+    Of a row of which nothing is taken yet, or much is left, each part takes no more than what is left.
+    """
+    taken = pool.spend[chosen].sum(axis=0)
+    left = model.room - taken
+    others = [row for row in range(len(model.room)) if row not in rows]
+    spare = np.array([0.0 if left[row] <= SHORT and taken[row] > 0 else left[row] for row in others])
     found = np.inf
     for some in product(*(range(a, b) for a, b in zip(pool.first[:-1], pool.first[1:], strict=True))):
         spend = pool.spend[list(some)]
-        held = (spend[:, others] <= pool.spend[chosen][:, others]).all()
+        held = (spend[:, others] - pool.spend[chosen][:, others] <= spare).all()
         if held and (spend.sum(axis=0)[list(rows)] <= model.room[list(rows)]).all():
             found = min(found, float(pool.cost[list(some)].sum()))
     return found
@@ -112,7 +117,7 @@ def test_each_two_short_rows_come_once_those_behind_the_last_first(monkeypatch: 
 
     monkeypatch.setattr(two_days, "best_choice", noted)
     assert [rows for rows, _ in better_choices(model, pool, chosen, np.zeros(3), (0, 1))] == asked
-    assert asked == [(0, 1, 2)]  # three rows are few, and planned anew at once
+    assert asked == [(0, 1, 2), (0, 2), (1, 2), (0, 1)]  # three rows are few, and planned anew at once, too
     asked.clear()
     monkeypatch.setattr(two_days, "FEW", 2)
     assert [rows for rows, _ in better_choices(model, pool, chosen, np.zeros(3), (0, 1))] == asked

@@ -2,11 +2,14 @@
 
 The parts' least costs, each that of its relaxation, less the price of the minutes there are, lie below the cost of
 every plan (Lagrangian relaxation). Where that tells more than a hundredth, a solver is asked whether any plan of the
-whole is cheaper by a hundredth. Where a bounded amount of work does not find that out, what it has proven is told in
-whole hundredths, and where that is beyond a twentieth, a twentieth is asked for. Without a solver no bound is told.
+whole is cheaper by a hundredth: first with nothing whole but steps that are dear by themselves, which takes little and
+often tells, then with all that a plan has whole. Where a bounded amount of work does not find that out, what it has
+proven is told in whole hundredths, and where that is beyond a twentieth, a twentieth is asked for. Without a solver no
+bound is told.
 """
 
 from collections.abc import Mapping, Sequence
+from typing import NamedTuple
 
 import numpy as np
 
@@ -17,12 +20,10 @@ from tripplan.placing.programme import again_prices, as_lp, part_programme
 from tripplan.placing.search import Found
 from tripplan.placing.solver import proven, solved
 
-NEAR = 0.01
-"""A plan this near to what none can undercut is near enough: no more is proven of it."""
-ASKED: tuple[tuple[float, dict[str, int]], ...] = (
-    (NEAR, {"mip_max_nodes": 60, "mip_pscost_minreliable": 0}), (0.05, {"mip_max_nodes": 60}),
-)  # fmt: skip
-"""What is asked one after the other until it is found out: whether any plan is cheaper by this share, with how much work."""
+NEAR, FAR = 0.01, 0.05
+"""A plan this near to what none can undercut is near enough: no more is proven of it. Where that is not found out, how far is."""
+DEAR = 0.02
+"""Waiting for one visit that costs this share of the whole is looked at first: whether it has to be decides most (measured)."""
 HAIR = 0.001
 NO_PRESOLVE = {"presolve": "off"}
 # What is asked is only whether there is a cheaper plan: what looks for good plans costs more here than it saves, and so
@@ -32,6 +33,22 @@ PLAIN = {
     "mip_heuristic_run_feasibility_jump": False, "mip_heuristic_run_root_reduced_cost": False,
     "mip_heuristic_run_rens": False, "mip_heuristic_run_rins": False, "mip_allow_restart": False,
 }  # fmt: skip
+
+
+class Ask(NamedTuple):
+    """Whether any plan is cheaper by a share: with how much work, and whether all has to be whole that is in a plan."""
+
+    share: float
+    work: Mapping[str, int]
+    is_all: bool = True
+
+
+ASKED = (
+    Ask(NEAR, {"mip_max_nodes": 200, "mip_pscost_minreliable": 0}, is_all=False),
+    Ask(NEAR, {"mip_max_nodes": 30, "mip_pscost_minreliable": 1}),
+    Ask(FAR, {"mip_max_nodes": 60}),
+)
+"""What is asked one after the other until it is found out."""
 
 
 def proven_gap(model: Model, found: Found) -> float | None:
@@ -45,11 +62,11 @@ def proven_gap(model: Model, found: Found) -> float | None:
 def bound(model: Model, found: Found) -> float | None:
     """The proven lower bound on the cost of every plan, in thousandths; None without a solver."""
     least = priced_bound(model, found)
-    for share, work in ASKED:
-        if least is None or found.cost - least <= share * found.cost:
-            break
-        asked = found.cost - float(np.floor(share * found.cost))
-        told = whole_bound(model, asked, work)
+    for ask in ASKED:
+        if least is None or found.cost - least <= ask.share * found.cost:
+            continue
+        asked = found.cost - float(np.floor(ask.share * found.cost))
+        told = whole_bound(model, asked, ask.work, DEAR * found.cost, ask.is_all)
         if told is not None:
             least = max(least, told if told == asked else _in_hundredths(told, found.cost))
     return least
@@ -95,10 +112,18 @@ def _alone(model: Model, tasks: Sequence[int], price: Floats, fees: Floats) -> f
     return float(plan.cost[0] + plan.spend[0] @ price + (own * fees).sum())
 
 
-def whole_bound(model: Model, asked: float, work: Mapping[str, int]) -> float | None:
-    """`asked` where no plan of the whole is cheaper, else the least cost of all, or what is proven by the end of the work."""
+def whole_bound(
+    model: Model, asked: float, work: Mapping[str, int], dear: float = np.inf, is_all: bool = True
+) -> float | None:  # fmt: skip
+    """`asked` where no plan of the whole is cheaper, else the least cost of all, or what is proven by the end of the work.
+
+    Steps that cost more than `dear` are taken or not; without `is_all` nothing else has to be whole.
+    """
     whole = part_of(model, np.arange(len(model.labour), dtype=np.intp))
     programme = part_programme(whole, np.zeros(len(model.rows)), model.fee_cost, limited=True)
+    programme.whole = [
+        cost > dear or (is_all and one) for cost, one in zip(programme.cost, programme.whole, strict=True)
+    ]
     options = {"mip_rel_gap": 0.0, "mip_abs_gap": 0.49, "objective_bound": asked - 0.5}
     least = proven(lambda highspy: as_lp(programme, highspy, whole=True), {**options, **PLAIN, **work})
     return None if least is None else min(asked, float(np.rint(least)))

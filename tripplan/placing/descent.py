@@ -16,8 +16,11 @@ from tripplan.placing.moved import moved_visits
 from tripplan.placing.opened import opened_and_looked
 from tripplan.placing.paths import paths
 
-OVERFLOW = (5e3, 5e4, 1e6, 1e9)
-"""Prices of a tenth of a minute that a site has not got, while descending, until the plan fits."""
+OVERFLOW = (150.0, 600.0, 2500.0, 5e3, 5e4, 1e6, 1e9)
+"""Prices of a tenth of a minute that a site has not got, one after the other until the plan fits: from what a scarce minute
+is worth up, so that what is worth least gives way first."""
+SCARCE = 5e3
+"""Where the plan does not fit at this price, single visits are tried, too."""
 MOST_MOVES = 60
 
 
@@ -142,7 +145,7 @@ def descend(part: Part, start: Plans, price: Floats, fee: Floats) -> tuple[Plans
         value = merit(part, current, price, fee, overflow)[0]
         for _ in range(MOST_MOVES):
             found = neighbours(part, current, price, fee)
-            if overflow > OVERFLOW[0]:
+            if overflow > SCARCE:
                 found = joined_plans([found, single_changes(part, current)])
             worth = merit(part, found, price, fee, overflow)
             met.append(found)

@@ -13,11 +13,11 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from tripplan.placing.descent import only_at_home
-from tripplan.placing.fine import OfBunches, anew, bunches_of, refine, whole_cost
-from tripplan.placing.model import NEVER, Flags, Model, Numbers, part_of
+from tripplan.placing.fine import refine
+from tripplan.placing.model import NEVER, Flags, Model, Numbers, part_of, parts_of
 from tripplan.placing.paths import steps_of
 from tripplan.placing.problem import Placing
-from tripplan.placing.search import Found, search
+from tripplan.placing.search import search
 from tripplan.placing.stated import Stated
 from tripplan.placing.unmet import BEYOND, FULL, TOO_DEAR, WORTH_LESS
 
@@ -58,20 +58,16 @@ def past_limits(given: Stated) -> Flags:
     return found
 
 
-def filled_up(model: Model, limits: Limits, found: Found) -> Found:
-    """The plan found, or where it is cheaper one in which limits come first and the rest takes what they leave."""
-    saved = _price_of_passing(model, limits, found.own) - _price_of_passing(model, limits, limits.own)
-    if saved <= SHARE * found.cost:
-        return found
-    own = np.zeros_like(found.own)
-    for part in found.parts:
-        own[part.tasks] = only_at_home(part).own[0]
-    own[limits.rows] = limits.own[limits.rows]
-    bunches, known, price = bunches_of(model), OfBunches(), found.prices.rows
-    own = refine(model, own, price, known, bunches)
-    own = anew(model, own, price, known, bunches)
-    cost = whole_cost(model, bunches.whole, own)
-    return replace(found, own=own, cost=cost) if cost < found.cost else found
+def limits_first(model: Model, limits: Limits, own: Flags, cost: float) -> Flags | None:
+    """The plan of the limits alone with all else left for home; None where it saves these visits little."""
+    saved = _price_of_passing(model, limits, own) - _price_of_passing(model, limits, limits.own)
+    if saved <= SHARE * cost:
+        return None
+    first = np.zeros_like(own)
+    for part in parts_of(model):
+        first[part.tasks] = only_at_home(part).own[0]
+    first[limits.rows] = limits.own[limits.rows]
+    return first
 
 
 def told_apart(given: Stated, limits: Limits, own: Flags, placing: Placing) -> Placing:

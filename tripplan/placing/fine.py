@@ -7,6 +7,7 @@ priced exactly, is cheaper for it.
 """
 
 from collections.abc import Iterable, Sequence
+from itertools import cycle
 from typing import TypeAlias
 
 import numpy as np
@@ -15,7 +16,7 @@ from msgspec.structs import replace
 
 from tripplan.placing.choice import TOO_MUCH, Pool, exchange, pool_of, promising
 from tripplan.placing.descent import changed_visits, overflow_of, priced, short_visits, with_fees
-from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, Plans, each_once, linked, part_of
+from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, Plans, each_once, linked, part_of, parts_of
 from tripplan.placing.moved import moved_visits
 from tripplan.placing.opened import with_looks
 from tripplan.placing.paths import paths, visit_prices
@@ -23,15 +24,18 @@ from tripplan.placing.two_days import Rows, better_choices
 
 TURNS, TRIED = 12, 48
 SCALES = (0.0, 0.5, 1.0, 2.0)
-OfBunches: TypeAlias = dict[tuple[int, bytes, bytes, bytes, bytes], Plans]
-"""Plans of a bunch, by its number, the sites where it can be, its visits, what is open, and the prices."""
+SMALL = 4
+"""A bunch of so few tasks gets its cheapest plans without each place in turn, too, and without those that are full."""
+OfBunches: TypeAlias = dict[tuple[bytes, ...], Plans]
+"""Plans of a bunch, by its tasks, the sites where it can be, its visits, what is open, the prices, and what is full."""
 
 
 class Bunches(Struct, frozen=True):
-    """The whole as one part, and its tasks in bunches of those that do each other on the way."""
+    """The whole as one part, its tasks in bunches of those that do each other on the way, and joined by what they open, too."""
 
     whole: Part
     parts: tuple[Part, ...]
+    joined: tuple[Part, ...]
 
 
 def bunches_of(model: Model) -> Bunches:
@@ -41,6 +45,7 @@ def bunches_of(model: Model) -> Bunches:
     return Bunches(
         part_of(model, np.arange(len(model.labour), dtype=np.intp)),
         tuple(part_of(model, np.array(group, dtype=np.intp)) for group in groups),
+        parts_of(model),
     )
 
 
@@ -70,21 +75,51 @@ def refine(
 
 
 def anew(model: Model, own: Flags, price: Floats, known: OfBunches, bunches: Bunches) -> Flags:
-    """The visits with two days planned anew, and single tasks moved after that, while that makes the whole cheaper."""
-    whole, parts = bunches.whole, bunches.parts
-    cost = whole_cost(model, whole, own)
+    """The visits with two days planned anew, and single tasks moved after that, while that makes the whole cheaper.
+
+    By turns among plans of bunches and of whole parts, in which what is opened moves with all that needs it.
+    """
+    cost = whole_cost(model, bunches.whole, own)
+    for turn, parts in enumerate(cycle((bunches.parts, bunches.joined))):
+        before = cost
+        own, cost = _anew_among(model, own, price, known, bunches, parts)
+        if turn and cost >= before:
+            break
+    return own
+
+
+def _anew_among(
+    model: Model, own: Flags, price: Floats, known: OfBunches, bunches: Bunches, parts: Sequence[Part]
+) -> tuple[Flags, float]:
+    """The visits with days planned anew among plans of these parts until nothing is cheaper, and what they cost."""
+    cost = whole_cost(model, bunches.whole, own)
     last: Rows = ()
     while True:
-        left, pool, plans = _stand(model, whole, own, parts, model.rows @ price, known)
-        for rows, some in better_choices(left, pool, pool.first[:-1], price, last):
-            better = _with_plans(own, parts, plans, pool, some)
-            if whole_cost(model, whole, better) < cost:
-                last = rows
-                break
-        else:
-            return own
-        own = refine(model, better, price, known, bunches)
-        cost = whole_cost(model, whole, own)
+        best = _best_start(model, own, cost, price, known, bunches, parts, last)
+        better = own if best is None else refine(model, best[1], price, known, bunches)
+        now = whole_cost(model, bunches.whole, better)
+        if best is None or now >= cost:
+            return own, cost
+        last, own, cost = best[0], better, now
+
+
+def _best_start(
+    model: Model, own: Flags, cost: float, price: Floats, known: OfBunches, bunches: Bunches, parts: Sequence[Part], last: Rows
+) -> tuple[Rows, Flags] | None:  # fmt: skip
+    """The first choice of days planned anew that is cheaper, with its days; else the one with the cheapest sums.
+
+    By the sums of the plans each part pays for what it opens, whoever else opens or shuts it by the same choice: such a choice
+    may not fit or cost more, and still come out cheaper once it is refined.
+    """
+    left, pool, plans = _stand(model, bunches.whole, own, parts, model.rows @ price, known)
+    best, least = None, np.inf
+    for rows, some in better_choices(left, pool, pool.first[:-1], price, last):
+        start = _with_plans(own, parts, plans, pool, some)
+        if whole_cost(model, bunches.whole, start) < cost:
+            return rows, start
+        if (by_sums := float(pool.cost[some].sum())) < least:
+            best, least = (rows, start), by_sums
+    return best
 
 
 def whole_cost(model: Model, whole: Part, own: Flags) -> float:
@@ -105,21 +140,31 @@ def _stand(
     `known` keeps the plans of bunches for which nothing changes.
     """
     users = model.need.T.astype(np.float64) @ own.astype(np.float64)
-    shared = priced(whole, own[None]).spend[0]
+    now = priced(whole, own[None])
+    shared, spare = now.spend[0], model.room - now.spend[0] @ model.rows - now.uses[0] @ model.fee_rows
     plans = []
-    for number, bunch in enumerate(bunches):
+    for bunch in bunches:
         tasks = bunch.tasks
         others = np.asarray(users - model.need[tasks].T.astype(np.float64) @ own[tasks].astype(np.float64) > 0)
         with_looks(model, others[None])
-        opened = others[bunch.openings]
-        asked = (number, bunch.model.labour.tobytes(), own[tasks].tobytes(), opened.tobytes(), price.tobytes())
+        opened, full = others[bunch.openings], _full(bunch, own[tasks], spare)
+        keys = (tasks, bunch.model.labour, own[tasks], opened, price, full)
+        asked = tuple(key.tobytes() for key in keys)
         if asked not in known:
             part = _with_open(bunch, opened)
-            known[asked] = _plans(part, priced(part, own[tasks][None]), price)
+            known[asked] = _plans(part, priced(part, own[tasks][None]), price, full)
         plans.append(known[asked])
         shared = shared - plans[-1].spend[0]
     left = replace(model, room=model.room - shared @ model.rows)
     return left, pool_of(left, plans), plans
+
+
+def _full(bunch: Part, own: Flags, spare: Floats) -> Flags:
+    """New visits (tasks, sites) of a small bunch that by themselves do not find their minutes in what is spare of each row."""
+    model = bunch.model
+    if len(own) > SMALL:
+        return np.zeros((0, model.sites), dtype=bool)
+    return np.asarray((model.spend[:, :, None] * model.rows[: model.sites] > spare).any(axis=2) & ~own)
 
 
 def _with_plans(own: Flags, bunches: Sequence[Part], plans: list[Plans], pool: Pool, chosen: Iterable[int]) -> Flags:
@@ -157,13 +202,27 @@ def _with_open(part: Part, opened: Flags) -> Part:
     )  # fmt: skip
 
 
-def _plans(part: Part, now: Plans, price: Floats) -> Plans:
+def _plans(part: Part, now: Plans, price: Floats, full: Flags) -> Plans:
     """The plan of now first, then every single move from it and the cheapest at several prices."""
     visits = np.stack([visit_prices(part, price * k) for k in (SCALES if price.any() else SCALES[:1])])
     several = [now.own, changed_visits(part, now), paths(part, np.minimum(visits, NEVER))]
+    if len(part.tasks) <= SMALL:
+        several += _kept_off(part, now, visits[0], full)
     if len(part.tasks) == 1:
         several.append(short_visits(part.model.sites))
     else:
         several.append(moved_visits(part, now, price, np.zeros(part.model.sites), every_task=True))
     every = priced(part, each_once(np.concatenate(several)))
     return every.take(every.cost < NEVER)
+
+
+def _kept_off(part: Part, now: Plans, visit: Floats, full: Flags) -> list[Flags]:
+    """The cheapest plans without a site, a task, or both, with and without what is full; and single moves without a task."""
+    tasks, sites = full.shape
+    task, site = np.eye(tasks + 1, tasks, dtype=bool), np.eye(sites + 1, sites, dtype=bool)
+    off = (task[:, None, :, None] | site[:, None]).reshape(-1, tasks, sites)
+    found = [paths(part, np.where(np.concatenate([off, off | full]), NEVER, np.minimum(visit, NEVER)))]
+    if tasks > 1:
+        for one in np.flatnonzero(now.own[0].any(axis=1)).tolist():
+            found.append(changed_visits(part, replace(now, own=now.own & ~task[one][:, None])))
+    return found

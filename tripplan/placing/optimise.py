@@ -3,8 +3,9 @@
 from msgspec.structs import replace
 
 from tripplan.placing.bound import proven_gap
-from tripplan.placing.displaced import FOR_TIME, Limits, filled_up, limits_of, told_apart
+from tripplan.placing.displaced import FOR_TIME, Limits, limits_first, limits_of, told_apart
 from tripplan.placing.greedy import plain_visits
+from tripplan.placing.model import Flags
 from tripplan.placing.problem import PlacementProblem, Placing
 from tripplan.placing.read_back import as_placing
 from tripplan.placing.search import NAME, VERSION, Found, search
@@ -37,15 +38,21 @@ def _placed(given: Stated) -> tuple[Found, Placing]:
 
 
 def _found(given: Stated) -> tuple[Found, Placing, Limits | None]:
-    """What the search finds; where limits are passed for want of time, those are looked at by themselves."""
-    found = search(given.model, plain_visits(given))
-    placing = _read_back(given, found)
-    if not any(miss.why in FOR_TIME for miss in placing.unmet):
+    """What the search finds; where limits are passed for want of time half-way, it goes on from a plan of those alone."""
+    limits: list[Limits] = []
+
+    def instead(own: Flags, cost: float) -> Flags | None:
+        if not _wants_time(as_placing(given, own, METHOD)):
+            return None
+        limits.append(limits_of(given))
+        return limits_first(given.model, limits[0], own, cost)
+
+    found = search(given.model, plain_visits(given), instead)
+    placing = replace(as_placing(given, found.own, METHOD), weighed=found.weighed)
+    if not _wants_time(placing):
         return found, placing, None
-    limits = limits_of(given)
-    better = filled_up(given.model, limits, found)
-    return better, placing if better is found else _read_back(given, better), limits
+    return found, placing, limits[0] if limits else limits_of(given)
 
 
-def _read_back(given: Stated, found: Found) -> Placing:
-    return replace(as_placing(given, found.own, METHOD), weighed=found.weighed)
+def _wants_time(placing: Placing) -> bool:
+    return any(miss.why in FOR_TIME for miss in placing.unmet)

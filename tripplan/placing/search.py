@@ -4,11 +4,14 @@ Deterministic: whole numbers throughout, no clock, no chance, no solver. Equal p
 equal plans on any machine.
 """
 
+from collections.abc import Callable
+from typing import TypeAlias
+
 import numpy as np
 from msgspec import Struct
 
 from tripplan.placing.choice import Prices, best_prices, dual_value, no_prices, pool_of
-from tripplan.placing.descent import only_at_home, priced
+from tripplan.placing.descent import only_at_home
 from tripplan.placing.fine import OfBunches, anew, bunches_of, refine, whole_cost
 from tripplan.placing.known import deepen, first_known
 from tripplan.placing.model import Flags, Floats, Model, Part, Plans, parts_of
@@ -18,6 +21,7 @@ from tripplan.placing.so_far import MOST_WEIGHED, SoFar
 NAME, VERSION = "tripplan descent", "1"
 MOST_ROUNDS, LEAST_ROUNDS = 14, 5
 RISE = 0.001
+Instead: TypeAlias = Callable[[Flags, float], Flags | None]
 FAR, DEAR = 0.01, 0.1
 """A plan this far from what the prices say that none can undercut gets more rounds, while they tell more, and at the end
 two days at a time are planned anew; so they are where the waiting of one row makes such a share of the whole, since prices
@@ -34,8 +38,11 @@ class Found(Struct, frozen=True):
     weighed: int = 0
 
 
-def search(model: Model, start: Flags | None = None) -> Found:
-    """The best plan found for the whole model, never dearer than that of `start` where that fits."""
+def search(model: Model, start: Flags | None = None, instead: Instead | None = None) -> Found:
+    """The best plan found for the whole model, never dearer than that of `start` where that fits.
+
+    `instead` is asked half-way for other visits to go on from, given those found so far and what they cost.
+    """
     if not len(model.labour):
         return Found(np.zeros(model.labour.shape, dtype=bool), 0.0, no_prices(model, 0), ())
     parts = parts_of(model)
@@ -43,11 +50,12 @@ def search(model: Model, start: Flags | None = None) -> Found:
     whole, refined = bunches.whole, OfBunches()
     best = [only_at_home(part) for part in parts]
     now = SoFar(model, first_known(model, parts), best, _sum(model, best))
-    if start is not None and whole_cost(model, whole, start) < now.cost:
-        now.best, now.cost = [priced(part, start[part.tasks][None]) for part in parts], whole_cost(model, whole, start)
+    if start is not None:
+        now.take(start, whole)
     prices, centre, least = _rounds(now)
-    if _is_far(now.cost, least):
-        now.choose_anew(centre)
+    other = None if instead is None else instead(now.own, now.cost)
+    if other is not None:
+        now.take(refine(model, other, prices.rows, refined, bunches), whole)
     own = refine(model, now.own, prices.rows, refined, bunches)
     cost = whole_cost(model, whole, own)
     if _is_far(cost, least) or _waits(model, own).max() > DEAR * cost:

@@ -10,24 +10,19 @@ from tripplan.placing.choice import (
     TOO_MUCH,
     Pool,
     Prices,
-    can_run_short,
     cheapest,
-    dual_value,
     exchange,
-    pool_of,
     tight,
     total,
     worth_of,
 )
-from tripplan.placing.known import Known, deepen
-from tripplan.placing.model import Flags, Floats, Model, Plans, joined_plans, times
-from tripplan.placing.two_days import Rows, better_choices
+from tripplan.placing.descent import priced
+from tripplan.placing.fine import whole_cost
+from tripplan.placing.known import Known
+from tripplan.placing.model import Flags, Model, Part, Plans
 
-TURNS = 3
 MOST_WEIGHED = 12_000_000
 """Once so much is weighed no further round or turn is begun: the search keeps within its time (judgement)."""
-BLOCK = 64
-"""So many plans are held against those that are kept at once."""
 
 
 class SoFar(Struct):
@@ -43,6 +38,12 @@ class SoFar(Struct):
         """The visits of the best plans together."""
         return together(self.known, self.best)
 
+    def take(self, own: Flags, whole: Part) -> None:
+        """Takes these visits where they fit and are cheaper."""
+        cost = whole_cost(self.model, whole, own)
+        if cost < self.cost:
+            self.best, self.cost = [priced(part, own[part.tasks][None]) for part in self.known.parts], cost
+
     def choose(self, plans: Sequence[Plans], pool: Pool, prices: Prices) -> None:
         """Takes the best choice found in the pool by exchanges where it is better."""
         starts = [(cheapest(pool, worth_of(pool, prices)), TOO_MUCH), (_spots(plans, self.best), TOO_MUCH[-1:])]
@@ -55,63 +56,6 @@ class SoFar(Struct):
         cost, over = total(self.model, pool, chosen)
         if over == 0.0 and cost < self.cost:
             self.cost, self.best = cost, picked(plans, pool, chosen)
-
-    def choose_anew(self, prices: Prices) -> None:
-        """Two days planned anew among all plans that are known, then with those next to what is chosen, while that pays."""
-        for _ in range(TURNS):
-            before, plans = self.cost, self._all_that_can_help(prices)
-            pool = pool_of(self.model, plans)
-            rows = can_run_short(self.model, pool)
-            last: Rows | None = ()
-            while last is not None:
-                last = self._takes_better(plans, pool, prices.rows[rows], last)
-            if self.cost >= before or self.known.weighed > MOST_WEIGHED:
-                break
-            deepen(self.known, prices, self.best)
-
-    def _takes_better(self, plans: Sequence[Plans], pool: Pool, price: Floats, last: Rows) -> Rows | None:
-        """Takes the first choice that is cheaper with two days planned anew; which two, None where there was none."""
-        before = self.cost
-        for rows, found in better_choices(*tight(self.model, pool), _spots(plans, self.best), price, last):
-            self._take(plans, pool, found)
-            if self.cost < before:
-                return rows
-        return None
-
-    def _all_that_can_help(self, prices: Prices) -> list[Plans]:
-        """The best plan of each part, and of all that are known those with which these prices leave room for a cheaper choice."""
-        every = [joined_plans(both) for both in zip(self.best, self.known.plans, strict=True)]
-        pool = pool_of(self.model, every)
-        worth = worth_of(pool, prices)
-        more = worth - np.minimum.reduceat(worth, pool.first[:-1])[pool.part]
-        helps = np.split(more < self.cost - dual_value(self.model, pool, prices), pool.first[1:-1])
-        return [
-            undominated(self.model, some.take(np.union1d([0], np.flatnonzero(some_help))))
-            for some, some_help in zip(every, helps, strict=True)
-        ]
-
-
-def undominated(model: Model, plans: Plans) -> Plans:
-    """The first of these plans, and of the others those that no plan undercuts in its cost and in all that it takes."""
-    table = np.concatenate([plans.cost[:, None], times(plans.spend, model.rows), plans.uses], axis=1)
-    table = table[:, (table != table[0]).any(axis=0)]
-    if not table.shape[1]:
-        return plans.take(np.array([0]))
-    order = np.lexsort((table.sum(axis=1), table[:, 0]))
-    kept = np.zeros(0, dtype=np.intp)
-    for some in np.split(order, range(BLOCK, len(order), BLOCK)):
-        some = some[~_undercut(table[kept], table[some]).any(axis=0)]
-        # Whoever comes first of two that are the same stays.
-        kept = np.append(kept, some[~np.triu(_undercut(table[some], table[some]), 1).any(axis=0)])
-    return plans.take(np.union1d(kept, [0]))
-
-
-def _undercut(those: Floats, these: Floats) -> Flags:
-    """Which of `those` (first) takes no more than which of `these` (second), whatever column is looked at."""
-    found: Flags = np.ones((len(those), len(these)), dtype=bool)
-    for column in range(these.shape[1]):
-        found &= those[:, column, None] <= these[:, column]
-    return found
 
 
 def together(known: Known, plans: Sequence[Plans]) -> Flags:

@@ -18,7 +18,7 @@ from tripplan.placing.choice import Pool, left_of
 from tripplan.placing.model import Flags, Floats, Model, Numbers, times
 
 SHORT, FEW = 300.0, 4
-"""A row of minutes with less than this left, in tenths of a minute, is short; of so few rows three are planned anew at once."""
+"""A row of minutes with less than this left, in tenths of a minute, is short; of so few rows three are planned anew at once, and all."""
 MOST, LEAST = 4000, 200
 """So many choices so far are kept for all of these together, and for each at the least."""
 TIMES, STEPS = 2, 25
@@ -45,12 +45,12 @@ class Choices(Struct, frozen=True):
 def better_choices(
     model: Model, pool: Pool, chosen: Numbers, price: Floats, last: Rows = ()
 ) -> Iterator[tuple[Rows, Numbers]]:
-    """For every two rows of minutes that are short, or three where they are few, from those behind `last` on, the choice that is cheaper by the sums of
-    the pool, where there is one.
+    """The choices that are cheaper by the sums of the pool, each with the rows of minutes that are planned anew for it.
+
+    Those are every two rows that are short, every three where they are few, and the shortest of all at once; from those
+    behind `last` on.
     """
-    rows = _short(model, pool, chosen)
-    at_once = min(len(rows), 3 if len(rows) <= FEW else 2)
-    several: list[Rows] = list(combinations(rows, at_once)) if rows else []
+    several = _together(model, pool, chosen)
     most = max(MOST // max(len(several), 1), LEAST)
     for some in sorted(several, key=lambda one: (one <= last, one)):
         found = best_choice(model, pool, chosen, some, price, most)
@@ -58,9 +58,20 @@ def better_choices(
             yield some, found
 
 
+def _together(model: Model, pool: Pool, chosen: Numbers) -> set[Rows]:
+    """Which rows of minutes are planned anew at once."""
+    rows, left = _short(model, pool, chosen), left_of(model, pool, chosen)
+    shortest = sorted(sorted(rows, key=lambda row: (left[row], row))[:FEW])
+    three = combinations(rows, 3) if len(rows) <= FEW else ()
+    return {*combinations(rows, 2), *three, tuple(shortest)}.difference([()])
+
+
 def _short(model: Model, pool: Pool, chosen: Numbers) -> list[int]:
-    taken = pool.spend[chosen].sum(axis=0)
-    return np.flatnonzero((left_of(model, pool, chosen) <= SHORT) & (taken > 0)).tolist()
+    """The rows of which little is left, or less than a plan takes that would make the whole cheaper by much."""
+    mine, left = chosen[pool.part], left_of(model, pool, chosen)
+    gains = pool.cost[mine] - pool.cost > LEAST_GAIN * pool.cost[chosen].sum()
+    wanted = (pool.spend[gains] - pool.spend[mine[gains]] > left).any(axis=0)
+    return np.flatnonzero(((left <= SHORT) | wanted) & (pool.spend[chosen].sum(axis=0) > 0)).tolist()
 
 
 def best_choice(model: Model, pool: Pool, chosen: Numbers, rows: Rows, price: Floats, most: int) -> Numbers | None:
@@ -98,18 +109,21 @@ def best_choice(model: Model, pool: Pool, chosen: Numbers, rows: Rows, price: Fl
 
 
 def _choices(model: Model, pool: Pool, chosen: Numbers, rows: Rows) -> Choices:
-    """Plans that take no more of other short rows than those of now, and work where something is done already."""
+    """Plans that take no more of other short rows than those of now; each that works where nobody does pays all of the fee."""
     mine, busy = chosen[pool.part], pool.uses[chosen].sum(axis=0) > 0
-    others = [row for row in np.flatnonzero(left_of(model, pool, chosen) <= SHORT) if row not in rows]
-    able: Flags = np.asarray((pool.spend[:, others] <= pool.spend[mine][:, others]).all(axis=1))
-    able &= ~(pool.uses[:, ~busy] > 0).any(axis=1)
+    left, taken = left_of(model, pool, chosen), pool.spend[chosen].sum(axis=0)
+    more = np.where((left <= SHORT) & (taken > 0), 0.0, left)
+    more[list(rows)] = np.inf
+    able: Flags = np.asarray((pool.spend - pool.spend[mine] <= more).all(axis=1))
     able[chosen] = True
     spot = np.flatnonzero(able)
-    part, spend = pool.part[spot], pool.spend[np.ix_(spot, np.array(rows, dtype=np.intp))]
+    new = np.where(busy, 0.0, pool.uses[spot])
+    part, spend = pool.part[spot], (pool.spend[spot] + times(new, model.fee_rows))[:, list(rows)]
+    cost = pool.cost[spot] + times(new, model.fee_cost)
     first = np.searchsorted(part, np.arange(pool.count + 1))
     least = np.minimum.reduceat(spend, first[:-1])
     room = (model.room - busy @ model.fee_rows)[list(rows)] - least.sum(axis=0)
-    return Choices(spot, part, first, pool.cost[spot], spend - least[part], room)
+    return Choices(spot, part, first, cost, spend - least[part], room)
 
 
 def _prices(some: Choices, start: Floats) -> tuple[Floats, float]:
