@@ -21,6 +21,8 @@ from tests.small import (
     water_rule,
     workshop,
 )
+from tripplan.files.demos import DEMOS, demo_folder
+from tripplan.files.plan_folder import quick_plan, read
 from tripplan.records.catalogue import Item
 
 LEGS = (leg(1, 1000), leg(2, 1000, date(2026, 7, 10)))
@@ -111,6 +113,22 @@ def test_what_was_found_bad_names_its_side_and_its_day() -> None:
         "Not put right yet: Bearings (left and right), found worn on 10 June: repack, home, 24 June."
     ]
     assert found_bad() == []
+
+
+def test_what_was_found_bad_is_called_by_what_is_done_there() -> None:
+    """If not, a knuckle that the day repacks after water would be said to be greased."""
+    today = DEMOS["after-crossing"]
+    inputs, catalogue, problems = read(demo_folder("after-crossing"), today)
+    assert inputs is not None
+    plan = quick_plan(inputs, catalogue, today, problems)
+    (told,) = [one for one in plan.warnings if one.kind == "found bad"]
+    for thing_ in told.about:
+        done = [
+            job for slot in plan.slots for job in slot.jobs
+            if (job.item, job.unit, job.position) == (thing_.item, thing_.unit, thing_.position)
+        ]  # fmt: skip
+        assert f"{done[0].verb or done[0].act}, " in told.text
+    assert "Knuckle chamber (left), found contaminated on 16 August: repack, Home yard, 17 August" in told.text
 
 
 def test_what_has_no_side_names_none() -> None:

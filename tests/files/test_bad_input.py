@@ -308,6 +308,7 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("R18", "a country in words", change("rig.toml", "home_zone", 'country = "Austrailia"\nhome_zone')),
     ("R19", "a region of another", change("rig.toml", "home_zone", 'country = "AU"\nregion = "TX"\nhome_zone')),
     ("R19", "a region alone", change("rig.toml", "home_zone", 'region = "NT"\nhome_zone')),
+    ("R21", "a fuel with two letters changed", change("rig.toml", 'fuel = "diesel"', 'fuel = "deisel"')),
     ("R20", "a height in centimetres", change("rig.toml", "hub_centre = 395", "hub_centre = 38")),
     ("H01", "no act column", without_column("history.csv", "act")),
     ("H02", "no date", change("history.csv", LAST_READING, ",wagon,188150,,,reading")),

@@ -8,11 +8,12 @@ from tripplan.wear import unit_facts
 
 HUBS = thing("hubs", needs="drive=part-time; hubs=free-wheeling")
 WINCH = thing("winch", needs="fitted=winch")
+BOWL = thing("bowl", needs="fuel=diesel")
 
 
 def told(*units: Unit) -> list[tuple[str, str | None]]:
     """Code and column of each problem."""
-    return [(one.code, one.column) for one in unit_facts.check_unit_facts(rig(*units), tables(HUBS, WINCH))]
+    return [(one.code, one.column) for one in unit_facts.check_unit_facts(rig(*units), tables(HUBS, WINCH, BOWL))]
 
 
 def test_a_whole_unit_has_no_problem() -> None:
@@ -28,6 +29,10 @@ def test_a_whole_unit_has_no_problem() -> None:
         ((wagon(usual_km_per_week=0),), []),
         ((wagon(fitted=("winch", "rocket")),), [("R17", "unit[1].fitted")]),
         ((wagon(), camper(fitted=("winch",))), [("R17", "unit[2].fitted")]),  # no item of a trailer needs it
+        ((wagon(fuel="deisel"),), [("R21", "unit[1].fuel")]),
+        ((wagon(fuel="petrol"),), []),
+        ((wagon(fuel="lpg"), camper(fuel="none")), []),  # no item of a trailer needs a fuel
+        ((wagon(fuel=None),), [("R12", "unit[1].fuel")]),
         ((wagon(hubs=None),), [("R12", "unit[1].hubs")]),
         ((wagon(hubs=None, drive="full-time"),), []),  # no question without part-time drive
         ((wagon(hubs=None, drive=None),), [("R12", "unit[1].drive")]),

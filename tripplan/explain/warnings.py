@@ -226,7 +226,8 @@ def _not_put_right(
         if site in (None, problem.last) and x.thing in tasks:
             where += _sooner(problem, placing, problem.tasks[tasks[x.thing]])
         seen = found_words(bad, None if held[x.item.id, bad.origin] > 1 else x.position)
-        what = f"found {seen} on {day_and_month(bad.date)}: {x.item.act}, {where}"
+        act = _act_there(x, problem, placing, site)
+        what = f"found {seen} on {day_and_month(bad.date)}: {x.item.verb_of(act) or act}, {where}"
         about.append(Thing(item=x.item.id, unit=x.unit.id, position=x.position))
         found.append(((x.item.said, x.unit.id, what), x.position))
     told = [
@@ -235,6 +236,16 @@ def _not_put_right(
     ]
     text = f"Not put right yet: {'; '.join(told)}."
     return [PlanWarning(kind=FOUND_BAD, text=text, about=tuple(about))] if told else []
+
+
+def _act_there(standing: Standing, problem: PlacementProblem, placing: Placing, site: int | None) -> str:
+    """What is done about a fault at a site: what water calls for there and renews the same thing, or its own act."""
+    called = (
+        task.act
+        for task, at in zip(problem.tasks, placing.visits, strict=True)
+        if task.thing == standing.thing and task.window is not None and task.resets and site in at
+    )
+    return next(called, standing.item.act)
 
 
 def _late_for_a_fault(standing: Standing, problem: PlacementProblem, site: int | None, s: Situation) -> str:

@@ -27,7 +27,7 @@ ITEMS_HANG_ON = ("H13", "R16")
 OPEN_WITH: Mapping[str, tuple[str, ...]] = {
     "unit": ("H10", "H13", "L17", "R10"),
     "id": ("H10", "H13", "R11"),
-    "kind": ("H13", "L17", "R10", "R12", "R14", "R16", "R17"),
+    "kind": ("H13", "L17", "R10", "R12", "R14", "R16", "R17", "R21"),
     "drive": ITEMS_HANG_ON, "front_axle": ITEMS_HANG_ON, "fuel": ITEMS_HANG_ON, "gearbox": ITEMS_HANG_ON,
     "hubs": ITEMS_HANG_ON, "fitted": ITEMS_HANG_ON,
     "heights_mm": ("R16", "R20"), "tyre_diameter_mm": ("R16", "R20"),

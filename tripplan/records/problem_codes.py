@@ -58,6 +58,7 @@ CROSS_CODES = {
     "R18": "a country code that is not known, so its public holidays are not",
     "R19": "a region code that the country does not have, or a region without its country",
     "R20": "a height above the ground that no such point has",
+    "R21": "a fuel that is none of the usual and that no item needs",
     "H10": "an unknown unit",
     "H11": "the odometer goes back",
     "H12": "an unknown item",
@@ -227,8 +228,8 @@ FLEET_CODES: dict[str, str] = {
 ALL_CODES = CODES | COMMAND_CODES | GREASE_CODES | IMPORT_CODES | LOGBOOK_CODES | PHONE_CODES | FLEET_CODES
 ONLY_WORTH_A_LOOK = frozenset(
     ("Y02", "Y04", "Y05", "Y06", "Y07", "X06", "X07", "X08", "X09", "X10", "X11", "X12", "X13", "X14", "X15",
-     "F05", "F16", "F17", "F18", "R14", "R15", "R16", "R17", "R20", "H13", "H18", "H19", "H21", "H23", "L15", "L18", "L20", "W10", "W11",
-     "G10", "G11", "T11", "B01", "B04", "B10", "B11", "B13", "B14", "B15", "B16")
+     "F05", "F16", "F17", "F18", "R14", "R15", "R16", "R17", "R20", "R21", "H13", "H18", "H19", "H21", "H23", "L15", "L18", "L20", "W10",
+     "W11", "G10", "G11", "T11", "B01", "B04", "B10", "B11", "B13", "B14", "B15", "B16")
 )  # fmt: skip
 
 

@@ -12,6 +12,7 @@ from tripplan.records.problems import Problem
 WITH_FREE_HUBS = "part-time"
 VEHICLE_FACTS = ("drive", "front_axle", "fuel", "gearbox")
 ANY_WORDS = ("fuel",)
+USUAL_FUELS = ("diesel", "petrol", "lpg")
 # Where heights of rigs of this kind lie, mm; whoever has others is asked and not stopped (judgement, no source).
 LOWEST_MM, HIGHEST_MM, HIGHEST_ROOF_MM = 100.0, 2500.0, 4300.0
 HALF_TYRE_MM = (150.0, 1000.0)  # the halves of the tyre diameters that are taken
@@ -47,6 +48,7 @@ def check_unit_facts(rig: Rig, catalogue: Catalogue) -> Iterator[Problem]:
     for number, unit in enumerate(rig.units, 1):
         yield from _missingfacts_of(rig, number, unit, catalogue)
         yield from _odd_fittings(rig, number, unit, catalogue)
+        yield from _odd_fuel(rig, number, unit, catalogue)
         if unit.usual_km_per_week is None:
             column = f"unit[{number}].usual_km_per_week"
             yield problem("R15", rig.origin, column, "nothing", "km driven in a usual week, 0 if it stands")
@@ -74,6 +76,23 @@ def _odd_fittings(rig: Rig, number: int, unit: Unit, catalogue: Catalogue) -> It
     for word in unit.fitted:
         if word not in used:
             yield problem("R17", rig.origin, f"unit[{number}].fitted", word, nearest(word, used, 6) or "none")
+
+
+def _odd_fuel(rig: Rig, number: int, unit: Unit, catalogue: Catalogue) -> Iterator[Problem]:
+    """A fuel that no item needs and that is none of the usual: a misspelt one would leave out in silence what its engine has."""
+    needed = {
+        word
+        for i in catalogue.items
+        if i.unit_kind == unit.kind
+        for n in i.needs
+        if n.fact == "fuel"
+        for word in n.words
+    }
+    if unit.fuel is not None and needed and unit.fuel not in (*USUAL_FUELS, *needed):
+        accepted = (
+            f"{nearest(unit.fuel, {*USUAL_FUELS, *needed})}; with any other word it has no item that needs one of them"
+        )
+        yield problem("R21", rig.origin, f"unit[{number}].fuel", unit.fuel, accepted, "look at each letter")
 
 
 def check_odd_heights(rig: Rig) -> Iterator[Problem]:
