@@ -6,7 +6,6 @@ from datetime import date
 from functools import cache
 from pathlib import Path
 
-import numpy as np
 import pytest
 from msgspec.structs import replace
 
@@ -25,7 +24,7 @@ from tripplan.explain.ways_out import (
 )
 from tripplan.files.demos import DEMOS, demo_folder
 from tripplan.files.folder import load
-from tripplan.placing.fine import refine
+from tripplan.placing.fine import means_of, refine
 from tripplan.placing.greedy import place_greedily
 from tripplan.placing.optimise import place_optimally, place_unproven
 from tripplan.placing.problem import WORKSHOP, Placing, can_stand, renewals
@@ -224,7 +223,7 @@ def test_no_time_left_is_true_of_every_place_before_the_limit(name: str) -> None
             if can_stand(problem, task, site) and not own[row, site]:
                 with_it = own.copy()
                 with_it[row, site] = True
-                again = refine(given.model, with_it, np.zeros(given.model.rows.shape[1]))
+                again = refine(means_of(given.model), with_it)
                 assert not (again[row, site] and cost_of(given, again) < now - 0.5), (task.key, problem.sites[site].id)
 
 

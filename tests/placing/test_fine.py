@@ -6,7 +6,7 @@ import pytest
 from tests.placing.arrays import as_flags, model_of, small, some_visits, whole
 from tests.placing.small_placements import fits, minutes, worth
 from tripplan.placing.descent import fitting, only_at_home, priced, single_changes
-from tripplan.placing.fine import refine, whole_cost
+from tripplan.placing.fine import means_of, refine, whole_cost
 from tripplan.placing.model import NEVER, Floats
 
 SEEDS = range(12)
@@ -41,13 +41,13 @@ def test_what_is_refined_is_never_dearer_and_no_single_change_is_cheaper(seed: i
     model = model_of(seed, seed % 2 == 1)
     part = whole(model)
     start = only_at_home(part).own[0]
-    found = refine(model, start, np.zeros(model.rows.shape[1]))
+    found = refine(means_of(model), start)
     cost = whole_cost(model, part, found)
     assert cost <= whole_cost(model, part, start)
     now = priced(part, found[None])
     for own in fitting(part, single_changes(part, now)).own:
         assert whole_cost(model, part, own) >= cost
-    again = refine(model, found, np.zeros(model.rows.shape[1]))
+    again = refine(means_of(model), found)
     assert (again == found).all()
 
 
@@ -57,5 +57,5 @@ def test_prices_only_guide(seed: int) -> None:
     model = model_of(seed)
     part = whole(model)
     start = only_at_home(part).own[0]
-    found = refine(model, start, prices(seed))
+    found = refine(means_of(model, prices(seed)), start)
     assert whole_cost(model, part, found) <= whole_cost(model, part, start) < NEVER

@@ -13,9 +13,9 @@ from tripplan.placing import search as at
 from tripplan.placing import two_days
 from tripplan.placing.bound import proven_gap
 from tripplan.placing.choice import Pool, exchange, total
-from tripplan.placing.fine import OfBunches, anew, bunches_of, whole_cost
+from tripplan.placing.fine import anew, means_of, whole_cost
 from tripplan.placing.greedy import place_greedily
-from tripplan.placing.model import NEVER, Floats, Model
+from tripplan.placing.model import NEVER, Floats, Model, parts_of
 from tripplan.placing.optimise import found_for
 from tripplan.placing.stated import stated
 from tripplan.placing.two_days import SHORT, best_choice, better_choices
@@ -131,7 +131,7 @@ def test_what_comes_out_fits_and_is_never_dearer(seed: int) -> None:
     several = [(draw.random(model.labour.shape) < 0.3) & (model.labour < NEVER) for _ in range(8)]
     for start in (at.search(model).own, *several):
         before = whole_cost(model, whole(model), start)
-        found = anew(model, start, np.zeros(model.rows.shape[1]), OfBunches(), bunches_of(model))
+        found = anew(means_of(model), start, parts_of(model))
         assert whole_cost(model, whole(model), found) <= before
 
 

@@ -19,7 +19,7 @@ from msgspec.structs import replace
 from tripplan.due.standing import Situation, Standing
 from tripplan.explain.moves import EVEN, cost_of, costs_of, minutes_left, price_words, reckoned, taken_by, time_words
 from tripplan.explain.naming import is_one_unit, named
-from tripplan.placing.fine import OfBunches, refine
+from tripplan.placing.fine import OfBunches, means_of, refine
 from tripplan.placing.model import NEVER, Flags
 from tripplan.placing.optimise import found_for
 from tripplan.placing.problem import STOP, THOUSAND, WORKSHOP, PlacementProblem, Placing, Task, last_chance, renewals
@@ -241,7 +241,7 @@ def planned_again(given: Stated, own: Flags, way: Way, rows: Sequence[int], know
     filled = _filled(given, own, rows, sites)
     if cost_of(given, filled) >= cost_of(given, own):
         return own
-    return refine(given.model, filled, np.zeros(given.model.rows.shape[1]), known)
+    return refine(means_of(given.model, known=known), filled)
 
 
 def _instead(given: Stated, own: Flags, left: int, rows: Sequence[int]) -> Flags:

@@ -13,7 +13,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from tripplan.placing.descent import only_at_home
-from tripplan.placing.fine import refine
+from tripplan.placing.fine import means_of, refine
 from tripplan.placing.model import NEVER, Flags, Model, Numbers, part_of, parts_of
 from tripplan.placing.paths import steps_of
 from tripplan.placing.problem import Placing
@@ -91,7 +91,7 @@ def _could_be_kept(model: Model, limits: Limits, own: Flags, row: int) -> bool:
     alone, now = _free_but_for_limits(model, limits, rows, row), len(_passing(model, limits.steps, own, row))
     for start in (own, limits.own):
         found = np.zeros_like(own)
-        found[rows] = refine(alone, start[rows], np.zeros(alone.rows.shape[1]))
+        found[rows] = refine(means_of(alone), start[rows])
         if len(_passing(model, limits.steps, found, row)) < now and not any(
             _passing(model, limits.steps, found, other) for other in kept
         ):

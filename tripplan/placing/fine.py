@@ -16,7 +16,7 @@ from msgspec.structs import replace
 
 from tripplan.placing.choice import TOO_MUCH, Pool, exchange, pool_of, promising
 from tripplan.placing.descent import changed_visits, overflow_of, priced, short_visits, with_fees
-from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, Plans, each_once, linked, part_of, parts_of
+from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, Plans, each_once, linked, part_of
 from tripplan.placing.moved import moved_visits
 from tripplan.placing.opened import with_looks
 from tripplan.placing.paths import paths, visit_prices
@@ -31,11 +31,27 @@ OfBunches: TypeAlias = dict[tuple[bytes, ...], Plans]
 
 
 class Bunches(Struct, frozen=True):
-    """The whole as one part, its tasks in bunches of those that do each other on the way, and joined by what they open, too."""
+    """The whole as one part, and its tasks in bunches of those that do each other on the way."""
 
     whole: Part
     parts: tuple[Part, ...]
-    joined: tuple[Part, ...]
+
+
+class Means(Struct, frozen=True):
+    """What a plan is refined with: the model, prices of its rows of minutes, its bunches, and what is known of their plans.
+
+    `known` grows: whoever refines several plans of one rig and trip, that differ in nothing but the minutes there are,
+    hands the same one on; and the same `bunches` where those are the same, too.
+    """
+
+    model: Model
+    price: Floats
+    bunches: Bunches
+    known: OfBunches
+
+    def cost(self, own: Flags) -> float:
+        """What these visits cost, fees in; `NEVER` and more where they do not fit."""
+        return whole_cost(self.model, self.bunches.whole, own)
 
 
 def bunches_of(model: Model) -> Bunches:
@@ -45,77 +61,76 @@ def bunches_of(model: Model) -> Bunches:
     return Bunches(
         part_of(model, np.arange(len(model.labour), dtype=np.intp)),
         tuple(part_of(model, np.array(group, dtype=np.intp)) for group in groups),
-        parts_of(model),
     )
 
 
-def refine(
-    model: Model, own: Flags, price: Floats, known: OfBunches | None = None, bunches: Bunches | None = None
-) -> Flags:
+def means_of(
+    model: Model, price: Floats | None = None, known: OfBunches | None = None, bunches: Bunches | None = None
+) -> Means:  # fmt: skip
+    """What a plan of this model is refined with, at these prices or none."""
+    free = np.zeros(model.rows.shape[1]) if price is None else price
+    return Means(model, free, bunches or bunches_of(model), {} if known is None else known)
+
+
+def refine(means: Means, own: Flags) -> Flags:
     """The visits with single tasks moved while that makes the whole cheaper.
 
     First all exchanges that pay are made together; where that does not come out, the most
-    promising are tried one by one. `known` grows: whoever refines several plans of one rig and trip, that differ
-    in nothing but the minutes there are, hands the same one on; and the same `bunches` where those are the same, too.
+    promising are tried one by one.
     """
-    both = bunches or bunches_of(model)
-    whole, parts = both.whole, both.parts
-    cost = whole_cost(model, whole, own)
-    known = {} if known is None else known
+    parts, cost = means.bunches.parts, means.cost(own)
     for _ in range(TURNS):
-        left, pool, plans = _stand(model, whole, own, parts, model.rows @ price, known)
+        left, pool, plans = _stand(means, own, parts)
         better = _with_plans(own, parts, plans, pool, exchange(left, pool, pool.first[:-1], TOO_MUCH[-1:]))
-        now = whole_cost(model, whole, better)
+        now = means.cost(better)
         if now >= cost:
-            better, now = _best_of_some(model, whole, own, parts, left, pool, plans)
+            better, now = _best_of_some(means, own, left, pool, plans)
         if now >= cost:
             break
         own, cost = better, now
     return own
 
 
-def anew(model: Model, own: Flags, price: Floats, known: OfBunches, bunches: Bunches) -> Flags:
-    """The visits with two days planned anew, and single tasks moved after that, while that makes the whole cheaper.
+def anew(means: Means, own: Flags, joined: Sequence[Part]) -> Flags:
+    """The visits with days planned anew, and single tasks moved after that, while that makes the whole cheaper.
 
-    By turns among plans of bunches and of whole parts, in which what is opened moves with all that needs it.
+    By turns among plans of bunches and of the parts of the model, in which what is opened moves with all that needs it.
     """
-    cost = whole_cost(model, bunches.whole, own)
-    for turn, parts in enumerate(cycle((bunches.parts, bunches.joined))):
+    cost = means.cost(own)
+    for turn, parts in enumerate(cycle((means.bunches.parts, joined))):
         before = cost
-        own, cost = _anew_among(model, own, price, known, bunches, parts)
+        own, cost = _anew_among(means, own, parts)
         if turn and cost >= before:
             break
     return own
 
 
-def _anew_among(
-    model: Model, own: Flags, price: Floats, known: OfBunches, bunches: Bunches, parts: Sequence[Part]
-) -> tuple[Flags, float]:
+def _anew_among(means: Means, own: Flags, parts: Sequence[Part]) -> tuple[Flags, float]:
     """The visits with days planned anew among plans of these parts until nothing is cheaper, and what they cost."""
-    cost = whole_cost(model, bunches.whole, own)
+    cost = means.cost(own)
     last: Rows = ()
-    while True:
-        best = _best_start(model, own, cost, price, known, bunches, parts, last)
-        better = own if best is None else refine(model, best[1], price, known, bunches)
-        now = whole_cost(model, bunches.whole, better)
-        if best is None or now >= cost:
-            return own, cost
+    while (best := _best_start(means, own, cost, parts, last)) is not None:
+        better = refine(means, best[1])
+        now = means.cost(better)
+        if now >= cost:
+            break
         last, own, cost = best[0], better, now
+    return own, cost
 
 
 def _best_start(
-    model: Model, own: Flags, cost: float, price: Floats, known: OfBunches, bunches: Bunches, parts: Sequence[Part], last: Rows
+    means: Means, own: Flags, cost: float, parts: Sequence[Part], last: Rows
 ) -> tuple[Rows, Flags] | None:  # fmt: skip
     """The first choice of days planned anew that is cheaper, with its days; else the one with the cheapest sums.
 
     By the sums of the plans each part pays for what it opens, whoever else opens or shuts it by the same choice: such a choice
     may not fit or cost more, and still come out cheaper once it is refined.
     """
-    left, pool, plans = _stand(model, bunches.whole, own, parts, model.rows @ price, known)
+    left, pool, plans = _stand(means, own, parts)
     best, least = None, np.inf
-    for rows, some in better_choices(left, pool, pool.first[:-1], price, last):
+    for rows, some in better_choices(left, pool, pool.first[:-1], means.price, last):
         start = _with_plans(own, parts, plans, pool, some)
-        if whole_cost(model, bunches.whole, start) < cost:
+        if means.cost(start) < cost:
             return rows, start
         if (by_sums := float(pool.cost[some].sum())) < least:
             best, least = (rows, start), by_sums
@@ -132,15 +147,14 @@ def _whole_costs(model: Model, whole: Part, several: Flags) -> Floats:
     return with_fees(model, plans) + np.where(overflow_of(model, plans).any(axis=1), NEVER, 0.0)
 
 
-def _stand(
-    model: Model, whole: Part, own: Flags, bunches: Sequence[Part], price: Floats, known: OfBunches
-) -> tuple[Model, Pool, list[Plans]]:
+def _stand(means: Means, own: Flags, bunches: Sequence[Part]) -> tuple[Model, Pool, list[Plans]]:
     """What is left of the minutes beside what bunches share, and every bunch's plans, the one of now first.
 
     `known` keeps the plans of bunches for which nothing changes.
     """
+    model, known, price = means.model, means.known, means.model.rows @ means.price
     users = model.need.T.astype(np.float64) @ own.astype(np.float64)
-    now = priced(whole, own[None])
+    now = priced(means.bunches.whole, own[None])
     shared, spare = now.spend[0], model.room - now.spend[0] @ model.rows - now.uses[0] @ model.fee_rows
     plans = []
     for bunch in bunches:
@@ -176,15 +190,13 @@ def _with_plans(own: Flags, bunches: Sequence[Part], plans: list[Plans], pool: P
     return better
 
 
-def _best_of_some(
-    model: Model, whole: Part, own: Flags, bunches: Sequence[Part], left: Model, pool: Pool, plans: list[Plans]
-) -> tuple[Flags, float]:
+def _best_of_some(means: Means, own: Flags, left: Model, pool: Pool, plans: list[Plans]) -> tuple[Flags, float]:
     """The best of the most promising exchanges of one bunch and of two, each priced exactly."""
     swaps = promising(left, pool, pool.first[:-1], TRIED)
     if not swaps:
         return own, np.inf
-    several = np.stack([_with_plans(own, bunches, plans, pool, swap) for swap in swaps])
-    costs = _whole_costs(model, whole, several)
+    several = np.stack([_with_plans(own, means.bunches.parts, plans, pool, swap) for swap in swaps])
+    costs = _whole_costs(means.model, means.bunches.whole, several)
     best = int(costs.argmin())
     return several[best], float(costs[best])
 

@@ -9,10 +9,11 @@ from typing import TypeAlias
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 
 from tripplan.placing.choice import Prices, best_prices, dual_value, no_prices, pool_of
 from tripplan.placing.descent import only_at_home
-from tripplan.placing.fine import OfBunches, anew, bunches_of, refine, whole_cost
+from tripplan.placing.fine import anew, means_of, refine
 from tripplan.placing.known import deepen, first_known
 from tripplan.placing.model import Flags, Floats, Model, Part, Plans, parts_of
 from tripplan.placing.paths import steps_of
@@ -45,23 +46,22 @@ def search(model: Model, start: Flags | None = None, instead: Instead | None = N
     """
     if not len(model.labour):
         return Found(np.zeros(model.labour.shape, dtype=bool), 0.0, no_prices(model, 0), ())
-    parts = parts_of(model)
-    bunches = bunches_of(model)
-    whole, refined = bunches.whole, OfBunches()
+    means = means_of(model)
+    parts, whole = parts_of(model), means.bunches.whole
     best = [only_at_home(part) for part in parts]
     now = SoFar(model, first_known(model, parts), best, _sum(model, best))
     if start is not None:
         now.take(start, whole)
     prices, centre, least = _rounds(now)
+    means = replace(means, price=prices.rows)
     other = None if instead is None else instead(now.own, now.cost)
     if other is not None:
-        now.take(refine(model, other, prices.rows, refined, bunches), whole)
-    own = refine(model, now.own, prices.rows, refined, bunches)
-    cost = whole_cost(model, whole, own)
+        now.take(refine(means, other), whole)
+    own = refine(means, now.own)
+    cost = means.cost(own)
     if _is_far(cost, least) or _waits(model, own).max() > DEAR * cost:
-        own = anew(model, own, prices.rows, refined, bunches)
-        cost = whole_cost(model, whole, own)
-    return Found(own, cost, centre, parts, now.known.weighed)
+        own = anew(means, own, parts)
+    return Found(own, means.cost(own), centre, parts, now.known.weighed)
 
 
 def _is_far(cost: float, least: float) -> bool:
