@@ -46,14 +46,17 @@ def road(plan: Plan) -> list[Slot]:
 
 
 def test_short_time_goes_to_what_stops_a_rig() -> None:
-    """If not, the alignment would be measured while the engine oil is a season old.
-
-    The belts stand within a thousandth of the cost against a look at the frame: done, or told by a way out.
-    """
+    """If not, the alignment would be measured while the engine oil is a season old."""
     plan = plan_of("thin_book")
     done = home(plan)
-    assert {"engine_oil_filter", "propshaft_ujoints", "steering_joints_grease", "hoses_coolant", "battery"} <= done
-    assert "belts" in done or any("Drive belts" in way for way in plan.ways_out)
+    assert {
+        "engine_oil_filter",
+        "propshaft_ujoints",
+        "steering_joints_grease",
+        "hoses_coolant",
+        "battery",
+        "belts",
+    } <= done
     assert not done & {"alignment", "tyre_rotation", "swivel_knuckle_reseal"}
 
 
