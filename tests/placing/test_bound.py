@@ -132,7 +132,7 @@ def test_what_is_proven_when_the_work_ends_is_told_in_whole_hundredths(
     asked: list[tuple[float, bool]] = []
 
     def ends(_: Model, most: float, _work: Mapping[str, int], dear: float, is_all: bool) -> float:
-        assert dear == 0.02 * found.cost
+        assert dear == 0.05 * found.cost
         asked.append((most / found.cost, is_all))
         return share * found.cost
 

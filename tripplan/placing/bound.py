@@ -22,7 +22,7 @@ from tripplan.placing.solver import proven, solved
 
 NEAR, FAR = 0.01, 0.05
 """A plan this near to what none can undercut is near enough: no more is proven of it. Where that is not found out, how far is."""
-DEAR = 0.02
+DEAR = 0.05
 """Waiting for one visit that costs this share of the whole is looked at first: whether it has to be decides most (measured)."""
 HAIR = 0.001
 NO_PRESOLVE = {"presolve": "off"}
@@ -45,7 +45,7 @@ class Ask(NamedTuple):
 
 ASKED = (
     Ask(NEAR, {"mip_max_nodes": 200, "mip_pscost_minreliable": 0}, is_all=False),
-    Ask(NEAR, {"mip_max_nodes": 30, "mip_pscost_minreliable": 1}),
+    Ask(NEAR, {"mip_max_nodes": 10, "mip_pscost_minreliable": 1}),
     Ask(FAR, {"mip_max_nodes": 60}),
 )
 """What is asked one after the other until it is found out."""
