@@ -23,7 +23,7 @@ MOST, LEAST = 4000, 200
 """So many choices so far are kept for all of these together, and for each at the least."""
 TIMES, STEPS = 2, 25
 """So many times as many are looked at for equal ones; so many steps the prices take."""
-LEAST_GAIN = 0.0005
+LEAST_GAIN = 0.002
 """What cannot gain this share of the cost is not gone through."""
 Rows: TypeAlias = tuple[int, ...]
 
