@@ -165,6 +165,12 @@ def test_prints_on_a_few_sheets_of_a4(browser: Any, sheet: Path) -> None:
     page.close()
 
 
+@pytest.mark.parametrize(("demo", "most"), [("outback", 8), ("long-tour", 12), ("after-crossing", 3)])
+def test_the_demos_print_on_so_many_sheets(browser: Any, demo: str, most: int) -> None:
+    """Otherwise a few lines more would turn a sheet: nine weeks' first page is one, its lines closer together."""
+    assert printed(browser, Path(__file__).parents[2] / "demo" / demo / "outputs" / "worksheet.html") <= most
+
+
 @pytest.fixture(scope="module")
 def long_sheet(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The work sheet of a long plan, quickly made."""

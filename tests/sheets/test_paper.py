@@ -34,3 +34,17 @@ def test_a_day_is_set_close_by_how_much_of_a_sheet_it_fills(name: str) -> None:
     assert sheets
     for key, sheet in sheets.items():
         assert kinds[key].endswith(" close") == paper.is_just_over(paper.day_share(plan(name), sheet, notes))
+
+
+@pytest.mark.parametrize(("share", "is_close"), [(0.6, False), (1.0, False), (1.02, True), (1.1, True), (1.3, False)])
+def test_the_first_page_is_set_close_where_that_keeps_it_on_one_sheet(share: float, is_close: bool) -> None:
+    """Otherwise five lines of what to buy would take a sheet of their own."""
+    assert paper.is_close_wall(share) is is_close
+
+
+@pytest.mark.parametrize("name", sorted(DEMOS))
+def test_the_first_page_is_told_how_its_lines_stand(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Otherwise the sheet would not be set by what it holds."""
+    for share, told in ((0.9, ""), (1.05, "close")):
+        monkeypatch.setattr(paper, "wall_share", lambda *_, share=share: share)
+        assert breaks(plan(name), grease_notes(plan(name)))["wall"] == told

@@ -145,7 +145,7 @@ def breaks(plan: Plan, notes: Notes) -> dict[str, str]:
 
     What would run over by a few lines is set `close`, so that no sheet is turned for them.
     Every day at home begins on paper of its own, and a stop that fills much of a sheet and no more. The road (its
-    key is empty) does too, unless the first page leaves room for it.
+    key is empty) does too, unless the first page (`wall`) leaves room for it.
     """
     sheets = {station.key: station.sheet for station in stations(plan) if station.sheet}
     shares = {key: paper.day_share(plan, sheet, notes) for key, sheet in sheets.items()}
@@ -161,7 +161,9 @@ def breaks(plan: Plan, notes: Notes) -> dict[str, str]:
         for sheet in sheets.values() if sheet.slot.jobs
     ]  # fmt: skip
     others = (*wall.remember(plan), *wall.not_done(plan), *(", ".join(one.things) for one in buying.errands(plan)))
-    return {**kinds, "": "own" if paper.wall_share(days, others) > paper.SHORT_WALL else ""}
+    share = paper.wall_share(days, others)
+    road, first = "own" if share > paper.SHORT_WALL else "", "close" if paper.is_close_wall(share) else ""
+    return {**kinds, "": road, "wall": first}
 
 
 def ways(plan: Plan) -> tuple[tuple[str, Total], ...]:

@@ -21,6 +21,7 @@ OWN_SHEET, SHORT_WALL = (
     0.68,
 )  # of a sheet: a stop that fills less shares one, a road that finds more joins the wall
 JUST_OVER = (0.97, 1.04)  # of its sheets: what fills them or runs over by little, lines closer together make it fit
+WALL_OVER = 1.1  # of a sheet: so much of the first page fits where its lines stand closer together
 
 
 def day_share(plan: Plan, sheet: SlotSheet, notes: Notes) -> float:
@@ -59,6 +60,11 @@ def _opened(step: Opening) -> str:
 
 def _lines(text: str, marks: int) -> int:
     return ceil(len(text) / marks)
+
+
+def is_close_wall(share: float) -> bool:
+    """True for a first page that fits on one sheet only when its lines stand closer together."""
+    return 1.0 < share <= WALL_OVER
 
 
 def wall_share(days: Iterable[str], others: Iterable[str]) -> float:
