@@ -141,18 +141,22 @@ def around(part: Part, plan: Plans, price: Floats, fee: Floats) -> Plans:
 def descend(part: Part, start: Plans, price: Floats, fee: Floats) -> tuple[Plans, Plans, int]:
     """The best plan found from `start` (one plan), all plans met on the way that fit alone, and how many were weighed."""
     current, met = start, [start]
+    moved: Plans | None = None
     for overflow in OVERFLOW:
         value = merit(part, current, price, fee, overflow)[0]
         for _ in range(MOST_MOVES):
-            found = neighbours(part, current, price, fee)
+            if moved is None:
+                moved = neighbours(part, current, price, fee)
+                met.append(moved)
+            found = moved
             if overflow > SCARCE:
-                found = joined_plans([found, single_changes(part, current)])
+                met.append(single_changes(part, current))
+                found = joined_plans([moved, met[-1]])
             worth = merit(part, found, price, fee, overflow)
-            met.append(found)
             best = int(worth.argmin())
             if worth[best] >= value:
                 break
-            current, value = found.take(np.array([best])), worth[best]
+            current, value, moved = found.take(np.array([best])), worth[best], None
         if _overflow(part, current)[0] == 0.0:
             break
     return current, fitting(part, joined_plans(met)), sum(len(found.cost) for found in met)

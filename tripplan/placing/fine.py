@@ -232,9 +232,11 @@ def _kept_off(part: Part, now: Plans, visit: Floats, full: Flags) -> list[Flags]
     """The cheapest plans without a site, a task, or both, with and without what is full; and single moves without a task."""
     tasks, sites = full.shape
     task, site = np.eye(tasks + 1, tasks, dtype=bool), np.eye(sites + 1, sites, dtype=bool)
+    if tasks == 1:
+        task = task[1:]
     off = (task[:, None, :, None] | site[:, None]).reshape(-1, tasks, sites)
-    found = [paths(part, np.where(np.concatenate([off, off | full]), NEVER, np.minimum(visit, NEVER)))]
-    if tasks > 1:
-        for one in np.flatnonzero(now.own[0].any(axis=1)).tolist():
-            found.append(changed_visits(part, replace(now, own=now.own & ~task[one][:, None])))
+    off = np.concatenate([off, off | full]) if full.any() else off
+    found = [paths(part, np.where(off, NEVER, np.minimum(visit, NEVER)))]
+    for one in np.flatnonzero(now.own[0].any(axis=1)).tolist() if tasks > 1 else ():
+        found.append(changed_visits(part, replace(now, own=now.own & ~task[one][:, None])))
     return found
