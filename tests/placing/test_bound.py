@@ -10,7 +10,7 @@ from msgspec.structs import replace
 
 from tests.placing.arrays import model_of, small
 from tests.placing.small_placements import best
-from tripplan.placing.bound import bound, least_cost, proven_gap, whole_bound
+from tripplan.placing.bound import ALL, DEAR_STEPS, OPENINGS, bound, least_cost, proven_gap, whole_bound
 from tripplan.placing.choice import Prices
 from tripplan.placing.descent import merit, priced
 from tripplan.placing.model import NEVER, Model, Part, Plans, parts_of
@@ -80,8 +80,8 @@ def test_the_whole_is_taken_to_the_cheapest_placing_there_is(seed: int, looks: b
         assert whole_bound(model, np.floor(least * share), {}) == np.floor(least * share)
     for dear in (0.0, 0.02 * least, 0.2 * least):
         assert whole_bound(model, np.ceil(least * 1.2) + 1, {}, dear) == pytest.approx(least, abs=50)
-        told = whole_bound(model, np.ceil(least * 1.2) + 1, {}, dear, is_all=False)
-        assert told is not None and told <= least + 50
+        several = [whole_bound(model, np.ceil(least * 1.2) + 1, {}, dear, kind) for kind in (DEAR_STEPS, OPENINGS)]
+        assert all(told is not None and told <= least + 50 for told in several)
 
 
 def test_a_plan_that_is_far_from_the_best_is_told_how_far() -> None:
@@ -104,8 +104,8 @@ def test_what_is_not_found_out_is_asked_of_a_twentieth(monkeypatch: pytest.Monke
     assert proven_gap(model, told_dear) == pytest.approx(0.03 / 1.03, abs=0.001)
     real = whole_bound
 
-    def busy(asked_model: Model, asked: float, work: Mapping[str, int], dear: float, is_all: bool) -> float | None:
-        return None if asked > 0.98 * told_dear.cost else real(asked_model, asked, work, dear, is_all)
+    def busy(asked_model: Model, asked: float, work: Mapping[str, int], dear: float, kind: str) -> float | None:
+        return None if asked > 0.98 * told_dear.cost else real(asked_model, asked, work, dear, kind)
 
     monkeypatch.setattr("tripplan.placing.bound.whole_bound", busy)
     assert proven_gap(model, told_dear) == pytest.approx(0.05, abs=0.001)
@@ -113,27 +113,30 @@ def test_what_is_not_found_out_is_asked_of_a_twentieth(monkeypatch: pytest.Monke
     assert proven_gap(model, told_dear) == pytest.approx(1 - 0.5 / 1.03, abs=0.001)
 
 
+NEARER = [(0.99, DEAR_STEPS), (0.99, OPENINGS), (0.99, ALL)]
+
+
 @pytest.mark.parametrize(
-    ("share", "told", "is_asked"),
+    ("share", "weighed", "told", "is_asked"),
     [
-        (0.973, 0.03, [(0.99, False), (0.99, True)]), (0.9701, 0.03, [(0.99, False), (0.99, True)]),
-        (0.955, 0.05, [(0.99, False), (0.99, True)]), (0.99, 0.01, [(0.99, False)]),
-        (0.935, 0.07, [(0.99, False), (0.99, True), (0.95, True)]),
+        (0.973, 0, 0.03, NEARER), (0.9701, 9_000_000, 0.03, NEARER), (0.955, 0, 0.05, NEARER), (0.99, 0, 0.01, NEARER[:1]),
+        (0.935, 0, 0.07, [*NEARER, (0.95, ALL)]), (0.955, 9_000_000, 0.05, NEARER[:2]),
+        (0.935, 9_000_000, 0.07, [*NEARER[:2], (0.95, ALL)]),
     ],
 )  # fmt: skip
 def test_what_is_proven_when_the_work_ends_is_told_in_whole_hundredths(
-    share: float, told: float, is_asked: list[tuple[float, bool]], monkeypatch: pytest.MonkeyPatch
+    share: float, weighed: int, told: float, is_asked: list[tuple[float, str]], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """If more were told, it would be what one version of a solver comes to in a bounded amount of work.
 
-    What is dear is asked first and all of it next; nothing more is asked once a twentieth is known.
+    What takes least is asked first, what takes long not after a long search that left much open; nothing more once a twentieth is known.
     """
-    found = replace(search(model_of(1)), cost=1e6)
-    asked: list[tuple[float, bool]] = []
+    found = replace(search(model_of(1)), cost=1e6, weighed=weighed)
+    asked: list[tuple[float, str]] = []
 
-    def ends(_: Model, most: float, _work: Mapping[str, int], dear: float, is_all: bool) -> float:
+    def ends(_: Model, most: float, _work: Mapping[str, int], dear: float, whole: str) -> float:
         assert dear == 0.05 * found.cost
-        asked.append((most / found.cost, is_all))
+        asked.append((most / found.cost, whole))
         return share * found.cost
 
     monkeypatch.setattr("tripplan.placing.bound.priced_bound", lambda *_: 0.5 * found.cost)

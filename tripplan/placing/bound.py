@@ -3,7 +3,7 @@
 The parts' least costs, each that of its relaxation, less the price of the minutes there are, lie below the cost of
 every plan (Lagrangian relaxation). Where that tells more than a hundredth, a solver is asked whether any plan of the
 whole is cheaper by a hundredth: first with nothing whole but steps that are dear by themselves, which takes little and
-often tells, then with all that a plan has whole. Where a bounded amount of work does not find that out, what it has
+often tells, then with what is opened, then with all that a plan has whole. Where a bounded amount of work does not find that out, what it has
 proven is told in whole hundredths, and where that is beyond a twentieth, a twentieth is asked for. Without a solver no
 bound is told.
 """
@@ -35,20 +35,30 @@ PLAIN = {
 }  # fmt: skip
 
 
+DEAR_STEPS, OPENINGS, ALL = "dear steps", "openings", "all"
+
+
 class Ask(NamedTuple):
-    """Whether any plan is cheaper by a share: with how much work, and whether all has to be whole that is in a plan."""
+    """Whether any plan is cheaper by a share: with how much work, and what is whole besides steps that are dear.
+
+    After a long search not asked where more than the share `most` is open still: it would hardly be found out.
+    """
 
     share: float
     work: Mapping[str, int]
-    is_all: bool = True
+    whole: str = ALL
+    most: float = 1.0
 
 
 ASKED = (
-    Ask(NEAR, {"mip_max_nodes": 200, "mip_pscost_minreliable": 0}, is_all=False),
-    Ask(NEAR, {"mip_max_nodes": 10, "mip_pscost_minreliable": 1}),
+    Ask(NEAR, {"mip_max_nodes": 200, "mip_pscost_minreliable": 0}, DEAR_STEPS),
+    Ask(NEAR, {"mip_max_nodes": 10, "mip_pscost_minreliable": 1}, OPENINGS),
+    Ask(NEAR, {"mip_max_nodes": 10, "mip_pscost_minreliable": 1}, most=0.035),
     Ask(FAR, {"mip_max_nodes": 60}),
 )
-"""What is asked one after the other until it is found out."""
+"""What is asked one after the other until it is found out. The third takes as long as many a search (measured)."""
+LONG = 3_000_000
+"""A search that weighed more than this took long."""
 
 
 def proven_gap(model: Model, found: Found) -> float | None:
@@ -65,8 +75,10 @@ def bound(model: Model, found: Found) -> float | None:
     for ask in ASKED:
         if least is None or found.cost - least <= ask.share * found.cost:
             continue
+        if found.weighed > LONG and found.cost - least > ask.most * found.cost:
+            continue
         asked = found.cost - float(np.floor(ask.share * found.cost))
-        told = whole_bound(model, asked, ask.work, DEAR * found.cost, ask.is_all)
+        told = whole_bound(model, asked, ask.work, DEAR * found.cost, ask.whole)
         if told is not None:
             least = max(least, told if told == asked else _in_hundredths(told, found.cost))
     return least
@@ -113,16 +125,18 @@ def _alone(model: Model, tasks: Sequence[int], price: Floats, fees: Floats) -> f
 
 
 def whole_bound(
-    model: Model, asked: float, work: Mapping[str, int], dear: float = np.inf, is_all: bool = True
+    model: Model, asked: float, work: Mapping[str, int], dear: float = np.inf, whole: str = ALL
 ) -> float | None:  # fmt: skip
     """`asked` where no plan of the whole is cheaper, else the least cost of all, or what is proven by the end of the work.
 
-    Steps that cost more than `dear` are taken or not; without `is_all` nothing else has to be whole.
+    Steps that cost more than `dear` are taken or not; what else has to be whole is all, the openings alone, or nothing.
     """
-    whole = part_of(model, np.arange(len(model.labour), dtype=np.intp))
-    programme = part_programme(whole, np.zeros(len(model.rows)), model.fee_cost, limited=True)
+    everything = part_of(model, np.arange(len(model.labour), dtype=np.intp))
+    programme = part_programme(everything, np.zeros(len(model.rows)), model.fee_cost, limited=True)
+    first = {ALL: 0, OPENINGS: int((model.labour < NEVER).sum())}.get(whole, len(programme.whole))
     programme.whole = [
-        cost > dear or (is_all and one) for cost, one in zip(programme.cost, programme.whole, strict=True)
+        cost > dear or (is_whole and number >= first)
+        for number, (cost, is_whole) in enumerate(zip(programme.cost, programme.whole, strict=True))
     ]
     options = {"mip_rel_gap": 0.0, "mip_abs_gap": 0.49, "objective_bound": asked - 0.5}
     least = proven(lambda highspy: as_lp(programme, highspy, whole=True), {**options, **PLAIN, **work})
