@@ -139,6 +139,6 @@ def test_leaving_a_job_is_told_where_it_costs_little() -> None:
     now = placing((DAY,), (HOME,))
     left = [one for one in holding(one_that_harms(), now, S) if one.way.left is not None]
     assert [(one.way.left, one.tasks) for one in left] == [(0, (1,))]
-    assert left[0].way.words == "Leaving Item_0 for later"
+    assert left[0].way.words == "Leaving item_0 for later"
     cheap = one_that_harms(late=((0, 100_000, 200_000), (0, 0, 0), (0, 0, 0), (0, 0, 0)))
     assert all(one.way.left is None for one in holding(cheap, now, S))

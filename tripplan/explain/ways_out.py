@@ -27,7 +27,7 @@ from tripplan.placing.read_back import as_placing, rows_of
 from tripplan.placing.reckoning import path_cost
 from tripplan.placing.stated import Stated, stated, with_minutes
 from tripplan.placing.waiting import is_limited
-from tripplan.records.plain_words import day_and_month
+from tripplan.records.plain_words import day_and_month, lower_first
 
 MOST_TOLD, MOST_PLANNED, MOST_LEFT, MOST_NAMED, MOST_PLACES = 3, 1, 8, 3, 2
 """Of the ways with more time so many are planned afresh, as each takes as long as the plan itself (judgement)."""
@@ -178,7 +178,7 @@ def _asked(given: Stated, own: Flags, rows: Sequence[int], alone: bool) -> Itera
         if minutes == LONGER[0]:
             for row in _best_to_leave(given, own, rows):
                 task = problem.tasks[given.groups[row][0]]
-                yield [Way(f"Leaving {named(task.item.said, task.unit.id, alone)} for later", left=row)]
+                yield [Way(f"Leaving {named(lower_first(task.item.said), task.unit.id, alone)} for later", left=row)]
     stops = [site for site, there in enumerate(problem.sites) if there.kind == STOP]
     yield [
         Way(f"{_more(LONGER[0])} more at {problem.sites[site].place} on {day_and_month(problem.sites[site].date)}", site, LONGER[0])

@@ -89,9 +89,7 @@ def _odd_fuel(rig: Rig, number: int, unit: Unit, catalogue: Catalogue) -> Iterat
         for word in n.words
     }
     if unit.fuel is not None and needed and unit.fuel not in (*USUAL_FUELS, *needed):
-        accepted = (
-            f"{nearest(unit.fuel, {*USUAL_FUELS, *needed})}; with any other word it has no item that needs one of them"
-        )
+        accepted = f"{nearest(unit.fuel, {*USUAL_FUELS, *needed})}; with any other word, items that only one of them has are left out"
         yield problem("R21", rig.origin, f"unit[{number}].fuel", unit.fuel, accepted, "look at each letter")
 
 
