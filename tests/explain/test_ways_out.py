@@ -24,7 +24,8 @@ from tripplan.explain.ways_out import (
 )
 from tripplan.files.demos import DEMOS, demo_folder
 from tripplan.files.folder import load
-from tripplan.placing.fine import means_of, refine
+from tripplan.placing.bunches import means_of
+from tripplan.placing.fine import refine
 from tripplan.placing.greedy import place_greedily
 from tripplan.placing.optimise import place_optimally, place_unproven
 from tripplan.placing.problem import WORKSHOP, Placing, can_stand, renewals

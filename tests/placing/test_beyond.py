@@ -8,7 +8,7 @@ from msgspec.structs import replace
 
 from tests.placing.small_placements import fits, is_allowed, problem, worth
 from tripplan.placing.beyond import beyond_ceilings
-from tripplan.placing.fine import whole_cost
+from tripplan.placing.bunches import whole_cost
 from tripplan.placing.model import part_of
 from tripplan.placing.optimise import place_optimally
 from tripplan.placing.problem import Ceilings, PlacementProblem, Placing

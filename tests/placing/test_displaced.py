@@ -8,8 +8,8 @@ import pytest
 from tests.placing.test_limits_truth import passed
 from tests.placing.test_limits_truth import past as past_again
 from tests.random_trips import random_trip
+from tripplan.placing.bunches import bunches_of, whole_cost
 from tripplan.placing.displaced import FOR_TIME, SHARE, limits_first, limits_of, past_limits
-from tripplan.placing.fine import bunches_of, whole_cost
 from tripplan.placing.greedy import place_greedily, plain_visits
 from tripplan.placing.model import NEVER
 from tripplan.placing.optimise import found_for, place_unproven

@@ -3,31 +3,13 @@
 import numpy as np
 import pytest
 
-from tests.placing.arrays import as_flags, model_of, small, some_visits, whole
-from tests.placing.small_placements import fits, minutes, worth
+from tests.placing.arrays import model_of, whole
+from tripplan.placing.bunches import means_of, whole_cost
 from tripplan.placing.descent import fitting, only_at_home, priced, single_changes
-from tripplan.placing.fine import means_of, refine, whole_cost
+from tripplan.placing.fine import refine
 from tripplan.placing.model import NEVER, Floats
 
 SEEDS = range(12)
-
-
-@pytest.mark.parametrize("looks", [False, True])
-@pytest.mark.parametrize("seed", SEEDS)
-def test_visits_cost_what_they_cost_and_more_than_anything_where_they_do_not_fit(seed: int, looks: bool) -> None:
-    """If not, the search would end with a plan that no day holds; against an arithmetic of its own."""
-    given, model = small(seed, looks), model_of(seed, looks)
-    part = whole(model)
-    for visits, own in zip(several := some_visits(given, seed, 60), as_flags(given, several), strict=True):
-        cost = whole_cost(model, part, own)
-        if cost < NEVER:
-            assert fits(given, visits) and cost / 1000 == pytest.approx(worth(given, visits), abs=0.05)
-        elif priced(part, own[None]).cost[0] < NEVER:
-            near = [
-                abs((site.minutes or 1e9) - used)
-                for site, used in zip(given.sites, minutes(given, visits), strict=True)
-            ]
-            assert not fits(given, visits) or min(near) < 0.5 or given.ceilings.trip_minutes is not None
 
 
 def prices(seed: int) -> Floats:

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from tests.placing.arrays import model_of
+from tripplan.placing.bunches import whole_cost
 from tripplan.placing.descent import only_at_home, with_fees
-from tripplan.placing.fine import whole_cost
 from tripplan.placing.known import first_known
 from tripplan.placing.model import NEVER, Model, part_of, parts_of
 from tripplan.placing.so_far import SoFar

@@ -12,8 +12,9 @@ from tests.random_trips import random_trip
 from tripplan.placing import search as at
 from tripplan.placing import two_days
 from tripplan.placing.bound import proven_gap
+from tripplan.placing.bunches import means_of, whole_cost
 from tripplan.placing.choice import Pool, exchange, total
-from tripplan.placing.fine import anew, means_of, whole_cost
+from tripplan.placing.fine import anew
 from tripplan.placing.greedy import place_greedily
 from tripplan.placing.model import NEVER, Floats, Model, parts_of
 from tripplan.placing.optimise import found_for

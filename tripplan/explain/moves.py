@@ -12,8 +12,8 @@ import numpy as np
 from msgspec import Struct
 
 from tripplan.explain.reasons import amount
+from tripplan.placing.bunches import whole_cost
 from tripplan.placing.descent import priced
-from tripplan.placing.fine import whole_cost
 from tripplan.placing.model import NEVER, Flags, Floats, part_of
 from tripplan.placing.problem import THOUSAND, PlacementProblem, Placing, can_stand, once_done, rank_needed, renewals
 from tripplan.placing.read_back import as_visits, rows_of

@@ -19,7 +19,8 @@ from msgspec.structs import replace
 from tripplan.due.standing import Situation, Standing
 from tripplan.explain.moves import EVEN, cost_of, costs_of, minutes_left, price_words, reckoned, taken_by, time_words
 from tripplan.explain.naming import is_one_unit, named
-from tripplan.placing.fine import OfBunches, means_of, refine
+from tripplan.placing.bunches import OfBunches, means_of
+from tripplan.placing.fine import refine
 from tripplan.placing.model import NEVER, Flags
 from tripplan.placing.optimise import found_for
 from tripplan.placing.problem import STOP, THOUSAND, WORKSHOP, PlacementProblem, Placing, Task, last_chance, renewals

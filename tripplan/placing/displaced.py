@@ -12,8 +12,9 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
+from tripplan.placing.bunches import means_of
 from tripplan.placing.descent import only_at_home
-from tripplan.placing.fine import means_of, refine
+from tripplan.placing.fine import refine
 from tripplan.placing.model import NEVER, Flags, Model, Numbers, part_of, parts_of
 from tripplan.placing.paths import steps_of
 from tripplan.placing.problem import Placing

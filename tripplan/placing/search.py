@@ -11,9 +11,10 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
+from tripplan.placing.bunches import means_of
 from tripplan.placing.choice import Prices, best_prices, dual_value, no_prices, pool_of
 from tripplan.placing.descent import only_at_home
-from tripplan.placing.fine import anew, means_of, refine
+from tripplan.placing.fine import anew, refine
 from tripplan.placing.known import deepen, first_known
 from tripplan.placing.model import Flags, Floats, Model, Part, Plans, parts_of
 from tripplan.placing.paths import steps_of

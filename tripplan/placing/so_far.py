@@ -6,6 +6,7 @@ import numpy as np
 from msgspec import Struct
 from numpy.typing import NDArray
 
+from tripplan.placing.bunches import whole_cost
 from tripplan.placing.choice import (
     TOO_MUCH,
     Pool,
@@ -17,7 +18,6 @@ from tripplan.placing.choice import (
     worth_of,
 )
 from tripplan.placing.descent import priced
-from tripplan.placing.fine import whole_cost
 from tripplan.placing.known import Known
 from tripplan.placing.model import Flags, Model, Part, Plans
 
