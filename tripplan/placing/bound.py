@@ -3,7 +3,7 @@
 The parts' least costs, each that of its relaxation, less the price of the minutes there are, lie below the cost of
 every plan (Lagrangian relaxation). Where that tells more than a hundredth, a solver is asked whether any plan of the
 whole is cheaper by a hundredth: first with nothing whole but steps that are dear by themselves, which takes little and
-often tells, then with what is opened, then with all that a plan has whole. Where a bounded amount of work does not find that out, what it has
+often tells, then with all that a plan has whole, or with what is opened alone. Where a bounded amount of work does not find that out, what it has
 proven is told in whole hundredths, and where that is beyond a twentieth, a twentieth is asked for. Without a solver no
 bound is told.
 """
@@ -41,24 +41,23 @@ DEAR_STEPS, OPENINGS, ALL = "dear steps", "openings", "all"
 class Ask(NamedTuple):
     """Whether any plan is cheaper by a share: with how much work, and what is whole besides steps that are dear.
 
-    After a long search not asked where more than the share `most` is open still: it would hardly be found out.
+    Only where more than `least` is open still, and after a search that weighed no more than `most_weighed`.
     """
 
     share: float
     work: Mapping[str, int]
     whole: str = ALL
-    most: float = 1.0
+    least: float = 0.0
+    most_weighed: float = np.inf
 
 
 ASKED = (
     Ask(NEAR, {"mip_max_nodes": 200, "mip_pscost_minreliable": 0}, DEAR_STEPS),
-    Ask(NEAR, {"mip_max_nodes": 10, "mip_pscost_minreliable": 1}, OPENINGS),
-    Ask(NEAR, {"mip_max_nodes": 10, "mip_pscost_minreliable": 1}, most=0.035),
+    Ask(NEAR, {"mip_max_nodes": 10, "mip_pscost_minreliable": 1}),
+    Ask(NEAR, {"mip_max_nodes": 10, "mip_pscost_minreliable": 1}, OPENINGS, least=0.035, most_weighed=5_000_000),
     Ask(FAR, {"mip_max_nodes": 60}),
 )
-"""What is asked one after the other until it is found out. The third takes as long as many a search (measured)."""
-LONG = 3_000_000
-"""A search that weighed more than this took long."""
+"""What is asked one after the other until it is found out; the third is worth its time after a short search alone (measured)."""
 
 
 def proven_gap(model: Model, found: Found) -> float | None:
@@ -73,9 +72,11 @@ def bound(model: Model, found: Found) -> float | None:
     """The proven lower bound on the cost of every plan, in thousandths; None without a solver."""
     least = priced_bound(model, found)
     for ask in ASKED:
-        if least is None or found.cost - least <= ask.share * found.cost:
-            continue
-        if found.weighed > LONG and found.cost - least > ask.most * found.cost:
+        if (
+            least is None
+            or found.cost - least <= max(ask.share, ask.least) * found.cost
+            or found.weighed > ask.most_weighed
+        ):
             continue
         asked = found.cost - float(np.floor(ask.share * found.cost))
         told = whole_bound(model, asked, ask.work, DEAR * found.cost, ask.whole)
