@@ -145,6 +145,19 @@ def test_what_is_proven_when_the_work_ends_is_told_in_whole_hundredths(
     assert proven_gap(model_of(1), found) == pytest.approx(told, abs=1e-6) and asked == is_asked
 
 
+def test_of_a_large_plan_less_is_asked(monkeypatch: pytest.MonkeyPatch) -> None:
+    """If all were, twelve days at home and ten stops would take a minute to prove."""
+    found, asked = replace(search(model_of(1)), cost=1e6), list[tuple[float, str, float]]()
+    monkeypatch.setattr("tripplan.placing.bound.LARGE", 10)
+    monkeypatch.setattr("tripplan.placing.bound.priced_bound", lambda *_: 0.5 * found.cost)
+    monkeypatch.setattr(
+        "tripplan.placing.bound.whole_bound",
+        lambda _model, most, _work, dear, whole: asked.append((most / found.cost, whole, dear)),
+    )
+    assert proven_gap(model_of(1), found) == 0.5
+    assert asked == [(0.99, ALL, np.inf), (0.95, ALL, np.inf)]
+
+
 @pytest.mark.parametrize("seed", range(6))
 def test_the_bound_lies_below_the_plan_at_any_prices(seed: int) -> None:
     """Weak duality: with prices drawn at random for minutes that end, fees shared so that they pay no more than setting out costs."""

@@ -49,6 +49,7 @@ class Ask(NamedTuple):
     whole: str = ALL
     least: float = 0.0
     most_weighed: float = np.inf
+    dear: float = DEAR
 
 
 ASKED = (
@@ -58,6 +59,10 @@ ASKED = (
     Ask(FAR, {"mip_max_nodes": 60}),
 )
 """What is asked one after the other until it is found out; the third is worth its time after a short search alone (measured)."""
+LARGE = 30_000
+"""So many steps that there may be, from site to site, make a large plan: of such a one each node takes long."""
+FEW = {"mip_max_nodes": 60, "mip_pscost_minreliable": 0}
+ASKED_OF_LARGE = (Ask(NEAR, FEW, dear=np.inf), Ask(FAR, FEW, dear=np.inf))
 
 
 def proven_gap(model: Model, found: Found) -> float | None:
@@ -71,7 +76,7 @@ def proven_gap(model: Model, found: Found) -> float | None:
 def bound(model: Model, found: Found) -> float | None:
     """The proven lower bound on the cost of every plan, in thousandths; None without a solver."""
     least = priced_bound(model, found)
-    for ask in ASKED:
+    for ask in ASKED if model.labour.size * model.sites <= LARGE else ASKED_OF_LARGE:
         if (
             least is None
             or found.cost - least <= max(ask.share, ask.least) * found.cost
@@ -79,7 +84,7 @@ def bound(model: Model, found: Found) -> float | None:
         ):
             continue
         asked = found.cost - float(np.floor(ask.share * found.cost))
-        told = whole_bound(model, asked, ask.work, DEAR * found.cost, ask.whole)
+        told = whole_bound(model, asked, ask.work, ask.dear * found.cost, ask.whole)
         if told is not None:
             least = max(least, told if told == asked else _in_hundredths(told, found.cost))
     return least
