@@ -9,7 +9,7 @@ from tests.placing.test_limits_truth import passed
 from tests.placing.test_limits_truth import past as past_again
 from tests.random_trips import random_trip
 from tripplan.placing.bunches import bunches_of, whole_cost
-from tripplan.placing.displaced import FOR_TIME, SHARE, limits_first, limits_of, past_limits
+from tripplan.placing.displaced import FOR_TIME, SHARE, from_limits, limits_of, past_limits
 from tripplan.placing.greedy import place_greedily, plain_visits
 from tripplan.placing.model import NEVER
 from tripplan.placing.optimise import found_for, place_unproven
@@ -60,16 +60,16 @@ def test_the_search_goes_on_from_the_limits_alone_only_where_that_saves_much() -
     """If not, every plan with a limit that no day can keep would be thrown away half-way."""
     given, alone = arrays(MISSED), searched(MISSED)
     limits = limits_of(given)
-    first = limits_first(given.model, limits, alone.own, alone.cost)
+    first = from_limits(given.model, limits, alone.own, alone.cost)
     assert first is not None and (first[limits.rows] == limits.own[limits.rows]).all() and not any(passed(given, first))
     rest = np.setdiff1d(np.arange(len(first)), limits.rows)
     assert not first[rest, :-1].any()
-    assert limits_first(given.model, limits, first, alone.cost) is None
+    assert from_limits(given.model, limits, first, alone.cost) is None
     dear = sum(
         float(given.model.arc[row, p, q])
         for row in range(len(alone.own)) for p, q in steps_of(given.model, alone.own, row) if limits.steps[row, p, q]
     )  # fmt: skip
-    assert limits_first(given.model, limits, alone.own, dear / SHARE) is None
+    assert from_limits(given.model, limits, alone.own, dear / SHARE) is None
 
 
 @pytest.mark.parametrize("seed", [1, 35])

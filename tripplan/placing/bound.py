@@ -3,9 +3,9 @@
 The parts' least costs, each that of its relaxation, less the price of the minutes there are, lie below the cost of
 every plan (Lagrangian relaxation). Where that tells more than a hundredth, a solver is asked whether any plan of the
 whole is cheaper by a hundredth: first with nothing whole but steps that are dear by themselves, which takes little and
-often tells, then with all that a plan has whole, or with what is opened alone. Where a bounded amount of work does not find that out, what it has
-proven is told in whole hundredths, and where that is beyond a twentieth, a twentieth is asked for. Without a solver no
-bound is told.
+often tells, then with all that a plan has whole, or with what is opened alone. Where a bounded amount of work does not
+find that out, what it has proven is told in whole hundredths, and where that is beyond a twentieth, a twentieth is
+asked for. Without a solver no bound is told.
 """
 
 from collections.abc import Mapping, Sequence
@@ -33,8 +33,6 @@ PLAIN = {
     "mip_heuristic_run_feasibility_jump": False, "mip_heuristic_run_root_reduced_cost": False,
     "mip_heuristic_run_rens": False, "mip_heuristic_run_rins": False, "mip_allow_restart": False,
 }  # fmt: skip
-
-
 DEAR_STEPS, OPENINGS, ALL = "dear steps", "openings", "all"
 
 

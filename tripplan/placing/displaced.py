@@ -1,9 +1,9 @@
 """Limits for which no time is found: planned alone, and what that tells.
 
 Where a plan passes a limit for want of time, everything that has a limit is planned once more with nothing else in the way.
-If more limits are kept so, the rest is filled up around them, and the plan is taken where it is cheaper. Where it is
-not, other work counts for more by the prices given: that is told apart from a day full of limits, each of which another
-would have to pass. What is told so is shown by a plan of the limits alone; where none is found, the words say only that.
+If that keeps more of them, the search goes on from there half-way, with all else left for home. Where limits are passed in
+the end, other work may count for more by the prices given: that is told apart from a day full of limits, each of which
+another would have to pass. What is told so is shown by a plan of the limits alone; where none is found, the words say only that.
 """
 
 from collections.abc import Sequence
@@ -59,7 +59,7 @@ def past_limits(given: Stated) -> Flags:
     return found
 
 
-def limits_first(model: Model, limits: Limits, own: Flags, cost: float) -> Flags | None:
+def from_limits(model: Model, limits: Limits, own: Flags, cost: float) -> Flags | None:
     """The plan of the limits alone with all else left for home; None where it saves these visits little."""
     saved = _price_of_passing(model, limits, own) - _price_of_passing(model, limits, limits.own)
     if saved <= SHARE * cost:

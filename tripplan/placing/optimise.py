@@ -3,7 +3,7 @@
 from msgspec.structs import replace
 
 from tripplan.placing.bound import proven_gap
-from tripplan.placing.displaced import FOR_TIME, Limits, limits_first, limits_of, told_apart
+from tripplan.placing.displaced import FOR_TIME, Limits, from_limits, limits_of, told_apart
 from tripplan.placing.greedy import plain_visits
 from tripplan.placing.model import Flags
 from tripplan.placing.problem import PlacementProblem, Placing
@@ -45,7 +45,7 @@ def _found(given: Stated) -> tuple[Found, Placing, Limits | None]:
         if not _wants_time(as_placing(given, own, METHOD)):
             return None
         limits.append(limits_of(given))
-        return limits_first(given.model, limits[0], own, cost)
+        return from_limits(given.model, limits[0], own, cost)
 
     found = search(given.model, plain_visits(given), instead)
     placing = replace(as_placing(given, found.own, METHOD), weighed=found.weighed)

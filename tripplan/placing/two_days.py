@@ -1,4 +1,4 @@
-"""Two days planned anew: of all plans that are known, the best choice within the minutes of both.
+"""Days planned anew, two, three or four at a time: of all plans in a pool, the best choice within their minutes.
 
 Where minutes are short, it may take several plans at once to make room for one, and no exchange of two finds that. Here
 all choices are gone through, part by part, that take no more of the other short rows of minutes than is taken now. Of
@@ -18,7 +18,8 @@ from tripplan.placing.choice import Pool, left_of
 from tripplan.placing.model import Flags, Floats, Model, Numbers, times
 
 SHORT, FEW = 300.0, 4
-"""A row of minutes with less than this left, in tenths of a minute, is short; of so few rows three are planned anew at once, and all."""
+"""A row of minutes with less than this left, in tenths of a minute, is short; of so few rows every three are planned anew at
+once, and all; of more every two, and so many of the shortest."""
 MOST, LEAST = 4000, 200
 """So many choices so far are kept for all of these together, and for each at the least."""
 TIMES, STEPS = 2, 25
