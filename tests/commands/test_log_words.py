@@ -13,6 +13,7 @@ from tests.support import TODAY, good_folder, replaced
 from tripplan.commands import log_and_cross
 from tripplan.files.data_tables import read_catalogue
 from tripplan.files.date_order import is_day_first
+from tripplan.files.demos import DEMOS, demo_folder
 from tripplan.files.folder import load
 
 DAY = str(TODAY)
@@ -180,6 +181,16 @@ def test_every_name_of_the_tables_is_understood(tmp_path: Path) -> None:
         spaced = item.id.replace("_", " ")
         if any(item.belongs_to(unit) for unit in inputs.rig.units):
             assert item.id in [one.id for one in items_meant(spaced, catalogue, inputs.rig)], spaced
+
+
+@pytest.mark.parametrize("typed", ["gas bottle", "LPG bottle", "gas regulator", "LPG hose"])
+def test_gas_is_called_as_people_call_it(typed: str) -> None:
+    """Otherwise a bottle tested every year would be asked about at each import. Common practice, no source."""
+    from tripplan.commands.item_words import items_meant
+
+    inputs, catalogue, _ = load(demo_folder("long-tour"), DEMOS["long-tour"])
+    assert inputs
+    assert [one.id for one in items_meant(typed, catalogue, inputs.rig)] == ["trailer_gas_lpg"]
 
 
 @pytest.mark.parametrize("typed", ["18/06/2026", "18.6.2026", "06/18/2026", "18 June 2026"])
