@@ -10,10 +10,20 @@ from msgspec.structs import replace
 
 from tests.placing.arrays import model_of, small
 from tests.placing.small_placements import best
-from tripplan.placing.bound import ALL, DEAR_STEPS, OPENINGS, bound, least_cost, proven_gap, whole_bound
+from tripplan.placing.bound import (
+    ALL,
+    DEAR_STEPS,
+    OPENINGS,
+    bound,
+    least_cost,
+    proven_gap,
+    whole_bound,
+    whole_programme,
+)
 from tripplan.placing.choice import Prices
 from tripplan.placing.descent import merit, priced
-from tripplan.placing.model import NEVER, Model, Part, Plans, parts_of
+from tripplan.placing.model import NEVER, Part, Plans, parts_of
+from tripplan.placing.programme import Programme
 from tripplan.placing.search import search
 
 pytest.importorskip("highspy", reason="the solver (extra) is not installed")
@@ -75,12 +85,15 @@ def test_the_whole_is_taken_to_the_cheapest_placing_there_is(seed: int, looks: b
     least = least_of(seed, looks)
     model = model_of(seed, looks)
     for share in (1.001, 1.2, 3.0):
-        assert whole_bound(model, np.ceil(least * share) + 1, {}) == pytest.approx(least, abs=50)
+        assert whole_bound(whole_programme(model), np.ceil(least * share) + 1, {}) == pytest.approx(least, abs=50)
     for share in (0.5, 0.9, 0.999):
-        assert whole_bound(model, np.floor(least * share), {}) == np.floor(least * share)
+        assert whole_bound(whole_programme(model), np.floor(least * share), {}) == np.floor(least * share)
     for dear in (0.0, 0.02 * least, 0.2 * least):
-        assert whole_bound(model, np.ceil(least * 1.2) + 1, {}, dear) == pytest.approx(least, abs=50)
-        several = [whole_bound(model, np.ceil(least * 1.2) + 1, {}, dear, kind) for kind in (DEAR_STEPS, OPENINGS)]
+        assert whole_bound(whole_programme(model), np.ceil(least * 1.2) + 1, {}, dear) == pytest.approx(least, abs=50)
+        several = [
+            whole_bound(whole_programme(model), np.ceil(least * 1.2) + 1, {}, dear, kind)
+            for kind in (DEAR_STEPS, OPENINGS)
+        ]
         assert all(told is not None and told <= least + 50 for told in several)
 
 
@@ -104,8 +117,8 @@ def test_what_is_not_found_out_is_asked_of_a_twentieth(monkeypatch: pytest.Monke
     assert proven_gap(model, told_dear) == pytest.approx(0.03 / 1.03, abs=0.001)
     real = whole_bound
 
-    def busy(asked_model: Model, asked: float, work: Mapping[str, int], dear: float, kind: str) -> float | None:
-        return None if asked > 0.98 * told_dear.cost else real(asked_model, asked, work, dear, kind)
+    def busy(programme: Programme, asked: float, work: Mapping[str, int], dear: float, kind: str) -> float | None:
+        return None if asked > 0.98 * told_dear.cost else real(programme, asked, work, dear, kind)
 
     monkeypatch.setattr("tripplan.placing.bound.whole_bound", busy)
     assert proven_gap(model, told_dear) == pytest.approx(0.05, abs=0.001)
@@ -135,7 +148,7 @@ def test_what_is_proven_when_the_work_ends_is_told_in_whole_hundredths(
     found = replace(search(model_of(1)), cost=1e6, weighed=weighed)
     asked: list[tuple[float, str]] = []
 
-    def ends(_: Model, most: float, _work: Mapping[str, int], dear: float, whole: str) -> float:
+    def ends(_: Programme, most: float, _work: Mapping[str, int], dear: float, whole: str) -> float:
         assert dear == 0.05 * found.cost
         asked.append((most / found.cost, whole))
         return share * found.cost
@@ -152,7 +165,7 @@ def test_of_a_large_plan_less_is_asked(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("tripplan.placing.bound.priced_bound", lambda *_: 0.5 * found.cost)
     monkeypatch.setattr(
         "tripplan.placing.bound.whole_bound",
-        lambda _model, most, _work, dear, whole: asked.append((most / found.cost, whole, dear)),
+        lambda _programme, most, _work, dear, whole: asked.append((most / found.cost, whole, dear)),
     )
     assert proven_gap(model_of(1), found) == 0.5
     assert asked == [(0.99, ALL, np.inf), (0.95, ALL, np.inf)]

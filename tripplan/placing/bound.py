@@ -12,11 +12,12 @@ from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
+from msgspec.structs import replace
 
 from tripplan.placing.descent import priced
 from tripplan.placing.model import NEVER, Floats, Model, Part, part_of
 from tripplan.placing.paths import shortest, visit_prices
-from tripplan.placing.programme import again_prices, as_lp, part_programme
+from tripplan.placing.programme import Programme, again_prices, as_lp, part_programme
 from tripplan.placing.search import Found
 from tripplan.placing.solver import proven, solved
 
@@ -73,7 +74,7 @@ def proven_gap(model: Model, found: Found) -> float | None:
 
 def bound(model: Model, found: Found) -> float | None:
     """The proven lower bound on the cost of every plan, in thousandths; None without a solver."""
-    least = priced_bound(model, found)
+    least, programme = priced_bound(model, found), None
     for ask in ASKED if model.labour.size * model.sites <= LARGE else ASKED_OF_LARGE:
         if (
             least is None
@@ -82,7 +83,8 @@ def bound(model: Model, found: Found) -> float | None:
         ):
             continue
         asked = found.cost - float(np.floor(ask.share * found.cost))
-        told = whole_bound(model, asked, ask.work, ask.dear * found.cost, ask.whole)
+        programme = programme or whole_programme(model)
+        told = whole_bound(programme, asked, ask.work, ask.dear * found.cost, ask.whole)
         if told is not None:
             least = max(least, told if told == asked else _in_hundredths(told, found.cost))
     return least
@@ -128,20 +130,25 @@ def _alone(model: Model, tasks: Sequence[int], price: Floats, fees: Floats) -> f
     return float(plan.cost[0] + plan.spend[0] @ price + (own * fees).sum())
 
 
+def whole_programme(model: Model) -> Programme:
+    """The whole within the minutes there are, as a programme."""
+    everything = part_of(model, np.arange(len(model.labour), dtype=np.intp))
+    return part_programme(everything, np.zeros(len(model.rows)), model.fee_cost, limited=True)
+
+
 def whole_bound(
-    model: Model, asked: float, work: Mapping[str, int], dear: float = np.inf, whole: str = ALL
+    programme: Programme, asked: float, work: Mapping[str, int], dear: float = np.inf, whole: str = ALL
 ) -> float | None:  # fmt: skip
     """`asked` where no plan of the whole is cheaper, else the least cost of all, or what is proven by the end of the work.
 
     Steps that cost more than `dear` are taken or not; what else has to be whole is all, the openings alone, or nothing.
     """
-    everything = part_of(model, np.arange(len(model.labour), dtype=np.intp))
-    programme = part_programme(everything, np.zeros(len(model.rows)), model.fee_cost, limited=True)
-    first = {ALL: 0, OPENINGS: int((model.labour < NEVER).sum())}.get(whole, len(programme.whole))
-    programme.whole = [
+    first = {ALL: 0, OPENINGS: programme.visits}.get(whole, len(programme.whole))
+    some_whole = [
         cost > dear or (is_whole and number >= first)
         for number, (cost, is_whole) in enumerate(zip(programme.cost, programme.whole, strict=True))
     ]
+    relaxed = replace(programme, whole=some_whole)
     options = {"mip_rel_gap": 0.0, "mip_abs_gap": 0.49, "objective_bound": asked - 0.5}
-    least = proven(lambda highspy: as_lp(programme, highspy, whole=True), {**options, **PLAIN, **work})
+    least = proven(lambda highspy: as_lp(relaxed, highspy, whole=True), {**options, **PLAIN, **work})
     return None if least is None else min(asked, float(np.rint(least)))

@@ -71,8 +71,7 @@ def _missingfacts_of(rig: Rig, number: int, unit: Unit, catalogue: Catalogue) ->
 
 
 def _odd_fittings(rig: Rig, number: int, unit: Unit, catalogue: Catalogue) -> Iterator[Problem]:
-    needs = [need for i in catalogue.items if i.unit_kind == unit.kind for need in i.needs]
-    used = {word for need in needs if need.fact == "fitted" for word in need.words}
+    used = _words_needed(catalogue, unit, "fitted")
     for word in unit.fitted:
         if word not in used:
             yield problem("R17", rig.origin, f"unit[{number}].fitted", word, nearest(word, used, 6) or "none")
@@ -80,17 +79,17 @@ def _odd_fittings(rig: Rig, number: int, unit: Unit, catalogue: Catalogue) -> It
 
 def _odd_fuel(rig: Rig, number: int, unit: Unit, catalogue: Catalogue) -> Iterator[Problem]:
     """A fuel that no item needs and that is none of the usual: a misspelt one would leave out in silence what its engine has."""
-    needed = {
-        word
-        for i in catalogue.items
-        if i.unit_kind == unit.kind
-        for n in i.needs
-        if n.fact == "fuel"
-        for word in n.words
-    }
-    if unit.fuel is not None and needed and unit.fuel not in (*USUAL_FUELS, *needed):
-        accepted = f"{nearest(unit.fuel, {*USUAL_FUELS, *needed})}; with any other word, items that only one of them has are left out"
+    needed = _words_needed(catalogue, unit, "fuel")
+    fuels = needed.union(USUAL_FUELS)
+    if needed and unit.fuel is not None and unit.fuel not in fuels:
+        accepted = f"{nearest(unit.fuel, fuels)}; with any other word, items that only one of them has are left out"
         yield problem("R21", rig.origin, f"unit[{number}].fuel", unit.fuel, accepted, "look at each letter")
+
+
+def _words_needed(catalogue: Catalogue, unit: Unit, fact: str) -> set[str]:
+    """The words of a fact that items of such a unit need."""
+    needs = [need for item in catalogue.items if item.unit_kind == unit.kind for need in item.needs]
+    return {word for need in needs if need.fact == fact for word in need.words}
 
 
 def check_odd_heights(rig: Rig) -> Iterator[Problem]:
