@@ -194,6 +194,15 @@ def test_the_ways_are_asked_in_the_order_a_person_would() -> None:
     assert all("minutes" not in text for text in told)
 
 
+def test_at_least_is_no_more_than_the_plan_made_afresh_gains() -> None:
+    """If it were rounded up, the owner would be promised what the changed folder does not give."""
+    one, (found, ways) = case("thin_book"), placed("thin_book")
+    s = look_around(one.rig, one.history, one.trip, one.catalogue, one.today)
+    first = ways_out(found.problem, found.placing, found.standings, s)[0]
+    said = float(first.split("at least ")[1].split(" cheaper")[0].replace(" ", ""))
+    assert not ways[0].is_this_plan and said <= ways[0].gain < said + 1
+
+
 def test_a_limit_kept_is_no_sum_of_money() -> None:
     """If it were, a sheet would promise somebody a thousand million for an hour on the road."""
     one = case("1")

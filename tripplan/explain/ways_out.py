@@ -11,6 +11,7 @@ cannot, with what it costs. A look in the place of another look helps nobody.
 """
 
 from collections.abc import Iterator, Sequence
+from math import floor
 
 import numpy as np
 from msgspec import Struct
@@ -346,8 +347,8 @@ def _sentence(
     elif not faults.isdisjoint(found.tasks):
         priced = "It puts right what is known to be bad before the rig goes on."
     elif found.way.left is None:
-        least = "" if found.is_this_plan else "at least "
-        priced = f"With that time counted it is {least}{price_words(-found.gain)}{money}."
+        gain = price_words(-found.gain) if found.is_this_plan else f"at least {price_words(-floor(found.gain))}"
+        priced = f"With that time counted it is {gain}{money}."
     else:
         priced = f"By the prices of this plan that {price_words(-found.gain) if abs(found.gain) < EVEN else f'is {price_words(-found.gain)}{money}'}."
     gets = "has room for" if found.is_this_plan else "gets done in time"
