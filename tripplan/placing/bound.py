@@ -40,24 +40,29 @@ DEAR_STEPS, OPENINGS, ALL = "dear steps", "openings", "all"
 class Ask(NamedTuple):
     """Whether any plan is cheaper by a share: with how much work, and what is whole besides steps that are dear.
 
-    Only where more than `least` is open still, and after a search that weighed no more than `most_weighed`.
+    Only where more than `least` and no more than `most` is open still, and after a search that weighed no more than
+    `most_weighed`.
     """
 
     share: float
     work: Mapping[str, int]
     whole: str = ALL
     least: float = 0.0
+    most: float = np.inf
     most_weighed: float = np.inf
     dear: float = DEAR
 
 
+TEN = {"mip_max_nodes": 10, "mip_pscost_minreliable": 1}
 ASKED = (
     Ask(NEAR, {"mip_max_nodes": 200, "mip_pscost_minreliable": 0}, DEAR_STEPS),
-    Ask(NEAR, {"mip_max_nodes": 10, "mip_pscost_minreliable": 1}),
-    Ask(NEAR, {"mip_max_nodes": 10, "mip_pscost_minreliable": 1}, OPENINGS, least=0.035, most_weighed=5_000_000),
+    Ask(NEAR, TEN, OPENINGS, least=0.015, most=0.0225),
+    Ask(NEAR, TEN),
+    Ask(NEAR, TEN, OPENINGS, least=0.035, most_weighed=5_000_000),
     Ask(FAR, {"mip_max_nodes": 60}),
 )
-"""What is asked one after the other until it is found out; the third is worth its time after a short search alone (measured)."""
+"""What is asked one after the other until it is found out. Openings alone take half the time of all and mostly tell where
+little is open; where much is, they are worth their time after a short search (measured)."""
 LARGE = 30_000
 """So many steps that there may be, from site to site, make a large plan: of such a one each node takes long."""
 FEW = {"mip_max_nodes": 60, "mip_pscost_minreliable": 0}
@@ -74,20 +79,25 @@ def proven_gap(model: Model, found: Found) -> float | None:
 
 def bound(model: Model, found: Found) -> float | None:
     """The proven lower bound on the cost of every plan, in thousandths; None without a solver."""
-    least, programme = priced_bound(model, found), None
+    least = proven_so_far = priced_bound(model, found)
+    programme = None
     for ask in ASKED if model.labour.size * model.sites <= LARGE else ASKED_OF_LARGE:
-        if (
-            least is None
-            or found.cost - least <= max(ask.share, ask.least) * found.cost
-            or found.weighed > ask.most_weighed
-        ):
+        if least is None or proven_so_far is None or not _is_worth_asking(ask, found, proven_so_far):
             continue
         asked = found.cost - float(np.floor(ask.share * found.cost))
         programme = programme or whole_programme(model)
         told = whole_bound(programme, asked, ask.work, ask.dear * found.cost, ask.whole)
         if told is not None:
+            proven_so_far = max(proven_so_far, told)
             least = max(least, told if told == asked else _in_hundredths(told, found.cost))
     return least
+
+
+def _is_worth_asking(ask: Ask, found: Found, least: float) -> bool:
+    """Whether so much is open that the ask is for, after a search that weighed so much."""
+    is_open = found.cost - least
+    least_open, most_open = (share * found.cost for share in (max(ask.share, ask.least), ask.most))
+    return least_open < is_open <= most_open and found.weighed <= ask.most_weighed
 
 
 def _in_hundredths(least: float, cost: float) -> float:

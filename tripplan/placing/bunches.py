@@ -125,10 +125,14 @@ def _with_open(part: Part, opened: Flags) -> Part:
 
 def _plans(part: Part, now: Plans, price: Floats, full: Flags) -> Plans:
     """The plan of now first, then every single move from it and the cheapest at several prices."""
-    visits = np.stack([visit_prices(part, price * k) for k in (SCALES if price.any() else SCALES[:1])])
+    free, small = visit_prices(part, price * 0.0), len(part.tasks) <= SMALL
+    dear = visit_prices(part, price) - free if price.any() else None
+    visits = free[None] if dear is None else free + np.array(SCALES)[:, None, None] * dear
+    off = _kept_off(full) if small else np.zeros((0, *free.shape), dtype=bool)
+    visits = np.concatenate([visits, np.where(off, NEVER, free)])
     several = [now.own, changed_visits(part, now), paths(part, np.minimum(visits, NEVER))]
-    if len(part.tasks) <= SMALL:
-        several += _kept_off(part, now, visits[0], full)
+    if small and len(part.tasks) > 1:
+        several += [changed_visits(part, replace(now, own=own)) for own in _without_one(now.own)]
     if len(part.tasks) == 1:
         several.append(short_visits(part.model.sites))
     else:
@@ -137,15 +141,17 @@ def _plans(part: Part, now: Plans, price: Floats, full: Flags) -> Plans:
     return every.take(every.cost < NEVER)
 
 
-def _kept_off(part: Part, now: Plans, visit: Floats, full: Flags) -> list[Flags]:
-    """The cheapest plans without a site, a task, or both, with and without what is full; and single moves without a task."""
+def _kept_off(full: Flags) -> Flags:
+    """What is kept off for cheap plans without a site, a task, or both, with and without what is full."""
     tasks, sites = full.shape
     task, site = np.eye(tasks + 1, tasks, dtype=bool), np.eye(sites + 1, sites, dtype=bool)
     if tasks == 1:
         task = task[1:]
     off = (task[:, None, :, None] | site[:, None]).reshape(-1, tasks, sites)
-    off = np.concatenate([off, off | full]) if full.any() else off
-    found = [paths(part, np.where(off, NEVER, np.minimum(visit, NEVER)))]
-    for one in np.flatnonzero(now.own[0].any(axis=1)).tolist() if tasks > 1 else ():
-        found.append(changed_visits(part, replace(now, own=now.own & ~task[one][:, None])))
-    return found
+    return np.concatenate([off, off | full]) if full.any() else off
+
+
+def _without_one(own: Flags) -> list[Flags]:
+    """The visits (1, tasks, sites) without those of each task that has some."""
+    one = np.eye(own.shape[1], dtype=bool)
+    return [own & ~one[task][:, None] for task in np.flatnonzero(own[0].any(axis=1)).tolist()]

@@ -62,9 +62,19 @@ def priced(part: Part, own: Flags) -> Plans:
         cost -= both @ model.keep_cost[: part.asked, s]
         here[:, s] -= both @ model.keep_here[: part.asked, s]
         here[:, s + 1] -= both @ model.keep_next[: part.asked, s]
-    renewed = own | ((part.cover.astype(np.float64) @ seen > 0) & model.counts) if part.cover.any() else own
+    renewed = _renewed(part, own, seen)
     here += _more_spend(model, renewed, own)
     return Plans(own, cost + _path_cost(model.arc, model.again, renewed, own), np.concatenate([here, halts], axis=1))
+
+
+def _renewed(part: Part, own: Flags, seen: Floats) -> Flags:
+    """Where each task is renewed in each plan (plans, tasks, sites): by its own visits, and by those that do it on the way."""
+    covered = np.flatnonzero(part.cover.any(axis=1))
+    if not len(covered):
+        return own
+    found = own.copy()
+    found[:, covered] |= (part.cover[covered].astype(np.float64) @ seen > 0) & part.model.counts[covered]
+    return found
 
 
 def _looks_alone(part: Part, looked: Flags) -> tuple[Floats, Floats, Floats]:
@@ -142,21 +152,22 @@ def descend(part: Part, start: Plans, price: Floats, fee: Floats) -> tuple[Plans
     """The best plan found from `start` (one plan), all plans met on the way that fit alone, and how many were weighed."""
     current, met = start, [start]
     moved: Plans | None = None
+    single: Plans | None = None
     for overflow in OVERFLOW:
         value = merit(part, current, price, fee, overflow)[0]
         for _ in range(MOST_MOVES):
             if moved is None:
                 moved = neighbours(part, current, price, fee)
                 met.append(moved)
-            found = moved
-            if overflow > SCARCE:
-                met.append(single_changes(part, current))
-                found = joined_plans([moved, met[-1]])
+            if single is None and overflow > SCARCE:
+                single = single_changes(part, current)
+                met.append(single)
+            found = moved if single is None else joined_plans([moved, single])
             worth = merit(part, found, price, fee, overflow)
             best = int(worth.argmin())
             if worth[best] >= value:
                 break
-            current, value, moved = found.take(np.array([best])), worth[best], None
+            current, value, moved, single = found.take(np.array([best])), worth[best], None, None
         if _overflow(part, current)[0] == 0.0:
             break
     return current, fitting(part, joined_plans(met)), sum(len(found.cost) for found in met)

@@ -244,6 +244,8 @@ def _some_looks(looks: Looks, pairs: Numbers, used: Numbers) -> Looks:
 
 
 def _levels(covers: Sequence[Sequence[int]]) -> tuple[Numbers, ...]:
+    if not any(covers):
+        return (np.arange(len(covers)),)
     level: dict[int, int] = {}
     left = set(range(len(covers)))
     while left:

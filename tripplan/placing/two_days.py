@@ -15,7 +15,7 @@ from msgspec import Struct
 from numpy.typing import NDArray
 
 from tripplan.placing.choice import Pool, left_of
-from tripplan.placing.model import Flags, Floats, Model, Numbers, times
+from tripplan.placing.model import Flags, Floats, Model, Numbers, places, times
 
 SHORT, FEW = 300.0, 4
 """A row of minutes with less than this left, in tenths of a minute, is short; of so few rows every three are planned anew at
@@ -79,8 +79,8 @@ def best_choice(model: Model, pool: Pool, chosen: Numbers, rows: Rows, price: Fl
     """The best choice within what these rows have; None where none is found that is cheaper than `chosen`, or none can be by much."""
     some = _choices(model, pool, chosen, rows)
     now = float(pool.cost[chosen].sum())
-    prices, least = _prices(some, price[list(rows)])
-    if now - least < LEAST_GAIN * now:
+    prices, least = _prices(some, price[list(rows)], (1 - LEAST_GAIN) * now)
+    if least > (1 - LEAST_GAIN) * now:
         return None
     cheapest = np.minimum.reduceat(some.cost + times(some.spend, prices), some.first[:-1])
     some = _that_can_help(some, prices, cheapest, now - least)
@@ -92,15 +92,19 @@ def best_choice(model: Model, pool: Pool, chosen: Numbers, rows: Rows, price: Fl
     found, way = chosen.copy(), []
     found[some.part[alone]] = some.spot[alone]
     for number, part in list(enumerate(order.tolist()))[len(alone) :]:
-        plans = np.arange(some.first[part], some.first[part + 1])
-        all_cost = (cost[:, None] + some.cost[plans]).reshape(-1)
-        all_spend = (spend[:, None] + some.spend[plans]).reshape(-1, len(rows))
-        bound = all_cost + times(all_spend, prices) + rest[number + 1]
-        kept = _kept(all_cost, all_spend, bound, (all_spend <= some.room).all(axis=1) & (bound < now), most)
+        plans = slice(some.first[part], some.first[part + 1])
+        more, takes = some.cost[plans], some.spend[plans]
+        bound = (cost + times(spend, prices) + rest[number + 1])[:, None] + (more + times(takes, prices))
+        able = bound < now
+        for row, room in enumerate(some.room.tolist()):
+            able &= spend[:, row, None] + takes[:, row] <= room
+        before, plan = places(able)
+        cost, spend = cost[before] + more[plan], spend[before] + takes[plan]
+        kept = _kept(cost, spend, bound[before, plan], most)
         if not len(kept):
             return None
-        way.append((part, kept // len(plans), plans[kept % len(plans)]))
-        cost, spend = all_cost[kept], all_spend[kept]
+        way.append((part, before[kept], plan[kept] + plans.start))
+        cost, spend = cost[kept], spend[kept]
     at = int(cost.argmin())
     if cost[at] >= now or (spend[at] > some.room).any():
         return None
@@ -127,8 +131,11 @@ def _choices(model: Model, pool: Pool, chosen: Numbers, rows: Rows) -> Choices:
     return Choices(spot, part, first, cost, spend - least[part], room)
 
 
-def _prices(some: Choices, start: Floats) -> tuple[Floats, float]:
-    """Prices of the minutes of these rows, and what no choice undercuts at them: a deflected subgradient, whole numbers."""
+def _prices(some: Choices, start: Floats, enough: float) -> tuple[Floats, float]:
+    """Prices of the minutes of these rows, and what no choice undercuts at them: a deflected subgradient, whole numbers.
+
+    Once that is more than `enough` no better prices are sought.
+    """
     now = best = np.rint(start)
     highest, scale = -np.inf, 1.0
     direction = np.zeros_like(now)
@@ -138,6 +145,8 @@ def _prices(some: Choices, start: Floats) -> tuple[Floats, float]:
         value = float(least.sum() - now @ some.room)
         if value > highest:
             best, highest = now, value
+            if value > enough:
+                break
         elif step % 4 == 3:
             scale, now = scale * 0.6, best
             continue
@@ -160,11 +169,11 @@ def _that_can_help(some: Choices, prices: Floats, cheapest: Floats, gap: float) 
     return Choices(some.spot[keep], part, first, some.cost[keep], some.spend[keep], some.room)
 
 
-def _kept(cost: Floats, spend: Floats, bound: Floats, able: Flags, most: int) -> NDArray[np.intp]:
-    """Of those that are able the cheapest for each sum of minutes, up to so many, those with the lowest bound."""
-    kept = np.flatnonzero(able)
+def _kept(cost: Floats, spend: Floats, bound: Floats, most: int) -> NDArray[np.intp]:
+    """Of these the cheapest for each sum of minutes, up to so many, those with the lowest bound."""
+    kept = np.arange(len(cost))
     if len(kept) > TIMES * most:
-        kept = kept[bound[kept] <= np.partition(bound[kept], TIMES * most)[TIMES * most]]
+        kept = np.flatnonzero(bound <= np.partition(bound, TIMES * most)[TIMES * most])
     kept = kept[np.lexsort((cost[kept], *spend[kept].T))]
     kept = kept[np.append(True, (spend[kept[1:]] != spend[kept[:-1]]).any(axis=1))[: len(kept)]]
     return kept if len(kept) <= most else np.sort(kept[np.argsort(bound[kept], kind="stable")[:most]])
