@@ -37,7 +37,7 @@ from tripplan.planner import Answer, answer, look_around, make_plan
 FOLDERS = Path(__file__).parents[1] / "folders"
 THIN = FOLDERS / "thin_book"
 SEEN_ON = date(2026, 5, 25)
-LONG = "235"
+LONG = "1244"
 """A trip whose plan takes so long to find that no second one is made for a way out."""
 NAMES = [*sorted(DEMOS), "thin_book", "no_record", *map(str, range(how_many(15))), LONG]
 

@@ -57,12 +57,12 @@ TEN = {"mip_max_nodes": 10, "mip_pscost_minreliable": 1}
 ASKED = (
     Ask(NEAR, {"mip_max_nodes": 200, "mip_pscost_minreliable": 0}, DEAR_STEPS),
     Ask(NEAR, TEN, OPENINGS, least=0.015, most=0.0225),
-    Ask(NEAR, TEN),
-    Ask(NEAR, TEN, OPENINGS, least=0.035, most_weighed=5_000_000),
+    Ask(NEAR, TEN, most_weighed=25_000_000),
+    Ask(NEAR, TEN, OPENINGS, least=0.035, most_weighed=10_000_000),
     Ask(FAR, {"mip_max_nodes": 60}),
 )
-"""What is asked one after the other until it is found out. Openings alone take half the time of all and mostly tell where
-little is open; where much is, they are worth their time after a short search (measured)."""
+"""What is asked one after the other until it is found out. Openings alone take less than all and mostly tell where some two
+hundredths are open; where much is, they are worth their time after a short search, and all after all but the longest (measured)."""
 LARGE = 30_000
 """So many steps that there may be, from site to site, make a large plan: of such a one each node takes long."""
 FEW = {"mip_max_nodes": 60, "mip_pscost_minreliable": 0}

@@ -30,11 +30,14 @@ PASSED, LOST = 1e6, 1e9
 
 
 class Limits(Struct, frozen=True):
-    """Steps (rows, from, to) that pass a limit, the rows that have one or do those on the way, and these planned alone."""
+    """Steps (rows, from, to) that pass a limit, the rows that have one or do those on the way, and these planned alone; and
+    how much was weighed for it.
+    """
 
     steps: Flags
     rows: Numbers
     own: Flags
+    weighed: int = 0
 
 
 def limits_of(given: Stated) -> Limits:
@@ -43,8 +46,9 @@ def limits_of(given: Stated) -> Limits:
     limited = np.flatnonzero(steps.any(axis=(1, 2))).tolist()
     rows = _with_coverers(model, limited)
     own = np.zeros(model.labour.shape, dtype=bool)
-    own[rows] = search(part_of(model, rows).model).own
-    return Limits(steps, rows, own)
+    found = search(part_of(model, rows).model)
+    own[rows] = found.own
+    return Limits(steps, rows, own, found.weighed)
 
 
 def past_limits(given: Stated) -> Flags:

@@ -48,7 +48,7 @@ def _found(given: Stated) -> tuple[Found, Placing, Limits | None]:
         return from_limits(given.model, limits[0], own, cost)
 
     found = search(given.model, plain_visits(given), instead)
-    placing = replace(as_placing(given, found.own, METHOD), weighed=found.weighed)
+    placing = replace(as_placing(given, found.own, METHOD), weighed=found.weighed + sum(one.weighed for one in limits))
     if not _wants_time(placing):
         return found, placing, None
     return found, placing, limits[0] if limits else limits_of(given)

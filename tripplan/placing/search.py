@@ -23,6 +23,8 @@ from tripplan.placing.so_far import MOST_WEIGHED, SoFar
 NAME, VERSION = "tripplan descent", "1"
 MOST_ROUNDS, LEAST_ROUNDS = 14, 5
 RISE = 0.001
+EACH_BUNCH = 30_000
+"""As long as one bunch is offered plans and chosen among at the end, so many visits are weighed in a descent (measured)."""
 Instead: TypeAlias = Callable[[Flags, float], Flags | None]
 FAR, DEAR = 0.01, 0.1
 """A plan this far from what the prices say that none can undercut gets more rounds, while they tell more, and at the end
@@ -62,7 +64,7 @@ def search(model: Model, start: Flags | None = None, instead: Instead | None = N
     cost = means.cost(own)
     if _is_far(cost, least) or _waits(model, own).max() > DEAR * cost:
         own = anew(means, own, parts)
-    return Found(own, means.cost(own), centre, parts, now.known.weighed)
+    return Found(own, means.cost(own), centre, parts, now.known.weighed + EACH_BUNCH * len(means.known))
 
 
 def _is_far(cost: float, least: float) -> bool:
