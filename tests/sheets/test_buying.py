@@ -8,8 +8,9 @@ from msgspec.structs import replace
 from tests.sample_plan import sample_plan
 from tripplan.records.plan import Need, Plan, Use
 from tripplan.sheets.materials import told
-from tripplan.sheets.worksheet.buying import carry_words, costs, errands, need_amount, to_buy
+from tripplan.sheets.worksheet.buying import carry_words, costs, errands, need_amount, need_name, to_buy
 from tripplan.sheets.worksheet.html import worksheet_html
+from tripplan.sheets.worksheet.lists import need_days
 from tripplan.sheets.worksheet.text import worksheet_text
 
 USE = (Use(act="repack", name="Rear wheel bearings", unit="wagon"),)
@@ -76,3 +77,14 @@ def test_costs_are_told_with_their_currency_and_only_where_a_price_is_given() ->
     assert costs(plan(GREASE, SEAL)) == ""
     for sheet in (worksheet_text(given), worksheet_html(given)):
         assert "12 AUD. 1 thing has no price." in " ".join(sheet.split())
+
+
+def test_a_list_of_one_line_a_thing_says_what_it_is_for_how_much_and_by_when() -> None:
+    """If not, the page would ask for 3 new parts by a day that is past, and for 50 of washing water."""
+    worn = need("worn_part", "new part", 3, "piece", "part", order_by=date(2026, 6, 1))
+    assert need_name(worn) == "new parts for rear wheel bearings, found bad" and need_name(SEAL) == "hub inner seal"
+    assert need_days(worn, date(2026, 6, 2)) == need_days(worn, date(2026, 6, 1)) == "order today"
+    assert need_days(worn, date(2026, 5, 31)) == "order by 1 June"
+    assert need_days(GREASE, date(2026, 5, 31)) == "buy by 26 June" and need_days(RAG, date(2026, 5, 31)) == ""
+    assert need_amount(need("washing_water", "washing water", 50, "L", "sundry")) == "50 L"
+    assert need_amount(RAG) == "9"

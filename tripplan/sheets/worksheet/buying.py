@@ -55,7 +55,7 @@ def to_buy(needs: Sequence[Need]) -> str:
     """One thing of one or two lists in packs or pieces: 1 cartridge of wheel bearing grease, 400 g; 4 hub inner seals."""
     first = needs[0]
     if first.what == WORN_PART:
-        return f"new parts for {_worn(needs)}, found bad"
+        return _worn(needs)
     if first.containers is not None and first.container_size is not None:
         count = sum(need.containers or 0 for need in needs)
         if first.container_size == 1:
@@ -64,9 +64,14 @@ def to_buy(needs: Sequence[Need]) -> str:
     return _loose(sum(need.quantity - _there(need) for need in needs), first)
 
 
+def need_name(need: Need) -> str:
+    """What a thing is called in a list of its own."""
+    return _worn([need]) if need.what == WORN_PART else need.name
+
+
 def _worn(needs: Sequence[Need]) -> str:
     names = dict.fromkeys(words.lower_first(use.name) for need in needs for use in need.uses)
-    return words.listed(names)
+    return f"new parts for {words.listed(names)}, found bad"
 
 
 def _there(need: Need) -> float:
@@ -95,7 +100,8 @@ def need_amount(need: Need) -> str:
     """How much, in packs where they are known, what of it is used, and what is there already."""
     shelf = f", {words.figure(need.on_shelf)} {need.unit_of_measure} of it on the shelf" if need.on_shelf else ""
     if need.containers is None or need.container_size is None:
-        return f"{words.figure(need.quantity)}{shelf}"
+        unit = "" if need.unit_of_measure in COUNTED else f" {need.unit_of_measure}"
+        return f"{words.figure(need.quantity)}{unit}{shelf}"
     used = used_amount(need.quantity, need.unit_of_measure)
     if not need.containers:
         return f"{used}, from {'the shelf' if need.on_shelf else f'the {need.pack} bought for the work'}"

@@ -1,6 +1,7 @@
 """The lists of the work sheet in as few lines as they need: re-checks, needs, what lasts."""
 
 from collections.abc import Sequence
+from datetime import date
 
 from msgspec import Struct
 
@@ -12,6 +13,7 @@ from tripplan.sheets import words
 from tripplan.sheets.worksheet import work_order
 from tripplan.sheets.worksheet.buying import BEFORE
 from tripplan.sheets.worksheet.buying import need_amount as need_amount
+from tripplan.sheets.worksheet.buying import need_name as need_name
 
 ALMOST = 0.99  # what lasts is never said to be used up
 LASTING_NOTE = "The share used at the return, and about how much normal use is left then."
@@ -86,10 +88,10 @@ def need_lists(plan: Plan) -> tuple[tuple[str, tuple[Need, ...]], ...]:
     return tuple((title, tuple(lists[title])) for title in order if lists[title])
 
 
-def need_days(need: Need) -> str:
+def need_days(need: Need, today: date) -> str:
     """By when to order a thing, else when it is needed; empty where the list itself tells the day."""
     if need.order_by is not None:
-        return f"order by {words.short_day(need.order_by)}"
+        return "order today" if need.order_by <= today else f"order by {words.short_day(need.order_by)}"
     if need.buy_by is not None:
         return f"buy by {words.short_day(need.buy_by)}"
     is_known = need.when in ("carry", "after return", "at the stop") or need.needed_by is None

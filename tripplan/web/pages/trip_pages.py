@@ -257,7 +257,7 @@ def answer(request: Request, here: str = "/") -> Response:
     if desk_of(request).see().answer == PLAIN:
         return Response(status_code=204)
     path = here if here.startswith("/") and not here.startswith("//") else "/"
-    return HTMLResponse(f'<a href="{escape(path)}">The solved plan is ready, with all its warnings: show it</a>')
+    return HTMLResponse(f'<a href="{escape(path)}">The solved plan is ready, with all its warnings: show it.</a>')
 
 
 class Why(Struct, frozen=True, kw_only=True):
