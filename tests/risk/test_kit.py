@@ -95,7 +95,7 @@ def test_the_box_holds_what_is_worth_most() -> None:
     spares = (spare("bearings", "set", beside="seal 2"), spare("joints", "joint", mends_share=0.9))
     found = kit(tables(BEARINGS, JOINTS, consumables=wares, spares=spares), kg=5.0)
     assert [line.part for line in found.lines] == ["set"] and found.weight_kg == pytest.approx(5.0)
-    assert found.is_exact and found.lines[0].beside == ("seal 2 piece",)
+    assert found.is_exact and found.lines[0].beside == ("2 seals",)
     assert [line.part for line in kit(tables(BEARINGS, JOINTS, consumables=wares, spares=spares), kg=4.9).lines] == [
         "joint"
     ]
@@ -137,7 +137,7 @@ def test_materials_for_what_a_look_decides_are_worth_the_water_they_take_out() -
     (line,) = [line for line in found.lines if line.contingent]
     # 0.2 chance of water, 3 h for an interval more used, 48 h to help on both legs
     assert line.saved_hours == pytest.approx(0.2 * 3 * 30 / 570 * 48)
-    assert line.beside == ("grease 2 piece",) and line.weight_kg == pytest.approx(1.0)
+    assert line.beside == ("2 greases",) and line.weight_kg == pytest.approx(1.0)
 
 
 def test_the_list_is_in_order_of_worth_for_weight_and_says_no_word_of_safety() -> None:

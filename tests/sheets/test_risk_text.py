@@ -5,11 +5,13 @@ import re
 from functools import cache
 
 import pytest
+from msgspec.structs import replace
 
 from tests.small import TODAY, leg, planned, row, stop, tables, thing, trip, workshop
 from tripplan.commands.risk import risk
 from tripplan.records.facts_in import Trip
 from tripplan.records.plan import Plan
+from tripplan.records.plan_kit import KitLine
 from tripplan.risk.kit import carry_kit
 from tripplan.sheets import kit_text, risk_text
 from tripplan.sheets.pictures.hours_curve import hours_curve_svg, savings
@@ -122,6 +124,23 @@ def test_an_empty_kit_says_so() -> None:
     """A list without a line would look like a fault."""
     text = kit_text.kit_text(carry_kit((), 3.0, 25, 40), "Trip")
     assert "0.0 of 25 kg" in text and "  nothing" in text
+
+
+def test_a_line_of_the_kit_reads_as_a_person_says_it() -> None:
+    """Read aloud under the car, "1 if found wet, repack: Front wheel bearings: rag 2 piece" would help nobody."""
+    line = KitLine(
+        part="x", name="if found wet, repack front wheel bearings", count=1, quantity=1, unit_of_measure="set",
+        beside=("95 g of grease", "2 rags"), weight_kg=0.01, volume_l=1.5, demand_expected=0.2, saved_hours=0.5,
+        for_items=("Front wheel bearings",), contingent=True,
+    )  # fmt: skip
+    told = f"{kit_text.amount_of(line)}: {kit_text.told_of(line)}"
+    assert told == (
+        "If found wet, repack front wheel bearings: 95 g of grease, 2 rags: under 0.1 kg, 1.5 litres, saves 0.50 h"
+    )
+    bulbs = replace(line, name="bulbs and fuses", contingent=False)
+    assert kit_text.amount_of(bulbs) == "a set of bulbs and fuses (with 95 g of grease, 2 rags)"
+    assert kit_text.amount_of(replace(bulbs, count=2)) == "2 sets of bulbs and fuses (each with 95 g of grease, 2 rags)"
+    assert kit_text.amount_of(replace(line, count=2)).startswith("If found wet, repack front wheel bearings, 2 times:")
 
 
 def test_hours_typed_wrong_are_a_problem(tmp_path: object, capsys: pytest.CaptureFixture[str]) -> None:

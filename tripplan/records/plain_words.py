@@ -69,3 +69,12 @@ def item(name: str, position: str | None) -> str:
 def upper_first(text: str) -> str:
     """The text with its first letter large."""
     return text[:1].upper() + text[1:]
+
+
+def so_much(quantity: float, measure: str, name: str) -> str:
+    """So much of a thing: 95 g of wheel bearing grease; 2 hub seals; 1 knuckle shim set; a set of bulbs and fuses."""
+    if measure not in ("piece", "set"):
+        return f"{quantity:g} {measure} of {name}"
+    if measure == "set" and not name.endswith((" set", " kit")):
+        return f"{'a set' if quantity == 1 else f'{quantity:g} sets'} of {name}"
+    return f"{quantity:g} {name}{'' if quantity == 1 else 's'}"

@@ -19,6 +19,7 @@ from tripplan.records.catalogue import Consumable, Spare
 from tripplan.records.facts_in import FACILITY_RANK
 from tripplan.records.grouped import grouped
 from tripplan.records.item_cells import Amount
+from tripplan.records.plain_words import doing, lower_first, so_much
 from tripplan.records.plan_kit import CarryKit, KitLeftOut, KitLine, KitStep, LeftOutWhy, SparePart
 from tripplan.records.units import MINUTES_PER_HOUR
 from tripplan.records.words import WITH_SHOPS
@@ -161,8 +162,11 @@ def _spare_part(
 
 
 def _words(amount: Amount, sold: Mapping[str, Consumable]) -> str:
-    row = sold[amount.what]
-    return f"{row.name} {amount.quantity:g} {row.unit_of_measure}"
+    return _so_much(sold[amount.what], amount.quantity)
+
+
+def _so_much(row: Consumable, quantity: float) -> str:
+    return so_much(quantity, row.unit_of_measure, row.name)
 
 
 def _taken(parts: Sequence[tuple[str, float]], sold: Mapping[str, Consumable]) -> tuple[float | None, float | None]:
@@ -213,8 +217,8 @@ def _contingent(r: Reckoned, called: Sequence[Call], s: Situation) -> Iterator[S
         weight, volume = _taken(parts, sold)
         hours = _left_in(r, row, call.after_km)
         yield SparePart(
-            part=f"{call.item.id} {call.rule.act}", name=f"if found wet, {call.rule.act}: {call.item.said}", quantity=1,
-            unit_of_measure="set", beside=tuple(f"{sold[what].name} {q:g} {sold[what].unit_of_measure}" for what, q in parts),
+            part=f"{call.item.id} {call.rule.act}", name=f"if found wet, {lower_first(doing(call.rule.act, call.item.said))}",
+            quantity=1, unit_of_measure="set", beside=tuple(_so_much(sold[what], quantity) for what, quantity in parts),
             weight_kg=weight, volume_l=volume, demand_expected=s.catalogue.assumed("water_entered_share").value,
             saved_hours=(hours,) if hours >= LEAST_WORTH_HOURS else (), for_items=(call.item.said,),
             fitting_hours=call.rule.minutes * s.catalogue.assumed("place_factor_camp").value / MINUTES_PER_HOUR,

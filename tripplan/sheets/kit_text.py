@@ -3,6 +3,7 @@
 import json
 from collections.abc import Iterator
 
+from tripplan.records.plain_words import so_much, upper_first
 from tripplan.records.plan_kit import CarryKit, KitLeftOut, KitLine
 from tripplan.sheets.plan_json import document_of
 from tripplan.sheets.text_lines import TICK, wrap
@@ -44,15 +45,16 @@ def amount_of(line: KitLine) -> str:
 
 def count_of(line: KitLine) -> str:
     """How many and of what."""
-    each = "" if line.quantity == 1 else f" of {line.quantity:g} {line.unit_of_measure}"
-    return f"{line.count}{each} {line.name}"
+    if line.contingent:
+        return upper_first(line.name) + (f", {line.count} times" if line.count > 1 else "")
+    return so_much(line.count * line.quantity, line.unit_of_measure, line.name)
 
 
 def beside_of(line: KitLine) -> str:
     """What goes with each, or what a set of materials holds."""
     if line.contingent:
         return f": {', '.join(line.beside)}"
-    return f" (each with {', '.join(line.beside)})" if line.beside else ""
+    return f" ({'with' if line.count == 1 else 'each with'} {', '.join(line.beside)})" if line.beside else ""
 
 
 def told_of(line: KitLine) -> str:
@@ -60,7 +62,11 @@ def told_of(line: KitLine) -> str:
     held = f"; {line.on_shelf:g} on the shelf, {line.to_get:g} to get" if line.on_shelf else ""
     sold = f"; more at {', '.join(dict.fromkeys(line.sold_at))}" if line.sold_at else ""
     what = "" if line.contingent else f"; for {', '.join(line.for_items)}; {line.fitting_hours:.1f} h to fit in a camp"
-    return f"{line.weight_kg:.1f} kg, {line.volume_l:.1f} litres, saves {line.saved_hours:.2f} h{what}{held}{sold}"
+    return f"{_tenths(line.weight_kg)} kg, {_tenths(line.volume_l)} litres, saves {line.saved_hours:.2f} h{what}{held}{sold}"
+
+
+def _tenths(amount: float) -> str:
+    return "under 0.1" if 0 < amount < 0.05 else f"{amount:.1f}"
 
 
 def _steps(kit: CarryKit) -> Iterator[str]:
