@@ -135,7 +135,7 @@ NEARER = [(0.99, DEAR_STEPS), (0.99, ALL), (0.99, OPENINGS)]
         (0.98, 0, 0.02, [NEARER[0], NEARER[2], NEARER[1]]), (0.986, 0, 0.02, NEARER[:2]),
         (0.973, 0, 0.03, NEARER[:2]), (0.9701, 0, 0.03, NEARER[:2]), (0.955, 0, 0.05, NEARER), (0.99, 0, 0.01, NEARER[:1]),
         (0.935, 0, 0.07, [*NEARER, (0.95, ALL)]), (0.955, 12_000_000, 0.05, NEARER[:2]),
-        (0.935, 12_000_000, 0.07, [*NEARER[:2], (0.95, ALL)]), (0.935, 30_000_000, 0.07, [NEARER[0], (0.95, ALL)]),
+        (0.935, 12_000_000, 0.07, [*NEARER[:2], (0.95, ALL)]), (0.935, 40_000_000, 0.07, [NEARER[0], (0.95, ALL)]),
     ],
 )  # fmt: skip
 def test_what_is_proven_when_the_work_ends_is_told_in_whole_hundredths(

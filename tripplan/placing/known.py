@@ -90,7 +90,7 @@ def _deepened(part: Part, known: Plans, best: Plans, asked: Seen, seen: Seen | N
         worth = known.cost + times(known.spend, price) + times(known.uses, fee)
         _, met, weighed = descend(part, known.take(np.array([int(worth.argmin())])), price, fee)
         several.append(met)
-    if seen is None or asked.best != seen.best:
+    if moved or seen is None or asked.best != seen.best:
         several.append(around(part, best, price, fee))
     return (joined_plans(several) if len(several) > 2 else known), weighed
 
