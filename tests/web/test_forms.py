@@ -11,10 +11,12 @@ from typing import Any
 
 import pytest
 from lxml.html import document_fromstring
+from msgspec.structs import replace
 
 from tests.track_texts import eastward, gpx, timed
 from tripplan.files.folder import load
 from tripplan.web.saves.memory import read_memory
+from tripplan.web.saves.saving import PLAIN
 
 DAY = "/jobs/stop-2-home-yard"
 
@@ -217,6 +219,9 @@ def test_a_tick_whose_job_left_the_day_is_told_apart(wet: Any) -> None:
     page = wet.post(DAY, {"toggle": "wagon|winch||exercise=done"}).text
     assert f"0 of {count} jobs ticked" in page and "Ticked, no longer in this day" in page
     assert "Put 1 job into the history" in page
+    wet.app.state.desk._seen = replace(wet.app.state.desk.see(), answer=PLAIN)
+    waiting = wet.get(DAY).text
+    assert "Ticked, not in the quick plan of this day" in waiting and "no longer in this day" not in waiting
 
 
 def test_two_windows_on_one_job_show_both(wet: Any) -> None:

@@ -13,6 +13,8 @@ from hypothesis import strategies as st
 
 from tests.support import replaced
 from tests.web.test_forms import rows, snapshot
+from tripplan.web.forms.history_form import Part
+from tripplan.web.forms.table_form import Grid, Row
 from tripplan.web.toml_lines import Unchangeable, edited
 
 
@@ -267,3 +269,14 @@ def test_a_broken_history_is_put_right_in_the_page(visit: Callable[..., Any]) ->
     spot = next(n for n, row in enumerate(rows(there.folder / "history.csv"), 2) if row["act"] == "raeding")
     fixed = there.post("/history", there.form("/history") | {f"history.{spot}.act": "reading", "do": "save"})
     assert fixed.status_code == 200 and there.get("/").status_code == 200
+
+
+def test_the_newest_rows_come_first_however_the_file_is_ordered() -> None:
+    """If not, a book brought in behind rows of this year would bury them; a day that cannot be read comes first, to be corrected."""
+    days = ("2026-03-21", "2026-04-18 16:00", "2026-03-14", "in May", "2026-03-14")
+    several = tuple(Row(key=str(number), cells={"date": day}) for number, day in enumerate(days, 2))
+    grid = Grid(part="history", file="history.csv", columns=("date",), rows=several)
+    shown, older = Part().of(grid)
+    assert [row.key for row in shown.rows] == ["5", "3", "2", "6", "4"] and older is None
+    assert [row.key for row in Part(before=3).of(grid)[0].rows] == ["2", "6", "4"]
+    assert [row.key for row in Part(word="03-14", before=6).of(grid)[0].rows] == ["4"]

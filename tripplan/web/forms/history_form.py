@@ -1,6 +1,7 @@
 """The history as a form: the newest rows first, to be corrected, and empty ones to be filled in."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
 from typing import Any
 
 from msgspec import Struct
@@ -10,7 +11,7 @@ from tripplan.records.grouped import grouped
 from tripplan.records.problems import LOOK, Problem
 from tripplan.web.forms.photo_form import kept_photos
 from tripplan.web.forms.slips import by_place, slips_of
-from tripplan.web.forms.table_form import Grid, bad_rows, field_in, file_of, own_places, read_grid
+from tripplan.web.forms.table_form import Grid, Row, bad_rows, field_in, file_of, own_places, read_grid
 from tripplan.web.forms.trip_form import without_unfinished
 from tripplan.web.open_trip import Desk
 from tripplan.web.saves import saving
@@ -21,20 +22,29 @@ SHOWN = 25
 
 
 class Part(Struct, frozen=True, kw_only=True):
-    """The rows of the history that are asked for: those holding a word, from a row backwards."""
+    """The rows of the history that are asked for: those holding a word, older than a row."""
 
     word: str = ""
     before: int | None = None
 
     def of(self, grid: Grid) -> tuple[Grid, int | None]:
-        """Those rows of the table, the newest first, and the row before which the older ones are."""
-        rows = [row for row in reversed(grid.rows) if self._holds(int(row.key), row.cells.values())]
-        older = int(rows[SHOWN - 1].key) if len(rows) > SHOWN else None
-        return replace(grid, rows=tuple(rows[:SHOWN])), older
+        """Those rows of the table, the newest first, and the row behind which the older ones are."""
+        rows = sorted(reversed(grid.rows), key=_age)
+        last = next((spot for spot, row in enumerate(rows) if row.key == str(self.before)), -1)
+        asked = [row for row in rows[last + 1 :] if self._holds(row.cells.values())]
+        older = int(asked[SHOWN - 1].key) if len(asked) > SHOWN else None
+        return replace(grid, rows=tuple(asked[:SHOWN])), older
 
-    def _holds(self, number: int, cells: Iterable[str]) -> bool:
-        is_before = self.before is None or number < self.before
-        return is_before and (not self.word or any(self.word.lower() in cell.lower() for cell in cells))
+    def _holds(self, cells: Iterable[str]) -> bool:
+        return not self.word or any(self.word.lower() in cell.lower() for cell in cells)
+
+
+def _age(row: Row) -> int:
+    """By the day of a row, the newest first; before them rows whose day cannot be read, as they want to be corrected."""
+    try:
+        return -date.fromisoformat(row.cells.get("date", "").strip()[:10]).toordinal()
+    except ValueError:
+        return -date.max.toordinal()
 
 
 def history_version(desk: Desk) -> str:
