@@ -20,7 +20,7 @@ from tripplan.placing.paths import paths, visit_prices
 
 SCALES = (0.0, 0.5, 1.0, 2.0)
 SMALL = 4
-"""A bunch of so few tasks gets its cheapest plans without each place in turn, too, and without those that are full."""
+"""A bunch of so few tasks gets its cheapest plans without each place in turn, too; one of several also without those that are full."""
 OfBunches: TypeAlias = dict[tuple[bytes, ...], Plans]
 """Plans of a bunch, by its tasks, the sites where it can be, its visits, what is open, the prices, and what is full."""
 
@@ -103,10 +103,13 @@ def stand(means: Means, own: Flags, bunches: Sequence[Part]) -> tuple[Model, Poo
 
 
 def _full(bunch: Part, own: Flags, spare: Floats) -> Flags:
-    """New visits (tasks, sites) of a small bunch that by themselves do not find their minutes in what is spare of each row."""
+    """New visits (tasks, sites) of a small bunch that by themselves do not find their minutes in what is spare of each row.
+
+    None of a task by itself, of which all short plans are offered in any case.
+    """
     model = bunch.model
-    if len(own) > SMALL:
-        return np.zeros((0, model.sites), dtype=bool)
+    if not 1 < len(own) <= SMALL:
+        return np.zeros_like(own)
     return np.asarray((model.spend[:, :, None] * model.rows[: model.sites] > spare).any(axis=2) & ~own)
 
 
