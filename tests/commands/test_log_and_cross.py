@@ -491,6 +491,23 @@ def test_shed_days_done_on_paper_are_asked_about_first(folder: Path, capsys: pyt
     assert max(map(len, said.splitlines())) < 420
 
 
+def test_a_plan_made_again_asks_for_them_too(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Otherwise whoever plans again on the road, all work done on paper, would be told to do it once more, without a word why."""
+    out = folder.parent / "out"
+    assert plan_command.plan(folder, out, "2026-06-20", False) in (0, 1)
+    assert "Nothing is recorded" not in capsys.readouterr().out
+    assert plan_command.plan(folder, out, "2026-07-05", False) in (0, 1)
+    said = capsys.readouterr().out
+    asked = said.index("Nothing is recorded since Sat 2 May 2026; were these days of work done?")
+    assert all(f"--done {slot}" in said for slot in PAPER_DAYS) and asked < said.index("Due")
+    assert max(map(len, said[: said.index("Due")].splitlines())) <= 80
+    assert log(folder, None, (), None, None, out=out, today="2026-07-05", done=PAPER_DAYS) in (0, 1)
+    numbers = [n for n, row in enumerate(rows(folder, "history.csv"), 2) if row["note"] == "as planned"]
+    assert f"rows added ({numbers[0]} to {numbers[-1]})" in capsys.readouterr().out
+    assert plan_command.plan(folder, out, "2026-07-05", False) in (0, 1)
+    assert "Nothing is recorded" not in capsys.readouterr().out
+
+
 def test_whole_slots_are_recorded_in_one_go_with_exceptions(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Otherwise forty jobs would have to be typed one by one at the bank."""
     out = folder.parent / "out"

@@ -101,8 +101,16 @@ def log_head(name: str, added: Sequence[HistoryRow], undone: Sequence[HistoryRow
     if added:
         count = f"{len(added)} {'row' if len(added) == 1 else 'rows'}"
         told = f": {'; '.join(map(_words, added))}" if len(added) <= MOST_TOLD else ""
-        said.append(f"{name}: {count} added ({', '.join(str(row.origin.row) for row in added)}){told}.")
+        said.append(f"{name}: {count} added ({_runs([row.origin.row or 0 for row in added])}){told}.")
     return " ".join(said)
+
+
+def _runs(numbers: Sequence[int]) -> str:
+    """Row numbers, three and more in a row as from the first to the last: 57 to 117, 120, 121."""
+    starts = [n for n in sorted(numbers) if n - 1 not in numbers]
+    ends = [n for n in sorted(numbers) if n + 1 not in numbers]
+    runs = zip(starts, ends, strict=True)
+    return ", ".join(f"{a} to {b}" if b > a + 1 else str(a) if a == b else f"{a}, {b}" for a, b in runs)
 
 
 def _words(row: HistoryRow) -> str:

@@ -344,7 +344,7 @@ def tell_again(
         warned = [
             f"warning: {field_text.brief(warning.text)}" for warning in plan.warnings if warning.kind != TRIP_OVER
         ]
-        asked = field_text.paper_question([(one.slot, one.since, one.day, one.jobs) for one in paper]) if paper else ""
+        asked = field_text.paper_question([one.told for one in paper])
         say(
             "\n\n".join(
                 part for part in (plan.over, asked, f"{head} {seen}", body, moved_text(change), *warned, *end) if part

@@ -33,10 +33,12 @@ def plan(
 def plan_into(folder: Path, out: Path, today: date, as_json: bool) -> int:
     """Plan a folder and leave all outputs in `out`."""
     from tripplan.commands.beside_plan import beside_plan
+    from tripplan.files.days_on_paper import unrecorded
     from tripplan.files.folder_mark import folder_mark
     from tripplan.files.plan_file import issued_plan
     from tripplan.files.plan_folder import plan_of, read_to_plan
     from tripplan.files.recording import outputs_held
+    from tripplan.sheets.field_text import paper_question
     from tripplan.sheets.moved_text import moved, moved_text
     from tripplan.sheets.outputs import write_outputs
     from tripplan.sheets.plan_json import plan_json
@@ -50,12 +52,14 @@ def plan_into(folder: Path, out: Path, today: date, as_json: bool) -> int:
         with outputs_held(out):
             if folder_mark(folder) != mark:
                 continue  # somebody wrote meanwhile: outputs of an older state must not follow theirs
-            change = moved(issued_plan(out), made, f"the plan that was in {out}")
+            issued = issued_plan(out)
+            change = moved(issued, made, f"the plan that was in {out}")
             paths = write_outputs(made, out, **beside)
         if as_json:
             say_json(plan_json(made))
         else:
-            told = "\n".join([terminal_summary(made, paths), *([moved_text(change)] if change.against else [])])
+            paper = paper_question([one.told for one in unrecorded(asked.inputs, issued, today)])
+            told = "\n".join([terminal_summary(made, paths, paper), *([moved_text(change)] if change.against else [])])
             head, mark, rest = told.partition("\n")
             say([(head, STRONG), (mark + rest, PLAIN)])
         return MADE_WITH_WARNINGS if asked.problems or made.warnings else MADE

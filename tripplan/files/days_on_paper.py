@@ -35,6 +35,11 @@ class PaperDay(Struct, frozen=True):
     jobs: int | None
     since: date | None
 
+    @property
+    def told(self) -> tuple[str, date | None, date, int | None]:
+        """What is asked of it: slot, last record, day, jobs."""
+        return self.slot, self.since, self.day, self.jobs
+
 
 def unrecorded(inputs: Inputs, issued: Mapping[str, Any] | None, today: date) -> tuple[PaperDay, ...]:
     """The days before `today` with work on them, on and since which no work is recorded."""

@@ -99,12 +99,14 @@ def items_text(plan: Plan, items: Iterable[PlanItem]) -> str:
 
 def paper_question(days: Sequence[tuple[str, date | None, date, int | None]]) -> str:
     """What is asked first where days of work are past and nothing is recorded: slot, last record, day, jobs."""
+    if not days:
+        return ""
     since = days[0][1]
     start = "Nothing is recorded yet" if since is None else f"Nothing is recorded since {words.day(since)}"
     counts = ["" if jobs is None else f", {words.count(jobs, 'job', 'jobs')}" for *_, jobs in days]
     listed = [f"  {words.day(day)}{many}: --done {slot}" for (slot, _, day, _), many in zip(days, counts, strict=True)]
     return "\n".join(
-        [f"{start}; were these days of work done? If so, tell it in one go with `tripplan log`:", *listed,
+        [*_wrap(f"{start}; were these days of work done? If so, tell it in one go with `tripplan log`:"), *listed,
          "  and --except ITEM for what was left out"]
     )  # fmt: skip
 

@@ -20,10 +20,10 @@ MOST_NAMED, MOST_ROWS = 12, 20
 REST = "in worksheet.txt"
 
 
-def terminal_summary(plan: Plan, written: Iterable[Path] = ()) -> str:
-    """The summary with a line feed after every line; `written` lists the files, if any."""
+def terminal_summary(plan: Plan, written: Iterable[Path] = (), asked: str = "") -> str:
+    """The summary with a line feed after every line; `written` lists the files, if any. What is `asked` comes first."""
     parts = (
-        _head(plan), _look(plan), _due(plan), _slots(plan), _on_the_way(plan), _waits(plan), _files(written),
+        _head(plan), ["", *asked.splitlines()] if asked else [], _look(plan), _due(plan), _slots(plan), _on_the_way(plan), _waits(plan), _files(written),
     )  # fmt: skip
     lines = [words.printable(line).rstrip() for part in parts for line in part]
     return "\n".join(lines) + "\n"
