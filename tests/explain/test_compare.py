@@ -226,3 +226,18 @@ def test_what_is_still_used_up_on_the_next_day_is_no_news(today: str, lines: int
     """If it were, a crossing on the fourth day would be answered with every dipstick and tyre that is looked at daily."""
     old, new = {**plan(), "today": "2026-07-06"}, changed(item(runs_out_reserve={**END, "date": "2026-07-07"}))
     assert len(compare_plans(old, {**new, "today": today})) == lines
+
+
+def test_what_is_due_on_the_way_is_due_now_and_stays_so_without_a_word() -> None:
+    """If not, a plan made on the road would tell of work before a departure that is past, and of everything due once more."""
+    due = item(verdict="due before departure")
+    under_way = {**changed(due), "today": "2026-07-05"}
+    assert [one.after for one in compare_plans(plan(), under_way)] == ["due now"]
+    assert [one.after for one in compare_plans(plan(), {**under_way, "today": "2026-07-01"})] == [
+        "due before departure"
+    ]
+    later = {
+        **changed(lambda other: (due(other), item(runs_out_reserve={**END, "trip_km": 450.0})(other))),
+        "today": "2026-07-06",
+    }
+    assert compare_plans(under_way, later) == ()

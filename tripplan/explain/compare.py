@@ -14,7 +14,7 @@ from tripplan.explain.naming import named
 from tripplan.explain.reasons import amount
 from tripplan.records.grouped import grouped
 from tripplan.records.plain_words import day_and_month, doing, lower_first
-from tripplan.records.words import ChangeKind, JobKind
+from tripplan.records.words import ChangeKind, JobKind, Verdict
 
 SAME_KM = 1.0
 PlanJson = Mapping[str, Any]
@@ -122,8 +122,9 @@ def _item(was: Mapping[str, Any], now: Mapping[str, Any], old: PlanJson, new: Pl
     why = now["reasons"][0]["text"] if now["last_done"] != was["last_done"] else ""
     found = []
     if was["verdict"] != now["verdict"]:
-        found.append(Change(kind=ChangeKind.ITEM, what=name, before=was["verdict"], after=now["verdict"], why=why))
-    elif not (
+        before, after = _verdict(was, old), _verdict(now, new)
+        found.append(Change(kind=ChangeKind.ITEM, what=name, before=before, after=after, why=why))
+    elif now["verdict"] != Verdict.DUE and not (
         _same_end(was["runs_out_reserve"], now["runs_out_reserve"]) or (_is_used_up(was, old) and _is_used_up(now, new))
     ):
         before, after = _end(was["runs_out_reserve"]), _end(now["runs_out_reserve"])
@@ -132,6 +133,12 @@ def _item(was: Mapping[str, Any], now: Mapping[str, Any], old: PlanJson, new: Pl
         before, after = _places(old, was["placed"]), _places(new, now["placed"])
         found.append(Change(kind=ChangeKind.PLACED, what=f"{name}, placed", before=before, after=after, why=why))
     return found
+
+
+def _verdict(item: Mapping[str, Any], plan: PlanJson) -> str:
+    """The verdict as the plan has it; once the trip has begun nothing comes before departure."""
+    is_under_way = plan["depart"] < plan.get("today", "")
+    return "due now" if item["verdict"] == Verdict.DUE and is_under_way else str(item["verdict"])
 
 
 def _is_used_up(item: Mapping[str, Any], plan: PlanJson) -> bool:
