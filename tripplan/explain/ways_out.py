@@ -34,7 +34,7 @@ from tripplan.records.plain_words import day_and_month, lower_first
 MOST_TOLD, MOST_PLANNED, MOST_LEFT, MOST_NAMED, MOST_PLACES = 3, 1, 8, 3, 2
 """Of the ways with more time so many are planned afresh, as each takes as long as the plan itself (judgement)."""
 LONGER = (60.0, 180.0)
-WEIGHED_FOR_TWO = 8_000_000
+WEIGHED_FOR_TWO = 7_000_000
 """Where more was weighed for the plan, a second one made afresh would take longer than an owner waits (judgement; `Placing.weighed`)."""
 FULL_MINUTES = 30.0
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")

@@ -57,7 +57,7 @@ TEN = {"mip_max_nodes": 10, "mip_pscost_minreliable": 1}
 ASKED = (
     Ask(NEAR, {"mip_max_nodes": 200, "mip_pscost_minreliable": 0}, DEAR_STEPS),
     Ask(NEAR, TEN, OPENINGS, least=0.015, most=0.0225),
-    Ask(NEAR, TEN, most_weighed=30_000_000),
+    Ask(NEAR, TEN, most_weighed=25_000_000),
     Ask(NEAR, TEN, OPENINGS, least=0.035, most_weighed=10_000_000),
     Ask(FAR, {"mip_max_nodes": 60}),
 )
