@@ -11,7 +11,7 @@ import numpy as np
 from tripplan.placing.bunches import Means, stand, whole_costs
 from tripplan.placing.choice import TOO_MUCH, Pool, exchange, promising
 from tripplan.placing.model import Flags, Model, Part, Plans
-from tripplan.placing.two_days import Rows, better_choices
+from tripplan.placing.two_days import LEAST_GAIN, Rows, better_choices
 
 TURNS, TRIED = 12, 48
 
@@ -36,7 +36,7 @@ def refine(means: Means, own: Flags) -> Flags:
 
 
 def anew(means: Means, own: Flags, joined: Sequence[Part]) -> Flags:
-    """The visits with days planned anew, and single tasks moved after that, while that makes the whole cheaper.
+    """The visits with days planned anew, and single tasks moved after that, while that makes the whole cheaper by much.
 
     By turns among plans of bunches and of the parts of the model, in which what is opened moves with all that needs it.
     """
@@ -44,7 +44,7 @@ def anew(means: Means, own: Flags, joined: Sequence[Part]) -> Flags:
     for turn, parts in enumerate(cycle((means.bunches.parts, joined))):
         before = cost
         own, cost = _anew_among(means, own, parts)
-        if turn and cost >= before:
+        if turn and cost > (1 - LEAST_GAIN) * before:
             break
     return own
 
