@@ -123,14 +123,6 @@ def test_used_up_on_the_way_already_is_where_the_rig_is() -> None:
     assert found is not None and (found.leg, found.leg_km) == (2, 0)
 
 
-def test_months_that_ended_on_the_way_already_end_where_the_rig_is() -> None:
-    """If not, a plan made on the road would tell of a day of now on a leg that is driven."""
-    at = date(2026, 7, 3)
-    months = MonthTrack(12, date(2025, 6, 20), date(2026, 6, 20))
-    found = runs_out(course(months=months, from_km=300.0), line(), at, False)
-    assert found == RunsOut(leg=2, leg_km=0.0, trip_km=300.0, date=at, meter="months")
-
-
 def test_legs_that_do_not_use_the_meter_are_passed_over() -> None:
     """If not, a trailer left at home would run out on a leg it is not on."""
     legs = (leg(1, 300), leg(2, 500, date(2026, 7, 5), towing=True))

@@ -87,10 +87,10 @@ def use_on_stretches(unit: Unit, meter: Meter, timeline: Timeline) -> tuple[floa
 
 
 def runs_out(course: Course, timeline: Timeline, depart: date, reserve: bool) -> RunsOut | None:
-    """The first meter to run out on the trip, or None; used up before departure counts as km 0, before today as the km driven."""
+    """The first meter to run out on the trip, or None; used up before departure counts as km 0."""
     found = [_track_end(track, timeline, reserve, course.from_km) for track in course.tracks]
     if course.months:
-        found.append(_months_end(course.months, timeline, depart, course.from_km))
+        found.append(_months_end(course.months, timeline, depart))
     ends = [end for end in found if end]
     return min(ends, key=lambda end: (end.trip_km, end.date, end.meter)) if ends else None
 
@@ -112,10 +112,10 @@ def _track_end(track: MeterCourse, timeline: Timeline, reserve: bool, from_km: f
     return _point(timeline, stretch.start_km + share * stretch.length_km, track.meter)
 
 
-def _months_end(months: MonthTrack, timeline: Timeline, depart: date, from_km: float) -> RunsOut | None:
+def _months_end(months: MonthTrack, timeline: Timeline, depart: date) -> RunsOut | None:
     if months.due > timeline.return_date or not timeline.legs:
         return None
-    trip_km = max(timeline.km_at_start_of(months.due), from_km)
+    trip_km = timeline.km_at_start_of(months.due)
     return replace(_point(timeline, min(trip_km, timeline.total_km), "months"), date=max(months.due, depart))
 
 
