@@ -13,7 +13,7 @@ from msgspec import Struct
 from tripplan.explain.naming import named
 from tripplan.explain.reasons import amount
 from tripplan.records.grouped import grouped
-from tripplan.records.plain_words import day_and_month, doing, lower_first
+from tripplan.records.plain_words import day_and_month, doing, due_words, lower_first
 from tripplan.records.words import ChangeKind, JobKind, Verdict
 
 SAME_KM = 1.0
@@ -137,8 +137,8 @@ def _item(was: Mapping[str, Any], now: Mapping[str, Any], old: PlanJson, new: Pl
 
 def _verdict(item: Mapping[str, Any], plan: PlanJson) -> str:
     """The verdict as the plan has it; once the trip has begun nothing comes before departure."""
-    is_under_way = plan["depart"] < plan.get("today", "")
-    return "due now" if item["verdict"] == Verdict.DUE and is_under_way else str(item["verdict"])
+    due = due_words(plan["depart"], plan.get("today", ""), plan["return"])
+    return due if item["verdict"] == Verdict.DUE else str(item["verdict"])
 
 
 def _is_used_up(item: Mapping[str, Any], plan: PlanJson) -> bool:

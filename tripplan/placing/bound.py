@@ -79,10 +79,12 @@ def proven_gap(model: Model, found: Found) -> float | None:
 
 def bound(model: Model, found: Found) -> float | None:
     """The proven lower bound on the cost of every plan, in thousandths; None without a solver."""
-    least = proven_so_far = priced_bound(model, found)
-    programme = None
+    least = priced_bound(model, found)
+    if least is None:
+        return None
+    proven_so_far, programme = least, None
     for ask in ASKED if model.labour.size * model.sites <= LARGE else ASKED_OF_LARGE:
-        if least is None or proven_so_far is None or not _is_worth_asking(ask, found, proven_so_far):
+        if not _is_worth_asking(ask, found, proven_so_far):
             continue
         asked = found.cost - float(np.floor(ask.share * found.cost))
         programme = programme or whole_programme(model)

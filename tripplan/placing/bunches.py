@@ -134,11 +134,11 @@ def _plans(part: Part, now: Plans, price: Floats, full: Flags) -> Plans:
     off = _kept_off(full) if small else np.zeros((0, *free.shape), dtype=bool)
     visits = np.concatenate([visits, np.where(off, NEVER, free)])
     several = [now.own, changed_visits(part, now), paths(part, np.minimum(visits, NEVER))]
-    if small and len(part.tasks) > 1:
-        several += [changed_visits(part, replace(now, own=own)) for own in _without_one(now.own)]
     if len(part.tasks) == 1:
         several.append(short_visits(part.model.sites))
     else:
+        if small:
+            several += [changed_visits(part, replace(now, own=own)) for own in _without_one(now.own)]
         several.append(moved_visits(part, now, price, np.zeros(part.model.sites), every_task=True))
     every = priced(part, each_once(np.concatenate(several)))
     return every.take(every.cost < NEVER)

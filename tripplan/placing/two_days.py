@@ -79,8 +79,9 @@ def best_choice(model: Model, pool: Pool, chosen: Numbers, rows: Rows, price: Fl
     """The best choice within what these rows have; None where none is found that is cheaper than `chosen`, or none can be by much."""
     some = _choices(model, pool, chosen, rows)
     now = float(pool.cost[chosen].sum())
-    prices, least = _prices(some, price[list(rows)], (1 - LEAST_GAIN) * now)
-    if least > (1 - LEAST_GAIN) * now:
+    enough = (1 - LEAST_GAIN) * now
+    prices, least = _prices(some, price[list(rows)], enough)
+    if least > enough:
         return None
     cheapest = np.minimum.reduceat(some.cost + times(some.spend, prices), some.first[:-1])
     some = _that_can_help(some, prices, cheapest, now - least)

@@ -5,7 +5,11 @@ No locale is read: equal plans give equal words on every machine.
 
 from collections.abc import Iterable
 from datetime import date
+from typing import TypeVar
 
+from tripplan.records.words import Verdict
+
+DayOrIso = TypeVar("DayOrIso", date, str)
 MONTHS = (
     "January", "February", "March", "April", "May", "June",
     "July", "August", "September", "October", "November", "December",
@@ -64,6 +68,11 @@ def begun(name: str, what: str) -> str:
 def item(name: str, position: str | None) -> str:
     """An item where it sits: Front wheel bearings, left."""
     return f"{name}, {position}" if position else name
+
+
+def due_words(depart: DayOrIso, today: DayOrIso, back: DayOrIso) -> str:
+    """What is due, by when: before departure, on the way now, and once the trip is over with no such day."""
+    return "due" if today > back else "due now" if today > depart else str(Verdict.DUE)
 
 
 def upper_first(text: str) -> str:

@@ -18,7 +18,6 @@ from tripplan.placing.problem import HAIR, STOP
 from tripplan.records.catalogue import Consumable, Spare
 from tripplan.records.facts_in import FACILITY_RANK
 from tripplan.records.grouped import grouped
-from tripplan.records.item_cells import Amount
 from tripplan.records.plain_words import doing, lower_first, so_much
 from tripplan.records.plan_kit import CarryKit, KitLeftOut, KitLine, KitStep, LeftOutWhy, SparePart
 from tripplan.records.units import MINUTES_PER_HOUR
@@ -151,7 +150,7 @@ def _spare_part(
     names = {standing.item.id: standing.item.said for standing in r.worn.courses.standings}
     return SparePart(
         part=part, name=row.name, quantity=quantity, unit_of_measure=row.unit_of_measure,
-        beside=tuple(_words(one, sold) for one in beside), weight_kg=weights[0], volume_l=weights[1],
+        beside=tuple(_words(one.what, one.quantity, sold) for one in beside), weight_kg=weights[0], volume_l=weights[1],
         demand_expected=float(sum(demands).sum(axis=0) @ r.weights),  # type: ignore[union-attr]
         saved_hours=_marginal(sum(demands), sum(saved), r.weights, _segments(r, shops)),  # type: ignore[arg-type]
         for_items=tuple(dict.fromkeys(names[spare.item] for spare in spares)), fitting_hours=max(hours),
@@ -161,12 +160,8 @@ def _spare_part(
     )  # fmt: skip
 
 
-def _words(amount: Amount, sold: Mapping[str, Consumable]) -> str:
-    return _so_much(sold[amount.what], amount.quantity)
-
-
-def _so_much(row: Consumable, quantity: float) -> str:
-    return so_much(quantity, row.unit_of_measure, row.name)
+def _words(what: str, quantity: float, sold: Mapping[str, Consumable]) -> str:
+    return so_much(quantity, sold[what].unit_of_measure, sold[what].name)
 
 
 def _taken(parts: Sequence[tuple[str, float]], sold: Mapping[str, Consumable]) -> tuple[float | None, float | None]:
@@ -218,7 +213,7 @@ def _contingent(r: Reckoned, called: Sequence[Call], s: Situation) -> Iterator[S
         hours = _left_in(r, row, call.after_km)
         yield SparePart(
             part=f"{call.item.id} {call.rule.act}", name=f"if found wet, {lower_first(doing(call.rule.act, call.item.said))}",
-            quantity=1, unit_of_measure="set", beside=tuple(_so_much(sold[what], quantity) for what, quantity in parts),
+            quantity=1, unit_of_measure="set", beside=tuple(_words(*one, sold) for one in parts),
             weight_kg=weight, volume_l=volume, demand_expected=s.catalogue.assumed("water_entered_share").value,
             saved_hours=(hours,) if hours >= LEAST_WORTH_HOURS else (), for_items=(call.item.said,),
             fitting_hours=call.rule.minutes * s.catalogue.assumed("place_factor_camp").value / MINUTES_PER_HOUR,

@@ -10,6 +10,7 @@ from tripplan.records.plain_words import ACT_WORDS as ACT_WORDS
 from tripplan.records.plain_words import MONTHS, begun, day_and_month
 from tripplan.records.plain_words import act as act
 from tripplan.records.plain_words import doing as doing
+from tripplan.records.plain_words import due_words as due_words
 from tripplan.records.plain_words import item as item
 from tripplan.records.plain_words import listed as listed
 from tripplan.records.plain_words import lower_first as lower_first

@@ -258,8 +258,8 @@ def verdict_counts(plan: Plan) -> tuple[str, ...]:
 
 
 def due_words(plan: Plan) -> str:
-    """What is due, by when: before departure, on the way now, and once the trip is over with no such day."""
-    return "due" if plan.is_over else "due now" if plan.is_under_way else str(DUE)
+    """What is due, by when, as the plan is seen."""
+    return say.due_words(plan.depart, plan.today, plan.return_)
 
 
 def verdict_words(plan: Plan, item: PlanItem) -> str:
