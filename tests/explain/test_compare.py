@@ -236,6 +236,7 @@ def test_what_is_due_on_the_way_is_due_now_and_stays_so_without_a_word() -> None
     assert [one.after for one in compare_plans(plan(), {**under_way, "today": "2026-07-01"})] == [
         "due before departure"
     ]
+    assert [one.after for one in compare_plans(plan(), {**under_way, "today": "2026-08-01"})] == ["due"]
     later = {
         **changed(lambda other: (due(other), item(runs_out_reserve={**END, "trip_km": 450.0})(other))),
         "today": "2026-07-06",
