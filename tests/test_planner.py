@@ -206,6 +206,29 @@ def test_what_waits_by_price_is_no_limit_broken() -> None:
     ]
 
 
+def test_what_is_done_before_and_waits_again_is_counted_from_there() -> None:
+    """Otherwise `why` would say of what it does before departure that it is left until home."""
+    # no record: renewed on the workshop day, and 2000 of 1500 km gone when it comes home
+    plan = planned(ONE_LEG, catalogue=tables(thing(km=1500, act="grease", harms=False)))
+    found = only(plan, "bearings")
+    assert len(found.placed) == 2 and [wait.slot for wait in found.waits] == ["after"]
+    first, last = (next(slot.date for slot in plan.slots if slot.id == name) for name in found.placed)
+    assert [reason.text for reason in found.reasons if reason.kind == "waits"] == [
+        f"Done again at home, {day_and_month(last)}, with 133% of its interval used since {day_and_month(first)}: "
+        "doing it again sooner costs more than waiting."
+    ]
+
+
+def test_what_nobody_knows_waits_without_a_share() -> None:
+    """Otherwise a percentage would be made of what has no record."""
+    away = trip(leg(1, 2000))
+    plan = planned(away, catalogue=tables(thing(km=1500, act="grease", harms=False)))
+    texts = [reason.text for reason in only(plan, "bearings").reasons if reason.kind == "waits"]
+    assert texts == [
+        f"Left until home, {day_and_month(plan.slots[-1].date)}, with no record of it: doing it sooner costs more than waiting."
+    ]
+
+
 def test_ways_out_are_looked_for_where_the_plan_is_solved() -> None:
     """If the plain rule looked for them, the page would search before its first answer, and offer what solving finds."""
     short = ONE_LEG.model_copy(update={"workshop_days": (workshop(DEPART, 60),)})

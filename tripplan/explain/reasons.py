@@ -39,7 +39,7 @@ def reasons(
         Reason(kind="placed", text=f"Done at {site.place} on {day_and_month(site.date)} ({how}).")
         for site, how in places
     ]
-    found += [Reason(kind="waits", text=_waits(site, share)) for site, share in waits]
+    found += [Reason(kind="waits", text=_waits(standing, site, share, places)) for site, share in waits]
     if shut:
         found.append(
             Reason(kind="left shut", text=f"Not opened without a record alone, but on what a look finds: {shut}.")
@@ -51,9 +51,15 @@ def reasons(
     return tuple(found)
 
 
-def _waits(site: Site, share: float) -> str:
+def _waits(standing: Standing, site: Site, share: float, places: Sequence[tuple[Site, str]]) -> str:
+    """Why it comes late at that place; what this plan does before is counted from there, what nobody knows not at all."""
     where = f"{site.place}, {day_and_month(site.date)}"
-    return f"Left until {where}, with {share * 100:.0f}% of its interval used by then: doing it sooner costs more than waiting."
+    before = [place for place, _ in places if (place.date, place.trip_km) < (site.date, site.trip_km)]
+    if before:
+        since = f"{share * 100:.0f}% of its interval used since {day_and_month(before[-1].date)}"
+        return f"Done again at {where}, with {since}: doing it again sooner costs more than waiting."
+    used = f"with {share * 100:.0f}% of its interval used by then" if standing.course.known else "with no record of it"
+    return f"Left until {where}, {used}: doing it sooner costs more than waiting."
 
 
 def _last_done(standing: Standing) -> Reason:

@@ -19,25 +19,59 @@ def waits(plan: Plan, most: int = 1000, rest: str = "listed behind the sheets") 
 
 
 def _waits_for(plan: Plan, slot: Slot, most: int, rest: str) -> str:
-    reached = [(item, wait.share) for item in plan.items for wait in item.waits if wait.slot == slot.id]
-    if not reached:
-        return ""
-    known = sorted((pair for pair in reached if pair[0].verdict != NO_RECORD), key=lambda pair: -pair[1])
-    unknown = sorted((item for item, _ in reached if item.verdict == NO_RECORD), key=lambda item: not item.harms)
-    found = grouped(((item.name, item.unit), (item, share)) for item, share in known)
-    told = [
+    reached = sorted(_reached(plan, slot), key=lambda pair: -pair[1])
+    again = [(item, share) for item, share in reached if _done_before(plan, item, slot)]
+    first = [pair for pair in reached if pair not in again]
+    known = [pair for pair in first if pair[0].verdict != NO_RECORD]
+    unknown = sorted((item for item, _ in first if item.verdict == NO_RECORD), key=lambda item: not item.harms)
+    until = f"{_where(slot)}, {words.short_day(slot.date)}"
+    left = f"Left until {until}, as waiting costs less"
+    lines = []
+    if known:
+        why = "Share of the interval used by now" if plan.is_over else f"{left}; interval used by then"
+        lines.append(f"{why}: {_first(_with_shares(plan, slot, known), most, rest)}.")
+    if unknown:
+        begin = "No record, and" if lines or plan.is_over else f"{left}, with no record of them:"
+        middle = " so counted as used up:" if plan.is_over else " left until then as well:" if lines else ""
+        lines.append(f"{begin}{middle} {_first(_by_name(plan, unknown), most, rest)}.")
+    if again:
+        by = "then" if lines else f"{until}, as waiting costs less"
+        lines.append(f"Done before, and used up again by {by}: {_first(_done_again(plan, slot, again), most, rest)}.")
+    return " ".join(lines)
+
+
+def _reached(plan: Plan, slot: Slot) -> list[tuple[PlanItem, float]]:
+    """What waits for that place past its interval, with the share it reaches there."""
+    return [(item, wait.share) for item in plan.items for wait in item.waits if wait.slot == slot.id]
+
+
+def _where(slot: Slot) -> str:
+    return "home" if slot.kind == "after" else slot.place
+
+
+def _done_before(plan: Plan, item: PlanItem, slot: Slot) -> Slot | None:
+    """The last place before this one at which this plan does it already; None where it only waits."""
+    earlier = plan.slots[: plan.slots.index(slot)]
+    return next((one for one in reversed(earlier) if one.id in item.placed), None)
+
+
+def _with_shares(plan: Plan, slot: Slot, reached: Sequence[tuple[PlanItem, float]]) -> list[str]:
+    """Each thing with the share it reaches, the sides of one together."""
+    found = grouped(((item.name, item.unit), (item, share)) for item, share in reached)
+    return [
         f"{_named(plan, [item for item, _ in same])} {words.percent(same[0][1])}{_by_age(same[0][0], slot)}"
         for same in found.values()
     ]
-    where = "home" if slot.kind == "after" else slot.place
-    until = f"Left until {where}, {words.short_day(slot.date)}, as waiting costs less"
-    why = "Share of the interval used by now" if plan.is_over else f"{until}; interval used by then"
-    lines = [f"{why}: {_first(told, most, rest)}."] if told else []
-    if unknown:
-        begin = "No record, and" if told or plan.is_over else f"{until}, with no record of them:"
-        middle = " so counted as used up:" if plan.is_over else " left until then as well:" if told else ""
-        lines.append(f"{begin}{middle} {_first(_by_name(plan, unknown), most, rest)}.")
-    return " ".join(lines)
+
+
+def _done_again(plan: Plan, slot: Slot, reached: Sequence[tuple[PlanItem, float]]) -> list[str]:
+    """Each thing with the share used since this plan did it last, and the day of that."""
+    days = [(item, share, before) for item, share in reached if (before := _done_before(plan, item, slot))]
+    found = grouped(((item.name, item.unit, before.date), (item, share)) for item, share, before in days)
+    return [
+        f"{_named(plan, [item for item, _ in same])} {words.percent(same[0][1])} (done on {words.short_day(day)})"
+        for (_, _, day), same in found.items()
+    ]
 
 
 def _first(told: list[str], most: int, rest: str) -> str:
