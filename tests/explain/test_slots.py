@@ -2,6 +2,8 @@
 
 from datetime import date
 
+import pytest
+
 from tests.small import (
     TODAY,
     camper,
@@ -216,8 +218,28 @@ def test_each_job_says_why() -> None:
     assert why["old"] == "last done 1 January 2026; used up before departure"
     assert why["bad"] == "found water on 1 June 2026"
     # 550 used, 450 left: 60 on leg 1, 390 on leg 2
-    assert why["soon"] == f"last done 2 June 2026; used up on {day_and_month(ends.date)}, leg 2, km 390"
+    assert (
+        why["soon"] == f"last done 2 June 2026; used up on {day_and_month(ends.date)}, leg 2, km 390, also with reserve"
+    )
     assert only(plan, "bad").verdict == "due before departure"
+
+
+@pytest.mark.parametrize(
+    ("km", "ends"),
+    [
+        # heavy dust on leg 1 counts 2, up to 3: 1000 km wear 2000, or 3000 with reserve; at 50 km/h from 8 o'clock
+        # km 750 is passed at 23, km 833 after midnight
+        (10500, "typically used up on 2 July, leg 1, km 750; with reserve on 2 July, leg 1, km 500"),
+        (11500, "typically lasts the trip, with reserve used up on 3 July, leg 1, km 833"),
+    ],
+)
+def test_the_reserve_is_never_told_as_the_day_it_happens(km: int, ends: str) -> None:
+    """Otherwise a job would say used up on a day, beside a sheet that says it typically lasts longer."""
+    dusty = trip(leg(1, 1000, dust="heavy"), workshop_days=(workshop(date(2026, 6, 24)),))
+    rows = (row(date(2026, 6, 1), 0, "soon", "repack"), row(TODAY, 9000, number=3))
+    plan = planned(dusty, *rows, catalogue=tables(thing("soon", km=km, dust="high")))
+    (job,) = (job for slot in plan.slots for job in slot.jobs if slot.kind == "workshop")
+    assert job.why == f"last done 1 June 2026; {ends}"
 
 
 def test_materials_and_cautions_go_with_the_job() -> None:

@@ -30,6 +30,7 @@ from tripplan.records.facts_in import HistoryRow, Origin
 from tripplan.records.grouped import grouped
 from tripplan.records.item_cells import Amount, FollowUp
 from tripplan.records.plain_words import day_and_month, day_and_year, lower_first
+from tripplan.records.plan import RunsOut
 from tripplan.records.plan_work import Filling, Job, Material, Opened, Recheck, Slot
 from tripplan.records.words import JobKind
 from tripplan.trip.timeline import Timeline
@@ -131,7 +132,7 @@ class Visit(Struct, frozen=True):
             return f"{done}; used up before departure"
         if end is None:
             return f"{done}; would last the trip, but done here it costs less than later"
-        return f"{done}; used up on {day_and_month(end.date)}, leg {end.leg}, km {end.leg_km:.0f}"
+        return f"{done}; {_used_up(standing.runs_out, end)}"
 
     @property
     def origins(self) -> tuple[Origin, ...]:
@@ -142,6 +143,18 @@ class Visit(Struct, frozen=True):
         rows = [self.standing.done.row.origin] if self.standing.done else []
         rows += [self.standing.bad.origin] if self.standing.bad else []
         return (*rows, self.task.item.origin, *asked)
+
+
+def _used_up(typical: RunsOut | None, reserve: RunsOut) -> str:
+    """Where its interval ends: typically, and with reserve, which is never told as the day it happens."""
+    at, early = (
+        f"{day_and_month(end.date)}, leg {end.leg}, km {end.leg_km:.0f}" if end else "" for end in (typical, reserve)
+    )
+    if not at:
+        return f"typically lasts the trip, with reserve used up on {early}"
+    return (
+        f"typically used up on {at}; with reserve on {early}" if early != at else f"used up on {at}, also with reserve"
+    )
 
 
 def fill_slots(
