@@ -219,6 +219,17 @@ def test_what_is_done_before_and_waits_again_is_counted_from_there() -> None:
     ]
 
 
+def test_what_was_found_bad_waits_without_a_share() -> None:
+    """Otherwise `why` would make a percentage of a thing found worn, which is due whatever its interval says."""
+    rows = (*WORN, row(TODAY, 0, "bearings", "look", number=4, finding="worn"))
+    plan = planned(trip(leg(1, 2000)), *rows, catalogue=tables(thing(km=1500, act="grease", harms=False)))
+    found = only(plan, "bearings")
+    assert (found.found, found.found_on) == ("worn", TODAY)
+    assert [reason.text for reason in found.reasons if reason.kind == "waits"] == [
+        f"Left until home, {day_and_month(plan.slots[-1].date)}, though found worn: doing it sooner costs more than waiting."
+    ]
+
+
 def test_what_nobody_knows_waits_without_a_share() -> None:
     """Otherwise a percentage would be made of what has no record."""
     away = trip(leg(1, 2000))

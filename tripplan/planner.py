@@ -271,7 +271,7 @@ def plan_item(
         share_used_at_return=share_used(standing.course, True, s.trip.return_),
         last_done=standing.done.day if standing.done else None,
         last_done_origin=standing.done.row.origin if standing.done else None,
-        found=standing.bad.finding if standing.bad else None,
+        found=standing.bad.finding if standing.bad else None, found_on=standing.bad.date if standing.bad else None,
         unmet=bool(unmet), highest_share=max(shares.values(), default=None), can_wait=shares.get(problem.last, 0.0) > 1.0 and not problem.tasks[index].look_first,
         waits=tuple(Wait(slot=problem.sites[i].id, share=share) for i, share in waits), left_shut=index in shut,
         look_instead=LookInstead(item=seen.task.item.id, name=seen.task.item.said, slot=seen.site.id) if seen else None,

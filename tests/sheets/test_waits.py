@@ -1,9 +1,22 @@
 """What waits, in words: one line a place, and never among the warnings."""
 
+from datetime import date
+
 from msgspec.structs import replace
 
 from tests.sample_plan import item, sample_plan
-from tripplan.records.plan import LASTS, NO_RECORD, ON_THE_WAY, BeyondRoadTime, Limit, LookInstead, Plan, Thing, Wait
+from tripplan.records.plan import (
+    DUE,
+    LASTS,
+    NO_RECORD,
+    ON_THE_WAY,
+    BeyondRoadTime,
+    Limit,
+    LookInstead,
+    Plan,
+    Thing,
+    Wait,
+)
 from tripplan.records.plan_work import Slot
 from tripplan.sheets.summary_text import terminal_summary
 from tripplan.sheets.words import short_day
@@ -72,6 +85,22 @@ def test_what_is_done_before_is_not_told_as_left() -> None:
         f"Done before, and used up again by home, {short_day(home.date)}, as waiting costs less: "
         f"frame welds 117% (done on {short_day(stop.date)})."
     )
+
+
+def test_what_was_found_bad_has_no_share() -> None:
+    """Otherwise springs found worn would be 197 % of their interval gone, a figure that only serves to weigh them."""
+    given = plan()
+    home = the(given, "after")
+    springs = replace(
+        item("springs", "Springs", "renew", DUE, placed=(home.id,)),
+        waits=(Wait(slot=home.id, share=1.97),), found="worn", found_on=date(2026, 3, 14),
+    )  # fmt: skip
+    alone = replace(given, items=(springs,))
+    left = f"Left until home, {short_day(home.date)}, as waiting costs less"
+    assert waits(alone) == (f"{left}: springs (found worn on 14 March).",)
+    assert "197" not in terminal_summary(alone) + worksheet_text(alone)
+    _, at_home, _ = waits(replace(given, items=(*given.items, springs)))
+    assert at_home.startswith(f"{left}; interval used by then: springs (found worn on 14 March); slide pins 109%. ")
 
 
 def test_every_sheet_tells_it_and_none_as_not_met() -> None:

@@ -58,7 +58,12 @@ def _waits(standing: Standing, site: Site, share: float, places: Sequence[tuple[
     if before:
         since = f"{share * 100:.0f}% of its interval used since {day_and_month(before[-1].date)}"
         return f"Done again at {where}, with {since}: doing it again sooner costs more than waiting."
-    used = f"with {share * 100:.0f}% of its interval used by then" if standing.course.known else "with no record of it"
+    if standing.bad is not None:
+        used = f"though found {found_words(standing.bad, standing.position)}"
+    elif standing.course.known:
+        used = f"with {share * 100:.0f}% of its interval used by then"
+    else:
+        used = "with no record of it"
     return f"Left until {where}, {used}: doing it sooner costs more than waiting."
 
 

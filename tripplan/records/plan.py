@@ -141,7 +141,7 @@ class LookInstead(Struct, frozen=True, kw_only=True):
 class PlanItem(Struct, frozen=True, kw_only=True):
     """One item at one position: verdict, limits, wear leg by leg, where placed, why.
 
-    `found` is a bad finding that nothing has put right; `act` is then what does. `verb` is what the act is called here,
+    `found` is a bad finding that nothing has put right, of the day `found_on`; `act` is then what does. `verb` is what the act is called here,
     where that is another word.
     `highest_share` is the largest typical share of its interval used at any moment of the trip as
     planned; `can_wait` that it comes home past its interval; `waits` are the slots after departure
@@ -167,6 +167,7 @@ class PlanItem(Struct, frozen=True, kw_only=True):
     last_done: date | None = None
     last_done_origin: Origin | None = None
     found: str | None = None
+    found_on: date | None = None
     highest_share: float | None = None
     can_wait: bool = False
     waits: tuple[Wait, ...] = ()

@@ -22,13 +22,14 @@ def _waits_for(plan: Plan, slot: Slot, most: int, rest: str) -> str:
     reached = sorted(_reached(plan, slot), key=lambda pair: -pair[1])
     again = [(item, share) for item, share in reached if _done_before(plan, item, slot)]
     first = [pair for pair in reached if pair not in again]
-    known = [pair for pair in first if pair[0].verdict != NO_RECORD]
+    known = sorted((pair for pair in first if pair[0].verdict != NO_RECORD), key=lambda pair: pair[0].found is None)
     unknown = sorted((item for item, _ in first if item.verdict == NO_RECORD), key=lambda item: not item.harms)
     until = f"{_where(slot)}, {words.short_day(slot.date)}"
     left = f"Left until {until}, as waiting costs less"
     lines = []
     if known:
-        why = "Share of the interval used by now" if plan.is_over else f"{left}; interval used by then"
+        used = "" if all(item.found for item, _ in known) else "; interval used by then"
+        why = "Share of the interval used by now" if plan.is_over and used else f"{left}{used}"
         lines.append(f"{why}: {_first(_with_shares(plan, slot, known), most, rest)}.")
     if unknown:
         begin = "No record, and" if lines or plan.is_over else f"{left}, with no record of them:"
@@ -57,11 +58,15 @@ def _done_before(plan: Plan, item: PlanItem, slot: Slot) -> Slot | None:
 
 def _with_shares(plan: Plan, slot: Slot, reached: Sequence[tuple[PlanItem, float]]) -> list[str]:
     """Each thing with the share it reaches, the sides of one together."""
-    found = grouped(((item.name, item.unit), (item, share)) for item, share in reached)
-    return [
-        f"{_named(plan, [item for item, _ in same])} {words.percent(same[0][1])}{_by_age(same[0][0], slot)}"
-        for same in found.values()
-    ]
+    found = grouped(((item.name, item.unit, item.found, item.found_on), (item, share)) for item, share in reached)
+    return [f"{_named(plan, [item for item, _ in same])} {_state(*same[0], slot)}" for same in found.values()]
+
+
+def _state(item: PlanItem, share: float, slot: Slot) -> str:
+    """How far gone it is there. What was found bad is due whatever its interval says: no share tells anything of it."""
+    if item.found and item.found_on:
+        return f"(found {item.found} on {words.short_day(item.found_on)})"
+    return words.percent(share) + _by_age(item, slot)
 
 
 def _done_again(plan: Plan, slot: Slot, reached: Sequence[tuple[PlanItem, float]]) -> list[str]:
