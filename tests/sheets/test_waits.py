@@ -53,8 +53,9 @@ def test_one_line_a_place_the_furthest_gone_first() -> None:
     given = plan()
     at_stop, at_home, shut = waits(given)
     assert at_stop.startswith(f"Left until {the(given, 'stop').place}, ") and at_stop.endswith(": axle oil 120%.")
-    assert at_home.startswith("Left until home, ") and ": slide pins 109%. Done before" in at_home
-    assert at_home.endswith(f"used up again by then: axle oil 137% (done on {short_day(the(given, 'stop').date)}).")
+    assert at_home.startswith("Left until home, ") and ": slide pins 109%. Done on " in at_home
+    done = short_day(the(given, "stop").date)
+    assert at_home.endswith(f"Done on {done}, and used up again by then: axle oil 137%.")
     assert shut == "No record, but left shut until a look finds leaks, play or noise: spindle bush."
 
 
@@ -82,9 +83,22 @@ def test_what_is_done_before_is_not_told_as_left() -> None:
                     waits=(Wait(slot=home.id, share=1.169),))  # fmt: skip
     (at_home,) = waits(replace(given, items=(welds,)))
     assert at_home == (
-        f"Done before, and used up again by home, {short_day(home.date)}, as waiting costs less: "
-        f"frame welds 117% (done on {short_day(stop.date)})."
+        f"Done on {short_day(stop.date)}, and used up again by home, {short_day(home.date)}: frame welds 117%."
     )
+
+
+def test_what_comes_round_again_is_left_to_the_full_list_where_a_page_is_full() -> None:
+    """Otherwise page one of a long trip would name twenty things that are done before, and run over onto a second sheet."""
+    given = plan()
+    oil = next(one for one in given.items if one.item == "oil")
+    given = replace(given, items=(*given.items, replace(oil, name="Sump oil"), replace(oil, name="Hub oil")))
+    for most, end in (
+        (1, ": slide pins 109%."),
+        (3, "again by then: axle oil 137%; sump oil 137%; and 1 more, in worksheet.txt."),
+        (4, "again by then: axle oil 137%; sump oil 137%; hub oil 137%."),
+    ):
+        home = next(line for line in waits(given, most, "in worksheet.txt") if line.startswith("Left until home"))
+        assert home.endswith(end)
 
 
 def test_what_was_found_bad_has_no_share() -> None:

@@ -1,6 +1,6 @@
 """What is done later than its interval says, because waiting is cheaper or road time is short."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from tripplan.records.grouped import grouped
 from tripplan.records.plan import NO_RECORD, Plan, PlanItem
@@ -13,6 +13,7 @@ def waits(plan: Plan, most: int = 1000, rest: str = "listed behind the sheets") 
     """What waits for each place, with the share of its interval it reaches there; what is left shut; what the road keeps out.
 
     At most `most` things of a place are named, the furthest gone first, and the others counted; `rest` says where they stand.
+    What is done before and comes round again is named only where these leave room.
     """
     told = (_waits_for(plan, slot, most, rest) for slot in plan.slots)
     return (*(line for line in told if line), *_left_shut(plan), *_kept_out(plan))
@@ -20,25 +21,21 @@ def waits(plan: Plan, most: int = 1000, rest: str = "listed behind the sheets") 
 
 def _waits_for(plan: Plan, slot: Slot, most: int, rest: str) -> str:
     reached = sorted(_reached(plan, slot), key=lambda pair: -pair[1])
-    again = [(item, share) for item, share in reached if _done_before(plan, item, slot)]
+    again = [pair for pair in reached if _done_before(plan, pair[0], slot)]
     first = [pair for pair in reached if pair not in again]
     known = sorted((pair for pair in first if pair[0].verdict != NO_RECORD), key=lambda pair: pair[0].found is None)
     unknown = sorted((item for item, _ in first if item.verdict == NO_RECORD), key=lambda item: not item.harms)
     until = f"{_where(slot)}, {words.short_day(slot.date)}"
-    left = f"Left until {until}, as waiting costs less"
-    lines = []
+    left, told, lines = f"Left until {until}, as waiting costs less", _with_shares(plan, slot, known), []
     if known:
         used = "" if all(item.found for item, _ in known) else "; interval used by then"
         why = "Share of the interval used by now" if plan.is_over and used else f"{left}{used}"
-        lines.append(f"{why}: {_first(_with_shares(plan, slot, known), most, rest)}.")
+        lines.append(f"{why}: {_first(told, most, rest)}.")
     if unknown:
         begin = "No record, and" if lines or plan.is_over else f"{left}, with no record of them:"
         middle = " so counted as used up:" if plan.is_over else " left until then as well:" if lines else ""
         lines.append(f"{begin}{middle} {_first(_by_name(plan, unknown), most, rest)}.")
-    if again:
-        by = "then" if lines else f"{until}, as waiting costs less"
-        lines.append(f"Done before, and used up again by {by}: {_first(_done_again(plan, slot, again), most, rest)}.")
-    return " ".join(lines)
+    return " ".join((*lines, *_done_again(plan, slot, again, "then" if lines else until, most - len(told), rest)))
 
 
 def _reached(plan: Plan, slot: Slot) -> list[tuple[PlanItem, float]]:
@@ -69,14 +66,21 @@ def _state(item: PlanItem, share: float, slot: Slot) -> str:
     return words.percent(share) + _by_age(item, slot)
 
 
-def _done_again(plan: Plan, slot: Slot, reached: Sequence[tuple[PlanItem, float]]) -> list[str]:
-    """Each thing with the share used since this plan did it last, and the day of that."""
-    days = [(item, share, before) for item, share in reached if (before := _done_before(plan, item, slot))]
-    found = grouped(((item.name, item.unit, before.date), (item, share)) for item, share, before in days)
-    return [
-        f"{_named(plan, [item for item, _ in same])} {words.percent(same[0][1])} (done on {words.short_day(day)})"
-        for (_, _, day), same in found.items()
+def _done_again(
+    plan: Plan, slot: Slot, reached: Sequence[tuple[PlanItem, float]], by: str, room: int, rest: str
+) -> Iterator[str]:
+    """What this plan does before and has to do again there, with the share used since: a sentence a day it is done on."""
+    dated = [(before.date, item, share) for item, share in reached if (before := _done_before(plan, item, slot))]
+    sides = grouped(((day, item.name, item.unit), (item, share)) for day, item, share in dated)
+    told = [
+        (day, f"{_named(plan, [item for item, _ in same])} {words.percent(same[0][1])}")
+        for (day, _, _), same in sides.items()
     ]
+    more = f"; and {len(told) - room} more, {rest}" if len(told) > room else ""
+    days = grouped(told[: max(room, 0)])
+    for day, things in days.items():
+        end = more if day == list(days)[-1] else ""
+        yield f"Done on {words.short_day(day)}, and used up again by {by}: {'; '.join(things)}{end}."
 
 
 def _first(told: list[str], most: int, rest: str) -> str:
