@@ -243,6 +243,44 @@ def test_the_walk_round_takes_the_minutes_of_the_plan() -> None:
     assert not re.search(r"(?<!\d)0 min", worksheet_text(outback()))
 
 
+MINUTES = re.compile(r"(?:(\d+) h)? ?(?:(\d+) min)?")
+
+
+def minutes(text: str) -> int:
+    """The minutes at the head of a text: 3 h 58 min of 4 h are 238."""
+    hours, rest = MINUTES.match(text).groups()  # type: ignore[union-attr]
+    return 60 * int(hours or 0) + int(rest or 0)
+
+
+def test_the_times_of_a_day_add_up_to_the_day() -> None:
+    """Otherwise a page of 3 h 58 min would hold groups of 3 h 48 min, and nobody could say where the rest goes."""
+    seen = 0
+    for told in worksheet_text(outback()).split("The work, in order")[1].split("\n---"):
+        head = re.search(r"^(\d.* of .+?), (\d.*) of it to set out and clear up\.$", told, re.MULTILINE)
+        if head is None:
+            continue
+        places = re.findall(r"^[A-Z][^!\[\n]*(?:\n[^\[\n!]+)?: ((?:\d+ h ?)?(?:\d+ min)?)$", told, re.MULTILINE)
+        parts = [*places, *re.findall(r"^\[ \] Look again: .*?, (\d+ min)\.", told, re.MULTILINE)]
+        seen += 1
+        assert abs(minutes(head[1]) - minutes(head[2]) - sum(map(minutes, parts))) <= len(parts), told
+    assert seen > 5
+
+
+def test_every_form_names_what_setting_out_takes() -> None:
+    """Otherwise only one of the two sheets would add up, and a day without work would seem to begin with tools."""
+    given = sample_plan()
+    first, *others = given.slots
+    told = replace(
+        given, slots=(replace(first, set_out_minutes=15.0), *(replace(o, set_out_minutes=0.0) for o in others))
+    )
+    assert worksheet_text(told).count(", 15 min of it to set out and clear up.") == 1
+    bare = replace(
+        told, slots=(replace(told.slots[0], jobs=tuple(replace(j, materials=()) for j in first.jobs)), *others)
+    )
+    for one in (told, bare):
+        assert words(page(one).text_content()).count("Set out and clear up 15 min, part of the time above.") == 1
+
+
 def test_a_grease_note_keeps_the_need_and_what_several_share_names_them() -> None:
     """Otherwise a mechanic would look up a note that is not there, or not see which grease."""
     plan = outback()

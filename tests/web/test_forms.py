@@ -209,6 +209,7 @@ def test_minutes_left_fall_with_each_tick(wet: Any) -> None:
     slot = slot_named(plan, "stop-2-home-yard")
     whole = day_of(plan, slot, {})
     assert whole.minutes_left == pytest.approx(slot.minutes_planned)
+    assert slot.set_out_minutes and f"{slot.set_out_minutes:.0f} min of it to set out and clear up" in wet.get(DAY).text
     wet.post(DAY, {"toggle": f"{first_job(wet)}=done"})
     assert day_of(plan, slot, read_memory(wet.folder).ticks(slot.id)).minutes_left < whole.minutes_left
 

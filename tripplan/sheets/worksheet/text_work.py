@@ -83,7 +83,7 @@ def _slot(plan: Plan, sheet: SlotSheet, notes: Notes) -> Iterator[str]:
         yield "Nothing to do here."
         return
     all_day = job_words.day_cautions(sheet.sections)
-    yield f"{words.upper_first(wall.room(slot))}."
+    yield f"{words.upper_first(', '.join(filter(None, (wall.room(slot), wall.setting_out(slot)))))}."
     if all_day:
         yield from wrap(f"All day: {'; '.join(all_day)}.", "! ", "  ")
     yield from _things(plan, sheet)

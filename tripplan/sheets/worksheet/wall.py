@@ -71,6 +71,11 @@ def room(slot: Slot) -> str:
     return f"{words.duration(slot.minutes_planned)} of {there}"
 
 
+def setting_out(slot: Slot) -> str:
+    """What of a day's time stands at no job: 10 min of it to set out and clear up; empty where nothing is done."""
+    return f"{words.duration(slot.set_out_minutes)} of it to set out and clear up" if slot.set_out_minutes else ""
+
+
 def remember(plan: Plan) -> tuple[str, ...]:
     """What must not be forgotten, a line each, the most pressing first; heights that nobody gave are named once."""
     warned = {warning.kind for warning in plan.warnings}

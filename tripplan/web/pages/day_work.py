@@ -105,11 +105,15 @@ class DayPage(Struct, frozen=True, kw_only=True):
         return next((place for place, part in enumerate(self.sections, 1) if part.open_keys), 1)
 
     @property
+    def set_out_minutes(self) -> float:
+        """What setting out and clearing up takes, which stands at no job; nothing when all is done."""
+        return self.slot.set_out_minutes if self.open_keys else 0.0
+
+    @property
     def minutes_left(self) -> float:
         """Planned minutes of what is not ticked; a place counts as open, the tools as out, until all of it is done."""
         open_jobs = sum(line.job.minutes for line in self.lines if not line.tick.done)
-        setting_out = self.slot.set_out_minutes if self.open_keys else 0.0
-        return setting_out + open_jobs + sum(self._opening(part) for part in self.sections)
+        return self.set_out_minutes + open_jobs + sum(self._opening(part) for part in self.sections)
 
     def _opening(self, part: WorkSection) -> float:
         left = any(not line.tick.done for block in part.blocks for line in block.lines)
