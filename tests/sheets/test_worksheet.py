@@ -24,7 +24,7 @@ from tripplan.sheets.summary_text import terminal_summary
 from tripplan.sheets.text_lines import COLUMNS, wrap
 from tripplan.sheets.worksheet.buying import carry_words
 from tripplan.sheets.worksheet.html import worksheet_html
-from tripplan.sheets.worksheet.job_words import BENCH, day_cautions, day_words
+from tripplan.sheets.worksheet.job_words import BENCH, day_cautions, day_words, looks
 from tripplan.sheets.worksheet.text import worksheet_text
 from tripplan.sheets.worksheet.water import windows
 from tripplan.sheets.worksheet.work_blocks import blocks_of, common_why, details, sections
@@ -279,6 +279,20 @@ def test_every_form_names_what_setting_out_takes() -> None:
     )
     for one in (told, bare):
         assert words(page(one).text_content()).count("Set out and clear up 15 min, part of the time above.") == 1
+
+
+def test_the_walk_round_of_a_day_points_to_where_its_looks_are_told() -> None:
+    """Otherwise a reader would be sent to a list of bare names, or to paper that was not printed."""
+    sheet = page(outback())
+    (told,) = sheet.xpath("//p[contains(., 'How, and what to look for')]")
+    (link,) = told.xpath("./a")
+    (heading,) = sheet.xpath(f"//h3[@id='{link.get('href')[1:]}']")
+    assert heading.text_content() == link.text_content()
+    assert heading.xpath("ancestor::div[@class='behind']") and "behind the sheet, printed if asked for" in words(
+        told.text_content()
+    )
+    for name, signs in looks(outback()):
+        assert name in words(heading.getparent().text_content()) and signs
 
 
 def test_a_grease_note_keeps_the_need_and_what_several_share_names_them() -> None:
