@@ -198,6 +198,19 @@ def test_a_job_that_water_calls_for_carries_its_crossing_as_a_number() -> None:
     assert (act.window_kind, act.within_days) == ("days", 10)
 
 
+def test_a_look_again_knows_whether_it_is_at_the_work() -> None:
+    """Otherwise a sheet could not tell play measured when the hub is shut from a look days later at the same place."""
+    wheel = thing(
+        "hub", act="repack", place="front wheel end", state="knuckle open", km=5000, follow_ups="play 0-0 km; nuts 50-100 km",
+    )  # fmt: skip
+    plan = planned(home(FIRST), catalogue=tables(wheel, NUTS, PLAY))
+    again = [job for slot in plan.slots for job in slot.jobs if job.kind == "re-check"]
+    assert again and {job.at_work for job in again if job.item == "play"} == {True}
+    assert not any(job.at_work for job in again if job.item == "nuts")
+    steps = [step for slot in plan.slots for step in slot.opened if step.state == "knuckle open"]
+    assert steps and {step.parent for step in steps} == {"hub off"}
+
+
 def test_each_job_says_why() -> None:
     """If not, the owner could not tell habit from need."""
     items = (

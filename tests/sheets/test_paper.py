@@ -19,7 +19,7 @@ def plan(name: str) -> Plan:
 
 
 @pytest.mark.parametrize(("share", "is_close"), [(0.5, False), (0.95, False), (0.99, True), (1.03, True), (1.2, False),
-                                                 (1.7, False), (2.8, True), (3.05, True), (2.6, False)])  # fmt: skip
+                                                 (1.4, False), (1.51, True), (2.8, True), (3.05, True), (2.2, False)])  # fmt: skip
 def test_only_what_just_fills_a_sheet_is_set_close(share: float, is_close: bool) -> None:
     """Otherwise every day would be hard to read, or a sheet be turned for two lines."""
     assert paper.is_just_over(share) is is_close

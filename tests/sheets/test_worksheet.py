@@ -1,5 +1,7 @@
 """The work sheet on the screen, on paper and as text: nothing lost, nothing hidden, in order."""
 
+import csv
+import io
 import re
 from datetime import date, timedelta
 from functools import cache
@@ -15,10 +17,11 @@ from tests.sheets.map_folder import map_folder, places_in, plan_on_map
 from tripplan.files.folder import load
 from tripplan.files.plan_folder import quick_plan
 from tripplan.records.plan import DUE, Plan, PlanWarning
-from tripplan.records.plan_work import Job, Material
+from tripplan.records.plan_work import Job, Material, Opened
 from tripplan.sheets import words as say
 from tripplan.sheets.field.work import parts as phone_parts
 from tripplan.sheets.grease_notes import grease_notes
+from tripplan.sheets.lists import tasks_csv
 from tripplan.sheets.materials import grades, to_lay_out, used
 from tripplan.sheets.summary_text import terminal_summary
 from tripplan.sheets.text_lines import COLUMNS, wrap
@@ -27,7 +30,7 @@ from tripplan.sheets.worksheet.html import worksheet_html
 from tripplan.sheets.worksheet.job_words import BENCH, day_cautions, day_words, looks
 from tripplan.sheets.worksheet.text import worksheet_text
 from tripplan.sheets.worksheet.water import windows
-from tripplan.sheets.worksheet.work_blocks import blocks_of, common_why, details, sections
+from tripplan.sheets.worksheet.work_blocks import ROUND, blocks_of, common_why, details, sections
 from tripplan.sheets.worksheet.work_order import (
     CROSSING_NOTE,
     WALK_ROUND,
@@ -278,7 +281,7 @@ def test_every_form_names_what_setting_out_takes() -> None:
         told, slots=(replace(told.slots[0], jobs=tuple(replace(j, materials=()) for j in first.jobs)), *others)
     )
     for one in (told, bare):
-        assert words(page(one).text_content()).count("Set out and clear up 15 min, part of the time above.") == 1
+        assert words(page(one).text_content()).count("Set out and clear up 15 min.") == 1
 
 
 def test_the_walk_round_of_a_day_points_to_where_its_looks_are_told() -> None:
@@ -473,6 +476,70 @@ def test_group_minutes_add_up_to_the_slot() -> None:
     """Otherwise the sheet would promise a shorter day than planned."""
     slot = sample_plan().slots[0]
     assert sum(group.minutes for group in groups(slot)) == sum(part.minutes for part in (*slot.jobs, *slot.opened))
+
+
+def job_at(item: str, place: str, state: str, **changes: object) -> Job:
+    """A job of half an hour at a place of the wagon, as deep as that state."""
+    template = sample_plan().slots[0].jobs[0]
+    return replace(template, item=item, name=item, unit="wagon", position=None, place=place, state=state, kind="service",
+                   minutes=30.0, **changes)  # fmt: skip
+
+
+def step_at(place: str, state: str, parent: str | None = None) -> Opened:
+    """A step of five minutes at a place of the wagon."""
+    return Opened(
+        unit="wagon", place=place, position=None, state=state, minutes=5.0, words=f"{state} now", parent=parent
+    )
+
+
+def test_what_needs_nothing_open_does_not_stand_under_what_another_job_opens() -> None:
+    """Otherwise a winch rope would be run out to look at the age of a tyre, and its minutes be those of the tyres too."""
+    day = replace(
+        sample_plan().slots[0], opened=(step_at("outside", "rope unwound"),),
+        jobs=(job_at("tyre age", "outside", "closed"), job_at("winch", "outside", "rope unwound")),
+    )  # fmt: skip
+    told = {part.title: [block.jobs[0].item for block in part.blocks] for part in sections(day, 20.0)}
+    assert told == {ROUND: ["tyre age"], "wagon, outside": ["winch"]}
+    assert [(part.minutes, len(part.openings)) for part in sections(day, 20.0)] == [(30.0, 0), (35.0, 1)]
+    assert [(part.title, part.opened, len(part.acts)) for part in phone_parts(day)] == [
+        ("wagon, outside, nothing opened", (), 1), ("wagon, outside", ("rope unwound now",), 1),
+    ]  # fmt: skip
+    read = csv.DictReader(io.StringIO(tasks_csv(replace(sample_plan(), slots=(day,)))))
+    assert {row["item"]: row["opened"] for row in read} == {"tyre age": "", "winch": "rope unwound now"}
+
+
+def test_a_look_at_the_work_and_what_is_done_below_a_raised_rig_stay_where_it_is_open() -> None:
+    """Otherwise play would be measured before the bearing is packed, and somebody crawl below before it is raised."""
+    day = replace(
+        sample_plan().slots[0], opened=(step_at("front wheel end", "hub off"), step_at("underbody", "raised")),
+        jobs=(
+            job_at("bearing", "front wheel end", "hub off"), job_at("hub lock", "front wheel end", "closed"),
+            job_at("mounts", "underbody", "raised"), job_at("joints", "underbody", "closed"),
+            replace(job_at("play", "front wheel end", "closed", at_work=True), kind="re-check"),
+        ),
+    )  # fmt: skip
+    told = {part.title: [block.jobs[0].item for block in part.blocks] for part in sections(day, 20.0)}
+    assert told == {
+        ROUND: ["hub lock"], "wagon, front wheel end": ["bearing", "play"], "wagon, underbody": ["mounts", "joints"],
+    }  # fmt: skip
+
+
+def test_a_job_is_opened_as_far_as_it_goes_itself() -> None:
+    """Otherwise the table would have a hub taken off to renew linings, because the bearings are packed the same day."""
+    steps = (
+        step_at("rear wheel end", "drum off"), step_at("rear wheel end", "hub off", "drum off"),
+        replace(step_at("underbody", "guard off"), shared_by=("gearbox sump",)),
+        step_at("gearbox sump", "drained", "guard off"),
+    )  # fmt: skip
+    jobs = (
+        job_at("linings", "rear wheel end", "drum off"), job_at("bearings", "rear wheel end", "hub off"),
+        job_at("oil", "gearbox sump", "drained"), job_at("nuts", "rear wheel end", "closed"),
+    )  # fmt: skip
+    found = groups(replace(sample_plan().slots[0], opened=steps, jobs=jobs))
+    told = {job.item: [step.state for step in group.opened_for(job)] for group in found for job in group.jobs}
+    assert told == {
+        "linings": ["drum off"], "bearings": ["drum off", "hub off"], "oil": ["guard off", "drained"], "nuts": [],
+    }  # fmt: skip
 
 
 def test_summary_fits_80_columns_and_names_what_is_due() -> None:

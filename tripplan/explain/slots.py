@@ -270,7 +270,7 @@ def openings(
         minutes *= problem.place_factor[site]
         found.append(Opened(
             unit=key[0], place=key[1], position=key[2], state=state, minutes=minutes, words=row.words,
-            kept_open=kept, was_open=was, shared_by=_others(opened[(key, state)], key[1]),
+            kept_open=kept, was_open=was, parent=row.parent, shared_by=_others(opened[(key, state)], key[1]),
         ))  # fmt: skip
     return tuple(found)
 
@@ -373,5 +373,5 @@ def _recheck_job(check: Recheck, catalogue: Catalogue) -> Job:
         item=item.id, name=item.said, unit=check.unit, position=check.position, act=item.act, verb=item.verb,
         act_note=item.act_note, minutes=check.minutes, kind=RECHECK, materials=(), cautions=item.cautions,
         early_signs=item.early_signs, why=f"follows the work on: {lower_first(check.follows)}", place=item.place, state="closed",
-        origins=check.origins,
+        origins=check.origins, at_work=check.slot == check.after_slot,
     )  # fmt: skip

@@ -11,6 +11,7 @@ from tripplan.records.facts_in import Origin
 from tripplan.records.plan_risk import Skip
 
 DayOrMoment = datetime | date
+CLOSED = ("", "none", "closed")
 
 
 class Material(Struct, frozen=True, kw_only=True):
@@ -40,7 +41,8 @@ class Job(Struct, frozen=True, kw_only=True):
 
     Where water calls for it, `crossing_km` is the km of the trip at which that crossing lies, and
     `cause` is `why` without the crossing, for whoever tells that once for many jobs. `fillings` are
-    what `lubrication` tells in one paragraph. `verb` is what the act is called here, where that is another word. `skip` is what leaving it out adds to what the trip risks; None
+    what `lubrication` tells in one paragraph. `at_work` says that it is a look again where and when the work it
+    follows is done. `verb` is what the act is called here, where that is another word. `skip` is what leaving it out adds to what the trip risks; None
     where that is not worked out, as for a look again.
     """
 
@@ -66,18 +68,24 @@ class Job(Struct, frozen=True, kw_only=True):
     fillings: tuple[Filling, ...] = ()
     skip: Skip | None = None
     verb: str = ""
+    at_work: bool = False
 
     @property
     def said_act(self) -> str:
         """The act as a person calls it here: rotate tyres, where the history says adjust."""
         return self.verb or self.act
 
+    @property
+    def is_closed(self) -> bool:
+        """True for what needs nothing opened."""
+        return self.state in CLOSED
+
 
 class Opened(Struct, frozen=True, kw_only=True):
     """A wheel end, sump or cover opened once in a slot, and the minutes spent on it that day.
 
     `kept_open` means it stays open overnight, at home only; `was_open` that it was open
-    already. The minutes then lack the closing or the opening. `shared_by` are the places of the
+    already. The minutes then lack the closing or the opening. `parent` is the state that is open before it. `shared_by` are the places of the
     work that needs it, where it is not one of theirs, such as the guard under three sumps.
     """
 
@@ -89,6 +97,7 @@ class Opened(Struct, frozen=True, kw_only=True):
     words: str
     kept_open: bool = False
     was_open: bool = False
+    parent: str | None = None
     shared_by: tuple[str, ...] = ()
 
 

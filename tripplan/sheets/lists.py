@@ -69,7 +69,7 @@ def _task_rows(plan: Plan) -> Iterator[dict[str, Any]]:
                 "position": job.position or "",
                 "act": job.act,
                 "minutes": f"{job.minutes:g}",
-                "opened": "; ".join(step.words for step in group.opened),
+                "opened": "; ".join(step.words for step in group.opened_for(job)),
                 "materials": "; ".join(map(full, job.materials)),
                 "why": job.why,
                 "if_left_out": job.skip.text if job.skip else "",

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from tripplan.records.grouped import grouped
 from tripplan.records.plan import Plan, PlanItem
@@ -60,13 +61,13 @@ class Part(Struct, frozen=True, kw_only=True):
 
 def parts(slot: Slot, is_unit_told: bool = True) -> tuple[Part, ...]:
     """The work of a slot in working order, left and right together; looks of the walk-round come last."""
-    places = grouped(((group.unit, group.place), group) for group in work_order.groups(slot))
+    places = grouped(((group.unit, group.place, group.is_beside), group) for group in work_order.groups(slot))
     return tuple(
         _part(
-            LOOKS_ROUND if held[0].is_walk_round else f"{unit}, {place}" if is_unit_told else place,
+            LOOKS_ROUND if held[0].is_walk_round else replace(held[0], position=None).title(is_unit_told),
             [job for group in held for job in group.jobs], [step for group in held for step in group.opened],
         )
-        for (unit, place), held in places.items()
+        for held in places.values()
     )  # fmt: skip
 
 

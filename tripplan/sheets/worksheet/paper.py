@@ -14,13 +14,13 @@ from tripplan.sheets.worksheet.lists import after_return
 from tripplan.sheets.worksheet.work_blocks import Opening, Section, SlotSheet
 
 SHEET_LINES, LINE_MARKS, COLUMN_MARKS = 61, 108, 49  # lines of 11 pt on A4, and marks in a line of it; measured
-SEVERAL_FULL = 0.9  # several sheets are full before, as what is kept together leaves ends of columns free; measured
+SEVERAL_FULL = 0.75  # several sheets are full before, as what is kept together leaves ends of columns free; measured
 TICK_MARKS = "    "  # the room of a box to tick
 OWN_SHEET, SHORT_WALL = (
     0.4,
     0.68,
 )  # of a sheet: a stop that fills less shares one, a road that finds more joins the wall
-JUST_OVER = (0.97, 1.04)  # of its sheets: what fills them or runs over by little, lines closer together make it fit
+JUST_OVER = (0.97, 1.05)  # of its sheets: what fills them or runs over by little, lines closer together make it fit
 WALL_OVER = 1.1  # of a sheet: so much of the first page fits where its lines stand closer together
 
 

@@ -112,13 +112,13 @@ def sections(slot: Slot, walkround_minutes: float, is_unit_told: bool = True) ->
 
     Places where nothing is opened are one section, the first; wheel nuts stand behind the wheels, the walk-round is the last.
     """
-    places = grouped(((group.unit, group.place), group) for group in work_order.groups(slot))
+    places = grouped(((group.unit, group.place, group.is_beside), group) for group in work_order.groups(slot))
     closed = [
-        held for (_, place), held in places.items()
+        held for (_, place, _), held in places.items()
         if place != work_order.LAST_OF_ALL and not any(g.opened or g.is_walk_round for g in held)
     ]  # fmt: skip
     opened = [_section(held, walkround_minutes, is_unit_told) for held in places.values() if held not in closed]
-    if len(closed) < 2:
+    if len(closed) < 2 and not any(group.is_beside for held in closed for group in held):
         return (*(_section(held, walkround_minutes, is_unit_told) for held in closed), *opened)
     together = _section([group for held in closed for group in held], walkround_minutes, is_unit_told)
     return (replace(together, title=ROUND, is_round=True), *opened)

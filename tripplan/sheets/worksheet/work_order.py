@@ -17,6 +17,7 @@ from tripplan.records.words import JobKind, WaterWindow
 from tripplan.sheets import words as say
 
 WALK_ROUND = JobKind.WALK_ROUND
+UNDERBODY = "underbody"
 LAST_OF_ALL = "last of all, wheels on the ground"
 WINDOWS = tuple(WaterWindow)
 WITH_FIGURES = (WaterWindow.DAYS, WaterWindow.BEFORE_REMOTE, WaterWindow.LATER)
@@ -33,13 +34,17 @@ SHORT_MONTHS, DAYS_A_MONTH = 2.0, 30.4
 
 
 class Group(Struct, frozen=True, kw_only=True):
-    """What is open together at one place of one unit, and the jobs done while it is."""
+    """What is open together at one place of one unit, and the jobs done while it is.
+
+    `is_beside` marks jobs that need nothing open at a place that is opened for others.
+    """
 
     unit: str
     place: str
     position: str | None
     opened: tuple[Opened, ...]
     jobs: tuple[Job, ...]
+    is_beside: bool = False
 
     @property
     def minutes(self) -> float:
@@ -55,25 +60,48 @@ class Group(Struct, frozen=True, kw_only=True):
         """Unit and place: wagon, front wheel end, left; the place alone where the rig is one unit."""
         if self.is_walk_round:
             return "looks of the walk-round, nothing opened"
-        return say.item(f"{self.unit}, {self.place}" if is_unit_told else self.place, self.position)
+        place = say.item(f"{self.unit}, {self.place}" if is_unit_told else self.place, self.position)
+        return f"{place}, nothing opened" if self.is_beside else place
+
+    def opened_for(self, job: Job) -> tuple[Opened, ...]:
+        """What has to be open for one of its jobs, the outermost first: its own state, and what is open before that."""
+        found: list[Opened] = []
+        state: str | None = job.state
+        while state and (step := self._step(job.place, state)):
+            found.insert(0, step)
+            state = step.parent
+        return tuple(found)
+
+    def _step(self, place: str, state: str) -> Opened | None:
+        own = (step for step in self.opened if step.state == state and place in (step.place, *step.shared_by))
+        return next(own, None)
 
 
 def groups(slot: Slot) -> tuple[Group, ...]:
     """The slot's work by what is open, in working order; an opening without a job is kept.
 
-    Places that share an opening, such as the guard under three sumps, stand together.
+    Places that share an opening, such as the guard under three sumps, stand together; what needs nothing open
+    at a place that is opened for others stands beside it.
     Small looks of the walk-round stand together at the end.
     """
     behind = {(step.unit, place): say.listed(step.shared_by) for step in slot.opened for place in step.shared_by}
-    jobs = grouped((_place_of(job, slot, behind), job) for job in jobs_told(slot))
-    steps = grouped((_place_of_step(step, behind), step) for step in sorted(slot.opened, key=lambda s: not s.shared_by))
+    in_order = sorted(slot.opened, key=lambda step: not step.shared_by)
+    steps = grouped(((*_place_of_step(step, behind), False), step) for step in in_order)
+    opened = {(unit, place) for unit, place, *_ in steps}
+    placed = ((_place_of(job, slot, behind), job) for job in jobs_told(slot))
+    jobs = grouped(((*at, at[:2] in opened and _is_beside(job)), job) for at, job in placed)
     return tuple(
         Group(
-            unit=unit, place=place, position=position, opened=tuple(steps.get((unit, place, position), ())),
-            jobs=tuple(jobs.get((unit, place, position), ())),
+            unit=key[0], place=key[1], position=key[2], opened=tuple(steps.get(key, ())), jobs=tuple(jobs.get(key, ())),
+            is_beside=key[3],
         )
-        for unit, place, position in dict.fromkeys((*jobs, *steps))
+        for key in dict.fromkeys((*jobs, *steps))
     )  # fmt: skip
+
+
+def _is_beside(job: Job) -> bool:
+    """True for what needs nothing open and gains nothing by it: below the rig all is done while it is up."""
+    return job.is_closed and not job.at_work and job.place != UNDERBODY
 
 
 def jobs_told(slot: Slot) -> list[Job]:
@@ -102,7 +130,7 @@ def _place_of_step(step: Opened, behind: Mapping[tuple[str, str], str]) -> tuple
 
 def is_look(job: Job) -> bool:
     """True for a small look of the walk-round, for which nothing is opened."""
-    return job.kind == WALK_ROUND and job.state in ("", "none", "closed")
+    return job.kind == WALK_ROUND and job.is_closed
 
 
 def open_words(step: Opened) -> str:
