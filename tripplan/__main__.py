@@ -279,14 +279,16 @@ def import_table(
 
 @app.command(epilog="Example: tripplan logbook take-in wagon.logbook my-trip")
 def logbook(
-    what: Annotated[str, typer.Argument(help="take-in FILE FOLDER, write-out FILE FOLDER, entries FILE, undo FILE.")],
+    what: Annotated[
+        str, typer.Argument(help="take-in FILE FOLDER, write-out FILE FOLDER, entries FILE, undo FILE, mend FILE.")
+    ],
     file: Annotated[Path, typer.Argument(help="The logbook file.")],
     folder: Annotated[Path | None, typer.Argument(help="The trip folder, for take-in and write-out.")] = None,
     number: Annotated[int | None, typer.Option("--number", help="The entry to undo.")] = None,
     because: Annotated[str, typer.Option("--because", help="Why it is undone.")] = "",
     json: AsJson = False,
 ) -> None:
-    """Keep a trip folder in one file. It never loses a record; list its entries; strike one out."""
+    """Keep a trip folder in one file. It never loses a record; list its entries; strike one out; mend it."""
     from tripplan.commands import logbook as logbook_command
 
     raise typer.Exit(logbook_command.logbook(what, file, folder, number, because, json))

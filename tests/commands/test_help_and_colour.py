@@ -5,12 +5,14 @@ import re
 import shlex
 import sys
 import time
+from pathlib import Path
 
 import pytest
 import typer
 
 import tripplan
 from tests.commands.typed import run
+from tests.support import good_folder
 from tripplan.__main__ import app, with_logbook
 from tripplan.commands import terminal
 from tripplan.commands.status import problem_parts, tell
@@ -137,3 +139,24 @@ def test_a_short_wait_and_a_pipe_are_told_nothing(monkeypatch: pytest.MonkeyPatc
     with working():
         time.sleep(0.05)
     assert sys.stderr.getvalue() == ""  # type: ignore[attr-defined]
+
+
+def test_the_help_of_the_logbook_names_all_it_can_do(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Otherwise whoever has a damaged logbook would not learn that it can be mended."""
+    from tripplan.commands.logbook import ACCEPTED
+
+    assert run(monkeypatch, "logbook", "--help") == 0
+    shown = capsys.readouterr().out
+    assert all(word in shown for word in ("take-in", "write-out", "entries", "undo", "mend FILE"))
+    assert "mend" in ACCEPTED
+
+
+def test_the_command_for_a_weighed_gun_works_as_it_is_written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Otherwise an owner who types what the tables' own text says would be refused."""
+    readme = (Path(tripplan.__file__).parent / "data" / "README.md").read_text(encoding="utf-8")
+    (told,) = re.findall(r"`tripplan (grease [^`]*--weighed[^`]*)`", readme)
+    folder = good_folder(tmp_path / "trip")
+    assert run(monkeypatch, *(word.replace("FOLDER", str(folder)) for word in shlex.split(told))) == 0
+    assert (folder / "grease_gun.toml").is_file()

@@ -215,6 +215,10 @@ def test_export_draws_the_items_asked_for(
     drawn = (tmp_path / "out" / "wear_profile.svg").read_text(encoding="utf-8")
     assert "Engine oil and filter" in drawn and "Trailer wheel bearings" in drawn and "Raised intake" not in drawn
     assert export(folder, tmp_path / "two", f"{TODAY}", False, ["moon dust"]) == STATUS_STOPPED
+    # words that fit two items, as `why` shows both of them
+    assert export(folder, tmp_path / "three", f"{TODAY}", False, ["wheel bearings"]) != STATUS_STOPPED
+    drawn = (tmp_path / "three" / "wear_profile.svg").read_text(encoding="utf-8")
+    assert "Front wheel bearings" in drawn and "Rear wheel bearings" in drawn
     assert "A02" in capsys.readouterr().err
 
 

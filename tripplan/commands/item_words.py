@@ -11,7 +11,7 @@ from tripplan.records.lookups import resolve_item
 from tripplan.records.problem_codes import nearest
 from tripplan.records.problems import BadInput, Problem
 
-MOST_NAMED, NEAREST = 8, 4
+MOST_NAMED, NEAREST, MOST_SHOWN = 8, 4, 4
 
 
 def items_meant(text: str, catalogue: Catalogue, rig: Rig) -> tuple[Item, ...]:
@@ -36,6 +36,14 @@ def known_item(text: str, catalogue: Catalogue, rig: Rig) -> Item:
     if len(found) != 1:
         raise BadInput([not_one(text, found, catalogue)])
     return found[0]
+
+
+def few_items(text: str, catalogue: Catalogue, rig: Rig) -> tuple[Item, ...]:
+    """The items that the words mean, where they are few enough to show them all. Raises BadInput A02 else."""
+    found = items_meant(text, catalogue, rig)
+    if not 1 <= len(found) <= MOST_SHOWN:
+        raise BadInput([not_one(text, found, catalogue)])
+    return found
 
 
 def by_id(text: str, catalogue: Catalogue, rig: Rig) -> str:

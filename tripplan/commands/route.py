@@ -125,9 +125,9 @@ def _put(contents: Mapping[Path, bytes]) -> None:
 def export(folder: Path, out: Path, today: str | None, as_json: bool, items: Sequence[str] = ()) -> int:
     """Plan the folder and leave its places as `route.gpx` and `route.geojson` in `out`, with the pictures.
 
-    `items` are those of the wear profile, by id or name; without any, the four that wear fastest.
+    `items` are those of the wear profile, by id, name or words as `why` takes them; without any, the four that wear fastest.
     """
-    from tripplan.commands.item_words import known_item
+    from tripplan.commands.item_words import few_items
     from tripplan.files.plan_folder import read_to_plan, unproven_plan
     from tripplan.sheets.route_files import places_geojson, places_gpx
     from tripplan.sheets.route_places import read_places
@@ -137,7 +137,7 @@ def export(folder: Path, out: Path, today: str | None, as_json: bool, items: Seq
     if not any(map(on_map, inputs.trip.legs)) and all(stop.lat is None for stop in inputs.trip.stops):
         hint = "a track, or from_lat, from_lon, to_lat and to_lon, in legs.csv"
         raise refused("A15", "no positions in the trip folder", hint)
-    chosen = [known_item(text, catalogue, inputs.rig).id for text in items]
+    chosen = list(dict.fromkeys(item.id for text in items for item in few_items(text, catalogue, inputs.rig)))
     plan = unproven_plan(*asked)
     places = read_places(folder, inputs.trip, plan, catalogue)
     files = {"route.gpx": places_gpx(plan, places), "route.geojson": places_geojson(plan, places)}

@@ -4,23 +4,18 @@ from pathlib import Path
 
 from tripplan.commands.status import MADE, day_of, tells_refusals
 from tripplan.commands.terminal import say, say_document, say_json
-from tripplan.records.problems import BadInput
-
-MOST_SHOWN = 4
 
 
 @tells_refusals
 def why(folder: Path, item: str, today: str | None, as_json: bool) -> int:
     """Print the rows behind one item's verdict."""
-    from tripplan.commands.item_words import items_meant, not_one
+    from tripplan.commands.item_words import few_items
     from tripplan.files.plan_folder import read_to_plan, unproven_plan
     from tripplan.files.way_in import json_of
     from tripplan.sheets.why_text import why_json, why_text
 
     asked = inputs, catalogue, _, _ = read_to_plan(folder, day_of(today))
-    items = items_meant(item, catalogue, inputs.rig)
-    if not 1 <= len(items) <= MOST_SHOWN:
-        raise BadInput([not_one(item, items, catalogue)])
+    items = few_items(item, catalogue, inputs.rig)
     made = unproven_plan(*asked)
     if not as_json:
         say("\n\n".join(why_text(made, one, inputs, catalogue) for one in items))
