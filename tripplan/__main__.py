@@ -30,6 +30,15 @@ def _demo_names() -> list[str]:
     return list(DEMOS)
 
 
+def _kept_place(folder: Path, out: Path | None) -> Path | None:
+    """Where the outputs go; a place that came along with a copy of another folder is forgotten, and that is said."""
+    from tripplan.files.plan_file import forget_copied_place, kept_place
+
+    if out is None and (told := forget_copied_place(folder)):
+        say(told, error=True)
+    return kept_place(folder, out)
+
+
 Folder = Annotated[Path, typer.Argument(help="The trip folder, or a logbook file.")]
 OutDir = Annotated[Path | None, typer.Option("--out", help="Where the outputs go.")]
 Today = Annotated[str | None, typer.Option("--today", help="The day to plan from; else this machine's.")]
@@ -70,10 +79,10 @@ def plan(
 ) -> None:
     """Plan a trip folder and write its sheets. Into FOLDER/outputs, or where they went last. What-ifs only compare."""
     from tripplan.commands import plan as plan_command
-    from tripplan.files.plan_file import INSIDE, kept_place
+    from tripplan.files.plan_file import INSIDE
 
     if depart is None and not leg and not without_stop:
-        out = kept_place(folder, out) or (None if folder.is_file() else folder / INSIDE)
+        out = _kept_place(folder, out) or (None if folder.is_file() else folder / INSIDE)
     told = (depart, leg or (), without_stop or ())
 
     def run(trip: Path) -> int:
@@ -113,9 +122,8 @@ def cross(
 ) -> None:
     """Record a crossing made, and plan again. Says what it calls for."""
     from tripplan.commands import log_and_cross
-    from tripplan.files.plan_file import kept_place
 
-    out = kept_place(folder, out)
+    out = _kept_place(folder, out)
     told = (leg, depth, minutes, water, at, at_km, length, stalled, hubs_hot)
     raise typer.Exit(
         in_folder(folder, json, lambda trip: log_and_cross.cross(trip, *told, out, today, json), keep=True)
@@ -157,9 +165,8 @@ def log(
 ) -> None:
     """Record work or a reading, and plan again. Or strike a row out (--undo)."""
     from tripplan.commands import log_and_cross
-    from tripplan.files.plan_file import kept_place
 
-    out = kept_place(folder, out)
+    out = _kept_place(folder, out)
     if sent is not None:
         from tripplan.commands import field_records
 

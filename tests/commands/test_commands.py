@@ -82,6 +82,38 @@ def test_the_place_of_the_outputs_is_remembered(
     assert (out / "calendar.ics").read_bytes() != calendar
 
 
+@pytest.mark.parametrize("command", ["plan", "log", "cross"])
+def test_a_copied_folder_does_not_write_where_the_first_one_does(
+    command: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Otherwise next year's trip, begun as a copy, would write its plan over the sheets of this one."""
+    first, out = good_folder(tmp_path / "first"), tmp_path / "out"
+    assert run(monkeypatch, "plan", str(first), "--out", str(out), "--today", DAY) in (0, 1)
+    second = shutil.copytree(first, tmp_path / "second")
+    kept = (out / "plan.json").read_bytes()
+    capsys.readouterr()
+    words = {
+        "plan": ("--today", DAY), "log": LOOKED,
+        "cross": ("--leg", "2", "--depth", "0.7", "--water", "muddy", "--at", "2026-07-06 14:10"),
+    }  # fmt: skip
+    assert run(monkeypatch, command, str(second), *words[command]) in (0, 1)
+    assert f"is forgotten: {out} keeps its plan" in capsys.readouterr().err
+    assert (out / "plan.json").read_bytes() == kept
+    assert not (second / "outputs_place.txt").exists() and (second / "outputs").is_dir() == (command == "plan")
+    assert run(monkeypatch, "log", str(first), *LOOKED) in (0, 1)
+    assert (out / "plan.json").read_bytes() != kept and "forgotten" not in capsys.readouterr().err
+
+
+def test_a_place_that_names_no_folder_is_not_written_to(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Otherwise a file of an earlier version, copied along, would still lead a copy to the sheets of another trip."""
+    folder, out = good_folder(tmp_path / "trip"), tmp_path / "out"
+    assert run(monkeypatch, "plan", str(folder), "--out", str(out), "--today", DAY) in (0, 1)
+    (folder / "outputs_place.txt").write_text(f"{out}\n", encoding="utf-8")
+    kept = (out / "plan.json").read_bytes()
+    assert run(monkeypatch, "log", str(folder), *LOOKED) in (0, 1)
+    assert (out / "plan.json").read_bytes() == kept
+
+
 def test_a_place_that_is_gone_is_not_made_again(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -15,7 +15,7 @@ from tripplan.records.words import SlotKind
 
 PLACE_FILE = "outputs_place.txt"
 INSIDE = "outputs"
-MOST_BYTES = 4096
+MOST_BYTES = 16384
 PLAN_FILE = "plan.json"
 PASSED = "passed_slots"
 JOB = ("item", "unit", "position", "act")
@@ -101,22 +101,50 @@ def _is_job(job: Any) -> bool:
 
 
 def remembered_place(folder: Path) -> Path | None:
-    """The folder the outputs went to last, if it is still there."""
-    raw = content(folder / PLACE_FILE, MOST_BYTES) or b""
-    text = raw.decode("utf-8", "replace").strip()
+    """The folder the outputs went to last, if it is still there and was written down for this folder."""
+    text, owner = _place_told(folder)
     try:
-        return folder / text if text and (folder / text).is_dir() else None
+        is_ours = _is_inside(folder, folder / text) or owner == str(folder.resolve())
+        return folder / text if text and is_ours and (folder / text).is_dir() else None
     except (OSError, ValueError):
         return None
 
 
+def forget_copied_place(folder: Path) -> str:
+    """Forget a place outside that was not written down for this folder, as in a copy of another; what to say of it, or nothing."""
+    text, owner = _place_told(folder)
+    try:
+        if not text or _is_inside(folder, folder / text) or owner == str(folder.resolve()):
+            return ""
+        (folder / PLACE_FILE).unlink()
+    except (OSError, ValueError):
+        return ""
+    whose = f"of {owner}" if owner else "of no named folder"
+    return f"{PLACE_FILE} was {whose} and is forgotten: {text} keeps its plan. --out names a place for this one."
+
+
+def _place_told(folder: Path) -> tuple[str, str]:
+    """The place that stands in the folder's file, and the folder it was written down for; empty where it says neither."""
+    raw = content(folder / PLACE_FILE, MOST_BYTES) or b""
+    text, _, owner = raw.decode("utf-8", "replace").strip().partition("\n")
+    return text.strip(), owner.strip()
+
+
+def _is_inside(folder: Path, place: Path) -> bool:
+    return place.resolve().is_relative_to(folder.resolve())
+
+
 def remember_place(folder: Path, out: Path) -> None:
-    """Keep the place, relative where it lies inside; a folder that cannot be written forgets it."""
-    inside = out.resolve().is_relative_to(folder.resolve())
+    """Keep the place: relative where it lies inside, else with the folder it is kept for, so that a copy does not write there.
+
+    A folder that cannot be written forgets it.
+    """
+    inside = _is_inside(folder, out)
     place = out.resolve().relative_to(folder.resolve()) if inside else out.resolve()
+    told = f"{place.as_posix()}\n" if inside else f"{place.as_posix()}\n{folder.resolve()}\n"
     try:
         if (folder / PLACE_FILE).exists() or place != Path(INSIDE):
-            write_whole(folder / PLACE_FILE, f"{place.as_posix()}\n".encode())
+            write_whole(folder / PLACE_FILE, told.encode())
     except OSError:
         return
 
