@@ -1,5 +1,6 @@
 """What `why` tells of wear: the rule with its numbers, and every row behind them."""
 
+import json
 import re
 
 import pytest
@@ -9,7 +10,7 @@ from tripplan.files.folder import Inputs, load
 from tripplan.files.plan_folder import quick_plan
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.plan import Plan
-from tripplan.sheets.why_text import rows_behind, sum_words, why_text
+from tripplan.sheets.why_text import rows_behind, sum_words, why_json, why_text
 
 NAME = "outback"
 LEG = re.compile(r"^  leg (\d+) (\w+): .* x ([\d.]+) \(low .*?; (1 .*?)(?:; crossings add|$)")
@@ -48,6 +49,26 @@ def test_the_sum_told_is_the_multiplier(outback: tuple[Plan, Inputs, Catalogue])
     assert len(lines) > 20
     for found in lines:
         assert worked_out(found[4]) == pytest.approx(float(found[3]), abs=0.02), found[0]
+
+
+def test_work_that_water_calls_for_is_told_with_its_rows(outback: tuple[Plan, Inputs, Catalogue]) -> None:
+    """Otherwise a look that stands on the sheet of a stop would be in nobody's account: `why` said it lasts the trip."""
+    plan, inputs, catalogue = outback
+    item = catalogue.item("free_wheel_hubs")
+    acts = [(crossing, act) for crossing in plan.crossings for act in crossing.acts if act.item == item.id]
+    assert acts
+    text, told = why_text(plan, item, inputs, catalogue), json.loads(why_json(plan, item, inputs, catalogue))
+    asked, behind = text.split("Asked for by water")[1].split("Rows behind this")
+    for crossing, act in acts:
+        slot = next(slot for slot in plan.slots if slot.id == act.slot)
+        line = next(
+            x for x in asked.splitlines() if f"trip km {crossing.trip_km:.0f}" in x and f", {act.position}: look" in x
+        )
+        assert slot.place in line and act.window in line
+        assert all(str(origin) in line and f"  {origin}: " in behind for origin in (*act.origins, crossing.origin))
+    assert [(one["trip_km"], one["position"], one["slot"]) for one in told["water"]] == [
+        (crossing.trip_km, act.position, act.slot) for crossing, act in acts
+    ]
 
 
 def test_every_number_of_wear_is_traced_to_a_row(outback: tuple[Plan, Inputs, Catalogue]) -> None:

@@ -10,9 +10,12 @@ from tripplan.records.catalogue import Catalogue, Item, Sourced
 from tripplan.records.facts_in import HistoryRow, Origin
 from tripplan.records.grouped import grouped
 from tripplan.records.lookups import resolve_item
+from tripplan.records.plain_words import day_and_month
 from tripplan.records.plan import Factor, Plan, PlanItem, Wear
+from tripplan.records.plan_work import PlanCrossing, WaterAct
 from tripplan.sheets.numbers_text import cell
-from tripplan.sheets.plan_json import plan_dict
+from tripplan.sheets.plan_json import document_of, plan_dict
+from tripplan.sheets.words import sentence
 from tripplan.sheets.worksheet.work_order import verdict_words
 
 
@@ -25,7 +28,9 @@ def why_text(plan: Plan, item: Item, inputs: Inputs, catalogue: Catalogue) -> st
     lines = [f"{item.name} ({item.id}), as seen on {plan.today}", if_it_fails(item), ""]
     for entry in found:
         lines += [*_entry(entry, plan), ""]
-    origins = [origin for entry in found for origin in _origins(entry)]
+    if asked := _asked_by_water(plan, item):
+        lines += ["Asked for by water", *(_water_words(plan, *one) for one in asked), ""]
+    origins = [origin for entry in found for origin in _origins(entry)] + _water_origins(asked)
     lines += ["Rows behind this", *rows_behind(origins, inputs, catalogue), ""]
     if gone := struck_out(item, inputs, catalogue):
         lines += ["Struck out, so not counted", *gone, ""]
@@ -46,9 +51,14 @@ def why_json(plan: Plan, item: Item, inputs: Inputs, catalogue: Catalogue) -> st
     """The same as JSON: the plan's items of that id and the quoted rows."""
     entries = [entry for entry in plan.items if entry.item == item.id]
     listed = [row for row in plan_dict(plan)["items"] if row["item"] == item.id]
-    origins = [origin for entry in entries for origin in _origins(entry)]
+    asked = _asked_by_water(plan, item)
+    origins = [origin for entry in entries for origin in _origins(entry)] + _water_origins(asked)
     rows = rows_behind(origins, inputs, catalogue)
-    told = {"items": listed, "rows": rows, "struck_out": struck_out(item, inputs, catalogue)}
+    water = [
+        {"leg": crossing.leg, "trip_km": crossing.trip_km, "date": crossing.date.isoformat(), **document_of(act)}
+        for crossing, act in asked
+    ]
+    told = {"items": listed, "water": water, "rows": rows, "struck_out": struck_out(item, inputs, catalogue)}
     return json.dumps({**told, "product_rule": plan.product_rule}, indent=2, ensure_ascii=False)
 
 
@@ -66,6 +76,25 @@ def _entry(entry: PlanItem, plan: Plan) -> list[str]:
                 f"with reserve it adds {amount(wear.reserve)}; {sum_words(wear.parts)}{_water(wear)}"
             )
     return lines + _risk(entry)
+
+
+def _asked_by_water(plan: Plan, item: Item) -> list[tuple[PlanCrossing, WaterAct]]:
+    """What crossings call for at this item, each with its crossing, in the order of the trip."""
+    return [(crossing, act) for crossing in plan.crossings for act in crossing.acts if act.item == item.id]
+
+
+def _water_words(plan: Plan, crossing: PlanCrossing, act: WaterAct) -> str:
+    """One act after water: what, by when, which crossing calls for it, where it is done, and the rows."""
+    slot = next((slot for slot in plan.slots if slot.id == act.slot), None)
+    where = f"{slot.place}, {day_and_month(slot.date)}" if slot else "no place of its own in the plan"
+    side = f", {act.position}" if act.position else ""
+    by = f"crossing of leg {crossing.leg} at trip km {crossing.trip_km:.0f}, {day_and_month(crossing.date)}"
+    rows = ", ".join(map(str, dict.fromkeys((*act.origins, crossing.origin))))
+    return f"  {act.unit}{side}: {act.said_act} ({act.window}), {by}: {where}. {sentence(act.look_for)}  [{rows}]"
+
+
+def _water_origins(asked: Iterable[tuple[PlanCrossing, WaterAct]]) -> list[Origin]:
+    return [origin for crossing, act in asked for origin in (*act.origins, crossing.origin)]
 
 
 def _risk(entry: PlanItem) -> list[str]:
@@ -136,6 +165,9 @@ def _row_index(inputs: Inputs, catalogue: Catalogue) -> dict[tuple[str, int | No
     for leg in (*inputs.trip.legs, *inputs.trip.earlier_legs):
         text = f"leg {leg.leg} {leg.from_} to {leg.to}, {leg.distance_km:g} km at {leg.speed_kmh:g} km/h"
         index[(leg.origin.file, leg.origin.row)] = text
+    for one in inputs.trip.crossings:
+        text = f"leg {one.leg}, km {one.at_km:g}, {one.depth_m:g} m of {one.water} water"
+        index[(one.origin.file, one.origin.row)] = text
     for table in _tables(catalogue):
         index |= {(row.origin.file, row.origin.row): _table_row(row) for row in table}
     return index
