@@ -1,6 +1,7 @@
 """What an owner leaves out, with the reason: no plan holds it any more, and every plan says so."""
 
 import csv
+import json
 from pathlib import Path
 
 import pytest
@@ -11,7 +12,9 @@ from tripplan.commands.leave_out import leave_out
 from tripplan.commands.sources import in_folder
 from tripplan.files.logbook.book import take_in
 from tripplan.files.plan_folder import quick_plan, read
-from tripplan.records.plan import Plan
+from tripplan.records.plan import FOUND_BAD, Plan
+from tripplan.sheets.why_text import why_json, why_text
+from tripplan.sheets.worksheet.text import worksheet_text
 
 DAY = str(TODAY)
 
@@ -107,3 +110,54 @@ def test_a_logbook_keeps_it_too(tmp_path: Path) -> None:
     assert in_folder(book, False, run, keep=True) == 0
     _, catalogue, _ = load_any(book, TODAY)
     assert catalogue.item("winch").left_out == (("", "never: sold"),)
+
+
+def with_bad_brakes(folder: Path) -> Path:
+    """A folder whose rear brakes were found bad on the left, and are left to a workshop."""
+    path = good_folder(folder) / "history.csv"
+    head = path.read_text(encoding="utf-8").splitlines()[0].split(",")
+    told = dict(
+        date="2026-05-30", unit="wagon", item="brake_rear_drums", position="left", act="look", finding="contaminated"
+    )
+    path.write_text(
+        path.read_text(encoding="utf-8").rstrip("\n") + "\n" + ",".join(told.get(n, "") for n in head) + "\n"
+    )
+    assert left_out(folder, "brake_rear_drums", "done elsewhere", "the workshop in town") == 0
+    return folder
+
+
+def test_what_was_found_bad_is_not_silent_because_others_do_it(tmp_path: Path) -> None:
+    """Otherwise brakes with oil on them would drop out of every sheet with the word that a workshop does them."""
+    plan = plan_of(with_bad_brakes(tmp_path / "trip"))
+    (told,) = [warning for warning in plan.warnings if warning.kind == FOUND_BAD and "left out" in warning.text]
+    assert told.text == (
+        "Found bad and left out of this plan, so not put right by it: Rear brakes (wagon, left and right), found "
+        "contaminated on the left on 30 May, done elsewhere: the workshop in town."
+    )
+    assert [(one.item, one.position) for one in told.about] == [
+        ("brake_rear_drums", "left"), ("brake_rear_drums", "right"),
+    ]  # fmt: skip
+    assert told.text in " ".join(worksheet_text(plan).split())
+
+
+def test_why_says_that_it_is_left_out_and_what_is_on_record(tmp_path: Path) -> None:
+    """Otherwise `why` would say that brakes are not on this rig, for want of a vehicle."""
+    inputs, catalogue, problems = read(with_bad_brakes(tmp_path / "trip"), TODAY)
+    assert inputs is not None
+    plan, item = quick_plan(inputs, catalogue, TODAY, problems), catalogue.item("brake_rear_drums")
+    text = why_text(plan, item, inputs, catalogue)
+    assert "wagon: left out of every plan, done elsewhere: the workshop in town  [overrides/left_out.csv row 2]" in text
+    behind = text.split("Rows behind this")[1]
+    assert "brake_rear_drums | left | look | contaminated" in behind and "not on this rig" not in text
+    assert "left_out.csv row 2: brake_rear_drums | done elsewhere: the workshop in town" in behind
+    told = json.loads(why_json(plan, item, inputs, catalogue))
+    assert told["items"] == [] and len(told["left_out"]) == 1 and len(told["rows"]) == 2
+
+
+def test_a_unit_without_such_an_item_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Otherwise a row would say that the wagon's trailer springs are left out, and the camper's be planned as before."""
+    folder = good_folder(tmp_path / "trip")
+    assert left_out(folder, "trailer_springs", "never", "none", "wagon") == 2
+    assert "[A02 " in (told := capsys.readouterr().err) and "a unit that has it: camper" in told
+    assert not (folder / "overrides" / "left_out.csv").exists()
+    assert left_out(folder, "trailer_springs", "never", "none", "camper") == 0

@@ -24,6 +24,10 @@ def leave_out(
         units = [one.id for one in inputs.rig.units]
         if unit is not None and unit not in units:
             raise refused("A02", unit, f"a unit of rig.toml: {', '.join(units)}")
+        owning = [one.id for one in inputs.rig.units if known.belongs_to(one)]
+        if not back and unit is not None and unit not in owning:
+            accepted = f"a unit that has it: {', '.join(owning)}" if owning else "nothing to leave out: no unit has it"
+            raise refused("A02", f"{known.said} on {unit}", accepted)
         if not back and word is None:
             missing = [command_problem("A06", "no --as", "--as 'not on my rig', never or 'done elsewhere'")]
             if not because.strip():

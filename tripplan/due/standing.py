@@ -200,7 +200,7 @@ def assess(at: ItemAt, s: Situation) -> Standing:
     end, end_reserve = (
         runs_out(course, s.timeline, s.start, reserve) if course.known else None for reserve in (False, True)
     )
-    bad = _bad_finding(at, s)
+    bad = bad_finding(at, s)
     verdict = _verdict(course, end, bad, s)
     limits = tuple(_limits(at, done, course, s))
     driven = _earlier_legs(at, done, s) if course.known and course.tracks else ()
@@ -329,7 +329,7 @@ def _used(at: ItemAt, meter: Meter, start_km: float, wet: tuple[Wet, ...], s: Si
     return use, excess if excess.any() else None
 
 
-def _bad_finding(at: ItemAt, s: Situation) -> HistoryRow | None:
+def bad_finding(at: ItemAt, s: Situation) -> HistoryRow | None:
     """The last thing found here, or on the other side where it counts here too, if it was bad and is not put right since."""
     unit, item, position = at
     own = s.history.last_finding(item, unit.id, position)

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from tripplan.due.passed import without_passed
 from tripplan.due.standing import Situation, Standing
 from tripplan.explain.left_shut import unseen
+from tripplan.explain.left_to_others import left_to_others
 from tripplan.explain.moves import time_words
 from tripplan.explain.naming import found_words, is_one_unit, named, task_name
 from tripplan.explain.reasons import amount, rate_sentence, unmet_sentence
@@ -177,7 +178,7 @@ def warnings(
     notes = (*s.severity.notes, *(s.earlier.severity.notes if s.earlier else ()))
     is_over = s.today > s.trip.return_
     found = [trip_is_over(s.trip)] if is_over else []
-    found += _not_put_right(standings, problem, placing, s)
+    found += [*_not_put_right(standings, problem, placing, s), *left_to_others(s)]
     found += _past_limits(problem, placing, s) if is_over else _unmet_by_cause(problem, placing, standings, s)
     found += _unseen(unseen(problem, placing, s), s)
     found += [PlanWarning(kind=GRADED, text=note) for note in notes]

@@ -51,7 +51,10 @@ def without_left_out(items: Sequence[Item], rows: Sequence[LeftOut]) -> tuple[It
     for row in rows:
         said.setdefault(row.item, []).append(row)
     return tuple(
-        item.model_copy(update={"left_out": tuple((row.unit or "", f"{row.as_}: {row.reason}") for row in said[item.id])})
+        item.model_copy(update={
+            "left_out": tuple((row.unit or "", f"{row.as_}: {row.reason}") for row in said[item.id]),
+            "left_out_rows": tuple(row.origin for row in said[item.id]),
+        })
         if item.id in said else item
         for item in items
     )  # fmt: skip

@@ -98,6 +98,7 @@ class Item(Sourced):
     minutes_source: str = Field(min_length=1, description="a source id of sources.csv, or: none")
     minutes_locator: str = ""
     left_out: tuple[tuple[str, str], ...] = Field((), exclude=True)
+    left_out_rows: tuple[Origin, ...] = Field((), exclude=True)
 
     @property
     def said(self) -> str:

@@ -22,15 +22,18 @@ from tripplan.sheets.worksheet.work_order import verdict_words
 def why_text(plan: Plan, item: Item, inputs: Inputs, catalogue: Catalogue) -> str:
     """The verdict of each position, its reasons, and the rows themselves quoted underneath."""
     found = [entry for entry in plan.items if entry.item == item.id]
-    if not found:
+    left = _left_out(item, inputs)
+    if not found and not left:
         needs = ", ".join(map(str, item.needs)) or item.unit_kind
         return f"{item.name} ({item.id}) is not on this rig: it needs {needs}."
     lines = [f"{item.name} ({item.id}), as seen on {plan.today}", if_it_fails(item), ""]
+    lines += [*left, ""] if left else []
     for entry in found:
         lines += [*_entry(entry, plan), ""]
     if asked := _asked_by_water(plan, item):
         lines += ["Asked for by water", *(_water_words(plan, *one) for one in asked), ""]
     origins = [origin for entry in found for origin in _origins(entry)] + _water_origins(asked)
+    origins += _left_out_origins(item, inputs, catalogue) if left else []
     lines += ["Rows behind this", *rows_behind(origins, inputs, catalogue), ""]
     if gone := struck_out(item, inputs, catalogue):
         lines += ["Struck out, so not counted", *gone, ""]
@@ -51,14 +54,21 @@ def why_json(plan: Plan, item: Item, inputs: Inputs, catalogue: Catalogue) -> st
     """The same as JSON: the plan's items of that id and the quoted rows."""
     entries = [entry for entry in plan.items if entry.item == item.id]
     listed = [row for row in plan_dict(plan)["items"] if row["item"] == item.id]
-    asked = _asked_by_water(plan, item)
+    asked, left = _asked_by_water(plan, item), _left_out(item, inputs)
     origins = [origin for entry in entries for origin in _origins(entry)] + _water_origins(asked)
+    origins += _left_out_origins(item, inputs, catalogue) if left else []
     rows = rows_behind(origins, inputs, catalogue)
     water = [
         {"leg": crossing.leg, "trip_km": crossing.trip_km, "date": crossing.date.isoformat(), **document_of(act)}
         for crossing, act in asked
     ]
-    told = {"items": listed, "water": water, "rows": rows, "struck_out": struck_out(item, inputs, catalogue)}
+    told = {
+        "items": listed,
+        "left_out": [one.strip() for one in left],
+        "water": water,
+        "rows": rows,
+        "struck_out": struck_out(item, inputs, catalogue),
+    }
     return json.dumps({**told, "product_rule": plan.product_rule}, indent=2, ensure_ascii=False)
 
 
@@ -76,6 +86,21 @@ def _entry(entry: PlanItem, plan: Plan) -> list[str]:
                 f"with reserve it adds {amount(wear.reserve)}; {sum_words(wear.parts)}{_water(wear)}"
             )
     return lines + _risk(entry)
+
+
+def _left_out(item: Item, inputs: Inputs) -> list[str]:
+    """On which units the owner leaves it out, with the word for it and the row; nothing where it is planned."""
+    rows = ", ".join(map(str, item.left_out_rows))
+    return [
+        f"{unit.id}: left out of every plan, {item.left_out_on(unit)}  [{rows}]"
+        for unit in inputs.rig.units if item.left_out_on(unit) and item.belongs_to(unit)
+    ]  # fmt: skip
+
+
+def _left_out_origins(item: Item, inputs: Inputs, catalogue: Catalogue) -> list[Origin]:
+    """The rows that leave it out, and all that is on record of it."""
+    own = [row.origin for row in inputs.history if row.item and resolve_item(catalogue, row.item) == item]
+    return [*item.left_out_rows, *own]
 
 
 def _asked_by_water(plan: Plan, item: Item) -> list[tuple[PlanCrossing, WaterAct]]:
@@ -165,6 +190,9 @@ def _row_index(inputs: Inputs, catalogue: Catalogue) -> dict[tuple[str, int | No
     for leg in (*inputs.trip.legs, *inputs.trip.earlier_legs):
         text = f"leg {leg.leg} {leg.from_} to {leg.to}, {leg.distance_km:g} km at {leg.speed_kmh:g} km/h"
         index[(leg.origin.file, leg.origin.row)] = text
+    for item in catalogue.items:
+        for (unit, words), origin in zip(item.left_out, item.left_out_rows, strict=True):
+            index[(origin.file, origin.row)] = " | ".join(filter(None, (item.id, unit, words)))
     for one in inputs.trip.crossings:
         text = f"leg {one.leg}, km {one.at_km:g}, {one.depth_m:g} m of {one.water} water"
         index[(one.origin.file, one.origin.row)] = text
