@@ -13,7 +13,7 @@ import typer
 import tripplan
 from tripplan.commands import own_process
 from tripplan.commands.new_options import answers_of, with_answers
-from tripplan.commands.sources import in_folder
+from tripplan.commands.sources import in_folder, kept_place
 from tripplan.commands.terminal import NotAnswered, Unheard, say
 
 app = typer.Typer(
@@ -28,15 +28,6 @@ def _demo_names() -> list[str]:
     from tripplan.files.demos import DEMOS
 
     return list(DEMOS)
-
-
-def _kept_place(folder: Path, out: Path | None) -> Path | None:
-    """Where the outputs go; a place that came along with a copy of another folder is forgotten, and that is said."""
-    from tripplan.files.plan_file import forget_copied_place, kept_place
-
-    if out is None and (told := forget_copied_place(folder)):
-        say(told, error=True)
-    return kept_place(folder, out)
 
 
 Folder = Annotated[Path, typer.Argument(help="The trip folder, or a logbook file.")]
@@ -82,7 +73,7 @@ def plan(
     from tripplan.files.plan_file import INSIDE
 
     if depart is None and not leg and not without_stop:
-        out = _kept_place(folder, out) or (None if folder.is_file() else folder / INSIDE)
+        out = kept_place(folder, out) or (None if folder.is_file() else folder / INSIDE)
     told = (depart, leg or (), without_stop or ())
 
     def run(trip: Path) -> int:
@@ -123,7 +114,7 @@ def cross(
     """Record a crossing made, and plan again. Says what it calls for."""
     from tripplan.commands import log_and_cross
 
-    out = _kept_place(folder, out)
+    out = kept_place(folder, out)
     told = (leg, depth, minutes, water, at, at_km, length, stalled, hubs_hot)
     raise typer.Exit(
         in_folder(folder, json, lambda trip: log_and_cross.cross(trip, *told, out, today, json), keep=True)
@@ -166,7 +157,7 @@ def log(
     """Record work or a reading, and plan again. Or strike a row out (--undo)."""
     from tripplan.commands import log_and_cross
 
-    out = _kept_place(folder, out)
+    out = kept_place(folder, out)
     if sent is not None:
         from tripplan.commands import field_records
 

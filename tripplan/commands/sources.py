@@ -77,3 +77,12 @@ def in_folder(path: Path, as_json: bool, run: Callable[[Path], int], keep: bool 
             return MADE_WITH_WARNINGS if damage and status == MADE else status
 
     return guarded(changing if keep else reading, as_json)
+
+
+def kept_place(folder: Path, out: Path | None) -> Path | None:
+    """Where the outputs go; a place that came along with a copy of another folder is forgotten, and that is said."""
+    from tripplan.files import plan_file
+
+    if out is None and (told := plan_file.forget_copied_place(folder)):
+        say(told, error=True)
+    return plan_file.kept_place(folder, out)

@@ -446,6 +446,5 @@ class Catalogue(Record):
 
 
 def _holds(need: Need, unit: Unit) -> bool:
-    if need.fact == "fitted":
-        return any(word in unit.fitted for word in need.words)
-    return getattr(unit, need.fact) in need.words
+    is_fitted = any(word in unit.fitted for word in need.words)
+    return is_fitted if need.fact == "fitted" else getattr(unit, need.fact) in need.words
