@@ -362,7 +362,7 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("L07", "a column more", change("legs.csv", "remote,note", "remote,weather")),
     ("L10", "no legs", write("legs.csv", FILES["legs.csv"].partition("\n")[0] + "\n")),
     ("L11", "a number twice", change("legs.csv", "3,Red Pan", "2,Red Pan")),
-    ("L12", "numbers out of order", change("legs.csv", "3,Red Pan", "1,Red Pan")),
+    ("L12", "numbers out of order", change("legs.csv", "\n2,", "\n9,")),
     ("L12", "dates out of order", change("legs.csv", "2026-07-12", "2026-07-05")),
     ("L13", "legs overlap", change("legs.csv", "2026-07-06", "2026-07-03 12:00")),
     ("L14", "before the trip", change("legs.csv", "2026-07-03 07:00", "2026-07-02 07:00")),
