@@ -215,6 +215,7 @@ LAST_READING = "2026-06-14,wagon,188150,,,reading"
 FIRST_LEG = "1,Ironbark,Two Wells,2026-07-03 07:00,520,85,sealed"
 STOP_ROW = "Red Pan,2,2026-07-07,2026-07-11,camp,240"
 ZONED_STOP = f"stop,after_leg,arrive,leave,facility,minutes,zone\n{STOP_ROW},Mars\n"
+AT_ONCE = "2026-07-06 15:20"
 CROSSING_ROW = "2,140,0.55,30,2,muddy,"
 
 
@@ -388,6 +389,7 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("C13", "done before its leg", change("crossings.csv", "muddy,", "muddy,2026-06-01")),
     ("C18", "done long after the return", change("crossings.csv", "muddy,", "muddy,2026-08-21")),
     ("C14", "a crossing twice", added("crossings.csv", CROSSING_ROW)),
+    ("C19", "two at one moment", write("crossings.csv", FILES["crossings.csv"].replace("muddy,", f"muddy,{AT_ONCE}\n2,150,0.55,30,2,muddy,{AT_ONCE}"))),
     ("S01", "no minutes column", without_column("stops.csv", "minutes")),
     ("S02", "no minutes", change("stops.csv", ",240", ",")),
     ("S03", "minutes in words", change("stops.csv", ",240", ",four hours")),

@@ -240,6 +240,7 @@ def test_a_wear_model_has_all_it_needs() -> None:
     assert codes(check_leg_causes(trip(leg(1, 100)))) == []
 
 
+NOON = datetime(2026, 7, 2, 12)
 LEGS = (leg(1, 300, datetime(2026, 7, 1, 8)), leg(2, 400, date(2026, 7, 5)))
 
 
@@ -257,6 +258,11 @@ LEGS = (leg(1, 300, datetime(2026, 7, 1, 8)), leg(2, 400, date(2026, 7, 5)))
         ((crossing(1, 10, 0.3, crossed=datetime(2026, 7, 1, 8)),), []),
         ((crossing(1, 10, 0.3), crossing(1, 10, 0.5)), [("C14", "at_km")]),
         ((crossing(1, 10, 0.3), crossing(2, 10, 0.3), crossing(1, 11, 0.3)), []),
+        ((crossing(1, 10, 0.3, crossed=NOON), crossing(1, 11, 0.3, crossed=NOON)), [("C19", "crossed")]),
+        ((crossing(1, 10, 0.3, crossed=NOON), crossing(1, 10, 0.3, crossed=NOON)), [("C14", "at_km")]),
+        ((crossing(1, 10, 0.3, crossed=NOON.date()), crossing(1, 11, 0.3, crossed=NOON.date())), []),
+        ((crossing(1, 10, 0.3, crossed=NOON), crossing(2, 11, 0.3, crossed=NOON)), [("C13", "crossed")]),
+        ((crossing(1, 10, 0.3, crossed=NOON, record="a-1"), crossing(1, 11, 0.3, crossed=NOON, record="a-2")), []),
     ],
 )
 def test_crossings_lie_on_a_leg(fords: tuple[Any, ...], told: list[tuple[str, str]]) -> None:

@@ -95,6 +95,7 @@ CROSS_CODES = {
     "C16": "a crossing that is recorded as made already",
     "C17": "which crossing of a leg was made is not clear",
     "C18": "a crossing done more than a month after the return",
+    "C19": "two crossings of one leg made at the same moment",
     "S10": "a stop after a leg that is not there",
     "S11": "a stop is left before it is reached",
     "S12": "a stop is reached before its leg departs",
@@ -228,7 +229,7 @@ FLEET_CODES: dict[str, str] = {
 ALL_CODES = CODES | COMMAND_CODES | GREASE_CODES | IMPORT_CODES | LOGBOOK_CODES | PHONE_CODES | FLEET_CODES
 ONLY_WORTH_A_LOOK = frozenset(
     ("Y02", "Y04", "Y05", "Y06", "Y07", "X06", "X07", "X08", "X09", "X10", "X11", "X12", "X13", "X14", "X15",
-     "F05", "F16", "F17", "F18", "R14", "R15", "R16", "R17", "R20", "R21", "H13", "H18", "H19", "H21", "H23", "L15", "L18", "L20", "W10",
+     "F05", "F16", "F17", "F18", "R14", "R15", "R16", "R17", "R20", "R21", "C19", "H13", "H18", "H19", "H21", "H23", "L15", "L18", "L20", "W10",
      "W11", "G10", "G11", "T11", "B01", "B04", "B10", "B11", "B13", "B14", "B15", "B16")
 )  # fmt: skip
 

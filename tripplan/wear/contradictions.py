@@ -6,12 +6,13 @@ lists every code with its meaning.
 """
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from itertools import chain, groupby
 from typing import TypeVar
 
 from tripplan.records.catalogue import SHARED_PLACE, Catalogue, Item, Sourced, Teardown, opened_where
 from tripplan.records.facts_in import Crossing, HistoryRow, Leg, Origin, Rig, Stop, Trip, Unit, WorkshopDay, as_day
+from tripplan.records.grouped import grouped
 from tripplan.records.lookups import (
     EVERY_POSITION,
     HALF_TYRE_POINTS,
@@ -282,6 +283,17 @@ def check_crossings(trip: Trip, today: date, doubted: DoubtedLegs) -> Iterator[P
     for row, first in repeated(trip.crossings, lambda row: (row.leg, row.at_km)):
         found = f"leg {row.leg} at {figure(row.at_km)} km again"
         yield problem("C14", row.origin, "at_km", found, f"a place other than that of row {first}")
+    yield from _made_at_once(trip.crossings)
+
+
+def _made_at_once(crossings: Iterable[Crossing]) -> Iterator[Problem]:
+    """Two places of one leg crossed at the same minute. A day alone may hold several; two records of a phone are two."""
+    places = {(row.leg, row.at_km): row for row in crossings if isinstance(row.crossed, datetime)}
+    for first, *more in grouped(((row.leg, row.crossed), row) for row in places.values()).values():
+        for row in (row for row in more if row.record is None or first.record is None):
+            accepted = f"a time other than that of row {first.origin.row}"
+            hint = "if one of the two is the other with its place put right, take out the wrong one"
+            yield problem("C19", row.origin, "crossed", f"{row.crossed}", accepted, hint)
 
 
 def _home_again(trip: Trip) -> date:
