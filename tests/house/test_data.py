@@ -554,9 +554,10 @@ def test_readme_lists_the_words() -> None:
 
 
 def test_assumptions_lie_between_their_bounds() -> None:
-    """An assumption outside its own spread would mislead whoever weighs the plan."""
+    """An assumption outside its own spread would mislead whoever weighs the plan, and one beyond its range be refused."""
     for row in rows("assumptions"):
-        assert float(row["low"]) <= float(row["value"]) <= float(row["high"]), row["name"]
+        ends = [float(row[column]) for column in ("least", "low", "value", "high", "most")]
+        assert ends == sorted(ends), row["name"]
 
 
 def test_less_than_half_of_what_bears_on_items_is_judgement() -> None:

@@ -70,6 +70,8 @@ ALLOWED = {
     ("PlanItem", "strands"): "a share of the time to help; the contract's own field",
     ("*", "low"): "a bound of the figure beside it",
     ("*", "high"): "a bound of the figure beside it",
+    ("Assumption", "least"): "a bound of the figure beside it",
+    ("Assumption", "most"): "a bound of the figure beside it",
     ("*", "typical"): "the middle one of three of a kind; wear piled up in the meter's unit on a Track",
     ("MeterCourse", "reserve"): "wear piled up with reserve, in the meter's unit",
     ("MeterCourse", "sigma"): "standard deviation of a logarithm, no unit",

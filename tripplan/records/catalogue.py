@@ -11,10 +11,11 @@ from typing import Annotated, Any, Final, Literal, Self, get_args
 from pydantic import BeforeValidator, Field
 
 from tripplan.records import cell_values
-from tripplan.records.facts_in import METERS, Facility, Finding, Meter, Number, Origin, Record, Unit, YesNo
+from tripplan.records.facts_in import METERS, Facility, Finding, Meter, Number, Record, Unit, YesNo
 from tripplan.records.item_cells import Amounts, FollowUps, Need, Needs
 from tripplan.records.lubricants import Cavity, LubricantRow, PairRating
 from tripplan.records.sourced import Basis as Basis
+from tripplan.records.sourced import Source as Source
 from tripplan.records.sourced import Sourced as Sourced
 from tripplan.records.sourced import Words
 from tripplan.records.sourced import words as words
@@ -321,27 +322,19 @@ class ServiceSheet(Sourced):
 
 
 class Assumption(Sourced):
-    """A single number the planner leans on, with its unit and its meaning."""
+    """A single number the planner leans on, with its unit and its meaning.
+
+    It may well lie from `low` to `high`; beyond `least` and `most` nobody can have meant it.
+    """
 
     name: str
     value: Number
     unit: str
     low: Number | None = None
     high: Number | None = None
+    least: Number | None = None
+    most: Number | None = None
     meaning: str
-
-
-class Source(Record):
-    """A document: title, author, year, and whether it was read or recalled."""
-
-    id: str
-    title: str
-    author: str = ""
-    year: str = ""
-    number: str = ""
-    how_seen: Literal["read", "read in part", "read secondary", "memory", "none"]
-    note: str = ""
-    origin: Origin
 
 
 class Catalogue(Record):
