@@ -185,6 +185,24 @@ def test_a_crossing_made_is_listed_and_struck_out(
     assert json.loads(capsys.readouterr().out) == {n: text for n, text in entries.items() if n != number}
 
 
+def test_photos_that_a_logbook_does_not_hold_are_named(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Otherwise the folder would be thrown away, and a note would name a photo that is nowhere."""
+    folder, book = good_folder(tmp_path / "trip"), tmp_path / "book"
+    (folder / "photos").mkdir()
+    for name in ("b_2.jpg", "a_1.jpg"):
+        (folder / "photos" / name).write_bytes(b"a picture")
+    assert run(monkeypatch, "logbook", "take-in", str(book), str(folder)) == 0
+    said = capsys.readouterr().out
+    assert "left behind: photos/a_1.jpg; photos/b_2.jpg" in said and "in the folder alone, so keep it" in said
+    assert run(monkeypatch, "logbook", "take-in", str(book), str(folder), "--json") == 0
+    assert json.loads(capsys.readouterr().out)["left_behind"] == ["photos/a_1.jpg", "photos/b_2.jpg"]
+    assert run(monkeypatch, "logbook", "take-in", str(tmp_path / "other"), str(good_folder(tmp_path / "bare"))) == 0
+    said = capsys.readouterr().out
+    assert "left behind: none" in said and "keep it" not in said
+
+
 def test_an_old_table_goes_into_a_logbook(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -9,6 +9,7 @@ from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, refused, tells_re
 from tripplan.commands.terminal import say, say_document
 from tripplan.records.facts_in import Crossing, HistoryRow
 
+PHOTOS_STAY = "A logbook holds no photos: those left behind are in the folder alone, so keep it."
 ACCEPTED = "take-in FILE FOLDER, write-out FILE FOLDER, entries FILE, mend FILE, or undo FILE --number N --because WHY"
 
 
@@ -19,7 +20,8 @@ def logbook(what: str, file: Path, folder: Path | None, number: int | None, beca
 
     told: dict[str, object]
     if what == "take-in" and folder:
-        told = asdict(take_in(file, folder, date.today()))
+        taken = take_in(file, folder, date.today())
+        told = {**asdict(taken), "left_behind": list(taken.left_behind)}
     elif what == "write-out" and folder:
         told = {"written": [str(path) for path in write_out(file, folder)]}
     elif what == "entries":
@@ -38,6 +40,8 @@ def logbook(what: str, file: Path, folder: Path | None, number: int | None, beca
         say_document(told)
     else:
         say("\n".join(f"{name.replace('_', ' ')}: {_plainly(value)}" for name, value in told.items()))
+        if told.get("left_behind"):
+            say(PHOTOS_STAY)
     return MADE_WITH_WARNINGS if problems else MADE
 
 

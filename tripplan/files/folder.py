@@ -59,7 +59,7 @@ GIVEN = dict.fromkeys(TRIP_TABLES, ()) | FOUND_LATER
 NEEDED_TABLES = ("legs.csv",)
 # In any other table of the trip it says that there is none: no water, no stop, no day in the shed.
 HEADER_ONLY = "F05"
-OVERRIDES = "overrides"
+OVERRIDES, PHOTOS = "overrides", "photos"
 NEW_ONE = "tripplan new FOLDER makes one"
 # Contradictions that a row refused in that file could explain, so that they are not told beside it.
 DEPENDENT: dict[str, tuple[str, ...]] = {

@@ -12,9 +12,10 @@ from datetime import date
 from pathlib import Path
 
 from msgspec import Struct
+from msgspec.structs import replace
 from pydantic import ValidationError
 
-from tripplan.files.folder import EARLIER_CROSSINGS, EARLIER_LEGS, HISTORY_FILES
+from tripplan.files.folder import EARLIER_CROSSINGS, EARLIER_LEGS, HISTORY_FILES, PHOTOS
 from tripplan.files.held import folder_held, logbook_held
 from tripplan.files.logbook import store
 from tripplan.files.logbook import text_form as form
@@ -43,13 +44,15 @@ SETTLE = (
 class TakenIn(Struct, frozen=True, kw_only=True):
     """What taking in a folder added: entries by kind, those already there, documents by version.
 
-    `struck_out` counts history entries that the folder says no longer count.
+    `struck_out` counts history entries that the folder says no longer count. `left_behind` are
+    the photos of the folder: every command opens and lays out the whole logbook, so it holds none.
     """
 
     added: dict[str, int]
     already_there: dict[str, int]
     documents: dict[str, int]
     struck_out: int = 0
+    left_behind: tuple[str, ...] = ()
 
 
 def take_in(path: Path, folder: Path, today: date, crossings_before: bytes | None = None) -> TakenIn:
@@ -76,7 +79,7 @@ def take_in(path: Path, folder: Path, today: date, crossings_before: bytes | Non
             after = dict(form.files_of(log, path))
             head = _chain(log)[-1:]
         keep_basis(folder, "".join(head), read.files, _but_history(after))
-    return taken
+        return replace(taken, left_behind=_photos_in(folder))
 
 
 class _Folder(Struct, frozen=True, kw_only=True):
@@ -304,6 +307,12 @@ def _documents_of(folder: Path) -> Iterator[tuple[str, bytes]]:
                 yield name, read_file(path, MOST_DOCUMENT_BYTES)
             except NotRead as why:
                 raise refusal("J08", path, f"{name}: {why.found}") from None
+
+
+def _photos_in(folder: Path) -> tuple[str, ...]:
+    place = folder / PHOTOS
+    found = sorted(place.iterdir()) if place.is_dir() else ()
+    return tuple(path.relative_to(folder).as_posix() for path in found if path.is_file())
 
 
 def _history_in(old: Sequence[store.Entry], rows: Iterable[HistoryRow]) -> tuple[list[HistoryRow], dict[int, str]]:
