@@ -202,7 +202,7 @@ def test_what_is_only_looked_at_is_put_right_by_more_than_a_look() -> None:
         ("grease", "worn", "grease", False),
         ("grease", "worn", "renew", True),
         ("grease", "failed", "repack", True),
-        ("look", "worn", "adjust", True),
+        ("look", "worn", "adjust", False),
         ("look", "failed", "adjust", False),
     ],
 )

@@ -209,5 +209,5 @@ def test_the_line_goes_with_a_job_that_uses_grease(window: tuple[int, int] | Non
         state="closed", opens=(), earliest=0, window=window, resets=resets,
     )  # fmt: skip
     filling = Filling(space="Joints", needs="grease", told=(("Grease it", "slowly"),))
-    job = job_of(task, "due", CATALOGUE, (), "", None, (filling,))
+    job = job_of(task, "due", CATALOGUE, (), "", "", (filling,))
     assert (job.lubrication, bool(job.fillings)) == (line, bool(line))

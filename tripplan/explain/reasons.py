@@ -74,7 +74,7 @@ def _last_done(standing: Standing) -> Reason:
 def _findings(standing: Standing) -> list[Reason]:
     if standing.bad is None:
         return []
-    found = f"Found {found_words(standing.bad, standing.position)} on {day_and_year(standing.bad.date)}"
+    found = f"Found {found_words(standing, standing.position)} on {day_and_year(standing.bad.date)}"
     text = f"{found} and not put right since: due now."
     return [Reason(kind="finding", text=text, origins=(standing.bad.origin,))]
 

@@ -110,7 +110,7 @@ const Water = (() => {
 
     cures(row, item, finding) {
       const act = row.act === this.data.tells.service ? item.act : row.act;
-      return (this.data.puts_right[act] || []).includes(finding);
+      return item.ends[finding].includes(act);
     }
 
     since(name, unit, position, crossing) {

@@ -48,7 +48,6 @@ def water_data(s: Situation) -> dict[str, Any]:
         "findings": {"good": sorted(GOOD_FINDINGS), "bad": sorted(BAD_FINDINGS), "entered": sorted(ENTERED_FINDINGS)},
         "tells": {"family": TELLING_FAMILY, "seal": SEALS, "bearing": BEARINGS, "service": SERVICE},
         "done_by": {act: sorted(by) for act, by in s.history.done_by.items() if by},
-        "puts_right": {act: sorted(what) for act, what in s.history.puts_right.items() if what},
         "units": [_unit(unit) for unit in s.rig.units],
         "items": {item.id: _item(item, s) for item in items},
         "fits": {unit.id: [item.id for item in items if item.fits(unit)] for unit in s.rig.units},
@@ -110,6 +109,7 @@ def _item(item: Item, s: Situation) -> dict[str, Any]:
     return {
         "name": item.name, "act": item.act, "verb": item.verb, "family": item.family, "place": item.place,
         "points": list(item.points), "positions": list(item.positions), "by": by,
+        "ends": {finding: sorted(s.history.ends[(item.id, finding)]) for finding in sorted(BAD_FINDINGS)},
     }  # fmt: skip
 
 
