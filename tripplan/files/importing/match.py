@@ -12,9 +12,11 @@ from collections.abc import Iterable, Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
+from tripplan.files.importing.came_to import Doubt, Match, ReadText
 from tripplan.files.importing.clauses import TITLE, Part, bind, chains, heaviest, pieces, sentences
 from tripplan.files.importing.findings import BENIGN
-from tripplan.files.importing.word_book import AXLES, BOTH_AXLES, WordBook, WordRows, standard_spelling
+from tripplan.files.importing.item_rows import beside, length, longest, rows_in
+from tripplan.files.importing.word_book import AXLES, BOTH_AXLES, WordBook, as_written, standard_spelling
 from tripplan.records.catalogue import Item
 from tripplan.records.lookups import SERVICE
 
@@ -39,31 +41,6 @@ WHOLE_AXLE = ("axle", "end")
 LETTERS = {"l": "left", "r": "right"}
 UNKNOWN = "what work was that? No word of it is known"
 WHAT = "said of what?"
-
-
-class Match(Struct, frozen=True):
-    """One piece of work read from the text. `is_act_said` is false where the usual act is taken."""
-
-    item: str
-    act: str
-    position: str | None
-    is_act_said: bool
-    finding: str | None = None
-
-
-class Doubt(Struct, frozen=True):
-    """A part of the text that is not sure, why, and the items it may mean."""
-
-    part: str
-    why: str
-    candidates: tuple[str, ...] = ()
-
-
-class ReadText(Struct, frozen=True):
-    """What a text says: work that is sure, and parts that are not."""
-
-    matches: tuple[Match, ...]
-    doubts: tuple[Doubt, ...]
 
 
 class _Reading(Struct):
@@ -112,13 +89,13 @@ def read_text(text: str, book: WordBook, of_trailer: bool = False, usual_act: bo
 
 def _read(text: str, book: WordBook, of_trailer: bool, usual_act: bool) -> ReadText:
     reading = _Reading(book, usual_act, [], [], of_trailer)
-    plain = standard_spelling(text, book)
-    cut = sentences(plain, book)
+    said = as_written(text, book)
+    cut = sentences(said, book)
     if sum(map(len, cut)) > MOST_PARTS:
         return ReadText(
             (), (Doubt(f"{text[:60]} ...", f"more than {MOST_PARTS} parts in one cell; write one row a visit"),)
         )
-    _mark_singles(text, plain, [part for parts in cut for part in parts])
+    _mark_singles(text, said.plain, [part for parts in cut for part in parts])
     for parts in cut:
         bind(parts, book)
         _sentence(parts, reading)
@@ -129,7 +106,7 @@ def _read(text: str, book: WordBook, of_trailer: bool, usual_act: bool) -> ReadT
 
 def _mark_singles(text: str, plain: str, parts: Sequence[Part]) -> None:
     """Where one thing of a pair is meant its side is asked; where the words cannot be told apart, of all."""
-    own = [piece for _, piece, _ in pieces(text.lower())]
+    own = [piece.plain for piece in pieces(text.lower())]
     is_even = len(own) == len(parts) and BOTH_AXLES not in plain
     for spot, part in enumerate(parts):
         said = own[spot] if is_even else text.lower()
@@ -186,7 +163,7 @@ def _entitle(part: Part, after: Sequence[Part], is_title: bool, reading: _Readin
 
 def _open(part: Part, things: Sequence[Part], after: Sequence[Part], is_title: bool, reading: _Reading) -> Doubt | None:
     """`not done`, `to do:`, `next time`: what it is said of is not sure to have been done."""
-    why = f"{part.doubt!r} leaves open whether it was done"
+    why = f"{part.quoted(part.doubt)} leaves open whether it was done"
     if (is_title or not things) and any(one.is_thing for one in after):
         for one in after:
             one.held = one.held or why
@@ -248,7 +225,7 @@ def _thing(
         return Doubt(part.text, part.held, _names(found))
     if isinstance(found, Doubt) and is_title and not part.acts:
         for one in after:
-            one.title, one.title_text = tuple(part.tokens), part.text
+            one.title, one.title_text, one.own = tuple(part.tokens), part.text, {**part.own, **one.own}
         reading.is_trailer = reading.is_trailer or part.axle == "trailer"
         return None
     is_seen = isinstance(found, Doubt) and not part.speaks and _is_seen(part, reading.book)
@@ -260,7 +237,7 @@ def _open_thing(
     part: Part, found: Match | Doubt, things: Sequence[Part], after: Sequence[Part], is_title: bool, reading: _Reading
 ) -> Doubt:
     """A thing beside a word such as `not` or `ordered`: no record of it, nor of the list it opens."""
-    why = f"{part.doubt!r} leaves open whether it was done"
+    why = f"{part.quoted(part.doubt)} leaves open whether it was done"
     if not part.speaks and not part.acts:
         reading.hold(_last_chain(things), why, part.text)
     for one in after:
@@ -308,27 +285,23 @@ def _under_title(part: Part, things: Sequence[Part], reading: _Reading) -> Match
     return _alone(part, axle, (), things, reading) if part.speaks else Doubt(part.text, UNKNOWN)
 
 
-def _item_rows(tokens: set[str], by_word: WordRows) -> list[tuple[frozenset[str], str, str]]:
-    return [row for token in sorted(tokens) for row in by_word.get(token, ()) if row[0] <= tokens]
-
-
 def _alone(part: Part, axle: str, more: Sequence[str], things: Sequence[Part], reading: _Reading) -> Match | Doubt:
     """The part held against the word table, said of this axle, with these words of its title."""
     book, tokens = reading.book, {*part.tokens, *more, axle} - {""}
     before = reading.items()
-    rows = [row for row in _item_rows(tokens, book.items) if not row[2] or row[2] in before]
-    best = max((len(row[0]) for row in rows), default=0)
-    fit = [row for row in rows if len(row[0]) == best]
-    fit = [row for row in fit if not row[0] <= BARE_OIL or len(row[0]) == 1] or fit
+    fit = longest([row for row in rows_in(tokens, book.items) if not row[2] or row[2] in before], book)
+    absent = longest(rows_in(tokens, book.elsewhere), book)
     found = sorted({row[1] for row in fit if row[2]} or {row[1] for row in fit})
+    if length(absent, book) > length(fit, book):
+        return Doubt(part.text, f"this rig has no {' or '.join(sorted({row[1] for row in absent}))}")
     if not found:
-        missing = sorted({row[1] for row in _item_rows(tokens, book.elsewhere)})
-        why = f"this rig has no {' or '.join(missing)}" if missing else "no item of the word table fits all of it"
-        return Doubt(part.text, why)
+        return Doubt(part.text, "no item of the word table fits all of it")
     used = frozenset().union(*(row[0] for row in fit if row[1] in found))
     left = [token for token in (*more, *part.tokens) if token not in used]
     if odd := [token for token in left if not book.says(token)]:
-        return Doubt(part.text, f"the word {odd[0]!r} is not known here", tuple(found))
+        word, is_known = part.quoted(odd[0]), book.is_word(odd[0])
+        why = f"{word} does not go with the rest of it" if is_known else f"the word {word} is not known here"
+        return Doubt(part.text, why, beside(odd, found, book))
     if (used <= BARE_OIL and not more and (part.is_many or axle)) or (
         used <= BARE_OIL and not more and any(OILED & set(one.tokens) or not one.acts for one in things)
     ):
@@ -347,7 +320,7 @@ def _seen_in(found: Match | Doubt, part: Part, left: Sequence[str], book: WordBo
         return found
     seen = dict.fromkeys(book.findings[token] for token in left if token in book.findings and token not in book.acts)
     worn = [token for token in left if token in book.wear]
-    is_share = any(map(str.isdigit, part.text)) and any(one not in BENIGN for one in seen)
+    is_share = part.has_figures and any(one not in BENIGN for one in seen)
     if worn or len(seen) > 1 or is_share:
         proposed = book.wear[worn[0]] if worn else " or ".join(seen)
         return Doubt(part.text, f"was the finding {proposed}?", (found.item,))

@@ -2,24 +2,21 @@
 
 import re
 from collections.abc import Iterator
-from difflib import get_close_matches
 
 from msgspec.structs import replace
 
+from tripplan.files.importing.came_to import Doubt, Match, ReadText
 from tripplan.files.importing.findings import finding_of
 from tripplan.files.importing.known import Known
 from tripplan.files.importing.mapping import USUAL
-from tripplan.files.importing.match import Doubt, Match, ReadText, act_of, read_text, side_of
+from tripplan.files.importing.match import act_of, read_text, side_of
+from tripplan.files.importing.near_words import with_near_words
 from tripplan.files.importing.raw import RawRow
 from tripplan.files.importing.report import Question
 from tripplan.files.importing.ticks import said_done
-from tripplan.files.importing.word_book import WordBook, standard_spelling
+from tripplan.files.importing.word_book import standard_spelling
 from tripplan.records.lookups import SERVICE, WITHOUT_ITEM
 
-WORD = re.compile(r"[a-z]{4,}")
-LEAST_LIKE = 0.8
-LEAST_LETTERS = 4
-MOST_LETTERS = 30
 PARTLY = frozenset(("only", "but", "except"))  # said of work of which a part was done
 # In a grid the headings `Oil` and `Filter` are of the engine; a filter without the oil is asked.
 OIL_HEADINGS = frozenset(("oil", "oil change", "oil changed", "engine oil", "engine oil change", "engine oil changed"))
@@ -163,31 +160,3 @@ def _named(raw: RawRow, item_text: str, act_text: str, place: str, known: Known)
 def _on_side(match: Match, side: str | None, known: Known) -> Match:
     item = known.index.get(match.item)
     return replace(match, position=side) if side and item and item.positions else match
-
-
-def with_near_words(read: ReadText, book: WordBook) -> ReadText:
-    """The same, where a doubt says for each word that is not known which known one it may be."""
-    return replace(read, doubts=tuple(_with_near(doubt, book) for doubt in read.doubts)) if read.doubts else read
-
-
-def _with_near(doubt: Doubt, book: WordBook) -> Doubt:
-    meant = []
-    for word in dict.fromkeys(WORD.findall(standard_spelling(doubt.part, book))):
-        near = (
-            ()
-            if book.is_word(word) or len(word) > MOST_LETTERS
-            else get_close_matches(word, _known(book), 1, LEAST_LIKE)
-        )
-        meant += [f"{word!r} may be {known!r}" for known in near]
-    return replace(doubt, why=f"{doubt.why}; {', '.join(meant)}") if meant else doubt
-
-
-def _known(book: WordBook) -> tuple[str, ...]:
-    """Every single word of the table that a text may hold, in order."""
-    key = ("known words", "", False)
-    if key not in book.memory:
-        single = {word for word in book.spelt if word.isalpha()} | set(book.spelt.values())
-        words = {*single, *book.things, *book.acts, *book.sides, *book.findings, *book.wear}
-        book.memory[key] = tuple(sorted(word for word in words if word.isalpha() and len(word) >= LEAST_LETTERS))
-    found: tuple[str, ...] = book.memory[key]
-    return found

@@ -1,0 +1,28 @@
+"""What a text comes to: work that is sure, and parts that are asked about."""
+
+from msgspec import Struct
+
+
+class Match(Struct, frozen=True):
+    """One piece of work read from the text. `is_act_said` is false where the usual act is taken."""
+
+    item: str
+    act: str
+    position: str | None
+    is_act_said: bool
+    finding: str | None = None
+
+
+class Doubt(Struct, frozen=True):
+    """A part of the text that is not sure, why, and the items it may mean."""
+
+    part: str
+    why: str
+    candidates: tuple[str, ...] = ()
+
+
+class ReadText(Struct, frozen=True):
+    """What a text says: work that is sure, and parts that are not."""
+
+    matches: tuple[Match, ...]
+    doubts: tuple[Doubt, ...]
