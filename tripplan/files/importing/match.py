@@ -14,6 +14,7 @@ from msgspec.structs import replace
 
 from tripplan.files.importing.came_to import Doubt, Match, ReadText
 from tripplan.files.importing.clauses import TITLE, Part, bind, chains, heaviest, pieces, sentences
+from tripplan.files.importing.corners import doubt_of_some, of_corners, whole_or_asked
 from tripplan.files.importing.findings import BENIGN
 from tripplan.files.importing.item_rows import beside, length, longest, rows_in
 from tripplan.files.importing.word_book import AXLES, BOTH_AXLES, WordBook, as_written, standard_spelling
@@ -99,9 +100,13 @@ def _read(text: str, book: WordBook, of_trailer: bool, usual_act: bool) -> ReadT
     for parts in cut:
         bind(parts, book)
         _sentence(parts, reading)
-    matches = [one for one in reading.came_to if isinstance(one, Match)]
-    doubts = [one for one in reading.came_to if isinstance(one, Doubt)]
-    return ReadText(tuple(dict.fromkeys(matches)), tuple(dict.fromkeys(doubts)))
+    came_to = [
+        doubt_of_some(one, part.text) if isinstance(one, Match) and one.some is not None else one
+        for part, one in zip(reading.parts, reading.came_to, strict=True)
+    ]
+    matches = [one for one in came_to if isinstance(one, Match)]
+    doubts = [one for one in came_to if isinstance(one, Doubt)]
+    return whole_or_asked(ReadText(tuple(dict.fromkeys(matches)), tuple(dict.fromkeys(doubts))), book)
 
 
 def _mark_singles(text: str, plain: str, parts: Sequence[Part]) -> None:
@@ -200,6 +205,7 @@ def _found_on(things: Sequence[Part], part: Part, reading: _Reading) -> Doubt | 
             reading.hold([one], f"the act is not said: was it looked at, or {found.act}?", part.text)
         elif isinstance(found, Match) and not found.finding:
             reading.came_to[spot] = replace(found, finding=part.finding)
+            one.text += f", {part.text}" if found.some is not None else ""
     return None if is_said else Doubt(part.text, f"a finding, {WHAT}")
 
 
@@ -264,12 +270,13 @@ def _match(part: Part, things: Sequence[Part], reading: _Reading) -> Match | Dou
     other = part.near_axle or ("trailer" if reading.has_trailer else "")
     if part.axle or not other:
         return own
-    near = _alone(part, other, (), things, reading)
+    near = _alone(part, other, (), things, reading, is_near=True)
     if not isinstance(near, Match):
         return own
     if isinstance(own, Match):
-        is_same = (own.item, own.act) == (near.item, near.act)
-        is_sure = is_same or (other != "trailer" and not part.is_axle_tight)
+        if (own.item, own.act) == (near.item, near.act):
+            return near if part.is_axle_tight and not part.acts else own
+        is_sure = other != "trailer" and not part.is_axle_tight
         return own if is_sure else Doubt(part.text, "of which of these?", (own.item, near.item))
     return near if part.is_axle_tight else Doubt(part.text, f"is that of the {other}?", (near.item,))
 
@@ -285,7 +292,9 @@ def _under_title(part: Part, things: Sequence[Part], reading: _Reading) -> Match
     return _alone(part, axle, (), things, reading) if part.speaks else Doubt(part.text, UNKNOWN)
 
 
-def _alone(part: Part, axle: str, more: Sequence[str], things: Sequence[Part], reading: _Reading) -> Match | Doubt:
+def _alone(
+    part: Part, axle: str, more: Sequence[str], things: Sequence[Part], reading: _Reading, is_near: bool = False
+) -> Match | Doubt:
     """The part held against the word table, said of this axle, with these words of its title."""
     book, tokens = reading.book, {*part.tokens, *more, axle} - {""}
     before = reading.items()
@@ -311,7 +320,9 @@ def _alone(part: Part, axle: str, more: Sequence[str], things: Sequence[Part], r
     named = frozenset().union(*(row[0] for row in fit if row[1] in found))
     if len(found) > 1 or used - named - set(AXLES):
         return Doubt(part.text, "it fits several items", tuple(every))
-    return _seen_in(_settled(part, axle, found[0], reading), part, left, book)
+    match = _seen_in(_settled(part, axle, found[0], reading), part, left, book)
+    said_axle = axle if not is_near or axle in used else ""
+    return of_corners(match, part, said_axle, things, book) if isinstance(match, Match) else match
 
 
 def _seen_in(found: Match | Doubt, part: Part, left: Sequence[str], book: WordBook) -> Match | Doubt:

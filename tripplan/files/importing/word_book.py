@@ -21,7 +21,7 @@ WordRows = dict[str, list[WordRow]]
 
 
 class ImportWord(Record):
-    """One row of `item_words.csv`: a spelling, item, act, side, finding, wear, unit, filler, deed or doubt."""
+    """One row of `item_words.csv`: a spelling, item, act, side, finding, wear, unit, filler, deed, doubt or end."""
 
     kind: str
     words: str
@@ -48,6 +48,7 @@ class WordBook:
     doubts: frozenset[str]
     deeds: frozenset[str]
     adjustable: frozenset[str]
+    ends: dict[str, str]
     things: frozenset[str]
     known: dict[str, Item]
     sheets: dict[str, str]
@@ -116,6 +117,7 @@ def word_book(words: Sequence[ImportWord], catalogue: Catalogue, units: Sequence
         known=fitted, sheets=sheets, fillers=frozenset(row.words for row in by_kind["filler"]),
         doubts=frozenset(row.words for row in by_kind["doubt"]), deeds=frozenset(row.words for row in by_kind["deed"]),
         adjustable=frozenset(row.words for row in by_kind["adjustable"]),
+        ends={row.means: row.words for row in by_kind["end"]},
         does={rule.act: frozenset(rule.done_by) for rule in catalogue.acts}, things=item_tokens(words) - set(AXLES),
         elsewhere=_by_one_word(others),
     )  # fmt: skip

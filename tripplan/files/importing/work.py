@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from msgspec.structs import replace
 
 from tripplan.files.importing.came_to import Doubt, Match, ReadText
+from tripplan.files.importing.corners import SIDES, of_part, whole_or_asked
 from tripplan.files.importing.findings import finding_of
 from tripplan.files.importing.known import Known
 from tripplan.files.importing.mapping import USUAL
@@ -43,9 +44,13 @@ def work_of(raw: RawRow, unit: str, known: Known) -> ReadText | Question:
     open_marks = tuple(_open_marks(raw, known))
     if not read and not open_marks:
         return ReadText((), ())
-    matches = tuple(dict.fromkeys(match for one in read for match in one.matches))
+    every = ReadText(
+        tuple(match for one in read for match in one.matches), tuple(doubt for one in read for doubt in one.doubts)
+    )
+    whole = whole_or_asked(every, known.book)
+    matches = whole.matches
     against = tuple(_marks_against(raw, {match.item for match in matches}, unit, known))
-    doubts = (*(doubt for one in read for doubt in one.doubts), *open_marks, *against)
+    doubts = (*whole.doubts, *open_marks, *against)
     text = " ; ".join(texts) or raw.found
     if not matches:
         asked = "; ".join(
@@ -71,12 +76,17 @@ def noted_work(raw: RawRow, unit: str, done: tuple[Match, ...], known: Known) ->
     items = {match.item for match in done}
     for note in raw.notes:
         read = _read(_meant(note, known), unit, known)
-        named = [match.item for match in read.matches if match.is_act_said]
+        named = [match.item for match in _every_match(read) if match.is_act_said]
         if PARTLY & set(note.casefold().split()):
             named += [name for doubt in read.doubts for name in doubt.candidates]
         names = tuple(dict.fromkeys(name for name in named if name not in items))
         if names:
             yield Doubt(note, f"the note speaks of work; was {' and '.join(names)} done?", names)
+
+
+def _every_match(read: ReadText) -> tuple[Match, ...]:
+    """The work a text names, that at some corners of an item too."""
+    return (*read.matches, *(doubt.some_of for doubt in read.doubts if doubt.some_of))
 
 
 def _read(text: str, unit: str, known: Known) -> ReadText:
@@ -121,7 +131,7 @@ def _marks_against(raw: RawRow, items: set[str], unit: str, known: Known) -> Ite
     for heading, cell in raw.ticks:
         if said_done(cell, raw.is_x_open) is False:
             read = _read(_meant(heading.rstrip(" ?"), known), unit, known)
-            names = tuple(match.item for match in read.matches if match.item in items)
+            names = tuple(match.item for match in _every_match(read) if match.item in items)
             if names:
                 yield Doubt(f"{heading}: {cell}", "the words of the row say that it was done", names)
             elif not read.matches and (wholes := _wholes(heading, items)):
@@ -152,7 +162,9 @@ def _named(raw: RawRow, item_text: str, act_text: str, place: str, known: Known)
     position = place.strip().lower() or None
     if position and position not in (*item.positions, *EVERY):
         position = side_of(place, known.book)
-        if position not in (*item.positions, *EVERY) or not item.positions:
+        if not item.positions and position in SIDES:
+            return raw.question(f"{of_part(item.id, position)}. If so, empty the position", (item.id,))
+        if position not in (*item.positions, *EVERY):
             return raw.question(f"{place} is no position of {item.id}", item.positions)
     return ReadText((Match(item.id, act, position if item.positions else None, bool(act_text)),), ())
 
