@@ -5,12 +5,13 @@ from collections.abc import Iterator
 
 from msgspec.structs import replace
 
+from tripplan.files.act_words import act_meant
 from tripplan.files.importing.came_to import Doubt, Match, ReadText
 from tripplan.files.importing.corners import SIDES, of_part, whole_or_asked
 from tripplan.files.importing.findings import finding_of
 from tripplan.files.importing.known import Known
 from tripplan.files.importing.mapping import USUAL
-from tripplan.files.importing.match import act_of, read_text, side_of
+from tripplan.files.importing.match import read_text, side_of
 from tripplan.files.importing.near_words import with_near_words
 from tripplan.files.importing.raw import RawRow
 from tripplan.files.importing.report import Question
@@ -156,8 +157,8 @@ def _named(raw: RawRow, item_text: str, act_text: str, place: str, known: Known)
     item = known.index.get(name)
     if item is None:
         return None
-    act = act_of(act_text, known.book) if act_text else item.act
-    if act is None or (not act_text and known.mapping.no_act != USUAL):
+    act = act_meant(act_text, item.id, known.rig.units if known.rig else (), known.catalogue) if act_text else item.act
+    if act not in known.book.does or (not act_text and known.mapping.no_act != USUAL):
         return raw.question(f"which act was done to {item.id}? {act_text or 'none'} is written", (item.act,))
     position = place.strip().lower() or None
     if position and position not in (*item.positions, *EVERY):
