@@ -80,6 +80,13 @@ def test_worn_at_the_first_look_began_at_nothing() -> None:
     assert ages(life.counted) == [("left", 0, 20000)]
 
 
+def test_a_look_counts_before_the_repack_of_the_same_day_below_it() -> None:
+    """Otherwise bearings seen good at 20 000 km, and repacked in the next row, would say nothing of those km."""
+    good = done(date(2021, 1, 1), 20000, "as new", "look", position="left", number=3)
+    [life] = lives(done(date(2020, 1, 1), 0, position="left"), good, blank(date(2021, 1, 1), 4, position="left"))
+    assert [(one.row, one.low, one.left_out) for one in life.openings] == [(good, 20000, "")]
+
+
 def test_one_side_says_nothing_of_the_other() -> None:
     """Otherwise a look at the left hub would vouch for the right one."""
     [life] = lives(done(date(2020, 1, 1), 0), done(date(2021, 1, 1), 50000, "serviceable", position="right"))

@@ -8,7 +8,7 @@ from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import HistoryRow, Unit
 from tripplan.records.lookups import SERVICE
 from tripplan.records.words import BAD_FINDINGS, ENTERED_FINDINGS
-from tripplan.wear.last_done import History
+from tripplan.wear.last_done import History, when
 
 ItemAt: TypeAlias = tuple[Unit, Item, str | None]
 
@@ -55,7 +55,7 @@ def _sent_here(at: ItemAt, history: History, catalogue: Catalogue) -> Iterator[t
             bad = _not_put_right((unit, seen_at, side), history) if is_here else None
             if bad is None or done_by(seen_at, bad.finding or "", unit, catalogue) is not item:
                 continue
-            rows = (row for row in history.of_item(item, unit.id, position) if _follows(row, bad))
+            rows = (row for row in history.of_item(item, unit.id, position) if when(row) > when(bad))
             if not any(history.cures(row, item, bad.finding or "") for row in rows):
                 yield bad, seen_at
 
@@ -88,12 +88,7 @@ def _put_right_since(bad: HistoryRow, at: ItemAt, history: History) -> list[Hist
 def _cured(bad: HistoryRow, at: ItemAt, history: History) -> bool:
     """True when an act that puts such a finding right was done in the same row or later."""
     unit, item, position = at
-    rows = [row for row in history.of_item(item, unit.id, position) if _follows(row, bad)]
+    rows = [row for row in history.of_item(item, unit.id, position) if when(row) > when(bad)]
     if history.at(bad, position):
         rows.append(bad)
     return any(history.cures(row, item, bad.finding or "") for row in rows)
-
-
-def _follows(row: HistoryRow, earlier: HistoryRow) -> bool:
-    """True when a row is of a later day, or of the same day and further down."""
-    return (row.date, row.origin.row or 0) > (earlier.date, earlier.origin.row or 0)

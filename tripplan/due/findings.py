@@ -20,7 +20,7 @@ from tripplan.records.grouped import grouped
 from tripplan.records.lookups import SERVICE
 from tripplan.records.words import ENTERED_FINDINGS, GOOD_FINDINGS
 from tripplan.trip.timeline import months_between
-from tripplan.wear.last_done import History
+from tripplan.wear.last_done import History, when
 
 # Words that say it was opened because something looked wrong, which is no neutral look.
 BECAUSE = ("because", "hot", "felt", "heard", "loose", "slack", "broke", "broken", "breakdown", "seized")
@@ -245,14 +245,14 @@ def _opening(
 
 
 def _rows(unit: Unit, item: Item, position: str | None, history: History) -> list[tuple[HistoryRow, bool, bool]]:
-    """Rows that bear on a position by date: the row, whether it is the item's own, whether it restores."""
+    """Rows that bear on a position as they happened: the row, whether it is the item's own, whether it restores."""
     found = [
         (row, by.id == item.id, history.does(row.act, by.act))
         for by in (item, *history.covered_by.get(item.id, ()))
         for row in history.rows.get((unit.id, by.id), ())
         if history.at(row, position) or (position is None and not by.positions)
     ]
-    return sorted(found, key=lambda entry: (entry[0].date, entry[0].odometer_km or 0.0, entry[0].origin.row or 0))
+    return sorted(found, key=lambda entry: when(entry[0]))
 
 
 class _Ruler(Struct, frozen=True):

@@ -43,7 +43,7 @@ class History(Struct, frozen=True):
         """The latest row that does this item's act at this position; None = no record."""
         bearing = self._bearing(item, unit_id, position)
         found = [Done(row.date, row, by) for row, by in bearing if self.does(row.act, by.act)]
-        return max(found, key=lambda done: _when(done.row), default=None)
+        return max(found, key=lambda done: when(done.row), default=None)
 
     def does(self, act_done: str, act_wanted: str) -> bool:
         """True when the act done is the wanted one, does it on the way, or is a service sheet's."""
@@ -58,7 +58,7 @@ class History(Struct, frozen=True):
         """The rows of this item here that say what was found, the latest first."""
         own = self.rows.get((unit_id, item.id), ())
         rows = [row for row in own if row.finding and _meets(row.position, position, item.positions)]
-        return sorted(rows, key=_when, reverse=True)
+        return sorted(rows, key=when, reverse=True)
 
     def last_finding(self, item: Item, unit_id: str, position: str | None) -> HistoryRow | None:
         """The latest row of this item here that says what was found."""
@@ -70,9 +70,9 @@ class History(Struct, frozen=True):
         return row.position is None or row.position in BOTH or row.position == position
 
     def of_item(self, item: Item, unit_id: str, position: str | None) -> tuple[HistoryRow, ...]:
-        """All rows that bear on this item position, its own and those covering it, by date."""
+        """All rows that bear on this item position, its own and those covering it, as they happened."""
         rows = [row for row, _ in self._bearing(item, unit_id, position)]
-        return tuple(sorted(rows, key=lambda row: (row.date, row.origin.row or 0)))
+        return tuple(sorted(rows, key=when))
 
     def _bearing(self, item: Item, unit_id: str, position: str | None) -> Iterator[tuple[HistoryRow, Item]]:
         """Rows of the item and of what covers it, with the item whose row it is."""
@@ -80,6 +80,15 @@ class History(Struct, frozen=True):
             for row in self.rows.get((unit_id, by.id), ()):
                 if _meets(row.position, position, by.positions):
                     yield row, by
+
+
+def when(row: HistoryRow) -> tuple[date, int]:
+    """Sorts rows as they happened: by day, and on one day as they stand in the book, the row further down the later.
+
+    The odometer has no say in it: rows of one day often carry none, and one that does would pass for later
+    than all that do not.
+    """
+    return (row.date, row.origin.row or 0)
 
 
 def read_history(rows: Sequence[HistoryRow], catalogue: Catalogue) -> History:
@@ -136,10 +145,6 @@ def covering(items: Sequence[Item]) -> dict[str, tuple[Item, ...]]:
                 found.setdefault(name, []).append(item)
                 queue += by_id[name].covers
     return {name: tuple(sorted(given, key=lambda item: item.id)) for name, given in found.items()}
-
-
-def _when(row: HistoryRow) -> tuple[date, float, int]:
-    return (row.date, row.odometer_km or 0.0, row.origin.row or 0)
 
 
 def _meets(row_position: str | None, wanted: str | None, by: Sequence[str]) -> bool:

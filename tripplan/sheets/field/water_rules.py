@@ -133,7 +133,7 @@ def _says_nothing(value: object) -> bool:
 
 
 def _rows(items: Iterable[Item], s: Situation) -> Iterator[list[Any]]:
-    """History rows that a crossing may ask for: unit, item, position, act, finding, day, odometer, row.
+    """History rows that a crossing may ask for: unit, item, position, act, finding, day, row.
 
     Rows before any crossing can have been made count only for what leaks: hub seals and bearings.
     """
@@ -155,7 +155,7 @@ def _first_day(s: Situation) -> date:
 
 def _row(unit: str, item: str, row: HistoryRow) -> list[Any]:
     finding = None if row.finding is None else str(row.finding)
-    return [unit, item, row.position, row.act, finding, row.date.isoformat(), row.odometer_km or 0, row.origin.row or 0]
+    return [unit, item, row.position, row.act, finding, row.date.isoformat(), row.origin.row or 0]
 
 
 def _crossing(index: int, s: Situation) -> dict[str, Any]:
