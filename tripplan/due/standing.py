@@ -62,7 +62,8 @@ class Standing(Struct, frozen=True):
     another item whose findings it puts right.
 
     `driven` are the legs of earlier trips since it was last done, with their wear. `assumed`
-    are the rows of the assumptions that its reserve and its wear by water lean on.
+    are the rows of the assumptions that its reserve and its wear by water lean on. `done_behind_readings`
+    says that no reading is of the day it was last done or later.
     """
 
     unit: Unit
@@ -80,6 +81,7 @@ class Standing(Struct, frozen=True):
     assumed: tuple[Origin, ...] = ()
     usual: Item | None = None
     seen_at: Item | None = None
+    done_behind_readings: bool = False
 
     @property
     def thing(self) -> tuple[str, str, str]:
@@ -207,9 +209,11 @@ def assess(at: ItemAt, s: Situation) -> Standing:
     assumed = _assumed(course, wet, s)
     next_act = remedied(item, bad, seen_at, s.catalogue)
     usual = None if next_act is item else item
+    is_behind = done is not None and s.ledgers[unit.id].is_behind_readings(done.day)
     return Standing(
         unit, next_act, position, done, bad, course, limits, verdict, end, end_reserve, wet, driven, assumed, usual,
         None if bad is None else seen_at,
+        is_behind,
     )  # fmt: skip
 
 
