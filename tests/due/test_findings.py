@@ -108,6 +108,23 @@ def test_what_cannot_count_is_said(rows: tuple[HistoryRow, ...], why: str) -> No
     assert any(why in sentence for sentence in sentences(life, "km"))
 
 
+@pytest.mark.parametrize("found", ["water", "contaminated"])
+def test_what_was_seen_good_before_water_came_in_still_counts(found: str) -> None:
+    """Otherwise one ford would wipe out 20 000 km that a bearing was seen to last, and its end would begin at nothing."""
+    start, good = (
+        done(date(2020, 1, 1), 0, position="left"),
+        done(date(2021, 1, 1), 20000, "as new", "look", position="left"),
+    )
+    wet = done(date(2022, 1, 1), 30000, found, "look", position="left")
+    [life] = lives(start, good, wet)
+    assert ages(life.counted) == [("left", 20000, None)]
+    assert [one.row for one in life.openings if one.left_out] == [wet]
+    [life] = lives(start, good, wet, done(date(2023, 1, 1), 45000, "as new", position="left"))
+    assert ages(life.counted) == [("left", 45000, None)]
+    [life] = lives(start, good, wet, done(date(2023, 1, 1), 45000, "worn", position="left"))
+    assert ages(life.counted) == [("left", 20000, 45000)]
+
+
 def test_driven_legs_count_times_their_wear() -> None:
     """Otherwise 1000 km of bulldust would say no more than 1000 km of sealed road."""
     catalogue = known(bearings(dust="high", positions=None))

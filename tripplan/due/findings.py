@@ -199,7 +199,10 @@ def _support(life: ItemLife, unit_of_measure: str) -> str:
 
 
 def _openings(unit: Unit, item: Item, position: str | None, s: Situation) -> Iterator[Opening]:
-    """The findings at one position as ages since the item's act was last done."""
+    """The findings at one position as ages since the item's act was last done.
+
+    Of a life the last look that found it good counts, or its end; what does not count takes nothing from what was seen before.
+    """
     start: HistoryRow | None = None
     seen_good: Opening | None = None
     ruler = _Ruler(unit, item, s)
@@ -207,9 +210,11 @@ def _openings(unit: Unit, item: Item, position: str | None, s: Situation) -> Ite
         finding = row.finding if is_own and row.act != SERVICE else None
         if finding:
             opening = _opening(unit, position, row, start, seen_good, ruler)
-            if opening.left_out or opening.high is not None:
+            if opening.left_out:
                 yield opening
-                seen_good, start = None, start if opening.left_out else None
+            elif opening.high is not None:
+                yield opening
+                seen_good, start = None, None
             else:
                 seen_good = opening
         if restores:
