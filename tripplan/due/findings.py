@@ -33,7 +33,7 @@ SAME = 0.02
 
 
 class EvidenceSwitch(Record):
-    """A row of `life_law.csv`: whether findings may change this item's interval, and why."""
+    """A row of `evidence.csv`: whether findings may change this item's interval, and why."""
 
     item: str
     use: YesNo = Field(description="yes or no")
