@@ -76,7 +76,7 @@ DONE_BY = {
     "renew": ("renew",),
 }
 PUTS_RIGHT = {
-    "grease": ("water", "contaminated"), "adjust": ("worn",), "clean": ("water", "contaminated"),
+    "grease": ("water", "contaminated"), "clean": ("water", "contaminated"),
     **dict.fromkeys(("drain and refill", "repack", "renew"), ("worn", "failed", "water", "contaminated")),
 }  # fmt: skip
 WHEEL_END = "front wheel end"

@@ -10,11 +10,11 @@ from typing import Any
 from msgspec import Struct
 from msgspec.structs import replace
 
+from tripplan.due.faults import ItemAt
 from tripplan.due.leg_wear import leg_wear
 from tripplan.due.passed import furthest
 from tripplan.due.runs_out import share_used
 from tripplan.due.standing import (
-    ItemAt,
     Situation,
     Standing,
     driven_legs,

@@ -10,7 +10,7 @@ from pydantic import BaseModel
 
 from tripplan.due import runs_out
 from tripplan.placing import problem
-from tripplan.records import catalogue, facts_in, plan, plan_kit, plan_risk, plan_work
+from tripplan.records import catalogue, facts_in, mending, plan, plan_kit, plan_risk, plan_work
 from tripplan.trip import timeline
 from tripplan.water import crossing
 from tripplan.wear import multipliers, odometer_line
@@ -18,6 +18,7 @@ from tripplan.wear import multipliers, odometer_line
 MODULES = (
     facts_in,
     catalogue,
+    mending,
     plan,
     plan_kit,
     plan_risk,

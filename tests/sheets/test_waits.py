@@ -31,7 +31,7 @@ def plan() -> Plan:
         item("oil", "Axle oil", "renew", ON_THE_WAY, placed=(stop, home)),
         can_wait=True, waits=(Wait(slot=stop, share=1.2), Wait(slot=home, share=1.371)),
     )  # fmt: skip
-    bush = item("bush", "Spindle bush", "repack", NO_RECORD, used=None)
+    bush = replace(item("bush", "Spindle bush", "repack", NO_RECORD, used=None), left_shut=True)
     return replace(given, items=(*(i for i in given.items if i.verdict == LASTS), *pins, oil, bush))
 
 

@@ -14,6 +14,7 @@ from msgspec.structs import replace
 from tripplan.commands import log_and_cross as field
 from tripplan.commands.field_jobs import newest
 from tripplan.commands.status import MADE_WITH_WARNINGS, day_of, refused, tells_refusals
+from tripplan.files.act_words import with_acts_meant
 from tripplan.files.append import CROSSING_COLUMNS, HISTORY_COLUMNS, NewTable, changed_table
 from tripplan.files.field_records.taking import (
     NOTES_COLUMNS,
@@ -148,7 +149,8 @@ def _tried(folder: Path, taking: Taking, before: Question) -> Fitted:
     if taking.history or taking.struck:
         rows = [cells for _, cells in taking.history]
         history = changed_table(path, rows, dict(taking.struck), columns=HISTORY_COLUMNS)
-        every, found = records_in(history.content, path.name, HistoryRow, "H")
+        read, found = records_in(history.content, path.name, HistoryRow, "H")
+        every = with_acts_meant(read, inputs.rig.units, before.catalogue)
         counted, undone = counted_and_undone(every)
         after, problems = replace(after, history=counted, undone=undone), problems + found
     if taking.crossings:

@@ -19,6 +19,7 @@ from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, day_of, refused, 
 from tripplan.commands.terminal import is_a_person_there, say, say_document
 from tripplan.commands.typed_days import day_meant, only_moment
 from tripplan.explain.compare import Moved
+from tripplan.files.act_words import with_acts_meant
 from tripplan.files.append import CROSSING_COLUMNS, HISTORY_COLUMNS, NewTable, changed_table
 from tripplan.files.days_on_paper import PaperDay, rows_done, unrecorded
 from tripplan.files.folder import HISTORY_FILES, Inputs, counted_and_undone
@@ -163,11 +164,11 @@ def _log(
     path = history_path(folder)
     rows = rows_of(before)
     new = changed_table(path, rows, struck, columns=HISTORY_COLUMNS)
-    every = read_back(new, path.name, HistoryRow, "H")
+    every = _history_in(new, path.name, before)
     if twice := field_jobs.recorded_before(every, new.rows):
         rows = field_jobs.done_again(rows, twice, path.name, is_a_person_there() and not as_json)
         new = changed_table(path, rows, struck, columns=HISTORY_COLUMNS)
-        every = read_back(new, path.name, HistoryRow, "H")
+        every = _history_in(new, path.name, before)
     history, undone = counted_and_undone(every)
     after = replace(before.inputs, history=history, undone=undone)
     found = checked(before, after)
@@ -185,6 +186,11 @@ def _log(
     shown = {"rows": list(new.rows), "struck_out": list(struck), "items": [_item_row(item) for item in items]}
     body = "\n".join((*asked, field_text.items_text(plan, items)))
     return tell_again(head, body, {**shown, "questions": asked}, plan, change, paths, as_json, paper)
+
+
+def _history_in(new: NewTable, name: str, before: Question) -> tuple[HistoryRow, ...]:
+    rows = read_back(new, name, HistoryRow, "H")
+    return with_acts_meant(rows, before.inputs.rig.units, before.catalogue)
 
 
 def on_paper(folder: Path, before: Question, out: Path | None, done: Sequence[str] = ()) -> Sequence[PaperDay]:

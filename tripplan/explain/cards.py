@@ -14,7 +14,8 @@ from datetime import date
 from msgspec import Struct
 from msgspec.structs import replace
 
-from tripplan.due.standing import ItemAt, Situation, item_positions
+from tripplan.due.faults import ItemAt
+from tripplan.due.standing import Situation, item_positions
 from tripplan.explain.card_places import CardPlace, Planned, card_places, planned
 from tripplan.explain.crossings import ORDER, crossing_notes
 from tripplan.placing.tasks import called_for

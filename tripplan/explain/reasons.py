@@ -63,7 +63,7 @@ def _last_done(standing: Standing) -> Reason:
         return Reason(kind="last done", text=text, origins=(item.origin,))
     by = "" if done.by.id == item.id else f" with {done.by.said} ({done.row.act})"
     at = "" if done.row.odometer_km is None else f" at {done.row.odometer_km:.0f} km on the odometer"
-    estimate = "" if done.row.odometer_km is not None else ", its km estimated between the readings beside it"
+    estimate = "" if done.row.odometer_km is not None else f", its km estimated {_by_what(standing)}"
     if not standing.course.known:
         estimate = ", but no reading tells at how many km, so it counts as due"
     return Reason(
@@ -71,10 +71,17 @@ def _last_done(standing: Standing) -> Reason:
     )
 
 
+def _by_what(standing: Standing) -> str:
+    """What tells the km of work whose row has no reading."""
+    if standing.done_behind_readings:
+        return "from the last reading and what was driven since"
+    return "between the readings beside it"
+
+
 def _findings(standing: Standing) -> list[Reason]:
     if standing.bad is None:
         return []
-    found = f"Found {found_words(standing.bad, standing.position)} on {day_and_year(standing.bad.date)}"
+    found = f"Found {found_words(standing, standing.position)} on {day_and_year(standing.bad.date)}"
     text = f"{found} and not put right since: due now."
     return [Reason(kind="finding", text=text, origins=(standing.bad.origin,))]
 

@@ -26,7 +26,7 @@ from tripplan.placing.problem import (
 from tripplan.placing.reckoning import set_out, visit_minutes
 from tripplan.placing.tasks import WALK_ROUND, follow_ups_of, sides_of
 from tripplan.records.catalogue import PLACES, Catalogue, Item, Rank
-from tripplan.records.facts_in import HistoryRow, Origin
+from tripplan.records.facts_in import Origin
 from tripplan.records.grouped import grouped
 from tripplan.records.item_cells import Amount, FollowUp
 from tripplan.records.plain_words import day_and_month, day_and_year, lower_first
@@ -41,16 +41,15 @@ RENEWAL, AFTER_WATER, RECHECK = JobKind.RENEWAL, JobKind.AFTER_WATER, JobKind.RE
 
 def job_of(
     task: Task, why: str, catalogue: Catalogue, origins: tuple[Origin, ...], moves: str,
-    bad: HistoryRow | None, fillings: tuple[Filling, ...] = (), place_factor: float = 1.0,
+    found: str, fillings: tuple[Filling, ...] = (), place_factor: float = 1.0,
 ) -> Job:  # fmt: skip
     """A task as a job with its materials, cautions, what is told about grease and what to look for."""
     item, is_water = task.item, task.window is not None
     kind = AFTER_WATER if is_water else WALK_ROUND if item.rhythm == WALK_ROUND else RENEWAL
     uses_material = not is_water or task.resets
     note = "" if is_water else item.act_note
-    if bad is not None:
-        found = f"found {found_words(bad, None)} on {day_and_year(bad.date)}: put it right"
-        note = "; ".join(text for text in (found, note) if text)
+    if found:
+        note = "; ".join(text for text in (f"{found}: put it right", note) if text)
     elif task.look_first:
         note = LOOK_BEFORE + (f"; {note}" if note else "")
     return Job(
@@ -88,9 +87,10 @@ class Visit(Struct, frozen=True):
     before: Site | None
 
     @property
-    def bad(self) -> HistoryRow | None:
-        """The bad finding that is to be put right here."""
-        return self.standing.bad if self.task.window is None and self.before is None else None
+    def found(self) -> str:
+        """The bad finding that is to be put right here: found worn on 1 June 2026; nothing where there is none."""
+        bad = self.standing.bad if self.task.window is None and self.before is None else None
+        return "" if bad is None else f"found {found_words(self.standing, None)} on {day_and_year(bad.date)}"
 
     @property
     def would_last(self) -> bool:
@@ -123,7 +123,7 @@ class Visit(Struct, frozen=True):
             return f"{call.look_for} ({crossing})"
         standing = self.standing
         if standing.bad is not None:
-            return f"found {found_words(standing.bad, standing.position)} on {day_and_year(standing.bad.date)}"
+            return f"found {found_words(standing, standing.position)} on {day_and_year(standing.bad.date)}"
         if standing.done is None:
             return "no record of it, so it counts as due"
         end, done = standing.runs_out_reserve or standing.runs_out, f"last done {day_and_year(standing.done.day)}"
@@ -163,7 +163,7 @@ def fill_slots(
         jobs = [
             _called(visit, job_of(
                 visit.task, _why(visit, visits) + visit.also, catalogue, visit.origins, move_sentence(bench, visit.number, index),
-                visit.bad, fillings.get(visit.task.thing, ()), problem.place_factor[index],
+                visit.found, _fillings(visit.task, fillings, catalogue), problem.place_factor[index],
             ))
             for visit in visits
         ]  # fmt: skip
@@ -173,6 +173,14 @@ def fill_slots(
         minutes = sum(problem.tasks[visit.number].minutes for visit in visits)
         slots.append(_slot(problem, index, minutes, openings(problem, opened, index, placing), tuple(jobs)))
     return tuple(slots)
+
+
+def _fillings(
+    task: Task, fillings: Mapping[tuple[str, str, str], tuple[Filling, ...]], catalogue: Catalogue
+) -> tuple[Filling, ...]:
+    """What is told about grease and oil at an item's own act: what a remedy opens and washes out is not topped up."""
+    own = catalogue.find(task.item.id)
+    return fillings.get(task.thing, ()) if own is None or own.act == task.act else ()
 
 
 def _visits(

@@ -225,7 +225,7 @@ def _not_put_right(
         where += _late_for_a_fault(x, problem, site, s)
         if site in (None, problem.last) and x.thing in tasks:
             where += _sooner(problem, placing, problem.tasks[tasks[x.thing]])
-        seen = found_words(bad, None if held[x.item.id, bad.origin] > 1 else x.position)
+        seen = found_words(x, None if held[x.item.id, bad.origin] > 1 else x.position)
         act = _act_there(x, problem, placing, site)
         what = f"found {seen} on {day_and_month(bad.date)}: {x.item.verb_of(act) or act}, {where}"
         about.append(Thing(item=x.item.id, unit=x.unit.id, position=x.position))

@@ -18,6 +18,7 @@ from tripplan.records import catalogue as tables
 from tripplan.records.catalogue import Catalogue, Sourced
 from tripplan.records.facts_in import Origin, Record
 from tripplan.records.lubricants import Cavity, LubricantRow, PairRating
+from tripplan.records.mending import Remedy, Spare
 from tripplan.records.problem_codes import figure, nearest, problem
 from tripplan.records.problems import Problem
 
@@ -28,8 +29,8 @@ TABLES: dict[str, tuple[str, type[Record], tuple[str, ...]]] = {
     "grades.csv": ("grades", tables.ConditionGrade, ("condition", "grade")),
     "teardown.csv": ("teardown", tables.Teardown, ("place", "state")),
     "acts.csv": ("acts", tables.ActRule, ("act",)),
-    "remedies.csv": ("remedies", tables.Remedy, ("family",)),
-    "spares.csv": ("spares", tables.Spare, ("item", "part")),
+    "remedies.csv": ("remedies", Remedy, ("at", "found")),
+    "spares.csv": ("spares", Spare, ("item", "part")),
     "consumables.csv": ("consumables", tables.Consumable, ("id",)),
     "water_rules.csv": ("water_rules", tables.WaterRule, ("item", "when", "water")),
     "assumptions.csv": ("assumptions", tables.Assumption, ("name",)),
@@ -46,6 +47,7 @@ RETIRED: dict[str, dict[str, str]] = {
         "consequence": "harms, harms_by, strands and if_it_fails", "safety": "harms", "severity": "",
         "hidden": "", "preventive_type": "", "after_water": "",
     },
+    "remedies.csv": {"family": "at and found", "consumable": "consumables, each with its amount"},
 }  # fmt: skip
 
 

@@ -10,6 +10,7 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from tripplan.explain.shelf import NO_KIT, Kit
+from tripplan.files.act_words import with_acts_meant
 from tripplan.files.busy.calendar import read_calendar
 from tripplan.files.data_tables import TABLES, read_catalogue
 from tripplan.files.kit_files import read_kit
@@ -97,6 +98,7 @@ def load(folder: Path, today: date) -> tuple[Inputs | None, Catalogue, tuple[Pro
     tables, _ = read_overrides(folder)
     catalogue, more = read_catalogue(tables)
     kit, kit_problems = read_kit(folder, catalogue)
+    found = found and _with_acts(found, catalogue)
     problems += (*more, *kit_problems)
     if found is None:
         return None, catalogue, in_order(problems)
@@ -106,6 +108,12 @@ def load(folder: Path, today: date) -> tuple[Inputs | None, Catalogue, tuple[Pro
     told = told if is_whole else tuple(_on_no_leg(folder, _certain(told, problems, unsure)))
     inputs = replace(found, kit=kit, trip=trip, lines=lines) if is_whole else None
     return inputs, catalogue, in_order((*problems, *told))
+
+
+def _with_acts(found: Inputs, catalogue: Catalogue) -> Inputs:
+    """The history with the acts that its words mean, as `log` takes them."""
+    rows = {name: with_acts_meant(getattr(found, name), found.rig.units, catalogue) for name in ("history", "undone")}
+    return replace(found, **rows)
 
 
 def _certain(told: Iterable[Problem], problems: Iterable[Problem], unsure: Unsure) -> tuple[Problem, ...]:

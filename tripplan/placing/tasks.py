@@ -5,7 +5,8 @@ from datetime import date
 
 from msgspec.structs import replace
 
-from tripplan.due.standing import ItemAt, Situation, Standing
+from tripplan.due.faults import ItemAt
+from tripplan.due.standing import Situation, Standing
 from tripplan.placing.both_sides import done_for_both, twins_of
 from tripplan.placing.followed_up import takes_looks
 from tripplan.placing.lateness import lateness, shape_of
@@ -27,7 +28,7 @@ from tripplan.placing.problem import (
 from tripplan.placing.trade_rules import HUB_OFF, is_covered_at_hub, is_with_the_hub, opened_looks
 from tripplan.placing.waiting import is_limited, is_overhaul, leg_dearness, often, rates_of, waiting
 from tripplan.records.catalogue import Catalogue, Item, Teardown
-from tripplan.records.facts_in import FACILITY_RANK, Trip, as_day
+from tripplan.records.facts_in import FACILITY_RANK, Trip, Unit, as_day
 from tripplan.records.item_cells import FollowUp
 from tripplan.records.units import MINUTES_PER_HOUR
 from tripplan.records.words import LOOKS, WaterWindow
@@ -48,7 +49,7 @@ def placement_problem(standings: Sequence[Standing], calls: Sequence[Call], s: S
     teardown = teardown_index(s.catalogue)
     prices = act_prices(standings, teardown, rates_of(s).home_hour)
     tasks = [_renewal(standing, sites, teardown, prices, s) for standing in standings]
-    tasks += _once_tasks(calls, sites, teardown, s)
+    tasks += _once_tasks(calls, sites, teardown, {x.thing: x.item for x in standings if x.usual is not None}, s)
     ordered = tuple(sorted(tasks, key=lambda task: task.key))
     covered_by = _coverers(ordered, s)
     twins = twins_of(ordered, covered_by)
@@ -114,12 +115,13 @@ def act_prices(
     """What each act costs at home, by item and unit: its labour and its fair share of what it opens.
 
     All who need an opening are served when the most frequent of them comes round; each of its
-    uses bears the same part of it, so that together they pay for it once.
+    uses bears the same part of it, so that together they pay for it once. What a remedy opens more than the usual act
+    comes once, and makes no other work cheaper.
     """
     frequent: dict[tuple[str, str, str], list[float]] = {}
     for standing in standings:
         for place, state in _states(standing, teardown):
-            frequent.setdefault((standing.unit.id, place, state), []).append(often(standing.item))
+            frequent.setdefault((standing.unit.id, place, state), []).append(often(standing.usual or standing.item))
     found = {}
     for standing in standings:
         item, unit = standing.item, standing.unit
@@ -135,7 +137,7 @@ def act_prices(
 
 
 def _states(standing: Standing, teardown: dict[tuple[str, str], Teardown]) -> tuple[tuple[str, str], ...]:
-    item = standing.item
+    item = standing.usual or standing.item
     needed = opens(item, standing.unit, standing.position, item.state, teardown)
     return tuple(dict.fromkeys((key[1], state) for key, state in needed))
 
@@ -149,6 +151,22 @@ def _each_morning(standing: Standing, sites: Sequence[Site], task: Task, today: 
         task, minutes=0.0, later_minutes=None, opens=(), earliest=max(leaving, 0), reach=reach, sound=(count - 1,) * (count + 1),
         shares=nothing, late=free, worth=(0,) * (count + 1), again=(),
     )  # fmt: skip
+
+
+def _done_once(task: Task) -> Task:
+    """What puts a finding right behind more than its own act opens: once, since that is not opened for the usual act."""
+    count = len(task.late[0])
+    free, end = (0,) * count, (count - 1,)
+    return replace(
+        task, later_minutes=task.minutes, late=(task.late[0], *[free] * count), worth=(task.worth[0], *free),
+        reach=(task.reach[0], *end * count), sound=(task.sound[0], *end * count),
+    )  # fmt: skip
+
+
+def _mornings_after(task: Task) -> Task:
+    """A walk-round check that found something: after it is put right it is looked at each morning, and takes no slot's minutes."""
+    count = len(task.late[0])
+    return replace(task, shares=(task.shares[0], *[(0.0,) * count] * count))
 
 
 def _coverers(tasks: Sequence[Task], s: Situation) -> tuple[tuple[int, ...], ...]:
@@ -204,7 +222,8 @@ def _renewal(
     deep = sum(
         teardown[(key[1], state)].open_minutes + teardown[(key[1], state)].close_minutes for key, state in needed
     )
-    look_first = standing.done is None and standing.bad is None and is_overhaul(item, deep)
+    is_unknown = standing.done is None and standing.bad is None
+    look_first = is_unknown and is_overhaul(item, deep) and _names_a_look(item, unit, s.catalogue)
     rows = waiting(standing, sites, leg_ends(s.timeline), s, prices[(item.id, unit.id)], look_first)
     task = Task(
         item=item,
@@ -227,15 +246,22 @@ def _renewal(
         found_bad=standing.bad is not None,
         covered_at_hub=is_covered_at_hub(item, unit, s.catalogue.items),
     )
-    tells = look_first and _has_a_look(task, s.catalogue) and (not is_limited(item) or rows.sound[0] >= len(sites) - 1)
+    tells = look_first and (not is_limited(item) or rows.sound[0] >= len(sites) - 1)
     task = replace(task, again=looks_after(task, s.catalogue), look_tells=tells)
-    return _each_morning(standing, sites, task, s.today) if item.rhythm == WALK_ROUND else task
+    if standing.usual is not None and is_walk_round(standing.usual):
+        return _mornings_after(_done_once(task))
+    if standing.usual is not None and standing.usual.state != item.state:
+        return _done_once(task)
+    return _each_morning(standing, sites, task, s.today) if is_walk_round(item) else task
 
 
-def _has_a_look(task: Task, catalogue: Catalogue) -> bool:
-    """True where a look at the same place, which the act itself names, tells whether it is needed: play, leaks, noise."""
-    looks = [item for one in task.item.follow_ups if (item := catalogue.find(one.item)) is not None]
-    return any(look.act in LOOKS and look.place == task.item.place and look.fits(task.unit) for look in looks)
+def _names_a_look(item: Item, unit: Unit, catalogue: Catalogue) -> bool:
+    """True where a look at the same place, which the act itself names, tells whether it is needed: play, leaks, noise.
+
+    A timing belt of unknown age shows nothing: no look stands in for it.
+    """
+    looks = [found for one in item.follow_ups if (found := catalogue.find(one.item)) is not None]
+    return any(look.act in LOOKS and look.place == item.place and look.fits(unit) for look in looks)
 
 
 def _at_once(standing: Standing, catalogue: Catalogue) -> tuple[tuple[PlaceKey, str], ...]:
@@ -278,10 +304,11 @@ def looks_after(task: Task, catalogue: Catalogue) -> tuple[LookAgain, ...]:
 
 
 def _once_tasks(
-    calls: Sequence[Call], sites: Sequence[Site], teardown: dict[tuple[str, str], Teardown], s: Situation
-) -> list[Task]:
-    """One-shot tasks, one for each visit that calls share."""
-    return [_once(visit, teardown, s) for visit in shared_visits(calls, sites)]
+    calls: Sequence[Call], sites: Sequence[Site], teardown: dict[tuple[str, str], Teardown],
+    found_bad: Mapping[tuple[str, str, str], Item], s: Situation,
+) -> list[Task]:  # fmt: skip
+    """One-shot tasks, one for each visit that calls share; `found_bad` are items as their remedy has them."""
+    return [_once(visit, teardown, found_bad, s) for visit in shared_visits(calls, sites)]
 
 
 Windowed = tuple[int, Call, tuple[int, int]]
@@ -315,9 +342,14 @@ def _stab(group: Sequence[Windowed]) -> list[list[Windowed]]:
     return chunks
 
 
-def _once(chunk: Sequence[Windowed], teardown: dict[tuple[str, str], Teardown], s: Situation) -> Task:
+def _once(
+    chunk: Sequence[Windowed], teardown: dict[tuple[str, str], Teardown],
+    found_bad: Mapping[tuple[str, str, str], Item], s: Situation,
+) -> Task:  # fmt: skip
+    """The task of one visit; where the same act puts a finding right, with all that this takes."""
     call = chunk[0][1]
-    rule, item = call.rule, call.item
+    rule, item = call.rule, found_bad.get((call.item.id, call.unit.id, call.position or ""), call.item)
+    item = item if item.act == rule.act else call.item
     task = Task(
         item=item,
         unit=call.unit,

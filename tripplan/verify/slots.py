@@ -22,6 +22,7 @@ from tripplan.verify.facts import (
     named,
     rank,
 )
+from tripplan.verify.remedies import remedies_at
 
 DELICATE = ("bearing", "brake")
 ORDERED = ("part", "seal", "filter")
@@ -195,14 +196,16 @@ def _service_job(facts: Facts, slot: Json, job: Json, item: Item, where: str) ->
     entry = facts.items.get(key_of(job), job)
     if slot["kind"] != AFTER and day(slot["date"]) < ready and not facts.is_warned(entry):
         yield Broken("parts arrive", where, f"parts ordered today are there on {ready}")
-    minutes = 0.0 if item.rhythm == WALK_ROUND else item.minutes
-    remedies = [row for row in facts.catalogue.remedies if row.family == item.family and entry.get("found")]
-    there = (job["place"], job["state"]) == (item.place, item.state)
-    if not there or job["act"] not in {item.act, *(row.act for row in remedies)}:
+    remedies = remedies_at(facts, entry) if entry.get("found") else []
+    states = {item.state, *(row.state for row in remedies if row.state)}
+    acts = {item.act, *(row.act for row in remedies if row.act)}
+    if job["place"] != item.place or job["state"] not in states or job["act"] not in acts:
         yield Broken("opened for the job", where, "act, place or state is not the table's")
-    told = {round(each * place_factor(facts, slot), 3) for each in (minutes, *(row.minutes for row in remedies))}
+    minutes = {0.0 if item.rhythm == WALK_ROUND else item.minutes, *(row.minutes or item.minutes for row in remedies)}
+    told = {round(each * place_factor(facts, slot), 3) for each in minutes}
     if round(job["minutes"], 3) not in told:
-        yield Broken("minutes add up", where, f"takes {minutes:g} minutes by the tables, said {job['minutes']:g}")
+        says = f"takes {sorted(minutes)[-1]:g} minutes by the tables, said {job['minutes']:g}"
+        yield Broken("minutes add up", where, says)
 
 
 def _days_for_parts(facts: Facts, item: Item, job: Json) -> float:

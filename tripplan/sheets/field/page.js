@@ -248,7 +248,7 @@ const Page = (() => {
   };
 
   const rowsOfPhone = () => inOrder(fresh()).filter((one) => one.kind === "work").map((one, at) => Water.rowOf(
-    [one.unit, one.item, one.position || null, one.act, one.finding || null, dayOfRecord(one), 0, ROW_OF_PHONE + at]));
+    [one.unit, one.item, one.position || null, one.act, one.finding || null, dayOfRecord(one), ROW_OF_PHONE + at]));
 
   const desk = (rows) => new Water.Desk(water, crossings(), [...water.rows.map(Water.rowOf), ...rows], dayOf(new Date()));
 

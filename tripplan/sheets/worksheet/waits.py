@@ -6,7 +6,7 @@ from tripplan.records.grouped import grouped
 from tripplan.records.plan import NO_RECORD, Plan, PlanItem
 from tripplan.records.plan_work import Slot
 from tripplan.sheets import words
-from tripplan.sheets.worksheet.work_order import WALK_ROUND, unit_told, used_share
+from tripplan.sheets.worksheet.work_order import unit_told, used_share
 
 
 def waits(plan: Plan, most: int = 1000, rest: str = "listed behind the sheets") -> tuple[str, ...]:
@@ -60,10 +60,7 @@ def _by_age(item: PlanItem, slot: Slot) -> str:
 
 def _left_shut(plan: Plan) -> tuple[str, ...]:
     """Overhauls that nobody has a record of and that no look has asked for."""
-    shut = [
-        item for item in plan.items
-        if item.verdict == NO_RECORD and not (item.placed or item.unmet or item.waits or item.rhythm == WALK_ROUND)
-    ]  # fmt: skip
+    shut = [item for item in plan.items if item.left_shut and not item.unmet]
     found = grouped((_seen(plan, item), item) for item in shut)
     told = "; ".join(words.listed(_by_name(plan, same)) + look for look, same in found.items())
     return (f"No record, but left shut until a look finds leaks, play or noise: {told}.",) if told else ()
