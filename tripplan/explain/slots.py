@@ -31,7 +31,7 @@ from tripplan.records.grouped import grouped
 from tripplan.records.item_cells import Amount, FollowUp
 from tripplan.records.plain_words import day_and_month, day_and_year, lower_first
 from tripplan.records.plan_work import Filling, Job, Material, Opened, Recheck, Slot
-from tripplan.records.words import JobKind
+from tripplan.records.words import Act, JobKind
 from tripplan.trip.timeline import Timeline
 from tripplan.water.crossing import Call
 
@@ -243,13 +243,23 @@ def done_along(problem: PlacementProblem, placing: Placing) -> dict[tuple[int, i
     return found
 
 
-def working_order(task: Task) -> tuple[bool, bool, str, int, str, int, Rank, str]:
-    """Walk-round checks last; else by unit, place and side, the outermost opening first, then as a person lists them."""
+def working_order(task: Task) -> tuple[bool, bool, str, int, str, tuple[bool, int, bool], Rank, str]:
+    """Walk-round checks last; else by unit, place and side, in the order of the work there, then as a person lists them."""
     item = task.item
     return (
         item.rhythm == WALK_ROUND, task.unit.kind != "vehicle", task.unit.id, PLACES.index(item.place),
-        task.position or "", len(task.opens), item.rank, task.act,
+        task.position or "", _order_there(task), item.rank, task.act,
     )  # fmt: skip
+
+
+def _order_there(task: Task) -> tuple[bool, int, bool]:
+    """Washed before it is opened; at a wheel from the inside out, as it goes together again, so that oil runs over no new lining.
+
+    Elsewhere the outermost opening first. Brakes are bled when all else of the circuit is shut (common practice, no source).
+    """
+    item, depth = task.item, len(task.opens)
+    is_bled = item.family == "fluid" and item.system == "brakes"
+    return task.act != Act.CLEAN, -depth if item.place.endswith("wheel end") else depth, is_bled
 
 
 def openings(
