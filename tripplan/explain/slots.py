@@ -25,6 +25,7 @@ from tripplan.placing.problem import (
 )
 from tripplan.placing.reckoning import set_out, visit_minutes
 from tripplan.placing.tasks import WALK_ROUND, follow_ups_of, sides_of
+from tripplan.placing.trade_rules import PLAY
 from tripplan.records.catalogue import PLACES, Catalogue, Item, Rank
 from tripplan.records.facts_in import Origin
 from tripplan.records.grouped import grouped
@@ -259,7 +260,7 @@ def _order_there(task: Task) -> tuple[bool, int, bool]:
     """
     item, depth = task.item, len(task.opens)
     is_bled = item.family == "fluid" and item.system == "brakes"
-    return task.act != Act.CLEAN, -depth if item.place.endswith("wheel end") else depth, is_bled
+    return task.act != Act.CLEAN, -depth if item.place in PLAY else depth, is_bled
 
 
 def openings(
