@@ -20,11 +20,18 @@ from tests.machine import CHROMIUM
 from tripplan.commands import field_records
 from tripplan.commands import plan as plan_command
 from tripplan.commands.log_and_cross import cross, log
+from tripplan.explain.crossings import WORDS
 from tripplan.files.demos import DEMOS
+from tripplan.records.words import WaterWindow
+from tripplan.sheets.words import upper_first
 
 DEMO = Path(__file__).parents[2] / "demo"
 BANK = "2026-09-05T10:20:00+08:00"
 WAIT_S = 15
+BEGINS = (
+    *((str(when), upper_first(words)) for when, words in WORDS.items()),
+    (WaterWindow.DAYS, "Within"), (WaterWindow.LATER, "Again later"),
+)  # fmt: skip
 
 
 @pytest.fixture(scope="module")
@@ -251,6 +258,14 @@ def test_nothing_is_taken_for_a_crossing_that_nobody_planned(field_page: Any) ->
     keep.click()
     (one,) = sent_of(field_page)
     assert one["water"] == "salt" and "minutes" not in one
+
+
+def test_what_is_in_a_hurry_is_told_first(field_page: Any) -> None:
+    """Otherwise what has days would stand before the first halt and the same night, and be done first."""
+    record_the_ford(field_page)
+    headings = field_page.locator("#live-advice .window > summary").all_inner_texts()
+    told = [next((when for when, begins in BEGINS if text.startswith(begins)), "maybe") for text in headings]
+    assert told == [when for when in (*WaterWindow, "maybe") if when in told] and len(told) >= 5
 
 
 def test_a_tick_is_undone_and_stays_so(field_page: Any) -> None:

@@ -275,7 +275,7 @@ const Page = (() => {
       const again = was.rule.when === water.again_later;
       const key = JSON.stringify([was.unit, was.item, was.position, was.rule.act, again]);
       const other = found.get(key);
-      const order = ({ was: call, call: open }) => [open && !open.contingent ? 0 : open ? 1 : 2, Object.keys(water.windows).indexOf(call.rule.when), call.by_date || "9"].join(" ");
+      const order = ({ was: call, call: open }) => [open && !open.contingent ? 0 : open ? 1 : 2, water.windows.findIndex(([when]) => when === call.rule.when), call.by_date || "9"].join(" ");
       if (!other || order(one) < order(other)) found.set(key, one);
     }
     return [...found.values()];
@@ -365,7 +365,7 @@ const Page = (() => {
     const notes = new Set();
     for (const one of [...met].sort((a, b) => (a.at < b.at ? 1 : -1))) lines.push(...metLines(one, now, notes));
     let isFirst = true;
-    for (const [when, title] of Object.entries(water.windows)) {
+    for (const [when, title] of water.windows) {
       const asked = ranked(every.filter((one) => one.was.rule.when === when && !(one.call || one.was).contingent));
       if (asked.length) {
         const days = Math.min(...asked.map((one) => one.was.rule.within_days || Infinity));
