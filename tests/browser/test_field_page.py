@@ -337,6 +337,31 @@ def test_nothing_runs_off_a_narrow_phone_with_or_without_script(browser: Any, pl
         page.close()
 
 
+BAR = """[...document.querySelectorAll('.parts a')].every((one) => {
+    const { left, right, top, bottom } = one.getBoundingClientRect();
+    return left >= 0 && right <= innerWidth && top >= 0 && bottom <= innerHeight && one.scrollWidth <= one.clientWidth;
+})"""
+LETTERS = "document.styleSheets[0].insertRule('html { font-size: %d%% !important }')"
+LONG_STOP = "Ngarutjaranyakurlangukutjarra-2"
+
+
+@pytest.mark.parametrize("percent", [130, 150])
+def test_large_letters_leave_every_part_in_reach(field_page: Any, percent: int) -> None:
+    """Otherwise whoever has large letters on the phone could not reach the book, and took nothing home."""
+    field_page.evaluate(LETTERS % percent)
+    link = "document.querySelector('.days a').textContent = 'Sat 5 Sep, ' + '%s'"
+    field_page.evaluate(link % LONG_STOP)
+    for part in ("Now", "Work", "Water", "Lasts", "Carry", "Book"):
+        go(field_page, part)
+        assert field_page.evaluate(BAR), part
+        assert field_page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth"), part
+    field_page.get_by_label("Reading, km").fill("200140")
+    field_page.get_by_role("button", name="Keep the reading").click()
+    field_page.get_by_role("status").get_by_text("200140 km").wait_for()
+    said, bar = (field_page.locator(name).bounding_box() for name in ("#said", ".parts ol"))
+    assert said["y"] + said["height"] <= bar["y"] and said["y"] >= 0
+
+
 def test_the_rules_of_access_are_kept(browser: Any, planned: Path, axe: str) -> None:
     """Otherwise somebody could not read it, or not touch it. The rules are those of axe-core."""
     page = browser.new_page(viewport={"width": 360, "height": 740})

@@ -655,7 +655,7 @@ const Page = (() => {
     let bar = by("said");
     if (!bar) {
       bar = el("div", { id: "said", class: "said", role: "status" });
-      document.body.append(bar);
+      document.querySelector(".parts").append(bar);
     }
     clearTimeout(state.hide);
     bar.hidden = false;
