@@ -260,6 +260,29 @@ def test_nothing_is_taken_for_a_crossing_that_nobody_planned(field_page: Any) ->
     assert one["water"] == "salt" and "minutes" not in one
 
 
+def test_no_crossing_of_an_earlier_day_is_chosen(field_page: Any) -> None:
+    """Otherwise water of the last day would be kept under a crossing planned a week before, with its depth and water."""
+    field_page.clock.set_fixed_time(datetime.fromisoformat("2026-09-08T09:00:00+08:00"))
+    field_page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
+    go(field_page, "Water")
+    which = field_page.get_by_label("Crossing", exact=True)
+    field_page.wait_for_function("document.getElementById('which').value === ''")
+    assert which.locator(":scope > option").all_inner_texts() == ["Another place"]
+    earlier = which.locator("optgroup[label='Planned earlier, not recorded'] option").all_inner_texts()
+    assert earlier == ["Leg 5, km 88, Mon 31 Aug", "Leg 7, km 140, Sat 5 Sep"]
+    assert field_page.locator("#leg").input_value() == "8" and field_page.locator("#depth").input_value() == "0"
+    assert field_page.locator("[name=kind]:checked").count() == 0
+    field_page.get_by_role("button", name="Keep it, and say what it calls for").click()
+    wrong = field_page.locator("#wrong").inner_text()
+    assert "Depth: set how deep it was." in wrong and "Water: fresh, muddy or salt." in wrong
+    which.select_option(label="Leg 7, km 140, Sat 5 Sep")
+    field_page.locator("#just").uncheck()
+    field_page.locator("#when").fill("2026-09-05T10:20")
+    field_page.get_by_role("button", name="Keep it, and say what it calls for").click()
+    (one,) = sent_of(field_page)
+    assert (one["leg"], one["at_km"], one["depth_m"], one["when"]) == (7, 140, 0.25, "2026-09-05T10:20")
+
+
 def test_what_is_in_a_hurry_is_told_first(field_page: Any) -> None:
     """Otherwise what has days would stand before the first halt and the same night, and be done first."""
     record_the_ford(field_page)

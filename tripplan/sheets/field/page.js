@@ -422,17 +422,21 @@ const Page = (() => {
     return under;
   };
 
+  const keyOfFord = ({ leg, at_km }) => `${leg} ${at_km}`;
+  const legOfToday = () => (water.legs.filter((one) => one.day <= dayOf(new Date())).pop() || water.legs[0]).leg;
+
   const setUpWater = () => {
     if (!water) return;
-    const depth = el("input", { type: "range", id: "depth", min: "0", max: "150", step: "1" });
+    const depth = el("input", { type: "range", id: "depth", min: "0", max: "150", step: "1", value: "0" });
     const shown = el("output", { class: "depth", for: "depth" });
     const under = el("p", { class: "fine", role: "status" });
     const which = el("select", { id: "which" });
+    const leg = el("select", { id: "leg" }, ...water.legs.map((one) => el("option", { value: one.leg }, `${one.leg}: to ${one.to}`)));
     const other = el("div", { hidden: true },
       el("div", { class: "row" },
-        el("div", { class: "field" }, el("label", { for: "leg" }, "Leg"), el("select", { id: "leg" }, ...water.legs.map((leg) => el("option", { value: leg.leg }, `${leg.leg}: to ${leg.to}`)))),
+        el("div", { class: "field" }, el("label", { for: "leg" }, "Leg"), leg),
         el("div", { class: "field" }, el("label", { for: "km" }, "Km of the leg"), el("input", { id: "km", inputmode: "decimal", autocomplete: "off" }))));
-    const planned = () => crossings().find((each) => !each.made && `${each.leg} ${each.at_km}` === which.value);
+    const planned = () => crossings().find((each) => !each.made && keyOfFord(each) === which.value);
     const draw = () => {
       const one = planned();
       const asPlanned = one && Math.round(one.depth_m * 100) === Number(depth.value);
@@ -442,30 +446,36 @@ const Page = (() => {
     };
     const set = (cm) => () => { depth.value = cm; draw(); };
     const step = (by_cm) => () => set(Number(depth.value) + by_cm)();
+    const option = (one) => el("option", { value: keyOfFord(one) }, `Leg ${one.leg}, km ${figure(one.at_km)}, ${dayWords(one.day)}`);
+    // The next crossing of today or later is chosen, unless a hand chose another today; what is past chooses nobody but a hand.
     const fill = () => {
-      const chosen = which.options.length ? which.value : null;
-      const open = crossings().map((one, at) => ({ one, at })).filter(({ one }) => !one.made);
-      which.replaceChildren(...open.map(({ one }) => el("option", { value: `${one.leg} ${one.at_km}` },
-        `Leg ${one.leg}, km ${figure(one.at_km)}, ${dayWords(one.day)}`)), el("option", { value: "" }, "Another place"));
       const today = dayOf(new Date());
-      const next = open.find(({ one }) => one.day >= today);
-      if ([...which.options].some((option) => option.value === chosen)) which.value = chosen;
-      else {
-        if (next) which.value = `${next.one.leg} ${next.one.at_km}`;
-        pick();
-      }
+      const was = which.options.length ? which.value : null;
+      const open = crossings().filter((one) => !one.made);
+      const [ahead, past] = [open.filter((one) => one.day >= today), open.filter((one) => one.day < today)];
+      which.replaceChildren(...ahead.map(option), el("option", { value: "" }, "Another place"),
+        past.length ? el("optgroup", { label: "Planned earlier, not recorded" }, ...past.map(option)) : "");
+      const isByHand = state.which && state.which.day === today && [...which.options].some((one) => one.value === state.which.value);
+      which.value = isByHand ? state.which.value : ahead.length ? keyOfFord(ahead[0]) : "";
+      if (which.value === was) return;
+      if (!which.value) depth.value = 0;
+      pick();
     };
     // What the plan expects of that crossing is filled in and said to be so; of another place nothing is known.
     const pick = () => {
       const one = planned();
       other.hidden = Boolean(one);
+      if (!one) leg.value = legOfToday();
       if (one) depth.value = Math.round(one.depth_m * 100);
       for (const kind of document.querySelectorAll('[name="kind"]')) kind.checked = Boolean(one) && kind.value === one.water;
       by("kind-planned").hidden = !one;
       draw();
     };
     depth.oninput = draw;
-    which.onchange = pick;
+    which.onchange = () => {
+      state.which = { value: which.value, day: dayOf(new Date()) };
+      pick();
+    };
     by("live-ford").replaceChildren(
       el("div", { class: "field" }, el("label", { for: "which" }, "Crossing"), which), other,
       el("div", { class: "field" }, el("label", { for: "depth" }, "Depth of the still water "), shown,
@@ -501,7 +511,7 @@ const Page = (() => {
   };
 
   const cross = async () => {
-    const planned = crossings().find((each) => !each.made && `${each.leg} ${each.at_km}` === by("which").value);
+    const planned = crossings().find((each) => !each.made && keyOfFord(each) === by("which").value);
     const leg = planned ? planned.leg : Number(by("leg").value);
     const atKm = planned ? planned.at_km : number(by("km").value);
     const minutes = by("minutes").value.trim() === "" ? null : number(by("minutes").value);
@@ -513,6 +523,7 @@ const Page = (() => {
       by("minutes").value.trim() !== "" && (minutes === null || minutes > 1440) && "Minutes: a number, e.g. 4, or empty.",
       when.slice(0, 10) < water.first_day && `Not before ${dayWords(water.first_day)}: the file knows nothing of earlier days.`,
       when > minuteOf(new Date(Date.now() + 60000)) && "Not in the future.",
+      Number(by("depth").value) === 0 && "Depth: set how deep it was.",
       Number(by("depth").value) / 100 > MOST_DEPTH_M && "At most 3 m.",
       !document.querySelector('[name="kind"]:checked') && "Water: fresh, muddy or salt.",
     ].filter(Boolean);

@@ -199,11 +199,11 @@ def water_page(
     under = water.by_unit(tuple(mark for mark in view.marks if mark.under))
     depth = water.depth_slip(typed.get("depth", ""))
     slips = (*([depth] if depth else ()), *slips_of(problems, crossing_field))
-    ahead = [water.told(plan, one) for one in plan.crossings if not one.crossed]
+    ahead, past = ([water.told(plan, one) for one in water.planned(plan, past=past)] for past in (False, True))
     return page(
         request, "water.html.j2", status, title="After water", seen=seen, plan=plan, typed=typed,
-        round_depths_m=[f"{depth:g}" for depth in field_text.ROUND_DEPTHS_M], round_minutes=field_text.ROUND_MINUTES, ahead=ahead,
-        ahead_leg=f"{ahead[0].crossing.leg}" if ahead else "",
+        round_depths_m=[f"{depth:g}" for depth in field_text.ROUND_DEPTHS_M], round_minutes=field_text.ROUND_MINUTES,
+        ahead=ahead, past=past, chosen=water.chosen(plan),
         slips=slips if status != 200 else (), wrong=by_place(slips),
         view=view, under=under, waters=Water.__args__, moved_on=moved_on,  # type: ignore[attr-defined]
         version=water.crossings_version(desk_of(request).folder), note=field_text.NO_JUDGEMENT,
