@@ -291,6 +291,42 @@ def test_what_is_in_a_hurry_is_told_first(field_page: Any) -> None:
     assert told == [when for when in (*WaterWindow, "maybe") if when in told] and len(told) >= 5
 
 
+@pytest.mark.parametrize(
+    ("typed", "may_be"),
+    [
+        ("281.540", [281540, 281.54]), ("281,540", [281540, 281.54]), ("281540", [281540]), ("281 540", [281540]),
+        ("281540.5", [281540.5]), ("1281.540", [1281.54]), ("0,125", [0.125]), ("95,5", [95.5]), ("1.281.540", []), ("-5", []),
+    ],
+)  # fmt: skip
+def test_three_digits_behind_one_mark_are_two_numbers(field_page: Any, typed: str, may_be: list[float]) -> None:
+    """Otherwise a reading with the usual mark for thousands would be kept a thousand times too small."""
+    assert field_page.evaluate("(text) => Parts.numbers(text)", typed) == may_be
+
+
+def test_a_reading_in_doubt_is_asked_about(field_page: Any) -> None:
+    """Otherwise 200.140 would go home as 200.14 km, where nobody takes it in. The folder's last is 198035 km."""
+    go(field_page, "Book")
+    reading, asks = field_page.get_by_label("Reading, km"), field_page.locator("#ask-reading button")
+    keep, wrong = field_page.get_by_role("button", name="Keep the reading"), field_page.locator("#wrong-reading")
+    reading.fill("200.140")
+    keep.click()
+    assert wrong.inner_text() == "200.140: is that 200140 km, or 200.14 km?" and not sent_of(field_page)
+    asks.get_by_text("200.14 km").click()
+    assert "below the last reading of the wagon: 198035 km on Sun 16 Aug." in wrong.inner_text() and not sent_of(
+        field_page
+    )
+    reading.fill("200.140")
+    assert wrong.inner_text() == "" and asks.count() == 0
+    keep.click()
+    asks.get_by_text("200140 km").click()
+    assert [one["odometer_km"] for one in sent_of(field_page)] == [200140]
+    reading.fill("200130")
+    keep.click()
+    assert "below the last reading of the wagon: 200140 km on Sat 5 Sep" in wrong.inner_text()
+    asks.get_by_text("Keep 200130 km").click()
+    assert [one["odometer_km"] for one in sent_of(field_page)] == [200140, 200130]
+
+
 def test_a_tick_is_undone_and_stays_so(field_page: Any) -> None:
     """Otherwise a slip of the thumb would go home as work done."""
     go(field_page, "Now")

@@ -1,13 +1,14 @@
 // The page itself: what is recorded, what is asked for, and how it is shown. Records are only added; one that was
 // wrong is undone by another. Everything shown is worked out anew from the plan in the file and the records.
 const Page = (() => {
-  const { el, dayOf, minuteOf, stamp, dayWords, duration, upper, figure, count, newId, number } = Parts;
+  const { el, dayOf, minuteOf, stamp, dayWords, duration, upper, figure, count, newId, numbers, number } = Parts;
   const given = JSON.parse(document.getElementById("data").textContent);
   const { water } = given;
   const by = (id) => document.getElementById(id);
   const NEAR_KM = 10;
   const MOST_DEPTH_M = 3;
   const ROW_OF_PHONE = 1e6;
+  const MOST_READING_KM = 5e6;
   const state = { records: [], unkept: new Set(), store: null, jobs: [], said: null, folds: new Map() };
 
   // What is recorded.
@@ -518,7 +519,7 @@ const Page = (() => {
     const when = by("just").checked || !by("when").value ? minuteOf(new Date()) : by("when").value;
     const known = water.legs.find((one) => one.leg === leg);
     const wrong = [
-      atKm === null && "Km of the leg: a number, e.g. 95 or 95,5.",
+      atKm === null && "Km of the leg: a number, e.g. 95 or 95,5; thousands without a mark, e.g. 1200.",
       atKm !== null && atKm > known.distance_km && `Leg ${leg} is ${figure(known.distance_km)} km long.`,
       by("minutes").value.trim() !== "" && (minutes === null || minutes > 1440) && "Minutes: a number, e.g. 4, or empty.",
       when.slice(0, 10) < water.first_day && `Not before ${dayWords(water.first_day)}: the file knows nothing of earlier days.`,
@@ -624,8 +625,9 @@ const Page = (() => {
       el("p", { class: "note fine" }, KEPT[state.store.kind]),
       el("h3", { id: "odometer", tabindex: "-1" }, "Odometer"),
       el("div", { class: "field" }, el("label", { for: "unit" }, "Of"), el("select", { id: "unit" }, ...given.units.map((unit) => el("option", {}, unit)))),
-      el("div", { class: "field" }, el("label", { for: "reading" }, "Reading, km"), el("input", { id: "reading", inputmode: "decimal", autocomplete: "off" })),
+      el("div", { class: "field" }, el("label", { for: "reading" }, "Reading, km"), el("input", { id: "reading", inputmode: "decimal", autocomplete: "off", oninput: () => askReading("") })),
       el("p", { class: "told", id: "wrong-reading", role: "alert" }),
+      el("div", { class: "grid", id: "ask-reading", hidden: true }),
       el("button", { type: "button", class: "main", onclick: writeReading }, "Keep the reading"),
       el("h3", {}, "Note"),
       el("div", { class: "field" }, el("label", { for: "note" }, "In your words"), el("textarea", { id: "note", rows: "3", maxlength: "400" })),
@@ -642,10 +644,38 @@ const Page = (() => {
     by("squares").addEventListener("toggle", showSquare);
   };
 
-  const writeReading = async () => {
-    const km = number(by("reading").value);
-    by("wrong-reading").textContent = km === null || km >= 5e6 ? "A reading is a number of km, e.g. 231540." : "";
-    if (km === null || km >= 5e6) return;
+  // What is wrong or in doubt with the reading typed, and what it may be, each to be kept by its button.
+  const askReading = (text, ...answers) => {
+    by("wrong-reading").textContent = text;
+    by("ask-reading").hidden = !answers.length;
+    by("ask-reading").replaceChildren(...answers.map(([label, onclick]) => el("button", { type: "button", onclick }, label)));
+  };
+
+  // The last reading of a unit, of the folder or of this phone, whichever is later.
+  const lastReading = (unit) => {
+    const own = inOrder(live()).filter((one) => one.kind === "reading" && one.unit === unit).pop();
+    const home = given.readings[unit];
+    return own && (!home || dayOfRecord(own) >= home.day) ? { km: own.odometer_km, day: dayOfRecord(own) } : home;
+  };
+
+  const writeReading = () => {
+    const typed = by("reading").value.trim();
+    const found = numbers(typed).filter((km) => km < MOST_READING_KM);
+    if (!found.length) return askReading("A reading is a number of km, e.g. 231540.");
+    if (found.length === 1) return checkReading(found[0]);
+    return askReading(`${typed}: is that ${found.map((km) => `${km} km`).join(", or ")}?`, ...found.map((km) => [`${km} km`, () => checkReading(km)]));
+  };
+
+  const checkReading = (km) => {
+    const unit = by("unit").value;
+    const last = lastReading(unit);
+    if (!last || km >= last.km) return keepReading(km);
+    return askReading(`${km} km is below the last reading of the ${unit}: ${last.km} km on ${dayWords(last.day)}. Is it right? At home it is not `
+      + "taken in unless another instrument was fitted and that stands in the history.", [`Keep ${km} km`, () => keepReading(km)]);
+  };
+
+  const keepReading = async (km) => {
+    askReading("");
     const record = made("reading", { unit: by("unit").value, odometer_km: km });
     await keep(record);
     by("reading").value = "";
