@@ -244,6 +244,18 @@ def test_no_leg_is_chosen_for_water_planned_on_an_earlier_day(tmp_path: Path, to
     assert (f"Planned earlier, not recorded: {len(past)}" in page) == bool(past)
 
 
+def test_what_is_due_is_counted_one_way(visit: Callable[..., Any]) -> None:
+    """Otherwise one page would say that 27 items are due in one line and 12 in the next."""
+    visitor = visit("outback")
+    page = visitor.get("/").text
+    counted = re.search(r"(\d+) items are due before departure\. (\d+) items? ha(?:s|ve) no record", page)
+    listed = r"<summary>(\d+) due before departure, (\d+) without a record, (\d+) of them on the walk-round</summary>"
+    title = re.search(listed + r"\s*<ul[^>]*>(.*?)</ul>", page, re.S)
+    assert counted and title and counted.groups() == title.groups()[:2]
+    assert title[4].count("<li>") == int(title[1]) + int(title[2]) - int(title[3])
+    assert f"Due before departure: {title[1]}<" in visitor.get("/why").text
+
+
 def test_no_page_asks_another_machine(wet: Any) -> None:
     """Otherwise the page would fail where there is no network."""
     for path in PAGES:
