@@ -71,6 +71,11 @@ def words(x: float, y: float, text: str, size: float, anchor: str = "start") -> 
     return f'<text x="{x:.1f}" y="{y:.1f}" font-size="{size:g}"{place}>{escape(say.printable(text))}</text>'
 
 
+def clear(texts: str) -> str:
+    """Pieces of text with the paper around their letters, so that no line runs through them."""
+    return f'<g stroke="Canvas" stroke-width="4" paint-order="stroke">{texts}</g>'
+
+
 def svg(name: str, title: str, told: str, drawn: Iterable[str], width: float, height: float) -> str:
     """What was drawn as one SVG element, with its title and what it tells for whoever cannot see it."""
     return (
@@ -118,7 +123,7 @@ def route(plan: Plan, sheet: Sheet, has_km: bool = True) -> tuple[list[str], flo
     y = depth * LANE + 26
     drawn = [line(mark_x, (depth - lane) * LANE, mark_x, y + 7, 1) for lane, _, mark_x, _ in placed]
     names = "".join(words(start, (depth - lane) * LANE - 3, text, sheet.font) for lane, start, _, text in placed)
-    drawn.append(f'<g stroke="Canvas" stroke-width="4" paint-order="stroke">{names}</g>')  # no line runs through a name
+    drawn.append(clear(names))
     for leg in plan.legs:
         drawn += _leg(leg, sheet, y)
     drawn += _crossings(plan, sheet, y)
