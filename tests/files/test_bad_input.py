@@ -290,6 +290,8 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("R03", "a height as text", change("rig.toml", "= 1080", '= "high"')),
     ("R05", "an unknown drive", change("rig.toml", '"part-time"', '"parttime"')),
     ("R06", "a factor of 3", change("rig.toml", "1.02", "3")),
+    ("R06", "a hub below the ground", change("rig.toml", "hub_centre = 395", "hub_centre = -395")),
+    ("R06", "a lamp on the ground", change("rig.toml", "lamp = 800", "lamp = 0")),
     ("R07", "a misspelt key", change("rig.toml", "odometer_factor", "odometer_facter")),
     ("R08", "a list as a word", change("rig.toml", '["electric-brakes"]', '"electric-brakes"')),
     ("R08", "one unit section", write("rig.toml", 'name = "a"\nhome_zone = "UTC"\n[unit]\nid = "a"\n')),

@@ -66,6 +66,15 @@ def test_what_is_not_yet_typed_leaves_no_commas(part: str, cells: dict[str, str]
     assert row_words(part, cells, {})[0] == head
 
 
+@pytest.mark.parametrize("typed", ["-405", "0"])
+def test_a_height_under_the_ground_is_refused(wet: Any, typed: str) -> None:
+    """Otherwise a stray minus would have the hubs under water in every crossing, and be kept without a word."""
+    before = snapshot(wet.folder)
+    answer = wet.post("/rig", fields(wet, "/rig") | {"unit.1.heights_mm.hub_centre": typed, "do": "save"})
+    assert answer.status_code == 422 and snapshot(wet.folder) == before
+    assert f'value="{typed}"' in answer.text and "above 0; mm above the ground" in answer.text
+
+
 def test_a_rig_without_a_name_is_told_without_a_comma(wet: Any) -> None:
     """Otherwise its heading would read "As a whole , Australia/Perth"."""
     answer = wet.post("/rig", fields(wet, "/rig") | {"rig.name": "", "do": "save"})
