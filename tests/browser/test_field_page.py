@@ -396,6 +396,20 @@ def test_nothing_runs_off_a_narrow_phone_with_or_without_script(browser: Any, pl
         page.close()
 
 
+ONE_LINE = """[...document.querySelectorAll('dialog .grid button')].every((one) => {
+    const words = document.createRange();
+    words.selectNodeContents(one);
+    return words.getClientRects().length === 1;
+})"""
+
+
+def test_no_finding_is_broken_inside_its_word(field_page: Any) -> None:
+    """Otherwise a button would read "Contaminate", and its last letter stand below."""
+    field_page.locator("#live-now .find").first.click()
+    assert field_page.get_by_role("dialog").get_by_role("button", name="Contaminated").is_visible()
+    assert field_page.evaluate(ONE_LINE)
+
+
 BAR = """[...document.querySelectorAll('.parts a')].every((one) => {
     const { left, right, top, bottom } = one.getBoundingClientRect();
     return left >= 0 && right <= innerWidth && top >= 0 && bottom <= innerHeight && one.scrollWidth <= one.clientWidth;

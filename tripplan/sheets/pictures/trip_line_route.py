@@ -93,10 +93,10 @@ def km_step(sheet: Sheet) -> int:
 
 
 def lanes(sheet: Sheet, labels: Iterable[tuple[float, str]]) -> list[tuple[int, float, float, str]]:
-    """Labels put in the first lane where they do not touch: lane, text x, mark x, text."""
+    """Labels put in the first lane where they do not touch: lane, text x, mark x, text as the sheet has room for it."""
     ends: list[float] = []
     placed = []
-    for mark_x, text in sorted(labels):
+    for mark_x, text in ((mark_x, _shortened(sheet, name)) for mark_x, name in sorted(labels)):
         width = sheet.text_width(text)
         start = max(min(mark_x - width / 2, sheet.width - width), 0.0)
         lane = next((n for n, end in enumerate(ends) if end + 6 <= start), len(ends))
@@ -105,6 +105,15 @@ def lanes(sheet: Sheet, labels: Iterable[tuple[float, str]]) -> list[tuple[int, 
         ends[lane] = start + width
         placed.append((lane, start, mark_x, text))
     return placed
+
+
+def _shortened(sheet: Sheet, name: str) -> str:
+    """A name that is wider than the sheet without its middle: its end often tells it from the next."""
+    most = int(sheet.width / sheet.text_width("x"))
+    if len(name) <= most:
+        return name
+    head, tail = most // 2, most - most // 2 - 1
+    return f"{name[:head].rstrip()}…{name[-tail:].lstrip()}"
 
 
 def stop_labels(plan: Plan, sheet: Sheet) -> list[tuple[float, str]]:
