@@ -27,7 +27,7 @@ from tripplan.explain.crossings import plan_crossings, with_contingent
 from tripplan.explain.left_shut import left_shut, look_at
 from tripplan.explain.reasons import reasons
 from tripplan.explain.shelf import NO_KIT, Kit, priced
-from tripplan.explain.shopping import find_needs, order_days
+from tripplan.explain.shopping import find_needs
 from tripplan.explain.skipping import with_skips
 from tripplan.explain.slots import fill_slots, find_rechecks
 from tripplan.explain.warnings import assumptions, prices_told, sides_apart, thing_of, warnings
@@ -142,10 +142,10 @@ def _written(
     reckoned = reckon(standings, found.called, problem, placing, s)
     totals = totals_of(reckoned)
     remote = any(leg.remote for leg in trip.legs)
-    shopping, carry = find_needs(
-        problem, placing, standings, s.catalogue, remote, kit.shelf, [call for call in found.called if call.contingent]
+    contingent = [call for call in found.called if call.contingent]
+    shopping, carry, orders = find_needs(
+        problem, placing, standings, s.catalogue, remote, s.today, kit.shelf, contingent
     )  # fmt: skip
-    orders = order_days(problem, placing, s.catalogue, s.today)
     shut = shut_shops(trip, [part.order_by for part in orders])
     return Plan(
         rig=s.rig.name, trip=trip.name, today=s.today, depart=trip.depart, return_=trip.return_,

@@ -284,11 +284,17 @@ class Solver(Struct, frozen=True, kw_only=True):
 
 
 class OrderPart(Struct, frozen=True, kw_only=True):
-    """Parts for one slot that must be ordered on or before a day."""
+    """Parts for one slot that must be ordered on or before a day; of one thing for many slots all by the same day.
+
+    `when` is the list they stand on. What is carried counts to the last day of work before departure. `lead_days` are
+    the days that the slowest of them takes to come, by the tables; 0 for what any shop has.
+    """
 
     slot: str
     order_by: date
     what: tuple[str, ...]
+    when: str = ""
+    lead_days: float = 0.0
 
 
 class BeyondRoadTime(Struct, frozen=True, kw_only=True):
