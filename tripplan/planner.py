@@ -12,6 +12,7 @@ from msgspec.structs import replace
 
 from tripplan.due.faults import ItemAt
 from tripplan.due.leg_wear import leg_wear
+from tripplan.due.parts import with_shelf
 from tripplan.due.passed import furthest
 from tripplan.due.runs_out import share_used
 from tripplan.due.standing import (
@@ -48,6 +49,7 @@ from tripplan.records.plan import BeyondRoadTime, LookInstead, Plan, PlanItem, P
 from tripplan.records.plan_risk import ItemRisk
 from tripplan.records.plan_work import Filling
 from tripplan.records.problems import Problem
+from tripplan.records.shelf import ShelfRow
 from tripplan.risk.home import item_risks, skips, totals_of, trip_risk
 from tripplan.risk.hours_well_spent import curve_of
 from tripplan.risk.kit import spare_parts
@@ -95,7 +97,7 @@ def make_plan(
     out are looked for where it is solved.
     `kit` is what the owner has at hand: named lubricants, the weighed gun, the shelf.
     """
-    return plan_from(look_around(rig, history, trip, catalogue, today), history, problems, place, kit)
+    return plan_from(look_around(rig, history, trip, catalogue, today, kit.shelf), history, problems, place, kit)
 
 
 def plan_from(
@@ -114,7 +116,7 @@ def plan_from(
 def answer(s: Situation, place: Callable[[PlacementProblem], Placing]) -> Answer:
     """Every item judged, every call of the water, and where the work goes."""
     pairs = item_positions(s.rig, s.catalogue)
-    standings = standings_of(s)
+    standings = with_shelf(standings_of(s), s.shelf, s.catalogue, s.today)
     called = called_for(pairs, s, s.timeline, s.today)
     problem = placement_problem(standings, called, s)
     return Answer(
@@ -183,8 +185,10 @@ def plan_items(found: Answer, s: Situation) -> tuple[PlanItem, ...]:
     return tuple(plan_item(x, found.problem, found.placing, numbers, shut, s) for x in ordered)
 
 
-def look_around(rig: Rig, history: Sequence[HistoryRow], trip: Trip, catalogue: Catalogue, today: date) -> Situation:
-    """Everything an item is judged against."""
+def look_around(
+    rig: Rig, history: Sequence[HistoryRow], trip: Trip, catalogue: Catalogue, today: date, shelf: Sequence[ShelfRow] = ()
+) -> Situation:  # fmt: skip
+    """Everything an item is judged against, with what the owner's shelf holds of the parts."""
     rows = without_duplicates(history)
     vehicles = {unit.id for unit in rig.units if unit.kind == "vehicle"}
     trip = known_by_odometer(trip, [row for row in rows if row.unit in vehicles], today)
@@ -210,6 +214,7 @@ def look_around(rig: Rig, history: Sequence[HistoryRow], trip: Trip, catalogue: 
         standing_hours=standing_hours(trip, near_hours, remote_hours),
         rates=rates,
         earlier=earlier_wear(counted_legs(trip, today), trip, catalogue),
+        shelf=tuple(shelf),
         reached=furthest(trip, timeline, leading, rows, today, catalogue.assumed("reading_slack_share").value),
     )
 

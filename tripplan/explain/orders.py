@@ -20,7 +20,10 @@ Line = tuple[str, str]
 
 
 class Ask(Struct, frozen=True):
-    """One use of a thing: on which list, how much, the day it has to be there and its slot, and the days it takes to come."""
+    """One use of a thing: on which list, how much, the day it has to be there and its slot, and the days it takes to come.
+
+    `is_held` says that its job was planned with what the shelf holds or has on order.
+    """
 
     when: str
     what: str
@@ -28,6 +31,7 @@ class Ask(Struct, frozen=True):
     needed_by: date | None
     lead_days: float
     slot: str
+    is_held: bool = False
 
     @property
     def order_by(self) -> date | None:
@@ -42,7 +46,7 @@ def with_order_days(
 ) -> tuple[tuple[Need, ...], tuple[Need, ...], tuple[OrderPart, ...]]:
     """Both lists with the day by which each ordered thing is to be ordered, and the orders by slot and day."""
     lines = {(need.when, need.what): need for need in (*shopping, *carry) if rows[need.what].is_ordered and _left(need)}
-    dated = [ask for ask in asks if (ask.when, ask.what) in lines and ask.order_by is not None]
+    dated = [ask for ask in asks if (ask.when, ask.what) in lines and ask.order_by and not ask.is_held]
     days = {
         order: max(today, min(ask.order_by for ask in same if ask.order_by is not None))
         for order, same in grouped((_order(ask.when, ask.what), ask) for ask in dated).items()

@@ -13,11 +13,12 @@ from msgspec import Struct, field
 from tripplan.due.runs_out import share_used
 from tripplan.due.standing import Standing
 from tripplan.explain.orders import CARRY, LATER, Ask, Line, with_order_days
-from tripplan.explain.shelf import BEFORE, ShelfRow, less_shelf
+from tripplan.explain.shelf import BEFORE, less_shelf
 from tripplan.placing.problem import STOP, WORKSHOP, PlacementProblem, Placing, Site, Task
 from tripplan.records.catalogue import Catalogue, Consumable, Item
 from tripplan.records.grouped import grouped
 from tripplan.records.plan import Need, OrderPart, Use
+from tripplan.records.shelf import ShelfRow
 from tripplan.records.words import WITH_SHOPS
 from tripplan.water.crossing import Call
 
@@ -51,13 +52,15 @@ def find_needs(
     """
     sums: dict[Line, _Sum] = {}
     rows, loading = catalogue.stock, _loading(problem, today)
-    usuals = {x.thing: x.usual for x in standings}
+    by_thing = {x.thing: x for x in standings}
     for task, visits in zip(problem.tasks, placing.visits, strict=True):
         if task.window is None or task.resets:
-            usual = usuals.get(task.thing) or task.item
+            standing = by_thing.get(task.thing)
+            usual = (standing and standing.usual) or task.item
             for count, site in enumerate(visits):
                 own = usual if count and task.window is None else task.item
-                _add(sums, problem.sites[site], loading, own, _use(task, own), rows)
+                is_held = standing is not None and standing.is_held and not count and task.window is None
+                _add(sums, problem.sites[site], loading, (own, is_held), _use(task, own), rows)
     if remote:
         threshold = catalogue.assumed("carry_share_threshold").value
         for standing in standings:
@@ -69,8 +72,9 @@ def find_needs(
     ]
     shopping = tuple(need for need in needs if need.when != CARRY)
     carry = tuple(need for need in needs if need.when == CARRY)
-    shopping, carry = less_shelf(shopping, carry, shelf, catalogue.consumables)
-    return with_order_days(shopping, carry, [ask for total in sums.values() for ask in total.asks], rows, today)
+    asks = [ask for total in sums.values() for ask in total.asks]
+    shopping, carry = less_shelf(shopping, carry, shelf, catalogue.consumables, asks)
+    return with_order_days(shopping, carry, asks, rows, today)
 
 
 class _Day(Struct, frozen=True):
@@ -104,19 +108,21 @@ def _when(site: Site, kind: str) -> str:
 
 
 def _add(
-    sums: dict[Line, _Sum], site: Site, loading: _Day, item: Item, use: Use, rows: Mapping[str, Consumable]
+    sums: dict[Line, _Sum], site: Site, loading: _Day, act: tuple[Item, bool], use: Use, rows: Mapping[str, Consumable]
 ) -> None:
+    """What one visit uses up; `act` is what is done and whether the shelf holds the parts of it."""
+    item, is_held = act
     for name, quantity in consumption(item):
         when = _when(site, rows[name].kind)
         total = sums.setdefault((when, name), _Sum())
         total.quantity += quantity
         total.uses.setdefault(use)
         day = loading if when == CARRY else _Day(site.date, site.id)
-        total.asks.append(_ask((when, name), quantity, day, item.parts_lead_days))
+        total.asks.append(_ask((when, name), quantity, day, item.parts_lead_days, is_held))
 
 
-def _ask(line: Line, quantity: float, day: _Day, lead_days: float) -> Ask:
-    return Ask(*line, quantity, day.date, lead_days, day.slot)
+def _ask(line: Line, quantity: float, day: _Day, lead_days: float, is_held: bool = False) -> Ask:
+    return Ask(*line, quantity, day.date, lead_days, day.slot, is_held)
 
 
 def _worth_carrying(standing: Standing, problem: PlacementProblem, threshold: float) -> bool:

@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Sequence
+from datetime import date
 
 from tripplan.due.passed import without_passed
 from tripplan.due.standing import Situation, Standing
@@ -182,7 +183,7 @@ def warnings(
     found += _unseen(unseen(problem, placing, s), s)
     found += [PlanWarning(kind=GRADED, text=note) for note in notes]
     found += _homeless_water(crossings, problem, placing, s)
-    found += [] if is_over else _late_parts(problem, placing, s)
+    found += [] if is_over else _late_parts(standings, problem, placing, s.today)
     silent = sorted({text for crossing in crossings for text in crossing.unknown_points})
     if silent:
         points = "; ".join(silent).replace("_", " ")
@@ -385,12 +386,15 @@ def _by_cause(lost: Sequence[WaterAct], problem: PlacementProblem, placing: Plac
     return found
 
 
-def _late_parts(problem: PlacementProblem, placing: Placing, s: Situation) -> list[PlanWarning]:
+def _late_parts(
+    standings: Sequence[Standing], problem: PlacementProblem, placing: Placing, today: date
+) -> list[PlanWarning]:
     """Jobs planned before their parts can be there, in one line for each time that parts take."""
     late: dict[float, list[tuple[Task, int]]] = {}
+    leads = {x.thing: x.lead_days for x in standings}
     for task, visits in zip(problem.tasks, placing.visits, strict=True):
         if task.window is None and visits:
-            days, lead_days = (problem.sites[visits[0]].date - s.today).days, s.catalogue.lead_days(task.item)
+            days, lead_days = (problem.sites[visits[0]].date - today).days, leads[task.thing]
             if days < lead_days:
                 late.setdefault(lead_days, []).append((task, days))
     return [

@@ -14,6 +14,7 @@ from msgspec import Struct
 from tripplan.records.catalogue import Catalogue, Item, Teardown, WaterRule
 from tripplan.records.facts_in import FACILITY_RANK, HistoryRow, Rig, Trip, Unit
 from tripplan.records.plan import FOUND_BAD
+from tripplan.records.shelf import ShelfRow
 from tripplan.records.words import JobKind, SlotKind
 
 Json = Mapping[str, Any]
@@ -41,6 +42,7 @@ class Facts(Struct, frozen=True, dict=True):
     history: Sequence[HistoryRow]
     trip: Trip
     catalogue: Catalogue
+    shelf: Sequence[ShelfRow] = ()
 
     @cached_property
     def today(self) -> date:

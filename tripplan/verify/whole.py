@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import HistoryRow, Rig, Trip
+from tripplan.records.shelf import ShelfRow
 from tripplan.records.units import MINUTES_PER_HOUR
 from tripplan.verify.again import again_rules, away_looks, away_minutes
 from tripplan.verify.facts import SMALL, Broken, Facts, Json
@@ -21,9 +22,14 @@ from tripplan.verify.water import follow_up_rules, once_rules, recheck_rules, wa
 DEARER_SHARE = 0.005
 
 
-def verify(plan: Json, rig: Rig, history: Sequence[HistoryRow], trip: Trip, catalogue: Catalogue) -> tuple[Broken, ...]:
-    """Every rule that a plan breaks, each once, in the order of the rules; none = the plan holds."""
-    facts = Facts(plan, rig, history, trip, catalogue)
+def verify(
+    plan: Json, rig: Rig, history: Sequence[HistoryRow], trip: Trip, catalogue: Catalogue, shelf: Sequence[ShelfRow] = ()
+) -> tuple[Broken, ...]:  # fmt: skip
+    """Every rule that a plan breaks, each once, in the order of the rules; none = the plan holds.
+
+    `shelf` is what the owner has of the parts, or has ordered.
+    """
+    facts = Facts(plan, rig, history, trip, catalogue, shelf)
     found = [*_head(facts)]
     if found:
         return tuple(found)
