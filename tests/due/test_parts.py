@@ -9,15 +9,15 @@ from tripplan.due.parts import with_shelf
 from tripplan.explain.shelf import Kit
 from tripplan.placing.greedy import place_greedily
 from tripplan.planner import make_plan
-from tripplan.records.catalogue import Remedy
 from tripplan.records.facts_in import Origin
+from tripplan.records.mending import Remedy
 from tripplan.records.plan import Plan
 from tripplan.records.shelf import ShelfRow
 
 DAY = timedelta(days=1)
 HOME = trip(leg(1, 1000), workshop_days=(workshop(TODAY + DAY), workshop(TODAY + 8 * DAY)))
 REMEDIES = tuple(
-    Remedy(family=family, act="renew", minutes=45, facility="camp", parts_lead_days=days, consumable="worn_part", **SOURCED)
+    Remedy(at=family, found=("worn", "failed", "contaminated"), act="renew", minutes=45, facility="camp", parts_lead_days=days, consumables="worn_part 1", **SOURCED)
     for family, days in (("brake", 7), ("spring", 14))
 )  # fmt: skip
 ITEMS = (

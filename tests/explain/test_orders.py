@@ -4,7 +4,7 @@ from datetime import date
 
 from tests.small import SOURCED, TODAY, consumable, leg, planned, row, stop, tables, thing, trip, workshop
 from tripplan.explain.orders import Ask, with_order_days
-from tripplan.records.catalogue import Remedy
+from tripplan.records.mending import Remedy
 from tripplan.records.plan import Need
 
 BEFORE, CARRY, LATER = "before departure", "carry", "after return"
@@ -95,7 +95,7 @@ def test_without_a_day_of_work_at_home_the_box_is_packed_by_departure() -> None:
 def test_a_look_after_the_part_was_put_in_orders_none() -> None:
     """Otherwise a part would be ordered for every later look at what was put right before departure."""
     pads = thing("pads", act="look", family="brake", km=500, minutes=5, harms=True, harms_by="brakes")
-    remedy = Remedy(family="brake", act="renew", minutes=45, facility="camp", parts_lead_days=0, consumable="worn_part",
+    remedy = Remedy(at="brake", found=("worn",), act="renew", minutes=45, facility="camp", parts_lead_days=0, consumables="worn_part 1",
                     **SOURCED)  # fmt: skip
     catalogue = tables(pads, remedies=(remedy,), consumables=(consumable("worn_part", "part"),))
     worn = row(date(2026, 6, 2), 100, "pads", "look", finding="worn")
