@@ -155,7 +155,7 @@ def _written(
         home_zone=s.rig.home_zone, units=tuple(unit.id for unit in s.rig.units), edition=s.catalogue.edition, legs=plan_legs(s),
         items=with_risk(plan_items(found, s), item_risks(reckoned, totals, s)),
         slots=with_skips(priced(with_contingent(
-            fill_slots(problem, placing, by_thing, found.called, s.catalogue, rechecks, fillings), crossings
+            fill_slots(problem, placing, by_thing, found.called, s.catalogue, rechecks, fillings, s.today), crossings
         ), kit.shelf, s.catalogue.consumables), problem, placing, skips(reckoned, totals)),
         crossings=crossings, rechecks=rechecks, walkround=walk_round(found.pairs),
         walkround_minutes=s.catalogue.assumed("walk_round_minutes").value,

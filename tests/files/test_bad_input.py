@@ -410,7 +410,7 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("W06", "no minutes at all", change("workshop.csv", "360", "0")),
     ("W07", "a column more", change("workshop.csv", "minutes", "minutes,who")),
     ("W10", "after departure", change("workshop.csv", "2026-06-27", "2026-07-04")),
-    ("W11", "before today", change("workshop.csv", "2026-06-21", "2026-06-19")),
+    ("W11", "a year too early", change("workshop.csv", "2026-06-21", "2025-06-21")),
     ("W12", "a day twice", change("workshop.csv", "2026-06-27", "2026-06-21")),
     ("F03", "a calendar in Windows-1252", write("busy.ics", "SUMMARY:Z\u00e4hne\r\n".encode("cp1252"))),
     ("F04", "an empty calendar", write("busy.ics", "")),

@@ -2,6 +2,7 @@
 re-checks that jobs bring with them."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from datetime import date
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -77,7 +78,7 @@ def materials(item: Item | None, catalogue: Catalogue, more: Sequence[Amount] = 
 class Visit(Struct, frozen=True):
     """One task where the plan does it: what is known of its item, the water calls it answers, and those it settles besides.
 
-    `before` is the last place on this trip at which it was renewed already.
+    `before` is the last place on this trip at which it was renewed already; `begun` is true once the rig has left.
     """
 
     number: int
@@ -86,6 +87,7 @@ class Visit(Struct, frozen=True):
     calls: tuple[Call, ...]
     along: tuple[Call, ...]
     before: Site | None
+    begun: bool = False
 
     @property
     def found(self) -> str:
@@ -129,7 +131,7 @@ class Visit(Struct, frozen=True):
             return "no record of it, so it counts as due"
         end, done = standing.runs_out_reserve or standing.runs_out, f"last done {day_and_year(standing.done.day)}"
         if standing.overdue:
-            return f"{done}; used up before departure"
+            return f"{done}; used up {'by now' if self.begun else 'before departure'}"
         if end is None:
             return f"{done}; would last the trip, but done here it costs less than later"
         return f"{done}; used up on {day_and_month(end.date)}, leg {end.leg}, km {end.leg_km:.0f}"
@@ -148,13 +150,13 @@ class Visit(Struct, frozen=True):
 def fill_slots(
     problem: PlacementProblem, placing: Placing, standings: dict[tuple[str, str, str], Standing],
     calls: Sequence[Call], catalogue: Catalogue, rechecks: Sequence[Recheck],
-    fillings: Mapping[tuple[str, str, str], tuple[Filling, ...]],
+    fillings: Mapping[tuple[str, str, str], tuple[Filling, ...]], today: date,
 ) -> tuple[Slot, ...]:  # fmt: skip
     """Every site as a slot with its openings and its jobs in working order.
 
     `fillings` holds what is told about grease and oil, by item, unit and position.
     """
-    by_site = grouped(_visits(problem, placing, standings, calls))
+    by_site = grouped(_visits(problem, placing, standings, calls, today > problem.depart))
     bench, slots, asked = lay_out(problem, placing), [], _looks_in_jobs(problem, placing, catalogue)
     for index, site in enumerate(problem.sites):
         visits = sorted(by_site.get(index, ()), key=lambda visit: working_order(problem.tasks[visit.number]))
@@ -185,8 +187,9 @@ def _fillings(
 
 
 def _visits(
-    problem: PlacementProblem, placing: Placing, standings: dict[tuple[str, str, str], Standing], calls: Sequence[Call]
-) -> Iterator[tuple[int, Visit]]:
+    problem: PlacementProblem, placing: Placing, standings: dict[tuple[str, str, str], Standing], calls: Sequence[Call],
+    begun: bool,
+) -> Iterator[tuple[int, Visit]]:  # fmt: skip
     """Every task at every site where it is done; what was put right before has the item's own act again."""
     along = done_along(problem, placing)
     for number, (task, sites) in enumerate(zip(problem.tasks, placing.visits, strict=True)):
@@ -198,7 +201,7 @@ def _visits(
             if usual is not None:
                 done = replace(task, item=usual, act=usual.act, minutes=visit_minutes(problem, placing, number, site))
             answered, besides = (tuple(calls[n] for n in ns) for ns in (task.calls, along.get((number, site), ())))
-            yield site, Visit(number, done, standing, answered, besides, before)
+            yield site, Visit(number, done, standing, answered, besides, before, begun)
 
 
 def _why(visit: Visit, visits: Sequence[Visit]) -> str:

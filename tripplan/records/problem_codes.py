@@ -102,7 +102,7 @@ CROSS_CODES = {
     "S14": "an unknown time zone",
     "S15": "the same stop twice",
     "W10": "a workshop day after departure; it is not used",
-    "W11": "a workshop day before today; it is not used",
+    "W11": "a workshop day that is past, and more than half a year before the departure; it is not used",
     "W12": "the same workshop day twice",
     "B10": "an unknown time zone; the entry's times are taken as times at home",
     "B11": "an entry ends before it starts; it takes the rest of the day it starts on",

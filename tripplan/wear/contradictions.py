@@ -37,6 +37,8 @@ from tripplan.wear.unit_facts import check_leg_hubs, check_odd_heights, check_un
 THOUSAND_KM = 1000.0
 LATEST_HOME_DAYS = 31
 """A trip that water or a breakdown holds up longer than this gets a later return (ours, no source)."""
+LONGEST_PREPARATION_DAYS = 183
+"""A past workshop day further before the departure than half a year is taken for a slip of the year (ours, no source)."""
 Row = TypeVar("Row", HistoryRow, Leg, Crossing, Stop, WorkshopDay)
 
 
@@ -346,12 +348,16 @@ def _plain_name(name: str) -> str:
 
 
 def check_workshop(trip: Trip, today: date) -> Iterator[Problem]:
-    """Workshop days lie between today and departure, each given once; on the way they all lie behind."""
+    """Workshop days lie before departure, each given once; one that is past and far from the trip is asked about.
+
+    Those of this trip pass one by one, and whether they were worked on is asked elsewhere.
+    """
     for row in trip.workshop_days:
         if row.date > trip.depart:
             yield problem("W10", row.origin, "date", f"{row.date}", f"up to {trip.depart}, the departure")
-        if row.date < today <= trip.depart:
-            yield problem("W11", row.origin, "date", f"{row.date}", f"today, {today}, or later")
+        if row.date < today <= trip.depart and (trip.depart - row.date).days > LONGEST_PREPARATION_DAYS:
+            hint = f"days before the departure: {(trip.depart - row.date).days}; look at the year"
+            yield problem("W11", row.origin, "date", f"{row.date}", f"today, {today}, or later", hint)
     for row, first in _repeated(trip.workshop_days, lambda row: row.date):
         hint = "put the minutes of the day together in one row"
         yield problem("W12", row.origin, "date", f"{row.date}", f"a day other than that of row {first}", hint)
