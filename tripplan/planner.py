@@ -31,6 +31,7 @@ from tripplan.explain.shelf import NO_KIT, Kit, priced
 from tripplan.explain.shopping import find_needs
 from tripplan.explain.skipping import with_skips
 from tripplan.explain.slots import fill_slots, find_rechecks
+from tripplan.explain.taken_off import taken_off
 from tripplan.explain.warnings import assumptions, prices_told, sides_apart, thing_of, warnings
 from tripplan.explain.ways_out import ways_out
 from tripplan.grease.advice import all_fillings
@@ -163,7 +164,7 @@ def _written(
         warnings=warnings(standings, problem, placing, crossings, s),
         ways_out=ways_out(problem, placing, standings, s) if placing.method == METHOD else (), problems=tuple(problems),
         assumptions=(
-            *assumptions(s), *prices_told(standings, s), *sides_apart(problem, placing, s), *free_day_assumptions(s.rig, trip), *shut,
+            *assumptions(s), *taken_off(s), *prices_told(standings, s), *sides_apart(problem, placing, s), *free_day_assumptions(s.rig, trip), *shut,
         ),
         totals=plan_totals(problem, placing, found.plain), product_rule=RULE,
         beyond_road_time=beyond_road_time(problem, placing, s),

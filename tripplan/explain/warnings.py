@@ -13,8 +13,17 @@ from tripplan.explain.reasons import amount, rate_sentence, unmet_sentence
 from tripplan.placing.both_sides import split_twins
 from tripplan.placing.found_bad import WATER, days_and_km, last_in_time
 from tripplan.placing.greedy import METHOD as PLAIN_RULE
-from tripplan.placing.problem import WORKSHOP, PlacementProblem, Placing, Task, can_stand, once_done, renewals
-from tripplan.placing.tasks import act_prices, ceilings_of, teardown_index
+from tripplan.placing.problem import (
+    WORKSHOP,
+    PlacementProblem,
+    Placing,
+    Task,
+    can_stand,
+    once_done,
+    renewals,
+    teardown_index,
+)
+from tripplan.placing.tasks import act_prices, ceilings_of
 from tripplan.placing.unmet import BEYOND, FULL, TOO_DEAR, TOO_LONG, taken_of, why_not
 from tripplan.placing.waiting import failures_per_10_000_km, rates_of
 from tripplan.records.catalogue import Item

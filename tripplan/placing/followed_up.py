@@ -105,8 +105,8 @@ def most_minutes(problem: PlacementProblem, at: int) -> float:
     """The minutes of a site, or what the owner gives of the road for its days, whichever is less."""
     site = problem.sites[at]
     limits = [float("inf") if site.minutes is None else site.minutes]
-    if site.kind == STOP and not problem.at_home[at] and problem.ceilings.day_minutes is not None:
-        limits.append(problem.ceilings.day_minutes * site.days)
+    if site.kind == STOP and not problem.at_home[at]:
+        limits.append(problem.ceilings.days_room(site))
     return min(limits)
 
 

@@ -10,7 +10,7 @@ from datetime import date, timedelta
 
 from msgspec import Struct
 
-from tripplan.records.catalogue import Item, Teardown, opened_where
+from tripplan.records.catalogue import Catalogue, Item, Teardown, opened_where
 from tripplan.records.facts_in import FACILITY_RANK, Stop, Trip, Unit, as_day
 from tripplan.records.plan_work import DayOrMoment
 from tripplan.records.words import SlotKind
@@ -21,12 +21,16 @@ HAIR = 1e-9
 
 PlaceKey = tuple[str, str, str | None]
 Sides = ("left", "right")
+FACTOR_OF = {"camp": "place_factor_camp", "town": "place_factor_town", "workshop": "place_factor_workshop"}
 AT_ONCE, AGAIN = "at once", "again"
 THOUSAND = 1000
 
 
 class Site(Struct, frozen=True):
-    """A slot before it is filled. `legs_done` legs lie before it; minutes None = no limit."""
+    """A slot before it is filled. `legs_done` legs lie before it; minutes None = no limit.
+
+    `road_minutes_spent` is work done there already on the days it still has, which the owner's ceiling of a day counts.
+    """
 
     id: str
     kind: str
@@ -40,6 +44,7 @@ class Site(Struct, frozen=True):
     zone: str | None = None
     arrive: DayOrMoment | None = None
     leave: DayOrMoment | None = None
+    road_minutes_spent: float = 0.0
 
     @property
     def days(self) -> int:
@@ -147,6 +152,12 @@ class Ceilings(Struct, frozen=True):
 
     day_minutes: float | None = None
     trip_minutes: float | None = None
+
+    def days_room(self, site: Site) -> float:
+        """What is left of the ceiling of a day, for all days that a stop on the road still has."""
+        if self.day_minutes is None:
+            return float("inf")
+        return max(0.0, self.day_minutes * site.days - site.road_minutes_spent)
 
 
 class PlacementProblem(Struct, frozen=True, eq=False):
@@ -295,6 +306,24 @@ def opens(
     return tuple(
         ((unit.id, place, side if place == item.place else None), name) for side in sides for place, name in states
     )
+
+
+def is_at_home(site: Site, trip: Trip) -> bool:
+    """True for workshop days and the time after return, and for a stop where the legs come home in between."""
+    if site.kind != STOP:
+        return True
+    legs = sorted(trip.legs, key=lambda leg: leg.leg)
+    return any(leg.leg == site.after_leg and leg.to == legs[0].from_ for leg in legs[:-1])
+
+
+def factor_of(site: Site, trip: Trip, catalogue: Catalogue) -> float:
+    """How many minutes one of the home shed takes there."""
+    return 1.0 if is_at_home(site, trip) else catalogue.assumed(FACTOR_OF[site.facility]).value
+
+
+def teardown_index(catalogue: Catalogue) -> dict[tuple[str, str], Teardown]:
+    """Teardown rows by place and state."""
+    return {(row.place, row.state): row for row in catalogue.teardown}
 
 
 def last_chance(sites: Sequence[Site], today: date) -> int:

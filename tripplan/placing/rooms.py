@@ -26,7 +26,7 @@ def rooms_of(problem: PlacementProblem, stops: tuple[int | None, ...]) -> tuple[
         if site.kind == STOP and not problem.at_home[s]:
             rows[s, road] = 1.0
             if problem.ceilings.day_minutes is not None:
-                limits.append(problem.ceilings.day_minutes * site.days + more[s])
+                limits.append(problem.ceilings.days_room(site) + more[s])
         room[s] = _tenths(min(limits))
         if s in shared:
             day = count + shared.index(s)

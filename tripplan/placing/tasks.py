@@ -12,7 +12,6 @@ from tripplan.placing.followed_up import takes_looks
 from tripplan.placing.lateness import lateness, shape_of
 from tripplan.placing.problem import (
     AT_ONCE,
-    STOP,
     THOUSAND,
     Ceilings,
     LookAgain,
@@ -21,14 +20,18 @@ from tripplan.placing.problem import (
     Site,
     Task,
     build_sites,
+    factor_of,
     first_site_from,
+    is_at_home,
     last_chance,
     opens,
+    teardown_index,
 )
+from tripplan.placing.spent import ceilings_left, sites_left, work_spent
 from tripplan.placing.trade_rules import HUB_OFF, is_covered_at_hub, is_with_the_hub, opened_looks
 from tripplan.placing.waiting import is_limited, is_overhaul, leg_dearness, often, rates_of, waiting
 from tripplan.records.catalogue import Catalogue, Item, Teardown
-from tripplan.records.facts_in import FACILITY_RANK, Trip, Unit, as_day
+from tripplan.records.facts_in import FACILITY_RANK, Unit, as_day
 from tripplan.records.item_cells import FollowUp
 from tripplan.records.units import MINUTES_PER_HOUR
 from tripplan.records.words import LOOKS, WaterWindow
@@ -39,13 +42,13 @@ from tripplan.water.met import without_met_looks
 AT_THE_BANK, AT_THE_HALT, AGAIN_LATER = WaterWindow.BANK, WaterWindow.HALT, WaterWindow.LATER
 THE_SAME_NIGHT = WaterWindow.NIGHT
 WALK_ROUND = "walk-round"
-FACTOR_OF = {"camp": "place_factor_camp", "town": "place_factor_town", "workshop": "place_factor_workshop"}
 Prices = Mapping[tuple[str, str], float]
 
 
 def placement_problem(standings: Sequence[Standing], calls: Sequence[Call], s: Situation) -> PlacementProblem:
     """Sites and tasks of this trip, ready for the search or the plain rule."""
-    sites = build_sites(s.ahead, s.timeline, s.today)
+    spent = work_spent(s)
+    sites = sites_left(build_sites(s.ahead, s.timeline, s.today), spent, s)
     teardown = teardown_index(s.catalogue)
     prices = act_prices(standings, teardown, rates_of(s).home_hour)
     tasks = [_renewal(standing, sites, teardown, prices, s) for standing in standings]
@@ -65,9 +68,7 @@ def placement_problem(standings: Sequence[Standing], calls: Sequence[Call], s: S
         close_minutes={key: row.close_minutes for key, row in teardown.items()}
         | {(AT_ONCE, item.id): 0.0 for item in s.catalogue.items},
         hour_price=tuple(rates.home_hour if home else rates.holiday_hour for home in at_home),
-        place_factor=tuple(
-            1.0 if home else value(FACTOR_OF[site.facility]).value for site, home in zip(sites, at_home, strict=True)
-        ),
+        place_factor=tuple(factor_of(site, s.trip, s.catalogue) for site in sites),
         at_home=at_home,
         set_out_minutes=value("set_out_minutes").value + value("clean_up_minutes").value,
         halt_factor=value("place_factor_halt").value,
@@ -78,7 +79,7 @@ def placement_problem(standings: Sequence[Standing], calls: Sequence[Call], s: S
         quiet_days=value("opening_near_departure_days").value,
         shakedown_km=s.trip.shakedown_km,
         legs=tuple((end, leg.date) for end, leg in zip(_ends_km(s), s.timeline.legs, strict=True)),
-        ceilings=ceilings_of(s),
+        ceilings=ceilings_left(ceilings_of(s), spent, sites, s),
         twins=twins,
     )
     return replace(problem, takes_looks=takes_looks(problem))
@@ -86,14 +87,6 @@ def placement_problem(standings: Sequence[Standing], calls: Sequence[Call], s: S
 
 def _ends_km(s: Situation) -> list[float]:
     return [start + leg.distance_km for start, leg in zip(s.timeline.starts_km, s.timeline.legs, strict=True)]
-
-
-def is_at_home(site: Site, trip: Trip) -> bool:
-    """True for workshop days and the time after return, and for a stop where the legs come home in between."""
-    if site.kind != STOP:
-        return True
-    legs = sorted(trip.legs, key=lambda leg: leg.leg)
-    return any(leg.leg == site.after_leg and leg.to == legs[0].from_ for leg in legs[:-1])
 
 
 def ceilings_of(s: Situation) -> Ceilings:
@@ -207,11 +200,6 @@ def _coverers(tasks: Sequence[Task], s: Situation) -> tuple[tuple[int, ...], ...
         return tuple(sorted({i for i in found if tasks[i] is not task}))
 
     return tuple(of(task) for task in tasks)
-
-
-def teardown_index(catalogue: Catalogue) -> dict[tuple[str, str], Teardown]:
-    """Teardown rows by place and state."""
-    return {(row.place, row.state): row for row in catalogue.teardown}
 
 
 def _renewal(

@@ -125,7 +125,8 @@ class Contingent(Struct, frozen=True, kw_only=True):
 class Slot(Struct, frozen=True, kw_only=True):
     """An opportunity to work, with what is opened and what is done, in order.
 
-    `contingent` would come on top if a look calls for it: it takes no minute of the slot. `materials_cost`
+    `minutes_available` are those that are left: less the work on record there, and at a stop under way at most the share of
+    its days still ahead; None = no limit. `contingent` would come on top if a look calls for it: it takes no minute of the slot. `materials_cost`
     is what its materials cost by the owner's prices, their share of a container each, and `unpriced` how many
     have no price; None where no price is given at all.
     """

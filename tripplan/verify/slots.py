@@ -24,6 +24,7 @@ from tripplan.verify.facts import (
 )
 from tripplan.verify.parts import days_for_parts, parts_rules
 from tripplan.verify.remedies import remedies_at
+from tripplan.verify.spent import left_at_stop, left_in_shed
 
 DELICATE = ("bearing", "brake")
 FACTOR = {"camp": "place_factor_camp", "town": "place_factor_town", "workshop": "place_factor_workshop"}
@@ -48,19 +49,24 @@ def slot_rules(facts: Facts) -> Iterator[Broken]:
 def _real(facts: Facts, slot: Json) -> Iterator[Broken]:
     trip, where, at = facts.trip, slot["id"], day(slot["date"])
     if slot["kind"] == WORKSHOP:
-        days = {(d.date, d.minutes) for d in trip.workshop_days if facts.today <= d.date <= trip.depart}
-        if (at, slot["minutes_available"]) not in days:
+        days = [d for d in trip.workshop_days if facts.today <= d.date <= trip.depart and d.date == at]
+        left = [left_in_shed(facts, d) for d in days]
+        if not days:
             yield Broken("slot is real", where, "no such workshop day from today to departure in the folder")
     elif slot["kind"] == STOP:
-        stops = {
-            (s.stop, s.after_leg, s.facility, s.minutes, max(s.date, facts.today))
-            for s in trip.stops if as_day(s.leave) >= facts.today
-        }  # fmt: skip
-        told = (slot["place"], slot["after_leg"], slot["facility"], slot["minutes_available"], at)
-        if told not in stops:
+        told = (slot["place"], slot["after_leg"], slot["facility"], at)
+        stops = [s for s in trip.stops if as_day(s.leave) >= facts.today
+                 and (s.stop, s.after_leg, s.facility, max(s.date, facts.today)) == told]  # fmt: skip
+        left = [left_at_stop(facts, s) for s in stops]
+        if not stops:
             yield Broken("slot is real", where, "no such stop still ahead in the folder")
-    elif slot["kind"] != AFTER or at != max(trip.return_ + timedelta(days=1), facts.today):
-        yield Broken("slot is real", where, "neither a workshop day, a stop, nor the day after return")
+    else:
+        left = []
+        if slot["kind"] != AFTER or at != max(trip.return_ + timedelta(days=1), facts.today):
+            yield Broken("slot is real", where, "neither a workshop day, a stop, nor the day after return")
+    said = slot["minutes_available"]
+    if left and (said is None or all(abs(said - minutes) > SMALL for minutes in left)):
+        yield Broken("slot is real", where, f"{left[0]:g} minutes are left there by the folder, said {said}")
 
 
 def _passed(facts: Facts) -> Iterator[Broken]:

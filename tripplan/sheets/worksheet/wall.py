@@ -67,6 +67,8 @@ def room(slot: Slot) -> str:
     """The work of a day and the time there is for it: 3 h 49 min of 4 h."""
     if not (slot.jobs or slot.opened):
         return "nothing to do here"
+    if slot.minutes_available == 0 and slot.minutes_planned == 0:
+        return "no time left there for more than the walk-round"
     there = "work" if slot.minutes_available is None else words.duration(slot.minutes_available)
     return f"{words.duration(slot.minutes_planned)} of {there}"
 
