@@ -9,8 +9,7 @@ from tests.verify.small_facts import Json, names, spoilt
 from tripplan.records.facts_in import HistoryRow
 from tripplan.sheets.plan_json import plan_dict
 from tripplan.verify.facts import Facts
-from tripplan.verify.slots import slot_rules
-from tripplan.verify.spent import left_at_stop, left_in_shed, road_spent_in_all
+from tripplan.verify.spent import left_at_stop, left_in_shed, road_spent_in_all, spent_rules
 from tripplan.verify.trade import trade_rules
 from tripplan.verify.whole import verify
 
@@ -46,14 +45,15 @@ def test_what_is_left_by_hand() -> None:
     assert road_spent_in_all(seen(SECOND, LOOKED)) == 140
 
 
-def test_minutes_that_are_spent_are_no_minutes_available() -> None:
+@pytest.mark.parametrize(("slot", "said"), [(0, 300), (0, 229), (0, None), (1, 401), (2, 60)])
+def test_minutes_that_are_spent_are_no_minutes_available(slot: int, said: float | None) -> None:
     """Otherwise a plan could fill a day that the history says is full."""
 
-    def whole(plan: Json) -> None:
-        plan["slots"][0]["minutes_available"] = 300
+    def other(plan: Json) -> None:
+        plan["slots"][slot]["minutes_available"] = said
 
-    assert names(slot_rules(seen(TODAY, DONE))) == set()
-    assert names(slot_rules(spoilt(seen(TODAY, DONE), whole))) == {"slot is real"}
+    assert names(spent_rules(seen(TODAY, DONE))) == set()
+    assert names(spent_rules(spoilt(seen(TODAY, DONE), other))) == {"minutes left"}
 
 
 def test_the_ceiling_of_the_trip_is_less_what_was_worked() -> None:

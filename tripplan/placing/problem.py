@@ -29,7 +29,7 @@ THOUSAND = 1000
 class Site(Struct, frozen=True):
     """A slot before it is filled. `legs_done` legs lie before it; minutes None = no limit.
 
-    `road_minutes_spent` is work done there already on the days it still has, which the owner's ceiling of a day counts.
+    `spent_minutes` is work done there already on the days it still has, which the owner's ceiling of a day counts.
     """
 
     id: str
@@ -44,7 +44,7 @@ class Site(Struct, frozen=True):
     zone: str | None = None
     arrive: DayOrMoment | None = None
     leave: DayOrMoment | None = None
-    road_minutes_spent: float = 0.0
+    spent_minutes: float = 0.0
 
     @property
     def days(self) -> int:
@@ -157,7 +157,7 @@ class Ceilings(Struct, frozen=True):
         """What is left of the ceiling of a day, for all days that a stop on the road still has."""
         if self.day_minutes is None:
             return float("inf")
-        return max(0.0, self.day_minutes * site.days - site.road_minutes_spent)
+        return max(0.0, self.day_minutes * site.days - site.spent_minutes)
 
 
 class PlacementProblem(Struct, frozen=True, eq=False):

@@ -64,7 +64,7 @@ def sites_left(sites: Sequence[Site], spent: Iterable[Spent], s: Situation) -> t
             ahead = 1.0 if stop is None else share_ahead(stop, s.trip, s.today)
             left = min(site.minutes - sum(one.minutes for one in here), site.minutes * ahead)
             today = sum(one.road_minutes for one in here if one.day >= site.date)
-            site = replace(site, minutes=max(0.0, left), road_minutes_spent=today)
+            site = replace(site, minutes=max(0.0, left), spent_minutes=today)
         found.append(site)
     return tuple(found)
 

@@ -24,7 +24,6 @@ from tripplan.verify.facts import (
 )
 from tripplan.verify.parts import days_for_parts, parts_rules
 from tripplan.verify.remedies import remedies_at
-from tripplan.verify.spent import left_at_stop, left_in_shed
 
 DELICATE = ("bearing", "brake")
 FACTOR = {"camp": "place_factor_camp", "town": "place_factor_town", "workshop": "place_factor_workshop"}
@@ -49,24 +48,17 @@ def slot_rules(facts: Facts) -> Iterator[Broken]:
 def _real(facts: Facts, slot: Json) -> Iterator[Broken]:
     trip, where, at = facts.trip, slot["id"], day(slot["date"])
     if slot["kind"] == WORKSHOP:
-        days = [d for d in trip.workshop_days if facts.today <= d.date <= trip.depart and d.date == at]
-        left = [left_in_shed(facts, d) for d in days]
-        if not days:
+        if at not in {d.date for d in trip.workshop_days if facts.today <= d.date <= trip.depart}:
             yield Broken("slot is real", where, "no such workshop day from today to departure in the folder")
     elif slot["kind"] == STOP:
-        told = (slot["place"], slot["after_leg"], slot["facility"], at)
-        stops = [s for s in trip.stops if as_day(s.leave) >= facts.today
-                 and (s.stop, s.after_leg, s.facility, max(s.date, facts.today)) == told]  # fmt: skip
-        left = [left_at_stop(facts, s) for s in stops]
-        if not stops:
+        stops = {
+            (s.stop, s.after_leg, s.facility, max(s.date, facts.today))
+            for s in trip.stops if as_day(s.leave) >= facts.today
+        }  # fmt: skip
+        if (slot["place"], slot["after_leg"], slot["facility"], at) not in stops:
             yield Broken("slot is real", where, "no such stop still ahead in the folder")
-    else:
-        left = []
-        if slot["kind"] != AFTER or at != max(trip.return_ + timedelta(days=1), facts.today):
-            yield Broken("slot is real", where, "neither a workshop day, a stop, nor the day after return")
-    said = slot["minutes_available"]
-    if left and (said is None or all(abs(said - minutes) > SMALL for minutes in left)):
-        yield Broken("slot is real", where, f"{left[0]:g} minutes are left there by the folder, said {said}")
+    elif slot["kind"] != AFTER or at != max(trip.return_ + timedelta(days=1), facts.today):
+        yield Broken("slot is real", where, "neither a workshop day, a stop, nor the day after return")
 
 
 def _passed(facts: Facts) -> Iterator[Broken]:

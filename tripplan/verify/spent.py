@@ -1,14 +1,31 @@
 """What the history leaves of the minutes that there are, worked out again from the folder and the tables."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from datetime import date, datetime
 
 from tripplan.records.catalogue import Item
 from tripplan.records.facts_in import Stop, WorkshopDay, as_day
-from tripplan.verify.facts import SIDES, STOP, Act, Facts
+from tripplan.verify.facts import AFTER, SMALL, STOP, WORKSHOP, Act, Broken, Facts, day
+from tripplan.verify.slots import Part, needed_open
 
 NOON_HOUR = 12
 Place = WorkshopDay | Stop
+
+
+def spent_rules(facts: Facts) -> Iterator[Broken]:
+    """The minutes of a slot are those that the folder still has for it."""
+    for slot in facts.slots:
+        on, told = day(slot["date"]), (slot["place"], slot["after_leg"])
+        if slot["kind"] == WORKSHOP:
+            left = [left_in_shed(facts, row) for row in facts.trip.workshop_days if row.date == on]
+        else:
+            left = [left_at_stop(facts, row) for row in facts.trip.stops if (row.stop, row.after_leg) == told]
+        said = slot["minutes_available"]
+        if slot["kind"] == AFTER:
+            if said is not None:
+                yield Broken("minutes left", slot["id"], f"no end of them after return, said {said:g}")
+        elif left and (said is None or abs(said - left[0]) > SMALL):
+            yield Broken("minutes left", slot["id"], f"{left[0]:g} by the folder, said {said}")
 
 
 def left_in_shed(facts: Facts, row: WorkshopDay) -> float:
@@ -59,16 +76,12 @@ def _work_at(facts: Facts, place: Place) -> list[tuple[date, set[Act]]]:
 
 def _taken(facts: Facts, acts: Iterable[Act]) -> float:
     """Minutes in the home shed: each act by the tables, and what is open for them once."""
-    minutes, parts = 0.0, set[tuple[str, str, str | None, str]]()
+    minutes, parts = 0.0, set[Part]()
     for unit, name, side, act in acts:
         item = facts.catalogued[name]
-        known = _by_the_tables(facts, item, act)
-        if known is None:
-            continue
-        minutes += known[0]
-        ends = SIDES if side is None and item.place.endswith("wheel end") else (side,)
-        for row in facts.states_to(item.place, known[1]):
-            parts |= {(unit, row.place, end if row.place == item.place else None, row.state) for end in ends}
+        if (known := _by_the_tables(facts, item, act)) is not None:
+            minutes += known[0]
+            parts |= needed_open(facts, {"unit": unit, "place": item.place, "position": side, "state": known[1]})
     rows = [facts.teardown[(place, state)] for _, place, _, state in parts]
     return minutes + sum(row.open_minutes + row.close_minutes for row in rows)
 

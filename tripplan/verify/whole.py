@@ -16,6 +16,7 @@ from tripplan.verify.figures import figure_rules
 from tripplan.verify.found import found_rules
 from tripplan.verify.limits import limit_rules
 from tripplan.verify.slots import slot_rules
+from tripplan.verify.spent import spent_rules
 from tripplan.verify.trade import trade_rules
 from tripplan.verify.water import follow_up_rules, once_rules, recheck_rules, water_rules
 
@@ -33,7 +34,7 @@ def verify(
     found = [*_head(facts)]
     if found:
         return tuple(found)
-    placing = (figure_rules, limit_rules, found_rules, slot_rules, trade_rules)
+    placing = (figure_rules, limit_rules, found_rules, slot_rules, spent_rules, trade_rules)
     for rules in (*placing, follow_up_rules, recheck_rules, once_rules, again_rules, water_rules, _totals):
         found += rules(facts)
     return tuple(dict.fromkeys(found))
