@@ -79,6 +79,7 @@ class Visit(Struct, frozen=True):
     """One task where the plan does it: what is known of its item, the water calls it answers, and those it settles besides.
 
     `before` is the last place on this trip at which it was renewed already; `begun` is true once the rig has left.
+    `day` is the day of the place.
     """
 
     number: int
@@ -87,7 +88,8 @@ class Visit(Struct, frozen=True):
     calls: tuple[Call, ...]
     along: tuple[Call, ...]
     before: Site | None
-    begun: bool = False
+    begun: bool
+    day: date
 
     @property
     def found(self) -> str:
@@ -114,6 +116,12 @@ class Visit(Struct, frozen=True):
         )
 
     @property
+    def late(self) -> str:
+        """That the time of what water calls for was over before the place; empty where it was not."""
+        by = [call.by_date for call in self.calls if call.by_date is not None]
+        return f"; late: it was to be done by {day_and_month(min(by))}" if by and min(by) < self.day else ""
+
+    @property
     def why(self) -> str:
         """One short sentence: why this job is on the list."""
         if self.before is not None:
@@ -123,7 +131,7 @@ class Visit(Struct, frozen=True):
             crossing = f"crossing at trip km {call.after_km:.0f}"
             if call.missed:
                 return f"no look on record in its time after the {crossing}, so it is opened"
-            return f"{call.look_for} ({crossing})"
+            return f"{call.look_for} ({crossing}){self.late}"
         standing = self.standing
         if standing.bad is not None:
             return f"found {found_words(standing, standing.position)} on {day_and_year(standing.bad.date)}"
@@ -201,7 +209,7 @@ def _visits(
             if usual is not None:
                 done = replace(task, item=usual, act=usual.act, minutes=visit_minutes(problem, placing, number, site))
             answered, besides = (tuple(calls[n] for n in ns) for ns in (task.calls, along.get((number, site), ())))
-            yield site, Visit(number, done, standing, answered, besides, before, begun)
+            yield site, Visit(number, done, standing, answered, besides, before, begun, problem.sites[site].date)
 
 
 def _why(visit: Visit, visits: Sequence[Visit]) -> str:
@@ -218,7 +226,7 @@ def _called(visit: Visit, job: Job) -> Job:
     if not visit.calls:
         return job
     call = visit.calls[0]
-    return replace(job, cause=call.look_for + visit.also, crossing_km=call.after_km)
+    return replace(job, cause=call.look_for + visit.late + visit.also, crossing_km=call.after_km)
 
 
 def _slot(

@@ -359,11 +359,9 @@ def _homeless_water(
             names = ", ".join(
                 sorted({named(f"{a.name} {a.position or ''}".strip(), a.unit, is_one_unit(s.rig)) for a in acts})
             )
-            text = f"Crossing on leg {crossing.leg} at km {amount(crossing.at_km)}: " + (
-                f"{'' if crossing.crossed else 'if it was made, '}it called for work on the way that no record shows; "
-                f"do it at home now: {names}."
-                if s.today > s.trip.return_
-                else f"{cause} {names}; do it at camp by the dates given, or add a stop."
+            text = (
+                f"Crossing on leg {crossing.leg} at km {amount(crossing.at_km)}: {cause} {names}; "
+                "do it at camp by the dates given, or add a stop."
             )
             about = dict.fromkeys(Thing(item=a.item, unit=a.unit, position=a.position) for a in acts)
             found.append(PlanWarning(kind=WATER_UNPLACED, text=text, about=tuple(about)))

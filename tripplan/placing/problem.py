@@ -30,6 +30,7 @@ class Site(Struct, frozen=True):
     """A slot before it is filled. `legs_done` legs lie before it; minutes None = no limit.
 
     `spent_minutes` is work done there already on the days it still has, which the owner's ceiling of a day counts.
+    `home_again` is true of the time after return once the return lies behind.
     """
 
     id: str
@@ -45,6 +46,7 @@ class Site(Struct, frozen=True):
     arrive: DayOrMoment | None = None
     leave: DayOrMoment | None = None
     spent_minutes: float = 0.0
+    home_again: bool = False
 
     @property
     def days(self) -> int:
@@ -271,7 +273,9 @@ def build_sites(trip: Trip, timeline: Timeline, today: date) -> tuple[Site, ...]
             )
     home = max(trip.return_ + timedelta(days=1), today)
     last_leg = timeline.legs[-1].leg if timeline.legs else 0
-    sites.append(Site("after", AFTER, home, "home", "workshop", last_leg, len(timeline.legs), timeline.total_km, None))
+    is_back = today > trip.return_
+    legs, km = len(timeline.legs), timeline.total_km
+    sites.append(Site("after", AFTER, home, "home", "workshop", last_leg, legs, km, None, home_again=is_back))
     return tuple(sites)
 
 

@@ -28,7 +28,7 @@ from tripplan.placing.problem import (
     once_done,
     renewals,
 )
-from tripplan.placing.tasks import WALK_ROUND
+from tripplan.placing.tasks import is_every_morning
 from tripplan.placing.trade_rules import is_with_the_hub
 from tripplan.records.units import MINUTES_PER_HOUR
 
@@ -125,7 +125,7 @@ def labour_cost(problem: PlacementProblem, site: int, minutes: float) -> float:
 def path_cost(problem: PlacementProblem, placing: Placing, index: int) -> float:
     """What waiting costs one task over the whole trip, with what is lost at its end; what is looked at each morning waits for nothing."""
     task = problem.tasks[index]
-    if task.item.rhythm == WALK_ROUND:
+    if is_every_morning(task):
         return 0.0
     if task.window is not None:
         return 0.0 if once_done(problem, placing, index) else task.undone / THOUSAND

@@ -119,10 +119,11 @@ def _done_by_day(s: Situation) -> dict[date, set[Work]]:
     units, found = {unit.id: unit for unit in s.rig.units}, dict[date, set[Work]]()
     for (unit_id, item_id), rows in s.history.rows.items():
         item = s.catalogue.item(item_id)
-        for row in rows if unit_id in units and item.rhythm != WALK_ROUND else ():
-            if row.date == s.today or s.trip.depart <= row.date < s.today:
+        for row in rows if unit_id in units else ():
+            act = item.act if row.act == SERVICE else row.act
+            is_dated = row.date == s.today or s.trip.depart <= row.date < s.today
+            if is_dated and not (item.rhythm == WALK_ROUND and act == item.act):
                 sides = item.positions if row.position in (None, *BOTH) and item.positions else (row.position,)
-                act = item.act if row.act == SERVICE else row.act
                 found.setdefault(row.date, set()).update((unit_id, item_id, side, act) for side in sides)
     return {day: done for day, done in found.items() if place_of(day, s.trip) is not None}
 

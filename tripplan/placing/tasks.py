@@ -41,6 +41,7 @@ from tripplan.water.met import without_met_looks
 
 AT_THE_BANK, AT_THE_HALT, AGAIN_LATER = WaterWindow.BANK, WaterWindow.HALT, WaterWindow.LATER
 THE_SAME_NIGHT = WaterWindow.NIGHT
+OWED_AT_HOME = (THE_SAME_NIGHT, WaterWindow.DAYS, WaterWindow.BEFORE_REMOTE)
 WALK_ROUND = "walk-round"
 Prices = Mapping[tuple[str, str], float]
 
@@ -296,7 +297,18 @@ def _once_tasks(
     found_bad: Mapping[tuple[str, str, str], Item], s: Situation,
 ) -> list[Task]:  # fmt: skip
     """One-shot tasks, one for each visit that calls share; `found_bad` are items as their remedy has them."""
-    return [_once(visit, teardown, found_bad, s) for visit in shared_visits(calls, sites)]
+    tasks = [_once(visit, teardown, found_bad, s) for visit in shared_visits(calls, sites)]
+    return [_owed(task, teardown, s) for task in tasks] if sites[-1].home_again else tasks
+
+
+def _owed(task: Task, teardown: dict[tuple[str, str], Teardown], s: Situation) -> Task:
+    """A task that cannot be left any longer: leaving it costs twice what it takes by itself, setting out and all."""
+    rows = [teardown[(key[1], state)] for key, state in task.opens]
+    setting_out = sum(s.catalogue.assumed(name).value for name in ("set_out_minutes", "clean_up_minutes"))
+    minutes = task.minutes + sum(row.open_minutes + row.close_minutes for row in rows) + setting_out
+    return replace(
+        task, undone=max(task.undone, round(2 * THOUSAND * minutes / MINUTES_PER_HOUR * rates_of(s).home_hour))
+    )
 
 
 Windowed = tuple[int, Call, tuple[int, int]]
@@ -389,6 +401,7 @@ def site_window(call: Call, sites: Sequence[Site]) -> tuple[int, int] | None:
     """First and last site index that meet a call; None when no site lies in its window.
 
     What is asked for the same night is met where the rig stands that night, not at the next evening's stop.
+    Once the rig is back what no place was in time for is owed at home, late.
     """
     inside = [
         index
@@ -399,6 +412,8 @@ def site_window(call: Call, sites: Sequence[Site]) -> tuple[int, int] | None:
         and (call.by_date is None or site.date <= call.by_date)
         and (call.rule.when != THE_SAME_NIGHT or _stands_from(site) <= call.after_date)
     ]
+    if not inside and sites[-1].home_again and call.rule.when in OWED_AT_HOME:
+        inside = [len(sites) - 1]
     return (inside[0], inside[-1]) if inside else None
 
 
@@ -425,6 +440,11 @@ def place_for(call: Call, sites: Sequence[Site]) -> Site | None:
         return None
     enough = FACILITY_RANK[call.rule.facility]
     return next((site for site in sites[window[0] : window[1] + 1] if site.rank >= enough), None)
+
+
+def is_every_morning(task: Task) -> bool:
+    """True for a check of the walk-round; what water calls for at the same item is work like any other."""
+    return is_walk_round(task.item) and task.window is None
 
 
 def is_walk_round(item: Item) -> bool:

@@ -115,6 +115,8 @@ class Facts(Struct, frozen=True, dict=True):
             for item in _items(self, row, index):
                 sides = item.positions if item.positions and row.position in EVERYWHERE else (row.position,)
                 act = item.act if row.act == SERVICE else row.act
+                if item.rhythm == WALK_ROUND and act == item.act:
+                    continue
                 found.setdefault(row.date, set()).update((row.unit, item.id, side, act) for side in sides)
         return found
 
@@ -187,7 +189,7 @@ class Facts(Struct, frozen=True, dict=True):
 
 
 def _items(facts: Facts, row: HistoryRow, index: Mapping[str, Item]) -> Iterator[Item]:
-    """The item of a row of work, or those of the service sheet it names, with what that includes; no walk-round."""
+    """The item of a row of work, or those of the service sheet it names, with what that includes."""
     if not row.item or row.act in (READING, ODOMETER_REPLACED) or row.date > facts.today or row.unit not in facts.units:
         return
     name = row.item.strip().casefold()
@@ -198,7 +200,7 @@ def _items(facts: Facts, row: HistoryRow, index: Mapping[str, Item]) -> Iterator
         names |= {*sheet.items}
         queue += sheet.includes
     for one in sorted(names) or [name]:
-        if (item := index.get(one)) is not None and item.rhythm != WALK_ROUND:
+        if (item := index.get(one)) is not None:
             yield item
 
 
