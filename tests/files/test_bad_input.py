@@ -245,6 +245,13 @@ def far_departure(folder: Path) -> None:
         (folder / name).write_text(text.replace("2026-07", "2029-07"), encoding="utf-8")
 
 
+def under_way_far_on(folder: Path) -> None:
+    """A trip that began on 11 June with a leg of 520 km, and 12 100 km more on the odometer three days later."""
+    replaced(folder, "trip.toml", "depart = 2026-07-03", "depart = 2026-06-11")
+    replaced(folder, "legs.csv", "2026-07-03 07:00", "2026-06-11 07:00")
+    replaced(folder, "history.csv", "188150", "199000")
+
+
 BUSY_START = "DTSTART:20260627T090000"
 POINTS = ('<trkpt lat="-23" lon="133"/>', '<trkpt lat="-23" lon="134"/>')
 SET_STOP = f"stop,after_leg,arrive,leave,facility,minutes,lat,lon,zone\n{STOP_ROW},"
@@ -333,6 +340,7 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("H16", "an act on nothing", change("history.csv", "front_wheel_bearings", "")),
     ("H17", "a date in the future", change("history.csv", "2026-06-14", "2026-06-21")),
     ("H18", "a leap of the odometer", change("history.csv", "188150", "981500")),
+    ("H24", "more km than the legs", under_way_far_on),
     ("H19", "a row twice", added("history.csv", "2026-06-14,wagon,188150,,,reading,,,")),
     ("H20", "one figure of two", added("history.csv", "2026-06-15,wagon,0,,,odometer replaced,,,")),
     ("H21", "a reading of nothing", change("history.csv", "188150", "")),

@@ -33,7 +33,7 @@ from tripplan.records.facts_in import Crossing, HistoryRow, Unit, as_day
 from tripplan.records.lookups import ROOF, resolve_item
 from tripplan.records.plan import TRIP_OVER, Plan
 from tripplan.records.plan_work import PlanCrossing
-from tripplan.records.problem_codes import figure, problem
+from tripplan.records.problem_codes import MAY_BE_SO, figure, problem
 from tripplan.records.problems import BadInput, Problem, in_order, problem_row
 from tripplan.sheets import field_text, outputs
 from tripplan.sheets.moved_text import moved, moved_rows, moved_text
@@ -186,6 +186,7 @@ def _log(
     own_rows = field_jobs.newest(every, new.rows)
     asked = [*field_jobs.asked_of_notes(own_rows, before.catalogue),
              *field_jobs.asked_of_lubricants(own_rows, before.catalogue, before.inputs.kit.lubricants)]  # fmt: skip
+    asked += [one.as_text() for one in found if one.code in MAY_BE_SO and one.row in new.rows and one.file == path.name]
     shown = {"rows": list(new.rows), "struck_out": list(struck), "items": [_item_row(item) for item in items]}
     body = "\n".join((*asked, field_text.items_text(plan, items)))
     return tell_again(head, body, {**shown, "questions": asked}, plan, change, paths, as_json, paper)

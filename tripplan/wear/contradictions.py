@@ -31,6 +31,7 @@ from tripplan.records.problems import Problem, in_order, stops
 from tripplan.wear.earlier_trips import check_earlier_legs, low_range_beyond
 from tripplan.wear.from_mechanisms import NEEDS
 from tripplan.wear.invented import check_invented
+from tripplan.wear.legs_and_readings import check_trip_readings
 from tripplan.wear.rates_from_readings import read_rates, with_rates
 from tripplan.wear.unit_facts import check_leg_hubs, check_odd_heights, check_unit_facts, check_units
 
@@ -61,7 +62,7 @@ def check(
     about_items = (*facts, *(word for word in words if word.code != "H13" or not stops((*unit_problems, *facts))))
     return in_order(chain(
         unit_problems, about_items, check_leg_hubs(rig, trip), check_history_dates(history, today),
-        check_odometer(history), check_thousands(rig, history), check_duplicate_rows(history),
+        check_odometer(history), check_trip_readings(rig, history, trip), check_thousands(rig, history), check_duplicate_rows(history),
         check_trip(rig, trip), check_leg_order(trip), check_leg_times(trip), check_leg_causes(trip),
         check_earlier_legs(trip, today),
         check_crossings(trip, today), check_stops(trip), check_workshop(trip, today),
