@@ -157,7 +157,9 @@ def _minutes_and_state(item: Item, act: str, s: Situation) -> tuple[float, str] 
         return item.minutes, item.state
     rules = [(rule.minutes, rule.state) for rule in s.catalogue.water_rules if (rule.item, rule.act) == (item.id, act)]
     remedies = [
-        (row.minutes, item.state) for row in s.catalogue.remedies if (row.family, row.act) == (item.family, act)
+        (row.minutes or item.minutes, row.state or item.state)
+        for row in s.catalogue.remedies
+        if row.act == act and row.at in (item.id, item.family)
     ]
     return min(rules or remedies, default=None)
 

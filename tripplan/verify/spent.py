@@ -90,7 +90,10 @@ def _by_the_tables(facts: Facts, item: Item, act: str) -> tuple[float, str] | No
     if act == item.act:
         return item.minutes, item.state
     after_water = [(r.minutes, r.state) for r in facts.catalogue.water_rules if (r.item, r.act) == (item.id, act)]
-    puts_right = [(r.minutes, item.state) for r in facts.catalogue.remedies if (r.family, r.act) == (item.family, act)]
+    puts_right = [
+        (row.minutes or item.minutes, row.state or item.state)
+        for row in facts.catalogue.remedies if row.act == act and row.at in (item.id, item.family)
+    ]  # fmt: skip
     return min(after_water or puts_right, default=None)
 
 
