@@ -11,7 +11,7 @@ from datetime import date, timedelta
 from msgspec import Struct
 
 from tripplan.records.catalogue import Catalogue, Item, Teardown, opened_where
-from tripplan.records.facts_in import FACILITY_RANK, Stop, Trip, Unit, as_day
+from tripplan.records.facts_in import FACILITY_RANK, HistoryRow, Stop, Trip, Unit, as_day
 from tripplan.records.plan_work import DayOrMoment
 from tripplan.records.words import SlotKind
 from tripplan.trip.timeline import Timeline
@@ -84,6 +84,29 @@ class LookAgain(Struct, frozen=True):
     def on_the_spot(self) -> tuple[PlaceKey, str]:
         """The same look done at a site."""
         return ((self.unit, AT_ONCE, self.side), self.item)
+
+
+class OwedLook(Struct, frozen=True):
+    """A look that work on record brings and nobody recorded: where it falls is known before anything is placed.
+
+    `by` and `position` are the item and side that were worked on, `row` is the line that says so, `work_km` the trip
+    km of that work: below 0 = so many km before departure. It is owed from `from_km` to `to_km` of the trip, neither
+    of them behind the rig, at `site`; None = at a halt.
+    """
+
+    look: LookAgain
+    by: Item
+    position: str | None
+    row: HistoryRow
+    work_km: float
+    from_km: float
+    to_km: float
+    site: int | None
+
+    @property
+    def thing(self) -> tuple[str, str, str]:
+        """Item, unit and position to look at, as tasks name them."""
+        return (self.look.item, self.look.unit, self.look.side or "")
 
 
 class Task(Struct, frozen=True):
@@ -172,7 +195,8 @@ class PlacementProblem(Struct, frozen=True, eq=False):
     `hour_price[s]`; setting out and clearing up take `set_out_minutes` of the home shed.
     At a halt on the road a minute of the home shed takes `halt_factor` minutes and an hour is worth
     `halt_hour_price`; `legs` are the ends of the legs in trip km, with the day each is driven, and
-    `takes_looks` are sites and the looks (item, unit, side) that they take when these fall due there.
+    `takes_looks` are sites and the looks (item, unit, side) that they take when these fall due there;
+    `owed` are those that work on record brings, wherever work is placed.
     Within `quiet_days` of `depart` nothing delicate is opened; `shakedown_km` is the length of the
     loaded drive before the last workshop day. Opening and closing minutes are by (place, state); an `AT_ONCE` look counts as opening.
     """
@@ -196,6 +220,7 @@ class PlacementProblem(Struct, frozen=True, eq=False):
     shakedown_km: float
     legs: tuple[tuple[float, date], ...] = ()
     takes_looks: frozenset[tuple[int, str, str, str | None]] = frozenset()
+    owed: tuple[OwedLook, ...] = ()
     ceilings: Ceilings = Ceilings()
     twins: tuple[tuple[int, int], ...] = ()
 

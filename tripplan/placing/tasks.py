@@ -10,11 +10,12 @@ from tripplan.due.standing import Situation, Standing
 from tripplan.placing.both_sides import done_for_both, twins_of
 from tripplan.placing.followed_up import takes_looks
 from tripplan.placing.lateness import lateness, shape_of
+from tripplan.placing.looks_brought import looks_after, sides_of
+from tripplan.placing.owed_looks import owed_looks
 from tripplan.placing.problem import (
     AT_ONCE,
     THOUSAND,
     Ceilings,
-    LookAgain,
     PlaceKey,
     PlacementProblem,
     Site,
@@ -28,11 +29,10 @@ from tripplan.placing.problem import (
     teardown_index,
 )
 from tripplan.placing.spent import ceilings_left, sites_left, work_spent
-from tripplan.placing.trade_rules import HUB_OFF, is_covered_at_hub, is_with_the_hub, opened_looks
+from tripplan.placing.trade_rules import HUB_OFF, is_covered_at_hub, is_with_the_hub
 from tripplan.placing.waiting import is_limited, is_overhaul, leg_dearness, often, rates_of, waiting
 from tripplan.records.catalogue import Catalogue, Item, Teardown
 from tripplan.records.facts_in import FACILITY_RANK, Unit, as_day
-from tripplan.records.item_cells import FollowUp
 from tripplan.records.units import MINUTES_PER_HOUR
 from tripplan.records.words import LOOKS, WaterWindow
 from tripplan.trip.timeline import Timeline, leg_ends
@@ -83,6 +83,7 @@ def placement_problem(standings: Sequence[Standing], calls: Sequence[Call], s: S
         ceilings=ceilings_left(ceilings_of(s), spent, sites, s),
         twins=twins,
     )
+    problem = replace(problem, owed=owed_looks(problem, s))
     return replace(problem, takes_looks=takes_looks(problem))
 
 
@@ -261,34 +262,6 @@ def _at_once(standing: Standing, catalogue: Catalogue) -> tuple[tuple[PlaceKey, 
         if follow.at_once and item.fits(standing.unit):
             sides = sides_of(item, standing.position)
             found += [((standing.unit.id, AT_ONCE, side), item.id) for side in sides]
-    return tuple(found)
-
-
-def sides_of(item: Item, position: str | None) -> tuple[str | None, ...]:
-    """Where a look that follows is done: on the side of the work, or on every side where the work has none."""
-    return (position,) if position is not None and item.positions else item.positions or (None,)
-
-
-def follow_ups_of(task: Task) -> tuple[FollowUp, ...]:
-    """Every look that a task brings: its item's own where it renews it, and those of whatever it opens."""
-    own = task.item.follow_ups if task.window is None or task.resets else ()
-    return tuple(dict.fromkeys((*own, *opened_looks(task))))
-
-
-def looks_after(task: Task, catalogue: Catalogue) -> tuple[LookAgain, ...]:
-    """The looks that follow a task some km later."""
-    found = []
-    for follow in follow_ups_of(task):
-        item = catalogue.find(follow.item)
-        if not follow.at_once and item is not None and item.fits(task.unit):
-            sides = sides_of(item, task.position)
-            found += [
-                LookAgain(
-                    item.id, task.unit.id, side, follow.low_km, follow.high_km, catalogue.look_minutes(item),
-                    catalogue.halt_minutes(item),
-                )
-                for side in sides
-            ]  # fmt: skip
     return tuple(found)
 
 

@@ -15,6 +15,7 @@ from tripplan.verify.facts import SMALL, Broken, Facts, Json
 from tripplan.verify.figures import figure_rules
 from tripplan.verify.found import found_rules
 from tripplan.verify.limits import limit_rules
+from tripplan.verify.recorded import recorded_rules
 from tripplan.verify.slots import slot_rules
 from tripplan.verify.spent import spent_rules
 from tripplan.verify.trade import trade_rules
@@ -35,7 +36,8 @@ def verify(
     if found:
         return tuple(found)
     placing = (figure_rules, limit_rules, found_rules, slot_rules, spent_rules, trade_rules)
-    for rules in (*placing, follow_up_rules, recheck_rules, once_rules, again_rules, water_rules, _totals):
+    follow = (follow_up_rules, recorded_rules, recheck_rules, once_rules, again_rules)
+    for rules in (*placing, *follow, water_rules, _totals):
         found += rules(facts)
     return tuple(dict.fromkeys(found))
 
