@@ -174,6 +174,10 @@ def test_what_the_folder_refuses_is_told_and_the_others_are_taken(
     assert take_records(folder, sent(*AGAINST.values(), good), None, TODAY, False) == 1
     said = capsys.readouterr().out
     assert said.count("[Y06 worth a look]") == len(AGAINST) and "1 row added" in said
+    told = " ".join(said.split())
+    assert (
+        "Not taken in: rows 3, 4, 5, 6, 7, 8 and 9 of sent.txt." in told and "reading wagon 12 km, 2026-07-06" in told
+    )
     assert all(f"({code})" in said for code in ("H12", "H10", "H17", "H11", "C15", "C10", "C13"))
     assert [row["record"] for row in rows(folder) if row["record"]] == ["the-good-one"]
     assert not rows(folder, "crossings.csv")[0]["crossed"]

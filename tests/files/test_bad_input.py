@@ -246,6 +246,13 @@ def far_departure(folder: Path) -> None:
         (folder / name).write_text(text.replace("2026-07", "2029-07"), encoding="utf-8")
 
 
+def under_way_far_on(folder: Path) -> None:
+    """A trip that began on 11 June with a leg of 520 km, and 12 100 km more on the odometer three days later."""
+    replaced(folder, "trip.toml", "depart = 2026-07-03", "depart = 2026-06-11")
+    replaced(folder, "legs.csv", "2026-07-03 07:00", "2026-06-11 07:00")
+    replaced(folder, "history.csv", "188150", "199000")
+
+
 BUSY_START = "DTSTART:20260627T090000"
 POINTS = ('<trkpt lat="-23" lon="133"/>', '<trkpt lat="-23" lon="134"/>')
 SET_STOP = f"stop,after_leg,arrive,leave,facility,minutes,lat,lon,zone\n{STOP_ROW},"
@@ -291,6 +298,8 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("R03", "a height as text", change("rig.toml", "= 1080", '= "high"')),
     ("R05", "an unknown drive", change("rig.toml", '"part-time"', '"parttime"')),
     ("R06", "a factor of 3", change("rig.toml", "1.02", "3")),
+    ("R06", "a hub below the ground", change("rig.toml", "hub_centre = 395", "hub_centre = -395")),
+    ("R06", "a lamp on the ground", change("rig.toml", "lamp = 800", "lamp = 0")),
     ("R07", "a misspelt key", change("rig.toml", "odometer_factor", "odometer_facter")),
     ("R08", "a list as a word", change("rig.toml", '["electric-brakes"]', '"electric-brakes"')),
     ("R08", "one unit section", write("rig.toml", 'name = "a"\nhome_zone = "UTC"\n[unit]\nid = "a"\n')),
@@ -332,6 +341,7 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("H16", "an act on nothing", change("history.csv", "front_wheel_bearings", "")),
     ("H17", "a date in the future", change("history.csv", "2026-06-14", "2026-06-21")),
     ("H18", "a leap of the odometer", change("history.csv", "188150", "981500")),
+    ("H24", "more km than the legs", under_way_far_on),
     ("H19", "a row twice", added("history.csv", "2026-06-14,wagon,188150,,,reading,,,")),
     ("H20", "one figure of two", added("history.csv", "2026-06-15,wagon,0,,,odometer replaced,,,")),
     ("H21", "a reading of nothing", change("history.csv", "188150", "")),
@@ -410,7 +420,7 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("W06", "no minutes at all", change("workshop.csv", "360", "0")),
     ("W07", "a column more", change("workshop.csv", "minutes", "minutes,who")),
     ("W10", "after departure", change("workshop.csv", "2026-06-27", "2026-07-04")),
-    ("W11", "before today", change("workshop.csv", "2026-06-21", "2026-06-19")),
+    ("W11", "a year too early", change("workshop.csv", "2026-06-21", "2025-06-21")),
     ("W12", "a day twice", change("workshop.csv", "2026-06-27", "2026-06-21")),
     ("F03", "a calendar in Windows-1252", write("busy.ics", "SUMMARY:Z\u00e4hne\r\n".encode("cp1252"))),
     ("F04", "an empty calendar", write("busy.ics", "")),

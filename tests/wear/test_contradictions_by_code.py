@@ -1,6 +1,6 @@
 """Every pass over the records, at the edge of what it lets through: one cell changed, and the code that is told."""
 
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 
 import pytest
@@ -303,7 +303,7 @@ def test_a_stop_ends_before_the_very_next_leg() -> None:
     ("days", "told"),
     [
         ((workshop(TODAY), workshop(date(2026, 7, 1))), []),
-        ((workshop(date(2026, 6, 19)),), ["W11"]),
+        ((workshop(date(2025, 6, 27)),), ["W11"]),
         ((workshop(date(2026, 7, 2)),), ["W10"]),
     ],
 )
@@ -312,11 +312,17 @@ def test_days_at_home_lie_before_departure(days: tuple[Any, ...], told: list[str
     assert codes(check_workshop(trip(leg(1, 100), workshop_days=days), TODAY)) == told
 
 
-def test_days_at_home_that_lie_behind_on_the_way_are_no_news() -> None:
-    """If they were, each plan of the whole trip would name every day in the shed as worth a look."""
+def test_days_at_home_that_have_passed_are_no_slip() -> None:
+    """If they were, each of the preparation's days would be a box on page one to correct, up to the departure."""
     one = trip(leg(1, 100), workshop_days=(workshop(date(2026, 6, 19)), workshop(date(2026, 6, 28))))
-    assert codes(check_workshop(one, one.depart)) == ["W11", "W11"]
+    assert codes(check_workshop(one, date(2026, 6, 20))) == codes(check_workshop(one, one.depart)) == []
     assert codes(check_workshop(one, date(2026, 7, 5))) == []
+
+
+def test_half_a_year_before_the_departure_is_the_end_of_the_preparation() -> None:
+    """If days of any year passed, 2025 typed for 2026 would lose a day in the shed without a word."""
+    days = tuple(workshop(one.depart - timedelta(days=ago)) for ago in (183, 184) for one in (trip(leg(1, 100)),))
+    assert codes(check_workshop(trip(leg(1, 100), workshop_days=days), TODAY)) == ["W11"]
 
 
 def test_a_day_at_home_given_twice() -> None:

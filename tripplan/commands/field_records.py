@@ -42,6 +42,9 @@ from tripplan.records.problems import BadInput, Problem, in_order, problem_row, 
 from tripplan.sheets import field_text, words
 from tripplan.water.lines import bow_wave
 
+NOT_TAKEN = ("Y04", "Y05", "Y06")
+"""Problems of a record that does not come into the folder."""
+
 
 class Fitted(Struct, frozen=True, kw_only=True):
     """What is to be written: the tables that change, the inputs they give, and every problem of them."""
@@ -215,6 +218,10 @@ def _head(folder: Path, fitted: Fitted) -> str:
         told.append(f"{words.count(taking.already, 'record was', 'records were')} in the folder already.")
     if taking.is_empty:
         told.append("Nothing is new.")
+    lost = sorted({one.row for one in taking.problems if one.code in NOT_TAKEN and one.row})
+    if lost:
+        rows = f"{'row' if len(lost) == 1 else 'rows'} {words.listed(map(str, lost))}"
+        told.append(f"Not taken in: {rows} of {taking.problems[0].file}.")
     if taking.problems:
         told.append(f"{words.count(len(taking.problems), 'thing', 'things')} to look at below.")
     return " ".join(told)

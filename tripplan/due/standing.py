@@ -19,6 +19,7 @@ from tripplan.records import plan as words
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import EarlierLeg, HistoryRow, Leg, Meter, Origin, Rig, Trip, Unit
 from tripplan.records.plan import Factor, Limit, RunsOut
+from tripplan.records.shelf import ShelfRow
 from tripplan.records.units import DAYS_PER_WEEK
 from tripplan.trip.timeline import Timeline, add_months, months_between
 from tripplan.water.crossing import Spans, crossing_date, water_grades, wet_spans
@@ -64,6 +65,7 @@ class Standing(Struct, frozen=True):
     `driven` are the legs of earlier trips since it was last done, with their wear. `assumed`
     are the rows of the assumptions that its reserve and its wear by water lean on. `done_behind_readings`
     says that no reading is of the day it was last done or later.
+    `lead_days` are those until the parts of that act can be there, and `is_held` says that the shelf holds them or has them on order.
     """
 
     unit: Unit
@@ -82,6 +84,8 @@ class Standing(Struct, frozen=True):
     usual: Item | None = None
     seen_at: Item | None = None
     done_behind_readings: bool = False
+    lead_days: float = 0.0
+    is_held: bool = False
 
     @property
     def thing(self) -> tuple[str, str, str]:
@@ -115,6 +119,7 @@ class Situation(Struct, frozen=True):
     wets: dict[tuple[str, tuple[int, ...]], tuple[Wet, ...]] = field(default_factory=dict)
     judged: list[Standing] = field(default_factory=list)
     reached: Reached | None = None
+    shelf: tuple[ShelfRow, ...] = ()
 
     def driven_wear(self, item: Item, unit: Unit, leg: Leg) -> tuple[KindWear, int]:
         """Wear multipliers of this item, and which entry is that of a leg already driven, earlier trips included."""
@@ -214,6 +219,7 @@ def assess(at: ItemAt, s: Situation) -> Standing:
         unit, next_act, position, done, bad, course, limits, verdict, end, end_reserve, wet, driven, assumed, usual,
         None if bad is None else seen_at,
         is_behind,
+        s.catalogue.lead_days(next_act),
     )  # fmt: skip
 
 

@@ -1,6 +1,7 @@
 """Sentences for the owner, each with the rows behind it. No number is computed here."""
 
 from collections.abc import Sequence
+from datetime import date
 
 from tripplan.due.standing import Standing
 from tripplan.explain.naming import found_words
@@ -20,13 +21,13 @@ def reasons(
     unmet: Sequence[str],
     walk_round: bool,
     rates: Sequence[Rate] = (),
-    waits: Sequence[tuple[Site, float]] = (),
+    waits: Sequence[tuple[Site, float, date | None]] = (),
     shut: str = "",
 ) -> tuple[Reason, ...]:
     """Everything there is to say about one item position, in the order a person asks it.
 
-    `waits` are the places it reaches past its interval, each with the share used by then; `shut` is
-    the look that stands in for an overhaul without a record, in words.
+    `waits` are the places it reaches past its interval, each with the share used by then and, where it waits for its
+    parts, the day from which these can be there; `shut` is the look that stands in for an overhaul without a record, in words.
     """
     found = [_last_done(standing), *_findings(standing), *_limits(standing)]
     found += _assumed_shares(standing)
@@ -39,7 +40,7 @@ def reasons(
         Reason(kind="placed", text=f"Done at {site.place} on {day_and_month(site.date)} ({how}).")
         for site, how in places
     ]
-    found += [Reason(kind="waits", text=_waits(site, share)) for site, share in waits]
+    found += [Reason(kind="waits", text=_waits(*wait)) for wait in waits]
     if shut:
         found.append(
             Reason(kind="left shut", text=f"Not opened without a record alone, but on what a look finds: {shut}.")
@@ -51,9 +52,12 @@ def reasons(
     return tuple(found)
 
 
-def _waits(site: Site, share: float) -> str:
+def _waits(site: Site, share: float, parts_from: date | None) -> str:
     where = f"{site.place}, {day_and_month(site.date)}"
-    return f"Left until {where}, with {share * 100:.0f}% of its interval used by then: doing it sooner costs more than waiting."
+    why = "doing it sooner costs more than waiting"
+    if parts_from is not None:
+        why = f"its parts can be there on {day_and_month(parts_from)} at the soonest"
+    return f"Left until {where}, with {share * 100:.0f}% of its interval used by then: {why}."
 
 
 def _last_done(standing: Standing) -> Reason:

@@ -64,8 +64,8 @@ OVERRIDES, PHOTOS = "overrides", "photos"
 NEW_ONE = "tripplan new FOLDER makes one"
 # Contradictions that a row refused in that file could explain, so that they are not told beside it.
 DEPENDENT: dict[str, tuple[str, ...]] = {
-    "legs.csv": ("L10", "L13", "L15", "S13"),
-    "history": ("H18",),
+    "legs.csv": ("L10", "L13", "L15", "S13", "H24"),
+    "history": ("H18", "H24"),
     OVERRIDES: ("H12", "H13", "H14", "O12", "O14", "R14", "R16", "R17"),
 }  # fmt: skip
 ON_NO_LEG = ("C10", "S10")

@@ -12,6 +12,7 @@ from datetime import date, timedelta
 from tripplan.records.catalogue import Item
 from tripplan.records.lookups import SERVICE
 from tripplan.verify.facts import SIDES, Broken, Facts, Json, day, key_of, named, rank
+from tripplan.verify.parts import days_with_shelf
 from tripplan.verify.remedies import ending_acts, remedies_at, seen_at
 from tripplan.verify.slots import place_factor
 from tripplan.verify.trade import HUB_OFF
@@ -109,6 +110,7 @@ def _most(facts: Facts, entry: Json) -> tuple[float, int, float]:
 
 def _is_able(facts: Facts, entry: Json, slot: Json) -> bool:
     _, needed, days = _most(facts, entry)
+    days = days_with_shelf(facts, entry, days)
     return rank(slot["facility"]) >= needed and day(slot["date"]) >= facts.today + timedelta(days=days)
 
 

@@ -40,12 +40,15 @@ from tripplan.wear.leg_order import (
     latest,
     repeated,
 )
+from tripplan.wear.legs_and_readings import check_trip_readings
 from tripplan.wear.rates_from_readings import read_rates, with_rates
 from tripplan.wear.unit_facts import check_leg_hubs, check_odd_heights, check_unit_facts, check_units
 
 THOUSAND_KM = 1000.0
 LATEST_HOME_DAYS = 31
 """A trip that water or a breakdown holds up longer than this gets a later return (ours, no source)."""
+LONGEST_PREPARATION_DAYS = 183
+"""A past workshop day further before the departure than half a year is taken for a slip of the year (ours, no source)."""
 Row = TypeVar("Row", HistoryRow, Leg, Crossing, Stop, WorkshopDay)
 
 
@@ -68,7 +71,7 @@ def check(
     about_items = (*facts, *(word for word in words if word.code != "H13" or not stops((*unit_problems, *facts))))
     return in_order(chain(
         unit_problems, about_items, check_leg_hubs(rig, trip), check_history_dates(history, today),
-        check_odometer(history), check_thousands(rig, history), check_duplicate_rows(history),
+        check_odometer(history), check_trip_readings(rig, history, trip), check_thousands(rig, history), check_duplicate_rows(history),
         check_trip(rig, trip), check_leg_order(trip), check_leg_times(trip, doubted), check_leg_causes(trip),
         check_earlier_legs(trip, today),
         check_crossings(trip, today, doubted), check_stops(trip, doubted), check_workshop(trip, today),
@@ -329,12 +332,16 @@ def _plain_name(name: str) -> str:
 
 
 def check_workshop(trip: Trip, today: date) -> Iterator[Problem]:
-    """Workshop days lie between today and departure, each given once; on the way they all lie behind."""
+    """Workshop days lie before departure, each given once; one that is past and far from the trip is asked about.
+
+    Those of this trip pass one by one, and whether they were worked on is asked elsewhere.
+    """
     for row in trip.workshop_days:
         if row.date > trip.depart:
             yield problem("W10", row.origin, "date", f"{row.date}", f"up to {trip.depart}, the departure")
-        if row.date < today <= trip.depart:
-            yield problem("W11", row.origin, "date", f"{row.date}", f"today, {today}, or later")
+        if row.date < today <= trip.depart and (trip.depart - row.date).days > LONGEST_PREPARATION_DAYS:
+            hint = f"days before the departure: {(trip.depart - row.date).days}; look at the year"
+            yield problem("W11", row.origin, "date", f"{row.date}", f"today, {today}, or later", hint)
     for row, first in repeated(trip.workshop_days, lambda row: row.date):
         hint = "put the minutes of the day together in one row"
         yield problem("W12", row.origin, "date", f"{row.date}", f"a day other than that of row {first}", hint)

@@ -43,7 +43,7 @@ def water_data(s: Situation) -> dict[str, Any]:
         "easy": {"depth_m": limits.depth_m, "minutes": limits.minutes, "stood_minutes": limits.stood_minutes},
         "points": _points(),
         "levels": dict(zip(LEVELS, range(len(LEVELS)), strict=True)), "grade_words": list(GRADE_WORDS),
-        "windows": {str(when): WORDS.get(when, "") for when in WaterWindow},
+        "windows": [[str(when), WORDS.get(when, "")] for when in WaterWindow],
         "each_time": list(EACH_TIME), "relaxed_when": RELAXED_WHEN, "again_later": AGAIN_LATER, "looks": list(LOOKS),
         "findings": {"good": sorted(GOOD_FINDINGS), "bad": sorted(BAD_FINDINGS), "entered": sorted(ENTERED_FINDINGS)},
         "tells": {"family": TELLING_FAMILY, "seal": SEALS, "bearing": BEARINGS, "service": SERVICE},

@@ -1,25 +1,40 @@
 """What is done later than its interval says, because waiting is cheaper or road time is short."""
 
 from collections.abc import Iterable, Sequence
+from datetime import date
 
 from tripplan.records.grouped import grouped
-from tripplan.records.plan import NO_RECORD, Plan, PlanItem
+from tripplan.records.plan import NO_RECORD, BeyondRoadTime, Plan, PlanItem
 from tripplan.records.plan_work import Slot
 from tripplan.sheets import words
 from tripplan.sheets.worksheet.work_order import unit_told, used_share
+
+LITTLE_SHARE = 0.01
+"""Of what the whole plan costs: below it a saving is little. Judgement."""
 
 
 def waits(plan: Plan, most: int = 1000, rest: str = "listed behind the sheets") -> tuple[str, ...]:
     """What waits for each place, with the share of its interval it reaches there; what is left shut; what the road keeps out.
 
     At most `most` things of a place are named, the furthest gone first, and the others counted; `rest` says where they stand.
+    What a limit on road work has pass a limit comes before all else.
     """
-    told = (_waits_for(plan, slot, most, rest) for slot in plan.slots)
-    return (*(line for line in told if line), *_left_shut(plan), *_kept_out(plan))
+    told = [
+        _waits_for(plan, slot, day, most, rest)
+        for slot in plan.slots
+        for day in sorted(
+            {wait.parts_from for item in plan.items for wait in item.waits if wait.slot == slot.id}, key=str
+        )
+    ]
+    passed, dear = _kept_out(plan)
+    return tuple(line for line in (passed, *told, *_left_shut(plan), dear) if line)
 
 
-def _waits_for(plan: Plan, slot: Slot, most: int, rest: str) -> str:
-    reached = [(item, wait.share) for item in plan.items for wait in item.waits if wait.slot == slot.id]
+def _waits_for(plan: Plan, slot: Slot, parts_from: date | None, most: int, rest: str) -> str:
+    reached = [
+        (item, wait.share) for item in plan.items for wait in item.waits
+        if wait.slot == slot.id and wait.parts_from == parts_from
+    ]  # fmt: skip
     if not reached:
         return ""
     known = sorted((pair for pair in reached if pair[0].verdict != NO_RECORD), key=lambda pair: -pair[1])
@@ -30,7 +45,7 @@ def _waits_for(plan: Plan, slot: Slot, most: int, rest: str) -> str:
         for same in found.values()
     ]
     where = "home" if slot.kind == "after" else slot.place
-    until = f"Left until {where}, {words.short_day(slot.date)}, as waiting costs less"
+    until = f"Left until {where}, {words.short_day(slot.date)}, as {_cause(parts_from)}"
     why = "Share of the interval used by now" if plan.is_over else f"{until}; interval used by then"
     lines = [f"{why}: {_first(told, most, rest)}."] if told else []
     if unknown:
@@ -38,6 +53,12 @@ def _waits_for(plan: Plan, slot: Slot, most: int, rest: str) -> str:
         middle = " so counted as used up:" if plan.is_over else " left until then as well:" if told else ""
         lines.append(f"{begin}{middle} {_first(_by_name(plan, unknown), most, rest)}.")
     return " ".join(lines)
+
+
+def _cause(parts_from: date | None) -> str:
+    if parts_from is None:
+        return "waiting costs less"
+    return f"the parts can be there on {words.short_day(parts_from)} at the soonest"
 
 
 def _first(told: list[str], most: int, rest: str) -> str:
@@ -75,20 +96,38 @@ def _seen(plan: Plan, item: PlanItem) -> str:
     return f" (looked at on {where}: {words.lower_first(item.look_instead.name)})"
 
 
-def _kept_out(plan: Plan) -> tuple[str, ...]:
-    """Jobs that would pay for themselves on the road, had the owner given the road more minutes; the most gained first."""
-    items, slots = {(i.item, i.unit, i.position): i for i in plan.items}, {slot.id: slot for slot in plan.slots}
-    told = []
-    for one in sorted(plan.beyond_road_time, key=lambda one: one.cost - one.leaving_costs):
-        names = words.listed(_by_name(plan, (items[(x.item, x.unit, x.position)] for x in one.about)))
-        told.append(
-            f"{names} at {slots[one.slot].place} ({words.duration(one.minutes)}, saves {max(one.leaving_costs - one.cost, 1):.0f})"
-        )
-    money = plan.currency or "the money of trip.toml"
+def _kept_out(plan: Plan) -> tuple[str, str]:
+    """What the road would take, had the owner given it more minutes: limits that would be kept, and what would pay for itself.
+
+    The price of a limit that is passed is no money that anybody saves, so it is not told.
+    """
+    slots = {slot.id: slot for slot in plan.slots}
+    kept = [one for one in plan.beyond_road_time if one.keeps_limit]
+    dear = [one for one in plan.beyond_road_time if not one.keeps_limit]
+    first = "; ".join(f"{_about(plan, one)} at {slots[one.slot].place} ({words.duration(one.minutes)})" for one in kept)
+    rest = "; ".join(
+        f"{_about(plan, one)} at {slots[one.slot].place} ({words.duration(one.minutes)}, saves {max(_saved(one), 1):.0f})"
+        for one in sorted(dear, key=lambda one: -_saved(one))
+    )
+    each = (
+        "each saving a little"
+        if all(_saved(one) < LITTLE_SHARE * plan.totals.plan.cost for one in dear)
+        else "each with what it would save"
+    )
+    no_time = "Your limits on road work leave no time for"
     return (
-        (f"Your limits on road work leave no time for these, each saving a little (in {money}): "
-         f"{'; '.join(told)}.",) if told else ()
-    )  # fmt: skip
+        f"{no_time} what is past its limit otherwise, or left with a known fault: {first}." if first else "",
+        f"{no_time} these, {each} (in {plan.currency or 'the money of trip.toml'}): {rest}." if rest else "",
+    )
+
+
+def _saved(one: BeyondRoadTime) -> float:
+    return one.leaving_costs - one.cost
+
+
+def _about(plan: Plan, one: BeyondRoadTime) -> str:
+    items = {(i.item, i.unit, i.position): i for i in plan.items}
+    return words.listed(_by_name(plan, (items[(x.item, x.unit, x.position)] for x in one.about)))
 
 
 def _by_name(plan: Plan, items: Iterable[PlanItem]) -> list[str]:

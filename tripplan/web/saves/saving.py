@@ -18,6 +18,7 @@ from tripplan.files.way_in import content
 from tripplan.files.whole_files import may_not_write, put
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.plan import Plan
+from tripplan.records.problem_codes import MAY_BE_SO
 from tripplan.records.problems import STOPS, BadInput, Problem
 from tripplan.web.saves import journal
 from tripplan.web.saves.journal import Contents, SaveEntry
@@ -102,7 +103,8 @@ def refuse_worse(folder: Path, changes: Changes, today: date, before: Iterable[P
     known = {_told(problem) for problem in before}
     stopping = [p for p in tried.problems if p.weight == STOPS and p.code not in UNFINISHED]
     bad = [p for p in stopping if p.file in changes or _told(p) not in known]
-    bad += [as_stop(p) for p in tried.problems if p.weight != STOPS and p.row in fresh.get(p.file, ())]
+    looks = [p for p in tried.problems if p.weight != STOPS and p.code not in MAY_BE_SO]
+    bad += [as_stop(p) for p in looks if p.row in fresh.get(p.file, ())]
     if bad:
         raise BadInput(bad)
     return tried
