@@ -423,7 +423,7 @@ def crossings() -> tuple[PlanCrossing, ...]:
 
 def rechecks() -> tuple[Recheck, ...]:
     """One that falls at a stop, one on the road."""
-    shared = {"item": "front_wheel_bearings", "name": "Front wheel bearings", "unit": "wagon"}
+    shared = {"item": "front_wheel_bearings", "name": "Front wheel bearings", "unit": "wagon", "act": "repack"}
     return (
         Recheck(
             **shared,

@@ -56,7 +56,7 @@ ASSUMED = {
     "bow_wave_elsewhere": 0.10, "bow_wave_front": 0.10, "easy_depth": 0.51, "easy_minutes": 5.0, "stood_minutes": 30.0,
     "carry_share_threshold": 0.8, "driving_hours_per_day": 8.0,
     "bad_finding_share": 1.5, "harm_factor": 2.0, "holiday_hour_factor": 1.0, "hours_to_help_home": 3.0,
-    "limit_broken_price_hours": 100.0, "repair_after_failure_hours": 5.0, "road_long_spell_minutes": 1000.0,
+    "limit_broken_price_hours": 100.0, "look_again_late_factor": 2.0, "repair_after_failure_hours": 5.0, "road_long_spell_minutes": 1000.0,
     "road_day_limit_minutes": 1440.0, "road_daily_minutes": 1000.0, "short_time_share": 0.25,
     "unknown_overhaul_share": 0.5, "water_entered_share": 0.2, "wet_left_share": 2.0, "water_found_days": 5.0, "hours_to_help_near": 6.0, "hours_to_help_remote": 48.0, "interval_percentile_of_life": 0.1,
     "place_factor_camp": 2.0, "place_factor_halt": 2.0, "place_factor_town": 1.5, "place_factor_workshop": 1.2,
@@ -76,7 +76,7 @@ DONE_BY = {
     "renew": ("renew",),
 }
 PUTS_RIGHT = {
-    "grease": ("water", "contaminated"), "adjust": ("worn",), "clean": ("water", "contaminated"),
+    "grease": ("water", "contaminated"), "clean": ("water", "contaminated"),
     **dict.fromkeys(("drain and refill", "repack", "renew"), ("worn", "failed", "water", "contaminated")),
 }  # fmt: skip
 WHEEL_END = "front wheel end"

@@ -240,6 +240,43 @@ def test_what_nobody_knows_waits_without_a_share() -> None:
     ]
 
 
+@pytest.mark.parametrize(("lead_days", "used_km", "day"), [(7, 1600, date(2026, 6, 27)), (7, 0, None), (0, 1600, None)])
+def test_what_waits_for_its_parts_has_the_day_on_which_they_are_there(
+    lead_days: int, used_km: float, day: date | None
+) -> None:
+    """If not, the sheet would say that waiting costs less, of work that is due and whose parts come a week too late for the only day at home.
+
+    By hand: today 20 June, the day at home is 24 June; parts that take seven days are there on 27 June. What is not due by
+    the departure would not be done at home with its parts there either.
+    """
+    at = ONE_LEG.model_copy(update={"rate_per_hour": 60 if lead_days else 6000})
+    item = thing(km=1500, act="grease", harms=False, strands=0, consumables="seal 1", parts_lead_days=lead_days)
+    rows = (row(date(2026, 6, 19), 0, "bearings", "repack"), row(TODAY, used_km, number=3))
+    plan = planned(at, *rows, catalogue=tables(item))
+    found = only(plan, "bearings")
+    if lead_days:
+        assert [(wait.slot, wait.parts_from) for wait in found.waits] == [("after", day)]
+        told = "its parts can be there on 27 June at the soonest" if day else "doing it sooner costs more than waiting"
+        assert told in next(one.text for one in found.reasons if one.kind == "waits")
+    else:
+        assert all(wait.parts_from is None for wait in found.waits)
+
+
+def test_a_limit_that_the_road_has_no_minutes_for_is_told_apart() -> None:
+    """If not, brakes driven past their limit for want of minutes would stand as a saving among what is merely cheaper.
+
+    By hand: 30 minutes in a camp are more than 20. Fresh at departure, the limit of 1500 km stands at 67 % at the stop and
+    at 133 % after the second leg, past the tenth that is allowed.
+    """
+    legs = (leg(1, 1000, date(2026, 7, 1)), leg(2, 1000, date(2026, 7, 6)))
+    at = trip(*legs, stops=(stop("S1", 1, date(2026, 7, 4), minutes=600),), road_day_limit_minutes=20)
+    rows = (row(DEPART, 0, "bearings", "renew"),)
+    for harms in (True, False):
+        item = thing(km=1500, act="renew", harms=harms, harms_by="brakes" if harms else None)
+        told = planned(at, *rows, catalogue=tables(item), today=DEPART).beyond_road_time
+        assert [one.keeps_limit for one in told] == ([True] if harms else [False] * len(told))
+
+
 def test_ways_out_are_looked_for_where_the_plan_is_solved() -> None:
     """If the plain rule looked for them, the page would search before its first answer, and offer what solving finds."""
     short = ONE_LEG.model_copy(update={"workshop_days": (workshop(DEPART, 60),)})

@@ -147,7 +147,7 @@ def log(
     ] = None,
     undo: Annotated[str | None, typer.Option("--undo", help="A history row to strike out, or last.")] = None,
     because: Annotated[str, typer.Option("--because", help="Why it is struck out.")] = "",
-    done: Annotated[list[str] | None, typer.Option("--done", help="A whole slot done as planned.")] = None,
+    done: Annotated[list[str] | None, typer.Option("--done", help="A slot done as planned; after = at home.")] = None,
     but: Annotated[list[str] | None, typer.Option("--except", help="item[:position] of --done left out.")] = None,
     sent: Annotated[Path | None, typer.Option("--from", help="Records made on the phone, as a text file.")] = None,
     out: OutDir = None,

@@ -4,17 +4,18 @@ A re-plan is the same call made again with one more dated record.
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 from msgspec import Struct
 from msgspec.structs import replace
 
+from tripplan.due.faults import ItemAt
 from tripplan.due.leg_wear import leg_wear
+from tripplan.due.parts import with_shelf
 from tripplan.due.passed import furthest
 from tripplan.due.runs_out import share_used
 from tripplan.due.standing import (
-    ItemAt,
     Situation,
     Standing,
     driven_legs,
@@ -27,9 +28,10 @@ from tripplan.explain.crossings import plan_crossings, with_contingent
 from tripplan.explain.left_shut import left_shut, look_at
 from tripplan.explain.reasons import reasons
 from tripplan.explain.shelf import NO_KIT, Kit, priced
-from tripplan.explain.shopping import find_needs, order_days
+from tripplan.explain.shopping import find_needs
 from tripplan.explain.skipping import with_skips
 from tripplan.explain.slots import fill_slots, find_rechecks
+from tripplan.explain.taken_off import taken_off
 from tripplan.explain.warnings import assumptions, prices_told, sides_apart, thing_of, warnings
 from tripplan.explain.ways_out import ways_out
 from tripplan.grease.advice import all_fillings
@@ -37,10 +39,11 @@ from tripplan.grease.what_is_in import read_contents
 from tripplan.placing.beyond import beyond_ceilings
 from tripplan.placing.greedy import place_greedily
 from tripplan.placing.optimise import METHOD, place_optimally
-from tripplan.placing.problem import PlacementProblem, Placing, last_chance, renewals
+from tripplan.placing.problem import THOUSAND, PlacementProblem, Placing, Task, last_chance, rank_needed, renewals
 from tripplan.placing.reckoning import all_before, each_alone, totals
 from tripplan.placing.search import NAME, VERSION
 from tripplan.placing.tasks import called_for, is_walk_round, placement_problem
+from tripplan.placing.waiting import is_limited, limit_price
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import METERS, HistoryRow, Rig, Trip
 from tripplan.records.lookups import without_duplicates
@@ -48,6 +51,7 @@ from tripplan.records.plan import BeyondRoadTime, LookInstead, Plan, PlanItem, P
 from tripplan.records.plan_risk import ItemRisk
 from tripplan.records.plan_work import Filling
 from tripplan.records.problems import Problem
+from tripplan.records.shelf import ShelfRow
 from tripplan.risk.home import item_risks, skips, totals_of, trip_risk
 from tripplan.risk.hours_well_spent import curve_of
 from tripplan.risk.kit import spare_parts
@@ -95,7 +99,7 @@ def make_plan(
     out are looked for where it is solved.
     `kit` is what the owner has at hand: named lubricants, the weighed gun, the shelf.
     """
-    return plan_from(look_around(rig, history, trip, catalogue, today), history, problems, place, kit)
+    return plan_from(look_around(rig, history, trip, catalogue, today, kit.shelf), history, problems, place, kit)
 
 
 def plan_from(
@@ -114,7 +118,7 @@ def plan_from(
 def answer(s: Situation, place: Callable[[PlacementProblem], Placing]) -> Answer:
     """Every item judged, every call of the water, and where the work goes."""
     pairs = item_positions(s.rig, s.catalogue)
-    standings = standings_of(s)
+    standings = with_shelf(standings_of(s), s.shelf, s.catalogue, s.today)
     called = called_for(pairs, s, s.timeline, s.today)
     problem = placement_problem(standings, called, s)
     return Answer(
@@ -142,17 +146,17 @@ def _written(
     reckoned = reckon(standings, found.called, problem, placing, s)
     totals = totals_of(reckoned)
     remote = any(leg.remote for leg in trip.legs)
-    shopping, carry = find_needs(
-        problem, placing, standings, s.catalogue, remote, kit.shelf, [call for call in found.called if call.contingent]
+    contingent = [call for call in found.called if call.contingent]
+    shopping, carry, orders = find_needs(
+        problem, placing, standings, s.catalogue, remote, s.today, kit.shelf, contingent
     )  # fmt: skip
-    orders = order_days(problem, placing, s.catalogue, s.today)
     shut = shut_shops(trip, [part.order_by for part in orders])
     return Plan(
         rig=s.rig.name, trip=trip.name, today=s.today, depart=trip.depart, return_=trip.return_,
         home_zone=s.rig.home_zone, units=tuple(unit.id for unit in s.rig.units), edition=s.catalogue.edition, legs=plan_legs(s),
         items=with_risk(plan_items(found, s), item_risks(reckoned, totals, s)),
         slots=with_skips(priced(with_contingent(
-            fill_slots(problem, placing, by_thing, found.called, s.catalogue, rechecks, fillings), crossings
+            fill_slots(problem, placing, by_thing, found.called, s.catalogue, rechecks, fillings, s.today), crossings
         ), kit.shelf, s.catalogue.consumables), problem, placing, skips(reckoned, totals)),
         crossings=crossings, rechecks=rechecks, walkround=walk_round(found.pairs),
         walkround_minutes=s.catalogue.assumed("walk_round_minutes").value,
@@ -160,10 +164,10 @@ def _written(
         warnings=warnings(standings, problem, placing, crossings, s),
         ways_out=ways_out(problem, placing, standings, s) if placing.method == METHOD else (), problems=tuple(problems),
         assumptions=(
-            *assumptions(s), *prices_told(standings, s), *sides_apart(problem, placing, s), *free_day_assumptions(s.rig, trip), *shut,
+            *assumptions(s), *taken_off(s), *prices_told(standings, s), *sides_apart(problem, placing, s), *free_day_assumptions(s.rig, trip), *shut,
         ),
         totals=plan_totals(problem, placing, found.plain), product_rule=RULE,
-        beyond_road_time=beyond_road_time(problem, placing),
+        beyond_road_time=beyond_road_time(problem, placing, s),
         solver=Solver(name=NAME, version=VERSION), currency=trip.currency or "",
         risk=trip_risk(reckoned, totals, placing, s, curve_of(reckoned, placing)),
         spares=spare_parts(reckoned, found.called, s),
@@ -183,8 +187,10 @@ def plan_items(found: Answer, s: Situation) -> tuple[PlanItem, ...]:
     return tuple(plan_item(x, found.problem, found.placing, numbers, shut, s) for x in ordered)
 
 
-def look_around(rig: Rig, history: Sequence[HistoryRow], trip: Trip, catalogue: Catalogue, today: date) -> Situation:
-    """Everything an item is judged against."""
+def look_around(
+    rig: Rig, history: Sequence[HistoryRow], trip: Trip, catalogue: Catalogue, today: date, shelf: Sequence[ShelfRow] = ()
+) -> Situation:  # fmt: skip
+    """Everything an item is judged against, with what the owner's shelf holds of the parts."""
     rows = without_duplicates(history)
     vehicles = {unit.id for unit in rig.units if unit.kind == "vehicle"}
     trip = known_by_odometer(trip, [row for row in rows if row.unit in vehicles], today)
@@ -210,6 +216,7 @@ def look_around(rig: Rig, history: Sequence[HistoryRow], trip: Trip, catalogue: 
         standing_hours=standing_hours(trip, near_hours, remote_hours),
         rates=rates,
         earlier=earlier_wear(counted_legs(trip, today), trip, catalogue),
+        shelf=tuple(shelf),
         reached=furthest(trip, timeline, leading, rows, today, catalogue.assumed("reading_slack_share").value),
     )
 
@@ -255,14 +262,14 @@ def plan_item(
     places = [(problem.sites[i], "a job of its own" if i in own else "done on the way") for i in placed]
     unmet = [u.why for u in placing.unmet if u.task == index]
     wear, shares = leg_wear(standing, s), _shares(problem, placing, index)
-    waits = () if unmet else _waits(problem, index, shares, s.today)
+    waits = () if unmet else _waits(problem, index, shares, standing, s.today)
     seen = look_at(problem, placing, index) if index in shut else None
     return PlanItem(
         item=item.id, name=item.said, unit=unit.id, position=standing.position, act=item.act, verb=item.verb,
         verdict=standing.verdict, limits=standing.limits, wear=wear, runs_out=standing.runs_out,
         runs_out_reserve=standing.runs_out_reserve, placed=tuple(problem.sites[i].id for i in placed),
         reasons=reasons(
-            standing, wear, places, unmet, is_walk_round(item), s.rates, [(problem.sites[i], share) for i, share in waits],
+            standing, wear, places, unmet, is_walk_round(item), s.rates, [(problem.sites[i], share, day) for i, share, day in waits],
             (seen.text if seen else "no look at it has a place") if index in shut else "",
         ),
         rhythm=item.rhythm,
@@ -273,7 +280,7 @@ def plan_item(
         last_done_origin=standing.done.row.origin if standing.done else None,
         found=standing.bad.finding if standing.bad else None, found_on=standing.bad.date if standing.bad else None,
         unmet=bool(unmet), highest_share=max(shares.values(), default=None), can_wait=shares.get(problem.last, 0.0) > 1.0 and not problem.tasks[index].look_first,
-        waits=tuple(Wait(slot=problem.sites[i].id, share=share) for i, share in waits), left_shut=index in shut,
+        waits=tuple(Wait(slot=problem.sites[i].id, share=share, parts_from=day) for i, share, day in waits), left_shut=index in shut,
         look_instead=LookInstead(item=seen.task.item.id, name=seen.task.item.said, slot=seen.site.id) if seen else None,
     )  # fmt: skip
 
@@ -289,21 +296,50 @@ def _shares(problem: PlacementProblem, placing: Placing, index: int) -> dict[int
 
 
 def _waits(
-    problem: PlacementProblem, index: int, shares: Mapping[int, float], today: date
-) -> tuple[tuple[int, float], ...]:
-    """Where it is done later than its interval says. Before the rig goes on it is done at the next chance."""
+    problem: PlacementProblem, index: int, shares: Mapping[int, float], standing: Standing, today: date
+) -> tuple[tuple[int, float, date | None], ...]:
+    """Where it is done later than its interval says, and from which day its parts are there where it is that which keeps it.
+
+    Before the rig goes on it is done at the next chance.
+    """
     if problem.tasks[index].look_first:
         return ()
-    leaving = last_chance(problem.sites, today)
-    return tuple((site, share) for site, share in shares.items() if share >= LATE_SHARE and site > leaving)
+    leaving, first = last_chance(problem.sites, today), next(iter(shares), None)
+    parts_from = (
+        today + timedelta(days=standing.lead_days)
+        if standing.overdue and _is_kept_by_parts(problem, index, first)
+        else None
+    )
+    return tuple(
+        (site, share, parts_from if site == first else None)
+        for site, share in shares.items() if share >= LATE_SHARE and site > leaving
+    )  # fmt: skip
 
 
-def beyond_road_time(problem: PlacementProblem, placing: Placing) -> tuple[BeyondRoadTime, ...]:
-    """What the ceilings on road work keep out, with prices; the plain rule weighs nothing and is not asked."""
+def _is_kept_by_parts(problem: PlacementProblem, index: int, site: int | None) -> bool:
+    """True where days at home before that site could take the work, and on none of them its parts can be there."""
+    task = problem.tasks[index]
+    able = [
+        i for i in range(len(problem.sites) if site is None else site)
+        if problem.at_home[i] and problem.sites[i].rank >= rank_needed(task)
+    ]  # fmt: skip
+    return bool(able) and able[-1] < task.earliest
+
+
+def beyond_road_time(problem: PlacementProblem, placing: Placing, s: Situation) -> tuple[BeyondRoadTime, ...]:
+    """What the ceilings on road work keep out, with prices; the plain rule weighs nothing and is not asked.
+
+    Of what may have a limit, leaving it costs as much as one that is passed only where it is: no other price comes near.
+    """
+    passed = limit_price(s) / THOUSAND
+
+    def has_limit(task: Task) -> bool:
+        return task.found_bad or is_limited(task.item)
+
     return tuple(
         BeyondRoadTime(
             about=tuple(thing_of(problem.tasks[index]) for index in one.tasks), slot=problem.sites[one.site].id,
-            minutes=one.minutes, cost=one.cost, leaving_costs=one.leaving,
+            minutes=one.minutes, cost=one.cost, leaving_costs=one.leaving, keeps_limit=one.leaving >= passed and any(has_limit(problem.tasks[index]) for index in one.tasks),
         )
         for one in (beyond_ceilings(problem, placing) if placing.method == METHOD else ())
     )  # fmt: skip

@@ -20,11 +20,18 @@ from tests.machine import CHROMIUM
 from tripplan.commands import field_records
 from tripplan.commands import plan as plan_command
 from tripplan.commands.log_and_cross import cross, log
+from tripplan.explain.crossings import WORDS
 from tripplan.files.demos import DEMOS
+from tripplan.records.words import WaterWindow
+from tripplan.sheets.words import upper_first
 
 DEMO = Path(__file__).parents[2] / "demo"
 BANK = "2026-09-05T10:20:00+08:00"
 WAIT_S = 15
+BEGINS = (
+    *((str(when), upper_first(words)) for when, words in WORDS.items()),
+    (WaterWindow.DAYS, "Within"), (WaterWindow.LATER, "Again later"),
+)  # fmt: skip
 
 
 @pytest.fixture(scope="module")
@@ -253,6 +260,73 @@ def test_nothing_is_taken_for_a_crossing_that_nobody_planned(field_page: Any) ->
     assert one["water"] == "salt" and "minutes" not in one
 
 
+def test_no_crossing_of_an_earlier_day_is_chosen(field_page: Any) -> None:
+    """Otherwise water of the last day would be kept under a crossing planned a week before, with its depth and water."""
+    field_page.clock.set_fixed_time(datetime.fromisoformat("2026-09-08T09:00:00+08:00"))
+    field_page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
+    go(field_page, "Water")
+    which = field_page.get_by_label("Crossing", exact=True)
+    field_page.wait_for_function("document.getElementById('which').value === ''")
+    assert which.locator(":scope > option").all_inner_texts() == ["Another place"]
+    earlier = which.locator("optgroup[label='Planned earlier, not recorded'] option").all_inner_texts()
+    assert earlier == ["Leg 5, km 88, Mon 31 Aug", "Leg 7, km 140, Sat 5 Sep"]
+    assert field_page.locator("#leg").input_value() == "8" and field_page.locator("#depth").input_value() == "0"
+    assert field_page.locator("[name=kind]:checked").count() == 0
+    field_page.get_by_role("button", name="Keep it, and say what it calls for").click()
+    wrong = field_page.locator("#wrong").inner_text()
+    assert "Depth: set how deep it was." in wrong and "Water: fresh, muddy or salt." in wrong
+    which.select_option(label="Leg 7, km 140, Sat 5 Sep")
+    field_page.locator("#just").uncheck()
+    field_page.locator("#when").fill("2026-09-05T10:20")
+    field_page.get_by_role("button", name="Keep it, and say what it calls for").click()
+    (one,) = sent_of(field_page)
+    assert (one["leg"], one["at_km"], one["depth_m"], one["when"]) == (7, 140, 0.25, "2026-09-05T10:20")
+
+
+def test_what_is_in_a_hurry_is_told_first(field_page: Any) -> None:
+    """Otherwise what has days would stand before the first halt and the same night, and be done first."""
+    record_the_ford(field_page)
+    headings = field_page.locator("#live-advice .window > summary").all_inner_texts()
+    told = [next((when for when, begins in BEGINS if text.startswith(begins)), "maybe") for text in headings]
+    assert told == [when for when in (*WaterWindow, "maybe") if when in told] and len(told) >= 5
+
+
+@pytest.mark.parametrize(
+    ("typed", "may_be"),
+    [
+        ("281.540", [281540, 281.54]), ("281,540", [281540, 281.54]), ("281540", [281540]), ("281 540", [281540]),
+        ("281540.5", [281540.5]), ("1281.540", [1281.54]), ("0,125", [0.125]), ("95,5", [95.5]), ("1.281.540", []), ("-5", []),
+    ],
+)  # fmt: skip
+def test_three_digits_behind_one_mark_are_two_numbers(field_page: Any, typed: str, may_be: list[float]) -> None:
+    """Otherwise a reading with the usual mark for thousands would be kept a thousand times too small."""
+    assert field_page.evaluate("(text) => Parts.numbers(text)", typed) == may_be
+
+
+def test_a_reading_in_doubt_is_asked_about(field_page: Any) -> None:
+    """Otherwise 200.140 would go home as 200.14 km, where nobody takes it in. The folder's last is 198035 km."""
+    go(field_page, "Book")
+    reading, asks = field_page.get_by_label("Reading, km"), field_page.locator("#ask-reading button")
+    keep, wrong = field_page.get_by_role("button", name="Keep the reading"), field_page.locator("#wrong-reading")
+    reading.fill("200.140")
+    keep.click()
+    assert wrong.inner_text() == "200.140: is that 200140 km, or 200.14 km?" and not sent_of(field_page)
+    asks.get_by_text("200.14 km").click()
+    assert "below the last reading of the wagon: 198035 km on Sun 16 Aug." in wrong.inner_text() and not sent_of(
+        field_page
+    )
+    reading.fill("200.140")
+    assert wrong.inner_text() == "" and asks.count() == 0
+    keep.click()
+    asks.get_by_text("200140 km").click()
+    assert [one["odometer_km"] for one in sent_of(field_page)] == [200140]
+    reading.fill("200130")
+    keep.click()
+    assert "below the last reading of the wagon: 200140 km on Sat 5 Sep" in wrong.inner_text()
+    asks.get_by_text("Keep 200130 km").click()
+    assert [one["odometer_km"] for one in sent_of(field_page)] == [200140, 200130]
+
+
 def test_a_tick_is_undone_and_stays_so(field_page: Any) -> None:
     """Otherwise a slip of the thumb would go home as work done."""
     go(field_page, "Now")
@@ -320,6 +394,45 @@ def test_nothing_runs_off_a_narrow_phone_with_or_without_script(browser: Any, pl
             assert job.locator(".box").count() >= 1 and job.is_visible()
             assert page.get_by_text("It needs script").is_visible()
         page.close()
+
+
+ONE_LINE = """[...document.querySelectorAll('dialog .grid button')].every((one) => {
+    const words = document.createRange();
+    words.selectNodeContents(one);
+    return words.getClientRects().length === 1;
+})"""
+
+
+def test_no_finding_is_broken_inside_its_word(field_page: Any) -> None:
+    """Otherwise a button would read "Contaminate", and its last letter stand below."""
+    field_page.locator("#live-now .find").first.click()
+    assert field_page.get_by_role("dialog").get_by_role("button", name="Contaminated").is_visible()
+    assert field_page.evaluate(ONE_LINE)
+
+
+BAR = """[...document.querySelectorAll('.parts a')].every((one) => {
+    const { left, right, top, bottom } = one.getBoundingClientRect();
+    return left >= 0 && right <= innerWidth && top >= 0 && bottom <= innerHeight && one.scrollWidth <= one.clientWidth;
+})"""
+LETTERS = "document.styleSheets[0].insertRule('html { font-size: %d%% !important }')"
+LONG_STOP = "Ngarutjaranyakurlangukutjarra-2"
+
+
+@pytest.mark.parametrize("percent", [130, 150])
+def test_large_letters_leave_every_part_in_reach(field_page: Any, percent: int) -> None:
+    """Otherwise whoever has large letters on the phone could not reach the book, and took nothing home."""
+    field_page.evaluate(LETTERS % percent)
+    link = "document.querySelector('.days a').textContent = 'Sat 5 Sep, ' + '%s'"
+    field_page.evaluate(link % LONG_STOP)
+    for part in ("Now", "Work", "Water", "Lasts", "Carry", "Book"):
+        go(field_page, part)
+        assert field_page.evaluate(BAR), part
+        assert field_page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth"), part
+    field_page.get_by_label("Reading, km").fill("200140")
+    field_page.get_by_role("button", name="Keep the reading").click()
+    field_page.get_by_role("status").get_by_text("200140 km").wait_for()
+    said, bar = (field_page.locator(name).bounding_box() for name in ("#said", ".parts ol"))
+    assert said["y"] + said["height"] <= bar["y"] and said["y"] >= 0
 
 
 def test_the_rules_of_access_are_kept(browser: Any, planned: Path, axe: str) -> None:

@@ -198,6 +198,43 @@ def test_a_logbook_stands_where_a_folder_does(
     assert len(left) == len(entries) - 1
 
 
+def test_a_crossing_made_is_listed_and_struck_out(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Otherwise nobody could find its number, and one that is there twice would stay."""
+    folder, book = good_folder(tmp_path / "trip"), tmp_path / "book"
+    path = folder / "crossings.csv"
+    path.write_text(path.read_text(encoding="utf-8").replace("muddy,", "muddy,2026-07-06 15:20"), encoding="utf-8")
+    assert run(monkeypatch, "logbook", "take-in", str(book), str(folder)) == 0
+    capsys.readouterr()
+    assert run(monkeypatch, "logbook", "entries", str(book), "--json") == 0
+    entries = json.loads(capsys.readouterr().out)
+    (number,) = (n for n, text in entries.items() if text.startswith("crossing | "))
+    assert entries[number] == "crossing | North by the old road | leg 2 at 140 km | made 2026-07-06 15:20:00"
+    assert run(monkeypatch, "logbook", "undo", str(book), "--number", number, "--because", "typed twice") == 0
+    capsys.readouterr()
+    assert run(monkeypatch, "logbook", "entries", str(book), "--json") == 0
+    assert json.loads(capsys.readouterr().out) == {n: text for n, text in entries.items() if n != number}
+
+
+def test_photos_that_a_logbook_does_not_hold_are_named(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Otherwise the folder would be thrown away, and a note would name a photo that is nowhere."""
+    folder, book = good_folder(tmp_path / "trip"), tmp_path / "book"
+    (folder / "photos").mkdir()
+    for name in ("b_2.jpg", "a_1.jpg"):
+        (folder / "photos" / name).write_bytes(b"a picture")
+    assert run(monkeypatch, "logbook", "take-in", str(book), str(folder)) == 0
+    said = capsys.readouterr().out
+    assert "left behind: photos/a_1.jpg; photos/b_2.jpg" in said and "in the folder alone, so keep it" in said
+    assert run(monkeypatch, "logbook", "take-in", str(book), str(folder), "--json") == 0
+    assert json.loads(capsys.readouterr().out)["left_behind"] == ["photos/a_1.jpg", "photos/b_2.jpg"]
+    assert run(monkeypatch, "logbook", "take-in", str(tmp_path / "other"), str(good_folder(tmp_path / "bare"))) == 0
+    said = capsys.readouterr().out
+    assert "left behind: none" in said and "keep it" not in said
+
+
 def test_an_old_table_goes_into_a_logbook(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -91,6 +91,17 @@ def test_records_are_taken_once_however_often_they_come(
     assert {path.name: path.read_bytes() for path in folder.glob("*.csv")} == before
 
 
+def test_a_word_of_the_sheet_in_an_older_row_stops_no_record(folder: Path, sent: Callable[..., Path]) -> None:
+    """Otherwise a phone's evening would be refused because a row of the table says `test`, as the sheet does."""
+    columns = list(rows(folder)[0])
+    given = {"date": "2026-01-13", "unit": "wagon", "item": "battery", "act": "test"}
+    path = folder / "history.csv"
+    row = ",".join(given.get(column, "") for column in columns)
+    path.write_text(f"{path.read_text(encoding='utf-8').rstrip()}\n{row}\n", encoding="utf-8")
+    assert take_records(folder, sent(WORK), None, TODAY, False) in (0, 1)
+    assert [row["act"] for row in rows(folder)[-2:]] == ["test", "look"]
+
+
 def test_a_kill_between_the_tables_is_made_good_by_giving_it_again(
     folder: Path, sent: Callable[..., Path], monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -163,6 +174,10 @@ def test_what_the_folder_refuses_is_told_and_the_others_are_taken(
     assert take_records(folder, sent(*AGAINST.values(), good), None, TODAY, False) == 1
     said = capsys.readouterr().out
     assert said.count("[Y06 worth a look]") == len(AGAINST) and "1 row added" in said
+    told = " ".join(said.split())
+    assert (
+        "Not taken in: rows 3, 4, 5, 6, 7, 8 and 9 of sent.txt." in told and "reading wagon 12 km, 2026-07-06" in told
+    )
     assert all(f"({code})" in said for code in ("H12", "H10", "H17", "H11", "C15", "C10", "C13"))
     assert [row["record"] for row in rows(folder) if row["record"]] == ["the-good-one"]
     assert not rows(folder, "crossings.csv")[0]["crossed"]

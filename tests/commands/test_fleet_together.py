@@ -4,22 +4,27 @@ import json
 import tracemalloc
 from collections.abc import Iterator
 from copy import deepcopy
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
 from icalendar import Calendar
+from msgspec.structs import replace
 
 from tests.fleet_rigs import TODAY, fleet_folders
+from tests.sample_plan import sample_plan
 from tripplan.commands.fleet.one_rig import Asked, Job, one
 from tripplan.commands.fleet.together import blocks_of, open_days, written_summary
 from tripplan.files.fleet_folders import folder_bytes
 from tripplan.placing.yard import Shed
+from tripplan.records.plan import OrderPart
+from tripplan.sheets.fleet_row import made_row
 from tripplan.sheets.fleet_summary import Fleet, before_departure, day_rows
 from tripplan.sheets.fleet_text import fleet_text
 
 Row = dict[str, Any]
+EMPTY = b"BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:x\r\nEND:VCALENDAR\r\n"
 LATE = "Done too late, at home, 5 July, because no time found at any place before its limit: Rear brakes."
 SEEN = "No record, and this plan has no place for a look at it: Rear wheel bearings."
 
@@ -63,11 +68,35 @@ def test_rigs_stand_in_the_order_they_leave(row: Row) -> None:
 
 def test_a_last_day_to_order_is_one_before_departure(row: Row) -> None:
     """Somebody would take parts for after the return for those that the rig must not leave without."""
-    slots = [{**slot, "order_by": "2026-06-05" if slot["kind"] == "after" else None} for slot in row["slots"]]
-    after = {**slots[0], "kind": "after", "order_by": "2026-06-05"}
-    assert "to be ordered by" not in text_of(named(row, "skink", slots=[*slots, after]))
-    slots[0]["order_by"] = "2026-06-07"
-    assert "parts to be ordered by 7 June" in text_of(named(row, "skink", slots=[*slots, after]))
+    after = {**row["needs"][0], "when": "after return", "order_by": "2026-06-05"}
+    assert "to be ordered by" not in text_of(named(row, "skink", needs=[after]))
+    before = {**after, "when": "before departure", "order_by": "2026-06-07"}
+    assert "parts to be ordered by 7 June" in text_of(named(row, "skink", needs=[after, before]))
+
+
+def test_parts_to_carry_are_ordered_by_a_day_as_well(row: Row) -> None:
+    """The yard would be told of 13 June, and of the seals in the box that take a week longer nobody would be told."""
+    needs = [
+        {**row["needs"][0], "when": when, "order_by": day}
+        for when, day in (("before departure", "2026-06-13"), ("carry", "2026-06-04"))
+    ]
+    assert "parts to be ordered by 4 June" in text_of(named(row, "skink", needs=needs))
+
+
+def test_work_of_a_rig_waits_for_its_slowest_part() -> None:
+    """Work would be moved forward to a day on which the part that was ordered with an earlier one is not there yet.
+
+    By hand: a part for the first day and one of the same for the second, ordered by the same day; seven days from 6 June are over on 13 June.
+    """
+    plan = sample_plan()
+    slot = plan.slots[1]
+    orders = (
+        OrderPart(slot=slot.id, order_by=TODAY, what=("seal",), when="before departure", lead_days=7),
+        OrderPart(slot=slot.id, order_by=TODAY, what=("spare",), when="carry", lead_days=30),
+    )
+    told = made_row("rig", "rig", replace(plan, orders=orders), EMPTY)
+    found = [one["ready"] for one in told["slots"] if one["id"] == slot.id]
+    assert found == [(plan.today + timedelta(days=7)).isoformat()]
 
 
 def test_a_problem_says_what_would_be_right(row: Row) -> None:

@@ -347,7 +347,7 @@ def test_what_if_writes_nothing(folder: Path, capsys: pytest.CaptureFixture[str]
     before = files(folder)
     assert plan_command.plan(folder, None, "2026-06-20", False, legs=["2 dust=bulldust"], depart="2026-07-10") in (0, 1)
     said = capsys.readouterr().out
-    assert "as it is" in said and "2026-07-10" in said and "nothing was written" in said
+    assert "as it is" in said and "10 July 2026" in said and "nothing was written" in said
     assert files(folder) == before
 
 

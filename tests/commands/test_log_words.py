@@ -282,3 +282,19 @@ def test_yes_writes_it_again_with_a_note(tmp_path: Path, monkeypatch: pytest.Mon
     inputs, _, problems = load(folder, TODAY)
     assert inputs and [row.note for row in inputs.history[-2:]] == [None, "done again"]
     assert "H19" not in {p.code for p in problems}
+
+
+def test_a_word_of_the_sheet_in_an_older_row_stands_in_the_way_of_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Otherwise `log` would refuse work of today because a row of last month says `test`, as the sheet does."""
+    folder = good_folder(tmp_path / "trip")
+    path = folder / "history.csv"
+    columns = path.read_text(encoding="utf-8").splitlines()[0].split(",")
+    given = {"date": "2026-01-13", "unit": "wagon", "item": "battery", "act": "test"}
+    row = ",".join(given.get(column, "") for column in columns)
+    path.write_text(f"{path.read_text(encoding='utf-8').rstrip()}\n{row}\n", encoding="utf-8")
+    assert run(monkeypatch, "log", str(folder), "--item", "winch", *ACT, "--date", DAY) in (0, 1)
+    inputs, _, _ = load(folder, TODAY)
+    assert inputs and [row.act for row in inputs.history[-2:]] == ["measure", "look"]
+    assert ",battery,,test," in path.read_text(encoding="utf-8")

@@ -370,7 +370,7 @@ def test_a_figure_beyond_a_model_is_told(
     replaced(folder, "trip.toml", "rate_per_hour = 60", "rate_per_hour = 9e6")
     (folder / "overrides").mkdir()
     head = "name,value,unit,meaning,basis,source,locator"
-    row = "repair_after_failure_hours,900000000,h,how long a repair takes,judgement,none,our own workshop"
+    row = "repair_after_failure_hours,200,h,how long a repair takes,judgement,none,our own workshop"
     (folder / "overrides" / "assumptions.csv").write_text(f"{head}\n{row}\n", encoding="utf-8")
     assert run("plan", folder, "--out", tmp_path / "out", "--today", DAY) == 2
     assert "[A26 stops the plan]" in capsys.readouterr().err

@@ -1,12 +1,14 @@
 """What `tripplan numbers` prints."""
 
+import csv
 import json
+from collections import Counter
 
 import pytest
 
 from tripplan.commands import numbers as numbers_command
-from tripplan.files.data_tables import read_catalogue
-from tripplan.sheets.numbers_text import BASES, STANDING, TABLES, numbers_rows
+from tripplan.files.data_tables import DATA, read_catalogue
+from tripplan.sheets.numbers_text import BASES, STANDING, TABLES, numbers_rows, numbers_text
 
 CATALOGUE, _ = read_catalogue()
 
@@ -17,6 +19,19 @@ def test_every_table_is_summed_up() -> None:
     assert rows is not None
     assert [row["table"] for row in rows] == list(TABLES)
     assert all(sum(int(str(row[basis])) for basis in BASES) == row["rows"] for row in rows)
+
+
+def test_the_last_line_counts_all_rows_by_basis() -> None:
+    """Otherwise the README would send an owner to a count that is not there. Counted from the files themselves."""
+    counted: Counter[str] = Counter()
+    for name in TABLES:
+        with (DATA / f"{name}.csv").open(encoding="utf-8", newline="") as file:
+            counted.update(row["basis"] for row in csv.DictReader(file))
+    by_basis = ", ".join(
+        f"{basis} {counted[basis]}" for basis in ("published", "derived", "common practice", "judgement")
+    )
+    last = numbers_text(CATALOGUE, "").splitlines()[-1]
+    assert last == f"All tables together, {counted.total()} rows by basis: {by_basis}."
 
 
 def test_standing_tells_every_item_and_adds_up() -> None:

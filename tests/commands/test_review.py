@@ -99,6 +99,20 @@ def test_the_page_plans_by_the_same_intervals(tmp_path: Path) -> None:
     desk.stop()
 
 
+def test_a_doubt_beyond_the_law_names_the_row_to_change(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Otherwise the owner would look for a file of the program instead of the row in overrides."""
+    folder = folder_with(tmp_path)
+    (folder / "overrides").mkdir()
+    (folder / "overrides" / "assumptions.csv").write_text(
+        "name,value,unit,low,high,meaning,basis,source,locator\n"
+        "life_error_factor,30,factor,1.2,40,how far the true life may be,judgement,none,mine\n",
+        encoding="utf-8",
+    )
+    assert review(folder, str(TODAY), False) == 2
+    told = " ".join(capsys.readouterr().err.split())
+    assert "overrides/assumptions.csv row 2, column value [O06 stops the plan] found 30 accepted 1.01 to 10" in told
+
+
 def test_review_tells_how_to_switch(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Otherwise the switch would be known only to those who read the tables' notes."""
     assert review(folder_with(tmp_path), str(TODAY), False) == 0

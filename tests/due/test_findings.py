@@ -80,6 +80,13 @@ def test_worn_at_the_first_look_began_at_nothing() -> None:
     assert ages(life.counted) == [("left", 0, 20000)]
 
 
+def test_a_look_counts_before_the_repack_of_the_same_day_below_it() -> None:
+    """Otherwise bearings seen good at 20 000 km, and repacked in the next row, would say nothing of those km."""
+    good = done(date(2021, 1, 1), 20000, "as new", "look", position="left", number=3)
+    [life] = lives(done(date(2020, 1, 1), 0, position="left"), good, blank(date(2021, 1, 1), 4, position="left"))
+    assert [(one.row, one.low, one.left_out) for one in life.openings] == [(good, 20000, "")]
+
+
 def test_one_side_says_nothing_of_the_other() -> None:
     """Otherwise a look at the left hub would vouch for the right one."""
     [life] = lives(done(date(2020, 1, 1), 0), done(date(2021, 1, 1), 50000, "serviceable", position="right"))
@@ -99,6 +106,23 @@ def test_what_cannot_count_is_said(rows: tuple[HistoryRow, ...], why: str) -> No
     [life] = lives(*rows)
     assert life.counted == () and life.revised == life.interval
     assert any(why in sentence for sentence in sentences(life, "km"))
+
+
+@pytest.mark.parametrize("found", ["water", "contaminated"])
+def test_what_was_seen_good_before_water_came_in_still_counts(found: str) -> None:
+    """Otherwise one ford would wipe out 20 000 km that a bearing was seen to last, and its end would begin at nothing."""
+    start, good = (
+        done(date(2020, 1, 1), 0, position="left"),
+        done(date(2021, 1, 1), 20000, "as new", "look", position="left"),
+    )
+    wet = done(date(2022, 1, 1), 30000, found, "look", position="left")
+    [life] = lives(start, good, wet)
+    assert ages(life.counted) == [("left", 20000, None)]
+    assert [one.row for one in life.openings if one.left_out] == [wet]
+    [life] = lives(start, good, wet, done(date(2023, 1, 1), 45000, "as new", position="left"))
+    assert ages(life.counted) == [("left", 45000, None)]
+    [life] = lives(start, good, wet, done(date(2023, 1, 1), 45000, "worn", position="left"))
+    assert ages(life.counted) == [("left", 20000, 45000)]
 
 
 def test_driven_legs_count_times_their_wear() -> None:

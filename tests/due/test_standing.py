@@ -178,6 +178,14 @@ def test_a_row_further_down_the_same_day_is_the_later_one() -> None:
         assert standing(thing(km=10000), *rows).bad is None
 
 
+def test_a_finding_without_a_reading_is_not_hidden_by_one_of_the_same_day_that_has_it() -> None:
+    """Otherwise brakes seen worn at camp would pass for as new, because the look at home wrote the odometer down."""
+    seen = row(date(2026, 6, 1), 1500, "bearings", "look", 4, finding="as new")
+    worn = row(date(2026, 6, 1), None, "bearings", "look", 5, finding="worn")
+    found = standing(thing(km=10000), *used(0, 2000), seen, worn)
+    assert (found.bad, found.verdict) == (worn, DUE)
+
+
 def test_what_is_only_looked_at_is_put_right_by_more_than_a_look() -> None:
     """If not, a worn hose would be condemned for ever, or forgiven by a second glance."""
     hose = thing(act="look", km=10000)
@@ -202,7 +210,7 @@ def test_what_is_only_looked_at_is_put_right_by_more_than_a_look() -> None:
         ("grease", "worn", "grease", False),
         ("grease", "worn", "renew", True),
         ("grease", "failed", "repack", True),
-        ("look", "worn", "adjust", True),
+        ("look", "worn", "adjust", False),
         ("look", "failed", "adjust", False),
     ],
 )

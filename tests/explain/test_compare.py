@@ -65,7 +65,7 @@ def test_equal_plans_differ_in_nothing() -> None:
 @pytest.mark.parametrize(
     ("change", "expected"),
     [
-        (lambda other: other.update(depart="2026-07-02"), ("trip", "depart", "2026-07-01", "2026-07-02", "")),
+        (lambda other: other.update(depart="2026-07-02"), ("trip", "depart", "1 July 2026", "2 July 2026", "")),
         (lambda other: other["legs"][0].update(distance_km=310.0), ("trip", "length", "750 km", "760 km", "")),
         (item(verdict="due before departure"), ("item", NAME, "runs out on the way", "due before departure", "")),
         (item(runs_out_reserve=None),
@@ -74,16 +74,18 @@ def test_equal_plans_differ_in_nothing() -> None:
          ("item", NAME, "runs out on 6 July, leg 2, km 120", "runs out on 7 July, leg 2, km 130", "")),
         (item(runs_out_reserve={**END, "trip_km": 421.5, "leg_km": 121.5}),
          ("item", NAME, "runs out on 6 July, leg 2, km 120", "runs out on 6 July, leg 2, km 122", "")),
-        (item(placed=["stop"]), ("work on an item", f"{NAME}, placed", "home 25 June", "Gums 3 July", "")),
-        (item(placed=["day", "stop"]), ("work on an item", f"{NAME}, placed", "home 25 June", "home 25 June and Gums 3 July", "")),
-        (item(placed=[]), ("work on an item", f"{NAME}, placed", "home 25 June", "nowhere", "")),
-        (item(placed=["elsewhere"]), ("work on an item", f"{NAME}, placed", "home 25 June", "nowhere", "")),
+        (item(placed=["stop"]), ("work on an item", f"{NAME}, work", "home 25 June", "Gums 3 July", "")),
+        (item(placed=["day", "stop"]), ("work on an item", f"{NAME}, work", "home 25 June", "home 25 June and Gums 3 July", "")),
+        (item(placed=[]), ("work on an item", f"{NAME}, work", "home 25 June", "none planned", "")),
+        (item(placed=["elsewhere"]), ("work on an item", f"{NAME}, work", "home 25 June", "none planned", "")),
+        (lambda other: other["crossings"][0].update(crossed="2026-07-04"),
+         ("crossing", "crossing on leg 2 at km 100", "0.45 m, fresh, planned", "0.45 m, fresh, made on 4 July", "")),
         (lambda other: other["crossings"][0].update(crossed="2026-07-04T09:00"),
-         ("crossing", "crossing on leg 2 at km 100", "0.45 m, fresh, planned", "0.45 m, fresh, made 2026-07-04T09:00", "")),
+         ("crossing", "crossing on leg 2 at km 100", "0.45 m, fresh, planned", "0.45 m, fresh, made on 4 July, 09:00", "")),
         (lambda other: other["crossings"].clear(),
          ("crossing", "crossing on leg 2 at km 100", "0.45 m, fresh, planned", "not there", "")),
         (lambda other: other["slots"][1].update(minutes_planned=150),
-         ("work at a place", "work at home, 25 June", "135 minutes", "150 minutes", "")),
+         ("work at a place", "work at home, 25 June", "2 h 15 min", "2 h 30 min", "")),
     ],
 )  # fmt: skip
 def test_one_change_is_one_line(change: Callable[[Json], object], expected: tuple[str, ...]) -> None:
@@ -108,8 +110,7 @@ def test_what_was_recorded_since_is_the_reason() -> None:
     }
     assert [line[4] for line in told(item(**done))] == ["Last done 20 June."] * 2
     assert (
-        compare_plans(changed(item(position=None)), changed(item(position=None, placed=[])))[0].what
-        == "Bearings, placed"
+        compare_plans(changed(item(position=None)), changed(item(position=None, placed=[])))[0].what == "Bearings, work"
     )
 
 
@@ -121,7 +122,7 @@ def test_a_new_item_is_no_change_of_another() -> None:
 def test_work_at_a_place_with_no_job_left() -> None:
     """If not, a day that came free would be told with its minutes."""
     emptied = told(lambda other: other["slots"][1].update(jobs=[], minutes_planned=0))
-    assert emptied == [("work at a place", "work at home, 25 June", "135 minutes", "not there", "")]
+    assert emptied == [("work at a place", "work at home, 25 June", "2 h 15 min", "not there", "")]
 
 
 def test_the_order_is_trip_crossings_items_places() -> None:
@@ -156,7 +157,7 @@ def test_the_totals_of_a_what_if() -> None:
         other["slots"][1]["jobs"] = []
 
     assert compare_totals(plan(), changed(later)) == (
-        ("departure", "2026-07-01", "2026-07-02"), ("length, km", "750", "800"), ("work, minutes", "135", "150"),
+        ("departure", "1 July 2026", "2 July 2026"), ("length, km", "750", "800"), ("work", "2 h 15 min", "2 h 30 min"),
         ("cost", "269", "300"), ("jobs before departure", "1", "0"), ("jobs at stops", "0", "2"),
         ("jobs after return", "0", "1"), ("warnings", "1", "0"),
     )  # fmt: skip

@@ -77,6 +77,17 @@ def test_estimated_km_are_called_estimated() -> None:
     assert "its km estimated between the readings beside it" in told(thing(km=10000), *rows)[0]
 
 
+def test_km_behind_the_last_reading_are_told_by_what_was_driven() -> None:
+    """If not, the owner would look for a reading that is not there.
+
+    Read on 1 June, greased on 8 June, and 20 June is today: 70 km a week are 10 km a day, 12 days since.
+    """
+    rows = (row(date(2026, 6, 1), 0), row(date(2026, 6, 8), None, "bearings", "repack", 3))
+    found = told(thing(km=10000), *rows, usual_km_per_week=70)
+    assert found[0] == "Last done 8 June 2026, its km estimated from the last reading and what was driven since."
+    assert found[1].startswith("km: 120 of 10 000 km used")
+
+
 def test_a_share_counted_in_full_is_said_beside_the_item() -> None:
     """If not, the stub axle would be due for a reason nobody gave."""
     text = "rig.toml gives no usual_engaged_share; ordinary driving counts in full."

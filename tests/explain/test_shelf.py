@@ -1,15 +1,21 @@
 """The owner's shelf taken off the shopping list, in whole tins. All of it is invented."""
 
+from collections.abc import Sequence
+from datetime import date
 from typing import Any
 
 from msgspec.structs import replace
 
 from tests.sample_plan import sample_plan
-from tripplan.explain.shelf import ShelfRow, less_shelf, priced, shelf_problems, stocks
+from tripplan.explain import shelf as the_shelf
+from tripplan.explain.orders import Ask
+from tripplan.explain.shelf import priced, shelf_problems, stocks
 from tripplan.files.data_tables import read_catalogue
+from tripplan.records.catalogue import Consumable
 from tripplan.records.facts_in import Origin
 from tripplan.records.plan import Need, Use
 from tripplan.records.plan_work import Material
+from tripplan.records.shelf import ShelfRow
 
 STOCK = read_catalogue()[0].consumables
 
@@ -25,6 +31,14 @@ def need(what: str, quantity: float, when: str = "before departure", unit: str =
         uses=(Use(act="grease", name="Joint", unit="wagon"),),
         when=when,
     )
+
+
+def less_shelf(
+    shopping: Sequence[Need], carry: Sequence[Need], shelf: Sequence[ShelfRow], known: tuple[Consumable, ...]
+) -> tuple[tuple[Need, ...], tuple[Need, ...]]:
+    """Both lists less the shelf, each line one use of its thing on no known day."""
+    asks = [Ask(one.when, one.what, one.quantity, None, 0.0, "") for one in (*shopping, *carry)]
+    return the_shelf.less_shelf(shopping, carry, shelf, known, asks)
 
 
 def on_shelf(what: str, quantity: float, unit: str = "g", **more: Any) -> ShelfRow:
@@ -105,3 +119,23 @@ def test_units_are_converted_or_refused() -> None:
     rows = [on_shelf("wheel_bearing_grease", 1, "L"), on_shelf("unobtainium", 1)]
     assert stocks(rows, STOCK) == {}
     assert [found.code for found in shelf_problems(rows, STOCK)] == ["G11", "G10"]
+
+
+def test_what_is_on_its_way_serves_only_what_comes_after_it() -> None:
+    """Seals that come on 10 June would be counted for the hub packed on 6 June, and it would stand open without them."""
+    row = on_shelf("hub_seal", 2, "piece", arrives="2026-06-10")
+    early, late = (Ask("before departure", "hub_seal", 2, date(2026, 6, day), 0, "") for day in (6, 13))
+    lines = (need("hub_seal", 4, unit="piece"),)
+    [left], _ = the_shelf.less_shelf(lines, (), [row], STOCK, [early, late])
+    assert (left.quantity, left.on_shelf) == (2, 2)
+    [none], _ = the_shelf.less_shelf((need("hub_seal", 2, unit="piece"),), (), [row], STOCK, [early])
+    assert (none.quantity, none.on_shelf) == (2, 0)
+
+
+def test_what_was_planned_with_the_shelf_has_it_first() -> None:
+    """The part ordered for the springs would go to other work before them, and be ordered anew when it is too late."""
+    first = Ask("before departure", "worn_part", 1, date(2026, 6, 6), 7, "")
+    held = Ask("after return", "worn_part", 1, date(2026, 7, 1), 14, "", True)
+    lines = (need("worn_part", 1, unit="piece"), need("worn_part", 1, "after return", "piece"))
+    bought, _ = the_shelf.less_shelf(lines, (), [on_shelf("worn_part", 1, "piece")], STOCK, [first, held])
+    assert [(one.when, one.quantity) for one in bought] == [("before departure", 1)]

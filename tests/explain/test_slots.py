@@ -27,6 +27,7 @@ from tripplan.placing.problem import Placing
 from tripplan.placing.tasks import placement_problem
 from tripplan.records.facts_in import Trip
 from tripplan.records.plain_words import day_and_month
+from tripplan.records.plan import Plan
 from tripplan.records.plan_work import Recheck
 
 LEGS = (leg(1, 60), leg(2, 600, date(2026, 7, 4)))
@@ -253,6 +254,22 @@ def test_the_reserve_is_never_told_as_the_day_it_happens(km: int, ends: str) -> 
     plan = planned(dusty, *rows, catalogue=tables(thing("soon", km=km, dust="high")))
     (job,) = (job for slot in plan.slots for job in slot.jobs if slot.kind == "workshop")
     assert job.why == f"last done 1 June 2026; {ends}"
+
+
+def test_under_way_what_is_used_up_is_so_by_now() -> None:
+    """If not, what ran out on the road would be told as left undone in the shed."""
+    one = home(stops=(stop("Two Wells", 1, date(2026, 7, 2)),))
+    rows = (row(date(2026, 1, 1), 0, "old", "renew"), row(TODAY, 10000, number=2))
+    tables_of = tables(thing("old", act="renew", km=5000))
+    last = "last done 1 January 2026; used up "
+    assert job_why(planned(one, *rows, catalogue=tables_of)) == last + "before departure"
+    assert job_why(planned(one, *rows, catalogue=tables_of, today=date(2026, 7, 2))) == last + "by now"
+
+
+def job_why(plan: Plan) -> str:
+    """Why the only job of the plan is on the list."""
+    (job,) = (job for slot in plan.slots for job in slot.jobs)
+    return job.why
 
 
 def test_materials_and_cautions_go_with_the_job() -> None:

@@ -243,13 +243,20 @@ def test_no_record_of_what_harms_is_a_look_with_a_place() -> None:
 
 def test_no_record_of_what_harms_and_no_look_is_told_at_the_top() -> None:
     """If not, a rig would leave on bearings that nobody opened and nobody looks at."""
+    look = thing("play", act="measure", months=6, strands=0, parts_lead_days=60, consumables="seal 1")
+    plan = planned(HOME, catalogue=tables(overhaul(), look))
+    (text,) = [told for told in plan.warnings if told.kind == "no record and no look"]
+    assert text.only is not None and text.only.item == "bearings"
+    assert text.text.endswith("ask who had it open last: Bearings.")
+    assert only(plan, "bearings").look_instead is None
+
+
+def test_no_record_of_what_no_look_tells_of_is_renewed_like_anything_else() -> None:
+    """If not, a timing belt of unknown age would be left shut until a look finds play, leaks or noise."""
     elsewhere = thing("play", act="measure", months=6, place="outside", strands=0)
-    for items in ((overhaul(follow_ups=""),), (overhaul(), elsewhere)):
-        plan = planned(HOME, catalogue=tables(*items))
-        (text,) = [told for told in plan.warnings if told.kind == "no record and no look"]
-        assert text.only is not None and text.only.item == "bearings"
-        assert text.text.endswith("ask who had it open last: Bearings.")
-        assert only(plan, "bearings").look_instead is None
+    plans = [planned(HOME, catalogue=tables(*items)) for items in ((overhaul(follow_ups=""),), (overhaul(), elsewhere))]
+    assert only(plans[0], "bearings").placed == ("workshop-2026-06-24",)
+    assert all(only(plan, "bearings").placed and not only(plan, "bearings").left_shut for plan in plans)
 
 
 def test_what_neither_harms_nor_stops_the_rig_is_no_warning() -> None:

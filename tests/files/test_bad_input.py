@@ -215,6 +215,7 @@ LAST_READING = "2026-06-14,wagon,188150,,,reading"
 FIRST_LEG = "1,Ironbark,Two Wells,2026-07-03 07:00,520,85,sealed"
 STOP_ROW = "Red Pan,2,2026-07-07,2026-07-11,camp,240"
 ZONED_STOP = f"stop,after_leg,arrive,leave,facility,minutes,zone\n{STOP_ROW},Mars\n"
+AT_ONCE = "2026-07-06 15:20"
 CROSSING_ROW = "2,140,0.55,30,2,muddy,"
 
 
@@ -243,6 +244,13 @@ def far_departure(folder: Path) -> None:
     for name in ("legs.csv", "stops.csv"):
         text = (folder / name).read_text(encoding="utf-8")
         (folder / name).write_text(text.replace("2026-07", "2029-07"), encoding="utf-8")
+
+
+def under_way_far_on(folder: Path) -> None:
+    """A trip that began on 11 June with a leg of 520 km, and 12 100 km more on the odometer three days later."""
+    replaced(folder, "trip.toml", "depart = 2026-07-03", "depart = 2026-06-11")
+    replaced(folder, "legs.csv", "2026-07-03 07:00", "2026-06-11 07:00")
+    replaced(folder, "history.csv", "188150", "199000")
 
 
 BUSY_START = "DTSTART:20260627T090000"
@@ -290,6 +298,8 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("R03", "a height as text", change("rig.toml", "= 1080", '= "high"')),
     ("R05", "an unknown drive", change("rig.toml", '"part-time"', '"parttime"')),
     ("R06", "a factor of 3", change("rig.toml", "1.02", "3")),
+    ("R06", "a hub below the ground", change("rig.toml", "hub_centre = 395", "hub_centre = -395")),
+    ("R06", "a lamp on the ground", change("rig.toml", "lamp = 800", "lamp = 0")),
     ("R07", "a misspelt key", change("rig.toml", "odometer_factor", "odometer_facter")),
     ("R08", "a list as a word", change("rig.toml", '["electric-brakes"]', '"electric-brakes"')),
     ("R08", "one unit section", write("rig.toml", 'name = "a"\nhome_zone = "UTC"\n[unit]\nid = "a"\n')),
@@ -331,6 +341,7 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("H16", "an act on nothing", change("history.csv", "front_wheel_bearings", "")),
     ("H17", "a date in the future", change("history.csv", "2026-06-14", "2026-06-21")),
     ("H18", "a leap of the odometer", change("history.csv", "188150", "981500")),
+    ("H24", "more km than the legs", under_way_far_on),
     ("H19", "a row twice", added("history.csv", "2026-06-14,wagon,188150,,,reading,,,")),
     ("H20", "one figure of two", added("history.csv", "2026-06-15,wagon,0,,,odometer replaced,,,")),
     ("H21", "a reading of nothing", change("history.csv", "188150", "")),
@@ -362,7 +373,7 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("L07", "a column more", change("legs.csv", "remote,note", "remote,weather")),
     ("L10", "no legs", write("legs.csv", FILES["legs.csv"].partition("\n")[0] + "\n")),
     ("L11", "a number twice", change("legs.csv", "3,Red Pan", "2,Red Pan")),
-    ("L12", "numbers out of order", change("legs.csv", "3,Red Pan", "1,Red Pan")),
+    ("L12", "numbers out of order", change("legs.csv", "\n2,", "\n9,")),
     ("L12", "dates out of order", change("legs.csv", "2026-07-12", "2026-07-05")),
     ("L13", "legs overlap", change("legs.csv", "2026-07-06", "2026-07-03 12:00")),
     ("L14", "before the trip", change("legs.csv", "2026-07-03 07:00", "2026-07-02 07:00")),
@@ -388,6 +399,7 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("C13", "done before its leg", change("crossings.csv", "muddy,", "muddy,2026-06-01")),
     ("C18", "done long after the return", change("crossings.csv", "muddy,", "muddy,2026-08-21")),
     ("C14", "a crossing twice", added("crossings.csv", CROSSING_ROW)),
+    ("C19", "two at one moment", write("crossings.csv", FILES["crossings.csv"].replace("muddy,", f"muddy,{AT_ONCE}\n2,150,0.55,30,2,muddy,{AT_ONCE}"))),
     ("S01", "no minutes column", without_column("stops.csv", "minutes")),
     ("S02", "no minutes", change("stops.csv", ",240", ",")),
     ("S03", "minutes in words", change("stops.csv", ",240", ",four hours")),
@@ -408,7 +420,7 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("W06", "no minutes at all", change("workshop.csv", "360", "0")),
     ("W07", "a column more", change("workshop.csv", "minutes", "minutes,who")),
     ("W10", "after departure", change("workshop.csv", "2026-06-27", "2026-07-04")),
-    ("W11", "before today", change("workshop.csv", "2026-06-21", "2026-06-19")),
+    ("W11", "a year too early", change("workshop.csv", "2026-06-21", "2025-06-21")),
     ("W12", "a day twice", change("workshop.csv", "2026-06-27", "2026-06-21")),
     ("F03", "a calendar in Windows-1252", write("busy.ics", "SUMMARY:Z\u00e4hne\r\n".encode("cp1252"))),
     ("F04", "an empty calendar", write("busy.ics", "")),

@@ -11,7 +11,7 @@ import tempfile
 import textwrap
 import time
 from collections.abc import Callable
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -207,6 +207,103 @@ def test_a_document_taken_out_of_the_folder_is_withdrawn(tmp_path: Path) -> None
     assert logbook.take_in(path, tmp_path / "folder", TODAY).documents == {"stops.csv": 2}
     inputs, _, _ = load_any(path, TODAY)
     assert inputs and inputs.trip.stops == ()
+
+
+MADE = """leg,at_km,depth_m,length_m,minutes,water,crossed,note
+2,140,0.55,30,2,muddy,2026-07-06 15:20,
+2,205,0.40,12,1,fresh,2026-07-06 17:05,
+2,250,0.20,12,1,fresh,2026-07-07,
+2,260,0.20,12,1,fresh,2026-07-07,
+"""
+LATER = date(2026, 7, 10)
+
+
+def with_crossings(place: Path, text: str = MADE) -> tuple[Path, Path]:
+    """A logbook and its folder, in which these crossings are made."""
+    folder = good_folder(place / "folder")
+    (folder / "crossings.csv").write_text(text, encoding="utf-8")
+    logbook.take_in(place / "rig.logbook", folder, LATER)
+    return place / "rig.logbook", folder
+
+
+def places_out(path: Path, place: Path) -> list[str]:
+    """The km of the crossings that the logbook lays out, in their order."""
+    logbook.write_out(path, place)
+    _, *rows = (place / "crossings.csv").read_text(encoding="utf-8").splitlines()
+    return [row.split(",")[1] for row in rows]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "km"),
+    [
+        ("2,205,0.40", "2,215,0.40", ["140", "215", "250", "260"]),
+        ("2,205,0.40", "2,215,0.60", ["140", "215", "250", "260"]),
+        ("2,260,0.20", "2,265,0.20", ["140", "205", "250", "265"]),
+        ("2,260,0.20", "2,265,0.30", ["140", "205", "250", "265"]),
+        (
+            "2,205,0.40,12,1,fresh,2026-07-06 17:05,",
+            "2,205,0.40,12,1,fresh,2026-07-06 18:05,",
+            ["140", "205", "250", "260"],
+        ),
+        ("2,205,0.40,12,1,fresh,2026-07-06 17:05,\n", "", ["140", "205", "250", "260"]),  # one made is never lost so
+    ],
+)
+def test_a_made_crossing_put_right_in_the_folder_counts_once(tmp_path: Path, old: str, new: str, km: list[str]) -> None:
+    """Otherwise its water would count twice, with the old place and the new."""
+    path, folder = with_crossings(tmp_path)
+    replaced(folder, "crossings.csv", old, new)
+    taken = logbook.take_in(path, folder, LATER)
+    assert taken.added == ({"crossing": 1} if new else {})
+    assert places_out(path, tmp_path / "out") == km
+
+
+def test_a_folder_that_the_logbook_does_not_know_replaces_no_crossing_of_the_same_day(tmp_path: Path) -> None:
+    """Otherwise a second ford of one day would be written over the first, and be lost. One with its time, or the same but for its place, is known."""
+    path, _ = with_crossings(tmp_path)
+    head = MADE.partition("\n")[0]
+    stranger = good_folder(tmp_path / "stranger")
+    rows = (
+        "2,215,0.50,12,1,fresh,2026-07-06 17:05,",
+        "2,252,0.20,12,1,fresh,2026-07-07,",
+        "2,300,0.80,12,1,salt,2026-07-07,",
+    )
+    (stranger / "crossings.csv").write_text("\n".join((head, *rows, "")), encoding="utf-8")
+    logbook.take_in(path, stranger, LATER)
+    assert places_out(path, tmp_path / "out") == ["140", "215", "252", "260", "300"]
+
+
+def test_a_made_crossing_is_struck_out_by_its_number(tmp_path: Path) -> None:
+    """Otherwise one that is there twice could not be taken out, and the folder it is laid out in would bring it back."""
+    path, folder = with_crossings(tmp_path, "\n".join(MADE.splitlines()[:2]) + "\n")
+    ((entry, row),) = logbook.made_crossings(path)
+    assert (row.leg, row.at_km, row.crossed) == (2, 140, datetime(2026, 7, 6, 15, 20))
+    logbook.strike_out(path, entry.number, "typed twice")
+    assert logbook.made_crossings(path) == ()
+    with logbook_store.opened(path) as log:
+        every = logbook_store.entries(log, "crossing")
+    assert [(old.body != "", old.reason) for old in every] == [(True, ""), (False, "typed twice")]
+    logbook.write_out(path, folder)
+    assert not (folder / "crossings.csv").exists() and list((folder / ".before").rglob("crossings.csv"))
+    assert logbook.take_in(path, folder, LATER).added == {} and logbook.made_crossings(path) == ()
+
+
+def test_a_file_written_since_is_left_where_the_logbook_has_it_no_more(tmp_path: Path) -> None:
+    """Otherwise laying a logbook out would take away what somebody has just written."""
+    path, folder = with_crossings(tmp_path, "\n".join(MADE.splitlines()[:2]) + "\n")
+    logbook.strike_out(path, logbook.made_crossings(path)[0][0].number, "typed twice")
+    replaced(folder, "crossings.csv", "2,140", "2,150")
+    logbook.write_out(path, folder)
+    assert "2,150" in (folder / "crossings.csv").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("kind", ["leg", None])
+def test_only_work_and_crossings_are_struck_out(tmp_path: Path, kind: str | None) -> None:
+    """Otherwise a mistyped number would take out a leg driven, or seem to have taken out something."""
+    path, _ = with_crossings(tmp_path)
+    with logbook_store.opened(path) as log:
+        number = logbook_store.entries(log, kind)[0].number if kind else 9999
+    with pytest.raises(BadInput, match=f"entry {number}, which is no work of the history and no crossing"):
+        logbook.strike_out(path, number, "a slip")
 
 
 def test_an_issued_calendar_is_kept(tmp_path: Path) -> None:

@@ -5,7 +5,8 @@ from typing import Any
 import pytest
 
 from tests.grease.test_amounts import HERE, space
-from tripplan.grease.mixing import GO, NOT_HERE, STRIP, UNKNOWN, may_go_in, mixes, suits
+from tests.grease.two_greases import mixes
+from tripplan.grease.mixing import GO, NOT_HERE, STRIP, UNKNOWN, may_go_in, suits
 from tripplan.records.lubricants import LubricantRow, OwnLubricant, PairRating
 
 
@@ -74,7 +75,7 @@ def test_each_demand_of_a_place(place: dict[str, Any], grease: dict[str, Any], w
         ({}, {"base_oil": "silicone"}, STRIP),
         ({"base_oil": "silicone"}, {"base_oil": "silicone"}, GO),
         ({"base_oil": "silicone"}, {"base_oil": None}, STRIP),
-        ({"kind": "gear oil"}, {}, STRIP),
+        ({"kind": "gear oil", "sae": "80W-90"}, {}, STRIP),
         ({"thickener": None}, {}, UNKNOWN),
         ({}, {"thickener": None}, UNKNOWN),
         ({"thickener": "polyurea"}, {}, UNKNOWN),  # no chart held rates it

@@ -31,11 +31,13 @@ JOINT = tub("moly", "black cartridge", solids_percent=3, astm_d4950="LB", thicke
 
 
 def row(
-    date: str, item: str, act: str, lubricant: str | None = None, position: str | None = None, number: int = 2
-) -> HistoryRow:
+    date: str, item: str, act: str, lubricant: str | None = None, position: str | None = None, number: int = 2,
+    odometer_km: float | None = None,
+) -> HistoryRow:  # fmt: skip
     """One history row of the wagon."""
     return HistoryRow.model_validate({
         "date": date, "unit": "wagon", "item": item, "act": act, "lubricant": lubricant, "position": position,
+        "odometer_km": odometer_km,
         "origin": Origin(file="history.csv", row=number),
     })  # fmt: skip
 
@@ -153,6 +155,15 @@ def test_order_of_rows_does_not_matter() -> None:
     assert ledger(*rows).holds(HUB, "wagon", "left") == ledger(*rows[::-1]).holds(HUB, "wagon", "left")
 
 
+def test_of_two_rows_of_one_day_the_one_further_down_tells() -> None:
+    """Otherwise grease put in at camp would be taken for that of the morning, whose row has a reading."""
+    book = ledger(
+        row("2025-01-01", "front_wheel_bearings", "repack", "black cartridge", "both", 3, 47200),
+        row("2025-01-01", "front_wheel_bearings", "repack", "grey tub", "both", 4),
+    )
+    assert book.holds(HUB, "wagon", "left").lubricant is GREY
+
+
 def test_the_line_says_grease_grams_strokes_and_what_not() -> None:
     """The worksheet would leave the owner to guess in front of the shelf."""
     gun = GreaseGun.model_validate(
@@ -209,5 +220,5 @@ def test_the_line_goes_with_a_job_that_uses_grease(window: tuple[int, int] | Non
         state="closed", opens=(), earliest=0, window=window, resets=resets,
     )  # fmt: skip
     filling = Filling(space="Joints", needs="grease", told=(("Grease it", "slowly"),))
-    job = job_of(task, "due", CATALOGUE, (), "", None, (filling,))
+    job = job_of(task, "due", CATALOGUE, (), "", "", (filling,))
     assert (job.lubrication, bool(job.fillings)) == (line, bool(line))

@@ -13,7 +13,7 @@ from pydantic import ValidationError
 
 from tripplan.files.data_tables import read_catalogue
 from tripplan.grease.amounts import amount, laid_out_g
-from tripplan.records import catalogue, lubricants
+from tripplan.records import catalogue, lubricants, mending
 from tripplan.records.facts_in import Origin, Record
 from tripplan.records.words import SYSTEM_ORDER
 
@@ -24,9 +24,9 @@ TABLES: dict[str, tuple[type[Record], tuple[str, ...]]] = {
     "grades": (catalogue.ConditionGrade, ("condition", "grade")),
     "teardown": (catalogue.Teardown, ("place", "state")),
     "acts": (catalogue.ActRule, ("act",)),
-    "remedies": (catalogue.Remedy, ("family",)),
+    "remedies": (mending.Remedy, ("at", "found")),
     "consumables": (catalogue.Consumable, ("id",)),
-    "spares": (catalogue.Spare, ("item", "part")),
+    "spares": (mending.Spare, ("item", "part")),
     "water_rules": (catalogue.WaterRule, ("item", "when", "water")),
     "assumptions": (catalogue.Assumption, ("name",)),
     "lubricants": (lubricants.LubricantRow, ("id",)),
@@ -205,7 +205,8 @@ def test_named_ids_exist() -> None:
     used |= {text.split()[0] for row in rows("water_rules") for text in row["parts"].split(";") if text}
     carried = {row["part"] for row in rows("spares")}
     carried |= {text.split()[0] for row in rows("spares") for text in row["beside"].split(";") if text}
-    assert used | carried | {row["consumable"] for row in rows("remedies")} == stock
+    carried |= {text.split()[0] for row in rows("remedies") for text in row["consumables"].split(";") if text}
+    assert used | carried == stock
     assert {row["item"] for row in rows("spares")} <= set(known)
 
 
@@ -554,9 +555,10 @@ def test_readme_lists_the_words() -> None:
 
 
 def test_assumptions_lie_between_their_bounds() -> None:
-    """An assumption outside its own spread would mislead whoever weighs the plan."""
+    """An assumption outside its own spread would mislead whoever weighs the plan, and one beyond its range be refused."""
     for row in rows("assumptions"):
-        assert float(row["low"]) <= float(row["value"]) <= float(row["high"]), row["name"]
+        ends = [float(row[column]) for column in ("least", "low", "value", "high", "most")]
+        assert ends == sorted(ends), row["name"]
 
 
 def test_less_than_half_of_what_bears_on_items_is_judgement() -> None:

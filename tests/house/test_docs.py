@@ -71,6 +71,18 @@ def test_the_guide_is_read_in_one_sitting() -> None:
     assert len(DEVELOPERS.split()) < MOST_WORDS
 
 
+def test_every_file_that_the_guide_names_is_there() -> None:
+    """Otherwise somebody would be sent to a test or table that is gone, and believe that it holds a number."""
+    named = set(re.findall(r"`([\w./-]+\.(?:py|csv|toml|ipynb|js|j2|md|txt))`", DEVELOPERS))
+    of_a_trip = {"rig.toml", "earlier_legs.csv", "plan.json"}
+    there = [
+        f"/{path.relative_to(ROOT)}"
+        for place in ("tripplan", "tests", "notebooks", ".ci")
+        for path in (ROOT / place).rglob("*")
+    ]
+    assert not {name for name in named - of_a_trip if not any(path.endswith(f"/{name}") for path in there)}
+
+
 @pytest.mark.parametrize("name", ROOMS)
 def test_every_room_is_on_the_map(name: str) -> None:
     """Someone changing the code would not find the room, or read of one that has changed."""

@@ -10,7 +10,7 @@ from pydantic import BaseModel
 
 from tripplan.due import runs_out
 from tripplan.placing import problem
-from tripplan.records import catalogue, facts_in, plan, plan_kit, plan_risk, plan_work
+from tripplan.records import catalogue, facts_in, mending, plan, plan_kit, plan_risk, plan_work
 from tripplan.trip import timeline
 from tripplan.water import crossing
 from tripplan.wear import multipliers, odometer_line
@@ -18,6 +18,7 @@ from tripplan.wear import multipliers, odometer_line
 MODULES = (
     facts_in,
     catalogue,
+    mending,
     plan,
     plan_kit,
     plan_risk,
@@ -70,6 +71,8 @@ ALLOWED = {
     ("PlanItem", "strands"): "a share of the time to help; the contract's own field",
     ("*", "low"): "a bound of the figure beside it",
     ("*", "high"): "a bound of the figure beside it",
+    ("Assumption", "least"): "a bound of the figure beside it",
+    ("Assumption", "most"): "a bound of the figure beside it",
     ("*", "typical"): "the middle one of three of a kind; wear piled up in the meter's unit on a Track",
     ("MeterCourse", "reserve"): "wear piled up with reserve, in the meter's unit",
     ("MeterCourse", "sigma"): "standard deviation of a logarithm, no unit",

@@ -22,7 +22,6 @@ from pydantic.fields import FieldInfo
 import tripplan
 from tests.support import FILES, TODAY
 from tripplan.due.findings import EvidenceSwitch
-from tripplan.explain.shelf import ShelfRow
 from tripplan.files.data_tables import TABLES
 from tripplan.files.folder import TRIP_TABLES, read_folder, read_rig
 from tripplan.files.kit_files import GUN, read_gun
@@ -44,6 +43,7 @@ from tripplan.records.facts_in import (
 )
 from tripplan.records.lubricants import GreaseGun, OwnLubricant
 from tripplan.records.problem_codes import ALL_CODES
+from tripplan.records.shelf import ShelfRow
 from tripplan.records.words import Facility, Finding, LeftOutAs
 
 ROOT = Path(tripplan.__file__).parent

@@ -99,6 +99,10 @@ def _fuller(folder: Path) -> Path:
         "id,own_name,kind,thickener,nlgi,solids_percent,astm_d4950,temp_high_c,water_grade,density_kg_m3\n"
         "grey_tub,grey tub,grease,lithium complex,2,0,GC-LB,140,1-40,900\n", encoding="utf-8"
     )  # fmt: skip
+    (folder / "overrides").mkdir()
+    (folder / "overrides" / "assumptions.csv").write_text(
+        "name,value,unit,meaning,basis,source,locator\nwinding_factor,1.3,factor,road over line,judgement,none,our tracks\n"
+    )
     (folder / "grease_gun.toml").write_text("g_per_stroke = 1.32\nstrokes = 10\ndate = 2026-06-01\n")
     return folder
 

@@ -11,8 +11,9 @@ from tests.small import SOURCED, TODAY, leg, looked_at, planned, row, stop, tabl
 from tripplan.due.standing import Situation, Standing
 from tripplan.placing.found_bad import days_and_km, last_in_time, price_of_leaving
 from tripplan.placing.problem import build_sites
-from tripplan.records.catalogue import Item, Remedy
+from tripplan.records.catalogue import Item
 from tripplan.records.facts_in import Trip
+from tripplan.records.mending import Remedy
 
 OIL = thing("oil", name="Oil", act="drain and refill", place="engine sump", state="drained", km=10000, minutes=20)
 RULE = water_rule("oil", "days", "drain and refill", from_grade=5, minutes=20, state="drained", resets=True,
@@ -101,7 +102,14 @@ def test_what_puts_a_finding_right_is_no_part_of_a_greater_act() -> None:
                  state="wheel off", km=10000, months=12)  # fmt: skip
     hub = thing("hub", act="repack", positions="left", place="front wheel end", state="hub off", covers="pads", km=1000)
     mended = Remedy(
-        family="brake", act="renew", minutes=45, facility="camp", parts_lead_days=0, consumable="seal", **SOURCED
+        at="brake",
+        found=("worn",),
+        act="renew",
+        minutes=45,
+        facility="camp",
+        parts_lead_days=0,
+        consumables="seal 1",
+        **SOURCED,
     )
     rows = (
         row(date(2026, 6, 1), 0, "pads", "look"), row(date(2026, 6, 10), 100, "pads", "look", number=5, finding="worn"),

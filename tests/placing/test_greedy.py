@@ -23,8 +23,8 @@ from tests.small import (
 from tripplan.placing.greedy import place_greedily
 from tripplan.placing.problem import PlacementProblem, Placing
 from tripplan.placing.reckoning import site_minutes
-from tripplan.records.catalogue import Remedy
 from tripplan.records.facts_in import HistoryRow
+from tripplan.records.mending import Remedy
 
 LEGS = tuple(leg(number, 1000, date(2026, 7, 1 + 5 * (number - 1))) for number in (1, 2, 3, 4))
 STOPS = tuple(stop(f"S{number}", number, date(2026, 7, 4 + 5 * (number - 1))) for number in (1, 2, 3))
@@ -199,7 +199,7 @@ def test_a_trailer_is_placed_by_its_own_km() -> None:
 def test_what_was_found_worn_is_put_right_before_the_rig_goes_on() -> None:
     """If not, a remedy that takes longer than the usual act would be left for home, with days to spare before departure."""
     item = thing("pads", act="look", family="brake", km=10000, minutes=5, harms=True, harms_by="brakes")
-    remedy = Remedy(family="brake", act="renew", minutes=45, facility="camp", parts_lead_days=0, consumable="worn_part",
+    remedy = Remedy(at="brake", found=("worn",), act="renew", minutes=45, facility="camp", parts_lead_days=0, consumables="worn_part 1",
                     **SOURCED)  # fmt: skip
     catalogue = tables(item, remedies=(remedy,), consumables=(consumable("worn_part", "part"),))
     worn = row(date(2026, 6, 2), 100, "pads", "look", 2, finding="worn")

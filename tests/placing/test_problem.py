@@ -29,9 +29,9 @@ from tripplan.placing.problem import (
     opens,
     renewals,
     slug,
+    teardown_index,
 )
 from tripplan.placing.reckoning import each_alone, labour_cost, opening_minutes, site_minutes, totals
-from tripplan.placing.tasks import teardown_index
 from tripplan.records.catalogue import Teardown
 from tripplan.trip.timeline import build_timeline
 

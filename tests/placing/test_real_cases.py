@@ -12,7 +12,8 @@ import pytest
 
 from tripplan.due.standing import assess, item_positions
 from tripplan.files.folder import load
-from tripplan.placing.tasks import act_prices, teardown_index
+from tripplan.placing.problem import teardown_index
+from tripplan.placing.tasks import act_prices
 from tripplan.placing.waiting import failures_per_10_000_km, rates_of
 from tripplan.planner import look_around, make_plan
 from tripplan.records.plan import Plan, PlanItem

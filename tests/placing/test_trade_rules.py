@@ -7,7 +7,7 @@ import pytest
 from msgspec.structs import replace
 
 from tests.small import crossing, leg, planned, row, stated, stop, tables, thing, trip, water_rule, workshop
-from tripplan.placing.tasks import looks_after, sides_of
+from tripplan.placing.looks_brought import looks_after, sides_of
 from tripplan.placing.trade_rules import opened_looks
 
 LEGS = (leg(1, 300), leg(2, 300, date(2026, 7, 4)))

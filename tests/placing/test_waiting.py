@@ -261,6 +261,19 @@ def test_past_a_limit_counts_alike_in_one_future_and_in_many() -> None:
     """
     flat = np.array([[1.3] * 5] * 3)
     grows = np.array([[0.9, 0.9, 1.0, 1.2, 1.4]] * 3)
-    many = past_limit(np.stack([flat, grows]), [1, 3], 1.1, legs=2)
-    assert many == pytest.approx(np.stack([past_limit(one, [1, 3], 1.1, legs=2) for one in (flat, grows)]))
+    steps = [np.diff(one, axis=1) for one in (flat, grows)]
+    many = past_limit(np.stack([flat, grows]), np.stack(steps), [1, 3], 1.1, legs=2)
+    alone = [past_limit(one, step, [1, 3], 1.1, legs=2) for one, step in zip((flat, grows), steps, strict=True)]
+    assert many == pytest.approx(np.stack(alone))
     assert many[0].tolist() == [[-1.0, 0.0]] * 3 and many[1][:2] == pytest.approx(np.array([[-1.0, 0.1]] * 2))
+
+
+def test_months_that_ran_out_long_ago_hide_no_km() -> None:
+    """If they did, nuts four times overdue by age would be left for home, since a long trip uses more of a new interval.
+
+    Left: 4.2 by months on leaving, 0.6 and 0.7 by km on two legs, all of it past 1.1. Done at home: 0.6, then 1.3 by km.
+    """
+    share = np.array([[4.2, 4.2, 4.2, 4.3, 4.4], [0.0, 0.0, 0.0, 0.6, 1.3], [0.0] * 5])
+    added = np.array([[0.0, 0.0, 0.6, 0.7], [0.0, 0.0, 0.6, 0.7], [0.0] * 4])
+    over = past_limit(share, added, [1, 4], 1.1, legs=2)
+    assert over[:2, 1] == pytest.approx([1.3, 0.2])

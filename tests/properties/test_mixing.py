@@ -5,8 +5,9 @@ from typing import Any
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.grease.two_greases import mixes
 from tripplan.files.data_tables import read_catalogue
-from tripplan.grease.mixing import GO, OF_RATING, UNKNOWN, VERDICTS, may_go_in, mixes, suits
+from tripplan.grease.mixing import GO, OF_RATING, UNKNOWN, VERDICTS, may_go_in, suits
 from tripplan.records.facts_in import Origin
 from tripplan.records.lubricants import THICKENERS, OwnLubricant, ratings_of
 from tripplan.wear.mechanisms.grease import cavity_cm3, strokes_for

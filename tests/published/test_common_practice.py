@@ -9,8 +9,7 @@ import pytest
 
 from tests.small import leg, wagon
 from tripplan.files.data_tables import read_catalogue
-from tripplan.placing.problem import ladder
-from tripplan.placing.tasks import teardown_index
+from tripplan.placing.problem import ladder, teardown_index
 from tripplan.records.catalogue import Item
 from tripplan.wear.last_done import covering
 from tripplan.wear.odometer_line import per_km

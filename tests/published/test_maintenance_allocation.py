@@ -18,8 +18,7 @@ import statistics
 import pytest
 
 from tripplan.files.data_tables import read_catalogue
-from tripplan.placing.problem import ladder
-from tripplan.placing.tasks import teardown_index
+from tripplan.placing.problem import ladder, teardown_index
 
 SHIPPED, _ = read_catalogue()
 

@@ -9,8 +9,9 @@ from typing import Any
 import pytest
 from pydantic import ValidationError
 
+from tests.grease.two_greases import mixes
 from tripplan.files.data_tables import read_catalogue
-from tripplan.grease.mixing import GO, NOT_HERE, PURGE, STRIP, UNKNOWN, may_go_in, mixes, suits
+from tripplan.grease.mixing import GO, NOT_HERE, PURGE, STRIP, UNKNOWN, may_go_in, suits
 from tripplan.records.facts_in import Origin
 from tripplan.records.lubricants import Cavity, GreaseGun, OwnLubricant, named_lubricant
 

@@ -8,8 +8,9 @@ import pytest
 from tests.risk.test_home import KNOWN, solved
 from tests.small import SOURCED, leg, looked_at, stop, tables, thing, trip, water_rule, workshop
 from tripplan.placing.problem import Placing
-from tripplan.records.catalogue import Catalogue, Consumable, Spare
+from tripplan.records.catalogue import Catalogue, Consumable
 from tripplan.records.facts_in import Trip
+from tripplan.records.mending import Spare
 from tripplan.records.plan_kit import CarryKit, LeftOutWhy
 from tripplan.risk.home import totals_of
 from tripplan.risk.kit import carry_kit, spare_parts

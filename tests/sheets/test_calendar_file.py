@@ -80,6 +80,17 @@ def test_days_are_the_plans_days() -> None:
             assert event.dtend.value - event.dtstart.value == timedelta(days=1)
 
 
+def test_what_is_ordered_by_one_day_is_one_entry() -> None:
+    """Otherwise one order of seals for four days of work would ring four times, and what is carried be told as that day's work."""
+    plan = sample_plan()
+    first, second = plan.orders
+    both = (first, replace(second, order_by=first.order_by, what=("lock washers", first.what[0]), when="carry"))
+    events = vobject.readOne(calendar(replace(plan, orders=both), STAMP).decode()).vevent_list
+    (event,) = (event for event in events if event.summary.value.startswith("Order parts"))
+    assert event.dtstart.value == first.order_by and event.summary.value == "Order parts: 4 hub seals and 2 more"
+    assert "To carry:\nlock washers" in event.description.value
+
+
 def test_a_known_hour_has_its_zone() -> None:
     """Otherwise a stop in another zone would be an hour off. Darwin is UTC+9:30 all year (tz database)."""
     content = calendar(sample_plan(), STAMP)

@@ -64,6 +64,22 @@ def test_published_figures_name_their_source(page: str) -> None:
         assert figure in reasons and source in reasons
 
 
+@pytest.mark.parametrize(
+    ("water", "told"),
+    [("fresh", "fresh, cool, up to 5 minutes"), ("muddy", "muddy, however short"), ("salt", "salt, however short")],
+)
+def test_a_card_speaks_of_its_own_water(tmp_path: Path, water: str, told: str) -> None:
+    """Otherwise the box for the hubs would say fresh and cool of the sea, and nothing would be held to be as bad as it is.
+
+    Planned at 0.4 m for 2 minutes: the hubs are at 0.395 m, the door sill at 0.56 m. Silt is hard on hubs however short it is.
+    """
+    folder = replaced(good_folder(tmp_path), "crossings.csv", "0.55,30,2,muddy", f"0.40,30,2,{water}")
+    page = cards_html(*made(folder))
+    boxes = re.findall(r"<dt><i></i>(At the hubs: [^<]*?), \d[^<]*</dt><dd>(.*?)</dd>", page)
+    assert [box for box, _ in boxes] == [f"At the hubs: {told}"]
+    assert ("As planned." in boxes[0][1]) == (water != "muddy") and page.count("As planned.") == 1
+
+
 def test_words_of_the_owner_are_escaped(tmp_path: Path) -> None:
     """Otherwise a place name could break the page."""
     folder = replaced(good_folder(tmp_path), "legs.csv", "Two Wells,Red Pan", "Two Wells,Red <b>Pan</b>")

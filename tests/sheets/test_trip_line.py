@@ -102,6 +102,17 @@ def test_names_of_stops_do_not_overlap() -> None:
         assert all(left[1] < right[0] for left, right in zip(sorted(row), sorted(row)[1:], strict=False))
 
 
+def test_long_names_keep_the_end_that_tells_them_apart() -> None:
+    """Otherwise two stops would read alike, cut at the edge of a phone before their numbers."""
+    sheet = sheet_for(sample_plan(), narrow=True)
+    names = [f"Camp at the old stock route bore beside the creek number {number}" for number in (1, 2)]
+    told = [text for _, _, _, text in lanes(sheet, [(100.0, name) for name in names])]
+    assert all(text.startswith("Camp at the old stock") for text in told)
+    assert [text[-8:] for text in told] == ["number 1", "number 2"]
+    assert all("…" in text and sheet.text_width(text) <= sheet.width for text in told)
+    assert lanes(sheet, [(100.0, "Gums")])[0][3] == "Gums"
+
+
 def test_hostile_names_stay_text() -> None:
     """Otherwise a name in the history could break the sheet or run in the browser."""
     plan = sample_plan()

@@ -44,7 +44,7 @@ def plan() -> Plan:
         item("oil", "Axle oil", "renew", ON_THE_WAY, placed=(stop, home)),
         can_wait=True, waits=(Wait(slot=stop, share=1.2), Wait(slot=home, share=1.371)),
     )  # fmt: skip
-    bush = item("bush", "Spindle bush", "repack", NO_RECORD, used=None)
+    bush = replace(item("bush", "Spindle bush", "repack", NO_RECORD, used=None), left_shut=True)
     return replace(given, items=(*(i for i in given.items if i.verdict == LASTS), *pins, oil, bush))
 
 
@@ -137,10 +137,10 @@ def test_what_the_road_keeps_out_has_its_price() -> None:
     given = plan()
     stop = the(given, "stop")
     pins = tuple(Thing(item="pins", unit="wagon", position=side) for side in ("left", "right"))
-    kept = BeyondRoadTime(about=pins, slot=stop.id, minutes=48, cost=96, leaving_costs=130.4)
+    kept = BeyondRoadTime(about=pins, slot=stop.id, minutes=48, cost=96, leaving_costs=100.4)
     assert waits(replace(given, beyond_road_time=(kept,)))[-1] == (
         "Your limits on road work leave no time for these, each saving a little (in the money of "
-        f"trip.toml): slide pins at {stop.place} (48 min, saves 34)."
+        f"trip.toml): slide pins at {stop.place} (48 min, saves 4)."
     )
     assert "(in AUD): " in waits(replace(given, beyond_road_time=(kept,), currency="AUD"))[-1]
 
@@ -172,3 +172,41 @@ def test_what_lasts_is_never_used_up_and_a_short_rest_is_told_in_days() -> None:
                   unit_of_measure="months")  # fmt: skip
     given = replace(sample_plan(), items=(replace(lasts, limits=(month,), wear=()),))
     assert lasting_groups(given) == (("99%, about 3 days", "Pump"),)
+
+
+def test_what_waits_for_its_parts_says_so() -> None:
+    """If not, an owner would read that waiting costs less, of springs that nobody could have had there sooner."""
+    given = plan()
+    home, day = the(given, "after").id, date(2026, 6, 20)
+    items = tuple(
+        replace(one, waits=(Wait(slot=home, share=1.094, parts_from=day),)) if one.item == "pins" else one
+        for one in given.items
+    )
+    _, late, cheaper, _ = waits(replace(given, items=items))
+    assert ", as waiting costs less; " in cheaper and cheaper.endswith(": axle oil 137%.")
+    assert ", as the parts can be there on 20 June at the soonest; " in late and late.endswith(": slide pins 109%.")
+
+
+def test_a_limit_that_is_passed_leads_and_has_no_price() -> None:
+    """If not, springs that are past their limit would stand as a little saving of 12619, behind what waits because it is cheaper."""
+    given = plan()
+    stop = the(given, "stop")
+    oil = BeyondRoadTime(about=(Thing(item="oil", unit="wagon"),), slot=stop.id, minutes=26, cost=20, leaving_costs=35)
+    pins = BeyondRoadTime(about=(Thing(item="pins", unit="wagon", position="left"),), slot=stop.id, minutes=82, cost=100,
+                          leaving_costs=12719, keeps_limit=True)  # fmt: skip
+    told = waits(replace(given, beyond_road_time=(pins, oil)))
+    assert told[0] == (
+        "Your limits on road work leave no time for what is past its limit otherwise, or left with a known fault: "
+        f"slide pins, left at {stop.place} (1 h 22 min)."
+    )
+    assert "12619" not in " ".join(told) and told[-1].endswith(f"axle oil at {stop.place} (26 min, saves 15).")
+
+
+def test_a_saving_is_called_little_only_where_it_is() -> None:
+    """If not, half of what the plan costs would be called a little. A hundredth of the whole is little."""
+    given = plan()
+    whole = given.totals.plan.cost
+    for share, is_little in ((0.009, True), (0.011, False)):
+        one = BeyondRoadTime(about=(Thing(item="oil", unit="wagon"),), slot=the(given, "stop").id, minutes=26, cost=0,
+                             leaving_costs=share * whole)  # fmt: skip
+        assert ("each saving a little" in waits(replace(given, beyond_road_time=(one,)))[-1]) is is_little

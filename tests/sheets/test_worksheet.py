@@ -29,6 +29,7 @@ from tripplan.sheets.worksheet.buying import carry_words
 from tripplan.sheets.worksheet.html import worksheet_html
 from tripplan.sheets.worksheet.job_words import BENCH, day_cautions, day_words, looks
 from tripplan.sheets.worksheet.text import worksheet_text
+from tripplan.sheets.worksheet.wall import remember
 from tripplan.sheets.worksheet.water import windows
 from tripplan.sheets.worksheet.work_blocks import ROUND, blocks_of, common_why, details, sections
 from tripplan.sheets.worksheet.work_order import (
@@ -86,6 +87,18 @@ def test_warnings_stand_in_full_before_the_work(form: int) -> None:
     problem = plan.problems[0]
     for part in (problem.place, problem.code, problem.found, problem.hint):
         assert told.lower().index(part.lower()) < start
+
+
+def test_water_behind_with_nothing_recorded_is_asked_about_and_no_card_is_to_be_taken_for_it() -> None:
+    """Otherwise the page of the 25th would tell to take the card for a ford of the 24th, and its depth be forgotten."""
+    plan = sample_plan()
+    first, second = (replace(plan.crossings[0], date=day, crossed=None) for day in (date(2026, 7, 5), date(2026, 7, 9)))
+    before = replace(plan, today=date(2026, 7, 5), crossings=(first, second))
+    told = " ".join(remember(before))
+    assert "Water on 5 and 9 July: take the 2 cards" in told and "behind you" not in told
+    told = " ".join(remember(replace(before, today=date(2026, 7, 6))))
+    assert "Water on 9 July: take the card of the crossing" in told
+    assert "Water behind you with nothing recorded: leg" in told and "Sun 5 July. Record how deep" in told
 
 
 @pytest.mark.parametrize("form", [0, 1])

@@ -20,8 +20,8 @@ from tests.small import (
     workshop,
 )  # fmt: skip
 from tests.verify.small_facts import told
-from tripplan.records.catalogue import Remedy
 from tripplan.records.facts_in import HistoryRow, Trip
+from tripplan.records.mending import Remedy
 from tripplan.sheets.plan_json import plan_dict
 from tripplan.verify.facts import Facts
 from tripplan.verify.found import found_rules
@@ -69,7 +69,7 @@ def test_a_place_with_the_time_is_not_passed_by(given: Facts, is_said: bool) -> 
 
 
 PADS = thing("pads", act="look", family="brake", km=10000, positions="left;right", minutes=5)
-REMEDY = Remedy(family="brake", act="renew", minutes=50, facility="camp", parts_lead_days=0, consumable="worn_part",
+REMEDY = Remedy(at="brake", found=("worn",), act="renew", minutes=50, facility="camp", parts_lead_days=0, consumables="worn_part 1",
                 sides="both", **SOURCED)  # fmt: skip
 WORN = row(TODAY, 200, "pads", "look", number=5, finding="worn", position="left")
 

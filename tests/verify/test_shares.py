@@ -73,9 +73,9 @@ def entry(*limits: dict[str, Any], **changes: Any) -> dict[str, Any]:
 def seen(today: date = TODAY, **trip_changes: Any) -> Facts:
     """A day at home, two stops and home, eleven days before departure; at home ten km a day."""
     one_trip = trip(leg(1, 300), leg(2, 100, date(2026, 7, 5)), **trip_changes)
-    item = thing(km=1000, state="wheel off", act="look", months=24)
+    item = thing(km=1000, state="wheel off", act="look", months=24, follow_ups="play 50-100 km")
     return facts({"slots": [DAY, FIRST, SECOND, HOME], "today": today.isoformat()}, one_trip, wagon(**TEN_A_DAY),
-                 catalogue=tables(item))  # fmt: skip
+                 catalogue=tables(item, thing("play", act="measure", km=1000)))  # fmt: skip
 
 
 @pytest.mark.parametrize(
@@ -177,8 +177,19 @@ def test_what_an_overhaul_is(
     changes: dict[str, Any], position: str | None, last_done: str | None, is_one: bool
 ) -> None:
     """Two years or more between, big or deep (30 minutes to open and close), no look tells its state, no record."""
-    at = facts(catalogue=tables(thing(**{"months": 24, **changes})))
-    assert is_overhaul(at, entry(position=position, last_done=last_done)) is is_one
+    item, look = (
+        thing(**{"months": 24, "follow_ups": "play 50-100 km", **changes}),
+        thing("play", act="measure", km=1000),
+    )
+    assert is_overhaul(facts(catalogue=tables(item, look)), entry(position=position, last_done=last_done)) is is_one
+
+
+@pytest.mark.parametrize("look", [{"act": "renew"}, {"place": "engine bay"}, {"needs": "gearbox=automatic"}])
+def test_an_overhaul_that_no_look_tells_of_is_none(look: dict[str, Any]) -> None:
+    """If it were, a timing belt of unknown age would wait for play, leaks or noise that it never shows."""
+    item = thing(months=24, act="renew", follow_ups="play 50-100 km")
+    told = {"act": "measure", "km": 1000, **look}
+    assert not is_overhaul(facts(catalogue=tables(item, thing("play", **told))), entry(last_done=None))
 
 
 def test_a_finding_makes_an_overhaul_no_look() -> None:

@@ -13,6 +13,7 @@ from tripplan.records.facts_in import HistoryRow, Origin, Unit
 from tripplan.records.problem_codes import CODES, figure, nearest
 from tripplan.records.problems import Problem
 from tripplan.wear import contradictions, unit_facts
+from tripplan.wear.leg_order import DoubtedLegs, check_leg_times
 from tripplan.wear.odometer_line import engaged_share
 
 
@@ -184,14 +185,14 @@ def test_back_to_back_legs_on_the_same_dates_are_fine(inputs: Inputs) -> None:
     """Otherwise two legs driven on one day, given as dates, could not be entered."""
     first, second, _ = inputs.trip.legs
     same_day = second.model_copy(update={"depart": first.date})
-    assert list(contradictions.check_leg_times(inputs.trip.model_copy(update={"legs": (first, same_day)}))) == []
+    assert list(check_leg_times(inputs.trip.model_copy(update={"legs": (first, same_day)}), DoubtedLegs())) == []
 
 
 def test_a_leg_too_long_for_its_days_overlaps(inputs: Inputs) -> None:
     """Otherwise the trip would be planned with the vehicle in two places."""
     first, second, _ = inputs.trip.legs
     long = first.model_copy(update={"distance_km": 9000.0})
-    found = list(contradictions.check_leg_times(inputs.trip.model_copy(update={"legs": (long, second)})))
+    found = list(check_leg_times(inputs.trip.model_copy(update={"legs": (long, second)}), DoubtedLegs()))
     assert [(p.code, p.row, p.column) for p in found] == [("L13", 3, "depart")]
 
 
@@ -199,7 +200,7 @@ def test_slowest_and_last_days_do_not_overflow(inputs: Inputs) -> None:
     """Otherwise a typing slip in the speed would end in a traceback."""
     first, second, _ = inputs.trip.legs
     crawl = first.model_copy(update={"speed_kmh": 1e-300, "depart": date(9999, 12, 31)})
-    assert list(contradictions.check_leg_times(inputs.trip.model_copy(update={"legs": (crawl, second)})))
+    assert list(check_leg_times(inputs.trip.model_copy(update={"legs": (crawl, second)}), DoubtedLegs()))
 
 
 @pytest.mark.parametrize("offset_days", [0, 13])

@@ -143,6 +143,42 @@ def test_trips_may_number_their_legs_alike() -> None:
     assert used(with_earlier(spring, winter), *rows) == pytest.approx(7000)
 
 
+def test_what_legs_of_one_number_measured_is_kept_apart() -> None:
+    """Otherwise the spring's leg 1, whose engine ran as cool as ever, would wear the oil as the winter's leg 1 did.
+
+    Oil ages twice as fast at 110 deg C as at 100 (a trade rule, doubling per 10 K): 2 x 1000 + 4000 km are 6000.
+    """
+    oil = thing(km=10000, heat="high", family="fluid")
+    hot = before(1, 1000, date(2026, 2, 1), sump_temp_c=110)
+    cool = before(1, 1000, date(2026, 4, 1), "Spring loop", sump_temp_c=100)
+    rows = (REPACKED, row(date(2026, 6, 1), 5000, number=3))
+    for legs in ((hot, cool), (cool, hot)):
+        _, (standing,) = looked_at(with_earlier(*legs), *rows, catalogue=tables(oil))
+        assert standing.limits[0].used == pytest.approx(6000)
+        assert [wear for _, wear in standing.driven] == pytest.approx([2.0, 1.0])
+
+
+def test_two_ranges_of_one_distance_are_kept_apart() -> None:
+    """Otherwise the doubt about one guessed leg would stand for that about another trip's leg of the same number.
+
+    A guess of 400 to 2000 km keeps more in reserve than one of 900 to 1100, and both together lie between.
+    """
+    rows = (REPACKED, row(date(2026, 6, 1), 5000, number=3))
+    doubtful = {"distance_low_km": 400, "distance_high_km": 2000}
+    sure = {"distance_low_km": 900, "distance_high_km": 1100}
+
+    def reserve(winter: dict[str, float], spring: dict[str, float]) -> float:
+        legs = before(1, 1000, date(2026, 2, 1), **winter), before(1, 1000, date(2026, 4, 1), "Spring loop", **spring)
+        _, (standing,) = looked_at(with_earlier(*legs), *rows, catalogue=tables(DUSTY))
+        found = standing.limits[0].at_departure_reserve
+        assert found is not None
+        return found
+
+    low, high = reserve(sure, sure), reserve(doubtful, doubtful)
+    mixed = reserve(sure, doubtful)
+    assert low < mixed < high and mixed == pytest.approx(reserve(doubtful, sure))
+
+
 def test_what_no_model_holds_for_is_told_of_earlier_legs_too() -> None:
     """Otherwise a graded row would stand in for the numbers of a past leg in silence."""
     rows = (REPACKED, row(date(2026, 6, 1), 5000, number=3))

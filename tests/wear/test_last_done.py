@@ -113,3 +113,20 @@ def test_the_last_finding_is_of_the_item_itself() -> None:
     found = history.last_finding(BEARINGS, "wagon", "left")
     assert found is not None and found.finding == "worn"
     assert history.last_finding(BEARINGS, "wagon", "right") is None
+
+
+def test_on_one_day_the_row_further_down_is_the_later_one_with_or_without_a_reading() -> None:
+    """Otherwise hubs found worn in the evening would be hidden by a look in the morning that has a reading.
+
+    Of that day: repacked at 47 200 km, then found worn with no reading, then renewed with a reading that is too low.
+    """
+    before = row(JANUARY, 47100, "bearings", "look", 5, finding="as new")
+    packed = row(MARCH, 47200, "bearings", "repack", 3, finding="as new")
+    worn = row(MARCH, None, "bearings", "look", 4, finding="worn")
+    again = row(MARCH, 47150, "bearings", "renew", 6)
+    for rows in ((before, packed, worn, again), (again, worn, packed, before)):
+        history = read_history(rows, tables(*ALL))
+        assert history.last_finding(BEARINGS, "wagon", "left") is worn
+        assert history.of_item(BEARINGS, "wagon", "left") == (before, packed, worn, again)
+        done = history.last_done(BEARINGS, "wagon", "left")
+        assert done is not None and done.row is again

@@ -4,8 +4,8 @@ from datetime import date
 
 import pytest
 
-from tests.small import camper, leg, row, wagon
-from tripplan.records.facts_in import HistoryRow, Leg, Unit
+from tests.small import HERE, camper, leg, row, wagon
+from tripplan.records.facts_in import EarlierLeg, HistoryRow, Leg, Unit
 from tripplan.wear.odometer_line import OdometerLine, build_ledger, engaged_share, per_km, read_marks
 
 TODAY = date(2026, 6, 20)
@@ -66,11 +66,39 @@ def test_a_row_without_reading_is_placed_between_its_neighbours() -> None:
     assert line.true_km_of(blank) == 1500  # 15 of 30 days of 3000 km
 
 
-def test_a_row_behind_the_last_reading_stands_at_it() -> None:
-    """If not, km would be counted that no reading shows, and the work would look fresher than it is."""
-    blank = row(date(2026, 3, 1), None, "bearings", "repack")
-    line = ledger(wagon(), [row(date(2026, 1, 1), 5000), row(date(2026, 1, 31), 8000), blank])
-    assert line.true_km_of(blank) == 3000
+def test_a_row_behind_the_last_reading_stands_where_the_rig_was_that_day() -> None:
+    """If not, joints greased at camp yesterday would be told to have run all km since the odometer was last read.
+
+    3000 km by the readings, then 70 km a week at home; legs of 300 km on 11 June, 200 on the 12th and
+    100 on the 14th. Up to 11 June 131 days at home, 1310 km, from 31 January on.
+    """
+    driven = (leg(1, 300, date(2026, 6, 11)), leg(2, 200, date(2026, 6, 12)), leg(3, 100, date(2026, 6, 14)))
+    read = [row(date(2026, 1, 1), 5000), row(date(2026, 1, 31), 8000)]
+
+    def km_on(day: date, *legs: Leg, home: date | None = None) -> float | None:
+        blank = row(day, None, "bearings", "repack")
+        return ledger(wagon(usual_km_per_week=70), [*read, blank], legs, home=home).true_km_of(blank)
+
+    assert km_on(date(2026, 2, 10)) == km_on(date(2026, 2, 10), *driven) == 3000 + 100  # ten days at 10 km
+    assert km_on(date(2026, 6, 10), *driven) == 3000 + 1300
+    assert km_on(date(2026, 6, 11), *driven) == 3000 + 1310 + 300  # at camp, behind the leg of that day
+    assert km_on(date(2026, 6, 13), *driven) == 3000 + 1310 + 500  # a day's rest
+    assert km_on(date(2026, 6, 19), *driven) == 3000 + 1310 + 600
+    assert km_on(date(2026, 6, 19), *driven, home=date(2026, 6, 16)) == 3000 + 1310 + 600 + 30  # three days at home
+    assert km_on(TODAY) == ledger(wagon(usual_km_per_week=70), read).now_km == 3000 + 1400
+
+
+def test_a_row_on_a_trip_before_this_one_has_the_km_of_its_legs_so_far() -> None:
+    """If not, days of rest on last winter's loop would count as weeks at home, or work there as done after the loop."""
+    loop = [
+        EarlierLeg.model_validate({**leg(n, 400, day).model_dump(by_alias=True), "trip": "Loop", "origin": HERE})
+        for n, day in ((1, date(2026, 3, 2)), (2, date(2026, 3, 12)))
+    ]
+    blank = row(date(2026, 3, 9), None, "bearings", "repack")
+    line = ledger(wagon(usual_km_per_week=70), [row(date(2026, 3, 1), 5000), blank], tuple(loop))
+    # a day at home, the first leg; the second one and a hundred days at home are still to come
+    assert line.true_km_of(blank) == 10 + 400
+    assert line.now_km == 10 + 800 + 1000
 
 
 def test_a_row_before_the_first_reading_is_unknown() -> None:

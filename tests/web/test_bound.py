@@ -10,7 +10,7 @@ from tests.logbooks import add_history, load_any
 from tests.web.conftest import Visitor
 from tests.web.test_forms import DAY, first_job
 from tripplan.files.demos import DEMOS, copy_demo
-from tripplan.files.logbook.book import history_entries, take_in, write_out
+from tripplan.files.logbook.book import history_entries, made_crossings, take_in, write_out
 from tripplan.files.tables import read_records
 from tripplan.records.facts_in import HistoryRow, Origin
 from tripplan.web.saves.logbook_folder import Bound
@@ -96,3 +96,51 @@ def test_what_another_program_wrote_is_seen_and_kept(there: Any, book: Path) -> 
     )
     assert {"mine", "from the terminal"} <= set(notes(book))
     assert "from the terminal" in there.get("/history").text
+
+
+FIRST = b"2,4,0.4,14,1,fresh,2026-08-15 10:10,no,no,hub height; clear and slow,\n"
+
+
+def crossed_at(book: Path) -> list[float]:
+    """The km of the crossings made on leg 2, as the logbook has them."""
+    return [row.at_km for _, row in made_crossings(book)]
+
+
+def test_a_made_crossing_changed_or_taken_out_in_the_page_is_so_in_the_logbook(there: Any, book: Path) -> None:
+    """Otherwise it would be there twice, or come back while the page reports a save; and so after taking a save back."""
+    desk = there.app.state.desk
+    path = there.folder / "crossings.csv"
+    before = path.read_bytes()
+    assert FIRST in before and crossed_at(book) == [4, 22]
+    moved = FIRST.replace(b"2,4,0.4", b"2,14,0.3").replace(b"10:10", b"10:20")
+    number = desk.save({"crossings.csv": before.replace(FIRST, moved)}, "Crossings")
+    assert sorted(crossed_at(book)) == [14, 22]
+    desk.take_back(number)
+    assert sorted(crossed_at(book)) == [4, 22] and path.read_bytes().count(b"2026-08-15") == 2
+    desk.save({"crossings.csv": path.read_bytes().replace(FIRST, b"")}, "Crossings")
+    assert crossed_at(book) == [22] and b"10:10" not in path.read_bytes()
+    later = Bound(book)
+    assert b"10:10" not in (later.folder / "crossings.csv").read_bytes()
+
+
+def test_a_crossing_that_another_program_made_stays(there: Any, book: Path, tmp_path: Path) -> None:
+    """Otherwise a save of the page would strike out what was recorded from the command line meanwhile."""
+    desk, path = there.app.state.desk, there.folder / "crossings.csv"
+    write_out(book, tmp_path / "other")
+    with (tmp_path / "other" / "crossings.csv").open("a", encoding="utf-8") as file:
+        file.write("2,100,0.20,10,1,fresh,2026-08-15 12:00,,,\n")
+    take_in(book, tmp_path / "other", TODAY)
+    desk.see()
+    desk.save({"crossings.csv": path.read_bytes().replace(FIRST, b"")}, "Crossings")
+    assert crossed_at(book) == [22, 100]
+
+
+def test_a_row_whose_note_looks_like_a_formula_is_corrected_once(there: Any, book: Path) -> None:
+    """Otherwise the wrong row would stay beside the right one, since the quote before the note hides that they are one."""
+    desk, path = there.app.state.desk, there.folder / "history.csv"
+    note = {"history.47.note": "=play of 2 mm", "do": "save"}
+    assert there.post("/history", there.form("/history") | note).status_code == 200
+    count = len(notes(book))
+    assert notes(book)[-1] == "=play of 2 mm" and path.read_bytes().count(b"'=play of 2 mm") == 1
+    desk.save({"history.csv": path.read_bytes().replace(b"'=play of 2 mm", b"as found")}, "History")
+    assert len(notes(book)) == count and notes(book)[-1] == "as found"

@@ -220,6 +220,42 @@ def test_the_side_view_is_told_in_words_too(wet: Any) -> None:
     assert "does not say whether water can be driven" in page
 
 
+@pytest.mark.parametrize(
+    ("today", "leg", "why"),
+    [
+        (date(2026, 8, 31), "5", "water is planned there next"),
+        (date(2026, 9, 1), "7", "water is planned there next"),
+        (date(2026, 9, 6), "7", "the last leg begun by today"),
+        (date(2026, 9, 8), "8", "the last leg begun by today"),
+        (date(2026, 9, 9), "", ""),
+    ],
+)
+@pytest.mark.usefixtures("by_rule")
+def test_no_leg_is_chosen_for_water_planned_on_an_earlier_day(tmp_path: Path, today: date, leg: str, why: str) -> None:
+    """Otherwise water of the last day would be recorded on a leg driven a week before.
+
+    The crossings ahead lie on legs 5 (31 August) and 7 (5 September); leg 8, the last, starts and ends on 8 September.
+    """
+    copy_demo("after-crossing", tmp_path / "trip")
+    page = Visitor(tmp_path / "trip", today).get("/water").text
+    assert re.findall(r'<option value="(\d+)" selected>', page) == ([leg] if leg else [])
+    assert ("chosen for you: " + why in page) == bool(why) and ("chosen for you" in page) == bool(why)
+    past = [day for day in (date(2026, 8, 31), date(2026, 9, 5)) if day < today]
+    assert (f"Planned earlier, not recorded: {len(past)}" in page) == bool(past)
+
+
+def test_what_is_due_is_counted_one_way(visit: Callable[..., Any]) -> None:
+    """Otherwise one page would say that 27 items are due in one line and 12 in the next."""
+    visitor = visit("outback")
+    page = visitor.get("/").text
+    counted = re.search(r"(\d+) items are due before departure\. (\d+) items? ha(?:s|ve) no record", page)
+    listed = r"<summary>(\d+) due before departure, (\d+) without a record, (\d+) of them on the walk-round</summary>"
+    title = re.search(listed + r"\s*<ul[^>]*>(.*?)</ul>", page, re.S)
+    assert counted and title and counted.groups() == title.groups()[:2]
+    assert title[4].count("<li>") == int(title[1]) + int(title[2]) - int(title[3])
+    assert f"Due before departure: {title[1]}<" in visitor.get("/why").text
+
+
 def test_no_page_asks_another_machine(wet: Any) -> None:
     """Otherwise the page would fail where there is no network."""
     for path in PAGES:

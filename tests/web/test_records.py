@@ -3,6 +3,7 @@
 import re
 import tomllib
 from collections.abc import Callable
+from html import unescape
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +15,7 @@ from hypothesis import strategies as st
 from tests.support import replaced
 from tests.web.test_forms import rows, snapshot
 from tripplan.web.forms.history_form import Part
+from tripplan.web.forms.row_words import row_words
 from tripplan.web.forms.table_form import Grid, Row
 from tripplan.web.toml_lines import Unchangeable, edited
 
@@ -40,6 +42,43 @@ def test_the_words_of_the_sheets_stand_beside_the_acts_of_the_history(wet: Any) 
     """Otherwise whoever reads rotate tyres would not know under which act to write it down."""
     listed = dict(re.findall(r'<option value="([^"]+)">([^<]*)</option>', wet.get("/history").text))
     assert "rotate" in listed["adjust"] and "test" in listed["measure"] and listed["grease"] == ""
+
+
+def test_a_service_is_told_by_its_name(visit: Any) -> None:
+    """Otherwise the book would read "service two year: service", the word of the file and its act."""
+    page = visit("outback").get("/history?word=service_two").text
+    assert "18 April 2015, wagon: Vehicle two-year service" in unescape(page) and "service two year" not in page
+
+
+@pytest.mark.parametrize(
+    ("part", "cells", "head"),
+    [
+        ("history", {"date": "2026-05-30", "item": "weel nuts"}, "30 May 2026: weel nuts"),
+        ("history", {"unit": "wagon"}, "wagon"),
+        ("legs", {"leg": "3", "to": "Red Pan"}, "Leg 3: Red Pan"),
+        ("crossings", {"at_km": "60"}, "km 60"),
+        ("crossings", {"depth_m": "0.4"}, "A new crossing"),
+        ("stops", {"stop": "Gums"}, "Gums"),
+    ],
+)
+def test_what_is_not_yet_typed_leaves_no_commas(part: str, cells: dict[str, str], head: str) -> None:
+    """Otherwise a slip would stand under a heading like "30 May 2026, : weel nuts"."""
+    assert row_words(part, cells, {})[0] == head
+
+
+@pytest.mark.parametrize("typed", ["-405", "0"])
+def test_a_height_under_the_ground_is_refused(wet: Any, typed: str) -> None:
+    """Otherwise a stray minus would have the hubs under water in every crossing, and be kept without a word."""
+    before = snapshot(wet.folder)
+    answer = wet.post("/rig", fields(wet, "/rig") | {"unit.1.heights_mm.hub_centre": typed, "do": "save"})
+    assert answer.status_code == 422 and snapshot(wet.folder) == before
+    assert f'value="{typed}"' in answer.text and "above 0; mm above the ground" in answer.text
+
+
+def test_a_rig_without_a_name_is_told_without_a_comma(wet: Any) -> None:
+    """Otherwise its heading would read "As a whole , Australia/Perth"."""
+    answer = wet.post("/rig", fields(wet, "/rig") | {"rig.name": "", "do": "save"})
+    assert re.search(r"<h2>As a whole</h2> <span>Australia/Perth</span>", answer.text)
 
 
 def test_every_part_of_the_rig_is_changed(wet: Any) -> None:

@@ -19,6 +19,7 @@ from tripplan.commands.plan import plan
 from tripplan.files.demos import DEMOS
 from tripplan.files.held import folder_held
 from tripplan.files.plan_file import issued_plan
+from tripplan.records.problems import BadInput
 from tripplan.web import open_trip
 from tripplan.web.open_trip import Desk
 from tripplan.web.saves import journal, saving
@@ -150,6 +151,63 @@ def test_a_save_cut_short_and_then_written_over_is_left_alone(wet: Any) -> None:
     (wet.folder / "legs.csv").write_bytes(newer)
     assert Desk(wet.folder, TODAY).saves == {}
     assert (wet.folder / "legs.csv").read_bytes() == newer
+
+
+def with_photo(there: Any) -> dict[str, bytes]:
+    """A row of the history with a photo named in it, and the photo, where a plain file stands in the place of its folder."""
+    (there.folder / "photos").write_bytes(b"a plain file")
+    history = (there.folder / "history.csv").read_bytes()
+    assert history.count(b"no papers") == 1
+    return {"history.csv": history.replace(b"no papers", b"photos/a_1.jpg"), "photos/a_1.jpg": b"a picture"}
+
+
+def test_a_save_that_cannot_make_its_folder_leaves_nothing_of_itself(wet: Any) -> None:
+    """Otherwise a note would name a photo that is not there, and the page would never start again."""
+    wanted = with_photo(wet)
+    before = trip_files(wet)
+    with pytest.raises(BadInput) as refused:
+        wet.app.state.desk.save(wanted, "A photo")
+    assert [(one.code, one.file) for one in refused.value.problems] == [("K03", "photos")]
+    assert trip_files(wet) == before and journal.kept(wet.folder) == {}
+    assert again(wet).app.state.desk.unfinished == ()
+
+
+@pytest.mark.parametrize("fault", [OSError("the disk went away"), ValueError("a screw loose")])
+def test_a_save_that_fails_for_any_reason_is_put_back(
+    wet: Any, monkeypatch: pytest.MonkeyPatch, fault: Exception
+) -> None:
+    """Otherwise half a change would stand in the folder: the history new, the legs old."""
+    before, real = trip_files(wet), saving.put
+
+    def broken(path: Path, content: bytes) -> Path:
+        if path.name == "legs.csv" and content.endswith(b"\n\n"):
+            raise fault
+        return real(path, content)
+
+    monkeypatch.setattr(saving, "put", broken)
+    wanted = {name: (wet.folder / name).read_bytes() + b"\n" for name in ("history.csv", "legs.csv")}
+    with pytest.raises(type(fault)):
+        wet.app.state.desk.save(wanted, "Two files")
+    assert trip_files(wet) == before and journal.kept(wet.folder) == {}
+
+
+def test_a_save_that_cannot_be_finished_is_set_aside_and_told(wet: Any) -> None:
+    """Otherwise the page would end with the same fault at every start."""
+    wanted = with_photo(wet)
+    before = saving.contents(wet.folder, wanted)
+    entry = journal.SaveEntry(number=7, label="A photo", at="2026-08-17T10:00+08:00", before=before, wanted=wanted)
+    journal.keep(wet.folder, entry)
+    (wet.folder / "history.csv").write_bytes(wanted["history.csv"])
+    there = again(wet)
+    (told,) = there.app.state.desk.unfinished
+    assert told == (
+        "A save was cut short and cannot be finished: A photo, 2026-08-17, 10:00. The files are as they were before it: "
+        "history.csv, photos/a_1.jpg. It is set aside as .page/unfinished-save-00000007.json. The reason: photos: File exists."
+    )
+    assert saving.contents(wet.folder, wanted) == before
+    assert all("cannot be finished: A photo" in there.get(path).text for path in ("/", "/saved"))
+    assert (wet.folder / ".page" / "unfinished-save-00000007.json").is_file()
+    assert again(wet).app.state.desk.unfinished == () and journal.kept(wet.folder) == {}
 
 
 @pytest.mark.parametrize("name", ["../out.csv", "/etc/out.csv", "a/b/c.csv"])

@@ -37,7 +37,7 @@ def verify_file(plan_path: Path, inputs: Inputs, catalogue: Catalogue) -> tuple[
     if problem is not None:
         return (problem,)
     try:
-        found = verify(plan, inputs.rig, inputs.history, inputs.trip, catalogue)
+        found = verify(plan, inputs.rig, inputs.history, inputs.trip, catalogue, inputs.kit.shelf)
     except (KeyError, TypeError, ValueError, AttributeError, IndexError, StopIteration, ArithmeticError) as error:
         says = f"a field is missing or not of its kind ({type(error).__name__}: {str(error)[:80]})"
         return (_problem(OTHER_SCHEMA, plan_path, says, f"a plan of schema {SCHEMA}, as `tripplan plan` writes it"),)

@@ -7,15 +7,15 @@ from pathlib import Path
 from tripplan.commands.item_words import items_meant, not_one, unit_of
 from tripplan.commands.status import refused
 from tripplan.commands.terminal import ask
+from tripplan.files.act_words import act_meant
 from tripplan.files.folder import counted_and_undone
 from tripplan.files.importing.findings import proposed_finding
-from tripplan.files.importing.match import act_of, read_text
 from tripplan.files.importing.word_book import import_words, word_book
 from tripplan.files.tables import sound_records
 from tripplan.grease.what_is_in import PUT_IN, names_in
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import HistoryRow, Rig
-from tripplan.records.lookups import READING, SERVICE, WITHOUT_ITEM, facts_of, resolve_item
+from tripplan.records.lookups import READING, facts_of, resolve_item
 from tripplan.records.lubricants import OwnLubricant, named_lubricant
 from tripplan.records.problem_codes import nearest
 from tripplan.records.problems import BadInput
@@ -51,26 +51,10 @@ def job_rows(
     if common.get("odometer_km") and not owner:
         raise refused("A06", "an odometer and jobs on several units", "--unit, to say whose odometer it is")
     return [
-        {**common, **row, "act": act_meant(row["act"], row.get("item", ""), rig, catalogue),
+        {**common, **row, "act": act_meant(row["act"], row.get("item", ""), rig.units, catalogue),
          **({} if row["unit"] == owner else {"odometer_km": ""})}
         for row in rows
     ]  # fmt: skip
-
-
-def act_meant(text: str, name: str, rig: Rig, catalogue: Catalogue) -> str:
-    """The act that a word means at an item: greased is grease, rotate at the tyres is adjust; else the text as it is.
-
-    A word is taken as an old table's would be, and only where it can mean one act of that item.
-    """
-    word, item = text.strip().lower(), resolve_item(catalogue, name)
-    if item is None or word in {rule.act for rule in catalogue.acts} or word in WITHOUT_ITEM or word == SERVICE:
-        return text
-    if word == item.verb:
-        return item.act
-    book = word_book(import_words(), catalogue, rig.units)
-    matches = read_text(f"{word} {item.said}", book).matches
-    read = {match.act for match in matches if match.item == item.id}
-    return next(iter(read)) if len(matches) == len(read) == 1 else act_of(word, book) or text
 
 
 def row_to_undo(path: Path, text: str, because: str) -> HistoryRow:

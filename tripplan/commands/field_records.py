@@ -14,6 +14,7 @@ from msgspec.structs import replace
 from tripplan.commands import log_and_cross as field
 from tripplan.commands.field_jobs import newest
 from tripplan.commands.status import MADE_WITH_WARNINGS, day_of, refused, tells_refusals
+from tripplan.files.act_words import with_acts_meant
 from tripplan.files.append import CROSSING_COLUMNS, HISTORY_COLUMNS, NewTable, changed_table
 from tripplan.files.field_records.taking import (
     NOTES_COLUMNS,
@@ -40,6 +41,9 @@ from tripplan.records.problem_codes import problem
 from tripplan.records.problems import BadInput, Problem, in_order, problem_row, stops
 from tripplan.sheets import field_text, words
 from tripplan.water.lines import bow_wave
+
+NOT_TAKEN = ("Y04", "Y05", "Y06")
+"""Problems of a record that does not come into the folder."""
 
 
 class Fitted(Struct, frozen=True, kw_only=True):
@@ -148,7 +152,8 @@ def _tried(folder: Path, taking: Taking, before: Question) -> Fitted:
     if taking.history or taking.struck:
         rows = [cells for _, cells in taking.history]
         history = changed_table(path, rows, dict(taking.struck), columns=HISTORY_COLUMNS)
-        every, found = records_in(history.content, path.name, HistoryRow, "H")
+        read, found = records_in(history.content, path.name, HistoryRow, "H")
+        every = with_acts_meant(read, inputs.rig.units, before.catalogue)
         counted, undone = counted_and_undone(every)
         after, problems = replace(after, history=counted, undone=undone), problems + found
     if taking.crossings:
@@ -213,6 +218,10 @@ def _head(folder: Path, fitted: Fitted) -> str:
         told.append(f"{words.count(taking.already, 'record was', 'records were')} in the folder already.")
     if taking.is_empty:
         told.append("Nothing is new.")
+    lost = sorted({one.row for one in taking.problems if one.code in NOT_TAKEN and one.row})
+    if lost:
+        rows = f"{'row' if len(lost) == 1 else 'rows'} {words.listed(map(str, lost))}"
+        told.append(f"Not taken in: {rows} of {taking.problems[0].file}.")
     if taking.problems:
         told.append(f"{words.count(len(taking.problems), 'thing', 'things')} to look at below.")
     return " ".join(told)

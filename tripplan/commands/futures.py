@@ -58,7 +58,7 @@ def drawn(
     from tripplan.sheets.futures_text import Told
     from tripplan.trip.draws import draw, ranges_of
 
-    s = look_around(inputs.rig, inputs.history, inputs.trip, catalogue, today)
+    s = look_around(inputs.rig, inputs.history, inputs.trip, catalogue, today, inputs.kit.shelf)
     found = answer(s, place_optimally)
     began = time.perf_counter()
     f = futures_of(s, draw(s.trip, s.timeline, ranges_of(catalogue), today, draws, seed))
@@ -84,6 +84,6 @@ def _searched(
     from tripplan.trip.draws import drawn_trip
 
     trip = drawn_trip(inputs.trip, f.s.timeline, f.draws, row)
-    there = answer(look_around(inputs.rig, inputs.history, trip, catalogue, today), place_optimally)
+    there = answer(look_around(inputs.rig, inputs.history, trip, catalogue, today, inputs.kit.shelf), place_optimally)
     was, now = done_before(found, today), done_before(there, today)
     return Searched(futures, jobs, row, trip.depart, tuple(sorted(now - was)), tuple(sorted(was - now)))

@@ -9,6 +9,7 @@ from pathlib import Path
 from tripplan.commands.sources import held_trip, kept
 from tripplan.commands.status import day_of, tells_refusals
 from tripplan.commands.terminal import ask, say, say_document
+from tripplan.files.act_words import with_acts_meant
 from tripplan.files.append import changed_table
 from tripplan.files.data_tables import read_catalogue
 from tripplan.files.folder import counted_and_undone, read_overrides, read_rig
@@ -98,9 +99,10 @@ def _context(into: Path) -> tuple[Rig | None, Catalogue, tuple[HistoryRow, ...]]
         rig, problems = read_rig(into / "rig.toml")
         if rig is None:
             raise BadInput(problems)
-    history, _ = counted_and_undone(sound_records(into / history_name(into), HistoryRow, "H"))
     tables, _ = read_overrides(into)
     catalogue, _ = read_catalogue(tables)
+    rows = sound_records(into / history_name(into), HistoryRow, "H")
+    history, _ = counted_and_undone(with_acts_meant(rows, rig.units if rig else (), catalogue))
     return rig, catalogue, history
 
 

@@ -19,6 +19,7 @@ from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, day_of, refused, 
 from tripplan.commands.terminal import is_a_person_there, say, say_document
 from tripplan.commands.typed_days import day_meant, only_moment
 from tripplan.explain.compare import Moved
+from tripplan.files.act_words import with_acts_meant
 from tripplan.files.append import CROSSING_COLUMNS, HISTORY_COLUMNS, NewTable, changed_table
 from tripplan.files.days_on_paper import PaperDay, rows_done, unrecorded
 from tripplan.files.folder import HISTORY_FILES, Inputs, counted_and_undone
@@ -32,7 +33,7 @@ from tripplan.records.facts_in import Crossing, HistoryRow, Unit, as_day
 from tripplan.records.lookups import ROOF, resolve_item
 from tripplan.records.plan import TRIP_OVER, Plan
 from tripplan.records.plan_work import PlanCrossing
-from tripplan.records.problem_codes import figure, problem
+from tripplan.records.problem_codes import MAY_BE_SO, figure, problem
 from tripplan.records.problems import BadInput, Problem, in_order, problem_row
 from tripplan.sheets import field_text, outputs
 from tripplan.sheets.moved_text import moved, moved_rows, moved_text
@@ -84,12 +85,14 @@ def log(
     act finding`, with - for what there is not. `undo` is a row of the history to strike out,
     or `last`; it stays readable with the word `because`, and jobs beside it stand in its
     place. `hours` is the hour meter's reading, kept in the note, where the rates find it.
-    `done` are slots of the plan done as planned, less the items in `excepted`.
+    `done` are slots of the plan done as planned, less the items in `excepted`, each on its own day;
+    `after`, the work after the return, was done on the day `on`, or today without one.
     Nothing is written unless every row is right.
     """
     with folder_held(folder):
         if done or excepted:
-            return _log_slots(folder, done, excepted, out, today, as_json)
+            home_day = day_of(today) if on is None else day_meant(on, folder, is_a_person_there() and not as_json)
+            return _log_slots(folder, done, excepted, home_day, out, today, as_json)
         said = "; ".join(filter(None, (field_jobs.hours_note(_cell(hours)), note)))
         given = {"odometer_km": _cell(odometer), "lubricant": lubricant or "", "note": said}
         gone = None if undo is None else field_jobs.row_to_undo(history_path(folder), undo, because)
@@ -133,15 +136,16 @@ def _cross(folder: Path, said: Mapping[str, str], out: Path | None, today: str |
 
 
 def _log_slots(
-    folder: Path, done: Sequence[str], excepted: Sequence[str], out: Path | None, today: str | None, as_json: bool
+    folder: Path, done: Sequence[str], excepted: Sequence[str], home_day: date, out: Path | None, today: str | None,
+    as_json: bool,
 ) -> int:  # fmt: skip
-    """Whole slots into the history, each on its own day."""
+    """Whole slots into the history, each on its own day; the work after the return on `home_day`."""
     if not done:
         raise refused("A06", "--except without --done", "--done SLOT, a slot done as planned")
     before = look_before(folder, day_of(today), day_of(today))
     issued = issued_plan(out or place_of(folder) or folder)
     left = [by_id(text, before.catalogue, before.inputs.rig) for text in excepted]
-    rows = rows_done(before.inputs, before.catalogue, issued, done, left)
+    rows = rows_done(before.inputs, before.catalogue, issued, done, left, home_day)
     if not rows:
         accepted = "--done SLOT with a job that is not recorded yet and that --except leaves"
         raise refused("A06", "no job to record", accepted)
@@ -163,11 +167,11 @@ def _log(
     path = history_path(folder)
     rows = rows_of(before)
     new = changed_table(path, rows, struck, columns=HISTORY_COLUMNS)
-    every = read_back(new, path.name, HistoryRow, "H")
+    every = _history_in(new, path.name, before)
     if twice := field_jobs.recorded_before(every, new.rows):
         rows = field_jobs.done_again(rows, twice, path.name, is_a_person_there() and not as_json)
         new = changed_table(path, rows, struck, columns=HISTORY_COLUMNS)
-        every = read_back(new, path.name, HistoryRow, "H")
+        every = _history_in(new, path.name, before)
     history, undone = counted_and_undone(every)
     after = replace(before.inputs, history=history, undone=undone)
     found = checked(before, after)
@@ -182,9 +186,15 @@ def _log(
     own_rows = field_jobs.newest(every, new.rows)
     asked = [*field_jobs.asked_of_notes(own_rows, before.catalogue),
              *field_jobs.asked_of_lubricants(own_rows, before.catalogue, before.inputs.kit.lubricants)]  # fmt: skip
+    asked += [one.as_text() for one in found if one.code in MAY_BE_SO and one.row in new.rows and one.file == path.name]
     shown = {"rows": list(new.rows), "struck_out": list(struck), "items": [_item_row(item) for item in items]}
     body = "\n".join((*asked, field_text.items_text(plan, items)))
     return tell_again(head, body, {**shown, "questions": asked}, plan, change, paths, as_json, paper)
+
+
+def _history_in(new: NewTable, name: str, before: Question) -> tuple[HistoryRow, ...]:
+    rows = read_back(new, name, HistoryRow, "H")
+    return with_acts_meant(rows, before.inputs.rig.units, before.catalogue)
 
 
 def on_paper(folder: Path, before: Question, out: Path | None, done: Sequence[str] = ()) -> Sequence[PaperDay]:

@@ -20,7 +20,7 @@ from tripplan.records.grouped import grouped
 from tripplan.records.lookups import SERVICE
 from tripplan.records.words import ENTERED_FINDINGS, GOOD_FINDINGS
 from tripplan.trip.timeline import months_between
-from tripplan.wear.last_done import History
+from tripplan.wear.last_done import History, when
 
 # Words that say it was opened because something looked wrong, which is no neutral look.
 BECAUSE = ("because", "hot", "felt", "heard", "loose", "slack", "broke", "broken", "breakdown", "seized")
@@ -33,7 +33,7 @@ SAME = 0.02
 
 
 class EvidenceSwitch(Record):
-    """A row of `life_law.csv`: whether findings may change this item's interval, and why."""
+    """A row of `evidence.csv`: whether findings may change this item's interval, and why."""
 
     item: str
     use: YesNo = Field(description="yes or no")
@@ -199,7 +199,10 @@ def _support(life: ItemLife, unit_of_measure: str) -> str:
 
 
 def _openings(unit: Unit, item: Item, position: str | None, s: Situation) -> Iterator[Opening]:
-    """The findings at one position as ages since the item's act was last done."""
+    """The findings at one position as ages since the item's act was last done.
+
+    Of a life the last look that found it good counts, or its end; what does not count takes nothing from what was seen before.
+    """
     start: HistoryRow | None = None
     seen_good: Opening | None = None
     ruler = _Ruler(unit, item, s)
@@ -207,9 +210,11 @@ def _openings(unit: Unit, item: Item, position: str | None, s: Situation) -> Ite
         finding = row.finding if is_own and row.act != SERVICE else None
         if finding:
             opening = _opening(unit, position, row, start, seen_good, ruler)
-            if opening.left_out or opening.high is not None:
+            if opening.left_out:
                 yield opening
-                seen_good, start = None, start if opening.left_out else None
+            elif opening.high is not None:
+                yield opening
+                seen_good, start = None, None
             else:
                 seen_good = opening
         if restores:
@@ -245,14 +250,14 @@ def _opening(
 
 
 def _rows(unit: Unit, item: Item, position: str | None, history: History) -> list[tuple[HistoryRow, bool, bool]]:
-    """Rows that bear on a position by date: the row, whether it is the item's own, whether it restores."""
+    """Rows that bear on a position as they happened: the row, whether it is the item's own, whether it restores."""
     found = [
         (row, by.id == item.id, history.does(row.act, by.act))
         for by in (item, *history.covered_by.get(item.id, ()))
         for row in history.rows.get((unit.id, by.id), ())
         if history.at(row, position) or (position is None and not by.positions)
     ]
-    return sorted(found, key=lambda entry: (entry[0].date, entry[0].odometer_km or 0.0, entry[0].origin.row or 0))
+    return sorted(found, key=lambda entry: when(entry[0]))
 
 
 class _Ruler(Struct, frozen=True):

@@ -150,12 +150,13 @@ def _check(look: Look) -> None:
 
 
 def _check_prior(prior: Prior) -> None:
-    source = "tripplan/evidence.py"
     limits = (
-        ("life", prior.life, 1e-6, 1e9, "use"), ("share", prior.share, 0.001, 0.9, ""),
-        ("error factor", prior.error_factor, 1.01, 20, ""), ("shape", prior.shape, SHAPE_LOW, SHAPE_HIGH, ""),
-        ("shape error factor", prior.shape_error_factor, 1, 5, ""),
-    )  # fmt: skip
-    for name, value, low, high, unit in limits:
+        ("life", prior.life, 1e-6, 1e9, "use", "the interval in items.csv"),
+        ("share", prior.share, 0.001, 0.9, "", "interval_percentile_of_life in assumptions.csv"),
+        ("error factor", prior.error_factor, 1.01, 20, "", "life_error_factor in assumptions.csv"),
+        ("shape", prior.shape, SHAPE_LOW, SHAPE_HIGH, "", "life_shape in items.csv"),
+        ("shape error factor", prior.shape_error_factor, 1, 5, "", "life_shape_error_factor in assumptions.csv"),
+    )
+    for name, value, low, high, unit, row in limits:
         if not low <= value <= high:
-            raise OutOfRange(name, value, low, high, unit, source)
+            raise OutOfRange(name, value, low, high, unit, row)

@@ -11,16 +11,16 @@ import numpy as np
 from msgspec import Struct, field
 from msgspec.structs import replace
 
+from tripplan.due.faults import ItemAt, found_bad
 from tripplan.due.passed import Reached, without_passed
-from tripplan.due.remedies import is_for_both_sides, remedied
+from tripplan.due.remedies import remedied
 from tripplan.due.runs_out import Course, MeterCourse, MonthTrack, along_trip, month_track, runs_out, use_on_stretches
 from tripplan.records import plan as words
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import EarlierLeg, HistoryRow, Leg, Meter, Origin, Rig, Trip, Unit
-from tripplan.records.lookups import SERVICE
 from tripplan.records.plan import Factor, Limit, RunsOut
+from tripplan.records.shelf import ShelfRow
 from tripplan.records.units import DAYS_PER_WEEK
-from tripplan.records.words import BAD_FINDINGS, ENTERED_FINDINGS
 from tripplan.trip.timeline import Timeline, add_months, months_between
 from tripplan.water.crossing import Spans, crossing_date, water_grades, wet_spans
 from tripplan.water.lines import BowWave
@@ -35,7 +35,6 @@ from tripplan.wear.total import Total, piled
 INTERVAL_SHARE = "interval_spread_share"
 # grade of wetting: how far behind the crossing it wears
 WET_KM = {1: "splash_affected_km", 2: "water_affected_km"}
-ItemAt = tuple[Unit, Item, str | None]
 
 
 class Wet(Struct, frozen=True):
@@ -59,11 +58,14 @@ class Wet(Struct, frozen=True):
 class Standing(Struct, frozen=True):
     """Everything known about one item position before anything is placed.
 
-    `item` is what is next to be done at it; where a finding calls for another act than its own,
-    `usual` is the item as the table has it, which comes round again after that.
+    `item` is what is next to be done at it; where a finding calls for another job than its own,
+    `usual` is the item as the table has it, which comes round again after that. The finding was made `seen_at` it, or at
+    another item whose findings it puts right.
 
     `driven` are the legs of earlier trips since it was last done, with their wear. `assumed`
-    are the rows of the assumptions that its reserve and its wear by water lean on.
+    are the rows of the assumptions that its reserve and its wear by water lean on. `done_behind_readings`
+    says that no reading is of the day it was last done or later.
+    `lead_days` are those until the parts of that act can be there, and `is_held` says that the shelf holds them or has them on order.
     """
 
     unit: Unit
@@ -80,6 +82,10 @@ class Standing(Struct, frozen=True):
     driven: tuple[tuple[EarlierLeg, float], ...] = ()
     assumed: tuple[Origin, ...] = ()
     usual: Item | None = None
+    seen_at: Item | None = None
+    done_behind_readings: bool = False
+    lead_days: float = 0.0
+    is_held: bool = False
 
     @property
     def thing(self) -> tuple[str, str, str]:
@@ -113,6 +119,7 @@ class Situation(Struct, frozen=True):
     wets: dict[tuple[str, tuple[int, ...]], tuple[Wet, ...]] = field(default_factory=dict)
     judged: list[Standing] = field(default_factory=list)
     reached: Reached | None = None
+    shelf: tuple[ShelfRow, ...] = ()
 
     def driven_wear(self, item: Item, unit: Unit, leg: Leg) -> tuple[KindWear, int]:
         """Wear multipliers of this item, and which entry is that of a leg already driven, earlier trips included."""
@@ -200,16 +207,20 @@ def assess(at: ItemAt, s: Situation) -> Standing:
     end, end_reserve = (
         runs_out(course, s.timeline, s.start, reserve) if course.known else None for reserve in (False, True)
     )
-    bad = bad_finding(at, s)
+    bad, seen_at = found_bad(at, s.history, s.catalogue) or (None, item)
     verdict = _verdict(course, end, bad, s)
     limits = tuple(_limits(at, done, course, s))
     driven = _earlier_legs(at, done, s) if course.known and course.tracks else ()
     assumed = _assumed(course, wet, s)
-    next_act = remedied(item, bad, s.catalogue)
+    next_act = remedied(item, bad, seen_at, s.catalogue)
     usual = None if next_act is item else item
+    is_behind = done is not None and s.ledgers[unit.id].is_behind_readings(done.day)
     return Standing(
-        unit, next_act, position, done, bad, course, limits, verdict, end, end_reserve, wet, driven, assumed, usual
-    )
+        unit, next_act, position, done, bad, course, limits, verdict, end, end_reserve, wet, driven, assumed, usual,
+        None if bad is None else seen_at,
+        is_behind,
+        s.catalogue.lead_days(next_act),
+    )  # fmt: skip
 
 
 def _assumed(course: Course, wet: tuple[Wet, ...], s: Situation) -> tuple[Origin, ...]:
@@ -327,53 +338,6 @@ def _used(at: ItemAt, meter: Meter, start_km: float, wet: tuple[Wet, ...], s: Si
         if s.is_driven(one.leg_index):
             excess = excess + wet_use(one, unit, meter, s) * water_excess(one.factor)
     return use, excess if excess.any() else None
-
-
-def bad_finding(at: ItemAt, s: Situation) -> HistoryRow | None:
-    """The last thing found here, or on the other side where it counts here too, if it was bad and is not put right since."""
-    unit, item, position = at
-    own = s.history.last_finding(item, unit.id, position)
-    if own is not None and own.finding in BAD_FINDINGS and not _cured(own, at, s):
-        return own
-    others = [s.history.last_finding(item, unit.id, side) for side in item.positions if side != position]
-    return next((row for row in others if row is not None and _counts_here(row, own, at, s)), None)
-
-
-def _counts_here(other: HistoryRow, own: HistoryRow | None, at: ItemAt, s: Situation) -> bool:
-    """True when what was found on another side is to be put right here as well.
-
-    Water or dirt, until this side is opened; what is put right on both sides of an axle, until it was done here too,
-    or was settled there by the item's own act, such as adjusting.
-    """
-    unit, item, _ = at
-    if other.finding not in BAD_FINDINGS:
-        return False
-    if is_for_both_sides(item, s.catalogue):
-        there = _put_right_since(other, (unit, item, other.position), s)
-        return not _put_right_since(other, at, s) and not any(row.act in (item.act, SERVICE) for row in there)
-    entered = other.finding in ENTERED_FINDINGS and (own is None or other.date > own.date)
-    return entered and not _cured(other, at, s)
-
-
-def _put_right_since(bad: HistoryRow, at: ItemAt, s: Situation) -> list[HistoryRow]:
-    """Rows of that day or later that put such a finding right here."""
-    unit, item, position = at
-    rows = s.history.of_item(item, unit.id, position)
-    return [row for row in rows if row.date >= bad.date and s.history.cures(row, item, bad.finding or "")]
-
-
-def _cured(bad: HistoryRow, at: ItemAt, s: Situation) -> bool:
-    """True when an act that puts such a finding right was done in the same row or later."""
-    unit, item, position = at
-    rows = [row for row in s.history.of_item(item, unit.id, position) if _follows(row, bad)]
-    if s.history.at(bad, position):
-        rows.append(bad)
-    return any(s.history.cures(row, item, bad.finding or "") for row in rows)
-
-
-def _follows(row: HistoryRow, earlier: HistoryRow) -> bool:
-    """True when a row is of a later day, or of the same day and further down."""
-    return (row.date, row.origin.row or 0) > (earlier.date, earlier.origin.row or 0)
 
 
 def _verdict(course: Course, end: RunsOut | None, bad: HistoryRow | None, s: Situation) -> str:

@@ -14,7 +14,8 @@ from datetime import date
 from msgspec import Struct
 from msgspec.structs import replace
 
-from tripplan.due.standing import ItemAt, Situation, item_positions
+from tripplan.due.faults import ItemAt
+from tripplan.due.standing import Situation, item_positions
 from tripplan.explain.card_places import CardPlace, Planned, card_places, planned
 from tripplan.explain.crossings import ORDER, crossing_notes
 from tripplan.placing.tasks import called_for
@@ -24,7 +25,7 @@ from tripplan.records.plan import Plan
 from tripplan.records.words import Act, WaterWindow
 from tripplan.trip.timeline import Timeline, build_timeline
 from tripplan.water.crossing import Call, crossing_date, wets_unit
-from tripplan.water.grades import EASY, FLOOR, FLOOR_POINTS, HARD, Easy, easy_limits, grade
+from tripplan.water.grades import EASY, FLOOR, FLOOR_POINTS, Easy, easy_limits, grade
 from tripplan.water.lines import BowWave, point_height_m
 
 BELOW, REACHED, HOT, ABOVE, STALLED, SALT, PLANNED = (
@@ -204,10 +205,14 @@ def case_depths_m(units: Sequence[Unit], wave: BowWave, limits: Easy) -> dict[st
 
 
 def _planned_case(crossing: Crossing, units: Sequence[Unit], s: Situation) -> str:
-    """The case of the crossing as it is planned, by its grade on the unit that it is hardest on."""
+    """The case of the crossing as it is planned, by its grade on the unit that it is hardest on.
+
+    A card of salt water has no case of its own for the salt: which of its cases holds goes by the depth.
+    """
     limits = easy_limits(s.catalogue)
-    number = max(grade(crossing, unit, s.allowance_m, limits).number for unit in units)
-    return BELOW if number < EASY else {EASY: REACHED, HARD: HOT, FLOOR: ABOVE}.get(number, SALT)
+    asked = crossing.model_copy(update={"water": "fresh"}) if crossing.water == "salt" else crossing
+    number = max(grade(asked, unit, s.allowance_m, limits).number for unit in units)
+    return BELOW if number < EASY else {EASY: REACHED, FLOOR: ABOVE}.get(number, HOT)
 
 
 def _cases(index: int, crossing: Crossing, units: Sequence[Unit], desk: _Desk) -> Iterator[_Case]:

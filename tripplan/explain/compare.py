@@ -5,7 +5,7 @@ where it was left.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 from msgspec import Struct
@@ -13,7 +13,7 @@ from msgspec import Struct
 from tripplan.explain.naming import named
 from tripplan.explain.reasons import amount
 from tripplan.records.grouped import grouped
-from tripplan.records.plain_words import day_and_month, doing, due_words, lower_first
+from tripplan.records.plain_words import day_and_month, day_and_year, doing, due_words, duration, lower_first
 from tripplan.records.words import ChangeKind, JobKind, Verdict
 
 SAME_KM = 1.0
@@ -62,9 +62,9 @@ def compare_plans(old: PlanJson, new: PlanJson) -> tuple[Change, ...]:
 def compare_totals(old: PlanJson, new: PlanJson) -> tuple[tuple[str, str, str], ...]:
     """The table of a what-if: rows of name, old and new."""
     return (
-        ("departure", old["depart"], new["depart"]),
+        ("departure", _day(old["depart"]), _day(new["depart"])),
         ("length, km", _km(old), _km(new)),
-        ("work, minutes", amount(old["totals"]["plan"]["minutes"]), amount(new["totals"]["plan"]["minutes"])),
+        ("work", duration(old["totals"]["plan"]["minutes"]), duration(new["totals"]["plan"]["minutes"])),
         ("cost", amount(old["totals"]["plan"]["cost"]), amount(new["totals"]["plan"]["cost"])),
         ("jobs before departure", _jobs(old, "workshop"), _jobs(new, "workshop")),
         ("jobs at stops", _jobs(old, "stop"), _jobs(new, "stop")),
@@ -82,7 +82,7 @@ def _km(plan: PlanJson) -> str:
 
 
 def _trip(old: PlanJson, new: PlanJson) -> list[Change]:
-    pairs = [(name, str(old[name]), str(new[name])) for name in ("depart", "return")]
+    pairs = [(name, _day(old[name]), _day(new[name])) for name in ("depart", "return")]
     pairs += [("length", f"{_km(old)} km", f"{_km(new)} km"), ("legs", str(len(old["legs"])), str(len(new["legs"])))]
     return [Change(kind=ChangeKind.TRIP, what=name, before=was, after=now) for name, was, now in pairs if was != now]
 
@@ -90,9 +90,20 @@ def _trip(old: PlanJson, new: PlanJson) -> list[Change]:
 def _named_crossings(plan: PlanJson) -> dict[str, str]:
     return {
         f"crossing on leg {c['leg']} at km {amount(c['at_km'])}": f"{c['depth_m']:g} m, {c['water']}, "
-        + (f"made {c['crossed']}" if c["crossed"] else "planned")
+        + (f"made on {_made(c['crossed'])}" if c["crossed"] else "planned")
         for c in plan["crossings"]
     }
+
+
+def _day(iso: str) -> str:
+    """A day of plan.json that may lie in another year: 6 June 2026."""
+    return day_and_year(date.fromisoformat(iso))
+
+
+def _made(iso: str) -> str:
+    """A day of plan.json, with the time where it is known: 27 June, 18:30."""
+    found = datetime.fromisoformat(iso)
+    return plan_day(iso[:10]) + (f", {found:%H:%M}" if "T" in iso else "")
 
 
 def _differences(kind: ChangeKind, was: Mapping[str, str], now: Mapping[str, str]) -> list[Change]:
@@ -131,7 +142,7 @@ def _item(was: Mapping[str, Any], now: Mapping[str, Any], old: PlanJson, new: Pl
         found.append(Change(kind=ChangeKind.ITEM, what=name, before=before, after=after, why=why))
     if was["placed"] != now["placed"]:
         before, after = _places(old, was["placed"]), _places(new, now["placed"])
-        found.append(Change(kind=ChangeKind.PLACED, what=f"{name}, placed", before=before, after=after, why=why))
+        found.append(Change(kind=ChangeKind.PLACED, what=f"{name}, work", before=before, after=after, why=why))
     return found
 
 
@@ -167,12 +178,12 @@ def plan_day(iso: str) -> str:
 def _places(plan: PlanJson, ids: Iterable[str]) -> str:
     by_id = {slot["id"]: slot for slot in plan["slots"]}
     known = (by_id[i] for i in ids if i in by_id)
-    return " and ".join(f"{slot['place']} {plan_day(slot['date'])}" for slot in known) or "nowhere"
+    return " and ".join(f"{slot['place']} {plan_day(slot['date'])}" for slot in known) or "none planned"
 
 
 def _named_slots(plan: PlanJson) -> dict[str, str]:
     return {
-        f"work at {slot['place']}, {plan_day(slot['date'])}": f"{amount(slot['minutes_planned'])} minutes"
+        f"work at {slot['place']}, {plan_day(slot['date'])}": duration(slot["minutes_planned"])
         for slot in plan["slots"]
         if slot["jobs"]
     }

@@ -4,7 +4,8 @@ from collections.abc import Sequence
 
 from msgspec.structs import replace
 
-from tripplan.due.standing import ItemAt, Situation
+from tripplan.due.faults import ItemAt
+from tripplan.due.standing import Situation
 from tripplan.explain.naming import is_one_unit, named
 from tripplan.explain.reasons import amount
 from tripplan.explain.slots import materials

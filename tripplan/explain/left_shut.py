@@ -26,10 +26,10 @@ class Seen(Struct, frozen=True):
 
 
 def left_shut(problem: PlacementProblem, placing: Placing) -> tuple[int, ...]:
-    """Overhauls without a record that this plan does nowhere."""
+    """Overhauls without a record that this plan does nowhere, or not before the return."""
     return tuple(
         index for index, task in enumerate(problem.tasks)
-        if task.window is None and task.look_first and not renewals(problem, placing, index)
+        if task.window is None and task.look_first and set(renewals(problem, placing, index)) <= {problem.last}
     )  # fmt: skip
 
 

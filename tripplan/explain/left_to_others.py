@@ -3,8 +3,9 @@
 from collections import Counter
 from collections.abc import Iterator
 
-from tripplan.due.standing import Situation, bad_finding
-from tripplan.explain.naming import found_words, is_one_unit, named
+from tripplan.due.faults import found_bad
+from tripplan.due.standing import Situation
+from tripplan.explain.naming import is_one_unit, named, seen_words
 from tripplan.records.catalogue import Item
 from tripplan.records.facts_in import HistoryRow, Unit
 from tripplan.records.grouped import grouped
@@ -30,7 +31,7 @@ def left_to_others(s: Situation) -> list[PlanWarning]:
 
 
 def _words(item: Item, unit: Unit, row: HistoryRow, side: str | None) -> str:
-    return f"found {found_words(row, side)} on {day_and_month(row.date)}, {item.left_out_on(unit)}"
+    return f"found {seen_words(row, side)} on {day_and_month(row.date)}, {item.left_out_on(unit)}"
 
 
 def _found(s: Situation) -> Iterator[Found]:
@@ -39,6 +40,6 @@ def _found(s: Situation) -> Iterator[Found]:
         for item in s.catalogue.items:
             if item.left_out_on(unit) and item.belongs_to(unit):
                 for side in item.positions or (None,):
-                    row = bad_finding((unit, item, side), s)
-                    if row is not None:
-                        yield unit, item, side, row
+                    bad = found_bad((unit, item, side), s.history, s.catalogue)
+                    if bad is not None:
+                        yield unit, item, side, bad[0]

@@ -1,6 +1,7 @@
 """Sentences for the owner, each with the rows behind it. No number is computed here."""
 
 from collections.abc import Sequence
+from datetime import date
 
 from tripplan.due.standing import Standing
 from tripplan.explain.naming import found_words
@@ -20,13 +21,13 @@ def reasons(
     unmet: Sequence[str],
     walk_round: bool,
     rates: Sequence[Rate] = (),
-    waits: Sequence[tuple[Site, float]] = (),
+    waits: Sequence[tuple[Site, float, date | None]] = (),
     shut: str = "",
 ) -> tuple[Reason, ...]:
     """Everything there is to say about one item position, in the order a person asks it.
 
-    `waits` are the places it reaches past its interval, each with the share used by then; `shut` is
-    the look that stands in for an overhaul without a record, in words.
+    `waits` are the places it reaches past its interval, each with the share used by then and, where it waits for its
+    parts, the day from which these can be there; `shut` is the look that stands in for an overhaul without a record, in words.
     """
     found = [_last_done(standing), *_findings(standing), *_limits(standing)]
     found += _assumed_shares(standing)
@@ -39,7 +40,7 @@ def reasons(
         Reason(kind="placed", text=f"Done at {site.place} on {day_and_month(site.date)} ({how}).")
         for site, how in places
     ]
-    found += [Reason(kind="waits", text=_waits(standing, site, share, places)) for site, share in waits]
+    found += [Reason(kind="waits", text=_waits(standing, *wait, places)) for wait in waits]
     if shut:
         found.append(
             Reason(kind="left shut", text=f"Not opened without a record alone, but on what a look finds: {shut}.")
@@ -51,7 +52,9 @@ def reasons(
     return tuple(found)
 
 
-def _waits(standing: Standing, site: Site, share: float, places: Sequence[tuple[Site, str]]) -> str:
+def _waits(
+    standing: Standing, site: Site, share: float, parts_from: date | None, places: Sequence[tuple[Site, str]]
+) -> str:
     """Why it comes late at that place; what this plan does before is counted from there, what nobody knows not at all."""
     where = f"{site.place}, {day_and_month(site.date)}"
     before = [place for place, _ in places if (place.date, place.trip_km) < (site.date, site.trip_km)]
@@ -59,12 +62,15 @@ def _waits(standing: Standing, site: Site, share: float, places: Sequence[tuple[
         since = f"{share * 100:.0f}% of its interval used since {day_and_month(before[-1].date)}"
         return f"Done again at {where}, with {since}: doing it again sooner costs more than waiting."
     if standing.bad is not None:
-        used = f"though found {found_words(standing.bad, standing.position)}"
+        used = f"though found {found_words(standing, standing.position)}"
     elif standing.course.known:
         used = f"with {share * 100:.0f}% of its interval used by then"
     else:
         used = "with no record of it"
-    return f"Left until {where}, {used}: doing it sooner costs more than waiting."
+    why = "doing it sooner costs more than waiting"
+    if parts_from is not None:
+        why = f"its parts can be there on {day_and_month(parts_from)} at the soonest"
+    return f"Left until {where}, {used}: {why}."
 
 
 def _last_done(standing: Standing) -> Reason:
@@ -74,7 +80,7 @@ def _last_done(standing: Standing) -> Reason:
         return Reason(kind="last done", text=text, origins=(item.origin,))
     by = "" if done.by.id == item.id else f" with {done.by.said} ({done.row.act})"
     at = "" if done.row.odometer_km is None else f" at {done.row.odometer_km:.0f} km on the odometer"
-    estimate = "" if done.row.odometer_km is not None else ", its km estimated between the readings beside it"
+    estimate = "" if done.row.odometer_km is not None else f", its km estimated {_by_what(standing)}"
     if not standing.course.known:
         estimate = ", but no reading tells at how many km, so it counts as due"
     return Reason(
@@ -82,10 +88,17 @@ def _last_done(standing: Standing) -> Reason:
     )
 
 
+def _by_what(standing: Standing) -> str:
+    """What tells the km of work whose row has no reading."""
+    if standing.done_behind_readings:
+        return "from the last reading and what was driven since"
+    return "between the readings beside it"
+
+
 def _findings(standing: Standing) -> list[Reason]:
     if standing.bad is None:
         return []
-    found = f"Found {found_words(standing.bad, standing.position)} on {day_and_year(standing.bad.date)}"
+    found = f"Found {found_words(standing, standing.position)} on {day_and_year(standing.bad.date)}"
     text = f"{found} and not put right since: due now."
     return [Reason(kind="finding", text=text, origins=(standing.bad.origin,))]
 

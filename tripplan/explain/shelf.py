@@ -7,36 +7,23 @@ order. A tin is bought whole: the count is rounded up. Its size is that of
 """
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import date
 
 from msgspec import Struct
 from msgspec.structs import replace
-from pydantic import Field
 
+from tripplan.explain.orders import CARRY, Ask, Line
 from tripplan.records.catalogue import Consumable
-from tripplan.records.facts_in import Number, Origin, Record
 from tripplan.records.lubricants import GreaseGun, OwnLubricant
 from tripplan.records.plan import Need
 from tripplan.records.plan_work import Slot
 from tripplan.records.problem_codes import nearest, problem
 from tripplan.records.problems import Problem
+from tripplan.records.shelf import Batch, ShelfRow, batches, meant, take, unit_factor
 
-IN_UNIT = {("kg", "g"): 1000.0, ("g", "kg"): 0.001, ("ml", "l"): 0.001, ("l", "ml"): 1000.0}
 NOTHING = 1e-9
 BEFORE = "before departure"
-
-
-class ShelfRow(Record):
-    """One line of `shelf.csv`: how much of a thing is there, and what a container of it holds."""
-
-    what: str = Field(min_length=1, description="a consumable id or name of consumables.csv")
-    quantity: Number = Field(ge=0, le=100_000, description="0 or more")
-    unit_of_measure: str = Field(min_length=1, description="g, kg, L, mL, piece or set")
-    container_size: Number | None = Field(None, gt=0, le=100_000, description="above 0, in the same unit")
-    price: Number | None = Field(
-        None, ge=0, le=1_000_000, description="0 or more, for one container, or one piece where there is no container"
-    )
-    origin: Origin
 
 
 class Kit(Struct, frozen=True, kw_only=True):
@@ -51,7 +38,7 @@ NO_KIT = Kit()
 
 
 class Stock(Struct):
-    """One thing on the shelf in the unit of its consumable, its smallest container, and the price of that.
+    """One thing on the shelf or ordered in the unit of its consumable, its smallest container, and the price of that.
 
     `opened` is what is left in the containers bought for lists before.
     """
@@ -83,25 +70,42 @@ def stocks(shelf: Sequence[ShelfRow], consumables: Sequence[Consumable]) -> dict
 
 def less_shelf(
     shopping: Sequence[Need], carry: Sequence[Need], shelf: Sequence[ShelfRow],
-    consumables: Sequence[Consumable],
+    consumables: Sequence[Consumable], asks: Sequence[Ask],
 ) -> tuple[tuple[Need, ...], tuple[Need, ...]]:  # fmt: skip
-    """Both lists with the shelf taken off.
+    """Both lists with the shelf taken off, as far as it is there when a use asks for it.
 
     On the shopping list `quantity` is what is left to buy, and a thing wholly on the shelf
     is left out. On the carry list `quantity` stays what to carry. `on_shelf` is what the
     shelf gives to that line, `containers` how many to buy.
     """
     held, sold = stocks(shelf, consumables), {one.id: one for one in consumables}
-    before = {need.what: _less(need, held, sold, True) for need in shopping if need.when == BEFORE}
-    carried = tuple(_less(need, held, sold, False) for need in carry)
-    bought = [before[need.what] if need.when == BEFORE else _less(need, held, sold, True) for need in shopping]
+    given = _given(asks, batches(shelf, consumables))
+
+    def less(need: Need) -> Need:
+        return _less(need, given.get((need.when, need.what), 0.0), held, sold)
+
+    before = {need.what: less(need) for need in shopping if need.when == BEFORE}
+    carried = tuple(map(less, carry))
+    bought = [before[need.what] if need.when == BEFORE else less(need) for need in shopping]
     return tuple(need for need in bought if need.quantity > NOTHING), carried
 
 
-def _less(need: Need, held: dict[str, Stock], sold: Mapping[str, Consumable], is_shopping: bool) -> Need:
-    stock = held.setdefault(need.what, Stock())
-    taken = min(need.quantity, stock.quantity)
-    stock.quantity -= taken
+def _given(asks: Iterable[Ask], there: Mapping[str, list[Batch]]) -> dict[Line, float]:
+    """What the shelf gives to each line: first to the uses that were planned with it, then list by list and day by day."""
+    found: dict[Line, float] = {}
+    for ask in sorted(asks, key=_turn):
+        taken, _ = take(there.get(ask.what, []), ask.quantity, None if ask.is_held else ask.needed_by)
+        found[ask.when, ask.what] = found.get((ask.when, ask.what), 0.0) + taken
+    return found
+
+
+def _turn(ask: Ask) -> tuple[bool, int, date]:
+    lists = (BEFORE, CARRY)
+    return not ask.is_held, lists.index(ask.when) if ask.when in lists else len(lists), ask.needed_by or date.max
+
+
+def _less(need: Need, given: float, held: dict[str, Stock], sold: Mapping[str, Consumable]) -> Need:
+    stock, taken = held.setdefault(need.what, Stock()), min(need.quantity, given)
     rest = min(need.quantity - taken, stock.opened)
     stock.opened -= rest
     left = need.quantity - taken - rest
@@ -109,7 +113,7 @@ def _less(need: Need, held: dict[str, Stock], sold: Mapping[str, Consumable], is
     size = stock.container_size or (known.container_size if known else None)
     containers = math.ceil(left / size - NOTHING) if size else None
     stock.opened += (containers or 0) * (size or 0.0) - left if size else 0.0
-    quantity = round(left, 3) if is_shopping else need.quantity
+    quantity = need.quantity if need.when == CARRY else round(left, 3)
     cost = None if stock.price is None else round(stock.price * (left if containers is None else containers), 2)
     return replace(
         need, quantity=quantity, on_shelf=round(taken, 3), from_opened=round(rest, 3), containers=containers, container_size=size,
@@ -144,15 +148,3 @@ def shelf_problems(shelf: Sequence[ShelfRow], consumables: Sequence[Consumable])
         elif unit_factor(row.unit_of_measure, known.unit_of_measure) is None:
             accepted = f"{known.unit_of_measure}, as {known.id} is measured"
             yield problem("G11", row.origin, "unit_of_measure", row.unit_of_measure, accepted)
-
-
-def meant(text: str, consumables: Sequence[Consumable]) -> Consumable | None:
-    """The consumable meant by its id or name, in any case."""
-    wanted = text.strip().casefold()
-    return next((one for one in consumables if wanted in (one.id, one.name.casefold())), None)
-
-
-def unit_factor(given: str, wanted: str) -> float | None:
-    """What turns an amount in one unit into the other; None when they measure different things."""
-    one, other = given.strip().casefold(), wanted.casefold()
-    return 1.0 if one == other else IN_UNIT.get((one, other))

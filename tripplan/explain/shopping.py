@@ -12,15 +12,17 @@ from msgspec import Struct, field
 
 from tripplan.due.runs_out import share_used
 from tripplan.due.standing import Standing
-from tripplan.explain.shelf import BEFORE, ShelfRow, less_shelf
-from tripplan.placing.problem import AFTER, STOP, WORKSHOP, PlacementProblem, Placing, Site, Task
+from tripplan.explain.orders import CARRY, LATER, Ask, Line, with_order_days
+from tripplan.explain.shelf import BEFORE, less_shelf
+from tripplan.placing.problem import STOP, WORKSHOP, PlacementProblem, Placing, Site, Task
 from tripplan.records.catalogue import Catalogue, Consumable, Item
 from tripplan.records.grouped import grouped
 from tripplan.records.plan import Need, OrderPart, Use
+from tripplan.records.shelf import ShelfRow
 from tripplan.records.words import WITH_SHOPS
 from tripplan.water.crossing import Call
 
-CARRY, AT_STOP, LATER = "carry", "at the stop", "after return"
+AT_STOP = "at the stop"
 SPARE_KINDS = ("seal", "part", "filter", "grease")
 SOLD_ANYWHERE = ("oil", "fluid", "cleaner", "sundry")
 SERIOUS_SHARE = 0.5  # of the time to help: from here on a spare is worth its weight
@@ -32,8 +34,7 @@ KIND_ORDER = ("part", "seal", "filter", "grease", "oil", "fluid", "cleaner", "su
 class _Sum(Struct):
     quantity: float = 0.0
     uses: dict[Use, None] = field(default_factory=dict)
-    dates: list[date] = field(default_factory=list)
-    lead_days: float = 0.0
+    asks: list[Ask] = field(default_factory=list)
 
 
 def consumption(item: Item) -> tuple[tuple[str, float], ...]:
@@ -43,35 +44,55 @@ def consumption(item: Item) -> tuple[tuple[str, float], ...]:
 
 def find_needs(
     problem: PlacementProblem, placing: Placing, standings: Sequence[Standing], catalogue: Catalogue,
-    remote: bool, shelf: Sequence[ShelfRow] = (), contingent: Sequence[Call] = (),
-) -> tuple[tuple[Need, ...], tuple[Need, ...]]:  # fmt: skip
-    """Shopping list and carry list, each thing once a list, with the jobs it is for, less the shelf.
+    remote: bool, today: date, shelf: Sequence[ShelfRow] = (), contingent: Sequence[Call] = (),
+) -> tuple[tuple[Need, ...], tuple[Need, ...], tuple[OrderPart, ...]]:  # fmt: skip
+    """Shopping list and carry list, each thing once a list, with the jobs it is for, less the shelf; and the orders.
 
     What a look after water may call for is carried where the trip is remote, for one position of each item.
     """
-    sums: dict[tuple[str, str], _Sum] = {}
-    rows = catalogue.stock
-    usuals = {x.thing: x.usual for x in standings}
+    sums: dict[Line, _Sum] = {}
+    rows, loading = catalogue.stock, _loading(problem, today)
+    by_thing = {x.thing: x for x in standings}
     for task, visits in zip(problem.tasks, placing.visits, strict=True):
         if task.window is None or task.resets:
-            usual = usuals.get(task.thing) or task.item
+            standing = by_thing.get(task.thing)
+            usual = (standing and standing.usual) or task.item
             for count, site in enumerate(visits):
                 own = usual if count and task.window is None else task.item
-                _add(sums, problem.sites[site], own, _use(task, own), rows)
+                is_held = standing is not None and standing.is_held and not count and task.window is None
+                _add(sums, problem.sites[site], loading, (own, is_held), _use(task, own), rows)
     if remote:
         threshold = catalogue.assumed("carry_share_threshold").value
         for standing in standings:
             if _worth_carrying(standing, problem, threshold):
-                _add_spare(sums, standing, rows)
-        _add_contingent(sums, contingent, rows)
-    loading = max((site.date for site in problem.sites if site.kind == WORKSHOP), default=None)
+                _add_spare(sums, loading, standing, rows)
+        _add_contingent(sums, loading, contingent, rows)
     needs = [
-        _need(rows[name], when, sums[when, name], loading)
-        for when, name in sorted(sums, key=lambda key: _as_bought(key, rows))
+        _need(rows[name], when, sums[when, name]) for when, name in sorted(sums, key=lambda key: _as_bought(key, rows))
     ]
     shopping = tuple(need for need in needs if need.when != CARRY)
     carry = tuple(need for need in needs if need.when == CARRY)
-    return less_shelf(shopping, carry, shelf, catalogue.consumables)
+    asks = [ask for total in sums.values() for ask in total.asks]
+    shopping, carry = less_shelf(shopping, carry, shelf, catalogue.consumables, asks)
+    return with_order_days(shopping, carry, asks, rows, today)
+
+
+class _Day(Struct, frozen=True):
+    """When something has to be there, and for which slot."""
+
+    date: date | None
+    slot: str
+
+
+def _loading(problem: PlacementProblem, today: date) -> _Day:
+    """The last day of work before departure, on which all that is carried must be in the car, else departure itself.
+
+    None once the trip has begun: then parts are to be had before driving on.
+    """
+    last = next((site for site in reversed(problem.sites) if site.kind == WORKSHOP), None)
+    if last is not None:
+        return _Day(last.date, last.id)
+    return _Day(problem.depart if today < problem.depart else None, "")
 
 
 def _use(task: Task, item: Item) -> Use:
@@ -86,13 +107,22 @@ def _when(site: Site, kind: str) -> str:
     return BEFORE if site.kind == WORKSHOP else LATER
 
 
-def _add(sums: dict[tuple[str, str], _Sum], site: Site, item: Item, use: Use, rows: Mapping[str, Consumable]) -> None:
+def _add(
+    sums: dict[Line, _Sum], site: Site, loading: _Day, act: tuple[Item, bool], use: Use, rows: Mapping[str, Consumable]
+) -> None:
+    """What one visit uses up; `act` is what is done and whether the shelf holds the parts of it."""
+    item, is_held = act
     for name, quantity in consumption(item):
-        total = sums.setdefault((_when(site, rows[name].kind), name), _Sum())
+        when = _when(site, rows[name].kind)
+        total = sums.setdefault((when, name), _Sum())
         total.quantity += quantity
         total.uses.setdefault(use)
-        total.lead_days = max(total.lead_days, item.parts_lead_days)
-        total.dates.append(site.date)
+        day = loading if when == CARRY else _Day(site.date, site.id)
+        total.asks.append(_ask((when, name), quantity, day, item.parts_lead_days, is_held))
+
+
+def _ask(line: Line, quantity: float, day: _Day, lead_days: float, is_held: bool = False) -> Ask:
+    return Ask(*line, quantity, day.date, lead_days, day.slot, is_held)
 
 
 def _worth_carrying(standing: Standing, problem: PlacementProblem, threshold: float) -> bool:
@@ -104,25 +134,29 @@ def _worth_carrying(standing: Standing, problem: PlacementProblem, threshold: fl
     return share is not None and share >= threshold
 
 
-def _add_spare(sums: dict[tuple[str, str], _Sum], standing: Standing, rows: Mapping[str, Consumable]) -> None:
+def _add_spare(sums: dict[Line, _Sum], loading: _Day, standing: Standing, rows: Mapping[str, Consumable]) -> None:
     spare = Use(act=None, name=standing.item.said, unit=standing.unit.id, position=standing.position)
     for name, quantity in consumption(standing.item):
         if rows[name].kind in SPARE_KINDS:
             total = sums.setdefault((CARRY, name), _Sum())
-            total.quantity = max(total.quantity, quantity)
-            total.lead_days = max(total.lead_days, standing.item.parts_lead_days)
+            more = max(0.0, quantity - total.quantity)
+            total.quantity += more
             total.uses.setdefault(spare)
+            total.asks.append(_ask((CARRY, name), more, loading, standing.item.parts_lead_days))
 
 
-def _add_contingent(sums: dict[tuple[str, str], _Sum], calls: Sequence[Call], rows: Mapping[str, Consumable]) -> None:
+def _add_contingent(
+    sums: dict[Line, _Sum], loading: _Day, calls: Sequence[Call], rows: Mapping[str, Consumable]
+) -> None:
     """One set an item, since not every hub is found wet; of oils and fluids what the largest filling takes."""
     wanted = grouped((name, (call, quantity)) for call in calls for name, quantity in call.uses.items())
     for name, asked in wanted.items():
         by_item = grouped((call.item.said, quantity) for call, quantity in asked)
         each = [max(quantities) for quantities in by_item.values()]
-        total = sums.setdefault((CARRY, name), _Sum())
-        total.quantity += max(each) if rows[name].kind in FILLINGS else sum(each)
-        total.lead_days = max(total.lead_days, *(call.item.parts_lead_days for call in calls))
+        total, more = sums.setdefault((CARRY, name), _Sum()), max(each) if rows[name].kind in FILLINGS else sum(each)
+        total.quantity += more
+        longest = max(call.item.parts_lead_days for call, _ in asked)
+        total.asks.append(_ask((CARRY, name), more, loading, longest))
         for call, _ in asked:
             total.uses.setdefault(Use(act=f"if found: {call.rule.act}", name=call.item.said, unit=call.unit.id))
 
@@ -133,44 +167,12 @@ def _as_bought(key: tuple[str, str], rows: Mapping[str, Consumable]) -> tuple[in
     return LISTS.index(when), KIND_ORDER.index(rows[name].kind), rows[name].name
 
 
-def _need(row: Consumable, when: str, total: _Sum, loading: date | None) -> Need:
+def _need(row: Consumable, when: str, total: _Sum) -> Need:
     """One line of a list. What is carried must be in the car on the last day of work before departure."""
-    needed_by = loading if when == CARRY else min(total.dates, default=None)
-    is_bought = needed_by is not None and when in (BEFORE, CARRY)
-    ahead = timedelta(days=max(total.lead_days, 1))  # nothing ordered on the morning of the work is there for it
-    order_by = needed_by - ahead if needed_by and is_bought and row.is_ordered else None
-    buy_by = needed_by - timedelta(days=1) if needed_by and is_bought and not row.is_ordered and row.pack else None
+    needed_by = min((ask.needed_by for ask in total.asks if ask.needed_by is not None), default=None)
+    in_a_shop = needed_by is not None and when in (BEFORE, CARRY) and not row.is_ordered and row.pack
     return Need(
         what=row.id, name=row.name, kind=row.kind, quantity=round(total.quantity, 3),
-        unit_of_measure=row.unit_of_measure, uses=tuple(total.uses), when=when,
-        needed_by=needed_by, order_by=order_by, buy_by=buy_by, basis=row.basis,
+        unit_of_measure=row.unit_of_measure, uses=tuple(total.uses), when=when, needed_by=needed_by,
+        buy_by=needed_by - timedelta(days=1) if needed_by and in_a_shop else None, basis=row.basis,
     )  # fmt: skip
-
-
-def order_days(problem: PlacementProblem, placing: Placing, catalogue: Catalogue, today: date) -> tuple[OrderPart, ...]:
-    """For each site with jobs that need ordered parts, the last day to order them."""
-    names = {row.id: row.name for row in catalogue.consumables if row.is_ordered}
-    lead: dict[int, tuple[float, dict[str, None]]] = {}
-    for task, visits in zip(problem.tasks, placing.visits, strict=True):
-        ordered = [names[name] for name, _ in consumption(task.item) if name in names]
-        if task.window is None and task.item.parts_lead_days > 0 and ordered:
-            for site in visits:
-                days, what = lead.get(site, (0.0, {}))
-                what |= dict.fromkeys(ordered)
-                lead[site] = (max(days, task.item.parts_lead_days), what)
-    return tuple(
-        OrderPart(
-            slot=problem.sites[site].id,
-            order_by=max(today, _order_by(problem.sites[site], days, problem)),
-            what=tuple(what),
-        )
-        for site, (days, what) in sorted(lead.items())
-    )
-
-
-def _order_by(site: Site, lead_days: float, problem: PlacementProblem) -> date:
-    """Parts for a stop must be in the car at departure, so they count from the last workshop day."""
-    day = site.date
-    if site.kind not in (WORKSHOP, AFTER):
-        day = min([s.date for s in problem.sites if s.kind == WORKSHOP][-1:], default=site.date)
-    return day - timedelta(days=lead_days)

@@ -2,6 +2,8 @@
 re-checks that jobs bring with them."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from datetime import date
+from typing import Any
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -10,10 +12,21 @@ from tripplan.due.standing import Standing
 from tripplan.explain.moves import lay_out, move_sentence
 from tripplan.explain.naming import found_words
 from tripplan.grease.advice import filling_words
-from tripplan.placing.followed_up import falls, halt_minutes, is_a_look_itself, is_on_the_road, looks_on_the_spot
+from tripplan.placing.followed_up import (
+    Due,
+    falls,
+    halt_minutes,
+    is_a_look_itself,
+    is_on_the_road,
+    looks_on_the_spot,
+    owed_due,
+    owed_left,
+)
+from tripplan.placing.looks_brought import follow_ups_of, sides_of
 from tripplan.placing.problem import (
     AT_ONCE,
     LookAgain,
+    OwedLook,
     PlaceKey,
     PlacementProblem,
     Placing,
@@ -24,15 +37,16 @@ from tripplan.placing.problem import (
     renewals,
 )
 from tripplan.placing.reckoning import set_out, visit_minutes
-from tripplan.placing.tasks import WALK_ROUND, follow_ups_of, sides_of
+from tripplan.placing.tasks import WALK_ROUND
+from tripplan.placing.trade_rules import PLAY
 from tripplan.records.catalogue import PLACES, Catalogue, Item, Rank
-from tripplan.records.facts_in import HistoryRow, Origin
+from tripplan.records.facts_in import Origin
 from tripplan.records.grouped import grouped
 from tripplan.records.item_cells import Amount, FollowUp
 from tripplan.records.plain_words import day_and_month, day_and_year, lower_first
 from tripplan.records.plan import RunsOut
 from tripplan.records.plan_work import Filling, Job, Material, Opened, Recheck, Slot
-from tripplan.records.words import JobKind
+from tripplan.records.words import Act, JobKind
 from tripplan.trip.timeline import Timeline
 from tripplan.water.crossing import Call
 
@@ -42,16 +56,15 @@ RENEWAL, AFTER_WATER, RECHECK = JobKind.RENEWAL, JobKind.AFTER_WATER, JobKind.RE
 
 def job_of(
     task: Task, why: str, catalogue: Catalogue, origins: tuple[Origin, ...], moves: str,
-    bad: HistoryRow | None, fillings: tuple[Filling, ...] = (), place_factor: float = 1.0,
+    found: str, fillings: tuple[Filling, ...] = (), place_factor: float = 1.0,
 ) -> Job:  # fmt: skip
     """A task as a job with its materials, cautions, what is told about grease and what to look for."""
     item, is_water = task.item, task.window is not None
     kind = AFTER_WATER if is_water else WALK_ROUND if item.rhythm == WALK_ROUND else RENEWAL
     uses_material = not is_water or task.resets
     note = "" if is_water else item.act_note
-    if bad is not None:
-        found = f"found {found_words(bad, None)} on {day_and_year(bad.date)}: put it right"
-        note = "; ".join(text for text in (found, note) if text)
+    if found:
+        note = "; ".join(text for text in (f"{found}: put it right", note) if text)
     elif task.look_first:
         note = LOOK_BEFORE + (f"; {note}" if note else "")
     return Job(
@@ -78,7 +91,8 @@ def materials(item: Item | None, catalogue: Catalogue, more: Sequence[Amount] = 
 class Visit(Struct, frozen=True):
     """One task where the plan does it: what is known of its item, the water calls it answers, and those it settles besides.
 
-    `before` is the last place on this trip at which it was renewed already.
+    `before` is the last place on this trip at which it was renewed already; `begun` is true once the rig has left.
+    `day` is the day of the place.
     """
 
     number: int
@@ -87,11 +101,14 @@ class Visit(Struct, frozen=True):
     calls: tuple[Call, ...]
     along: tuple[Call, ...]
     before: Site | None
+    begun: bool
+    day: date
 
     @property
-    def bad(self) -> HistoryRow | None:
-        """The bad finding that is to be put right here."""
-        return self.standing.bad if self.task.window is None and self.before is None else None
+    def found(self) -> str:
+        """The bad finding that is to be put right here: found worn on 1 June 2026; nothing where there is none."""
+        bad = self.standing.bad if self.task.window is None and self.before is None else None
+        return "" if bad is None else f"found {found_words(self.standing, None)} on {day_and_year(bad.date)}"
 
     @property
     def would_last(self) -> bool:
@@ -112,6 +129,12 @@ class Visit(Struct, frozen=True):
         )
 
     @property
+    def late(self) -> str:
+        """That the time of what water calls for was over before the place; empty where it was not."""
+        by = [call.by_date for call in self.calls if call.by_date is not None]
+        return f"; late: it was to be done by {day_and_month(min(by))}" if by and min(by) < self.day else ""
+
+    @property
     def why(self) -> str:
         """One short sentence: why this job is on the list."""
         if self.before is not None:
@@ -121,15 +144,15 @@ class Visit(Struct, frozen=True):
             crossing = f"crossing at trip km {call.after_km:.0f}"
             if call.missed:
                 return f"no look on record in its time after the {crossing}, so it is opened"
-            return f"{call.look_for} ({crossing})"
+            return f"{call.look_for} ({crossing}){self.late}"
         standing = self.standing
         if standing.bad is not None:
-            return f"found {found_words(standing.bad, standing.position)} on {day_and_year(standing.bad.date)}"
+            return f"found {found_words(standing, standing.position)} on {day_and_year(standing.bad.date)}"
         if standing.done is None:
             return "no record of it, so it counts as due"
         end, done = standing.runs_out_reserve or standing.runs_out, f"last done {day_and_year(standing.done.day)}"
         if standing.overdue:
-            return f"{done}; used up before departure"
+            return f"{done}; used up {'by now' if self.begun else 'before departure'}"
         if end is None:
             return f"{done}; would last the trip, but done here it costs less than later"
         return f"{done}; {_used_up(standing.runs_out, end)}"
@@ -160,13 +183,13 @@ def _used_up(typical: RunsOut | None, reserve: RunsOut) -> str:
 def fill_slots(
     problem: PlacementProblem, placing: Placing, standings: dict[tuple[str, str, str], Standing],
     calls: Sequence[Call], catalogue: Catalogue, rechecks: Sequence[Recheck],
-    fillings: Mapping[tuple[str, str, str], tuple[Filling, ...]],
+    fillings: Mapping[tuple[str, str, str], tuple[Filling, ...]], today: date,
 ) -> tuple[Slot, ...]:  # fmt: skip
     """Every site as a slot with its openings and its jobs in working order.
 
     `fillings` holds what is told about grease and oil, by item, unit and position.
     """
-    by_site = grouped(_visits(problem, placing, standings, calls))
+    by_site = grouped(_visits(problem, placing, standings, calls, today > problem.depart))
     bench, slots, asked = lay_out(problem, placing), [], _looks_in_jobs(problem, placing, catalogue)
     for index, site in enumerate(problem.sites):
         visits = sorted(by_site.get(index, ()), key=lambda visit: working_order(problem.tasks[visit.number]))
@@ -176,7 +199,7 @@ def fill_slots(
         jobs = [
             _called(visit, job_of(
                 visit.task, _why(visit, visits) + visit.also, catalogue, visit.origins, move_sentence(bench, visit.number, index),
-                visit.bad, fillings.get(visit.task.thing, ()), problem.place_factor[index],
+                visit.found, _fillings(visit.task, fillings, catalogue), problem.place_factor[index],
             ))
             for visit in visits
         ]  # fmt: skip
@@ -188,9 +211,18 @@ def fill_slots(
     return tuple(slots)
 
 
+def _fillings(
+    task: Task, fillings: Mapping[tuple[str, str, str], tuple[Filling, ...]], catalogue: Catalogue
+) -> tuple[Filling, ...]:
+    """What is told about grease and oil at an item's own act: what a remedy opens and washes out is not topped up."""
+    own = catalogue.find(task.item.id)
+    return fillings.get(task.thing, ()) if own is None or own.act == task.act else ()
+
+
 def _visits(
-    problem: PlacementProblem, placing: Placing, standings: dict[tuple[str, str, str], Standing], calls: Sequence[Call]
-) -> Iterator[tuple[int, Visit]]:
+    problem: PlacementProblem, placing: Placing, standings: dict[tuple[str, str, str], Standing], calls: Sequence[Call],
+    begun: bool,
+) -> Iterator[tuple[int, Visit]]:  # fmt: skip
     """Every task at every site where it is done; what was put right before has the item's own act again."""
     along = done_along(problem, placing)
     for number, (task, sites) in enumerate(zip(problem.tasks, placing.visits, strict=True)):
@@ -202,7 +234,7 @@ def _visits(
             if usual is not None:
                 done = replace(task, item=usual, act=usual.act, minutes=visit_minutes(problem, placing, number, site))
             answered, besides = (tuple(calls[n] for n in ns) for ns in (task.calls, along.get((number, site), ())))
-            yield site, Visit(number, done, standing, answered, besides, before)
+            yield site, Visit(number, done, standing, answered, besides, before, begun, problem.sites[site].date)
 
 
 def _why(visit: Visit, visits: Sequence[Visit]) -> str:
@@ -219,7 +251,7 @@ def _called(visit: Visit, job: Job) -> Job:
     if not visit.calls:
         return job
     call = visit.calls[0]
-    return replace(job, cause=call.look_for + visit.also, crossing_km=call.after_km)
+    return replace(job, cause=call.look_for + visit.late + visit.also, crossing_km=call.after_km)
 
 
 def _slot(
@@ -248,13 +280,23 @@ def done_along(problem: PlacementProblem, placing: Placing) -> dict[tuple[int, i
     return found
 
 
-def working_order(task: Task) -> tuple[bool, bool, str, int, str, int, Rank, str]:
-    """Walk-round checks last; else by unit, place and side, the outermost opening first, then as a person lists them."""
+def working_order(task: Task) -> tuple[bool, bool, str, int, str, tuple[bool, int, bool], Rank, str]:
+    """Walk-round checks last; else by unit, place and side, in the order of the work there, then as a person lists them."""
     item = task.item
     return (
         item.rhythm == WALK_ROUND, task.unit.kind != "vehicle", task.unit.id, PLACES.index(item.place),
-        task.position or "", len(task.opens), item.rank, task.act,
+        task.position or "", _order_there(task), item.rank, task.act,
     )  # fmt: skip
+
+
+def _order_there(task: Task) -> tuple[bool, int, bool]:
+    """Washed before it is opened; at a wheel from the inside out, as it goes together again, so that oil runs over no new lining.
+
+    Elsewhere the outermost opening first. Brakes are bled when all else of the circuit is shut (common practice, no source).
+    """
+    item, depth = task.item, len(task.opens)
+    is_bled = item.family == "fluid" and item.system == "brakes"
+    return task.act != Act.CLEAN, -depth if item.place in PLAY else depth, is_bled
 
 
 def openings(
@@ -289,7 +331,8 @@ def find_rechecks(
         if key not in found and not _is_a_job_there(problem, placing, key[:3], site, follow):
             look = _look(task, follow, item, side, catalogue)
             found[key] = _recheck(problem, timeline, task, site, follow, item, look)
-    return tuple(sorted(found.values(), key=lambda r: (r.from_km, r.item, r.unit, r.position or "")))
+    owed = (_owed_recheck(problem, timeline, one, catalogue) for one in owed_left(problem, placing))
+    return tuple(sorted((*found.values(), *owed), key=lambda r: (r.from_km, r.item, r.unit, r.position or "")))
 
 
 def _looks_brought(
@@ -314,8 +357,18 @@ def _looks_in_jobs(
         there = None if follow.at_once else falls(problem, site, _look(task, follow, item, side, catalogue)).site
         if there is not None and _is_a_job_there(problem, placing, (item.id, task.unit.id, side), site, follow):
             key = (item.id, task.unit.id, side, there)
-            found[key] = tuple(dict.fromkeys((*found.get(key, ()), task.item.said)))
+            found[key] = tuple(dict.fromkeys((*found.get(key, ()), f"on: {lower_first(task.item.said)}")))
+    for owed in problem.owed:
+        look = owed.look
+        if owed.site is not None and _is_done_at(problem, placing, owed.thing, owed.site):
+            key = (look.item, look.unit, look.side, owed.site)
+            found[key] = tuple(dict.fromkeys((*found.get(key, ()), _since(owed.row.date, owed.by.said))))
     return found
+
+
+def _since(day: date | None, work: str) -> str:
+    """The work that a look follows: on: front wheel bearings; of 17 August on: front wheel bearings."""
+    return f"on: {lower_first(work)}" if day is None else f"of {day_and_month(day)} on: {lower_first(work)}"
 
 
 def _look(task: Task, follow: FollowUp, item: Item, side: str | None, catalogue: Catalogue) -> LookAgain:
@@ -326,23 +379,45 @@ def _look(task: Task, follow: FollowUp, item: Item, side: str | None, catalogue:
 def _recheck(
     problem: PlacementProblem, timeline: Timeline, task: Task, site: int, follow: FollowUp, item: Item, look: LookAgain
 ) -> Recheck:
-    base_km = problem.sites[site].trip_km
-    due = falls(problem, site, look)
+    base_km, due = problem.sites[site].trip_km, falls(problem, site, look)
+    found = _at(problem, timeline, due, base_km + follow.low_km, base_km + follow.high_km)
     target = site if follow.at_once else due.site
-    leg = timeline.legs[timeline.leg_at(base_km + follow.low_km)].leg if timeline.legs else None
-    on_the_road = target is None and is_on_the_road(problem, due.at_km)
-    where = "at the work" if target == site else problem.sites[target].place if target is not None else (
-        "at a halt on the road" if on_the_road else "after return"
-    )  # fmt: skip
+    if target is not None:
+        found |= {"leg": None, "slot": problem.sites[target].id, "minutes": look.minutes * problem.place_factor[target],
+                  "where": "at the work" if target == site else problem.sites[target].place}  # fmt: skip
     return Recheck(
-        item=item.id, name=item.said, unit=task.unit.id, position=look.side,
-        because_of=f"{task.item.said}{f', {task.position}' if task.position else ''}", follows=task.item.said,
-        after_slot=problem.sites[site].id, from_km=base_km + follow.low_km, to_km=base_km + follow.high_km,
-        leg=leg if on_the_road else None, where=where,
-        slot=problem.sites[target].id if target is not None else None,
-        minutes=halt_minutes(problem, due) if target is None else look.minutes * problem.place_factor[target],
-        origins=(task.item.origin, item.origin),
+        item=item.id, name=item.said, unit=task.unit.id, position=look.side, act=item.act,
+        because_of=_with_side(task.item, task.position), follows=task.item.said,
+        after_slot=problem.sites[site].id, origins=(task.item.origin, item.origin), **found,
     )  # fmt: skip
+
+
+def _owed_recheck(problem: PlacementProblem, timeline: Timeline, owed: OwedLook, catalogue: Catalogue) -> Recheck:
+    """A look that work on record brings: it has a day and no slot."""
+    item, due = catalogue.item(owed.look.item), owed_due(problem, owed)
+    return Recheck(
+        item=item.id, name=item.said, unit=owed.look.unit, position=owed.look.side, act=item.act,
+        because_of=_with_side(owed.by, owed.position), follows=owed.by.said, after_slot=None,
+        work_day=owed.row.date, work_km=owed.work_km, origins=(owed.row.origin, owed.by.origin, item.origin),
+        **_at(problem, timeline, due, owed.from_km, owed.to_km),
+    )  # fmt: skip
+
+
+def _at(problem: PlacementProblem, timeline: Timeline, due: Due, from_km: float, to_km: float) -> dict[str, Any]:
+    """Where a look falls between these km, and its minutes there."""
+    site, on_the_road = due.site, due.site is None and is_on_the_road(problem, due.at_km)
+    leg = timeline.legs[timeline.leg_at(from_km)].leg if timeline.legs else None
+    away = "at a halt on the road" if on_the_road else "after return"
+    return {
+        "from_km": from_km, "to_km": to_km, "leg": leg if on_the_road else None,
+        "where": away if site is None else problem.sites[site].place,
+        "slot": None if site is None else problem.sites[site].id,
+        "minutes": halt_minutes(problem, due) if site is None else due.minutes * problem.place_factor[site],
+    }  # fmt: skip
+
+
+def _with_side(item: Item, position: str | None) -> str:
+    return f"{item.said}, {position}" if position else item.said
 
 
 def _is_a_job_there(
@@ -353,8 +428,13 @@ def _is_a_job_there(
     there = site if follow.at_once else falls(problem, site, look).site
     if there is None or look.on_the_spot not in looks_on_the_spot(problem):
         return False
+    return _is_done_at(problem, placing, (thing[0], thing[1], thing[2] or ""), there)
+
+
+def _is_done_at(problem: PlacementProblem, placing: Placing, thing: tuple[str, str, str], site: int) -> bool:
+    """True when a look is a job of its own at a site."""
     return any(
-        there in visits and is_a_look_itself(task) and task.thing == (thing[0], thing[1], thing[2] or "")
+        site in visits and is_a_look_itself(task) and task.thing == thing
         for task, visits in zip(problem.tasks, placing.visits, strict=True)
     )
 
@@ -363,7 +443,7 @@ def _followed(job: Job, works: Sequence[str]) -> Job:
     """The job with the earlier work that asks for the same look there: one line, done once."""
     if not works or job.kind == WALK_ROUND:
         return job
-    also = f"; it also follows the work on: {lower_first(works[0])}"
+    also = f"; it also follows the work {works[0]}"
     return replace(job, why=job.why + also, cause=job.cause + also if job.cause else "")
 
 
@@ -372,6 +452,6 @@ def _recheck_job(check: Recheck, catalogue: Catalogue) -> Job:
     return Job(
         item=item.id, name=item.said, unit=check.unit, position=check.position, act=item.act, verb=item.verb,
         act_note=item.act_note, minutes=check.minutes, kind=RECHECK, materials=(), cautions=item.cautions,
-        early_signs=item.early_signs, why=f"follows the work on: {lower_first(check.follows)}", place=item.place, state="closed",
-        origins=check.origins, at_work=check.slot == check.after_slot,
+        early_signs=item.early_signs, why=f"follows the work {_since(check.work_day, check.follows)}", place=item.place, state="closed",
+        origins=check.origins, at_work=check.slot is not None and check.slot == check.after_slot,
     )  # fmt: skip

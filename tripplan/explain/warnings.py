@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Sequence
+from datetime import date
 
 from tripplan.due.passed import without_passed
 from tripplan.due.standing import Situation, Standing
@@ -13,8 +14,17 @@ from tripplan.explain.reasons import amount, rate_sentence, unmet_sentence
 from tripplan.placing.both_sides import split_twins
 from tripplan.placing.found_bad import WATER, days_and_km, last_in_time
 from tripplan.placing.greedy import METHOD as PLAIN_RULE
-from tripplan.placing.problem import WORKSHOP, PlacementProblem, Placing, Task, can_stand, once_done, renewals
-from tripplan.placing.tasks import act_prices, ceilings_of, teardown_index
+from tripplan.placing.problem import (
+    WORKSHOP,
+    PlacementProblem,
+    Placing,
+    Task,
+    can_stand,
+    once_done,
+    renewals,
+    teardown_index,
+)
+from tripplan.placing.tasks import act_prices, ceilings_of
 from tripplan.placing.unmet import BEYOND, FULL, TOO_DEAR, TOO_LONG, taken_of, why_not
 from tripplan.placing.waiting import failures_per_10_000_km, rates_of
 from tripplan.records.catalogue import Item
@@ -183,7 +193,7 @@ def warnings(
     found += _unseen(unseen(problem, placing, s), s)
     found += [PlanWarning(kind=GRADED, text=note) for note in notes]
     found += _homeless_water(crossings, problem, placing, s)
-    found += [] if is_over else _late_parts(problem, placing, s)
+    found += [] if is_over else _late_parts(standings, problem, placing, s.today)
     silent = sorted({text for crossing in crossings for text in crossing.unknown_points})
     if silent:
         points = "; ".join(silent).replace("_", " ")
@@ -226,7 +236,7 @@ def _not_put_right(
         where += _late_for_a_fault(x, problem, site, s)
         if site in (None, problem.last) and x.thing in tasks:
             where += _sooner(problem, placing, problem.tasks[tasks[x.thing]])
-        seen = found_words(bad, None if held[x.item.id, bad.origin] > 1 else x.position)
+        seen = found_words(x, None if held[x.item.id, bad.origin] > 1 else x.position)
         act = _act_there(x, problem, placing, site)
         what = f"found {seen} on {day_and_month(bad.date)}: {x.item.verb_of(act) or act}, {where}"
         about.append(Thing(item=x.item.id, unit=x.unit.id, position=x.position))
@@ -350,11 +360,9 @@ def _homeless_water(
             names = ", ".join(
                 sorted({named(f"{a.name} {a.position or ''}".strip(), a.unit, is_one_unit(s.rig)) for a in acts})
             )
-            text = f"Crossing on leg {crossing.leg} at km {amount(crossing.at_km)}: " + (
-                f"{'' if crossing.crossed else 'if it was made, '}it called for work on the way that no record shows; "
-                f"do it at home now: {names}."
-                if s.today > s.trip.return_
-                else f"{cause} {names}; do it at camp by the dates given, or add a stop."
+            text = (
+                f"Crossing on leg {crossing.leg} at km {amount(crossing.at_km)}: {cause} {names}; "
+                "do it at camp by the dates given, or add a stop."
             )
             about = dict.fromkeys(Thing(item=a.item, unit=a.unit, position=a.position) for a in acts)
             found.append(PlanWarning(kind=WATER_UNPLACED, text=text, about=tuple(about)))
@@ -386,12 +394,15 @@ def _by_cause(lost: Sequence[WaterAct], problem: PlacementProblem, placing: Plac
     return found
 
 
-def _late_parts(problem: PlacementProblem, placing: Placing, s: Situation) -> list[PlanWarning]:
+def _late_parts(
+    standings: Sequence[Standing], problem: PlacementProblem, placing: Placing, today: date
+) -> list[PlanWarning]:
     """Jobs planned before their parts can be there, in one line for each time that parts take."""
     late: dict[float, list[tuple[Task, int]]] = {}
+    leads = {x.thing: x.lead_days for x in standings}
     for task, visits in zip(problem.tasks, placing.visits, strict=True):
         if task.window is None and visits:
-            days, lead_days = (problem.sites[visits[0]].date - s.today).days, s.catalogue.lead_days(task.item)
+            days, lead_days = (problem.sites[visits[0]].date - today).days, leads[task.thing]
             if days < lead_days:
                 late.setdefault(lead_days, []).append((task, days))
     return [

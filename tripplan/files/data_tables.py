@@ -5,6 +5,7 @@ import hashlib
 import io
 from collections.abc import Iterable, Iterator, Mapping
 from functools import lru_cache
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +18,8 @@ from tripplan.records import catalogue as tables
 from tripplan.records.catalogue import Catalogue, Sourced
 from tripplan.records.facts_in import Origin, Record
 from tripplan.records.lubricants import Cavity, LubricantRow, PairRating
-from tripplan.records.problem_codes import nearest, problem
+from tripplan.records.mending import Remedy, Spare
+from tripplan.records.problem_codes import figure, nearest, problem
 from tripplan.records.problems import Problem
 
 DATA = Path(__file__).parent.parent / "data"
@@ -27,8 +29,8 @@ TABLES: dict[str, tuple[str, type[Record], tuple[str, ...]]] = {
     "grades.csv": ("grades", tables.ConditionGrade, ("condition", "grade")),
     "teardown.csv": ("teardown", tables.Teardown, ("place", "state")),
     "acts.csv": ("acts", tables.ActRule, ("act",)),
-    "remedies.csv": ("remedies", tables.Remedy, ("family",)),
-    "spares.csv": ("spares", tables.Spare, ("item", "part")),
+    "remedies.csv": ("remedies", Remedy, ("at", "found")),
+    "spares.csv": ("spares", Spare, ("item", "part")),
     "consumables.csv": ("consumables", tables.Consumable, ("id",)),
     "water_rules.csv": ("water_rules", tables.WaterRule, ("item", "when", "water")),
     "assumptions.csv": ("assumptions", tables.Assumption, ("name",)),
@@ -45,6 +47,7 @@ RETIRED: dict[str, dict[str, str]] = {
         "consequence": "harms, harms_by, strands and if_it_fails", "safety": "harms", "severity": "",
         "hidden": "", "preventive_type": "", "after_water": "",
     },
+    "remedies.csv": {"family": "at and found", "consumable": "consumables, each with its amount"},
 }  # fmt: skip
 
 
@@ -66,7 +69,10 @@ def read_catalogue(
             changed, found = ((), earlier) if earlier else records_of(table, record, "O")
             problems.extend((*found, *_unreasoned(shipped, changed), *_repeated(changed, key)))
             if part == "assumptions":
-                problems.extend(_read_by_nothing(shipped, changed))
+                beyond = tuple(_beyond_range(shipped, changed))
+                problems.extend((*_read_by_nothing(shipped, changed), *beyond))
+                refused = {found.row for found in beyond}
+                changed = tuple(row for row in changed if _origin(row).row not in refused)
         parts[part] = tuple({_key(row, key): row for row in (*shipped, *_curing(shipped, changed))}.values())
     items = [row for row in parts["items"] if isinstance(row, tables.Item)]
     left_out, found = read_left_out((override_tables or {}).get(LEFT_OUT_FILE), items)
@@ -106,6 +112,7 @@ def _curing(shipped: Iterable[Record], changed: Iterable[Record]) -> Iterator[Re
     """Changed rows; what a row copied before a column was added does not say is as the shipped one has it."""
     known = {row.act: row for row in shipped if isinstance(row, tables.ActRule)}
     named = {row.id: row for row in shipped if isinstance(row, tables.Item | tables.Consumable)}
+    ranges = _ranges(shipped)
     for row in changed:
         if isinstance(row, tables.ActRule) and row.puts_right is None:
             own = known.get(row.act)
@@ -117,6 +124,8 @@ def _curing(shipped: Iterable[Record], changed: Iterable[Record]) -> Iterator[Re
             if isinstance(row, tables.Item) and isinstance(ours, tables.Item) and row.act != ours.act:
                 older.pop("verb", None)  # the word for another act
             yield row.model_copy(update=older)
+        elif isinstance(row, tables.Assumption) and row.name in ranges:
+            yield row.model_copy(update={"least": ranges[row.name].least, "most": ranges[row.name].most})
         else:
             yield row
 
@@ -148,10 +157,34 @@ def _read_by_nothing(shipped: Iterable[Record], changed: Iterable[Record]) -> It
             yield problem("O12", row.origin, "name", row.name, nearest(row.name, known, 6))
 
 
+def _beyond_range(shipped: Iterable[Record], changed: Iterable[Record]) -> Iterator[Problem]:
+    """A number that nobody can have meant, by the shipped row whatever range the owner's row states."""
+    ranges = _ranges(shipped)
+    for row in (row for row in changed if isinstance(row, tables.Assumption) and row.name in ranges):
+        ours = ranges[row.name]
+        if ours.least is None or ours.most is None:
+            continue
+        cells = (("value", row.value), ("low", row.low), ("high", row.high))
+        beyond = ((column, n) for column, n in cells if n is not None and not ours.least <= n <= ours.most)
+        for column, value in islice(beyond, 1):  # a unit mistaken is mistaken in all three
+            yield problem(
+                "O06", row.origin, column, figure(value), f"{figure(ours.least)} to {figure(ours.most)} {ours.unit}"
+            )
+
+
+def _ranges(shipped: Iterable[Record]) -> dict[str, tables.Assumption]:
+    return {row.name: row for row in shipped if isinstance(row, tables.Assumption)}
+
+
+def _origin(row: Record) -> Origin:
+    origin: Origin = getattr(row, "origin")  # noqa: B009 - every record of a table has one
+    return origin
+
+
 def _repeated(changed: Iterable[Record], key: tuple[str, ...]) -> Iterator[Problem]:
     first: dict[tuple[Any, ...], Origin] = {}
     for row in changed:
-        origin: Origin = getattr(row, "origin")  # noqa: B009 - every record of a table has one
+        origin = _origin(row)
         earlier = first.setdefault(_key(row, key), origin)
         if earlier is not origin:
             found = ", ".join(str(value) for value in _key(row, key))

@@ -4,7 +4,7 @@ Which they are is seen from the folder and the plan last written; what was to be
 stands in that plan, or is planned again as it was on the first of those days.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from typing import Any
 
@@ -12,7 +12,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from tripplan.files.folder import Inputs
-from tripplan.files.plan_file import planned_slots
+from tripplan.files.plan_file import home_slot, planned_slots
 from tripplan.files.plan_folder import unproven_plan
 from tripplan.placing.problem import stop_id
 from tripplan.records.catalogue import Catalogue
@@ -64,15 +64,15 @@ def last_work(inputs: Inputs, today: date) -> date | None:
 
 def rows_done(
     inputs: Inputs, catalogue: Catalogue, issued: Mapping[str, Any] | None, slots: Sequence[str],
-    excepted: Sequence[str] = (),
+    excepted: Sequence[str] = (), home_day: date | None = None,
 ) -> list[Row]:  # fmt: skip
     """The history rows of whole slots done as planned, less the items excepted (`item` or `item:position`).
 
-    What the history has of that day already is left out, and a look that two jobs of a day bring stands once.
+    The work after the return is done on `home_day`; before the return, and without that day, there is no such slot. What the history has of that day already is left out, and a look that two jobs of a day bring stands once.
 
     Raises BadInput for a slot that is not known, or an exception that no slot has.
     """
-    known = {slot["id"]: slot for slot in _slots(inputs, issued)}
+    known = {slot["id"]: slot for slot in (*_slots(inputs, issued), *_at_home(inputs, issued, home_day))}
     missing = [name for name in slots if name not in known]
     if missing:
         known |= {slot["id"]: slot for slot in _planned_then(inputs, catalogue, missing)}
@@ -120,6 +120,14 @@ def _slots(inputs: Inputs, issued: Mapping[str, Any] | None) -> list[Slot]:
         return []
     stops = {stop_id(row) for row in inputs.trip.stops}
     return [slot for slot in planned_slots(dict(issued)) if slot["kind"] != SlotKind.STOP or slot["id"] in stops]
+
+
+def _at_home(inputs: Inputs, issued: Mapping[str, Any] | None, day: date | None) -> Iterator[Slot]:
+    """What the plan last written has for after the return, dated on the day it was done."""
+    if issued is None or issued.get("trip") != inputs.trip.name or day is None or day < inputs.trip.return_:
+        return
+    if (slot := home_slot(dict(issued))) is not None:
+        yield {**slot, "date": day.isoformat()}
 
 
 def _names(job: Mapping[str, Any]) -> tuple[str, str]:

@@ -10,6 +10,7 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from tripplan.explain.shelf import NO_KIT, Kit
+from tripplan.files.act_words import with_acts_meant
 from tripplan.files.busy.calendar import read_calendar
 from tripplan.files.data_tables import TABLES, read_catalogue
 from tripplan.files.kit_files import read_kit
@@ -59,12 +60,12 @@ GIVEN = dict.fromkeys(TRIP_TABLES, ()) | FOUND_LATER
 NEEDED_TABLES = ("legs.csv",)
 # In any other table of the trip it says that there is none: no water, no stop, no day in the shed.
 HEADER_ONLY = "F05"
-OVERRIDES = "overrides"
+OVERRIDES, PHOTOS = "overrides", "photos"
 NEW_ONE = "tripplan new FOLDER makes one"
 # Contradictions that a row refused in that file could explain, so that they are not told beside it.
 DEPENDENT: dict[str, tuple[str, ...]] = {
-    "legs.csv": ("L10", "L13", "L15", "S13"),
-    "history": ("H18",),
+    "legs.csv": ("L10", "L13", "L15", "S13", "H24"),
+    "history": ("H18", "H24"),
     OVERRIDES: ("H12", "H13", "H14", "O12", "O14", "R14", "R16", "R17"),
 }  # fmt: skip
 ON_NO_LEG = ("C10", "S10")
@@ -97,6 +98,7 @@ def load(folder: Path, today: date) -> tuple[Inputs | None, Catalogue, tuple[Pro
     tables, _ = read_overrides(folder)
     catalogue, more = read_catalogue(tables)
     kit, kit_problems = read_kit(folder, catalogue)
+    found = found and _with_acts(found, catalogue)
     problems += (*more, *kit_problems)
     if found is None:
         return None, catalogue, in_order(problems)
@@ -106,6 +108,12 @@ def load(folder: Path, today: date) -> tuple[Inputs | None, Catalogue, tuple[Pro
     told = told if is_whole else tuple(_on_no_leg(folder, _certain(told, problems, unsure)))
     inputs = replace(found, kit=kit, trip=trip, lines=lines) if is_whole else None
     return inputs, catalogue, in_order((*problems, *told))
+
+
+def _with_acts(found: Inputs, catalogue: Catalogue) -> Inputs:
+    """The history with the acts that its words mean, as `log` takes them."""
+    rows = {name: with_acts_meant(getattr(found, name), found.rig.units, catalogue) for name in ("history", "undone")}
+    return replace(found, **rows)
 
 
 def _certain(told: Iterable[Problem], problems: Iterable[Problem], unsure: Unsure) -> tuple[Problem, ...]:

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from datetime import date
 from pathlib import Path
 
-from tripplan.explain.shelf import Kit, ShelfRow, shelf_problems
+from tripplan.explain.shelf import Kit, shelf_problems
 from tripplan.files.tables import SomeRecord, read_records
 from tripplan.files.toml_files import keys_as_record, read_toml
 from tripplan.files.whole_files import put
@@ -16,6 +16,7 @@ from tripplan.records.facts_in import Origin
 from tripplan.records.lubricants import GreaseGun, OwnLubricant, names_of
 from tripplan.records.problem_codes import figure, problem
 from tripplan.records.problems import Problem, in_order
+from tripplan.records.shelf import ShelfRow
 from tripplan.wear.mechanisms.grease import LEAST_G_PER_STROKE, MOST_G_PER_STROKE
 
 LUBRICANTS, SHELF, GUN = "lubricants.csv", "shelf.csv", "grease_gun.toml"

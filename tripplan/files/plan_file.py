@@ -55,9 +55,19 @@ def _without_wear(raw: bytes) -> bytes:
 
 
 def planned_slots(document: dict[str, Any]) -> list[dict[str, Any]]:
-    """The slots of an earlier plan on which work was meant to be done, those it carried on first."""
+    """The slots of an earlier plan, before the trip and on the way, those it carried on first.
+
+    What follows the return is no day that passes.
+    """
     lists = [document.get(name) for name in (PASSED, "slots")]
-    return [slot for found in lists if isinstance(found, list) for slot in found if _is_slot(slot)]
+    every = [slot for found in lists if isinstance(found, list) for slot in found if _is_slot(slot)]
+    return [slot for slot in every if slot["kind"] != SlotKind.AFTER]
+
+
+def home_slot(document: dict[str, Any]) -> dict[str, Any] | None:
+    """What an earlier plan had to be done after the return; None where it cannot be read."""
+    found = document["slots"] if isinstance(document.get("slots"), list) else []
+    return next((slot for slot in found if _is_slot(slot) and slot["kind"] == SlotKind.AFTER), None)
 
 
 def passed_slots(out: Path, trip: str, today: date, known: Collection[str]) -> list[dict[str, Any]]:
@@ -81,7 +91,7 @@ def passed_slots(out: Path, trip: str, today: date, known: Collection[str]) -> l
 
 
 def _is_slot(slot: Any) -> bool:
-    """True for a slot on the way or before it that can be read; what follows the return is no day that passes."""
+    """True for a slot that can be read."""
     if not isinstance(slot, dict) or not all(
         isinstance(slot.get(name), str) for name in ("id", "kind", "date", "place")
     ):
@@ -91,7 +101,7 @@ def _is_slot(slot: Any) -> bool:
     except ValueError:
         return False
     jobs = slot.get("jobs")
-    return slot["kind"] != SlotKind.AFTER and isinstance(jobs, list) and all(map(_is_job, jobs))
+    return isinstance(jobs, list) and all(map(_is_job, jobs))
 
 
 def _is_job(job: Any) -> bool:

@@ -19,6 +19,7 @@ from tripplan.records.facts_in import HistoryRow, Rig, Trip
 from tripplan.records.plan import Plan
 from tripplan.records.problem_codes import nearest, problem
 from tripplan.records.problems import BadInput, OutOfRange, Problem, in_order, stops
+from tripplan.records.shelf import ShelfRow
 
 Place = Callable[[PlacementProblem], Placing]
 
@@ -32,7 +33,7 @@ class Question(NamedTuple):
     problems: tuple[Problem, ...]
 
 
-Records = tuple[Rig, Sequence[HistoryRow], Trip, Catalogue, date]
+Records = tuple[Rig, Sequence[HistoryRow], Trip, Catalogue, date, Sequence[ShelfRow]]
 _LAST_SEEN: deque[tuple[Records, Situation]] = deque(maxlen=2)
 _LAST_PLANS: deque[tuple[Question, Place, Plan]] = deque(maxlen=6)
 
@@ -80,7 +81,7 @@ def plan_of(
 
 def situation(inputs: Inputs, catalogue: Catalogue, today: date) -> Situation:
     """What items are judged against; equal records give the situation seen last time, with all that was judged in it."""
-    records = (inputs.rig, inputs.history, inputs.trip, catalogue, today)
+    records = (inputs.rig, inputs.history, inputs.trip, catalogue, today, inputs.kit.shelf)
     for asked, seen in tuple(_LAST_SEEN):
         if asked == records:
             return seen

@@ -14,6 +14,7 @@ from tripplan.files.plan_folder import Question, read
 from tripplan.files.tables import SomeRecord, records_in
 from tripplan.files.whole_files import may_not_write
 from tripplan.records.facts_in import as_day
+from tripplan.records.problem_codes import MAY_BE_SO
 from tripplan.records.problems import STOPS, BadInput, Problem, stops
 
 
@@ -48,9 +49,9 @@ def refuse(problems: Sequence[Problem], file: str, rows: Sequence[int]) -> None:
     """Raise BadInput when something stops the plan, or speaks against a row being put in.
 
     What is only worth a look elsewhere stops nothing; about a row just typed it is asked
-    to be put right, since it is still at hand.
+    to be put right, since it is still at hand; what may well be true is put in, and told with the plan.
     """
-    own = [as_stop(problem) for problem in problems if problem.file == file and problem.row in rows]
+    own = [as_stop(p) for p in problems if p.file == file and p.row in rows and p.code not in MAY_BE_SO]
     others = [p for p in problems if p.weight == STOPS and not (p.file == file and p.row in rows)]
     if own or others:
         raise BadInput([*own, *others])

@@ -67,11 +67,6 @@ def suits(new: LubricantRow, cavity: Cavity) -> Verdict:
     return _worst(list(_demands(new, cavity)))
 
 
-def mixes(new: LubricantRow, there: LubricantRow | None, pairs: Sequence[PairRating]) -> Verdict:
-    """Whether two lubricants get on, wherever they are; the order does not matter."""
-    return _worst(list(_meeting(new, there, pairs)))
-
-
 def _worst(findings: Sequence[Finding]) -> Verdict:
     word = max((word for word, _ in findings), key=VERDICTS.index, default=UNKNOWN)
     ordered = sorted(findings, key=lambda finding: -VERDICTS.index(finding[0]))

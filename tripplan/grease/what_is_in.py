@@ -15,7 +15,7 @@ from tripplan.records.lookups import SERVICE, item_index
 from tripplan.records.lubricants import Cavity, LubricantRow, OwnLubricant, PairRating, named_lubricant
 from tripplan.records.plain_words import day_and_year
 from tripplan.records.words import Act
-from tripplan.wear.last_done import History, read_history
+from tripplan.wear.last_done import History, read_history, when
 
 PUT_IN = (Act.GREASE, Act.REPACK, Act.RENEW, Act.DRAIN_AND_REFILL)
 
@@ -74,7 +74,7 @@ class Contents(Struct, frozen=True, kw_only=True):
         ]
         if not found:
             return Holds()
-        row, doer = max(found, key=lambda pair: (pair[0].date, pair[0].odometer_km or 0.0, pair[0].origin.row or 0))
+        row, doer = max(found, key=lambda pair: when(pair[0]))
         return Holds(lubricant=self._named(row, cavity, doer), said=row.lubricant or "", row=row)
 
     def _doer(self, row: HistoryRow, shared: Cavity) -> Item | None:

@@ -1,4 +1,4 @@
-"""Where the looks fall that work brings some km later, and what they take there.
+"""Where the looks fall that work brings some km later, and what they take there; those of work on record stand already.
 
 Behind a shakedown they are done on the last day at home, on the road at a stop that lies in
 their window, else at a halt; what would come after the trip is done at home. A place takes no
@@ -10,7 +10,18 @@ from functools import lru_cache
 
 from msgspec import Struct
 
-from tripplan.placing.problem import AT_ONCE, STOP, WORKSHOP, LookAgain, PlaceKey, PlacementProblem, Placing, Task
+from tripplan.placing.problem import (
+    AT_ONCE,
+    STOP,
+    WORKSHOP,
+    LookAgain,
+    OwedLook,
+    PlaceKey,
+    PlacementProblem,
+    Placing,
+    Task,
+    renewals,
+)
 from tripplan.records.units import MINUTES_PER_HOUR
 
 
@@ -27,17 +38,67 @@ class Due(Struct, frozen=True):
     site: int | None
     at_km: float
 
+    @property
+    def key(self) -> tuple[str, str, str, int | float]:
+        """What is looked at, and where: two that are alike are one look."""
+        return (self.item, self.unit, self.side or "", self.at_km if self.site is None else self.site)
+
 
 def looks_due(problem: PlacementProblem, placing: Placing) -> tuple[Due, ...]:
-    """Every look that the work of a placing brings, once where several jobs bring the same."""
+    """Every look that the work of a placing or work on record brings, once where several jobs bring the same."""
+    owed = tuple(owed_due(problem, one) for one in owed_left(problem, placing))
+    return tuple({due.key: due for due in (*owed, *planned_looks(problem, placing))}.values())
+
+
+def planned_looks(problem: PlacementProblem, placing: Placing) -> tuple[Due, ...]:
+    """Every look that the work of a placing brings."""
     found: dict[tuple[str, str, str, int | float], Due] = {}
     for task, visits in zip(problem.tasks, placing.visits, strict=True):
         for site in visits:
             for look in task.again:
                 due = falls(problem, site, look)
-                where = due.at_km if due.site is None else due.site
-                found.setdefault((due.item, due.unit, due.side or "", where), due)
+                found.setdefault(due.key, due)
     return tuple(found.values())
+
+
+def owed_left(problem: PlacementProblem, placing: Placing) -> tuple[OwedLook, ...]:
+    """The looks that work on record brings, less those that a placing makes in their km anyway, or at their place."""
+    if not problem.owed:
+        return ()
+    planned = planned_looks(problem, placing)
+    number = {task.thing: index for index, task in enumerate(problem.tasks) if task.window is None}
+
+    def is_made(owed: OwedLook) -> bool:
+        made = [(due.site, due.at_km) for due in planned if (due.item, due.unit, due.side or "") == owed.thing]
+        if owed.thing in number:
+            made += [(site, problem.sites[site].trip_km) for site in renewals(problem, placing, number[owed.thing])]
+        return any(
+            (site is not None and site == owed.site) or owed.from_km <= at_km <= owed.to_km for site, at_km in made
+        )
+
+    return tuple(owed for owed in problem.owed if not is_made(owed))
+
+
+def owed_due(problem: PlacementProblem, owed: OwedLook) -> Due:
+    """A look that work on record brings, at the place where it falls."""
+    look = owed.look
+    if owed.site is not None:
+        return Due(look.item, look.unit, look.side, look.minutes, owed.site, problem.sites[owed.site].trip_km)
+    return Due(look.item, look.unit, look.side, away_minutes(look), None, owed.from_km)
+
+
+def owed_minutes(problem: PlacementProblem) -> tuple[float, ...]:
+    """Minutes that are kept at each site for looks that work on record brings."""
+    here = {(owed.site, owed.thing): owed.look.minutes for owed in problem.owed if owed.site is not None}
+    minutes = [0.0] * len(problem.sites)
+    for (site, _), each in here.items():
+        minutes[site] += each * problem.place_factor[site]
+    return tuple(minutes)
+
+
+def away_minutes(look: LookAgain) -> float:
+    """Minutes of the home shed of a look away from every site."""
+    return look.minutes if look.halt_minutes is None else look.halt_minutes
 
 
 def falls(problem: PlacementProblem, site: int, look: LookAgain) -> Due:
@@ -47,8 +108,7 @@ def falls(problem: PlacementProblem, site: int, look: LookAgain) -> Due:
         at = None
     if at is not None:
         return Due(look.item, look.unit, look.side, look.minutes, at, problem.sites[at].trip_km)
-    minutes = look.minutes if look.halt_minutes is None else look.halt_minutes
-    return Due(look.item, look.unit, look.side, minutes, None, problem.sites[site].trip_km + look.low_km)
+    return Due(look.item, look.unit, look.side, away_minutes(look), None, problem.sites[site].trip_km + look.low_km)
 
 
 def falls_at(problem: PlacementProblem, site: int, low_km: float, high_km: float) -> int | None:
@@ -91,11 +151,12 @@ def takes_looks(problem: PlacementProblem) -> frozenset[tuple[int, str, str, str
             at = falls_at(problem, site, look.low_km, look.high_km)
             if at is not None:
                 could.setdefault(at, {})[(look.item, look.unit, look.side)] = look.minutes
-    found = []
+    found, kept = [], owed_minutes(problem)
+    owed = {(one.site, one.look.item, one.look.unit, one.look.side) for one in problem.owed}
     for at, looks in could.items():
-        left = most_minutes(problem, at)
+        left = most_minutes(problem, at) - kept[at]
         for thing, minutes in sorted(looks.items(), key=lambda entry: (entry[1], str(entry[0]))):
-            left -= minutes * problem.place_factor[at]
+            left -= 0.0 if (at, *thing) in owed else minutes * problem.place_factor[at]
             if left >= 0:
                 found.append((at, *thing))
     return frozenset(found)
@@ -105,8 +166,8 @@ def most_minutes(problem: PlacementProblem, at: int) -> float:
     """The minutes of a site, or what the owner gives of the road for its days, whichever is less."""
     site = problem.sites[at]
     limits = [float("inf") if site.minutes is None else site.minutes]
-    if site.kind == STOP and not problem.at_home[at] and problem.ceilings.day_minutes is not None:
-        limits.append(problem.ceilings.day_minutes * site.days)
+    if site.kind == STOP and not problem.at_home[at]:
+        limits.append(problem.ceilings.days_room(site))
     return min(limits)
 
 

@@ -196,27 +196,6 @@ def failures_at_interval(act_price: float, price_of_failure: float, shape: float
     return float(lateness(1.0, act_price, shape)) / price_of_failure
 
 
-def best_share(dear: float, work_dear: float, shape: float) -> float:
-    """Where the interval is best where failures and work are both dearer than at home.
-
-    Gives      share of the home interval. One number out.
-    Takes      dear       how many times as dear a failure is, 1 or more
-               work_dear  how many times as dear the work is, above 0
-               shape      b, the power of `shape_of`
-    Formula    (work / failure)^(1 / b): least of (w P + k L(u)) / u
-    Holds for  both factors 0.001 to 10^6, shape 1.05 to 6.
-    Refuses    OutOfRange outside those limits.
-    Worked     best_share(6, 1, 2) -> 0.408248
-    Source     minimal repair, Barlow and Hunter 1960 (memory), turned around here
-    Basis      derived
-    Checked    tests/placing/test_lateness.py
-    """
-    _within(0.0, 0.0, shape)
-    for name, value in (("dearer failure", dear), ("dearer work", work_dear)):
-        within(name, value, 1e-3, 1e6, "factor", LATENESS)
-    return exp(log(work_dear / dear) / shape)
-
-
 def at_most_one(share: Floats) -> Floats:
     """A share of the interval, one that is past it counted as used up.
 

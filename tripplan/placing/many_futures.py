@@ -197,10 +197,11 @@ def _waiting(
     shape, leaving = shape_of(item.act, item.life_shape), home + 1
     here = np.array([1 + n if site.kind == WORKSHOP else 1 + home + site.legs_done for n, site in enumerate(sites)])
     offset = offset_of_state(standing, s, look_first)
-    typical = grown = np.zeros(1)
+    typical = added = grown = np.zeros(1)
     for used, log_sd in uses:
         share, power = _shares(used, log_sd, here, leaving, offset, shape)
-        typical, grown = np.maximum(typical, share), np.maximum(grown, np.diff(power, axis=2))
+        typical, added = np.maximum(typical, share), np.maximum(added, np.diff(share, axis=2))
+        grown = np.maximum(grown, np.diff(power, axis=2))
     dear = np.array([1.0] * leaving + [*leg_dearness(item, s)])
     piled = np.concatenate([np.zeros((*grown.shape[:2], 1)), np.cumsum(grown * dear, axis=2)], axis=2)
     starts = np.array([0, *here])
@@ -211,7 +212,7 @@ def _waiting(
     cost[:, 0] += price_of_leaving(standing, sites, s, price)
     if is_limited(item):
         limit = 1.0 + s.catalogue.assumed("tolerance_share").value
-        broken = past_limit(typical, here.tolist(), limit, len(s.timeline.legs))
+        broken = past_limit(typical, added, here.tolist(), limit, len(s.timeline.legs))
         cost = cost + np.rint(np.where(broken >= 0, price * (1.0 + broken), 0.0))
     end = worth_of_state(np.maximum(typical[:, :, here[-1]], 0.0), act_price, shape)
     return cost, np.rint(THOUSAND * np.asarray(end))

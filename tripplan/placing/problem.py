@@ -10,8 +10,8 @@ from datetime import date, timedelta
 
 from msgspec import Struct
 
-from tripplan.records.catalogue import Item, Teardown, opened_where
-from tripplan.records.facts_in import FACILITY_RANK, Stop, Trip, Unit, as_day
+from tripplan.records.catalogue import Catalogue, Item, Teardown, opened_where
+from tripplan.records.facts_in import FACILITY_RANK, HistoryRow, Stop, Trip, Unit, as_day
 from tripplan.records.plan_work import DayOrMoment
 from tripplan.records.words import SlotKind
 from tripplan.trip.timeline import Timeline
@@ -21,12 +21,17 @@ HAIR = 1e-9
 
 PlaceKey = tuple[str, str, str | None]
 Sides = ("left", "right")
+FACTOR_OF = {"camp": "place_factor_camp", "town": "place_factor_town", "workshop": "place_factor_workshop"}
 AT_ONCE, AGAIN = "at once", "again"
 THOUSAND = 1000
 
 
 class Site(Struct, frozen=True):
-    """A slot before it is filled. `legs_done` legs lie before it; minutes None = no limit."""
+    """A slot before it is filled. `legs_done` legs lie before it; minutes None = no limit.
+
+    `spent_minutes` is work done there already on the days it still has, which the owner's ceiling of a day counts.
+    `home_again` is true of the time after return once the return lies behind.
+    """
 
     id: str
     kind: str
@@ -40,6 +45,8 @@ class Site(Struct, frozen=True):
     zone: str | None = None
     arrive: DayOrMoment | None = None
     leave: DayOrMoment | None = None
+    spent_minutes: float = 0.0
+    home_again: bool = False
 
     @property
     def days(self) -> int:
@@ -77,6 +84,29 @@ class LookAgain(Struct, frozen=True):
     def on_the_spot(self) -> tuple[PlaceKey, str]:
         """The same look done at a site."""
         return ((self.unit, AT_ONCE, self.side), self.item)
+
+
+class OwedLook(Struct, frozen=True):
+    """A look that work on record brings and nobody recorded: where it falls is known before anything is placed.
+
+    `by` and `position` are the item and side that were worked on, `row` is the line that says so, `work_km` the trip
+    km of that work: below 0 = so many km before departure. It is owed from `from_km` to `to_km` of the trip, neither
+    of them behind the rig, at `site`; None = at a halt.
+    """
+
+    look: LookAgain
+    by: Item
+    position: str | None
+    row: HistoryRow
+    work_km: float
+    from_km: float
+    to_km: float
+    site: int | None
+
+    @property
+    def thing(self) -> tuple[str, str, str]:
+        """Item, unit and position to look at, as tasks name them."""
+        return (self.look.item, self.look.unit, self.look.side or "")
 
 
 class Task(Struct, frozen=True):
@@ -148,6 +178,12 @@ class Ceilings(Struct, frozen=True):
     day_minutes: float | None = None
     trip_minutes: float | None = None
 
+    def days_room(self, site: Site) -> float:
+        """What is left of the ceiling of a day, for all days that a stop on the road still has."""
+        if self.day_minutes is None:
+            return float("inf")
+        return max(0.0, self.day_minutes * site.days - site.spent_minutes)
+
 
 class PlacementProblem(Struct, frozen=True, eq=False):
     """Sites in time order, tasks in a stable order, and what time costs at each site. One is equal to itself alone,
@@ -159,7 +195,8 @@ class PlacementProblem(Struct, frozen=True, eq=False):
     `hour_price[s]`; setting out and clearing up take `set_out_minutes` of the home shed.
     At a halt on the road a minute of the home shed takes `halt_factor` minutes and an hour is worth
     `halt_hour_price`; `legs` are the ends of the legs in trip km, with the day each is driven, and
-    `takes_looks` are sites and the looks (item, unit, side) that they take when these fall due there.
+    `takes_looks` are sites and the looks (item, unit, side) that they take when these fall due there;
+    `owed` are those that work on record brings, wherever work is placed.
     Within `quiet_days` of `depart` nothing delicate is opened; `shakedown_km` is the length of the
     loaded drive before the last workshop day. Opening and closing minutes are by (place, state); an `AT_ONCE` look counts as opening.
     """
@@ -183,6 +220,7 @@ class PlacementProblem(Struct, frozen=True, eq=False):
     shakedown_km: float
     legs: tuple[tuple[float, date], ...] = ()
     takes_looks: frozenset[tuple[int, str, str, str | None]] = frozenset()
+    owed: tuple[OwedLook, ...] = ()
     ceilings: Ceilings = Ceilings()
     twins: tuple[tuple[int, int], ...] = ()
 
@@ -260,7 +298,9 @@ def build_sites(trip: Trip, timeline: Timeline, today: date) -> tuple[Site, ...]
             )
     home = max(trip.return_ + timedelta(days=1), today)
     last_leg = timeline.legs[-1].leg if timeline.legs else 0
-    sites.append(Site("after", AFTER, home, "home", "workshop", last_leg, len(timeline.legs), timeline.total_km, None))
+    is_back = today > trip.return_
+    legs, km = len(timeline.legs), timeline.total_km
+    sites.append(Site("after", AFTER, home, "home", "workshop", last_leg, legs, km, None, home_again=is_back))
     return tuple(sites)
 
 
@@ -295,6 +335,24 @@ def opens(
     return tuple(
         ((unit.id, place, side if place == item.place else None), name) for side in sides for place, name in states
     )
+
+
+def is_at_home(site: Site, trip: Trip) -> bool:
+    """True for workshop days and the time after return, and for a stop where the legs come home in between."""
+    if site.kind != STOP:
+        return True
+    legs = sorted(trip.legs, key=lambda leg: leg.leg)
+    return any(leg.leg == site.after_leg and leg.to == legs[0].from_ for leg in legs[:-1])
+
+
+def factor_of(site: Site, trip: Trip, catalogue: Catalogue) -> float:
+    """How many minutes one of the home shed takes there."""
+    return 1.0 if is_at_home(site, trip) else catalogue.assumed(FACTOR_OF[site.facility]).value
+
+
+def teardown_index(catalogue: Catalogue) -> dict[tuple[str, str], Teardown]:
+    """Teardown rows by place and state."""
+    return {(row.place, row.state): row for row in catalogue.teardown}
 
 
 def last_chance(sites: Sequence[Site], today: date) -> int:

@@ -8,7 +8,7 @@ from tripplan.placing.model import Flags
 from tripplan.placing.problem import AT_ONCE, PlaceKey, PlacementProblem, Placing, may_stay_open
 from tripplan.placing.reckoning import opened_at
 from tripplan.placing.stated import Shared, Stated
-from tripplan.placing.tasks import is_walk_round
+from tripplan.placing.tasks import is_every_morning
 from tripplan.placing.trade_rules import HUB_OFF, is_with_the_hub
 from tripplan.placing.unmet import unmet_of
 
@@ -82,7 +82,7 @@ def _add_hub_work(problem: PlacementProblem, visits: list[set[int]], shared: Sha
 def _add_walk_rounds(problem: PlacementProblem, visits: list[set[int]]) -> None:
     """A daily look that is due is done on the last chance before going on, unless a job there does it."""
     for index, task in enumerate(problem.tasks):
-        if is_walk_round(task.item) and task.window is None and task.reach[0] < problem.last:
+        if is_every_morning(task) and task.reach[0] < problem.last:
             done = {s for c in problem.covered_by[index] for s in visits[c] if s <= max(task.reach[0], 0)}
             if not done:
                 visits[index].add(max(task.reach[0], 0))

@@ -7,6 +7,7 @@ currency, so that sums are exact.
 from collections.abc import Iterable
 
 from tripplan.placing.followed_up import (
+    Due,
     as_a_look,
     falls,
     halt_cost,
@@ -15,6 +16,8 @@ from tripplan.placing.followed_up import (
     is_a_look_itself,
     looks_due,
     looks_on_the_spot,
+    owed_due,
+    owed_left,
 )
 from tripplan.placing.problem import (
     AFTER,
@@ -28,7 +31,7 @@ from tripplan.placing.problem import (
     once_done,
     renewals,
 )
-from tripplan.placing.tasks import WALK_ROUND
+from tripplan.placing.tasks import is_every_morning
 from tripplan.placing.trade_rules import is_with_the_hub
 from tripplan.records.units import MINUTES_PER_HOUR
 
@@ -125,7 +128,7 @@ def labour_cost(problem: PlacementProblem, site: int, minutes: float) -> float:
 def path_cost(problem: PlacementProblem, placing: Placing, index: int) -> float:
     """What waiting costs one task over the whole trip, with what is lost at its end; what is looked at each morning waits for nothing."""
     task = problem.tasks[index]
-    if task.item.rhythm == WALK_ROUND:
+    if is_every_morning(task):
         return 0.0
     if task.window is not None:
         return 0.0 if once_done(problem, placing, index) else task.undone / THOUSAND
@@ -164,12 +167,20 @@ def each_alone(problem: PlacementProblem, placing: Placing) -> tuple[float, floa
             minutes += own * problem.place_factor[site]
             cost += labour_cost(problem, site, own)
             for due in (falls(problem, site, look) for look in task.again):
-                minutes += (
-                    halt_minutes(problem, due) if due.site is None else due.minutes * problem.place_factor[due.site]
-                )
-                cost += halt_cost(problem, due) if due.site is None else labour_cost(problem, due.site, due.minutes)
+                minutes, cost = minutes + _look_minutes(problem, due), cost + _look_cost(problem, due)
         cost += path_cost(problem, placing, index)
+    for due in (owed_due(problem, owed) for owed in owed_left(problem, placing)):
+        minutes, cost = minutes + _look_minutes(problem, due), cost + _look_cost(problem, due)
     return minutes, cost
+
+
+def _look_minutes(problem: PlacementProblem, due: Due) -> float:
+    """Minutes of a look by itself where it falls."""
+    return halt_minutes(problem, due) if due.site is None else due.minutes * problem.place_factor[due.site]
+
+
+def _look_cost(problem: PlacementProblem, due: Due) -> float:
+    return halt_cost(problem, due) if due.site is None else labour_cost(problem, due.site, due.minutes)
 
 
 def all_before(problem: PlacementProblem, placing: Placing) -> tuple[float, float]:

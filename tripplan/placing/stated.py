@@ -30,7 +30,7 @@ from tripplan.placing.problem import (
 )
 from tripplan.placing.reckoning import Opening, first_minutes
 from tripplan.placing.rooms import TENTHS, rooms_of
-from tripplan.placing.tasks import is_walk_round
+from tripplan.placing.tasks import is_every_morning
 from tripplan.placing.trade_rules import HUB_OFF, is_with_the_hub
 from tripplan.records.grouped import grouped
 from tripplan.records.units import MINUTES_PER_HOUR
@@ -141,7 +141,7 @@ def groups_of(problem: PlacementProblem) -> tuple[tuple[int, ...], ...]:
         if not taken.intersection(pair):
             groups.append(pair)
             taken.update(pair)
-    alone = (i for i, task in enumerate(tasks) if i not in taken and not is_walk_round(task.item))
+    alone = (i for i, task in enumerate(tasks) if i not in taken and not is_every_morning(task))
     return tuple(sorted([*groups, *((index,) for index in alone)]))
 
 

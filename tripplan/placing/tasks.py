@@ -5,30 +5,34 @@ from datetime import date
 
 from msgspec.structs import replace
 
-from tripplan.due.standing import ItemAt, Situation, Standing
+from tripplan.due.faults import ItemAt
+from tripplan.due.standing import Situation, Standing
 from tripplan.placing.both_sides import done_for_both, twins_of
 from tripplan.placing.followed_up import takes_looks
 from tripplan.placing.lateness import lateness, shape_of
+from tripplan.placing.looks_brought import looks_after, sides_of
+from tripplan.placing.owed_looks import owed_looks
 from tripplan.placing.problem import (
     AT_ONCE,
-    STOP,
     THOUSAND,
     Ceilings,
-    LookAgain,
     PlaceKey,
     PlacementProblem,
     Site,
     Task,
     build_sites,
+    factor_of,
     first_site_from,
+    is_at_home,
     last_chance,
     opens,
+    teardown_index,
 )
-from tripplan.placing.trade_rules import HUB_OFF, is_covered_at_hub, is_with_the_hub, opened_looks
+from tripplan.placing.spent import ceilings_left, sites_left, work_spent
+from tripplan.placing.trade_rules import HUB_OFF, is_covered_at_hub, is_with_the_hub
 from tripplan.placing.waiting import is_limited, is_overhaul, leg_dearness, often, rates_of, waiting
 from tripplan.records.catalogue import Catalogue, Item, Teardown
-from tripplan.records.facts_in import FACILITY_RANK, Trip, as_day
-from tripplan.records.item_cells import FollowUp
+from tripplan.records.facts_in import FACILITY_RANK, Unit, as_day
 from tripplan.records.units import MINUTES_PER_HOUR
 from tripplan.records.words import LOOKS, WaterWindow
 from tripplan.trip.timeline import Timeline, leg_ends
@@ -37,18 +41,19 @@ from tripplan.water.met import without_met_looks
 
 AT_THE_BANK, AT_THE_HALT, AGAIN_LATER = WaterWindow.BANK, WaterWindow.HALT, WaterWindow.LATER
 THE_SAME_NIGHT = WaterWindow.NIGHT
+OWED_AT_HOME = (THE_SAME_NIGHT, WaterWindow.DAYS, WaterWindow.BEFORE_REMOTE)
 WALK_ROUND = "walk-round"
-FACTOR_OF = {"camp": "place_factor_camp", "town": "place_factor_town", "workshop": "place_factor_workshop"}
 Prices = Mapping[tuple[str, str], float]
 
 
 def placement_problem(standings: Sequence[Standing], calls: Sequence[Call], s: Situation) -> PlacementProblem:
     """Sites and tasks of this trip, ready for the search or the plain rule."""
-    sites = build_sites(s.ahead, s.timeline, s.today)
+    spent = work_spent(s)
+    sites = sites_left(build_sites(s.ahead, s.timeline, s.today), spent, s)
     teardown = teardown_index(s.catalogue)
     prices = act_prices(standings, teardown, rates_of(s).home_hour)
     tasks = [_renewal(standing, sites, teardown, prices, s) for standing in standings]
-    tasks += _once_tasks(calls, sites, teardown, s)
+    tasks += _once_tasks(calls, sites, teardown, {x.thing: x.item for x in standings if x.usual is not None}, s)
     ordered = tuple(sorted(tasks, key=lambda task: task.key))
     covered_by = _coverers(ordered, s)
     twins = twins_of(ordered, covered_by)
@@ -64,9 +69,7 @@ def placement_problem(standings: Sequence[Standing], calls: Sequence[Call], s: S
         close_minutes={key: row.close_minutes for key, row in teardown.items()}
         | {(AT_ONCE, item.id): 0.0 for item in s.catalogue.items},
         hour_price=tuple(rates.home_hour if home else rates.holiday_hour for home in at_home),
-        place_factor=tuple(
-            1.0 if home else value(FACTOR_OF[site.facility]).value for site, home in zip(sites, at_home, strict=True)
-        ),
+        place_factor=tuple(factor_of(site, s.trip, s.catalogue) for site in sites),
         at_home=at_home,
         set_out_minutes=value("set_out_minutes").value + value("clean_up_minutes").value,
         halt_factor=value("place_factor_halt").value,
@@ -77,22 +80,15 @@ def placement_problem(standings: Sequence[Standing], calls: Sequence[Call], s: S
         quiet_days=value("opening_near_departure_days").value,
         shakedown_km=s.trip.shakedown_km,
         legs=tuple((end, leg.date) for end, leg in zip(_ends_km(s), s.timeline.legs, strict=True)),
-        ceilings=ceilings_of(s),
+        ceilings=ceilings_left(ceilings_of(s), spent, sites, s),
         twins=twins,
     )
+    problem = replace(problem, owed=owed_looks(problem, s))
     return replace(problem, takes_looks=takes_looks(problem))
 
 
 def _ends_km(s: Situation) -> list[float]:
     return [start + leg.distance_km for start, leg in zip(s.timeline.starts_km, s.timeline.legs, strict=True)]
-
-
-def is_at_home(site: Site, trip: Trip) -> bool:
-    """True for workshop days and the time after return, and for a stop where the legs come home in between."""
-    if site.kind != STOP:
-        return True
-    legs = sorted(trip.legs, key=lambda leg: leg.leg)
-    return any(leg.leg == site.after_leg and leg.to == legs[0].from_ for leg in legs[:-1])
 
 
 def ceilings_of(s: Situation) -> Ceilings:
@@ -114,12 +110,13 @@ def act_prices(
     """What each act costs at home, by item and unit: its labour and its fair share of what it opens.
 
     All who need an opening are served when the most frequent of them comes round; each of its
-    uses bears the same part of it, so that together they pay for it once.
+    uses bears the same part of it, so that together they pay for it once. What a remedy opens more than the usual act
+    comes once, and makes no other work cheaper.
     """
     frequent: dict[tuple[str, str, str], list[float]] = {}
     for standing in standings:
         for place, state in _states(standing, teardown):
-            frequent.setdefault((standing.unit.id, place, state), []).append(often(standing.item))
+            frequent.setdefault((standing.unit.id, place, state), []).append(often(standing.usual or standing.item))
     found = {}
     for standing in standings:
         item, unit = standing.item, standing.unit
@@ -135,7 +132,7 @@ def act_prices(
 
 
 def _states(standing: Standing, teardown: dict[tuple[str, str], Teardown]) -> tuple[tuple[str, str], ...]:
-    item = standing.item
+    item = standing.usual or standing.item
     needed = opens(item, standing.unit, standing.position, item.state, teardown)
     return tuple(dict.fromkeys((key[1], state) for key, state in needed))
 
@@ -149,6 +146,22 @@ def _each_morning(standing: Standing, sites: Sequence[Site], task: Task, today: 
         task, minutes=0.0, later_minutes=None, opens=(), earliest=max(leaving, 0), reach=reach, sound=(count - 1,) * (count + 1),
         shares=nothing, late=free, worth=(0,) * (count + 1), again=(),
     )  # fmt: skip
+
+
+def _done_once(task: Task) -> Task:
+    """What puts a finding right behind more than its own act opens: once, since that is not opened for the usual act."""
+    count = len(task.late[0])
+    free, end = (0,) * count, (count - 1,)
+    return replace(
+        task, later_minutes=task.minutes, late=(task.late[0], *[free] * count), worth=(task.worth[0], *free),
+        reach=(task.reach[0], *end * count), sound=(task.sound[0], *end * count),
+    )  # fmt: skip
+
+
+def _mornings_after(task: Task) -> Task:
+    """A walk-round check that found something: after it is put right it is looked at each morning, and takes no slot's minutes."""
+    count = len(task.late[0])
+    return replace(task, shares=(task.shares[0], *[(0.0,) * count] * count))
 
 
 def _coverers(tasks: Sequence[Task], s: Situation) -> tuple[tuple[int, ...], ...]:
@@ -191,11 +204,6 @@ def _coverers(tasks: Sequence[Task], s: Situation) -> tuple[tuple[int, ...], ...
     return tuple(of(task) for task in tasks)
 
 
-def teardown_index(catalogue: Catalogue) -> dict[tuple[str, str], Teardown]:
-    """Teardown rows by place and state."""
-    return {(row.place, row.state): row for row in catalogue.teardown}
-
-
 def _renewal(
     standing: Standing, sites: Sequence[Site], teardown: dict[tuple[str, str], Teardown], prices: Prices, s: Situation
 ) -> Task:
@@ -204,7 +212,8 @@ def _renewal(
     deep = sum(
         teardown[(key[1], state)].open_minutes + teardown[(key[1], state)].close_minutes for key, state in needed
     )
-    look_first = standing.done is None and standing.bad is None and is_overhaul(item, deep)
+    is_unknown = standing.done is None and standing.bad is None
+    look_first = is_unknown and is_overhaul(item, deep) and _names_a_look(item, unit, s.catalogue)
     rows = waiting(standing, sites, leg_ends(s.timeline), s, prices[(item.id, unit.id)], look_first)
     task = Task(
         item=item,
@@ -215,7 +224,7 @@ def _renewal(
         facility=item.facility,
         state=item.state,
         opens=needed + _at_once(standing, s.catalogue),
-        earliest=first_site_from(sites, s.today, s.catalogue.lead_days(item)),
+        earliest=first_site_from(sites, s.today, standing.lead_days),
         reach=rows.reach,
         sound=rows.sound,
         shares=rows.shares,
@@ -227,15 +236,22 @@ def _renewal(
         found_bad=standing.bad is not None,
         covered_at_hub=is_covered_at_hub(item, unit, s.catalogue.items),
     )
-    tells = look_first and _has_a_look(task, s.catalogue) and (not is_limited(item) or rows.sound[0] >= len(sites) - 1)
+    tells = look_first and (not is_limited(item) or rows.sound[0] >= len(sites) - 1)
     task = replace(task, again=looks_after(task, s.catalogue), look_tells=tells)
-    return _each_morning(standing, sites, task, s.today) if item.rhythm == WALK_ROUND else task
+    if standing.usual is not None and is_walk_round(standing.usual):
+        return _mornings_after(_done_once(task))
+    if standing.usual is not None and standing.usual.state != item.state:
+        return _done_once(task)
+    return _each_morning(standing, sites, task, s.today) if is_walk_round(item) else task
 
 
-def _has_a_look(task: Task, catalogue: Catalogue) -> bool:
-    """True where a look at the same place, which the act itself names, tells whether it is needed: play, leaks, noise."""
-    looks = [item for one in task.item.follow_ups if (item := catalogue.find(one.item)) is not None]
-    return any(look.act in LOOKS and look.place == task.item.place and look.fits(task.unit) for look in looks)
+def _names_a_look(item: Item, unit: Unit, catalogue: Catalogue) -> bool:
+    """True where a look at the same place, which the act itself names, tells whether it is needed: play, leaks, noise.
+
+    A timing belt of unknown age shows nothing: no look stands in for it.
+    """
+    looks = [found for one in item.follow_ups if (found := catalogue.find(one.item)) is not None]
+    return any(look.act in LOOKS and look.place == item.place and look.fits(unit) for look in looks)
 
 
 def _at_once(standing: Standing, catalogue: Catalogue) -> tuple[tuple[PlaceKey, str], ...]:
@@ -249,39 +265,23 @@ def _at_once(standing: Standing, catalogue: Catalogue) -> tuple[tuple[PlaceKey, 
     return tuple(found)
 
 
-def sides_of(item: Item, position: str | None) -> tuple[str | None, ...]:
-    """Where a look that follows is done: on the side of the work, or on every side where the work has none."""
-    return (position,) if position is not None and item.positions else item.positions or (None,)
-
-
-def follow_ups_of(task: Task) -> tuple[FollowUp, ...]:
-    """Every look that a task brings: its item's own where it renews it, and those of whatever it opens."""
-    own = task.item.follow_ups if task.window is None or task.resets else ()
-    return tuple(dict.fromkeys((*own, *opened_looks(task))))
-
-
-def looks_after(task: Task, catalogue: Catalogue) -> tuple[LookAgain, ...]:
-    """The looks that follow a task some km later."""
-    found = []
-    for follow in follow_ups_of(task):
-        item = catalogue.find(follow.item)
-        if not follow.at_once and item is not None and item.fits(task.unit):
-            sides = sides_of(item, task.position)
-            found += [
-                LookAgain(
-                    item.id, task.unit.id, side, follow.low_km, follow.high_km, catalogue.look_minutes(item),
-                    catalogue.halt_minutes(item),
-                )
-                for side in sides
-            ]  # fmt: skip
-    return tuple(found)
-
-
 def _once_tasks(
-    calls: Sequence[Call], sites: Sequence[Site], teardown: dict[tuple[str, str], Teardown], s: Situation
-) -> list[Task]:
-    """One-shot tasks, one for each visit that calls share."""
-    return [_once(visit, teardown, s) for visit in shared_visits(calls, sites)]
+    calls: Sequence[Call], sites: Sequence[Site], teardown: dict[tuple[str, str], Teardown],
+    found_bad: Mapping[tuple[str, str, str], Item], s: Situation,
+) -> list[Task]:  # fmt: skip
+    """One-shot tasks, one for each visit that calls share; `found_bad` are items as their remedy has them."""
+    tasks = [_once(visit, teardown, found_bad, s) for visit in shared_visits(calls, sites)]
+    return [_owed(task, teardown, s) for task in tasks] if sites[-1].home_again else tasks
+
+
+def _owed(task: Task, teardown: dict[tuple[str, str], Teardown], s: Situation) -> Task:
+    """A task that cannot be left any longer: leaving it costs twice what it takes by itself, setting out and all."""
+    rows = [teardown[(key[1], state)] for key, state in task.opens]
+    setting_out = sum(s.catalogue.assumed(name).value for name in ("set_out_minutes", "clean_up_minutes"))
+    minutes = task.minutes + sum(row.open_minutes + row.close_minutes for row in rows) + setting_out
+    return replace(
+        task, undone=max(task.undone, round(2 * THOUSAND * minutes / MINUTES_PER_HOUR * rates_of(s).home_hour))
+    )
 
 
 Windowed = tuple[int, Call, tuple[int, int]]
@@ -315,9 +315,14 @@ def _stab(group: Sequence[Windowed]) -> list[list[Windowed]]:
     return chunks
 
 
-def _once(chunk: Sequence[Windowed], teardown: dict[tuple[str, str], Teardown], s: Situation) -> Task:
+def _once(
+    chunk: Sequence[Windowed], teardown: dict[tuple[str, str], Teardown],
+    found_bad: Mapping[tuple[str, str, str], Item], s: Situation,
+) -> Task:  # fmt: skip
+    """The task of one visit; where the same act puts a finding right, with all that this takes."""
     call = chunk[0][1]
-    rule, item = call.rule, call.item
+    rule, item = call.rule, found_bad.get((call.item.id, call.unit.id, call.position or ""), call.item)
+    item = item if item.act == rule.act else call.item
     task = Task(
         item=item,
         unit=call.unit,
@@ -369,6 +374,7 @@ def site_window(call: Call, sites: Sequence[Site]) -> tuple[int, int] | None:
     """First and last site index that meet a call; None when no site lies in its window.
 
     What is asked for the same night is met where the rig stands that night, not at the next evening's stop.
+    Once the rig is back what no place was in time for is owed at home, late.
     """
     inside = [
         index
@@ -379,6 +385,8 @@ def site_window(call: Call, sites: Sequence[Site]) -> tuple[int, int] | None:
         and (call.by_date is None or site.date <= call.by_date)
         and (call.rule.when != THE_SAME_NIGHT or _stands_from(site) <= call.after_date)
     ]
+    if not inside and sites[-1].home_again and call.rule.when in OWED_AT_HOME:
+        inside = [len(sites) - 1]
     return (inside[0], inside[-1]) if inside else None
 
 
@@ -405,6 +413,11 @@ def place_for(call: Call, sites: Sequence[Site]) -> Site | None:
         return None
     enough = FACILITY_RANK[call.rule.facility]
     return next((site for site in sites[window[0] : window[1] + 1] if site.rank >= enough), None)
+
+
+def is_every_morning(task: Task) -> bool:
+    """True for a check of the walk-round; what water calls for at the same item is work like any other."""
+    return is_walk_round(task.item) and task.window is None
 
 
 def is_walk_round(item: Item) -> bool:

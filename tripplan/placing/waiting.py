@@ -111,7 +111,7 @@ def waiting(
     import numpy as np
 
     knots, here = _knots(sites, s)
-    typical, grown = _shares(standing, sites, ends, s, here, look_first)
+    typical, added, grown = _shares(standing, sites, ends, s, here, look_first)
     item, shape = standing.item, shape_of(standing.item.act, standing.item.life_shape)
     dear = np.array([1.0] * (knots - len(s.timeline.legs) - 1) + [*leg_dearness(item, s)])
     piled = np.concatenate([np.zeros((len(grown), 1)), np.cumsum(grown * dear, axis=1)], axis=1)
@@ -126,7 +126,7 @@ def waiting(
     price = limit_price(s)
     cost[0] += price_of_leaving(standing, sites, s, price)
     if is_limited(item):
-        broken = past_limit(typical, here, limit, len(s.timeline.legs))
+        broken = past_limit(typical, added, here, limit, len(s.timeline.legs))
         cost = cost + np.rint(np.where(broken >= 0, price * (1.0 + broken), 0.0))
     return Waiting(
         shares=tuple(map(tuple, shares.tolist())), late=tuple(tuple(map(int, row)) for row in cost.tolist()),
@@ -144,8 +144,8 @@ def _knots(sites: Sequence[Site], s: Situation) -> tuple[int, list[int]]:
 
 def _shares(
     standing: Standing, sites: Sequence[Site], ends: Sequence[int], s: Situation, here: Sequence[int], look_first: bool
-) -> tuple["FloatArray", "FloatArray"]:
-    """Typical share used from today and from each site to every knot, and what each step adds to failures.
+) -> tuple["FloatArray", "FloatArray", "FloatArray"]:
+    """Typical share used from today and from each site to every knot, and what each step adds to use and to failures.
 
     Of several meters the first to run out sets the share; on each step the one that adds most counts.
     """
@@ -154,18 +154,18 @@ def _shares(
     course, shape = standing.course, shape_of(standing.item.act, standing.item.life_shape)
     offset = offset_of_state(standing, s, look_first)
     rows, knots = len(sites) + 1, 2 + len(s.timeline.legs) + sum(site.kind == WORKSHOP for site in sites)
-    typical, grown = np.zeros((rows, knots)), np.zeros((rows, knots - 1))
+    typical, added, grown = np.zeros((rows, knots)), np.zeros((rows, knots - 1)), np.zeros((rows, knots - 1))
     leaving = knots - len(s.timeline.legs) - 1
     for used, log_sd in _uses(course, sites, ends, s):
         start = np.array([0.0, *used[here]])
         share = np.maximum(used[None, :] - start[:, None], 0.0)
         driven = np.maximum(used[None, :] - np.maximum(start, used[leaving])[:, None], 0.0)
         share[0] = np.maximum(share[0] + offset, 0.0)
-        typical = np.maximum(typical, share)
+        typical, added = np.maximum(typical, share), np.maximum(added, np.diff(share, axis=1))
         doubt = log_sd * np.minimum(driven / np.where(share > 0, share, 1.0), 1.0)
         power = np.asarray(mean_power(share, share * np.exp(Z95 * doubt), shape))
         grown = np.maximum(grown, np.diff(power, axis=1))
-    return typical, grown
+    return typical, added, grown
 
 
 def offset_of_state(standing: Standing, s: Situation, look_first: bool) -> float:
@@ -219,18 +219,23 @@ def limit_price(s: Situation) -> float:
     return s.catalogue.assumed("limit_broken_price_hours").value * hour * THOUSAND
 
 
-def past_limit(typical: "FloatArray", here: Sequence[int], limit: float, legs: int) -> "FloatArray":
+def past_limit(
+    typical: "FloatArray", added: "FloatArray", here: Sequence[int], limit: float, legs: int
+) -> "FloatArray":  # fmt: skip
     """How far past the limit an item is driven on the way to each site, in intervals; -1 where it is not.
 
-    `typical` is the share used (from today and from each site, by each knot of the way), of one future or with many before.
-    What is past the limit on leaving counts from there on, where its share grows on the way or not: at home it can still be done.
+    `typical` is the share used (from today and from each site, by each knot of the way), `added` what each step between
+    knots adds to any of its meters; of one future or with many before. What is past the limit on leaving counts from
+    there on, where its share grows on the way or not: at home it can still be done. A meter that ran out long ago hides
+    none of what the others are driven by.
     """
     import numpy as np
 
     leaving = typical.shape[-1] - legs - 1
+    beyond = np.where(typical[..., :-1] >= limit, added, np.clip(typical[..., 1:] - limit, 0.0, added))
+    piled = np.concatenate([np.zeros_like(typical[..., :1]), np.cumsum(beyond, axis=-1)], axis=-1)
     at = np.array([0, *here])
-    from_share = typical[..., np.arange(len(at)), np.maximum(at, leaving)]
-    over = typical[..., here] - np.maximum(limit, from_share)[..., None]
+    over = piled[..., here] - piled[..., np.arange(len(at)), np.maximum(at, leaving)][..., None]
     is_past = (typical[..., here] > limit + 1e-9) & (np.array(here) > leaving)
     return np.where(is_past, np.maximum(over, 0.0), -1.0)
 

@@ -12,9 +12,12 @@ from pydantic import BeforeValidator, Field
 
 from tripplan.records import cell_values
 from tripplan.records.facts_in import METERS, Facility, Finding, Meter, Number, Origin, Record, Unit, YesNo
+from tripplan.records.grouped import grouped
 from tripplan.records.item_cells import Amounts, FollowUps, Need, Needs
 from tripplan.records.lubricants import Cavity, LubricantRow, PairRating
+from tripplan.records.mending import Remedy, Spare
 from tripplan.records.sourced import Basis as Basis
+from tripplan.records.sourced import Source as Source
 from tripplan.records.sourced import Sourced as Sourced
 from tripplan.records.sourced import Words
 from tripplan.records.sourced import words as words
@@ -36,8 +39,7 @@ Harm = Literal["steering", "brakes", "wheels", "coupling", "fire"]
 
 PLACES: tuple[str, ...] = get_args(Place)
 Rank = tuple[int, bool, str]
-EVIDENCE_FILE, MOST_MONTHS = "evidence.csv", 1200
-ORDERED_KINDS = ("part", "seal", "filter")
+EVIDENCE_FILE, MOST_MONTHS, ORDERED_KINDS = "evidence.csv", 1200, ("part", "seal", "filter")
 
 
 class Item(Sourced):
@@ -197,22 +199,6 @@ class ActRule(Sourced):
     puts_right: Annotated[tuple[Finding, ...] | None, BeforeValidator(words)] = None
 
 
-class Remedy(Sourced):
-    """What puts a bad finding right at items of one family whose own act does not; minutes once it is open.
-
-    With `sides` both, it is done on both sides of the axle, whichever side was found bad.
-    """
-
-    family: Family
-    act: str
-    minutes: Number = Field(gt=0)
-    facility: Facility
-    parts_lead_days: Number = Field(ge=0, le=90)
-    consumable: str
-    sides: Literal["both", ""] = ""
-    words: str = ""
-
-
 class Consumable(Sourced):
     """Something a job uses up, described by an open class, never by a brand.
 
@@ -238,22 +224,6 @@ class Consumable(Sourced):
     def is_ordered(self) -> bool:
         """True for what is ordered by its number, and so takes its days."""
         return self.kind in ORDERED_KINDS
-
-
-class Spare(Sourced):
-    """A part that puts a failure of an item right on the way: how much of it, with what beside it, where and how long.
-
-    `mends_share` is the share of the item's failures that it mends; `minutes` are those of the home shed, finding the
-    fault, opening and closing included; `facility` is the least place it can be fitted at.
-    """
-
-    item: str
-    part: str
-    quantity: Number = Field(gt=0)
-    beside: Amounts = ()
-    mends_share: Number = Field(gt=0, le=1)
-    minutes: Number = Field(gt=0)
-    facility: Facility
 
 
 class WaterRule(Sourced):
@@ -322,27 +292,19 @@ class ServiceSheet(Sourced):
 
 
 class Assumption(Sourced):
-    """A single number the planner leans on, with its unit and its meaning."""
+    """A single number the planner leans on, with its unit and its meaning.
+
+    It may well lie from `low` to `high`; beyond `least` and `most` nobody can have meant it.
+    """
 
     name: str
     value: Number
     unit: str
     low: Number | None = None
     high: Number | None = None
+    least: Number | None = None
+    most: Number | None = None
     meaning: str
-
-
-class Source(Record):
-    """A document: title, author, year, and whether it was read or recalled."""
-
-    id: str
-    title: str
-    author: str = ""
-    year: str = ""
-    number: str = ""
-    how_seen: Literal["read", "read in part", "read secondary", "memory", "none"]
-    note: str = ""
-    origin: Origin
 
 
 class Catalogue(Record):
@@ -372,6 +334,23 @@ class Catalogue(Record):
     def find(self, item_id: str) -> Item | None:
         """The item of that id, if the tables have it."""
         return self._items_by_id.get(item_id)
+
+    def remedy(self, item: Item, finding: str) -> Remedy | None:
+        """The row that says what is done after such a finding at this item; None where its own act puts it right.
+
+        A row of the item goes before its act, and that before a row of its family.
+        """
+        own = self._remedies.get((item.id, finding))
+        return own or (None if item.act in self.puts_right(finding) else self._remedies.get((item.family, finding)))
+
+    def puts_right(self, finding: str) -> frozenset[str]:
+        """The acts that put such a finding right where no row of `remedies.csv` says otherwise."""
+        return self._puts_right.get(finding, frozenset())
+
+    @property
+    def sending(self) -> Mapping[str, tuple[Item, ...]]:
+        """For each item the items whose findings are put right by its job."""
+        return self._sending
 
     def assumed(self, name: str) -> Assumption:
         """The assumption of that name; KeyError when there is none."""
@@ -422,6 +401,20 @@ class Catalogue(Record):
     @cached_property
     def _acts_doing(self) -> Mapping[str, frozenset[str]]:
         return {rule.act: frozenset((rule.act, *rule.done_by)) for rule in self.acts}
+
+    @cached_property
+    def _remedies(self) -> dict[tuple[str, str], Remedy]:
+        return {(row.at, finding): row for row in self.remedies for finding in row.found}
+
+    @cached_property
+    def _puts_right(self) -> dict[str, frozenset[str]]:
+        found = grouped((finding, rule.act) for rule in self.acts for finding in rule.puts_right or ())
+        return {finding: frozenset(acts) for finding, acts in found.items()}
+
+    @cached_property
+    def _sending(self) -> dict[str, tuple[Item, ...]]:
+        sent = ((by, item) for row in self.remedies for by in row.by if (item := self.find(row.at)) is not None)
+        return {by: tuple(dict.fromkeys(items)) for by, items in grouped(sent).items()}
 
     @cached_property
     def _stock_by_id(self) -> dict[str, Consumable]:

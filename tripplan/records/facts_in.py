@@ -82,7 +82,7 @@ class Unit(Record):
     usual_speed_kmh: Number | None = Field(None, gt=0, le=150, description="above 0 to 150 km/h")
     rates_from_readings: YesNo | None = Field(None, description="true, or false to keep the usual km and speed given")
     fitted: tuple[Annotated[str, Lower], ...] = ()
-    heights_mm: dict[str, Number] = {}
+    heights_mm: dict[str, Annotated[Number, Field(gt=0)]] = Field({}, description="mm above the ground")
     origin: Origin
 
 

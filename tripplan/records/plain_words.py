@@ -27,6 +27,14 @@ def day_and_year(when: date) -> str:
     return f"{day_and_month(when)} {when.year}"
 
 
+def duration(minutes: float) -> str:
+    """Whole minutes in words: 45 min, 2 h, 2 h 05 min. Half minutes go up."""
+    hours, rest = divmod(int(minutes + 0.5), 60)
+    if not hours:
+        return f"{rest} min"
+    return f"{hours} h" if not rest else f"{hours} h {rest:02d} min"
+
+
 def lower_first(name: str) -> str:
     """A name inside a sentence: brake fluid; LPG keeps its capitals."""
     return name[:1].lower() + name[1:] if name[1:2].islower() else name

@@ -124,10 +124,15 @@ class RunsOut(Struct, frozen=True, kw_only=True):
 
 
 class Wait(Struct, frozen=True, kw_only=True):
-    """A slot that an item waits for past its interval, and the typical share used when it is reached."""
+    """A slot that an item waits for past its interval, and the typical share used when it is reached.
+
+    `parts_from` is the day from which its parts can be there, where it is due by the departure and that day comes after
+    every day at home that could have taken it sooner; None where it waits because that is cheaper.
+    """
 
     slot: str
     share: float
+    parts_from: date | None = None
 
 
 class LookInstead(Struct, frozen=True, kw_only=True):
@@ -285,17 +290,24 @@ class Solver(Struct, frozen=True, kw_only=True):
 
 
 class OrderPart(Struct, frozen=True, kw_only=True):
-    """Parts for one slot that must be ordered on or before a day."""
+    """Parts for one slot that must be ordered on or before a day; of one thing for many slots all by the same day.
+
+    `when` is the list they stand on. What is carried counts to the last day of work before departure. `lead_days` are
+    the days that the slowest of them takes to come, by the tables; 0 for what any shop has.
+    """
 
     slot: str
     order_by: date
     what: tuple[str, ...]
+    when: str = ""
+    lead_days: float = 0.0
 
 
 class BeyondRoadTime(Struct, frozen=True, kw_only=True):
     """A job that only the owner's ceiling on road work keeps from a stop, by itself beside the plan as it stands.
 
     `minutes` and `cost` are what doing it at `slot` would take, `leaving_costs` what not doing it there costs.
+    `keeps_limit` says that a limit is passed otherwise, and that this is what makes it dear.
     """
 
     about: tuple[Thing, ...]
@@ -303,6 +315,7 @@ class BeyondRoadTime(Struct, frozen=True, kw_only=True):
     minutes: float
     cost: float
     leaving_costs: float
+    keeps_limit: bool = False
 
 
 class Plan(Struct, frozen=True, kw_only=True):

@@ -134,7 +134,8 @@ class Contingent(Struct, frozen=True, kw_only=True):
 class Slot(Struct, frozen=True, kw_only=True):
     """An opportunity to work, with what is opened and what is done, in order.
 
-    `contingent` would come on top if a look calls for it: it takes no minute of the slot. `materials_cost`
+    `minutes_available` are those that are left: less the work on record there, and at a stop under way at most the share of
+    its days still ahead; None = no limit. `contingent` would come on top if a look calls for it: it takes no minute of the slot. `materials_cost`
     is what its materials cost by the owner's prices, their share of a container each, and `unpriced` how many
     have no price; None where no price is given at all.
     """
@@ -161,24 +162,29 @@ class Slot(Struct, frozen=True, kw_only=True):
 
 
 class Recheck(Struct, frozen=True, kw_only=True):
-    """A look that another job brings with it, after some km.
+    """A look that another job brings with it, after some km, of the plan or on record.
 
-    `because_of` names that job's item and side, `follows` the item alone.
+    `act` is what is done, `because_of` names that job's item and side, `follows` the item alone. Work of the plan is
+    done in `after_slot`; work on record has a day, `work_day`, and the trip km of it, `work_km`: below 0 = so many
+    km before departure.
     """
 
     item: str
     name: str
     unit: str
     position: str | None
+    act: str
     because_of: str
     follows: str
-    after_slot: str
+    after_slot: str | None
     from_km: float
     to_km: float
     leg: int | None
     where: str
     slot: str | None
     minutes: float
+    work_day: date | None = None
+    work_km: float | None = None
     origins: tuple[Origin, ...] = ()
 
 

@@ -73,6 +73,7 @@ CROSS_CODES = {
     "H21": "a reading without a figure",
     "H22": "a service sheet without the act service, or that act without a service sheet",
     "H23": "an odometer of a vehicle that never came to 1000 km",
+    "H24": "a reading that the legs of the trip do not explain",
     "T10": "the return is before the departure",
     "T11": "minutes or weekdays of free days are given and no busy.ics is read for them; they are not used",
     "L10": "no legs",
@@ -95,6 +96,7 @@ CROSS_CODES = {
     "C16": "a crossing that is recorded as made already",
     "C17": "which crossing of a leg was made is not clear",
     "C18": "a crossing done more than a month after the return",
+    "C19": "two crossings of one leg made at the same moment",
     "S10": "a stop after a leg that is not there",
     "S11": "a stop is left before it is reached",
     "S12": "a stop is reached before its leg departs",
@@ -102,7 +104,7 @@ CROSS_CODES = {
     "S14": "an unknown time zone",
     "S15": "the same stop twice",
     "W10": "a workshop day after departure; it is not used",
-    "W11": "a workshop day before today; it is not used",
+    "W11": "a workshop day that is past, and more than half a year before the departure; it is not used",
     "W12": "the same workshop day twice",
     "B10": "an unknown time zone; the entry's times are taken as times at home",
     "B11": "an entry ends before it starts; it takes the rest of the day it starts on",
@@ -228,9 +230,12 @@ FLEET_CODES: dict[str, str] = {
 ALL_CODES = CODES | COMMAND_CODES | GREASE_CODES | IMPORT_CODES | LOGBOOK_CODES | PHONE_CODES | FLEET_CODES
 ONLY_WORTH_A_LOOK = frozenset(
     ("Y02", "Y04", "Y05", "Y06", "Y07", "X06", "X07", "X08", "X09", "X10", "X11", "X12", "X13", "X14", "X15",
-     "F05", "F16", "F17", "F18", "R14", "R15", "R16", "R17", "R20", "R21", "H13", "H18", "H19", "H21", "H23", "L15", "L18", "L20", "W10",
+     "F05", "F16", "F17", "F18", "R14", "R15", "R16", "R17", "R20", "R21", "C19", "H13", "H18", "H19", "H21", "H23", "H24", "L15", "L18", "L20", "W10",
      "W11", "G10", "G11", "T11", "B01", "B04", "B10", "B11", "B13", "B14", "B15", "B16")
 )  # fmt: skip
+
+MAY_BE_SO = frozenset(("H24",))
+"""What is asked about a row that may well be true: it is put in all the same."""
 
 
 def problem(

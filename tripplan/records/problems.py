@@ -65,14 +65,15 @@ class OutOfRange(ValueError):
     def __init__(self, name: str, value: float, low: float, high: float, unit: str, source: str) -> None:
         self.name, self.value, self.low, self.high = name, value, low, high
         self.unit, self.source = unit, source
-        super().__init__(f"{name} is {value:g} {unit}; the model holds for {low:g} to {high:g} {unit} ({source})")
+        of_unit = f" {unit}" if unit else ""
+        super().__init__(f"{name} is {value:g}{of_unit}; the model holds for {low:g} to {high:g}{of_unit} ({source})")
 
     def as_problem(self) -> Problem:
         """As it is told where figures of a folder, each accepted by itself, lead there."""
         hint = f"look for a figure far too large or small, in trip.toml or overrides; {self.source}"
         return Problem(
-            code="A26", weight=STOPS, file="the folder", found=f"{self.name} of {self.value:g} {self.unit}",
-            accepted=f"{self.low:g} to {self.high:g} {self.unit}", hint=hint,
+            code="A26", weight=STOPS, file="the folder", found=f"{self.name} of {self.value:g} {self.unit}".rstrip(),
+            accepted=f"{self.low:g} to {self.high:g} {self.unit}".rstrip(), hint=hint,
         )  # fmt: skip
 
 

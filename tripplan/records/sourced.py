@@ -28,3 +28,16 @@ class Sourced(Record):
     source: str = Field(min_length=1, description="a source id of sources.csv, or: none")
     locator: str | None = None
     origin: Origin
+
+
+class Source(Record):
+    """A document: title, author, year, and whether it was read or recalled."""
+
+    id: str
+    title: str
+    author: str = ""
+    year: str = ""
+    number: str = ""
+    how_seen: Literal["read", "read in part", "read secondary", "memory", "none"]
+    note: str = ""
+    origin: Origin

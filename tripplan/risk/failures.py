@@ -15,7 +15,8 @@ from numpy.typing import NDArray
 
 from tripplan.due.standing import Situation
 from tripplan.placing.lateness import failure_price, failures_at_interval, shape_of
-from tripplan.placing.tasks import act_prices, teardown_index
+from tripplan.placing.problem import teardown_index
+from tripplan.placing.tasks import act_prices
 from tripplan.placing.waiting import Rates, rates_of
 from tripplan.records.catalogue import Item
 from tripplan.records.grouped import grouped

@@ -15,9 +15,10 @@ import numpy as np
 
 from tripplan.due.standing import Situation
 from tripplan.placing.problem import HAIR, STOP
-from tripplan.records.catalogue import Consumable, Spare
+from tripplan.records.catalogue import Consumable
 from tripplan.records.facts_in import FACILITY_RANK
 from tripplan.records.grouped import grouped
+from tripplan.records.mending import Spare
 from tripplan.records.plain_words import doing, lower_first, so_much
 from tripplan.records.plan_kit import CarryKit, KitLeftOut, KitLine, KitStep, LeftOutWhy, SparePart
 from tripplan.records.units import MINUTES_PER_HOUR

@@ -59,10 +59,11 @@ def _template() -> Template:
     return templates("tripplan.sheets", "templates").get_template("cards.html.j2")
 
 
-def title(case: CardCase) -> str:
-    """What tells the case, with the depths it stands for."""
+def title(case: CardCase, water: str) -> str:
+    """What tells the case on a card of that water; water at the hubs is an easy one only where it is fresh."""
+    easy = "fresh, cool, up to 5 minutes" if water == "fresh" else f"{water}, however short"
     words = {
-        cards.BELOW: "Stayed below the hubs", cards.REACHED: "At the hubs: fresh, cool, up to 5 minutes",
+        cards.BELOW: "Stayed below the hubs", cards.REACHED: f"At the hubs: {easy}",
         cards.HOT: "Hard on the hubs: hot, silt, more than 5 minutes or deeper",
         cards.ABOVE: "Floor: sill, starter or breathers reached", cards.STALLED: "Engine stopped in the water",
         cards.SALT: "Salt water", cards.PLANNED: "As planned; no hub height is known",
@@ -163,7 +164,7 @@ def height_pt(card: CrossingCard, points: float) -> float:
         " ".join(cards.TURN_ROUND) + " " * 26, small, inset_pt=12
     )
     foot = _height(marks_text(card.marks) + " " * 58, small) + _height(" " * 160, small)
-    told = [f"{title(case)}, {depths(case)}. {' '.join(notes(case))}   " for case in card.cases]
+    told = [f"{title(case, card.water)}, {depths(case)}. {' '.join(notes(case))}   " for case in card.cases]
     blocks = [["".join(told) + " " * 12]]
     for window in card.windows:
         steps = "".join(f"{step}    " for step in window.steps)

@@ -17,6 +17,7 @@ from tripplan.records.words import Act, SlotKind
 from tripplan.sheets import words
 from tripplan.sheets.calendar.entries import EVENT, uid_for
 from tripplan.sheets.words import printable
+from tripplan.sheets.worksheet.buying import CARRY
 
 URGENT = (FOUND_BAD, NO_PLACE, PARTS_LATE)
 """Kinds of warnings that a yard has to act on before the rig leaves."""
@@ -58,9 +59,12 @@ def _problem(found: Problem) -> dict[str, Any]:
 
 def _slot(slot: Slot, plan: Plan) -> dict[str, Any]:
     bench = sum(job.minutes for job in slot.jobs if job.act in BENCH_ACTS)
-    order_by = min((part.order_by for part in plan.orders if part.slot == slot.id), default=None)
-    # ordered today, parts are there as many days from now as they must be ordered before the slot
-    ready = None if order_by is None else (plan.today + (slot.date - order_by)).isoformat()
+    parts = [part for part in plan.orders if part.slot == slot.id and part.when != CARRY]
+    order_by, lead_days = (
+        min((part.order_by for part in parts), default=None),
+        max((part.lead_days for part in parts), default=0.0),
+    )
+    ready = (plan.today + timedelta(days=lead_days)).isoformat() if lead_days else None
     return {
         "id": slot.id, "kind": str(slot.kind), "date": slot.date.isoformat(), "place": slot.place,
         "minutes_available": slot.minutes_available, "minutes_planned": slot.minutes_planned, "bench_minutes": bench,

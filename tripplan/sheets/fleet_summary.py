@@ -19,7 +19,7 @@ from tripplan.sheets.calendar.file import PRODID
 from tripplan.sheets.lists import csv_text
 
 SCHEMA = 1
-WORKSHOP = str(SlotKind.WORKSHOP)
+WORKSHOP, LATER = str(SlotKind.WORKSHOP), "after return"
 RIG_COLUMNS = (
     "name", "rig", "trip", "depart", "return", "state", "due", "unmet", "minutes", "minutes_before", "first_day",
     "order_by", "cost", "gap", "warnings", "problems", "folder",
@@ -157,7 +157,7 @@ def _told(row: dict[str, Any]) -> dict[str, Any]:
         before = before_departure(row)
         told["minutes_before"] = sum(slot["minutes_planned"] for slot in before)
         told["first_day"] = min((slot["date"] for slot in before), default="")
-        orders = (slot["order_by"] for slot in row["slots"] if slot["order_by"] and slot["kind"] != SlotKind.AFTER)
+        orders = (need["order_by"] for need in row["needs"] if need["order_by"] and need["when"] != LATER)
         told["order_by"] = min(orders, default="")
     return told
 

@@ -48,7 +48,7 @@ def numbers_text(catalogue: Catalogue, what: str) -> str:
     lines += ["", "`tripplan numbers standing` says for each item what its multipliers rest on.",
               "`tripplan numbers TABLE` or `tripplan numbers ITEM` shows the rows with their sources.",
               "`tripplan numbers problems` lists every problem code with its meaning.",
-              "To change a number for your rig, copy its row to overrides/ in the trip folder."]  # fmt: skip
+              "To change a number for your rig, copy its row to overrides/ in the trip folder.", "", _together(rows)]  # fmt: skip
     return "\n".join(lines)
 
 
@@ -75,6 +75,13 @@ def _standing_text(rows: Sequence[dict[str, object]]) -> str:
     whole = sum(total.values()) or 1
     shares = ", ".join(f"{basis} {100 * number / whole:.0f}%" for basis, number in total.items())
     return "\n".join([*lines, "", f"All items together, multipliers by basis: {shares}."])
+
+
+def _together(rows: Sequence[dict[str, object]]) -> str:
+    """How many rows of all tables have which basis."""
+    counted = {basis: sum(int(str(row[basis])) for row in rows) for basis in BASES}
+    by_basis = ", ".join(f"{basis} {number}" for basis, number in counted.items())
+    return f"All tables together, {sum(counted.values())} rows by basis: {by_basis}."
 
 
 def _summary(name: str, rows: Sequence[Sourced]) -> dict[str, object]:

@@ -11,6 +11,7 @@ from tripplan.records.plain_words import MONTHS, begun, day_and_month
 from tripplan.records.plain_words import act as act
 from tripplan.records.plain_words import doing as doing
 from tripplan.records.plain_words import due_words as due_words
+from tripplan.records.plain_words import duration as duration
 from tripplan.records.plain_words import item as item
 from tripplan.records.plain_words import listed as listed
 from tripplan.records.plain_words import lower_first as lower_first
@@ -56,14 +57,6 @@ def days(when: Iterable[date]) -> str:
     for one in sorted(when):
         months.setdefault((one.year, one.month), {})[one.day] = None
     return listed(f"{listed(map(str, held))} {MONTHS[month - 1]}" for (_, month), held in months.items())
-
-
-def duration(minutes: float) -> str:
-    """Whole minutes in words: 45 min, 2 h, 2 h 05 min. Half minutes go up."""
-    hours, rest = divmod(int(minutes + 0.5), 60)
-    if not hours:
-        return f"{rest} min"
-    return f"{hours} h" if not rest else f"{hours} h {rest:02d} min"
 
 
 def figure(value: float) -> str:

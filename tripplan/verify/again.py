@@ -54,10 +54,9 @@ def again_rules(facts: Facts) -> Iterator[Broken]:
 
 def _passes_a_place_with_time(facts: Facts, check: Json) -> Iterator[Broken]:
     """The first place in the window takes the look, where it could hold every look there is."""
-    here = facts.slots[facts.spot[check["after_slot"]]]
-    after = facts.slots[facts.spot[check["after_slot"]] + 1 :]
-    shaken = here["kind"] == WORKSHOP and facts.trip.shakedown_km >= check["from_km"] - here["trip_km"]
-    days = [slot for slot in after if shaken and slot["kind"] == WORKSHOP and slot["date"] > here["date"]]
+    done, at_km, after = _work(facts, check)
+    shaken = at_km <= 0.0 and facts.trip.shakedown_km >= check["from_km"] - at_km
+    days = [slot for slot in after if shaken and slot["kind"] == WORKSHOP and slot["date"] > done]
     stops = [slot for slot in after if slot["kind"] == STOP and check["from_km"] <= slot["trip_km"] <= check["to_km"]]
     for slot in (*days[-1:], *stops)[:1]:
         most = float("inf") if slot["minutes_available"] is None else slot["minutes_available"]
@@ -65,6 +64,22 @@ def _passes_a_place_with_time(facts: Facts, check: Json) -> Iterator[Broken]:
             most = min(most, facts.road_minutes["road_day_limit_minutes"])
         if most >= _every_look_minutes(facts) * place_factor(facts, slot):
             yield Broken("look again", named(check), f"{slot['id']} lies in its window and has the time for every look")
+
+
+def _work(facts: Facts, check: Json) -> tuple[str, float, list[Json]]:
+    """The day and the trip km of the work that a look follows, of the plan or on record, and the slots behind it."""
+    if check["after_slot"] is None:
+        return check["work_day"], check["work_km"], facts.slots
+    here = facts.spot[check["after_slot"]]
+    return facts.slots[here]["date"], facts.slots[here]["trip_km"], facts.slots[here + 1 :]
+
+
+def recorded_minutes(facts: Facts, slot: Json) -> float:
+    """Minutes of the looks in a slot that work on record alone asks for."""
+    checks = [check for check in facts.plan["rechecks"] if check["slot"] == slot["id"]]
+    planned = {key_of(check) for check in checks if check["after_slot"] is not None}
+    found = {key_of(check): check["minutes"] for check in checks if check["after_slot"] is None}
+    return float(sum(minutes for key, minutes in found.items() if key not in planned))
 
 
 def _every_look_minutes(facts: Facts) -> float:

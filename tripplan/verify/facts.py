@@ -13,11 +13,16 @@ from msgspec import Struct
 
 from tripplan.records.catalogue import Catalogue, Item, Teardown, WaterRule
 from tripplan.records.facts_in import FACILITY_RANK, HistoryRow, Rig, Trip, Unit
+from tripplan.records.lookups import ODOMETER_REPLACED, READING, SERVICE, item_index, without_duplicates
 from tripplan.records.plan import FOUND_BAD
+from tripplan.records.shelf import ShelfRow
 from tripplan.records.words import JobKind, SlotKind
 
 Json = Mapping[str, Any]
 Key = tuple[str, str, str | None]
+Act = tuple[str, str, str | None, str]
+"""Something done: unit, item, position and act."""
+EVERYWHERE = (None, "both", "all")
 TO_GIVE_KM, SMALL = 0.01, 1e-5
 WORKSHOP, STOP, AFTER = SlotKind
 AFTER_WATER, RECHECK, WALK_ROUND = JobKind.AFTER_WATER, JobKind.RECHECK, JobKind.WALK_ROUND
@@ -41,6 +46,7 @@ class Facts(Struct, frozen=True, dict=True):
     history: Sequence[HistoryRow]
     trip: Trip
     catalogue: Catalogue
+    shelf: Sequence[ShelfRow] = ()
 
     @cached_property
     def today(self) -> date:
@@ -99,6 +105,20 @@ class Facts(Struct, frozen=True, dict=True):
         """Minutes that a follow-up gives the look it asks for, by the item looked at."""
         asked = [look for item in self.catalogue.items for look in item.follow_ups]
         return {look.item: look.minutes for look in asked if look.minutes is not None}
+
+    @cached_property
+    def work_by_day(self) -> dict[date, set[Act]]:
+        """What is on record by day, up to today; a service sheet does the acts of its items, a row for both sides each."""
+        index = item_index(self.catalogue)
+        found: dict[date, set[Act]] = {}
+        for row in without_duplicates(self.history):
+            for item in _items(self, row, index):
+                sides = item.positions if item.positions and row.position in EVERYWHERE else (row.position,)
+                act = item.act if row.act == SERVICE else row.act
+                if item.rhythm == WALK_ROUND and act == item.act:
+                    continue
+                found.setdefault(row.date, set()).update((row.unit, item.id, side, act) for side in sides)
+        return found
 
     @cached_property
     def home_days(self) -> list[int]:
@@ -166,6 +186,22 @@ class Facts(Struct, frozen=True, dict=True):
         shakedown_next = self.trip.shakedown_km > 0 and index + 1 == self.home_days[-1]
         gap = day(self.slots[index + 1]["date"]) - day(self.slots[index]["date"])
         return gap == timedelta(days=1) and not shakedown_next
+
+
+def _items(facts: Facts, row: HistoryRow, index: Mapping[str, Item]) -> Iterator[Item]:
+    """The item of a row of work, or those of the service sheet it names, with what that includes."""
+    if not row.item or row.act in (READING, ODOMETER_REPLACED) or row.date > facts.today or row.unit not in facts.units:
+        return
+    name = row.item.strip().casefold()
+    sheets = {sheet.id: sheet for sheet in facts.catalogue.services}
+    names, queue = set[str](), [name] if name in sheets else []
+    while queue:
+        sheet = sheets[queue.pop()]
+        names |= {*sheet.items}
+        queue += sheet.includes
+    for one in sorted(names) or [name]:
+        if (item := index.get(one)) is not None:
+            yield item
 
 
 def day(text: str) -> date:

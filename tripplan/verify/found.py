@@ -12,6 +12,8 @@ from datetime import date, timedelta
 from tripplan.records.catalogue import Item
 from tripplan.records.lookups import SERVICE
 from tripplan.verify.facts import SIDES, Broken, Facts, Json, day, key_of, named, rank
+from tripplan.verify.parts import days_with_shelf
+from tripplan.verify.remedies import ending_acts, remedies_at, seen_at
 from tripplan.verify.slots import place_factor
 from tripplan.verify.trade import HUB_OFF
 
@@ -24,12 +26,12 @@ def found_rules(facts: Facts) -> Iterator[Broken]:
         item = facts.catalogued[entry["item"]]
         if entry["found"] == WATER or (entry["found"] is not None and (item.harms or item.strands > 0)):
             yield from _passed_by(facts, entry)
-        if entry["found"] is not None and entry["position"] in SIDES and _is_in_pairs(facts, item):
+        if entry["found"] is not None and entry["position"] in SIDES and _is_in_pairs(facts, entry):
             yield from _other_side(facts, entry, item)
 
 
-def _is_in_pairs(facts: Facts, item: Item) -> bool:
-    return any((row.family, row.sides) == (item.family, "both") for row in facts.catalogue.remedies)
+def _is_in_pairs(facts: Facts, entry: Json) -> bool:
+    return any(row.sides == "both" for row in remedies_at(facts, entry))
 
 
 def _other_side(facts: Facts, entry: Json, item: Item) -> Iterator[Broken]:
@@ -49,7 +51,7 @@ def _other_side(facts: Facts, entry: Json, item: Item) -> Iterator[Broken]:
 def _done_since(facts: Facts, entry: Json, other: Json) -> bool:
     """True when a row since then does on the other side what puts such a finding right."""
     found = _found_on(facts, entry)
-    cures = {SERVICE, *(rule.act for rule in facts.catalogue.acts if entry["found"] in (rule.puts_right or ()))}
+    cures = {SERVICE, *ending_acts(facts, entry)}
     return found is not None and any(
         row.act in cures and row.date >= found and row.position in (None, "both", "all", other["position"])
         for row in facts.history if row.unit == entry["unit"]
@@ -81,8 +83,8 @@ def _is_soon_enough(facts: Facts, entry: Json, index: int, found: date) -> bool:
 
 
 def _found_on(facts: Facts, entry: Json) -> date | None:
-    told = (entry["item"], entry["unit"], entry["found"])
-    rows = [row.date for row in facts.history if (row.item, row.unit, row.finding) == told]
+    told, there = (entry["unit"], entry["found"]), seen_at(facts, entry)
+    rows = [row.date for row in facts.history if row.item in there and (row.unit, row.finding) == told]
     return max(rows, default=None)
 
 
@@ -94,19 +96,21 @@ def _span(facts: Facts, entry: Json) -> tuple[float, float | None]:
     return facts.catalogue.assumed("water_found_days").value, None
 
 
-def _most(facts: Facts, item: Item) -> tuple[float, int, float]:
+def _most(facts: Facts, entry: Json) -> tuple[float, int, float]:
     """The most that the act, or what puts the finding right, may ask for: minutes, facility, days for parts."""
-    remedies = [row for row in facts.catalogue.remedies if row.family == item.family]
-    rules = [row for row in facts.catalogue.water_rules if row.item == item.id and row.resets]
+    item, remedies = facts.catalogued[entry["item"]], remedies_at(facts, entry)
+    rows = [row for row in facts.catalogue.water_rules if row.item == item.id and row.resets]
+    facilities = (item.facility, *(row.facility or item.facility for row in remedies), *(row.facility for row in rows))
     return (
-        max([item.minutes, *(row.minutes for row in remedies), *(row.minutes for row in rules)]),
-        max(map(rank, (item.facility, *(row.facility for row in remedies), *(row.facility for row in rules)))),
+        max([item.minutes, *(row.minutes or 0.0 for row in remedies), *(row.minutes for row in rows)]),
+        max(map(rank, facilities)),
         max([item.parts_lead_days, *(row.parts_lead_days for row in remedies)]),
     )
 
 
 def _is_able(facts: Facts, entry: Json, slot: Json) -> bool:
-    _, needed, days = _most(facts, facts.catalogued[entry["item"]])
+    _, needed, days = _most(facts, entry)
+    days = days_with_shelf(facts, entry, days)
     return rank(slot["facility"]) >= needed and day(slot["date"]) >= facts.today + timedelta(days=days)
 
 
@@ -121,8 +125,9 @@ def _done(facts: Facts, entry: Json) -> int:
 def _has_room(facts: Facts, entry: Json, slot: Json) -> bool:
     """True when it fits beside all that is planned there, both sides, with all its opening, whatever else a hub brings."""
     item = facts.catalogued[entry["item"]]
-    minutes = _most(facts, item)[0] + facts.opening_minutes(item.place, item.state)
-    if any(row.state == HUB_OFF for row in facts.states_to(item.place, item.state)):
+    states = {item.state, *(row.state or item.state for row in remedies_at(facts, entry))}
+    minutes = _most(facts, entry)[0] + max(facts.opening_minutes(item.place, state) for state in sorted(states))
+    if any(row.state == HUB_OFF for state in sorted(states) for row in facts.states_to(item.place, state)):
         minutes += sum(one.minutes for one in facts.catalogue.items if one.place == item.place)
     minutes = (minutes * (len(SIDES) if entry["position"] else 1) + 10.0) * place_factor(facts, slot)
     most = float("inf") if slot["minutes_available"] is None else slot["minutes_available"]

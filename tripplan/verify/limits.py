@@ -15,7 +15,7 @@ SHARE_TO_GIVE = 0.01
 def limit_rules(facts: Facts) -> Iterator[Broken]:
     """Every rule about how far gone an item is when something is done, or left."""
     for entry in facts.plan["items"]:
-        if entry["rhythm"] != WALK_ROUND:
+        if facts.catalogued[entry["item"]].rhythm != WALK_ROUND:
             shares = shares_of(facts, entry)
             yield from _limit(facts, entry, shares)
             yield from _told(facts, entry, shares)
@@ -89,13 +89,11 @@ def _twice(facts: Facts, entry: Json, shares: Shares) -> Iterator[Broken]:
 
 def _look_first(facts: Facts, entry: Json) -> Iterator[Broken]:
     """An overhaul nobody has a record of is no job of its own where a look that its item names can tell, on neither side."""
-    item, unit = facts.catalogued[entry["item"]], facts.units[entry["unit"]]
-    looks = [facts.catalogued[follow.item] for follow in item.follow_ups if follow.item in facts.catalogued]
-    tells = any(look.act not in RENEWING and look.place == item.place and look.fits(unit) for look in looks)
-    sides = [facts.items.get((item.id, unit.id, side), entry) for side in item.positions or (None,)]
+    item = facts.catalogued[entry["item"]]
+    sides = [facts.items.get((item.id, entry["unit"], side), entry) for side in item.positions or (None,)]
     limit = 1.0 + facts.catalogue.assumed("tolerance_share").value
     may_be_past = is_limited(entry) and (entry["highest_share"] or 0.0) > limit - SHARE_TO_GIVE
-    if not tells or may_be_past or is_with_the_hub(item) or not all(is_overhaul(facts, side) for side in sides):
+    if may_be_past or is_with_the_hub(item) or not all(is_overhaul(facts, side) for side in sides):
         return
     for index, job in facts.jobs():
         if job["kind"] == SERVICE and key_of(job) == key_of(entry):

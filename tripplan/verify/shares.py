@@ -68,15 +68,21 @@ def shares_of(facts: Facts, entry: Json) -> Shares:
 
 
 def is_overhaul(facts: Facts, entry: Json) -> bool:
-    """True for an act that is no service and has no record: a look comes first, it waits for home."""
+    """True for an act that is no service and has no record: a look that it names comes first, it waits for home."""
     item = facts.catalogued[entry["item"]]
     ends = 2 if entry["position"] is None and item.place.endswith("wheel end") else 1
     minutes = ends * facts.opening_minutes(item.place, item.state)
     years = item.months is not None and item.months >= OVERHAUL_MONTHS
     big = item.act in OVERHAUL_ACTS or minutes >= DEEP_MINUTES
-    return (
-        entry["last_done"] is None and years and big and item.family not in SEEN_BY_LOOKING and not has_finding(entry)
-    )
+    is_unknown = entry["last_done"] is None and not has_finding(entry)
+    return is_unknown and years and big and item.family not in SEEN_BY_LOOKING and _names_a_look(facts, entry)
+
+
+def _names_a_look(facts: Facts, entry: Json) -> bool:
+    """True where a look that the item names, at the same place, tells about it."""
+    item, unit = facts.catalogued[entry["item"]], facts.units[entry["unit"]]
+    looks = [facts.catalogued[follow.item] for follow in item.follow_ups if follow.item in facts.catalogued]
+    return any(look.act not in RENEWING and look.place == item.place and look.fits(unit) for look in looks)
 
 
 def has_finding(entry: Json) -> bool:

@@ -22,9 +22,10 @@ from tripplan.verify.facts import (
     named,
     rank,
 )
+from tripplan.verify.parts import days_for_parts, parts_rules
+from tripplan.verify.remedies import remedies_at
 
 DELICATE = ("bearing", "brake")
-ORDERED = ("part", "seal", "filter")
 FACTOR = {"camp": "place_factor_camp", "town": "place_factor_town", "workshop": "place_factor_workshop"}
 Part = tuple[str, str, str | None, str]
 
@@ -38,6 +39,7 @@ def slot_rules(facts: Facts) -> Iterator[Broken]:
         yield from _opened(facts, index, slot)
         for job in slot["jobs"]:
             yield from _job(facts, slot, job)
+    yield from parts_rules(facts)
     yield from _in_time_order(facts)
     yield from _passed(facts)
     yield from _near_departure(facts)
@@ -46,16 +48,14 @@ def slot_rules(facts: Facts) -> Iterator[Broken]:
 def _real(facts: Facts, slot: Json) -> Iterator[Broken]:
     trip, where, at = facts.trip, slot["id"], day(slot["date"])
     if slot["kind"] == WORKSHOP:
-        days = {(d.date, d.minutes) for d in trip.workshop_days if facts.today <= d.date <= trip.depart}
-        if (at, slot["minutes_available"]) not in days:
+        if at not in {d.date for d in trip.workshop_days if facts.today <= d.date <= trip.depart}:
             yield Broken("slot is real", where, "no such workshop day from today to departure in the folder")
     elif slot["kind"] == STOP:
         stops = {
-            (s.stop, s.after_leg, s.facility, s.minutes, max(s.date, facts.today))
+            (s.stop, s.after_leg, s.facility, max(s.date, facts.today))
             for s in trip.stops if as_day(s.leave) >= facts.today
         }  # fmt: skip
-        told = (slot["place"], slot["after_leg"], slot["facility"], slot["minutes_available"], at)
-        if told not in stops:
+        if (slot["place"], slot["after_leg"], slot["facility"], at) not in stops:
             yield Broken("slot is real", where, "no such stop still ahead in the folder")
     elif slot["kind"] != AFTER or at != max(trip.return_ + timedelta(days=1), facts.today):
         yield Broken("slot is real", where, "neither a workshop day, a stop, nor the day after return")
@@ -191,25 +191,17 @@ def _job(facts: Facts, slot: Json, job: Json) -> Iterator[Broken]:
 def _service_job(facts: Facts, slot: Json, job: Json, item: Item, where: str) -> Iterator[Broken]:
     if rank(slot["facility"]) < rank(item.facility):
         yield Broken("facility", where, f"needs a {item.facility}, the slot is a {slot['facility']}")
-    ready = facts.today + timedelta(days=_days_for_parts(facts, item, job))
     entry = facts.items.get(key_of(job), job)
-    if slot["kind"] != AFTER and day(slot["date"]) < ready and not facts.is_warned(entry):
-        yield Broken("parts arrive", where, f"parts ordered today are there on {ready}")
-    minutes = 0.0 if item.rhythm == WALK_ROUND else item.minutes
-    remedies = [row for row in facts.catalogue.remedies if row.family == item.family and entry.get("found")]
-    there = (job["place"], job["state"]) == (item.place, item.state)
-    if not there or job["act"] not in {item.act, *(row.act for row in remedies)}:
+    remedies = remedies_at(facts, entry) if entry.get("found") else []
+    states = {item.state, *(row.state for row in remedies if row.state)}
+    acts = {item.act, *(row.act for row in remedies if row.act)}
+    if job["place"] != item.place or job["state"] not in states or job["act"] not in acts:
         yield Broken("opened for the job", where, "act, place or state is not the table's")
-    told = {round(each * place_factor(facts, slot), 3) for each in (minutes, *(row.minutes for row in remedies))}
+    minutes = {0.0 if item.rhythm == WALK_ROUND else item.minutes, *(row.minutes or item.minutes for row in remedies)}
+    told = {round(each * place_factor(facts, slot), 3) for each in minutes}
     if round(job["minutes"], 3) not in told:
-        yield Broken("minutes add up", where, f"takes {minutes:g} minutes by the tables, said {job['minutes']:g}")
-
-
-def _days_for_parts(facts: Facts, item: Item, job: Json) -> float:
-    """Days that parts take: only parts, seals and filters are ordered, and an act of a remedy always takes one."""
-    kinds = {row.id: row.kind for row in facts.catalogue.consumables}
-    takes_parts = job["act"] != item.act or any(kinds.get(one.what) in ORDERED for one in item.consumables)
-    return item.parts_lead_days if takes_parts else 0.0
+        says = f"takes {sorted(minutes)[-1]:g} minutes by the tables, said {job['minutes']:g}"
+        yield Broken("minutes add up", where, says)
 
 
 def _water_job(facts: Facts, slot: Json, job: Json, where: str) -> Iterator[Broken]:
@@ -234,7 +226,7 @@ def _near_departure(facts: Facts) -> Iterator[Broken]:
                 continue
             together, minutes = _with_its_opening(facts, slot, job)
             ready = facts.today + timedelta(
-                days=max(_days_for_parts(facts, facts.catalogued[j["item"]], j) for j in together)
+                days=max(days_for_parts(facts, facts.catalogued[j["item"]], j) for j in together)
             )
             for earlier in facts.slots[:index]:
                 far = (facts.trip.depart - day(earlier["date"])).days > quiet

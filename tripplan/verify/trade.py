@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from tripplan.records.catalogue import Item, WaterRule
 from tripplan.records.grouped import grouped
-from tripplan.verify.again import away_looks, away_minutes
+from tripplan.verify.again import away_looks, away_minutes, recorded_minutes
 from tripplan.verify.facts import (
     AFTER_WATER,
     NUTS,
@@ -24,6 +24,7 @@ from tripplan.verify.facts import (
     named,
 )
 from tripplan.verify.slots import needed_open
+from tripplan.verify.spent import road_spent, road_spent_in_all
 
 HUB_OFF, WHEEL_OFF = "hub off", "wheel off"
 WITH_THE_HUB = ("repack", "renew")
@@ -138,27 +139,42 @@ def _is_of_one_side(facts: Facts, job: Json) -> bool:
 
 
 def _ceilings(facts: Facts) -> Iterator[Broken]:
-    """What the owner gives of the road: in a day, and over the trip with one longer spell; looks at halts count."""
+    """What the owner gives of the road: in a day, and over the trip with one longer spell; looks at halts count.
+
+    What work on record asks for is never too much.
+    """
     trip, water_met = facts.trip, _water_met_minutes(facts)
     halts = [check for check in away_looks(facts) if check["leg"] is not None]
-    total = sum(away_minutes(facts, check) for check in halts)
+    recorded = [check for check in halts if check["after_slot"] is None]
+    total, least = (sum(away_minutes(facts, check) for check in checks) for checks in (halts, recorded))
     given = facts.road_minutes
     for slot in facts.slots:
         if facts.is_on_the_road(slot):
-            spent, most = float(slot["minutes_planned"]), given["road_day_limit_minutes"] * _days(slot)
+            asked = recorded_minutes(facts, slot)
+            least += asked
+            spent, most = float(slot["minutes_planned"]), _left_of_days(facts, slot)
             total += spent
             if facts.legs[slot["after_leg"]]["date"] == slot["date"]:
                 spent += sum(away_minutes(facts, check) for check in halts if check["leg"] == slot["after_leg"])
-            most += water_met * slot["place_factor"]
+                asked += sum(away_minutes(facts, check) for check in recorded if check["leg"] == slot["after_leg"])
+            most = max(most, asked) + water_met * slot["place_factor"]
             if spent > most + 0.1:
                 yield Broken(
                     "ceiling of a day", slot["id"], f"{spent:g} minutes of work where the owner gives {most:g}"
                 )
     days = (trip.return_ - trip.depart).days + 1
-    most = given["road_daily_minutes"] * days + given["road_long_spell_minutes"]
+    given_in_all = given["road_daily_minutes"] * days + given["road_long_spell_minutes"]
+    most = max(least, given_in_all - road_spent_in_all(facts))
     most += water_met * max((slot["place_factor"] for slot in facts.slots), default=1.0)
     if total > most + 0.1 * len(facts.slots):
         yield Broken("ceiling of the trip", "slots", f"{total:g} minutes on the road where the owner gives {most:g}")
+
+
+def _left_of_days(facts: Facts, slot: Json) -> float:
+    """The ceiling of a day for each day that a stop still has, less what is on record there from the first of them on."""
+    told = (slot["place"], slot["after_leg"])
+    done = sum(road_spent(facts, s, day(slot["date"])) for s in facts.trip.stops if (s.stop, s.after_leg) == told)
+    return max(0.0, facts.road_minutes["road_day_limit_minutes"] * _days(slot) - done)
 
 
 def _water_met_minutes(facts: Facts) -> float:

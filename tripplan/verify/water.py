@@ -7,6 +7,7 @@ from tripplan.records.catalogue import Item, WaterRule
 from tripplan.records.facts_in import Crossing, Unit, as_day
 from tripplan.records.words import WaterWindow
 from tripplan.verify.facts import (
+    AFTER,
     AFTER_WATER,
     RECHECK,
     SMALL,
@@ -22,6 +23,7 @@ from tripplan.verify.facts import (
 from tripplan.verify.slots import needed_open
 
 REMOTE, DAYS = "before remote", "days"
+OWED_AT_HOME = (WaterWindow.NIGHT, DAYS, REMOTE)
 UNPLACED = "water work without a place"
 HUBS = ("hub_centre", "axle_centre")
 NIPPLES = ("knuckle_lower", "shackle", "shaft")
@@ -182,9 +184,16 @@ def _acts(
             yield Broken("water ahead", where, f"{act['act']} {named(act)} is booked for water not yet met")
         elif act["slot"] is not None:
             yield from _slot_of_act(facts, entry, act, rules, where)
+        elif _is_back(facts) and act["window_kind"] in OWED_AT_HOME:
+            yield Broken("water act", where, f"{act['act']} {named(act)} is owed at home, and is no job there")
         elif act["window_kind"] in (REMOTE, DAYS) and not _is_homeless_said(facts, act):
             yield Broken("water act warned", where, f"{act['act']} {named(act)} has no slot, which is not said")
     yield from _contingent(facts, entry, where)
+
+
+def _is_back(facts: Facts) -> bool:
+    """True once the return lies behind: what no place was in time for is done at home, late."""
+    return facts.today > facts.trip.return_
 
 
 def _is_too_much(facts: Facts, act: Json, rules: list[WaterRule]) -> bool:
@@ -247,6 +256,8 @@ def _slot_of_act(facts: Facts, entry: Json, act: Json, rules: list[WaterRule], w
     slot, crossed_km = facts.slots[spot], entry["trip_km"]
     if not any(_does(facts, job, act, rules) for job in slot["jobs"]):
         yield Broken("water window", where, f"{act['act']} {named(act)} is no job at {act['slot']}")
+    if _is_back(facts) and slot["kind"] == AFTER:
+        return
     by_km, by_day = _window(facts, act, rules, crossed_km, day(entry["date"]))
     if act["window_kind"] == WaterWindow.NIGHT and day(slot["arrive"] or slot["date"]) > day(entry["date"]):
         yield Broken(

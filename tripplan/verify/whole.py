@@ -8,27 +8,36 @@ from collections.abc import Iterator, Sequence
 
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import HistoryRow, Rig, Trip
+from tripplan.records.shelf import ShelfRow
 from tripplan.records.units import MINUTES_PER_HOUR
 from tripplan.verify.again import again_rules, away_looks, away_minutes
 from tripplan.verify.facts import SMALL, Broken, Facts, Json
 from tripplan.verify.figures import figure_rules
 from tripplan.verify.found import found_rules
 from tripplan.verify.limits import limit_rules
+from tripplan.verify.recorded import recorded_rules
 from tripplan.verify.slots import slot_rules
+from tripplan.verify.spent import spent_rules
 from tripplan.verify.trade import trade_rules
 from tripplan.verify.water import follow_up_rules, once_rules, recheck_rules, water_rules
 
 DEARER_SHARE = 0.005
 
 
-def verify(plan: Json, rig: Rig, history: Sequence[HistoryRow], trip: Trip, catalogue: Catalogue) -> tuple[Broken, ...]:
-    """Every rule that a plan breaks, each once, in the order of the rules; none = the plan holds."""
-    facts = Facts(plan, rig, history, trip, catalogue)
+def verify(
+    plan: Json, rig: Rig, history: Sequence[HistoryRow], trip: Trip, catalogue: Catalogue, shelf: Sequence[ShelfRow] = ()
+) -> tuple[Broken, ...]:  # fmt: skip
+    """Every rule that a plan breaks, each once, in the order of the rules; none = the plan holds.
+
+    `shelf` is what the owner has of the parts, or has ordered.
+    """
+    facts = Facts(plan, rig, history, trip, catalogue, shelf)
     found = [*_head(facts)]
     if found:
         return tuple(found)
-    placing = (figure_rules, limit_rules, found_rules, slot_rules, trade_rules)
-    for rules in (*placing, follow_up_rules, recheck_rules, once_rules, again_rules, water_rules, _totals):
+    placing = (figure_rules, limit_rules, found_rules, slot_rules, spent_rules, trade_rules)
+    follow = (follow_up_rules, recorded_rules, recheck_rules, once_rules, again_rules)
+    for rules in (*placing, *follow, water_rules, _totals):
         found += rules(facts)
     return tuple(dict.fromkeys(found))
 

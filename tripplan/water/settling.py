@@ -6,7 +6,7 @@ from tripplan.records.catalogue import Catalogue, Item, WaterRule
 from tripplan.records.facts_in import Crossing, HistoryRow, Unit, as_day
 from tripplan.records.words import BAD_FINDINGS, ENTERED_FINDINGS, GOOD_FINDINGS, LOOKS
 from tripplan.water.grades import HUB_POINTS
-from tripplan.wear.last_done import History
+from tripplan.wear.last_done import History, when
 
 CLEAN, FOUND = "clean", "found"
 TELLING_FAMILY = "fluid"
@@ -49,7 +49,7 @@ def looked_again(
 
 def _cured(bad: HistoryRow, rows: Sequence[HistoryRow], item: Item, history: History) -> bool:
     """A bad finding is dealt with by an act that puts it right, in the same row or a later one."""
-    later = [row for row in rows if (row.date, row.origin.row or 0) >= (bad.date, bad.origin.row or 0)]
+    later = [row for row in rows if when(row) >= when(bad)]
     return any(history.cures(row, item, bad.finding or "") for row in later)
 
 

@@ -5,9 +5,9 @@ against each other, against the rig and against the catalogue. `problem_codes.CO
 lists every code with its meaning.
 """
 
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
-from datetime import date, datetime, time, timedelta
-from itertools import chain, groupby, pairwise
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from datetime import date, datetime, timedelta
+from itertools import chain, groupby
 from typing import TypeVar
 
 from tripplan.records.catalogue import SHARED_PLACE, Catalogue, Item, Sourced, Teardown, opened_where
@@ -31,12 +31,24 @@ from tripplan.records.problems import Problem, in_order, stops
 from tripplan.wear.earlier_trips import check_earlier_legs, low_range_beyond
 from tripplan.wear.from_mechanisms import NEEDS
 from tripplan.wear.invented import check_invented
+from tripplan.wear.leg_order import (
+    DoubtedLegs,
+    check_leg_order,
+    check_leg_times,
+    doubted_legs,
+    earliest,
+    latest,
+    repeated,
+)
+from tripplan.wear.legs_and_readings import check_trip_readings
 from tripplan.wear.rates_from_readings import read_rates, with_rates
 from tripplan.wear.unit_facts import check_leg_hubs, check_odd_heights, check_unit_facts, check_units
 
 THOUSAND_KM = 1000.0
 LATEST_HOME_DAYS = 31
 """A trip that water or a breakdown holds up longer than this gets a later return (ours, no source)."""
+LONGEST_PREPARATION_DAYS = 183
+"""A past workshop day further before the departure than half a year is taken for a slip of the year (ours, no source)."""
 Row = TypeVar("Row", HistoryRow, Leg, Crossing, Stop, WorkshopDay)
 
 
@@ -50,7 +62,7 @@ def check(
     unit_problems = tuple(check_units(rig))
     is_rate_missing = any(unit.usual_km_per_week is None for unit in rig.units)
     known = with_rates(rig, read_rates(rig, history, trip, today)) if is_rate_missing else rig
-    words = tuple(check_history_words(rig, history, catalogue))
+    words, doubted = tuple(check_history_words(rig, history, catalogue)), doubted_legs(trip)
     facts = (
         ()
         if unit_problems
@@ -59,10 +71,10 @@ def check(
     about_items = (*facts, *(word for word in words if word.code != "H13" or not stops((*unit_problems, *facts))))
     return in_order(chain(
         unit_problems, about_items, check_leg_hubs(rig, trip), check_history_dates(history, today),
-        check_odometer(history), check_thousands(rig, history), check_duplicate_rows(history),
-        check_trip(rig, trip), check_leg_order(trip), check_leg_times(trip), check_leg_causes(trip),
+        check_odometer(history), check_trip_readings(rig, history, trip), check_thousands(rig, history), check_duplicate_rows(history),
+        check_trip(rig, trip), check_leg_order(trip), check_leg_times(trip, doubted), check_leg_causes(trip),
         check_earlier_legs(trip, today),
-        check_crossings(trip, today), check_stops(trip), check_workshop(trip, today),
+        check_crossings(trip, today, doubted), check_stops(trip, doubted), check_workshop(trip, today),
         check_overrides(catalogue), check_invented(rig, history, trip),
     ))  # fmt: skip
 
@@ -204,16 +216,9 @@ def _km(row: HistoryRow) -> float:
 
 def check_duplicate_rows(history: tuple[HistoryRow, ...]) -> Iterator[Problem]:
     """A row that repeats another in every fact was perhaps entered twice."""
-    for row, first in _repeated(history, facts_of):
+    for row, first in repeated(history, facts_of):
         hint = "it is counted once; delete one, or say in the note what differs"
         yield problem("H19", row.origin, None, f"the same facts as row {first}", "each piece of work once", hint)
-
-
-def _repeated(rows: Iterable[Row], key: Callable[[Row], object]) -> Iterator[tuple[Row, int | None]]:
-    """The rows that say the same as an earlier one by this key, each with the row number of the first."""
-    for same in grouped((key(row), row) for row in rows).values():
-        for row in same[1:]:
-            yield row, same[0].origin.row
 
 
 def check_trip(rig: Rig, trip: Trip) -> Iterator[Problem]:
@@ -225,9 +230,6 @@ def check_trip(rig: Rig, trip: Trip) -> Iterator[Problem]:
         yield problem("L10", Origin(file="legs.csv"), None, "no legs", "one row for each leg of the trip")
     has_trailer = any(unit.kind == "trailer" for unit in rig.units)
     for leg in trip.legs:
-        if trip.depart <= trip.return_ and not trip.depart <= leg.date <= trip.return_:
-            accepted = f"{trip.depart} to {trip.return_}, the dates of trip.toml"
-            yield problem("L14", leg.origin, "depart", f"{leg.depart}", accepted)
         yield from low_range_beyond(leg)
         yield from _odd_range(leg)
         if leg.towing and not has_trailer:
@@ -249,19 +251,6 @@ def _odd_range(leg: Leg) -> Iterator[Problem]:
         yield problem("L19", leg.origin, "distance_low_km", f"{figure(low_km)} to {figure(high_km)}", accepted, hint)
 
 
-def check_leg_order(trip: Trip) -> Iterator[Problem]:
-    """Legs are numbered once each, upwards, and each starts where the last one ended."""
-    for leg, first in _repeated(trip.legs, lambda leg: leg.leg):
-        yield problem("L11", leg.origin, "leg", f"{leg.leg}", f"a number not used in row {first}")
-    for before, leg in pairwise(trip.legs):
-        if leg.leg < before.leg:
-            accepted = f"{before.leg + 1} or more, as leg {before.leg} is above it"
-            yield problem("L12", leg.origin, "leg", f"{leg.leg}", accepted)
-        if leg.from_.casefold() != before.to.casefold():
-            accepted = f"{before.to}, where leg {before.leg} ends (row {before.origin.row})"
-            yield problem("L15", leg.origin, "from", leg.from_, accepted)
-
-
 def check_leg_causes(trip: Trip) -> Iterator[Problem]:
     """A wear model is used only where a leg fills all the columns it needs."""
     for leg in trip.legs:
@@ -274,43 +263,40 @@ def check_leg_causes(trip: Trip) -> Iterator[Problem]:
                 yield problem("L18", leg.origin, given[0], f"{given[0]} alone", accepted, hint)
 
 
-def check_leg_times(trip: Trip) -> Iterator[Problem]:
-    """No leg departs before the one before it can have been driven, day and night at its speed."""
-    for before, leg in pairwise(sorted(trip.legs, key=lambda leg: leg.leg)):
-        row = f"(row {before.origin.row})"
-        hours = before.distance_km / before.speed_kmh
-        if _latest(leg.depart) < _earliest(before.depart):
-            accepted = f"{before.depart} or later, when leg {before.leg} departs {row}"
-            yield problem("L12", leg.origin, "depart", f"{leg.depart}", accepted)
-        elif (_latest(leg.depart) - _earliest(before.depart)) / timedelta(hours=1) < hours:
-            accepted = f"{figure(hours)} hours or more after leg {before.leg} departs, {before.depart} {row}"
-            hint = f"{figure(before.distance_km)} km at {figure(before.speed_kmh)} km/h without a pause"
-            yield problem("L13", leg.origin, "depart", f"{leg.depart}", accepted, hint)
-
-
-def check_crossings(trip: Trip, today: date) -> Iterator[Problem]:
+def check_crossings(trip: Trip, today: date, doubted: DoubtedLegs) -> Iterator[Problem]:
     """Each crossing lies on a leg, once, and is done neither too early nor in the future."""
     legs = {leg.leg: leg for leg in trip.legs}
     for row in trip.crossings:
         leg = legs.get(row.leg)
-        if leg is None and legs:
+        if leg is None and legs and not doubted.numbers:
             yield problem("C10", row.origin, "leg", f"{row.leg}", _leg_numbers(legs))
-        elif leg and row.at_km > leg.distance_km:
+        elif leg and row.leg not in doubted.numbers and row.at_km > leg.distance_km:
             accepted = f"0 to {figure(leg.distance_km)}, the distance of leg {leg.leg}"
             yield problem("C11", row.origin, "at_km", figure(row.at_km), accepted)
         if row.crossed and as_day(row.crossed) > today:
             accepted = f"a date up to today, {today}, or empty while it is planned"
             yield problem("C12", row.origin, "crossed", f"{row.crossed}", accepted)
-        if leg and row.crossed and _latest(row.crossed) < _earliest(leg.depart):
+        if leg and row.crossed and row.leg not in doubted.either and latest(row.crossed) < earliest(leg.depart):
             accepted = f"{leg.depart} or later, when leg {leg.leg} departs (row {leg.origin.row})"
             yield problem("C13", row.origin, "crossed", f"{row.crossed}", accepted)
         if row.crossed and (late_days := (as_day(row.crossed) - _home_again(trip)).days) > LATEST_HOME_DAYS:
             accepted = f"a date up to {_home_again(trip) + timedelta(days=LATEST_HOME_DAYS)}, {LATEST_HOME_DAYS} days after the return"
             hint = f"days after the return: {late_days}; look at year and month, or put a later return into trip.toml"
             yield problem("C18", row.origin, "crossed", f"{row.crossed}", accepted, hint)
-    for row, first in _repeated(trip.crossings, lambda row: (row.leg, row.at_km)):
+    for row, first in repeated(trip.crossings, lambda row: (row.leg, row.at_km)):
         found = f"leg {row.leg} at {figure(row.at_km)} km again"
         yield problem("C14", row.origin, "at_km", found, f"a place other than that of row {first}")
+    yield from _made_at_once(trip.crossings)
+
+
+def _made_at_once(crossings: Iterable[Crossing]) -> Iterator[Problem]:
+    """Two places of one leg crossed at the same minute. A day alone may hold several; two records of a phone are two."""
+    places = {(row.leg, row.at_km): row for row in crossings if isinstance(row.crossed, datetime)}
+    for first, *more in grouped(((row.leg, row.crossed), row) for row in places.values()).values():
+        for row in (row for row in more if row.record is None or first.record is None):
+            accepted = f"a time other than that of row {first.origin.row}"
+            hint = "if one of the two is the other with its place put right, take out the wrong one"
+            yield problem("C19", row.origin, "crossed", f"{row.crossed}", accepted, hint)
 
 
 def _home_again(trip: Trip) -> date:
@@ -318,24 +304,24 @@ def _home_again(trip: Trip) -> date:
     return max([trip.return_, *(leg.date for leg in trip.legs)])
 
 
-def check_stops(trip: Trip) -> Iterator[Problem]:
+def check_stops(trip: Trip, doubted: DoubtedLegs) -> Iterator[Problem]:
     """Each stop follows a leg, ends before the next leg departs, and is told from every other by leg and name."""
     legs = {leg.leg: leg for leg in trip.legs}
-    for row, first in _repeated(trip.stops, lambda row: (row.after_leg, _plain_name(row.stop))):
+    for row, first in repeated(trip.stops, lambda row: (row.after_leg, _plain_name(row.stop))):
         accepted = f"a stop other than that of row {first}, or another name for it"
         yield problem("S15", row.origin, "stop", f"{row.stop} after leg {row.after_leg} again", accepted)
     for row in trip.stops:
         leg = legs.get(row.after_leg)
-        if leg is None and legs:
+        if leg is None and legs and not doubted.numbers:
             yield problem("S10", row.origin, "after_leg", f"{row.after_leg}", _leg_numbers(legs))
-        if _latest(row.leave) < _earliest(row.arrive):
+        if latest(row.leave) < earliest(row.arrive):
             yield problem("S11", row.origin, "leave", f"{row.leave}", f"{row.arrive}, the arrival, or later")
-        if leg and _latest(row.arrive) < _earliest(leg.depart):
+        if leg and row.after_leg not in doubted.either and latest(row.arrive) < earliest(leg.depart):
             accepted = f"{leg.depart} or later, when leg {leg.leg} departs (row {leg.origin.row})"
             yield problem("S12", row.origin, "arrive", f"{row.arrive}", accepted)
         later = [number for number in legs if number > row.after_leg]
-        if leg and later and _earliest(row.leave) > _latest(legs[min(later)].depart):
-            after = legs[min(later)]
+        after = legs[min(later)] if later and row.after_leg not in doubted.numbers else None
+        if leg and after and after.leg not in doubted.either and earliest(row.leave) > latest(after.depart):
             accepted = f"{after.depart} or earlier, when leg {after.leg} departs (row {after.origin.row})"
             yield problem("S13", row.origin, "leave", f"{row.leave}", accepted)
 
@@ -346,13 +332,17 @@ def _plain_name(name: str) -> str:
 
 
 def check_workshop(trip: Trip, today: date) -> Iterator[Problem]:
-    """Workshop days lie between today and departure, each given once; on the way they all lie behind."""
+    """Workshop days lie before departure, each given once; one that is past and far from the trip is asked about.
+
+    Those of this trip pass one by one, and whether they were worked on is asked elsewhere.
+    """
     for row in trip.workshop_days:
         if row.date > trip.depart:
             yield problem("W10", row.origin, "date", f"{row.date}", f"up to {trip.depart}, the departure")
-        if row.date < today <= trip.depart:
-            yield problem("W11", row.origin, "date", f"{row.date}", f"today, {today}, or later")
-    for row, first in _repeated(trip.workshop_days, lambda row: row.date):
+        if row.date < today <= trip.depart and (trip.depart - row.date).days > LONGEST_PREPARATION_DAYS:
+            hint = f"days before the departure: {(trip.depart - row.date).days}; look at the year"
+            yield problem("W11", row.origin, "date", f"{row.date}", f"today, {today}, or later", hint)
+    for row, first in repeated(trip.workshop_days, lambda row: row.date):
         hint = "put the minutes of the day together in one row"
         yield problem("W12", row.origin, "date", f"{row.date}", f"a day other than that of row {first}", hint)
 
@@ -412,11 +402,3 @@ def is_override(origin: Origin) -> bool:
 
 def _leg_numbers(legs: dict[int, Leg]) -> str:
     return f"a leg number of legs.csv: {', '.join(str(number) for number in sorted(legs)) or 'none'}"
-
-
-def _earliest(value: datetime | date) -> datetime:
-    return value if isinstance(value, datetime) else datetime.combine(value, time.min)
-
-
-def _latest(value: datetime | date) -> datetime:
-    return value if isinstance(value, datetime) else datetime.combine(value, time.max)

@@ -14,7 +14,7 @@ from tripplan.records.catalogue import Catalogue, Item, ServiceSheet
 from tripplan.records.facts_in import HistoryRow
 from tripplan.records.grouped import grouped
 from tripplan.records.lookups import SERVICE, item_index
-from tripplan.records.words import WITHOUT_ITEM
+from tripplan.records.words import BAD_FINDINGS, WITHOUT_ITEM
 
 BOTH = ("both", "all")
 
@@ -28,19 +28,22 @@ class Done(Struct, frozen=True):
 
 
 class History(Struct, frozen=True):
-    """All work rows, indexed by unit and item, and which items do which others; none is of a later day than `until`."""
+    """All work rows, indexed by unit and item, and which items do which others; none is of a later day than `until`.
+
+    `ends` are the acts that put a finding right at an item, by item and finding.
+    """
 
     rows: dict[tuple[str, str], tuple[HistoryRow, ...]]
     covered_by: dict[str, tuple[Item, ...]]
     done_by: dict[str, frozenset[str]]
-    puts_right: dict[str, frozenset[str]]
+    ends: dict[tuple[str, str], frozenset[str]]
     until: date
 
     def last_done(self, item: Item, unit_id: str, position: str | None) -> Done | None:
         """The latest row that does this item's act at this position; None = no record."""
         bearing = self._bearing(item, unit_id, position)
         found = [Done(row.date, row, by) for row, by in bearing if self.does(row.act, by.act)]
-        return max(found, key=lambda done: _when(done.row), default=None)
+        return max(found, key=lambda done: when(done.row), default=None)
 
     def does(self, act_done: str, act_wanted: str) -> bool:
         """True when the act done is the wanted one, does it on the way, or is a service sheet's."""
@@ -49,13 +52,17 @@ class History(Struct, frozen=True):
     def cures(self, row: HistoryRow, item: Item, finding: str) -> bool:
         """True when what a row did puts such a finding right; a service sheet does the item's own act."""
         act = item.act if row.act == SERVICE else row.act
-        return finding in self.puts_right.get(act, frozenset())
+        return act in self.ends.get((item.id, finding), frozenset())
+
+    def findings(self, item: Item, unit_id: str, position: str | None) -> list[HistoryRow]:
+        """The rows of this item here that say what was found, the latest first."""
+        own = self.rows.get((unit_id, item.id), ())
+        rows = [row for row in own if row.finding and _meets(row.position, position, item.positions)]
+        return sorted(rows, key=when, reverse=True)
 
     def last_finding(self, item: Item, unit_id: str, position: str | None) -> HistoryRow | None:
         """The latest row of this item here that says what was found."""
-        own = self.rows.get((unit_id, item.id), ())
-        rows = [row for row in own if row.finding and _meets(row.position, position, item.positions)]
-        return max(rows, key=_when, default=None)
+        return next(iter(self.findings(item, unit_id, position)), None)
 
     @staticmethod
     def at(row: HistoryRow, position: str | None) -> bool:
@@ -63,9 +70,9 @@ class History(Struct, frozen=True):
         return row.position is None or row.position in BOTH or row.position == position
 
     def of_item(self, item: Item, unit_id: str, position: str | None) -> tuple[HistoryRow, ...]:
-        """All rows that bear on this item position, its own and those covering it, by date."""
+        """All rows that bear on this item position, its own and those covering it, as they happened."""
         rows = [row for row, _ in self._bearing(item, unit_id, position)]
-        return tuple(sorted(rows, key=lambda row: (row.date, row.origin.row or 0)))
+        return tuple(sorted(rows, key=when))
 
     def _bearing(self, item: Item, unit_id: str, position: str | None) -> Iterator[tuple[HistoryRow, Item]]:
         """Rows of the item and of what covers it, with the item whose row it is."""
@@ -73,6 +80,15 @@ class History(Struct, frozen=True):
             for row in self.rows.get((unit_id, by.id), ()):
                 if _meets(row.position, position, by.positions):
                     yield row, by
+
+
+def when(row: HistoryRow) -> tuple[date, int]:
+    """Sorts rows as they happened: by day, and on one day as they stand in the book, the row further down the later.
+
+    The odometer has no say in it: rows of one day often carry none, and one that does would pass for later
+    than all that do not.
+    """
+    return (row.date, row.origin.row or 0)
 
 
 def read_history(rows: Sequence[HistoryRow], catalogue: Catalogue) -> History:
@@ -87,9 +103,22 @@ def read_history(rows: Sequence[HistoryRow], catalogue: Catalogue) -> History:
         rows={key: tuple(found) for key, found in indexed.items()},
         covered_by=covering(catalogue.items),
         done_by={rule.act: frozenset(rule.done_by) for rule in catalogue.acts},
-        puts_right={rule.act: frozenset(rule.puts_right or ()) for rule in catalogue.acts},
+        ends={
+            (item.id, finding): _ending(item, finding, catalogue)
+            for item in catalogue.items
+            for finding in sorted(BAD_FINDINGS)
+        },
         until=max((row.date for row in rows), default=date.min),
     )
+
+
+def _ending(item: Item, finding: str, catalogue: Catalogue) -> frozenset[str]:
+    """The acts that put such a finding right at this item: its remedy's and greater ones; without a remedy those of `acts.csv`."""
+    remedy = catalogue.remedy(item, finding)
+    if remedy is None or remedy.by:
+        return catalogue.puts_right(finding)
+    act = remedy.act or item.act
+    return catalogue.acts_doing.get(act, frozenset((act,)))
 
 
 def sheet_items(sheet: ServiceSheet, catalogue: Catalogue) -> tuple[str, ...]:
@@ -116,10 +145,6 @@ def covering(items: Sequence[Item]) -> dict[str, tuple[Item, ...]]:
                 found.setdefault(name, []).append(item)
                 queue += by_id[name].covers
     return {name: tuple(sorted(given, key=lambda item: item.id)) for name, given in found.items()}
-
-
-def _when(row: HistoryRow) -> tuple[date, float, int]:
-    return (row.date, row.odometer_km or 0.0, row.origin.row or 0)
 
 
 def _meets(row_position: str | None, wanted: str | None, by: Sequence[str]) -> bool:

@@ -44,6 +44,7 @@ LEG_CONDITIONS = ("dust", "corrugation", "surface", "heat", "load", "towing", "m
 LOW_RANGE = "low range"
 CONDITIONS = (*LEG_CONDITIONS, LOW_RANGE)
 NEUTRAL = ("none", "no", "normal", "light", "sealed")
+MEASURED: Final = tuple(dict.fromkeys(column for needed in NEEDS.values() for column in needed))
 _SPOT: Final = {name: spot for spot, name in enumerate(MECHANISMS)}
 
 
@@ -106,8 +107,8 @@ class Severity:
     _notes: dict[str, tuple[int, int]] = field(init=False, default_factory=dict)
     _grades: dict[tuple[str, str], ConditionGrade] = field(init=False)
     _rows: dict[tuple[str, str, str], Factor] = field(init=False)
-    _caused: frozenset[int] = field(init=False)
     _legs: tuple[Leg, ...] = field(init=False)
+    _caused: frozenset[int] = field(init=False)
     _alike: tuple[int, ...] = field(init=False)
     _stated: dict[str, tuple[str, ...]] = field(init=False)
     _met: dict[str, tuple[ConditionGrade, ...]] = field(init=False)
@@ -117,22 +118,23 @@ class Severity:
     def __post_init__(self) -> None:
         self._grades = {(row.condition, row.grade): row for row in self.catalogue.grades}
         self._rows = {(r.condition, r.grade, r.sensitivity): _as_factor(r) for r in self.catalogue.multipliers}
-        columns = {column for needed in NEEDS.values() for column in needed}
-        self._caused = frozenset(
-            leg.leg for leg in self.timeline.legs if any(getattr(leg, c) is not None for c in columns)
-        )
         self._tell_apart()
 
     def _tell_apart(self) -> None:
-        """The legs that differ in how they wear, what they state, and for each leg of the trip which of them it is like."""
+        """The legs that differ in how they wear, what they state, and for each leg of the trip which of them it is like.
+
+        A leg that gives a number of its own, or a range of its distance, is like no other, whatever it is called:
+        the legs of several trips carry the same numbers.
+        """
         legs: dict[object, tuple[int, Leg]] = {}
         alike = []
-        for leg in self.timeline.legs:
+        for number, leg in enumerate(self.timeline.legs):
             stated = tuple(self.grade_of(leg, name) for name in CONDITIONS)
-            own = leg.leg if leg.leg in self._caused or distance_factor(leg) else None
+            own = number if _is_measured(leg) or distance_factor(leg) else None
             spot, _ = legs.setdefault((stated, leg.low_range_km / leg.distance_km, own), (len(legs), leg))
             alike.append(spot)
         self._alike, self._legs = tuple(alike), tuple(leg for _, leg in legs.values())
+        self._caused = frozenset(spot for spot, leg in enumerate(self._legs) if _is_measured(leg))
         self._stated = {name: tuple(self.grade_of(leg, name) for leg in self._legs) for name in CONDITIONS}
         self._met = {
             name: tuple(self._row(name, grade) for grade in dict.fromkeys(found))
@@ -180,8 +182,8 @@ class Severity:
         key = condition, tuple(open_to.values()), goes_by(condition, item.family) if self._caused else None
         if key not in self._felt:
             self._felt[key] = felt_of(condition, [
-                self._factor(leg, condition, grade, open_to[grade], item.family)
-                for leg, grade in zip(self._legs, self._stated[condition], strict=True)
+                self._factor(spot, condition, grade, open_to[grade], item.family)
+                for spot, grade in enumerate(self._stated[condition])
             ])  # fmt: skip
         return self._felt[key]
 
@@ -198,23 +200,25 @@ class Severity:
                 return row.grade
         raise MissingGrade("heat", f"{heat_c:g} deg C")
 
-    def _factor(self, leg: Leg, condition: str, grade: str, sensitivity: str, family: str) -> Factor | None:
+    def _factor(self, spot: int, condition: str, grade: str, sensitivity: str, family: str) -> Factor | None:
         if sensitivity == "none":
             return None
-        cause = self._cause(condition, sensitivity, family, leg) if leg.leg in self._caused else None
+        leg = self._legs[spot]
+        cause = self._cause(condition, sensitivity, family, spot) if spot in self._caused else None
         if cause is not None:
             return None if cause.high == 1.0 else _as_caused(cause, leg)
         row = self._graded(condition, grade, sensitivity)
         return _diluted(row, leg) if row and condition == LOW_RANGE else row
 
-    def _cause(self, condition: str, sensitivity: str, family: str, leg: Leg) -> Cause | None:
+    def _cause(self, condition: str, sensitivity: str, family: str, spot: int) -> Cause | None:
         """The model's answer; outside its range it is None, and a note says so."""
+        leg = self._legs[spot]
         try:
             return cause_of(condition, sensitivity, family, leg)
         except OutOfRange as error:
             of_trip = f" of {leg.trip}" if isinstance(leg, EarlierLeg) else ""
             note = f"Leg {leg.leg}{of_trip}, {condition}: {error}; the graded row is used instead."
-            self._notes[note] = self._legs.index(leg), CONDITIONS.index(condition)
+            self._notes[note] = spot, CONDITIONS.index(condition)
             return None
 
     def _graded(self, condition: str, grade: str, sensitivity: str) -> Factor | None:
@@ -222,6 +226,11 @@ class Severity:
         if row is None and grade not in NEUTRAL:
             raise MissingGrade(condition, grade)
         return None if row is None or row.high == 1.0 else row
+
+
+def _is_measured(leg: Leg) -> bool:
+    """True when the leg gives a number that a model may go by."""
+    return any(getattr(leg, column) is not None for column in MEASURED)
 
 
 def water_excess(factor: Factor) -> Array:

@@ -28,11 +28,20 @@ class Reading(Struct, frozen=True):
 
 
 class Segment(Struct, frozen=True):
-    """A piece of the unit's line: a driven leg, or ordinary use when `leg` is None."""
+    """A piece of the unit's line: a driven leg, or ordinary use from the day `since` to `until` when `leg` is None."""
 
     start_km: float
     end_km: float
     leg: Leg | None
+    since: date
+    until: date
+
+    def km_by(self, day: date) -> float:
+        """True km at its end when it was driven by that day, else by the share of its days that were over."""
+        if self.until <= day:
+            return self.end_km
+        share = max(0, (day - self.since).days) / max(1, (self.until - self.since).days)
+        return self.start_km + share * (self.end_km - self.start_km)
 
 
 class OdometerLine(Struct, frozen=True):
@@ -45,21 +54,29 @@ class OdometerLine(Struct, frozen=True):
     speed_kmh: float
 
     def true_km_of(self, row: HistoryRow) -> float | None:
-        """True km at a history row: its own reading, else estimated between its neighbours."""
+        """True km at a history row: its own reading, else estimated between its neighbours or behind the last one."""
         for mark in self.marks:
             if mark.row is row:
                 return mark.true_km
-        return self._between(row.date)
-
-    def _between(self, day: date) -> float | None:
-        before = [mark for mark in self.marks if mark.day <= day]
-        after = [mark for mark in self.marks if mark.day >= day]
-        if not before or self.now_km is None:
+        if not self.marks or row.date < self.marks[0].day:
             return None
-        low = before[-1]
-        if not after:
-            return low.true_km
-        high = after[0]
+        return self._behind(row.date) if self.is_behind_readings(row.date) else self._between(row.date)
+
+    def is_behind_readings(self, day: date) -> bool:
+        """True when no reading is of that day or later."""
+        return bool(self.marks) and day > self.marks[-1].day
+
+    def _behind(self, day: date) -> float:
+        """By what was driven since the last reading: the legs up to that day, its own among them, and ordinary use by days."""
+        last_km = self.marks[-1].true_km
+        behind = [
+            segment.km_by(day) for segment in self.segments if segment.start_km >= last_km and segment.since <= day
+        ]
+        return max(behind, default=last_km)
+
+    def _between(self, day: date) -> float:
+        low = [mark for mark in self.marks if mark.day <= day][-1]
+        high = next(mark for mark in self.marks if mark.day >= day)
         span_days = (high.day - low.day).days
         share = (day - low.day).days / span_days if span_days else 0.0
         return low.true_km + share * (high.true_km - low.true_km)
@@ -140,14 +157,14 @@ def build_ledger(
     left = list(own)
     for low, high in pairwise(marks):
         inside = _legs_between(left, low, high)
-        segments += _fill(low.true_km, high.true_km, inside)
+        segments += _fill(low, high, inside)
         left = [leg for leg in left if leg not in inside and leg.date >= low.day]
     now_km = None
     if marks:
         left = [leg for leg in left if leg.date >= marks[-1].day]
         segments += _after_last(unit, marks[-1], left, today)
         if left and trip_of(left[-1]) is None and home_again and today > home_again:
-            segments += _idle(segments[-1].end_km, ordinary_km(unit, home_again, today))
+            segments += _idle(unit, segments[-1].end_km, home_again, today)
         now_km = segments[-1].end_km if segments else marks[-1].true_km
     return OdometerLine(unit, marks, tuple(segments), now_km, speed_kmh)
 
@@ -207,15 +224,16 @@ def _legs_between(legs: Sequence[Leg], low: Reading, high: Reading) -> list[Leg]
     return inside
 
 
-def _fill(start_km: float, end_km: float, legs: Sequence[Leg]) -> list[Segment]:
+def _fill(low: Reading, high: Reading, legs: Sequence[Leg]) -> list[Segment]:
     """Ordinary use first, then the legs, together exactly as long as the odometer says."""
-    span_km = end_km - start_km
+    span_km = high.true_km - low.true_km
     legs_km = sum(leg.distance_km for leg in legs)
     scale = span_km / legs_km if legs_km > span_km else 1.0
-    at_km = end_km - legs_km * scale
-    found = [Segment(start_km, at_km, None)] if at_km > start_km else []
+    at_km = high.true_km - legs_km * scale
+    home_until = legs[0].date if legs else high.day
+    found = [Segment(low.true_km, at_km, None, low.day, home_until)] if at_km > low.true_km else []
     for leg in legs:
-        found.append(Segment(at_km, at_km + leg.distance_km * scale, leg))
+        found.append(Segment(at_km, at_km + leg.distance_km * scale, leg, leg.date, leg.date))
         at_km += leg.distance_km * scale
     return found
 
@@ -225,19 +243,19 @@ def _after_last(unit: Unit, last: Reading, legs: Sequence[Leg], today: date) -> 
     found: list[Segment] = []
     at_km, since = last.true_km, last.day
     for trip in by_trip(legs):
-        home_km = ordinary_km(unit, since, max(since, min(trip[0].date, today)))
-        found += _idle(at_km, home_km)
-        at_km += home_km
+        found += _idle(unit, at_km, since, min(trip[0].date, today))
+        at_km = found[-1].end_km if found else at_km
         for leg in trip:
-            found.append(Segment(at_km, at_km + leg.distance_km, leg))
+            found.append(Segment(at_km, at_km + leg.distance_km, leg, leg.date, leg.date))
             at_km += leg.distance_km
         since = trip[-1].date
     is_home = not legs or trip_of(legs[-1]) is not None
-    return [*found, *_idle(at_km, ordinary_km(unit, since, max(since, today)))] if is_home else found
+    return [*found, *_idle(unit, at_km, since, today)] if is_home else found
 
 
-def _idle(start_km: float, length_km: float) -> list[Segment]:
-    return [Segment(start_km, start_km + length_km, None)] if length_km > 0 else []
+def _idle(unit: Unit, start_km: float, since: date, until: date) -> list[Segment]:
+    length_km = ordinary_km(unit, since, until)
+    return [Segment(start_km, start_km + length_km, None, since, until)] if length_km > 0 else []
 
 
 def ordinary_km(unit: Unit, start: date, end: date) -> float:

@@ -64,6 +64,7 @@ class Desk:
         self.saves = journal.kept(folder)
         self._count = max(self.saves, default=0)
         self._outputs_lag = False
+        self.unfinished: tuple[str, ...] = ()
         with self.writing():
             self._finish()
 
@@ -270,14 +271,33 @@ class Desk:
             del self.saves[old]
 
     def _finish(self) -> None:
-        """Finish what was being saved when the page was last stopped."""
+        """Finish what was being saved when the page was last stopped; what cannot be finished is set aside and told."""
         for entry in [entry for entry in self.saves.values() if not entry.after]:
-            done = saving.finish(self.folder, entry)
             del self.saves[entry.number]
-            if done is not None:
-                self.saves[entry.number] = journal.keep(self.folder, self._taken(done))
-                if done.slot and done.ticks:
-                    self.remember(lambda memory, done=done: memory.without_day(done.slot))  # type: ignore[misc]
+            try:
+                self._finish_one(entry)
+            except (BadInput, OSError) as why:
+                self.unfinished = (*self.unfinished, self._set_aside(entry, why))
+
+    def _finish_one(self, entry: SaveEntry) -> None:
+        done = saving.finish(self.folder, entry)
+        if done is None:
+            return
+        self.saves[entry.number] = journal.keep(self.folder, self._taken(done))
+        if done.slot and done.ticks:
+            self.remember(lambda memory: memory.without_day(done.slot))
+
+    def _set_aside(self, entry: SaveEntry, why: BadInput | OSError) -> str:
+        """What there is to say about a save that cannot be finished, once it is out of the way."""
+        is_back = saving.is_as_before(self.folder, entry)
+        place = journal.set_aside(self.folder, entry).relative_to(self.folder).as_posix()
+        told = why.problems if isinstance(why, BadInput) else ()
+        reason = "; ".join(f"{one.file}: {one.found}" for one in told) or getattr(why, "strerror", None) or str(why)
+        left = "The files are as they were before it" if is_back else "Look at these files, which may hold a part of it"
+        return (
+            f"A save was cut short and cannot be finished: {entry.label}, {entry.at[:16].replace('T', ', ')}. "
+            f"{left}: {', '.join(entry.files)}. It is set aside as {place}. The reason: {reason}."
+        )
 
     def _say(self, said: Said) -> int:
         self._count += 1

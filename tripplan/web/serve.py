@@ -45,7 +45,7 @@ def serve(folder: Path, port: int = 8765, lan: bool = False, today: str | None =
     access, told = access_for(folder, address if lan else "")
     app = create_app(folder, day, access, bound=bound)
     gc.freeze()  # what is loaded now stays: it need not be looked through with every save
-    say("\n".join([*told, *greeting(address, access.code if lan else "")]))
+    say("\n".join([*told, *app.state.desk.unfinished, *greeting(address, access.code if lan else "")]))
     uvicorn.run(app, host=host, port=port, log_level="warning", access_log=False, server_header=False)
     return MADE
 

@@ -166,7 +166,7 @@ def case_for_phone(case: Chance) -> dict[str, Any]:
         "crossings": [{"row": row, **dict(items)} for row, *items in rows], "today": case.today.isoformat(),
         "rows": [
             [row.unit, row.item, row.position, row.act, row.finding and str(row.finding), row.date.isoformat(),
-             row.odometer_km or 0, row.origin.row]
+             row.origin.row]
             for row in case.rows
         ],
     }  # fmt: skip

@@ -120,3 +120,9 @@ def test_the_data_holds_what_the_script_reads(made: Callable[..., str]) -> None:
     assert {rule["item"] for rule in data["water"]["rules"]} <= data["water"]["items"].keys()
     assert {leg["leg"] for leg in data["water"]["legs"]} >= {one["leg"] for one in data["water"]["crossings"]}
     assert data["units"] == ["tourer", "camper"] and data["taken"] == []
+
+
+def test_the_windows_after_water_come_in_the_order_of_their_hurry(made: Callable[..., str]) -> None:
+    """Otherwise the phone would sort them by their letters, and what has days would stand before the same night."""
+    data: dict[str, Any] = json.loads(Tags(made()).inside["script"][0])
+    assert [when for when, _ in data["water"]["windows"]] == ["bank", "halt", "night", "days", "before remote", "later"]

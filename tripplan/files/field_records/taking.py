@@ -182,7 +182,8 @@ def _words(record: FieldRecord) -> str:
     """A record in few words, with its day."""
     if record.kind == "crossing":
         return f"crossing of leg {record.leg} at km {figure(record.at_km or 0.0)}, {record.when:%Y-%m-%d %H:%M}"
-    parts = [record.kind, record.unit, record.item, record.position, record.act, record.finding]
+    km = None if record.odometer_km is None else f"{figure(record.odometer_km)} km"
+    parts = [record.kind, record.unit, record.item, record.position, record.act, record.finding, km]
     return f"{' '.join(str(part) for part in parts if part)}, {record.at:%Y-%m-%d}"
 
 

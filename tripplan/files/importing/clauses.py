@@ -9,8 +9,10 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 
 from msgspec import Struct, field
+from msgspec.structs import replace
 
 from tripplan.files.importing.word_book import AXLES, BOTH_AXLES, WordBook
+from tripplan.files.importing.written import Written
 
 JOIN = re.compile(r"\s*(;|,|&|\+|\n|/|\||\band\b|\bplus\b|\.(?=\s|$)|(?<=\s)-(?=\s)|:(?=\s|$)|[()])\s*")
 ENDS = frozenset(";|\n.")
@@ -30,11 +32,16 @@ WEAK_ACTS = ("set",)
 
 
 class Part(Struct):
-    """A piece of a cell between two joins, with what it says itself and what is said for it elsewhere."""
+    """A piece of a cell between two joins, with what it says itself and what is said for it elsewhere.
+
+    `text` is as its owner wrote it, `own` the owner's word for each token.
+    """
 
     text: str
     join: str
     tokens: list[str]
+    own: dict[str, str]
+    has_figures: bool = False
     axle: str = ""
     side: str = ""
     acts: list[str] = field(default_factory=list)
@@ -61,35 +68,47 @@ class Part(Struct):
         """True where the part names something, known or not."""
         return bool(self.content)
 
+    def quoted(self, token: str) -> str:
+        """What the owner wrote for a token, in quotation marks."""
+        return repr(self.own.get(token, token))
 
-def sentences(plain: str, book: WordBook) -> list[list[Part]]:
+
+class Piece(Struct, frozen=True):
+    """A piece of a text: what joins it to the one before, where it starts, and whether it stands in brackets."""
+
+    join: str
+    plain: str
+    start: int
+    is_aside: bool
+
+
+def sentences(said: Written, book: WordBook) -> list[list[Part]]:
     """The sentences of a text in standard spelling, each part read for itself."""
     found: list[list[Part]] = [[]]
-    for join, piece, is_aside in pieces(plain):
-        if join in ENDS and found[-1]:
+    for piece in pieces(said.plain):
+        if piece.join in ENDS and found[-1]:
             found.append([])
         for spot, one in enumerate(_each_axle(piece)):
-            part = _read_part(one, "and" if spot else join, book)
-            part.is_aside = is_aside
+            part = _read_part(replace(one, join="and") if spot else one, said, book)
+            part.is_aside = piece.is_aside
             found[-1].append(part)
     return [parts for parts in found if parts]
 
 
-def pieces(plain: str) -> Iterator[tuple[str, str, bool]]:
-    """Each piece with what joins it to the one before, and whether it stands in brackets.
-
-    Of several joins in a row the one that says most counts.
-    """
-    cut = JOIN.split(ASIDE.sub(r" \1 ", plain))
+def pieces(plain: str) -> Iterator[Piece]:
+    """The pieces of a text; of several joins in a row the one that says most counts."""
+    text = ASIDE.sub(lambda match: match.group().replace("(", " ").replace(")", " "), plain)
     joins: list[str] = []
-    depth = 0
-    for spot in range(0, len(cut), 2):
-        if cut[spot].strip():
-            yield _strongest(joins), cut[spot].strip(), depth > 0
+    start = depth = 0
+    for match in (*JOIN.finditer(text), None):
+        piece = text[start : match.start() if match else len(text)]
+        if piece.strip():
+            yield Piece(_strongest(joins), piece.strip(), start + len(piece) - len(piece.lstrip()), depth > 0)
             joins = []
-        if spot + 1 < len(cut):
-            joins.append(cut[spot + 1])
-            depth = max(depth + {"(": 1, ")": -1}.get(cut[spot + 1], 0), 0)
+        if match:
+            joins.append(match[1])
+            depth = max(depth + {"(": 1, ")": -1}.get(match[1], 0), 0)
+            start = match.end()
 
 
 def _strongest(joins: Sequence[str]) -> str:
@@ -99,14 +118,32 @@ def _strongest(joins: Sequence[str]) -> str:
     return "," if joins else ""
 
 
-def _each_axle(piece: str) -> list[str]:
-    """A part said of front and rear at once as two parts."""
-    return [piece.replace(BOTH_AXLES, axle) for axle in AXLES[:2]] if BOTH_AXLES in piece else [piece]
+def _each_axle(piece: Piece) -> list[Piece]:
+    """A piece said of front and rear at once as two; each letter stays where it is."""
+    if BOTH_AXLES not in piece.plain:
+        return [piece]
+    width = len(BOTH_AXLES)
+    return [replace(piece, plain=piece.plain.replace(BOTH_AXLES, axle.ljust(width))) for axle in AXLES[:2]]
 
 
-def _read_part(piece: str, join: str, book: WordBook) -> Part:
-    tokens = WORD.findall(AMOUNT.sub(" ", piece))
-    part = Part(text=piece, join=join, tokens=tokens)
+def _read_part(piece: Piece, said: Written, book: WordBook) -> Part:
+    words = list(WORD.finditer(AMOUNT.sub(lambda match: " " * len(match.group()), piece.plain)))
+    tokens = [word.group() for word in words]
+    part = Part(
+        text=said.own(piece.start, piece.start + len(piece.plain)), join=piece.join, tokens=tokens,
+        own={word.group(): said.own(piece.start + word.start(), piece.start + word.end()) for word in words},
+        has_figures=any(map(str.isdigit, piece.plain)),
+    )  # fmt: skip
+    _read_tokens(part, book)
+    part.doubt = part.doubt or ("?" if "?" in piece.plain else "")
+    part.speaks = any(token in book.things for token in part.content)
+    _seen(part, book)
+    return part
+
+
+def _read_tokens(part: Part, book: WordBook) -> None:
+    """What each word of a part is: axle, side, doubt, act, finding, or a word for a thing."""
+    tokens = part.tokens
     said: list[tuple[int, str, str]] = []
     first = len(tokens)
     for spot, token in enumerate(tokens):
@@ -126,13 +163,9 @@ def _read_part(piece: str, join: str, book: WordBook) -> Part:
     if {"front", "rear"} <= set(tokens):
         part.held = part.held or "front or rear?"
     part.is_side_last = bool(tokens) and tokens[-1] in book.sides
-    part.doubt = part.doubt or ("?" if "?" in piece else "")
-    part.speaks = any(token in book.things for token in part.content)
     told = [one for one in said if one[1] not in (*NOUNS, *WEAK_ACTS)] or said
     part.acts = list(dict.fromkeys(act for _, _, act in told))
     part.leads = bool(told) and told[0][0] < first
-    _seen(part, book)
-    return part
 
 
 def _side(part: Part, token: str, spot: int, book: WordBook) -> tuple[str, str]:

@@ -3,7 +3,7 @@
 import re
 
 from tripplan.files.importing.clauses import AMOUNT
-from tripplan.files.importing.word_book import WordBook, spelling_of
+from tripplan.files.importing.word_book import WordBook, standard_spelling
 
 WORD = re.compile(r"[a-z][a-z'-]*")
 NOT = frozenset(("no", "not", "never", "without", "nothing", "none", "isn't", "wasn't", "aren't"))
@@ -18,7 +18,7 @@ def finding_of(text: str, book: WordBook) -> tuple[str | None, str]:
         return None, ""
     if plain in book.findings:
         return book.findings[plain], ""
-    tokens = WORD.findall(AMOUNT.sub(" ", spelling_of(plain, book.spelling, book.spelt)))
+    tokens = WORD.findall(AMOUNT.sub(" ", standard_spelling(plain, book)))
     found = {book.findings[token] for token in tokens if token in book.findings}
     rest = [
         token
@@ -37,7 +37,7 @@ def proposed_finding(text: str, book: WordBook) -> tuple[str, str]:
 
     `not worn` and `no play` propose nothing.
     """
-    tokens = WORD.findall(spelling_of(text, book.spelling, book.spelt))
+    tokens = WORD.findall(standard_spelling(text, book))
     for spot, token in enumerate(tokens):
         if token in book.noted and not NOT & set(tokens[max(spot - BEFORE, 0) : spot]):
             return _as_written(token, book), book.noted[token]

@@ -134,7 +134,7 @@ def _unit_around(name: str, above: Sequence[str], is_one_of_several: bool, known
             open_.append(" ".join(text.casefold().split()))
     if sure or open_:
         return next(iter(sure.values())) if len(sure) == 1 else name if sure else open_[0]
-    is_general = not _words(name) or names_work(name) or all(word in GENERAL for word in _words(name))
+    is_general = not words_in(name) or names_work(name) or all(word in GENERAL for word in words_in(name))
     return name if is_one_of_several and not is_general else ""
 
 
@@ -142,7 +142,7 @@ def _units_in(text: str, known: Known) -> tuple[dict[str, str], list[str]]:
     """The units that words of a text name, each with its word, and the words that are not known."""
     found: dict[str, str] = {}
     odd = []
-    words = _words(text)
+    words = words_in(text)
     spot = 0
     while spot < len(words):
         for width in (3, 2, 1):
@@ -157,7 +157,8 @@ def _units_in(text: str, known: Known) -> tuple[dict[str, str], list[str]]:
     return found, odd
 
 
-def _words(text: str) -> list[str]:
+def words_in(text: str) -> list[str]:
+    """The words of a text in small letters, the names of months apart."""
     words = re.findall(r"[^\W\d_]+(?:'s)?|4wd|4x4", text.casefold())
     return [word for word in words if not any(len(word) > 2 and month.startswith(word) for month in MONTHS)]
 
@@ -174,7 +175,7 @@ def heading_of(raw: RawRow, around: Around, known: Known) -> tuple[Around, Skip 
         return around, None
     text, years = texts[0], _year_of(texts[0])
     skip = Skip(sheet=raw.sheet, row=raw.row, why=f"a heading: {text}")
-    words = _words(text)
+    words = words_in(text)
     if len(years) == 1 and all(word in GENERAL for word in words) and not re.search(r"\d[-/. ]\d", text):
         return Around(around.about, years[0]), skip
     if (words and all(word in GENERAL for word in words)) or (not words and not re.search(r"\d", text)):

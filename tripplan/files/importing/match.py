@@ -12,9 +12,12 @@ from collections.abc import Iterable, Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
+from tripplan.files.importing.came_to import Doubt, Match, ReadText
 from tripplan.files.importing.clauses import TITLE, Part, bind, chains, heaviest, pieces, sentences
+from tripplan.files.importing.corners import doubt_of_some, of_corners, whole_or_asked
 from tripplan.files.importing.findings import BENIGN
-from tripplan.files.importing.word_book import AXLES, BOTH_AXLES, WordBook, WordRows, standard_spelling
+from tripplan.files.importing.item_rows import beside, length, longest, rows_in
+from tripplan.files.importing.word_book import AXLES, BOTH_AXLES, WordBook, as_written, standard_spelling
 from tripplan.records.catalogue import Item
 from tripplan.records.lookups import SERVICE
 
@@ -39,31 +42,6 @@ WHOLE_AXLE = ("axle", "end")
 LETTERS = {"l": "left", "r": "right"}
 UNKNOWN = "what work was that? No word of it is known"
 WHAT = "said of what?"
-
-
-class Match(Struct, frozen=True):
-    """One piece of work read from the text. `is_act_said` is false where the usual act is taken."""
-
-    item: str
-    act: str
-    position: str | None
-    is_act_said: bool
-    finding: str | None = None
-
-
-class Doubt(Struct, frozen=True):
-    """A part of the text that is not sure, why, and the items it may mean."""
-
-    part: str
-    why: str
-    candidates: tuple[str, ...] = ()
-
-
-class ReadText(Struct, frozen=True):
-    """What a text says: work that is sure, and parts that are not."""
-
-    matches: tuple[Match, ...]
-    doubts: tuple[Doubt, ...]
 
 
 class _Reading(Struct):
@@ -112,24 +90,28 @@ def read_text(text: str, book: WordBook, of_trailer: bool = False, usual_act: bo
 
 def _read(text: str, book: WordBook, of_trailer: bool, usual_act: bool) -> ReadText:
     reading = _Reading(book, usual_act, [], [], of_trailer)
-    plain = standard_spelling(text, book)
-    cut = sentences(plain, book)
+    said = as_written(text, book)
+    cut = sentences(said, book)
     if sum(map(len, cut)) > MOST_PARTS:
         return ReadText(
             (), (Doubt(f"{text[:60]} ...", f"more than {MOST_PARTS} parts in one cell; write one row a visit"),)
         )
-    _mark_singles(text, plain, [part for parts in cut for part in parts])
+    _mark_singles(text, said.plain, [part for parts in cut for part in parts])
     for parts in cut:
         bind(parts, book)
         _sentence(parts, reading)
-    matches = [one for one in reading.came_to if isinstance(one, Match)]
-    doubts = [one for one in reading.came_to if isinstance(one, Doubt)]
-    return ReadText(tuple(dict.fromkeys(matches)), tuple(dict.fromkeys(doubts)))
+    came_to = [
+        doubt_of_some(one, part.text) if isinstance(one, Match) and one.some is not None else one
+        for part, one in zip(reading.parts, reading.came_to, strict=True)
+    ]
+    matches = [one for one in came_to if isinstance(one, Match)]
+    doubts = [one for one in came_to if isinstance(one, Doubt)]
+    return whole_or_asked(ReadText(tuple(dict.fromkeys(matches)), tuple(dict.fromkeys(doubts))), book)
 
 
 def _mark_singles(text: str, plain: str, parts: Sequence[Part]) -> None:
     """Where one thing of a pair is meant its side is asked; where the words cannot be told apart, of all."""
-    own = [piece for _, piece, _ in pieces(text.lower())]
+    own = [piece.plain for piece in pieces(text.lower())]
     is_even = len(own) == len(parts) and BOTH_AXLES not in plain
     for spot, part in enumerate(parts):
         said = own[spot] if is_even else text.lower()
@@ -186,7 +168,7 @@ def _entitle(part: Part, after: Sequence[Part], is_title: bool, reading: _Readin
 
 def _open(part: Part, things: Sequence[Part], after: Sequence[Part], is_title: bool, reading: _Reading) -> Doubt | None:
     """`not done`, `to do:`, `next time`: what it is said of is not sure to have been done."""
-    why = f"{part.doubt!r} leaves open whether it was done"
+    why = f"{part.quoted(part.doubt)} leaves open whether it was done"
     if (is_title or not things) and any(one.is_thing for one in after):
         for one in after:
             one.held = one.held or why
@@ -223,6 +205,7 @@ def _found_on(things: Sequence[Part], part: Part, reading: _Reading) -> Doubt | 
             reading.hold([one], f"the act is not said: was it looked at, or {found.act}?", part.text)
         elif isinstance(found, Match) and not found.finding:
             reading.came_to[spot] = replace(found, finding=part.finding)
+            one.text += f", {part.text}" if found.some is not None else ""
     return None if is_said else Doubt(part.text, f"a finding, {WHAT}")
 
 
@@ -248,7 +231,7 @@ def _thing(
         return Doubt(part.text, part.held, _names(found))
     if isinstance(found, Doubt) and is_title and not part.acts:
         for one in after:
-            one.title, one.title_text = tuple(part.tokens), part.text
+            one.title, one.title_text, one.own = tuple(part.tokens), part.text, {**part.own, **one.own}
         reading.is_trailer = reading.is_trailer or part.axle == "trailer"
         return None
     is_seen = isinstance(found, Doubt) and not part.speaks and _is_seen(part, reading.book)
@@ -260,7 +243,7 @@ def _open_thing(
     part: Part, found: Match | Doubt, things: Sequence[Part], after: Sequence[Part], is_title: bool, reading: _Reading
 ) -> Doubt:
     """A thing beside a word such as `not` or `ordered`: no record of it, nor of the list it opens."""
-    why = f"{part.doubt!r} leaves open whether it was done"
+    why = f"{part.quoted(part.doubt)} leaves open whether it was done"
     if not part.speaks and not part.acts:
         reading.hold(_last_chain(things), why, part.text)
     for one in after:
@@ -287,12 +270,13 @@ def _match(part: Part, things: Sequence[Part], reading: _Reading) -> Match | Dou
     other = part.near_axle or ("trailer" if reading.has_trailer else "")
     if part.axle or not other:
         return own
-    near = _alone(part, other, (), things, reading)
+    near = _alone(part, other, (), things, reading, is_near=True)
     if not isinstance(near, Match):
         return own
     if isinstance(own, Match):
-        is_same = (own.item, own.act) == (near.item, near.act)
-        is_sure = is_same or (other != "trailer" and not part.is_axle_tight)
+        if (own.item, own.act) == (near.item, near.act):
+            return near if part.is_axle_tight and not part.acts else own
+        is_sure = other != "trailer" and not part.is_axle_tight
         return own if is_sure else Doubt(part.text, "of which of these?", (own.item, near.item))
     return near if part.is_axle_tight else Doubt(part.text, f"is that of the {other}?", (near.item,))
 
@@ -308,27 +292,25 @@ def _under_title(part: Part, things: Sequence[Part], reading: _Reading) -> Match
     return _alone(part, axle, (), things, reading) if part.speaks else Doubt(part.text, UNKNOWN)
 
 
-def _item_rows(tokens: set[str], by_word: WordRows) -> list[tuple[frozenset[str], str, str]]:
-    return [row for token in sorted(tokens) for row in by_word.get(token, ()) if row[0] <= tokens]
-
-
-def _alone(part: Part, axle: str, more: Sequence[str], things: Sequence[Part], reading: _Reading) -> Match | Doubt:
+def _alone(
+    part: Part, axle: str, more: Sequence[str], things: Sequence[Part], reading: _Reading, is_near: bool = False
+) -> Match | Doubt:
     """The part held against the word table, said of this axle, with these words of its title."""
     book, tokens = reading.book, {*part.tokens, *more, axle} - {""}
     before = reading.items()
-    rows = [row for row in _item_rows(tokens, book.items) if not row[2] or row[2] in before]
-    best = max((len(row[0]) for row in rows), default=0)
-    fit = [row for row in rows if len(row[0]) == best]
-    fit = [row for row in fit if not row[0] <= BARE_OIL or len(row[0]) == 1] or fit
+    fit = longest([row for row in rows_in(tokens, book.items) if not row[2] or row[2] in before], book)
+    absent = longest(rows_in(tokens, book.elsewhere), book)
     found = sorted({row[1] for row in fit if row[2]} or {row[1] for row in fit})
+    if length(absent, book) > length(fit, book):
+        return Doubt(part.text, f"this rig has no {' or '.join(sorted({row[1] for row in absent}))}")
     if not found:
-        missing = sorted({row[1] for row in _item_rows(tokens, book.elsewhere)})
-        why = f"this rig has no {' or '.join(missing)}" if missing else "no item of the word table fits all of it"
-        return Doubt(part.text, why)
+        return Doubt(part.text, "no item of the word table fits all of it")
     used = frozenset().union(*(row[0] for row in fit if row[1] in found))
     left = [token for token in (*more, *part.tokens) if token not in used]
     if odd := [token for token in left if not book.says(token)]:
-        return Doubt(part.text, f"the word {odd[0]!r} is not known here", tuple(found))
+        word, is_known = part.quoted(odd[0]), book.is_word(odd[0])
+        why = f"{word} does not go with the rest of it" if is_known else f"the word {word} is not known here"
+        return Doubt(part.text, why, beside(odd, found, book))
     if (used <= BARE_OIL and not more and (part.is_many or axle)) or (
         used <= BARE_OIL and not more and any(OILED & set(one.tokens) or not one.acts for one in things)
     ):
@@ -338,7 +320,9 @@ def _alone(part: Part, axle: str, more: Sequence[str], things: Sequence[Part], r
     named = frozenset().union(*(row[0] for row in fit if row[1] in found))
     if len(found) > 1 or used - named - set(AXLES):
         return Doubt(part.text, "it fits several items", tuple(every))
-    return _seen_in(_settled(part, axle, found[0], reading), part, left, book)
+    match = _seen_in(_settled(part, axle, found[0], reading), part, left, book)
+    said_axle = axle if not is_near or axle in used else ""
+    return of_corners(match, part, said_axle, things, book) if isinstance(match, Match) else match
 
 
 def _seen_in(found: Match | Doubt, part: Part, left: Sequence[str], book: WordBook) -> Match | Doubt:
@@ -347,7 +331,7 @@ def _seen_in(found: Match | Doubt, part: Part, left: Sequence[str], book: WordBo
         return found
     seen = dict.fromkeys(book.findings[token] for token in left if token in book.findings and token not in book.acts)
     worn = [token for token in left if token in book.wear]
-    is_share = any(map(str.isdigit, part.text)) and any(one not in BENIGN for one in seen)
+    is_share = part.has_figures and any(one not in BENIGN for one in seen)
     if worn or len(seen) > 1 or is_share:
         proposed = book.wear[worn[0]] if worn else " or ".join(seen)
         return Doubt(part.text, f"was the finding {proposed}?", (found.item,))

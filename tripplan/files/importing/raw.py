@@ -11,7 +11,6 @@ from tripplan.files.importing.columns import Column, Laid, header_cells, plain_h
 from tripplan.files.importing.report import Question, Skip
 from tripplan.files.importing.ticks import HOOKS, said_done
 
-TOTALS = ("total", "sum", "subtotal", "sub total", "average", "grand total")
 ENOUGH_TRUE_DATES = 3
 
 
@@ -20,12 +19,14 @@ class RawRow(Struct, frozen=True, kw_only=True):
 
     `ticks` are the cells of a grid with the heading of each; `about` is what the rows around
     say of the unit, `year` what they say of the year; `asks` are open questions of its columns.
+    `cells` are all that are filled, in their order.
     """
 
     sheet: str
     row: int
     texts: Mapping[str, str]
     notes: tuple[str, ...]
+    cells: tuple[str, ...]
     dated: Column | None
     is_true_date: bool
     may_be_swapped: bool
@@ -78,8 +79,6 @@ def raw_rows(laid: Laid) -> Iterator[RawRow | Skip]:
         raw = replace(_raw(laid, number, cells, dated, swapped), is_x_open=is_x_open)
         if not any(raw.texts.values()) and not raw.notes and not raw.ticks:
             yield Skip(sheet=name, row=number, why="nothing in the columns that are read")
-        elif _is_total(raw.texts.get("date", ""), cells):
-            yield Skip(sheet=name, row=number, why="a line of totals")
         else:
             yield raw
 
@@ -102,12 +101,6 @@ def _is_header(cells: tuple[str, ...], heads: frozenset[str]) -> bool:
     return names > 1
 
 
-def _is_total(dated: str, cells: tuple[str, ...]) -> bool:
-    """True for a line of sums: it says so, and has no date, or says so where the date would be."""
-    says = [cell for cell in ((dated,) if dated else cells) if plain_header(cell).startswith(TOTALS)]
-    return bool(says)
-
-
 def _raw(laid: Laid, number: int, cells: tuple[str, ...], dated: Column | None, swapped: bool) -> RawRow:
     texts: dict[str, str] = {}
     notes: list[str] = []
@@ -125,7 +118,8 @@ def _raw(laid: Laid, number: int, cells: tuple[str, ...], dated: Column | None, 
     is_true = dated is not None and (number, dated.spot) in laid.sheet.true_dates
     held = {column.holds for column in laid.columns}
     asks = {column.holds: column.asks for column in laid.columns if column.asks}
-    return RawRow(sheet=laid.sheet.name, row=number, texts=texts, notes=tuple(notes), dated=dated,
+    return RawRow(sheet=laid.sheet.name, row=number, texts=texts, notes=tuple(notes),
+                  cells=tuple(filter(None, cells)), dated=dated,
                   is_true_date=is_true, may_be_swapped=swapped, ticks=tuple(ticked), asks=asks,
                   has_status="status" in held, is_unit_open=bool(held & {"odometer", "odometer_mi"}))  # fmt: skip
 

@@ -6,13 +6,13 @@ from datetime import date
 from msgspec import Struct
 from msgspec.structs import replace
 
+from tripplan.files.importing.came_to import Doubt, Match
 from tripplan.files.importing.cells import lacks_year, read_day, read_km
 from tripplan.files.importing.columns import READINGS
 from tripplan.files.importing.findings import BENIGN, finding_of, proposed_finding
 from tripplan.files.importing.grid import NO_RESULT
 from tripplan.files.importing.known import Known
 from tripplan.files.importing.mapping import AS_ABOVE, ASK, LEAVE_OUT, TRUST
-from tripplan.files.importing.match import Doubt, Match
 from tripplan.files.importing.raw import RawRow
 from tripplan.files.importing.report import Question, Skip
 from tripplan.files.importing.ticks import OPEN, said_done

@@ -11,16 +11,17 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from tripplan.files.importing.came_to import Match
 from tripplan.files.importing.columns import READINGS, Laid, lay_out, turned, with_shared_order
 from tripplan.files.importing.grid import Sheet
 from tripplan.files.importing.headings import about_sheet, heading_of
 from tripplan.files.importing.known import Known
 from tripplan.files.importing.mapping import ColumnMap
-from tripplan.files.importing.match import Match
 from tripplan.files.importing.odometer import estimated, known_swaps, rising
 from tripplan.files.importing.raw import RawRow, raw_rows
 from tripplan.files.importing.report import ImportReport, Question, Skip
 from tripplan.files.importing.rows import Draft, draft_of
+from tripplan.files.importing.totals import is_total
 from tripplan.files.importing.word_book import column_words, import_words, word_book
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import HistoryRow, Origin, Rig
@@ -82,6 +83,8 @@ def _drafts(sheets: Sequence[Laid], known: Known, tick: Tick) -> tuple[list[Draf
         for number, raw in enumerate(raw_rows(laid), 1):
             if number % TICK_EVERY == 0:
                 tick(TICK_EVERY)
+            if not isinstance(raw, Skip) and is_total(raw, known):
+                raw = Skip(sheet=raw.sheet, row=raw.row, why="a line of totals")
             if isinstance(raw, Skip):
                 skips.append(raw)
                 continue

@@ -4,7 +4,8 @@ import re
 from collections.abc import Sequence
 from functools import lru_cache
 
-from tripplan.files.importing.word_book import AXLES, BOTH_AXLES, import_words, item_tokens, spelling_of, spellings
+from tripplan.files.importing.word_book import AXLES, BOTH_AXLES, import_words, item_tokens, spellings
+from tripplan.files.importing.written import written
 
 TICKS = frozenset(
     ("x", "xx", "\u2713", "\u2714", "\u2611", "\u221a", "y", "yes", "done", "1", "*", "\u2022", "\u25cf", "true")
@@ -67,7 +68,7 @@ def said_done(text: str, is_x_open: bool = False) -> bool | None:
 def names_work(title: str) -> bool:
     """True for a heading that is made of words for an item and for what is done to it alone."""
     pattern, spelt, things, says = _table()
-    tokens = [token.strip("?.:+()&,/") for token in re.split(r"[\s/,&+]+", spelling_of(title, pattern, spelt))]
+    tokens = [token.strip("?.:+()&,/") for token in re.split(r"[\s/,&+]+", written(title, pattern, spelt).plain)]
     return any(token in things for token in tokens) and all(
         token in things or token in says for token in tokens if token
     )

@@ -8,20 +8,20 @@ from functools import lru_cache
 from typing import Any
 
 from tripplan.files.data_tables import DATA
+from tripplan.files.importing.written import Written, written
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import Record, Unit
 
 AXLES = ("front", "rear", "trailer")
 BOTH_AXLES = "frontrear"
-THOUSANDS = re.compile(r"(?<=\d),(?=\d{3})")
-MARKS = str.maketrans({"\u2018": "'", "\u2019": "'", "\u2013": "-", "\u2014": "-", "\u201c": '"', "\u201d": '"'})
-MOST_PASSES = 3
-# Rows of item words, each under one word that it needs: the words, the item, a word that must stand before.
-WordRows = dict[str, list[tuple[frozenset[str], str, str]]]
+# A row of item words: the words, the item, an item that must stand before.
+WordRow = tuple[frozenset[str], str, str]
+# Such rows, each under one word that it needs.
+WordRows = dict[str, list[WordRow]]
 
 
 class ImportWord(Record):
-    """One row of `item_words.csv`: a spelling, item, act, side, finding, wear, unit, filler, deed or doubt."""
+    """One row of `item_words.csv`: a spelling, item, act, side, finding, wear, unit, filler, deed, doubt or end."""
 
     kind: str
     words: str
@@ -48,6 +48,7 @@ class WordBook:
     doubts: frozenset[str]
     deeds: frozenset[str]
     adjustable: frozenset[str]
+    ends: dict[str, str]
     things: frozenset[str]
     known: dict[str, Item]
     sheets: dict[str, str]
@@ -85,6 +86,12 @@ def column_words() -> dict[str, str]:
         return {row["words"]: row["field"] for row in csv.DictReader(lines)}
 
 
+@lru_cache(maxsize=1)
+def heading_words() -> frozenset[str]:
+    """Every single word that the name of a column may be made of."""
+    return frozenset(word for header in column_words() for word in header.split())
+
+
 def word_book(words: Sequence[ImportWord], catalogue: Catalogue, units: Sequence[Unit]) -> WordBook:
     """The words for this rig; without units every item counts as fitted."""
     by_kind: dict[str, list[ImportWord]] = {}
@@ -110,17 +117,18 @@ def word_book(words: Sequence[ImportWord], catalogue: Catalogue, units: Sequence
         known=fitted, sheets=sheets, fillers=frozenset(row.words for row in by_kind["filler"]),
         doubts=frozenset(row.words for row in by_kind["doubt"]), deeds=frozenset(row.words for row in by_kind["deed"]),
         adjustable=frozenset(row.words for row in by_kind["adjustable"]),
+        ends={row.means: row.words for row in by_kind["end"]},
         does={rule.act: frozenset(rule.done_by) for rule in catalogue.acts}, things=item_tokens(words) - set(AXLES),
         elsewhere=_by_one_word(others),
     )  # fmt: skip
 
 
 def spellings(words: Sequence[ImportWord]) -> tuple[re.Pattern[str], dict[str, str]]:
-    """A pattern of every known spelling, longest first, and the word each stands for."""
+    """A pattern of every known spelling, longest first and never a part of a word, and the word each stands for."""
     found = {row.words: _joined(row.words) for row in words if row.kind in ("finding", "wear") and " " in row.words}
     found |= {row.words: row.means for row in words if row.kind == "spelling"}
     found = dict(sorted(found.items(), key=lambda row: -len(row[0])))
-    return re.compile(rf"(?<![a-z0-9])(?:{'|'.join(map(re.escape, found))})(?![a-z0-9])"), found
+    return re.compile(rf"(?<![a-z0-9])(?:{'|'.join(map(re.escape, found))})(?!'?[a-z0-9])"), found
 
 
 def item_tokens(words: Sequence[ImportWord]) -> frozenset[str]:
@@ -133,7 +141,7 @@ def _joined(words: str) -> str:
     return words.replace(" ", "")
 
 
-def _by_one_word(rows: Sequence[tuple[frozenset[str], str, str]]) -> WordRows:
+def _by_one_word(rows: Sequence[WordRow]) -> WordRows:
     """Each row under one word that it needs, the axle if there is no other."""
     found: WordRows = {}
     for row in rows:
@@ -141,17 +149,11 @@ def _by_one_word(rows: Sequence[tuple[frozenset[str], str, str]]) -> WordRows:
     return found
 
 
+def as_written(text: str, book: WordBook) -> Written:
+    """The text in standard spelling, and what its owner wrote."""
+    return written(text, book.spelling, book.spelt)
+
+
 def standard_spelling(text: str, book: WordBook) -> str:
     """The text in small letters, each known spelling replaced by its word."""
-    return spelling_of(text, book.spelling, book.spelt)
-
-
-def spelling_of(text: str, pattern: re.Pattern[str], spelt: dict[str, str]) -> str:
-    """The same with these spellings."""
-    plain = THOUSANDS.sub("", " ".join(text.lower().translate(MARKS).split()))
-    for _ in range(MOST_PASSES):
-        before = plain
-        plain = pattern.sub(lambda match: spelt[match.group()], plain)
-        if plain == before:
-            break
-    return plain
+    return as_written(text, book).plain

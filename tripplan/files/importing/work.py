@@ -2,24 +2,23 @@
 
 import re
 from collections.abc import Iterator
-from difflib import get_close_matches
 
 from msgspec.structs import replace
 
+from tripplan.files.act_words import act_meant
+from tripplan.files.importing.came_to import Doubt, Match, ReadText
+from tripplan.files.importing.corners import SIDES, of_part, whole_or_asked
 from tripplan.files.importing.findings import finding_of
 from tripplan.files.importing.known import Known
 from tripplan.files.importing.mapping import USUAL
-from tripplan.files.importing.match import Doubt, Match, ReadText, act_of, read_text, side_of
+from tripplan.files.importing.match import read_text, side_of
+from tripplan.files.importing.near_words import with_near_words
 from tripplan.files.importing.raw import RawRow
 from tripplan.files.importing.report import Question
 from tripplan.files.importing.ticks import said_done
-from tripplan.files.importing.word_book import WordBook, standard_spelling
+from tripplan.files.importing.word_book import standard_spelling
 from tripplan.records.lookups import SERVICE, WITHOUT_ITEM
 
-WORD = re.compile(r"[a-z]{4,}")
-LEAST_LIKE = 0.8
-LEAST_LETTERS = 4
-MOST_LETTERS = 30
 PARTLY = frozenset(("only", "but", "except"))  # said of work of which a part was done
 # In a grid the headings `Oil` and `Filter` are of the engine; a filter without the oil is asked.
 OIL_HEADINGS = frozenset(("oil", "oil change", "oil changed", "engine oil", "engine oil change", "engine oil changed"))
@@ -46,9 +45,13 @@ def work_of(raw: RawRow, unit: str, known: Known) -> ReadText | Question:
     open_marks = tuple(_open_marks(raw, known))
     if not read and not open_marks:
         return ReadText((), ())
-    matches = tuple(dict.fromkeys(match for one in read for match in one.matches))
+    every = ReadText(
+        tuple(match for one in read for match in one.matches), tuple(doubt for one in read for doubt in one.doubts)
+    )
+    whole = whole_or_asked(every, known.book)
+    matches = whole.matches
     against = tuple(_marks_against(raw, {match.item for match in matches}, unit, known))
-    doubts = (*(doubt for one in read for doubt in one.doubts), *open_marks, *against)
+    doubts = (*whole.doubts, *open_marks, *against)
     text = " ; ".join(texts) or raw.found
     if not matches:
         asked = "; ".join(
@@ -74,12 +77,17 @@ def noted_work(raw: RawRow, unit: str, done: tuple[Match, ...], known: Known) ->
     items = {match.item for match in done}
     for note in raw.notes:
         read = _read(_meant(note, known), unit, known)
-        named = [match.item for match in read.matches if match.is_act_said]
+        named = [match.item for match in _every_match(read) if match.is_act_said]
         if PARTLY & set(note.casefold().split()):
             named += [name for doubt in read.doubts for name in doubt.candidates]
         names = tuple(dict.fromkeys(name for name in named if name not in items))
         if names:
             yield Doubt(note, f"the note speaks of work; was {' and '.join(names)} done?", names)
+
+
+def _every_match(read: ReadText) -> tuple[Match, ...]:
+    """The work a text names, that at some corners of an item too."""
+    return (*read.matches, *(doubt.some_of for doubt in read.doubts if doubt.some_of))
 
 
 def _read(text: str, unit: str, known: Known) -> ReadText:
@@ -124,7 +132,7 @@ def _marks_against(raw: RawRow, items: set[str], unit: str, known: Known) -> Ite
     for heading, cell in raw.ticks:
         if said_done(cell, raw.is_x_open) is False:
             read = _read(_meant(heading.rstrip(" ?"), known), unit, known)
-            names = tuple(match.item for match in read.matches if match.item in items)
+            names = tuple(match.item for match in _every_match(read) if match.item in items)
             if names:
                 yield Doubt(f"{heading}: {cell}", "the words of the row say that it was done", names)
             elif not read.matches and (wholes := _wholes(heading, items)):
@@ -149,13 +157,15 @@ def _named(raw: RawRow, item_text: str, act_text: str, place: str, known: Known)
     item = known.index.get(name)
     if item is None:
         return None
-    act = act_of(act_text, known.book) if act_text else item.act
-    if act is None or (not act_text and known.mapping.no_act != USUAL):
+    act = act_meant(act_text, item.id, known.rig.units if known.rig else (), known.catalogue) if act_text else item.act
+    if act not in known.book.does or (not act_text and known.mapping.no_act != USUAL):
         return raw.question(f"which act was done to {item.id}? {act_text or 'none'} is written", (item.act,))
     position = place.strip().lower() or None
     if position and position not in (*item.positions, *EVERY):
         position = side_of(place, known.book)
-        if position not in (*item.positions, *EVERY) or not item.positions:
+        if not item.positions and position in SIDES:
+            return raw.question(f"{of_part(item.id, position)}. If so, empty the position", (item.id,))
+        if position not in (*item.positions, *EVERY):
             return raw.question(f"{place} is no position of {item.id}", item.positions)
     return ReadText((Match(item.id, act, position if item.positions else None, bool(act_text)),), ())
 
@@ -163,31 +173,3 @@ def _named(raw: RawRow, item_text: str, act_text: str, place: str, known: Known)
 def _on_side(match: Match, side: str | None, known: Known) -> Match:
     item = known.index.get(match.item)
     return replace(match, position=side) if side and item and item.positions else match
-
-
-def with_near_words(read: ReadText, book: WordBook) -> ReadText:
-    """The same, where a doubt says for each word that is not known which known one it may be."""
-    return replace(read, doubts=tuple(_with_near(doubt, book) for doubt in read.doubts)) if read.doubts else read
-
-
-def _with_near(doubt: Doubt, book: WordBook) -> Doubt:
-    meant = []
-    for word in dict.fromkeys(WORD.findall(standard_spelling(doubt.part, book))):
-        near = (
-            ()
-            if book.is_word(word) or len(word) > MOST_LETTERS
-            else get_close_matches(word, _known(book), 1, LEAST_LIKE)
-        )
-        meant += [f"{word!r} may be {known!r}" for known in near]
-    return replace(doubt, why=f"{doubt.why}; {', '.join(meant)}") if meant else doubt
-
-
-def _known(book: WordBook) -> tuple[str, ...]:
-    """Every single word of the table that a text may hold, in order."""
-    key = ("known words", "", False)
-    if key not in book.memory:
-        single = {word for word in book.spelt if word.isalpha()} | set(book.spelt.values())
-        words = {*single, *book.things, *book.acts, *book.sides, *book.findings, *book.wear}
-        book.memory[key] = tuple(sorted(word for word in words if word.isalpha() and len(word) >= LEAST_LETTERS))
-    found: tuple[str, ...] = book.memory[key]
-    return found

@@ -13,7 +13,11 @@ Nothing lost: what is held, what is kept, what is guaranteed
   swept by the next holder, `tripplan-passing-*` among the temporary files by the next start.
 - **An older state never replaces a newer.** A folder and its logbook keep what they had in common (`.logbook.json`). A
   file not touched in the folder since says nothing when it is taken in; one changed on both sides is refused with J09.
-  `write-out` keeps what it replaces in `.before` of the folder, the last twenty times.
+  `write-out` keeps what it replaces in `.before` of the folder, the last twenty times, and moves there what the logbook has no
+  more and nobody touched. A crossing made goes with its entry by leg and km, else by leg and moment (`pairing.py`); one that
+  a folder lacks stays, but for what a save of the page took out.
+- **No photos.** A logbook is opened, checked byte by byte and laid out whole by every command; a hundred photos of 350 kB made
+  each save ten times as slow. They stay in the folder; `take-in` names them.
 - **Damage.** Each record has a mark of its own and one that ties it to all before (`files/logbook/chain.py`). A damaged
   record is told with J10 and left out, the rest is read, nothing is added until `tripplan logbook mend FILE`; that saves
   every record whose own mark fits, from the leaves of the file if its trees are broken, and keeps the damaged file

@@ -33,11 +33,15 @@ class Basis(Struct, frozen=True, kw_only=True):
 
 
 class Since(Struct, frozen=True, kw_only=True):
-    """What changed since then: in the folder, in the logbook, and in both to different ends."""
+    """What changed since then: in the folder, in the logbook, and in both to different ends.
+
+    `is_known` when there is a basis: then what the folder has no more was taken out of it.
+    """
 
     mine: frozenset[str]
     theirs: frozenset[str]
     clash: tuple[str, ...]
+    is_known: bool
 
     def counts(self, name: str) -> bool:
         """True when what the folder says in this file is to be taken in."""
@@ -72,8 +76,8 @@ def since(basis: Basis, own: Mapping[str, bytes], book: Mapping[str, bytes]) -> 
     mine, theirs = marks_of(own), marks_of(book)
     names = {*mine, *theirs, *basis.folder, *basis.book}
     if not basis.head:
-        return Since(mine=frozenset(names), theirs=frozenset(), clash=())
+        return Since(mine=frozenset(names), theirs=frozenset(), clash=(), is_known=False)
     by_folder = frozenset(name for name in names if mine.get(name) != basis.folder.get(name))
     by_book = frozenset(name for name in names if theirs.get(name) != basis.book.get(name))
     clash = tuple(sorted(name for name in by_folder & by_book if mine.get(name) != theirs.get(name)))
-    return Since(mine=by_folder, theirs=by_book, clash=clash)
+    return Since(mine=by_folder, theirs=by_book, clash=clash, is_known=True)

@@ -12,17 +12,19 @@ from datetime import date
 from pathlib import Path
 
 from msgspec import Struct
+from msgspec.structs import replace
 from pydantic import ValidationError
 
-from tripplan.files.folder import EARLIER_CROSSINGS, EARLIER_LEGS, HISTORY_FILES
+from tripplan.files.folder import EARLIER_CROSSINGS, EARLIER_LEGS, HISTORY_FILES, PHOTOS
 from tripplan.files.held import folder_held, logbook_held
 from tripplan.files.logbook import store
 from tripplan.files.logbook import text_form as form
-from tripplan.files.logbook.basis import Since, keep_basis, read_basis, since
+from tripplan.files.logbook.basis import Basis, Since, keep_basis, marks_of, read_basis, since
 from tripplan.files.logbook.chain import DOCUMENT, ENTRY
+from tripplan.files.logbook.pairing import by_all_but_place, by_leg, by_leg_and_moment, by_place, paired
 from tripplan.files.logbook.problems import damage_problems, damaged, logbook_problem, refusal
 from tripplan.files.logbook.text import body_of, record_of, texts_of, texts_of_body, unguarded
-from tripplan.files.tables import SomeRecord, sound_records
+from tripplan.files.tables import SomeRecord, records_in, sound_records
 from tripplan.files.way_in import NotRead, content, read_file
 from tripplan.files.whole_files import keep_copies, write_whole
 from tripplan.records.facts_in import Crossing, EarlierCrossing, EarlierLeg, HistoryRow, Leg, Origin, Record
@@ -30,7 +32,7 @@ from tripplan.records.problems import BadInput, Problem
 
 OUTPUTS = frozenset(("tasks.csv", "shopping.csv", "calendar.ics", "calendar_todo.ics"))
 AS_ENTRIES = frozenset((*HISTORY_FILES, form.CROSSINGS_FILE, EARLIER_LEGS, EARLIER_CROSSINGS))
-LEG_KEY, CROSSING_KEY = ("leg",), ("leg", "at_km")
+UNDOABLE = (form.HISTORY, form.CROSSING)
 DOCUMENT_SUFFIXES = frozenset((".toml", ".csv", ".ics"))
 MOST_DOCUMENT_BYTES = 50_000_000
 SETTLE = (
@@ -42,21 +44,25 @@ SETTLE = (
 class TakenIn(Struct, frozen=True, kw_only=True):
     """What taking in a folder added: entries by kind, those already there, documents by version.
 
-    `struck_out` counts history entries that the folder says no longer count.
+    `struck_out` counts history entries that the folder says no longer count. `left_behind` are
+    the photos of the folder: every command opens and lays out the whole logbook, so it holds none.
     """
 
     added: dict[str, int]
     already_there: dict[str, int]
     documents: dict[str, int]
     struck_out: int = 0
+    left_behind: tuple[str, ...] = ()
 
 
-def take_in(path: Path, folder: Path, today: date) -> TakenIn:
+def take_in(path: Path, folder: Path, today: date, crossings_before: bytes | None = None) -> TakenIn:
     """Take a trip folder into the logbook at `path`, which is made when it is not there.
 
     A row already in the logbook is not written again, counted or struck out; one that is
     only in the logbook stays. A row struck out in the folder is struck out here too. A
-    crossing or leg with the same number and other facts corrects the old one. A file that
+    crossing or leg with the same number and other facts corrects the old one, and so does a
+    crossing made at the same moment at another place. A crossing made stays though the folder
+    has it no more, but for those of `crossings_before`, the file as a save found it. A file that
     the folder has as it was when both last agreed says nothing; one that was changed on both
     sides since is refused with J09, and nothing is taken in.
     """
@@ -69,11 +75,11 @@ def take_in(path: Path, folder: Path, today: date) -> TakenIn:
             changed = since(read_basis(folder, _chain(log)), read.files, _but_history(before))
             if changed.clash:
                 raise refusal("J09", path, f"changed on both sides: {', '.join(changed.clash)}", SETTLE)
-            taken = _take(log, path, read, changed, before)
+            taken = _take(log, path, read, changed, before, _taken_out(crossings_before, read.crossings))
             after = dict(form.files_of(log, path))
             head = _chain(log)[-1:]
         keep_basis(folder, "".join(head), read.files, _but_history(after))
-    return taken
+        return replace(taken, left_behind=_photos_in(folder))
 
 
 class _Folder(Struct, frozen=True, kw_only=True):
@@ -105,7 +111,9 @@ def _read(folder: Path, today: date) -> _Folder:
     )  # fmt: skip
 
 
-def _take(log: store.Log, path: Path, read: _Folder, changed: Since, before: Mapping[str, bytes]) -> TakenIn:
+def _take(
+    log: store.Log, path: Path, read: _Folder, changed: Since, before: Mapping[str, bytes], taken_out: Counter[str]
+) -> TakenIn:
     new, struck = _history_in(store.entries(log, form.HISTORY), read.rows)
     numbers = store.append(log, path, [store.Fresh(kind=form.HISTORY, body=body_of(_counted(row))) for row in new])
     strikes = {**struck, **{n: row.undone for n, row in zip(numbers, new, strict=True) if row.undone}}
@@ -115,7 +123,7 @@ def _take(log: store.Log, path: Path, read: _Folder, changed: Since, before: Map
         [store.Fresh(kind=form.HISTORY, body=store.STRUCK, replaces=n, reason=why) for n, why in strikes.items()],
     )
     name = read.trip if changed.counts(form.TRIP_FILE) else form.name_in(before.get(form.TRIP_FILE, b""))
-    fresh = list(_keyed(log, read, changed, name))
+    fresh = list(_keyed(log, read, changed, name, taken_out))
     store.append(log, path, fresh)
     now = store.documents(log)
     wanted = {**dict.fromkeys(now), **read.documents}
@@ -126,20 +134,23 @@ def _take(log: store.Log, path: Path, read: _Folder, changed: Since, before: Map
     return TakenIn(added=dict(added), already_there=there, documents=versions, struck_out=len(strikes))
 
 
-def _keyed(log: store.Log, read: _Folder, changed: Since, name: str) -> Iterator[store.Fresh]:
+def _keyed(log: store.Log, read: _Folder, changed: Since, name: str, taken_out: Counter[str]) -> Iterator[store.Fresh]:
     """Crossings, legs and the calendar: what the files say that count."""
+    by_moment = by_leg_and_moment if changed.is_known else by_all_but_place
     if changed.counts(form.CROSSINGS_FILE):
-        yield from _changed(form.CROSSING, name, store.in_force(log, form.CROSSING, name), read.crossings, CROSSING_KEY)
-        yield from _withdrawn(store.in_force(log, form.CROSSING, name), read.crossings)
+        old = store.in_force(log, form.CROSSING, name)
+        pairs, left = paired(old, read.crossings, by_place, by_moment)
+        yield from _corrected(form.CROSSING, name, pairs)
+        yield from _withdrawn(left, taken_out)
     if changed.counts(form.LEGS_FILE):
-        yield from _changed(form.LEG, name, store.in_force(log, form.LEG, name), read.driven, LEG_KEY)
+        yield from _corrected(form.LEG, name, paired(store.in_force(log, form.LEG, name), read.driven, by_leg)[0])
     if changed.counts(form.REGISTER_FILE):
         yield from _new_calendar(log, read.files.get(form.REGISTER_FILE))
-    for file, kind, by_trip, key in (
-        (EARLIER_LEGS, form.LEG, read.old_legs, LEG_KEY), (EARLIER_CROSSINGS, form.CROSSING, read.old_crossings, CROSSING_KEY),
-    ):  # fmt: skip
-        for trip, rows in by_trip.items() if changed.counts(file) else ():
-            yield from _changed(kind, trip, store.in_force(log, kind, trip), rows, key)
+    for trip, legs in read.old_legs.items() if changed.counts(EARLIER_LEGS) else ():
+        yield from _corrected(form.LEG, trip, paired(store.in_force(log, form.LEG, trip), legs, by_leg)[0])
+    for trip, rows in read.old_crossings.items() if changed.counts(EARLIER_CROSSINGS) else ():
+        pairs, _ = paired(store.in_force(log, form.CROSSING, trip), rows, by_place, by_moment)
+        yield from _corrected(form.CROSSING, trip, pairs)
 
 
 def _chain(log: store.Log) -> list[str]:
@@ -155,27 +166,39 @@ def _but_history(files: Mapping[str, bytes]) -> dict[str, bytes]:
 def write_out(path: Path, folder: Path) -> tuple[Path, ...]:
     """Write the logbook as a trip folder; each file whole or not at all. Gives the paths.
 
-    What the folder had in their place is kept in `.before` there. Of a damaged logbook all
+    What the folder had in their place is kept in `.before` there, and so is a file that the
+    logbook has no more and nobody touched since both agreed. Of a damaged logbook all
     that is whole is written; ask `damage` what is not.
     """
     with logbook_held(path, is_needed=False):
-        files, head, _ = _laid(path)
+        files, chain, _ = _laid(path)
         if (folder / HISTORY_FILES[1]).exists() and HISTORY_FILES[0] in files:
             raise refusal("J08", path, f"{folder.name} already has {HISTORY_FILES[1]}", "write into an empty folder")
         try:
             folder.mkdir(parents=True, exist_ok=True)
             with folder_held(folder):
-                keep_copies(folder, files)
-                return _put_files(folder, files, head)
+                gone = _gone(folder, read_basis(folder, chain), files)
+                keep_copies(folder, files, gone)
+                written = _put_files(folder, files, chain)
+                for name in gone:
+                    (folder / name).unlink(missing_ok=True)
+                return written
         except OSError as why:
             raise refusal("J03", path, f"{folder}: {why.strerror or why}") from why
 
 
+def _gone(folder: Path, basis: Basis, files: Mapping[str, bytes]) -> list[str]:
+    """The files that both had when they last agreed, that the folder has as they were, and the logbook has no more."""
+    there = {name: content(folder / name) for name in basis.book if name not in files}
+    marks = marks_of({name: raw for name, raw in there.items() if raw is not None})
+    return [name for name, mark in marks.items() if mark == basis.folder.get(name)]
+
+
 def lay_out(path: Path, folder: Path) -> tuple[Problem, ...]:
     """Write the logbook into a passing folder that nobody else knows; gives what is damaged in it."""
-    files, head, found = _laid(path)
+    files, chain, found = _laid(path)
     try:
-        _put_files(folder, files, head)
+        _put_files(folder, files, chain)
     except OSError as why:
         raise refusal("J03", path, f"{folder}: {why.strerror or why}") from why
     return found
@@ -194,18 +217,18 @@ def refuse_damage(path: Path) -> None:
             raise damaged(path, log.damage)
 
 
-def _laid(path: Path) -> tuple[dict[str, bytes], str, tuple[Problem, ...]]:
-    """Every file of the trip folder, where the logbook stands, and what is damaged."""
+def _laid(path: Path) -> tuple[dict[str, bytes], list[str], tuple[Problem, ...]]:
+    """Every file of the trip folder, the chain marks up to where the logbook stands, and what is damaged."""
     with store.opened(path) as log:
-        return dict(form.files_of(log, path)), "".join(_chain(log)[-1:]), damage_problems(path, log.damage)
+        return dict(form.files_of(log, path)), _chain(log), damage_problems(path, log.damage)
 
 
-def _put_files(folder: Path, files: Mapping[str, bytes], head: str) -> tuple[Path, ...]:
+def _put_files(folder: Path, files: Mapping[str, bytes], chain: Sequence[str]) -> tuple[Path, ...]:
     for name, new in files.items():
         if content(folder / name) != new:
             (folder / name).parent.mkdir(parents=True, exist_ok=True)
             write_whole(folder / name, new)
-    keep_basis(folder, head, _but_history(files), _but_history(files))
+    keep_basis(folder, "".join(chain[-1:]), _but_history(files), _but_history(files))
     return tuple(folder / name for name in files)
 
 
@@ -215,6 +238,24 @@ def correct(path: Path, number: int, row: HistoryRow | None, reason: str) -> int
     with store.changing(path) as log:
         fresh = store.Fresh(kind=form.HISTORY, body=body, replaces=number, reason=reason)
         return store.append(log, path, [fresh])[0]
+
+
+def strike_out(path: Path, number: int, reason: str) -> int:
+    """Strike out work of the history or a crossing, by the number of its entry; it stays readable."""
+    with store.changing(path) as log:
+        kinds = {entry.number: kind for kind in UNDOABLE for entry in store.entries(log, kind)}
+        if number not in kinds:
+            raise refusal("J07", path, f"entry {number}, which is no work of the history and no crossing")
+        fresh = store.Fresh(kind=kinds[number], body=store.STRUCK, replaces=number, reason=reason)
+        return store.append(log, path, [fresh])[0]
+
+
+def made_crossings(path: Path) -> tuple[tuple[store.Entry, Crossing], ...]:
+    """The crossings made, of this trip and of earlier ones, with their entry numbers."""
+    with store.opened(path) as log:
+        found = store.in_force(log, form.CROSSING)
+    made = [entry for entry in found if "crossed" in texts_of_body(entry.body)]
+    return tuple((entry, _record(entry, Crossing, form.CROSSINGS_FILE, None)) for entry in made)
 
 
 def history_entries(path: Path) -> tuple[tuple[store.Entry, HistoryRow], ...]:
@@ -240,10 +281,17 @@ def _history_path(folder: Path) -> Path:
 
 def _rows(path: Path, record: type[SomeRecord], letter: str) -> list[SomeRecord]:
     """The records of one file with the guards taken off; none when there is no such file."""
-    return [
-        record_of({name: unguarded(text) for name, text in texts_of(row).items()}, record, getattr(row, "origin"))  # noqa: B009
-        for row in sound_records(path, record, letter)
-    ]
+    return list(map(_bare, sound_records(path, record, letter)))
+
+
+def bare_records(raw: bytes, name: str, record: type[SomeRecord], letter: str) -> list[SomeRecord]:
+    """The same of the content of a file, less the rows that cannot be read."""
+    return list(map(_bare, records_in(raw, name, record, letter)[0])) if raw else []
+
+
+def _bare(row: SomeRecord) -> SomeRecord:
+    texts = {name: unguarded(text) for name, text in texts_of(row).items()}
+    return record_of(texts, type(row), getattr(row, "origin"))  # noqa: B009 - every row has one
 
 
 def _documents_of(folder: Path) -> Iterator[tuple[str, bytes]]:
@@ -259,6 +307,12 @@ def _documents_of(folder: Path) -> Iterator[tuple[str, bytes]]:
                 yield name, read_file(path, MOST_DOCUMENT_BYTES)
             except NotRead as why:
                 raise refusal("J08", path, f"{name}: {why.found}") from None
+
+
+def _photos_in(folder: Path) -> tuple[str, ...]:
+    place = folder / PHOTOS
+    found = sorted(place.iterdir()) if place.is_dir() else ()
+    return tuple(path.relative_to(folder).as_posix() for path in found if path.is_file())
 
 
 def _history_in(old: Sequence[store.Entry], rows: Iterable[HistoryRow]) -> tuple[list[HistoryRow], dict[int, str]]:
@@ -294,19 +348,9 @@ def _counted(row: HistoryRow) -> HistoryRow:
     return row if row.undone is None else row.model_copy(update={"undone": None})
 
 
-def _changed(
-    kind: str, trip: str, old: Iterable[store.Entry], rows: Iterable[Record], key: tuple[str, ...]
-) -> Iterator[store.Fresh]:
-    """New rows, and rows that differ from the entry with the same key, which they replace.
-
-    Rows that share a key are matched in order, each with one entry at most.
-    """
-    waiting: dict[tuple[str, ...], list[store.Entry]] = {}
-    for entry in old:
-        waiting.setdefault(_key(texts_of_body(entry.body), key), []).append(entry)
-    for row in rows:
-        same = waiting.get(_key(texts_of(row), key), [])
-        before = same.pop(0) if same else None
+def _corrected(kind: str, trip: str, pairs: Iterable[tuple[store.Entry | None, Record]]) -> Iterator[store.Fresh]:
+    """New rows, and rows that differ from the entry they go with, which they replace."""
+    for before, row in pairs:
         body = body_of(row)
         if before is None:
             yield store.Fresh(kind=kind, body=body, trip=trip)
@@ -314,21 +358,20 @@ def _changed(
             yield store.Fresh(kind=kind, body=body, trip=trip, replaces=before.number, reason="changed in the folder")
 
 
-def _withdrawn(old: Iterable[store.Entry], rows: Sequence[Crossing]) -> Iterator[store.Fresh]:
-    """Planned crossings that the folder no longer has; a crossing made is never struck out."""
-    kept = Counter(_key(texts_of(row), CROSSING_KEY) for row in rows)
-    for entry in old:
-        texts = texts_of_body(entry.body)
-        key = _key(texts, CROSSING_KEY)
-        kept[key] -= 1
-        if kept[key] < 0 and "crossed" not in texts:
-            yield store.Fresh(
-                kind=form.CROSSING, body="", trip=entry.trip, replaces=entry.number, reason="no longer planned"
-            )
+def _withdrawn(left: Iterable[store.Entry], taken_out: Counter[str]) -> Iterator[store.Fresh]:
+    """Crossings that the folder no longer has: the planned ones, and the made ones that a save took out."""
+    for entry in left:
+        is_planned = "crossed" not in texts_of_body(entry.body)
+        if is_planned or taken_out[entry.body] > 0:
+            taken_out[entry.body] -= 1
+            reason = "no longer planned" if is_planned else "taken out"
+            yield store.Fresh(kind=form.CROSSING, body="", trip=entry.trip, replaces=entry.number, reason=reason)
 
 
-def _key(texts: dict[str, str], columns: tuple[str, ...]) -> tuple[str, ...]:
-    return tuple(texts.get(column, "") for column in columns)
+def _taken_out(before: bytes | None, now: Iterable[Crossing]) -> Counter[str]:
+    """The bodies of crossings that were in the file before, each as often as it stood there more than now."""
+    rows = bare_records(before or b"", form.CROSSINGS_FILE, Crossing, "C")
+    return Counter(map(body_of, rows)) - Counter(map(body_of, now))
 
 
 def _new_calendar(log: store.Log, raw: bytes | None) -> Iterator[store.Fresh]:

@@ -6,7 +6,7 @@ again finds the same entry. No clock, no random numbers.
 
 import math
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import UTC, date, datetime, timedelta
 from uuid import UUID, uuid5
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -14,10 +14,12 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from msgspec import Struct
 from msgspec.structs import replace
 
+from tripplan.records.grouped import grouped
 from tripplan.records.plan import OrderPart, Plan
 from tripplan.records.plan_work import Slot
 from tripplan.sheets import words
 from tripplan.sheets.worksheet import work_order
+from tripplan.sheets.worksheet.buying import CARRY
 
 NAMESPACE = UUID("6f1d8a52-3c0e-5b7a-9d44-2a7c90be1f35")
 EVENT, TODO = "VEVENT", "VTODO"
@@ -85,18 +87,24 @@ def _departure(plan: Plan) -> CalendarEntry:
 
 
 def _orders(plan: Plan) -> Iterator[CalendarEntry]:
+    """One entry a day on which something is to be ordered, named by the first day of work that waits for it."""
     names = {slot.id: work_order.slot_name(slot) for slot in plan.slots}
     times: Counter[str] = Counter()
-    for part in sorted(plan.orders, key=lambda part: (part.slot, part.order_by)):
-        times[part.slot] += 1
-        key = ("order", part.slot, str(times[part.slot]))
-        told = "\n".join((f"For the {names.get(part.slot, part.slot)}:", *part.what))
-        yield _all_day(plan, key, part.order_by, _order_title(part), told)
+    for day, same in sorted(grouped((part.order_by, part) for part in plan.orders).items()):
+        first = same[0].slot
+        times[first] += 1
+        told = "\n".join(line for part in same for line in (_order_head(part, names), *part.what))
+        title = _order_title(tuple(dict.fromkeys(what for part in same for what in part.what)))
+        yield _all_day(plan, ("order", first, str(times[first])), day, title, told)
 
 
-def _order_title(part: OrderPart) -> str:
-    more = f" and {len(part.what) - 1} more" if len(part.what) > 1 else ""
-    return f"Order parts: {part.what[0]}{more}" if part.what else "Order parts"
+def _order_head(part: OrderPart, names: Mapping[str, str]) -> str:
+    return "To carry:" if part.when == CARRY else f"For the {names.get(part.slot, part.slot)}:"
+
+
+def _order_title(what: tuple[str, ...]) -> str:
+    more = f" and {len(what) - 1} more" if len(what) > 1 else ""
+    return f"Order parts: {what[0]}{more}" if what else "Order parts"
 
 
 def _slots(plan: Plan) -> Iterator[CalendarEntry]:

@@ -24,12 +24,16 @@ class Height(Struct, frozen=True, kw_only=True):
 
 
 class Bank(Struct, frozen=True, kw_only=True):
-    """All that the page tells and computes about water; `taken` are the records that are in the folder already."""
+    """All that the page tells and computes about water, and what the folder has: `taken` are its records from a phone.
+
+    `readings` are the last odometer readings, km and day by unit.
+    """
 
     data: dict[str, Any]
     views: tuple[tuple[str, str, str], ...]
     heights: tuple[Height, ...]
     taken: tuple[str, ...]
+    readings: dict[str, dict[str, Any]]
     wave: BowWave
 
 
@@ -43,7 +47,15 @@ def bank_of(s: Situation, inputs: Inputs) -> Bank:
     return Bank(
         data=water_data(s), views=drawn, heights=tuple(_heights(s)),
         taken=tuple(sorted({name for name in (*rows, *fords) if name})), wave=s.allowance_m,
+        readings=dict(_last_readings(s)),
     )  # fmt: skip
+
+
+def _last_readings(s: Situation) -> Iterable[tuple[str, dict[str, Any]]]:
+    for unit, line in s.ledgers.items():
+        if line.marks:
+            last = line.marks[-1]
+            yield unit, {"km": last.row.odometer_km, "day": last.day.isoformat()}
 
 
 def _drawn(unit: Unit, depth_m: float, s: Situation, key: str) -> str:

@@ -1,13 +1,14 @@
 // The page itself: what is recorded, what is asked for, and how it is shown. Records are only added; one that was
 // wrong is undone by another. Everything shown is worked out anew from the plan in the file and the records.
 const Page = (() => {
-  const { el, dayOf, minuteOf, stamp, dayWords, duration, upper, figure, count, newId, number } = Parts;
+  const { el, dayOf, minuteOf, stamp, dayWords, duration, upper, figure, count, newId, numbers, number } = Parts;
   const given = JSON.parse(document.getElementById("data").textContent);
   const { water } = given;
   const by = (id) => document.getElementById(id);
   const NEAR_KM = 10;
   const MOST_DEPTH_M = 3;
   const ROW_OF_PHONE = 1e6;
+  const MOST_READING_KM = 5e6;
   const state = { records: [], unkept: new Set(), store: null, jobs: [], said: null, folds: new Map() };
 
   // What is recorded.
@@ -248,7 +249,7 @@ const Page = (() => {
   };
 
   const rowsOfPhone = () => inOrder(fresh()).filter((one) => one.kind === "work").map((one, at) => Water.rowOf(
-    [one.unit, one.item, one.position || null, one.act, one.finding || null, dayOfRecord(one), 0, ROW_OF_PHONE + at]));
+    [one.unit, one.item, one.position || null, one.act, one.finding || null, dayOfRecord(one), ROW_OF_PHONE + at]));
 
   const desk = (rows) => new Water.Desk(water, crossings(), [...water.rows.map(Water.rowOf), ...rows], dayOf(new Date()));
 
@@ -275,7 +276,7 @@ const Page = (() => {
       const again = was.rule.when === water.again_later;
       const key = JSON.stringify([was.unit, was.item, was.position, was.rule.act, again]);
       const other = found.get(key);
-      const order = ({ was: call, call: open }) => [open && !open.contingent ? 0 : open ? 1 : 2, Object.keys(water.windows).indexOf(call.rule.when), call.by_date || "9"].join(" ");
+      const order = ({ was: call, call: open }) => [open && !open.contingent ? 0 : open ? 1 : 2, water.windows.findIndex(([when]) => when === call.rule.when), call.by_date || "9"].join(" ");
       if (!other || order(one) < order(other)) found.set(key, one);
     }
     return [...found.values()];
@@ -365,7 +366,7 @@ const Page = (() => {
     const notes = new Set();
     for (const one of [...met].sort((a, b) => (a.at < b.at ? 1 : -1))) lines.push(...metLines(one, now, notes));
     let isFirst = true;
-    for (const [when, title] of Object.entries(water.windows)) {
+    for (const [when, title] of water.windows) {
       const asked = ranked(every.filter((one) => one.was.rule.when === when && !(one.call || one.was).contingent));
       if (asked.length) {
         const days = Math.min(...asked.map((one) => one.was.rule.within_days || Infinity));
@@ -422,17 +423,21 @@ const Page = (() => {
     return under;
   };
 
+  const keyOfFord = ({ leg, at_km }) => `${leg} ${at_km}`;
+  const legOfToday = () => (water.legs.filter((one) => one.day <= dayOf(new Date())).pop() || water.legs[0]).leg;
+
   const setUpWater = () => {
     if (!water) return;
-    const depth = el("input", { type: "range", id: "depth", min: "0", max: "150", step: "1" });
+    const depth = el("input", { type: "range", id: "depth", min: "0", max: "150", step: "1", value: "0" });
     const shown = el("output", { class: "depth", for: "depth" });
     const under = el("p", { class: "fine", role: "status" });
     const which = el("select", { id: "which" });
+    const leg = el("select", { id: "leg" }, ...water.legs.map((one) => el("option", { value: one.leg }, `${one.leg}: to ${one.to}`)));
     const other = el("div", { hidden: true },
       el("div", { class: "row" },
-        el("div", { class: "field" }, el("label", { for: "leg" }, "Leg"), el("select", { id: "leg" }, ...water.legs.map((leg) => el("option", { value: leg.leg }, `${leg.leg}: to ${leg.to}`)))),
+        el("div", { class: "field" }, el("label", { for: "leg" }, "Leg"), leg),
         el("div", { class: "field" }, el("label", { for: "km" }, "Km of the leg"), el("input", { id: "km", inputmode: "decimal", autocomplete: "off" }))));
-    const planned = () => crossings().find((each) => !each.made && `${each.leg} ${each.at_km}` === which.value);
+    const planned = () => crossings().find((each) => !each.made && keyOfFord(each) === which.value);
     const draw = () => {
       const one = planned();
       const asPlanned = one && Math.round(one.depth_m * 100) === Number(depth.value);
@@ -442,30 +447,36 @@ const Page = (() => {
     };
     const set = (cm) => () => { depth.value = cm; draw(); };
     const step = (by_cm) => () => set(Number(depth.value) + by_cm)();
+    const option = (one) => el("option", { value: keyOfFord(one) }, `Leg ${one.leg}, km ${figure(one.at_km)}, ${dayWords(one.day)}`);
+    // The next crossing of today or later is chosen, unless a hand chose another today; what is past chooses nobody but a hand.
     const fill = () => {
-      const chosen = which.options.length ? which.value : null;
-      const open = crossings().map((one, at) => ({ one, at })).filter(({ one }) => !one.made);
-      which.replaceChildren(...open.map(({ one }) => el("option", { value: `${one.leg} ${one.at_km}` },
-        `Leg ${one.leg}, km ${figure(one.at_km)}, ${dayWords(one.day)}`)), el("option", { value: "" }, "Another place"));
       const today = dayOf(new Date());
-      const next = open.find(({ one }) => one.day >= today);
-      if ([...which.options].some((option) => option.value === chosen)) which.value = chosen;
-      else {
-        if (next) which.value = `${next.one.leg} ${next.one.at_km}`;
-        pick();
-      }
+      const was = which.options.length ? which.value : null;
+      const open = crossings().filter((one) => !one.made);
+      const [ahead, past] = [open.filter((one) => one.day >= today), open.filter((one) => one.day < today)];
+      which.replaceChildren(...ahead.map(option), el("option", { value: "" }, "Another place"),
+        past.length ? el("optgroup", { label: "Planned earlier, not recorded" }, ...past.map(option)) : "");
+      const isByHand = state.which && state.which.day === today && [...which.options].some((one) => one.value === state.which.value);
+      which.value = isByHand ? state.which.value : ahead.length ? keyOfFord(ahead[0]) : "";
+      if (which.value === was) return;
+      if (!which.value) depth.value = 0;
+      pick();
     };
     // What the plan expects of that crossing is filled in and said to be so; of another place nothing is known.
     const pick = () => {
       const one = planned();
       other.hidden = Boolean(one);
+      if (!one) leg.value = legOfToday();
       if (one) depth.value = Math.round(one.depth_m * 100);
       for (const kind of document.querySelectorAll('[name="kind"]')) kind.checked = Boolean(one) && kind.value === one.water;
       by("kind-planned").hidden = !one;
       draw();
     };
     depth.oninput = draw;
-    which.onchange = pick;
+    which.onchange = () => {
+      state.which = { value: which.value, day: dayOf(new Date()) };
+      pick();
+    };
     by("live-ford").replaceChildren(
       el("div", { class: "field" }, el("label", { for: "which" }, "Crossing"), which), other,
       el("div", { class: "field" }, el("label", { for: "depth" }, "Depth of the still water "), shown,
@@ -501,18 +512,19 @@ const Page = (() => {
   };
 
   const cross = async () => {
-    const planned = crossings().find((each) => !each.made && `${each.leg} ${each.at_km}` === by("which").value);
+    const planned = crossings().find((each) => !each.made && keyOfFord(each) === by("which").value);
     const leg = planned ? planned.leg : Number(by("leg").value);
     const atKm = planned ? planned.at_km : number(by("km").value);
     const minutes = by("minutes").value.trim() === "" ? null : number(by("minutes").value);
     const when = by("just").checked || !by("when").value ? minuteOf(new Date()) : by("when").value;
     const known = water.legs.find((one) => one.leg === leg);
     const wrong = [
-      atKm === null && "Km of the leg: a number, e.g. 95 or 95,5.",
+      atKm === null && "Km of the leg: a number, e.g. 95 or 95,5; thousands without a mark, e.g. 1200.",
       atKm !== null && atKm > known.distance_km && `Leg ${leg} is ${figure(known.distance_km)} km long.`,
       by("minutes").value.trim() !== "" && (minutes === null || minutes > 1440) && "Minutes: a number, e.g. 4, or empty.",
       when.slice(0, 10) < water.first_day && `Not before ${dayWords(water.first_day)}: the file knows nothing of earlier days.`,
       when > minuteOf(new Date(Date.now() + 60000)) && "Not in the future.",
+      Number(by("depth").value) === 0 && "Depth: set how deep it was.",
       Number(by("depth").value) / 100 > MOST_DEPTH_M && "At most 3 m.",
       !document.querySelector('[name="kind"]:checked') && "Water: fresh, muddy or salt.",
     ].filter(Boolean);
@@ -613,8 +625,9 @@ const Page = (() => {
       el("p", { class: "note fine" }, KEPT[state.store.kind]),
       el("h3", { id: "odometer", tabindex: "-1" }, "Odometer"),
       el("div", { class: "field" }, el("label", { for: "unit" }, "Of"), el("select", { id: "unit" }, ...given.units.map((unit) => el("option", {}, unit)))),
-      el("div", { class: "field" }, el("label", { for: "reading" }, "Reading, km"), el("input", { id: "reading", inputmode: "decimal", autocomplete: "off" })),
+      el("div", { class: "field" }, el("label", { for: "reading" }, "Reading, km"), el("input", { id: "reading", inputmode: "decimal", autocomplete: "off", oninput: () => askReading("") })),
       el("p", { class: "told", id: "wrong-reading", role: "alert" }),
+      el("div", { class: "grid", id: "ask-reading", hidden: true }),
       el("button", { type: "button", class: "main", onclick: writeReading }, "Keep the reading"),
       el("h3", {}, "Note"),
       el("div", { class: "field" }, el("label", { for: "note" }, "In your words"), el("textarea", { id: "note", rows: "3", maxlength: "400" })),
@@ -631,10 +644,38 @@ const Page = (() => {
     by("squares").addEventListener("toggle", showSquare);
   };
 
-  const writeReading = async () => {
-    const km = number(by("reading").value);
-    by("wrong-reading").textContent = km === null || km >= 5e6 ? "A reading is a number of km, e.g. 231540." : "";
-    if (km === null || km >= 5e6) return;
+  // What is wrong or in doubt with the reading typed, and what it may be, each to be kept by its button.
+  const askReading = (text, ...answers) => {
+    by("wrong-reading").textContent = text;
+    by("ask-reading").hidden = !answers.length;
+    by("ask-reading").replaceChildren(...answers.map(([label, onclick]) => el("button", { type: "button", onclick }, label)));
+  };
+
+  // The last reading of a unit, of the folder or of this phone, whichever is later.
+  const lastReading = (unit) => {
+    const own = inOrder(live()).filter((one) => one.kind === "reading" && one.unit === unit).pop();
+    const home = given.readings[unit];
+    return own && (!home || dayOfRecord(own) >= home.day) ? { km: own.odometer_km, day: dayOfRecord(own) } : home;
+  };
+
+  const writeReading = () => {
+    const typed = by("reading").value.trim();
+    const found = numbers(typed).filter((km) => km < MOST_READING_KM);
+    if (!found.length) return askReading("A reading is a number of km, e.g. 231540.");
+    if (found.length === 1) return checkReading(found[0]);
+    return askReading(`${typed}: is that ${found.map((km) => `${km} km`).join(", or ")}?`, ...found.map((km) => [`${km} km`, () => checkReading(km)]));
+  };
+
+  const checkReading = (km) => {
+    const unit = by("unit").value;
+    const last = lastReading(unit);
+    if (!last || km >= last.km) return keepReading(km);
+    return askReading(`${km} km is below the last reading of the ${unit}: ${last.km} km on ${dayWords(last.day)}. Is it right? At home it is not `
+      + "taken in unless another instrument was fitted and that stands in the history.", [`Keep ${km} km`, () => keepReading(km)]);
+  };
+
+  const keepReading = async (km) => {
+    askReading("");
     const record = made("reading", { unit: by("unit").value, odometer_km: km });
     await keep(record);
     by("reading").value = "";
@@ -655,7 +696,7 @@ const Page = (() => {
     let bar = by("said");
     if (!bar) {
       bar = el("div", { id: "said", class: "said", role: "status" });
-      document.body.append(bar);
+      document.querySelector(".parts").append(bar);
     }
     clearTimeout(state.hide);
     bar.hidden = false;

@@ -78,7 +78,7 @@ def told_to_script(plan: Plan, bank: Bank | None) -> dict[str, Any]:
         "findings": [str(finding) for finding in Finding],
         "act_words": words.ACT_WORDS, "round_depths_m": ROUND_DEPTHS_M, "round_minutes": ROUND_MINUTES,
         "units": list(dict.fromkeys(item.unit for item in plan.items)),
-        "taken": list(bank.taken) if bank else [], "water": bank.data if bank else None,
+        "readings": bank.readings if bank else {}, "taken": list(bank.taken) if bank else [], "water": bank.data if bank else None,
     }  # fmt: skip
 
 

@@ -48,12 +48,19 @@ const Parts = (() => {
     return `${date.getTime().toString(36)}-${made.toString(36).padStart(4, "0")}${[...chance].map((part) => part.toString(36).padStart(7, "0")).join("")}`;
   };
 
-  // A number as a person types it: 0,7 and 0.7 are the same; null where it is none.
-  const number = (text) => {
+  // What a number may be as a person types it: 0,7 and 0.7 are the same; 281.540 is one of two; none where it is no number.
+  const numbers = (text) => {
     const plain = text.trim().replace(/\s/g, "").replace(",", ".");
-    return /^\d+(\.\d+)?$/.test(plain) ? Number(plain) : null;
+    if (!/^\d+(\.\d+)?$/.test(plain)) return [];
+    return /^[1-9]\d{0,2}\.\d{3}$/.test(plain) ? [Number(plain.replace(".", "")), Number(plain)] : [Number(plain)];
   };
 
-  return { el, dayOf, minuteOf, stamp, dayWords, duration, upper, figure, count, newId, number };
+  // The number, null where it is none or one of two.
+  const number = (text) => {
+    const found = numbers(text);
+    return found.length === 1 ? found[0] : null;
+  };
+
+  return { el, dayOf, minuteOf, stamp, dayWords, duration, upper, figure, count, newId, numbers, number };
 })();
 if (typeof module === "object") module.exports = Parts;

@@ -79,8 +79,8 @@ const Water = (() => {
   };
 
   const rowOf = (cells) => {
-    const [unit, item, position, act, finding, day, km, row] = cells;
-    return { unit, item, position, act, finding, day, km, row };
+    const [unit, item, position, act, finding, day, row] = cells;
+    return { unit, item, position, act, finding, day, row };
   };
 
   const index = (rows) => {
@@ -93,7 +93,8 @@ const Water = (() => {
     return found;
   };
 
-  const isLater = (a, b) => a.day > b.day || (a.day === b.day && (a.km > b.km || (a.km === b.km && a.row > b.row)));
+  // As things happened: by day, and on one day as the rows stand in the book.
+  const isLater = (a, b) => a.day > b.day || (a.day === b.day && a.row > b.row);
   const latest = (rows) => rows.reduce((best, row) => (best === null || isLater(row, best) ? row : best), null);
 
   class History {
@@ -110,7 +111,7 @@ const Water = (() => {
 
     cures(row, item, finding) {
       const act = row.act === this.data.tells.service ? item.act : row.act;
-      return (this.data.puts_right[act] || []).includes(finding);
+      return item.ends[finding].includes(act);
     }
 
     since(name, unit, position, crossing) {
@@ -122,8 +123,7 @@ const Water = (() => {
     }
 
     isCured(bad, rows, item) {
-      return rows.some((row) => (row.day > bad.day || (row.day === bad.day && row.row >= bad.row))
-        && this.cures(row, item, bad.finding));
+      return rows.some((row) => !isLater(bad, row) && this.cures(row, item, bad.finding));
     }
 
     isBad(row, rows, item) {

@@ -43,12 +43,11 @@ def water_data(s: Situation) -> dict[str, Any]:
         "easy": {"depth_m": limits.depth_m, "minutes": limits.minutes, "stood_minutes": limits.stood_minutes},
         "points": _points(),
         "levels": dict(zip(LEVELS, range(len(LEVELS)), strict=True)), "grade_words": list(GRADE_WORDS),
-        "windows": {str(when): WORDS.get(when, "") for when in WaterWindow},
+        "windows": [[str(when), WORDS.get(when, "")] for when in WaterWindow],
         "each_time": list(EACH_TIME), "relaxed_when": RELAXED_WHEN, "again_later": AGAIN_LATER, "looks": list(LOOKS),
         "findings": {"good": sorted(GOOD_FINDINGS), "bad": sorted(BAD_FINDINGS), "entered": sorted(ENTERED_FINDINGS)},
         "tells": {"family": TELLING_FAMILY, "seal": SEALS, "bearing": BEARINGS, "service": SERVICE},
         "done_by": {act: sorted(by) for act, by in s.history.done_by.items() if by},
-        "puts_right": {act: sorted(what) for act, what in s.history.puts_right.items() if what},
         "units": [_unit(unit) for unit in s.rig.units],
         "items": {item.id: _item(item, s) for item in items},
         "fits": {unit.id: [item.id for item in items if item.fits(unit)] for unit in s.rig.units},
@@ -110,6 +109,7 @@ def _item(item: Item, s: Situation) -> dict[str, Any]:
     return {
         "name": item.name, "act": item.act, "verb": item.verb, "family": item.family, "place": item.place,
         "points": list(item.points), "positions": list(item.positions), "by": by,
+        "ends": {finding: sorted(s.history.ends[(item.id, finding)]) for finding in sorted(BAD_FINDINGS)},
     }  # fmt: skip
 
 
@@ -133,7 +133,7 @@ def _says_nothing(value: object) -> bool:
 
 
 def _rows(items: Iterable[Item], s: Situation) -> Iterator[list[Any]]:
-    """History rows that a crossing may ask for: unit, item, position, act, finding, day, odometer, row.
+    """History rows that a crossing may ask for: unit, item, position, act, finding, day, row.
 
     Rows before any crossing can have been made count only for what leaks: hub seals and bearings.
     """
@@ -155,7 +155,7 @@ def _first_day(s: Situation) -> date:
 
 def _row(unit: str, item: str, row: HistoryRow) -> list[Any]:
     finding = None if row.finding is None else str(row.finding)
-    return [unit, item, row.position, row.act, finding, row.date.isoformat(), row.odometer_km or 0, row.origin.row or 0]
+    return [unit, item, row.position, row.act, finding, row.date.isoformat(), row.origin.row or 0]
 
 
 def _crossing(index: int, s: Situation) -> dict[str, Any]:

@@ -1,6 +1,7 @@
 """What each hour of work buys: work hours across, standing hours to be expected upwards, and where this plan stands.
 
-The line runs from nothing done to everything; it is steep where an hour saves much. One ink.
+The line runs from nothing done to all work at home and, on the way, what the plan does there; it is steep where an
+hour saves much. One ink.
 """
 
 from collections.abc import Iterator, Sequence
@@ -9,11 +10,12 @@ from msgspec import Struct
 
 from tripplan.records.plan import Plan
 from tripplan.records.plan_risk import CurvePoint, Risk
-from tripplan.sheets.pictures.trip_line_route import LANE, Sheet, line, sheet_for, svg, words
+from tripplan.sheets.pictures.trip_line_route import LANE, Sheet, clear, line, sheet_for, svg, words
 
 HEIGHT = {True: 190.0, False: 210.0}
 TOP, LEFT, RIGHT = 24.0, 40.0, 14.0
 STEPS = (0.5, 1, 2, 5, 10, 20, 50, 100, 200, 500)
+ALL_WORK = "all work there is"
 HALF, MOST = 0.5, 0.9
 """Shares of all that can be saved at which the line is read off in words."""
 
@@ -102,7 +104,7 @@ def _ends(frame: _Frame, risk: Risk) -> Iterator[str]:
     x, y = frame.at(first.work_hours, first.standing_hours_expected)
     yield words(x + 8, y + 4, f"nothing done: {first.standing_hours_expected:.0f} h", frame.sheet.font)
     x, y = frame.at(last.work_hours, last.standing_hours_expected)
-    yield words(x, y - 8, f"everything: {last.standing_hours_expected:.0f} h", frame.sheet.font, "end")
+    yield words(x, y - 8, f"{ALL_WORK}: {last.standing_hours_expected:.0f} h", frame.sheet.font, "end")
 
 
 def _plan_mark(frame: _Frame, risk: Risk) -> Iterator[str]:
@@ -113,7 +115,8 @@ def _plan_mark(frame: _Frame, risk: Risk) -> Iterator[str]:
     told = f"this plan: {risk.planned_work_hours:.0f} h of work, {risk.standing_hours_expected.plan:.0f} h"
     half = frame.sheet.text_width(told) / 2
     middle = min(max(x, LEFT + half + 4), frame.sheet.width - half)
-    yield words(middle, _clear(frame, risk.curve, (middle - half, middle + half), y), told, frame.sheet.font, "middle")
+    spot = _clear(frame, risk.curve, (middle - half, middle + half), y)
+    yield clear(words(middle, spot, told, frame.sheet.font, "middle"))
 
 
 def _clear(frame: _Frame, curve: Sequence[CurvePoint], between: tuple[float, float], y: float) -> float:
@@ -132,6 +135,7 @@ def _told(risk: Risk) -> str:
     first, last = risk.curve[0], risk.curve[-1]
     return (
         f"With nothing done {first.standing_hours_expected:.1f} h of standing are to be expected, with this plan "
-        f"({risk.planned_work_hours:.1f} h of work) {risk.standing_hours_expected.plan:.1f} h, with everything done "
-        f"({last.work_hours:.1f} h of work) {last.standing_hours_expected:.1f} h. " + " ".join(savings(risk.curve))
+        f"({risk.planned_work_hours:.1f} h of work) {risk.standing_hours_expected.plan:.1f} h, with {ALL_WORK}, at home and on "
+        f"the way ({last.work_hours:.1f} h of work) {last.standing_hours_expected:.1f} h. "
+        + " ".join(savings(risk.curve))
     )

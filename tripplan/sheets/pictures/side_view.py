@@ -34,7 +34,7 @@ TRAILER_PLACES = {
 def side_view(
     units: Iterable[Unit], marks: Iterable[PointMark], depth_m: float, allowance_m: float, key: str = "side"
 ) -> str:
-    """The drawing as one SVG element. `allowance_m` is what the bow wave adds at the front."""
+    """The drawing as one SVG element. `allowance_m` is what the bow wave adds: at the front, or on a trailer drawn alone."""
     drawn = list(units)
     trailer = next((unit for unit in drawn if unit.kind == "trailer"), None)
     vehicle = next((unit for unit in drawn if unit.kind == "vehicle"), None)
@@ -44,14 +44,14 @@ def side_view(
     parts += [_vehicle(vehicle)] if vehicle else []
     parts += [_trailer(trailer)] if trailer else []
     parts += [_dot(mark, trailer.id if trailer else "") for mark in marks if mark.height_m is not None]
+    where = "at the front" if vehicle else "all along"
     line_m = words.figure(depth_m + allowance_m)
-    told = (
-        f"Side view with water {words.figure(depth_m)} m deep; with the bow wave it is counted to {line_m} m in front."
-    )
+    wave = f"with the bow wave it is counted to {line_m} m {where}" if allowance_m else "no bow wave is added"
+    told = f"Side view with water {words.figure(depth_m)} m deep; {wave}."
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" class="side-view" viewBox="{left:g} 0 {width - left:g} 336" role="img" '
         f'aria-labelledby="{key}-title" data-ground="{GROUND:g}" '
-        f'data-per-m="{PER_M:g}" data-allowance="{allowance_m:g}">'
+        f'data-per-m="{PER_M:g}" data-allowance="{allowance_m:g}" data-where="{where}">'
         f'<title id="{key}-title">{escape(told)} Heights are to scale, lengths are not.</title>{"".join(parts)}</svg>'
     )
 

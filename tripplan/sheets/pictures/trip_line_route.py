@@ -71,6 +71,11 @@ def words(x: float, y: float, text: str, size: float, anchor: str = "start") -> 
     return f'<text x="{x:.1f}" y="{y:.1f}" font-size="{size:g}"{place}>{escape(say.printable(text))}</text>'
 
 
+def clear(texts: str) -> str:
+    """Pieces of text with the paper around their letters, so that no line runs through them."""
+    return f'<g stroke="Canvas" stroke-width="4" paint-order="stroke">{texts}</g>'
+
+
 def svg(name: str, title: str, told: str, drawn: Iterable[str], width: float, height: float) -> str:
     """What was drawn as one SVG element, with its title and what it tells for whoever cannot see it."""
     return (
@@ -88,10 +93,10 @@ def km_step(sheet: Sheet) -> int:
 
 
 def lanes(sheet: Sheet, labels: Iterable[tuple[float, str]]) -> list[tuple[int, float, float, str]]:
-    """Labels put in the first lane where they do not touch: lane, text x, mark x, text."""
+    """Labels put in the first lane where they do not touch: lane, text x, mark x, text as the sheet has room for it."""
     ends: list[float] = []
     placed = []
-    for mark_x, text in sorted(labels):
+    for mark_x, text in ((mark_x, _shortened(sheet, name)) for mark_x, name in sorted(labels)):
         width = sheet.text_width(text)
         start = max(min(mark_x - width / 2, sheet.width - width), 0.0)
         lane = next((n for n, end in enumerate(ends) if end + 6 <= start), len(ends))
@@ -100,6 +105,15 @@ def lanes(sheet: Sheet, labels: Iterable[tuple[float, str]]) -> list[tuple[int, 
         ends[lane] = start + width
         placed.append((lane, start, mark_x, text))
     return placed
+
+
+def _shortened(sheet: Sheet, name: str) -> str:
+    """A name that is wider than the sheet without its middle: its end often tells it from the next."""
+    most = int(sheet.width / sheet.text_width("x"))
+    if len(name) <= most:
+        return name
+    head, tail = most // 2, most - most // 2 - 1
+    return f"{name[:head].rstrip()}…{name[-tail:].lstrip()}"
 
 
 def stop_labels(plan: Plan, sheet: Sheet) -> list[tuple[float, str]]:
@@ -118,7 +132,7 @@ def route(plan: Plan, sheet: Sheet, has_km: bool = True) -> tuple[list[str], flo
     y = depth * LANE + 26
     drawn = [line(mark_x, (depth - lane) * LANE, mark_x, y + 7, 1) for lane, _, mark_x, _ in placed]
     names = "".join(words(start, (depth - lane) * LANE - 3, text, sheet.font) for lane, start, _, text in placed)
-    drawn.append(f'<g stroke="Canvas" stroke-width="4" paint-order="stroke">{names}</g>')  # no line runs through a name
+    drawn.append(clear(names))
     for leg in plan.legs:
         drawn += _leg(leg, sheet, y)
     drawn += _crossings(plan, sheet, y)

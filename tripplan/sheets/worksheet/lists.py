@@ -32,12 +32,13 @@ class RoadCheck(Struct, frozen=True, kw_only=True):
     from_km: float
     to_km: float
     minutes: float
+    is_of_record: bool
 
 
 def road_checks(plan: Plan) -> tuple[RoadCheck, ...]:
     """Re-checks outside the slots with left and right made one, in the order of the road."""
     found = grouped(
-        ((check.item, check.unit, check.where, check.from_km, check.to_km), check)
+        ((check.item, check.unit, check.where, check.from_km, check.to_km, check.work_day), check)
         for check in plan.rechecks if check.slot is None
     )  # fmt: skip
     return tuple(_road_check(plan, same) for same in found.values())
@@ -49,11 +50,17 @@ def _road_check(plan: Plan, same: Sequence[Recheck]) -> RoadCheck:
     return RoadCheck(
         name=named(plan, first.name, sides[0] if len(sides) == 1 else None, first.unit), after=_after(plan, first),
         from_km=first.from_km, to_km=first.to_km, minutes=sum(check.minutes for check in same),
+        is_of_record=first.work_day is not None,
     )  # fmt: skip
 
 
 def _after(plan: Plan, check: Recheck) -> str:
-    """From where its km count: 50 to 100 km after Home yard, 17 August."""
+    """From where its km count: 50 to 100 km after Home yard, 17 August, or after the work of 17 August."""
+    if check.work_day is not None:
+        base, since = check.work_km or 0.0, f"the work of {words.short_day(check.work_day)}"
+        if check.from_km >= check.to_km:
+            return f"At once, {check.from_km - base:.0f} km after {since}"
+        return f"{check.from_km - base:.0f} to {check.to_km - base:.0f} km after {since}"
     slot = next((slot for slot in plan.slots if slot.id == check.after_slot), None)
     base = slot.trip_km if slot else 0.0
     span = f"{check.from_km - base:.0f} to {check.to_km - base:.0f} km"
@@ -66,12 +73,18 @@ def after_return(plan: Plan) -> tuple[str, ...]:
     """Re-checks due after the return, one sentence for each stretch of km."""
     end = plan.trip_km
     checks = (check for check in road_checks(plan) if check.from_km >= end)
-    found = grouped(((check.from_km - end, check.to_km - end), check) for check in checks)
+    found = grouped((_after_end(check, end), check) for check in checks)
     return tuple(
-        f"{low:.0f} to {high:.0f} km after the return, look again at: "
-        + "; ".join(words.lower_first(check.name) for check in checks) + "."
-        for (low, high), checks in found.items()
-    )  # fmt: skip
+        f"{after}, look again at: " + "; ".join(words.lower_first(check.name) for check in checks) + "."
+        for after, checks in found.items()
+    )
+
+
+def _after_end(check: RoadCheck, end_km: float) -> str:
+    """Work of the trip counts from the return, work on record from its own day."""
+    if check.is_of_record:
+        return check.after
+    return f"{check.from_km - end_km:.0f} to {check.to_km - end_km:.0f} km after the return"
 
 
 def on_the_road(plan: Plan) -> tuple[RoadCheck, ...]:

@@ -1,32 +1,44 @@
 """What is done later than its interval says, because waiting is cheaper or road time is short."""
 
 from collections.abc import Iterable, Iterator, Sequence
+from datetime import date
 
 from tripplan.records.grouped import grouped
-from tripplan.records.plan import NO_RECORD, Plan, PlanItem
+from tripplan.records.plan import NO_RECORD, BeyondRoadTime, Plan, PlanItem
 from tripplan.records.plan_work import Slot
 from tripplan.sheets import words
-from tripplan.sheets.worksheet.work_order import WALK_ROUND, unit_told, used_share
+from tripplan.sheets.worksheet.work_order import unit_told, used_share
+
+LITTLE_SHARE = 0.01
+"""Of what the whole plan costs: below it a saving is little. Judgement."""
 
 
 def waits(plan: Plan, most: int = 1000, rest: str = "listed behind the sheets") -> tuple[str, ...]:
     """What waits for each place, with the share of its interval it reaches there; what is left shut; what the road keeps out.
 
     At most `most` things of a place are named, the furthest gone first, and the others counted; `rest` says where they stand.
-    What is done before and comes round again is named only where these leave room.
+    What is done before and comes round again is named only where these leave room. What a limit on road work has pass a limit
+    comes before all else.
     """
-    told = (_waits_for(plan, slot, most, rest) for slot in plan.slots)
-    return (*(line for line in told if line), *_left_shut(plan), *_kept_out(plan))
+    told = [
+        _waits_for(plan, slot, day, most, rest)
+        for slot in plan.slots
+        for day in sorted(
+            {wait.parts_from for item in plan.items for wait in item.waits if wait.slot == slot.id}, key=str
+        )
+    ]
+    passed, dear = _kept_out(plan)
+    return tuple(line for line in (passed, *told, *_left_shut(plan), dear) if line)
 
 
-def _waits_for(plan: Plan, slot: Slot, most: int, rest: str) -> str:
-    reached = sorted(_reached(plan, slot), key=lambda pair: -pair[1])
+def _waits_for(plan: Plan, slot: Slot, parts_from: date | None, most: int, rest: str) -> str:
+    reached = sorted(_reached(plan, slot, parts_from), key=lambda pair: -pair[1])
     again = [pair for pair in reached if _done_before(plan, pair[0], slot)]
     first = [pair for pair in reached if pair not in again]
     known = sorted((pair for pair in first if pair[0].verdict != NO_RECORD), key=lambda pair: pair[0].found is None)
     unknown = sorted((item for item, _ in first if item.verdict == NO_RECORD), key=lambda item: not item.harms)
     until = f"{_where(slot)}, {words.short_day(slot.date)}"
-    left, told, lines = f"Left until {until}, as waiting costs less", _with_shares(plan, slot, known), []
+    left, told, lines = f"Left until {until}, as {_cause(parts_from)}", _with_shares(plan, slot, known), []
     if known:
         used = "" if all(item.found for item, _ in known) else "; interval used by then"
         why = "Share of the interval used by now" if plan.is_over and used else f"{left}{used}"
@@ -38,9 +50,12 @@ def _waits_for(plan: Plan, slot: Slot, most: int, rest: str) -> str:
     return " ".join((*lines, *_done_again(plan, slot, again, "then" if lines else until, most - len(told), rest)))
 
 
-def _reached(plan: Plan, slot: Slot) -> list[tuple[PlanItem, float]]:
-    """What waits for that place past its interval, with the share it reaches there."""
-    return [(item, wait.share) for item in plan.items for wait in item.waits if wait.slot == slot.id]
+def _reached(plan: Plan, slot: Slot, parts_from: date | None) -> list[tuple[PlanItem, float]]:
+    """What waits for that place past its interval, for parts that can be there on that day or for none, with the share it reaches."""
+    return [
+        (item, wait.share) for item in plan.items for wait in item.waits
+        if wait.slot == slot.id and wait.parts_from == parts_from
+    ]  # fmt: skip
 
 
 def _where(slot: Slot) -> str:
@@ -83,6 +98,12 @@ def _done_again(
         yield f"Done on {words.short_day(day)}, and used up again by {by}: {'; '.join(things)}{end}."
 
 
+def _cause(parts_from: date | None) -> str:
+    if parts_from is None:
+        return "waiting costs less"
+    return f"the parts can be there on {words.short_day(parts_from)} at the soonest"
+
+
 def _first(told: list[str], most: int, rest: str) -> str:
     more = [f"and {len(told) - most} more, {rest}"] if len(told) > most else []
     return "; ".join([*told[:most], *more])
@@ -103,10 +124,7 @@ def _by_age(item: PlanItem, slot: Slot) -> str:
 
 def _left_shut(plan: Plan) -> tuple[str, ...]:
     """Overhauls that nobody has a record of and that no look has asked for."""
-    shut = [
-        item for item in plan.items
-        if item.verdict == NO_RECORD and not (item.placed or item.unmet or item.waits or item.rhythm == WALK_ROUND)
-    ]  # fmt: skip
+    shut = [item for item in plan.items if item.left_shut and not item.unmet]
     found = grouped((_seen(plan, item), item) for item in shut)
     told = "; ".join(words.listed(_by_name(plan, same)) + look for look, same in found.items())
     return (f"No record, but left shut until a look finds leaks, play or noise: {told}.",) if told else ()
@@ -121,20 +139,38 @@ def _seen(plan: Plan, item: PlanItem) -> str:
     return f" (looked at on {where}: {words.lower_first(item.look_instead.name)})"
 
 
-def _kept_out(plan: Plan) -> tuple[str, ...]:
-    """Jobs that would pay for themselves on the road, had the owner given the road more minutes; the most gained first."""
-    items, slots = {(i.item, i.unit, i.position): i for i in plan.items}, {slot.id: slot for slot in plan.slots}
-    told = []
-    for one in sorted(plan.beyond_road_time, key=lambda one: one.cost - one.leaving_costs):
-        names = words.listed(_by_name(plan, (items[(x.item, x.unit, x.position)] for x in one.about)))
-        told.append(
-            f"{names} at {slots[one.slot].place} ({words.duration(one.minutes)}, saves {max(one.leaving_costs - one.cost, 1):.0f})"
-        )
-    money = plan.currency or "the money of trip.toml"
+def _kept_out(plan: Plan) -> tuple[str, str]:
+    """What the road would take, had the owner given it more minutes: limits that would be kept, and what would pay for itself.
+
+    The price of a limit that is passed is no money that anybody saves, so it is not told.
+    """
+    slots = {slot.id: slot for slot in plan.slots}
+    kept = [one for one in plan.beyond_road_time if one.keeps_limit]
+    dear = [one for one in plan.beyond_road_time if not one.keeps_limit]
+    first = "; ".join(f"{_about(plan, one)} at {slots[one.slot].place} ({words.duration(one.minutes)})" for one in kept)
+    rest = "; ".join(
+        f"{_about(plan, one)} at {slots[one.slot].place} ({words.duration(one.minutes)}, saves {max(_saved(one), 1):.0f})"
+        for one in sorted(dear, key=lambda one: -_saved(one))
+    )
+    each = (
+        "each saving a little"
+        if all(_saved(one) < LITTLE_SHARE * plan.totals.plan.cost for one in dear)
+        else "each with what it would save"
+    )
+    no_time = "Your limits on road work leave no time for"
     return (
-        (f"Your limits on road work leave no time for these, each saving a little (in {money}): "
-         f"{'; '.join(told)}.",) if told else ()
-    )  # fmt: skip
+        f"{no_time} what is past its limit otherwise, or left with a known fault: {first}." if first else "",
+        f"{no_time} these, {each} (in {plan.currency or 'the money of trip.toml'}): {rest}." if rest else "",
+    )
+
+
+def _saved(one: BeyondRoadTime) -> float:
+    return one.leaving_costs - one.cost
+
+
+def _about(plan: Plan, one: BeyondRoadTime) -> str:
+    items = {(i.item, i.unit, i.position): i for i in plan.items}
+    return words.listed(_by_name(plan, (items[(x.item, x.unit, x.position)] for x in one.about)))
 
 
 def _by_name(plan: Plan, items: Iterable[PlanItem]) -> list[str]:

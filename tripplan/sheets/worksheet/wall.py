@@ -67,6 +67,8 @@ def room(slot: Slot) -> str:
     """The work of a day and the time there is for it: 3 h 49 min of 4 h."""
     if not (slot.jobs or slot.opened):
         return "nothing to do here"
+    if slot.minutes_available == 0 and slot.minutes_planned == 0:
+        return "no time left there for more than the walk-round"
     there = "work" if slot.minutes_available is None else words.duration(slot.minutes_available)
     return f"{words.duration(slot.minutes_planned)} of {there}"
 
@@ -92,13 +94,25 @@ def _every_day(plan: Plan) -> Iterator[str]:
     told = []
     if plan.walkround and work_order.driving_days(plan):
         told.append(f"Walk round every morning, {plan.walkround_minutes:.0f} minutes.")
-    ahead = [crossing for crossing in plan.crossings if crossing.crossed is None and not plan.is_over]
+    ahead = [crossing for crossing in plan.crossings if crossing.crossed is None and crossing.date >= plan.today]
     if ahead:
         days = words.days(crossing.date for crossing in ahead)
         cards = "the card of the crossing" if len(ahead) == 1 else f"the {len(ahead)} cards"
         told.append(f"Water on {days}: take {cards} (cards.html).")
     if told:
         yield " ".join(told)
+    yield from _depths_to_record(plan)
+
+
+def _depths_to_record(plan: Plan) -> Iterator[str]:
+    """Water whose day is past with nothing recorded: without its depth the plan does not know what it calls for."""
+    past = [crossing for crossing in plan.crossings if crossing.crossed is None and crossing.date < plan.today]
+    if past:
+        where = "; ".join(f"leg {one.leg} at km {words.figure(one.at_km)}, {words.week_day(one.date)}" for one in past)
+        yield (
+            f"Water behind you with nothing recorded: {where}. Record how deep it was (tripplan cross), or "
+            "take it out of crossings.csv if it was not driven."
+        )
 
 
 def halts(plan: Plan) -> tuple[tuple[str, tuple[RoadCheck, ...]], ...]:

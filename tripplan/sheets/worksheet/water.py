@@ -68,12 +68,22 @@ def facts_known(crossing: PlanCrossing) -> str:
         f"{say.figure(crossing.depth_m)} m deep as {known}."
     )
     if crossing.immersed:
-        lines = dict.fromkeys(say.figure(wet.water_line_m) for wet in crossing.immersed)
-        told += f" Water line {say.listed(lines)} m, with the bow wave."
+        told += f" {_line_told(crossing)}"
         told += f" {grade_told(crossing)}" if crossing.grade_words else ""
     else:
         told += " No item with a known height is under water."
     return told
+
+
+def _line_told(crossing: PlanCrossing) -> str:
+    """How high the water is counted at what is under: as it stands, and where the bow wave adds to it."""
+    still = say.figure(crossing.depth_m)
+    lines = dict.fromkeys(say.figure(line_m) for line_m in sorted({wet.water_line_m for wet in crossing.immersed}))
+    raised = [f"{line_m} m" for line_m in lines if line_m != still]
+    if not raised:
+        return f"Counted to {still} m; the bow wave at the front reaches nothing more."
+    start = f"Counted to {still} m, and" if still in lines else "Counted"
+    return f"{start} to {say.listed(raised)} with the bow wave."
 
 
 def facts_short(crossing: PlanCrossing) -> str:

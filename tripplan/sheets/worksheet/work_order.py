@@ -236,6 +236,16 @@ def due(plan: Plan) -> tuple[PlanItem, ...]:
     return tuple(i for i in with_verdict(plan, DUE, NO_RECORD) if i.rhythm != WALK_ROUND)
 
 
+def due_title(plan: Plan) -> str:
+    """What is due and without record, in the numbers of `verdict_counts`, and how many of it the walk-round has."""
+    told = [f"{len(found)} {name}" for name, found in ((due_words(plan), with_verdict(plan, DUE)),
+                                                       ("without a record", with_verdict(plan, NO_RECORD))) if found]  # fmt: skip
+    looks = len(with_verdict(plan, DUE, NO_RECORD)) - len(due(plan))
+    return (
+        ", ".join([*told, *([f"{looks} of them on the walk-round"] if looks else [])]) or f"Nothing {due_words(plan)}"
+    )
+
+
 def due_walkround(plan: Plan) -> str:
     """The walk-round items that are due, in one sentence; empty when there are none."""
     items = [i for i in with_verdict(plan, DUE, NO_RECORD) if i.rhythm == WALK_ROUND]
@@ -269,7 +279,7 @@ def first_km(item: PlanItem) -> float:
 
 
 def verdict_counts(plan: Plan) -> tuple[str, ...]:
-    """How many items of each verdict, as sentences; a verdict without items is left out."""
+    """How many items of each verdict, as sentences, counted as `with_verdict` lists them; one without items is left out."""
     due = due_words(plan)
     words = {
         DUE: (f"item is {due}.", f"items are {due}."),
@@ -281,7 +291,7 @@ def verdict_counts(plan: Plan) -> tuple[str, ...]:
         LASTS: ("item is not due yet.", "items are not due yet.") if plan.is_over
         else ("item lasts the trip.", "items last the trip."),
     }  # fmt: skip
-    counted = {name: sum(item.verdict == name for item in plan.items) for name in words}
+    counted = {name: len(with_verdict(plan, name)) for name in words}
     return tuple(say.count(counted[name], *words[name]) for name in words if counted[name])
 
 

@@ -71,7 +71,8 @@ def history_form(
     told = without_unfinished(told)
     own, lists = places or own_places(grid), word_lists(seen)
     standing = () if problems else tuple(p for p in seen.problems if p.weight == LOOK)
-    names = dict(lists["item"])
+    names = {item.id: item.name for item in seen.catalogue.items}
+    names |= {sheet.id: sheet.name for sheet in seen.catalogue.services}
     slips = slips_of(told, lambda problem: field_in(grid, problem, own, names))
     all_slips = slips_of((*told, *standing), lambda problem: field_in(grid, problem, own, names))
     return {

@@ -10,9 +10,9 @@ import re
 from collections.abc import Mapping
 from pathlib import Path
 
+from tripplan.files.folder import PHOTOS as PHOTOS
 from tripplan.web.forms.fields import slipped
 
-PHOTOS = "photos"
 MOST_PIXELS = 80_000_000
 LONGEST_SIDE_PX = 1600
 QUALITY = 82

@@ -54,7 +54,7 @@ class RigTyped(Struct, frozen=True, kw_only=True):
 
 
 class UnitForm(Struct, frozen=True, kw_only=True):
-    """One unit as the page shows it: its number in the file, its fields and its drawing."""
+    """One unit as the page shows it: its number in the file, its fields, its drawing and the bow wave drawn there."""
 
     number: int
     id: str
@@ -63,6 +63,7 @@ class UnitForm(Struct, frozen=True, kw_only=True):
     words: Mapping[str, tuple[str, ...]]
     heights: Mapping[str, str]
     picture: Markup
+    wave_m: float
 
 
 def read_rig_typed(folder: Path) -> tuple[RigTyped, dict[str, Any]]:
@@ -155,6 +156,7 @@ def _unit_form(number: int, unit: Mapping[str, Any], fields: Typed, seen: Seen, 
         number=number, id=str(unit.get("id", "")), kind=str(unit.get("kind", "")),
         keys={key: own.get(key, "") for key in _keys_of(unit)}, words=words, heights=heights,
         picture=Markup(_picture(record, seen.catalogue, depth_m, number)) if record else Markup(""),
+        wave_m=_wave_m(record, seen.catalogue) if record else 0.0,
     )  # fmt: skip
 
 
@@ -162,7 +164,13 @@ def _picture(unit: Unit, catalogue: Catalogue, depth_m: float, number: int) -> s
     wave = bow_wave(catalogue)
     items = [item for item in catalogue.items if item.fits(unit)]
     marks = water_marks(unit, items, trial_crossing(depth_m), wave)
-    return side_view([unit], marks, depth_m, wave.front_m, f"side{number}")
+    return side_view([unit], marks, depth_m, _wave_m(unit, catalogue), f"side{number}")
+
+
+def _wave_m(unit: Unit, catalogue: Catalogue) -> float:
+    """What the bow wave adds at most on the unit; a trailer has no front of its own."""
+    wave = bow_wave(catalogue)
+    return wave.front_m if unit.kind == "vehicle" else wave.elsewhere_m
 
 
 def _units(data: Mapping[str, Any]) -> Sequence[Mapping[str, Any]]:

@@ -20,12 +20,17 @@ USUAL = {"corrugation": "none", "dust": "none", "mud": "none", "load": "normal"}
 def row_words(part: str, cells: Cells, names: Mapping[str, str]) -> Told:
     """What a row of that table says: its head, what it is like, and what is told where there is room.
 
-    `names` are the items by their word in the file.
+    `names` are items and services by their word in the file.
     """
     if not any(value for column, value in cells.items() if column != "leg"):
         return NEW[part], "", ""
     head, like, aside = TOLD[part](cells, names)
-    return head, ", ".join(filter(None, like)), ", ".join(filter(None, aside))
+    return head or NEW[part], _together(*like), _together(*aside)
+
+
+def _together(*parts: str) -> str:
+    """What there is of the parts, a comma between them."""
+    return ", ".join(filter(None, parts))
 
 
 def when(text: str, with_year: bool = False) -> str:
@@ -48,13 +53,14 @@ def _leg(cells: Cells, names: Mapping[str, str]) -> Parts:
     like = (
         f"{column} {cells[column]}" for column, usual in USUAL.items() if cells.get(column, usual) not in ("", usual)
     )
+    ends = (cells.get("from", ""), cells.get("to", ""))
     rest = (
         when(cells.get("depart", "")), _with(cells, "distance_km", " km") or _with(cells, "distance_mi", " miles"),
         _with(cells, "speed_kmh", " km/h"), cells.get("surface", ""), *like, _with(cells, "heat_c", " °C"),
         "towing" if cells.get("towing") == "yes" else "", "remote" if cells.get("remote") == "yes" else "",
     )  # fmt: skip
     return (
-        f"Leg {cells.get('leg', '')}: {cells.get('from', '')} to {cells.get('to', '')}",
+        ": ".join(filter(None, (_with(cells, "leg", before="Leg "), " to ".join(filter(None, ends))))),
         rest,
         (cells.get("note", ""),),
     )
@@ -64,7 +70,7 @@ def _crossing(cells: Cells, names: Mapping[str, str]) -> Parts:
     crossed = cells.get("crossed", "")
     made = f"crossed {when(crossed)}" if crossed else "planned"
     return (
-        f"Leg {cells.get('leg', '')}, km {cells.get('at_km', '')}",
+        _together(_with(cells, "leg", before="Leg "), _with(cells, "at_km", before="km ")),
         (_with(cells, "depth_m", " m deep"), cells.get("water", ""), made),
         (cells.get("note", ""),),
     )
@@ -72,7 +78,7 @@ def _crossing(cells: Cells, names: Mapping[str, str]) -> Parts:
 
 def _stop(cells: Cells, names: Mapping[str, str]) -> Parts:
     arrive, leave = (when(cells.get(column, "")) for column in ("arrive", "leave"))
-    head = f"{cells.get('stop', '')}, after leg {cells.get('after_leg', '')}"
+    head = _together(cells.get("stop", ""), _with(cells, "after_leg", before="after leg "))
     like = (" to ".join(filter(None, (arrive, leave))), cells.get("facility", ""), _with(cells, "minutes", " min"))
     return head, like, ()
 
@@ -83,11 +89,13 @@ def _shed_day(cells: Cells, names: Mapping[str, str]) -> Parts:
 
 def _history(cells: Cells, names: Mapping[str, str]) -> Parts:
     item = names.get(cells.get("item", ""), cells.get("item", "").replace("_", " "))
-    what = ", ".join(filter(None, (item, cells.get("position", "")))) or cells.get("act", "")
-    like = (cells.get("act", "") if item else "", cells.get("finding", ""), _with(cells, "odometer_km", " km"),
+    act = cells.get("act", "")
+    what = _together(item, cells.get("position", "")) or act
+    is_said = not item or item.lower().endswith(act.lower())  # "Vehicle two-year service" says its act
+    like = ("" if is_said else act, cells.get("finding", ""), _with(cells, "odometer_km", " km"),
             _with(cells, "undone", before="struck out: "))  # fmt: skip
-    head = f"{when(cells.get('date', ''), True)}, {cells.get('unit', '')}: {what}"
-    return head, like, (cells.get("lubricant", ""), cells.get("note", ""))
+    head = _together(when(cells.get("date", ""), True), cells.get("unit", ""))
+    return ": ".join(filter(None, (head, what))), like, (cells.get("lubricant", ""), cells.get("note", ""))
 
 
 TOLD: Mapping[str, Callable[[Cells, Mapping[str, str]], Parts]] = {

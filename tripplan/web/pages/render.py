@@ -26,6 +26,8 @@ NAV = (
     ("/trip", "The trip"), ("/home", "Getting home"), ("/why", "Why"), ("/hand-over", "Hand over"), ("/rig", "The rig"),
 )  # fmt: skip
 
+TELLS_UNFINISHED = ("/", "/saved")
+
 
 @cache
 def environment() -> Environment:
@@ -53,7 +55,8 @@ def page(request: Request, template: str, status: int = 200, **values: Any) -> H
     html = environment().get_template(template).render(
         here=request.url.path, csrf=request.state.form_token, said=said(desk, request), slips=slips,
         is_new=desk.is_new, answer=seen.answer if seen else "", today=desk.today,
-        is_fixed_day=desk.fixed_today is not None, **shown,
+        is_fixed_day=desk.fixed_today is not None,
+        unfinished=desk.unfinished if request.url.path in TELLS_UNFINISHED else (), **shown,
     )  # fmt: skip
     return HTMLResponse(html, status)
 

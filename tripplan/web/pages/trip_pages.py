@@ -16,7 +16,7 @@ from tripplan.files.plan_file import issued_plan, place_of
 from tripplan.records.catalogue import Catalogue, Item, Source
 from tripplan.records.facts_in import Finding, Origin, Water
 from tripplan.records.lookups import resolve_item
-from tripplan.records.plan import DUE, NO_RECORD, TRIP_OVER, VERDICTS, Plan, PlanItem
+from tripplan.records.plan import TRIP_OVER, VERDICTS, Plan, PlanItem
 from tripplan.records.words import LeftOutAs, WarningKind
 from tripplan.sheets import field_text
 from tripplan.sheets.pictures.trip_line import trip_line_pictures
@@ -78,7 +78,7 @@ def home(request: Request) -> Response:
         to_look_at=[(f"{slip.label}.", slip.said) for slip in slips_of(plan.problems)],
         narrow=[Markup(picture) for picture in trip_line_pictures(plan, narrow=True)],
         counts=work_order.verdict_counts(plan), waits=waits(plan), stations=stations(plan),
-        due=due(plan), on_the_way=work_order.on_the_way(plan), lists=sheet_lists,
+        due=work_order.due(plan), on_the_way=work_order.on_the_way(plan), lists=sheet_lists,
         ticks=read_memory(desk_of(request).folder), next=next_day(plan, read_memory(desk_of(request).folder)),
     )  # fmt: skip
 
@@ -100,12 +100,6 @@ def next_day(plan: Plan, memory: Memory) -> day_work.DayPage | None:
     days = [day_work.day_of(plan, slot, memory.ticks(slot.id)) for slot in day_work.has_work(plan)]
     left = [day for day in days if day.minutes_left > 0]
     return next((day for day in left if day.slot.date >= plan.today), next(iter(left), None))
-
-
-def due(plan: Plan) -> tuple[PlanItem, ...]:
-    """Items due before departure or without record; the looks of the walk-round are told apart."""
-    items = work_order.with_verdict(plan, DUE, NO_RECORD)
-    return tuple(item for item in items if item.rhythm != work_order.WALK_ROUND)
 
 
 @routes.get("/start")
@@ -199,11 +193,11 @@ def water_page(
     under = water.by_unit(tuple(mark for mark in view.marks if mark.under))
     depth = water.depth_slip(typed.get("depth", ""))
     slips = (*([depth] if depth else ()), *slips_of(problems, crossing_field))
-    ahead = [water.told(plan, one) for one in plan.crossings if not one.crossed]
+    ahead, past = ([water.told(plan, one) for one in water.planned(plan, past=past)] for past in (False, True))
     return page(
         request, "water.html.j2", status, title="After water", seen=seen, plan=plan, typed=typed,
-        round_depths_m=[f"{depth:g}" for depth in field_text.ROUND_DEPTHS_M], round_minutes=field_text.ROUND_MINUTES, ahead=ahead,
-        ahead_leg=f"{ahead[0].crossing.leg}" if ahead else "",
+        round_depths_m=[f"{depth:g}" for depth in field_text.ROUND_DEPTHS_M], round_minutes=field_text.ROUND_MINUTES,
+        ahead=ahead, past=past, chosen=water.chosen(plan),
         slips=slips if status != 200 else (), wrong=by_place(slips),
         view=view, under=under, waters=Water.__args__, moved_on=moved_on,  # type: ignore[attr-defined]
         version=water.crossings_version(desk_of(request).folder), note=field_text.NO_JUDGEMENT,

@@ -121,6 +121,28 @@ class CrossingTold(Struct, frozen=True, kw_only=True):
     contingent: tuple[str, ...]
 
 
+class Chosen(Struct, frozen=True, kw_only=True):
+    """The leg that the form starts with, as its field has it, and why; both empty where nothing speaks for one."""
+
+    leg: str
+    why: str
+
+
+def chosen(plan: Plan) -> Chosen:
+    """Where water is planned next, today or later; else the leg that was begun last, while the trip is on."""
+    ahead = next((one for one in planned(plan) if one.date >= plan.today), None)
+    if ahead is not None:
+        return Chosen(leg=str(ahead.leg), why=f"water is planned there next, {sheet_water.facts(ahead)}")
+    begun = [leg for leg in plan.legs if leg.date <= plan.today <= plan.return_]
+    return Chosen(leg=str(begun[-1].number), why="the last leg begun by today") if begun else Chosen(leg="", why="")
+
+
+def planned(plan: Plan, *, past: bool | None = None) -> tuple[PlanCrossing, ...]:
+    """The crossings nobody recorded; with `past` only those of days before today, or only the others."""
+    found = (one for one in plan.crossings if not one.crossed)
+    return tuple(one for one in found if past is None or (one.date < plan.today) == past)
+
+
 def told(plan: Plan, crossing: PlanCrossing) -> CrossingTold:
     """The crossing as the page tells it."""
     windows = tuple((window, _called(plan, acts)) for window, acts in work_order.by_window(crossing.acts))

@@ -70,6 +70,15 @@ def forget(folder: Path, entry: SaveEntry) -> None:
     _path(folder, entry.number).unlink(missing_ok=True)
 
 
+def set_aside(folder: Path, entry: SaveEntry) -> Path:
+    """Put a save that cannot be finished under another name, where no start looks for it; gives the place."""
+    place = _path(folder, entry.number)
+    aside = place.with_name(f"unfinished-{place.name}")
+    with suppress(OSError):
+        place.replace(aside)
+    return aside
+
+
 def _path(folder: Path, number: int) -> Path:
     return folder / PLACE / f"save-{number:08d}.json"
 

@@ -12,9 +12,17 @@ from pathlib import Path
 
 from tripplan.files.folder import HISTORY_FILES, TRIP_FILES, counted_and_undone
 from tripplan.files.held import folder_held, logbook_held
-from tripplan.files.logbook.book import correct, history_entries, refuse_damage, state_of, take_in, write_out
+from tripplan.files.logbook.book import (
+    bare_records,
+    correct,
+    history_entries,
+    refuse_damage,
+    state_of,
+    take_in,
+    write_out,
+)
 from tripplan.files.logbook.text import body_of
-from tripplan.files.tables import records_in
+from tripplan.files.logbook.text_form import CROSSINGS_FILE
 from tripplan.files.way_in import content
 from tripplan.files.whole_files import keep_copies
 from tripplan.records.facts_in import HistoryRow
@@ -55,11 +63,13 @@ class Bound:
     def take(self, entry: SaveEntry, today: date) -> None:
         """Take a save that is in the folder into the logbook; when it returns it is on the disk there.
 
+        Work and crossings that the save changed or took out are corrected or struck out.
+
         The folder is laid out again at once, so that a later start finds it letter by letter.
         """
         if HISTORY in entry.before:
             self._correct(_rows(entry.before[HISTORY]), _rows(content(self.folder / HISTORY)))
-        take_in(self.logbook, self.folder, today)
+        take_in(self.logbook, self.folder, today, entry.before.get(CROSSINGS_FILE))
         self._state = ""
         self.lay_out()
 
@@ -79,8 +89,8 @@ class Bound:
                 correct(self.logbook, known.pop(0), come[spot] if spot < len(come) else None, WHY)
 
 
-def _rows(raw: bytes | None) -> tuple[HistoryRow, ...]:
-    return () if raw is None else records_in(raw, HISTORY, HistoryRow, "H")[0]
+def _rows(raw: bytes | None) -> list[HistoryRow]:
+    return bare_records(raw or b"", HISTORY, HistoryRow, "H")
 
 
 def _less(rows: Sequence[HistoryRow], others: Sequence[HistoryRow]) -> list[HistoryRow]:

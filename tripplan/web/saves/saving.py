@@ -2,7 +2,7 @@
 
 import os
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from datetime import date
 from pathlib import Path
 
@@ -15,9 +15,10 @@ from tripplan.files.passing import passing_folder
 from tripplan.files.plan_folder import read
 from tripplan.files.recording import as_stop
 from tripplan.files.way_in import content
-from tripplan.files.whole_files import put
+from tripplan.files.whole_files import may_not_write, put
 from tripplan.records.catalogue import Catalogue
 from tripplan.records.plan import Plan
+from tripplan.records.problem_codes import MAY_BE_SO
 from tripplan.records.problems import STOPS, BadInput, Problem
 from tripplan.web.saves import journal
 from tripplan.web.saves.journal import Contents, SaveEntry
@@ -102,7 +103,8 @@ def refuse_worse(folder: Path, changes: Changes, today: date, before: Iterable[P
     known = {_told(problem) for problem in before}
     stopping = [p for p in tried.problems if p.weight == STOPS and p.code not in UNFINISHED]
     bad = [p for p in stopping if p.file in changes or _told(p) not in known]
-    bad += [as_stop(p) for p in tried.problems if p.weight != STOPS and p.row in fresh.get(p.file, ())]
+    looks = [p for p in tried.problems if p.weight != STOPS and p.code not in MAY_BE_SO]
+    bad += [as_stop(p) for p in looks if p.row in fresh.get(p.file, ())]
     if bad:
         raise BadInput(bad)
     return tried
@@ -116,21 +118,36 @@ def write(folder: Path, entry: SaveEntry) -> SaveEntry:
     """Put what the entry wants into the folder, file by file; a failure puts back those already written.
 
     The entry is kept before the first file; the one given back, with all files on the disk,
-    is for the caller to keep.
+    is for the caller to keep. Raises BadInput where the folder cannot be written. An entry
+    whose files cannot be put back either stays, to be finished at the next start.
     """
-    folder.mkdir(parents=True, exist_ok=True)
-    journal.keep(folder, entry)
-    written: list[str] = []
+    with may_not_write(folder.name):
+        folder.mkdir(parents=True, exist_ok=True)
+        journal.keep(folder, entry)
+    try:
+        return _all_written(folder, entry)
+    except Exception:
+        if is_as_before(folder, entry):
+            journal.forget(folder, entry)
+        raise
+
+
+def _all_written(folder: Path, entry: SaveEntry) -> SaveEntry:
+    """The entry with all its files on the disk; or else none of them is, as far as they can be put back."""
     try:
         for name, new in entry.wanted.items():
             _put(folder / name, new)
-            written.append(name)
-    except BadInput:
-        for name in written:
-            _put(folder / name, entry.before[name])
-        journal.forget(folder, entry)
+    except Exception:
+        for name, old in entry.before.items():
+            with suppress(BadInput):
+                _put(folder / name, old)
         raise
     return done(folder, entry)
+
+
+def is_as_before(folder: Path, entry: SaveEntry) -> bool:
+    """True when the files are as they were before the save."""
+    return contents(folder, entry.before) == entry.before
 
 
 def done(folder: Path, entry: SaveEntry) -> SaveEntry:
@@ -139,11 +156,16 @@ def done(folder: Path, entry: SaveEntry) -> SaveEntry:
 
 
 def _put(path: Path, new: bytes | None) -> None:
+    """Make the file be that, or not be there; one that is so already is left alone."""
+    if content(path) == new:
+        return
     if new is None:
-        path.unlink(missing_ok=True)
-    else:
+        with may_not_write(path.name):
+            path.unlink(missing_ok=True)
+        return
+    with may_not_write(path.parent.name):
         path.parent.mkdir(exist_ok=True)
-        put(path, new)
+    put(path, new)
 
 
 def may_undo(folder: Path, entry: SaveEntry) -> bool:
@@ -152,11 +174,14 @@ def may_undo(folder: Path, entry: SaveEntry) -> bool:
 
 
 def finish(folder: Path, entry: SaveEntry) -> SaveEntry | None:
-    """A save that was cut short, finished; None when nothing of it was begun or somebody wrote over it since."""
+    """A save that was cut short, finished; None when nothing of it was begun or somebody wrote over it since.
+
+    Raises BadInput or OSError when it cannot be finished; then the files are put back, where they can be.
+    """
     now = contents(folder, entry.before)
     if entry.wanted:
         if all(now[name] in (entry.before[name], entry.wanted[name]) for name in entry.wanted):
-            return journal.keep(folder, write(folder, entry))
+            return journal.keep(folder, _all_written(folder, entry))
     elif own := {name: old for name, old in entry.before.items() if now[name] != old}:
         return journal.keep(folder, done(folder, replace(entry, before=own)))
     journal.forget(folder, entry)

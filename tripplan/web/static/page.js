@@ -130,7 +130,7 @@ function flood(view, depth) {
   }
   view.querySelector("title").textContent = `Side view with water ${depth} m deep. Heights are to scale, lengths are not.`;
   const caption = view.closest("figure").querySelector("figcaption");
-  if (caption) caption.textContent = `Drawn: water at ${depth} m${more ? `, and ${more} m at the front for the bow wave (dashed; our judgement, nobody publishes one)` : ""}. Filled points are under the line.`;
+  if (caption) caption.textContent = `Drawn: water at ${depth} m${more ? `, and ${more} m ${view.dataset.where} for the bow wave (dashed; our judgement, nobody publishes one)` : ""}. Filled points are under the line.`;
   return under;
 }
 
