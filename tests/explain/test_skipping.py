@@ -37,7 +37,7 @@ def test_what_it_adds_in_words(hours: float, lost: float, words: str) -> None:
 
 
 def test_each_job_gets_its_own() -> None:
-    """If not, leaving the oil would be told with the hours of the bearing: jobs stand outermost opening first."""
+    """If not, leaving the oil would be told with the hours of the bearing: jobs stand in the order of the work."""
     harmful = task(0, 20, WHEEL, item=thing("item_0", place="front wheel end", harms=True, harms_by="wheels"))
     three = given(harmful, task(1, 10), task(2, 5))
     plan = placing((DAY,), (DAY, CAMP), (CAMP,))
@@ -46,7 +46,7 @@ def test_each_job_gets_its_own() -> None:
     skips = {(0, DAY): skip(1.0, 0.1), (1, DAY): skip(2.0, 0.1), (1, CAMP): skip(3.0, 0.1)}
     found = with_skips(slots, three, plan, skips)
     hours = [[job.skip.standing_hours_expected if job.skip else None for job in slot.jobs] for slot in found]
-    assert hours == [[2.0, 1.0, None], [3.0, None], []]  # what opens nothing stands first; a look again has none
+    assert hours == [[1.0, 2.0, None], [3.0, None], []]  # at a wheel end the innermost stands first; a look again has none
     first, second = found[DAY].jobs[0].skip, found[DAY].jobs[1].skip
     assert first and second and "hurt" not in first.text and "hurt" in second.text
     assert found[HOME].jobs == ()

@@ -183,7 +183,7 @@ def test_what_waits_for_its_parts_says_so() -> None:
         for one in given.items
     )
     _, late, cheaper, _ = waits(replace(given, items=items))
-    assert ", as waiting costs less; " in cheaper and cheaper.endswith(": axle oil 137%.")
+    assert cheaper.startswith("Done on 6 July, and used up again by home") and cheaper.endswith(": axle oil 137%.")
     assert ", as the parts can be there on 20 June at the soonest; " in late and late.endswith(": slide pins 109%.")
 
 

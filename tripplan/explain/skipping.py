@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 
 from msgspec.structs import replace
 
-from tripplan.explain.slots import working_order
+from tripplan.explain.working_order import working_order
 from tripplan.placing.problem import PlacementProblem, Placing
 from tripplan.records.plan_risk import Skip
 from tripplan.records.plan_work import Job, Slot

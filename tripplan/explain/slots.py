@@ -11,6 +11,7 @@ from msgspec.structs import replace
 from tripplan.due.standing import Standing
 from tripplan.explain.moves import lay_out, move_sentence
 from tripplan.explain.naming import found_words
+from tripplan.explain.working_order import working_order
 from tripplan.grease.advice import filling_words
 from tripplan.placing.followed_up import (
     Due,
@@ -38,15 +39,14 @@ from tripplan.placing.problem import (
 )
 from tripplan.placing.reckoning import set_out, visit_minutes
 from tripplan.placing.tasks import WALK_ROUND
-from tripplan.placing.trade_rules import PLAY
-from tripplan.records.catalogue import PLACES, Catalogue, Item, Rank
+from tripplan.records.catalogue import PLACES, Catalogue, Item
 from tripplan.records.facts_in import Origin
 from tripplan.records.grouped import grouped
 from tripplan.records.item_cells import Amount, FollowUp
 from tripplan.records.plain_words import day_and_month, day_and_year, lower_first
 from tripplan.records.plan import RunsOut
 from tripplan.records.plan_work import Filling, Job, Material, Opened, Recheck, Slot
-from tripplan.records.words import Act, JobKind
+from tripplan.records.words import JobKind
 from tripplan.trip.timeline import Timeline
 from tripplan.water.crossing import Call
 
@@ -278,25 +278,6 @@ def done_along(problem: PlacementProblem, placing: Placing) -> dict[tuple[int, i
                 greater = next(c for c in problem.covered_by[index] if site in placing.visits[c])
                 found[(greater, site)] = (*found.get((greater, site), ()), *task.calls)
     return found
-
-
-def working_order(task: Task) -> tuple[bool, bool, str, int, str, tuple[bool, int, bool], Rank, str]:
-    """Walk-round checks last; else by unit, place and side, in the order of the work there, then as a person lists them."""
-    item = task.item
-    return (
-        item.rhythm == WALK_ROUND, task.unit.kind != "vehicle", task.unit.id, PLACES.index(item.place),
-        task.position or "", _order_there(task), item.rank, task.act,
-    )  # fmt: skip
-
-
-def _order_there(task: Task) -> tuple[bool, int, bool]:
-    """Washed before it is opened; at a wheel from the inside out, as it goes together again, so that oil runs over no new lining.
-
-    Elsewhere the outermost opening first. Brakes are bled when all else of the circuit is shut (common practice, no source).
-    """
-    item, depth = task.item, len(task.opens)
-    is_bled = item.family == "fluid" and item.system == "brakes"
-    return task.act != Act.CLEAN, -depth if item.place in PLAY else depth, is_bled
 
 
 def openings(
