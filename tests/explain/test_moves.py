@@ -153,7 +153,7 @@ def test_the_search_and_the_plan_reckon_one_cost(name: str) -> None:
 
 def test_a_free_day_at_home_stands_empty_only_where_no_job_gains_by_it() -> None:
     """If one did, a Sunday at home would stand empty while the same work is done on the road."""
-    laid = bench("long-tour")
+    laid = bench("21")
     given, own, problem = laid.given, laid.own, laid.problem
     (empty,) = [site for site in range(problem.workshop_count) if not own[:, site].any()]
     setting_out = given.model.fee_cost[empty] / THOUSAND

@@ -46,7 +46,11 @@ def test_each_job_gets_its_own() -> None:
     skips = {(0, DAY): skip(1.0, 0.1), (1, DAY): skip(2.0, 0.1), (1, CAMP): skip(3.0, 0.1)}
     found = with_skips(slots, three, plan, skips)
     hours = [[job.skip.standing_hours_expected if job.skip else None for job in slot.jobs] for slot in found]
-    assert hours == [[1.0, 2.0, None], [3.0, None], []]  # at a wheel end the innermost stands first; a look again has none
+    assert hours == [
+        [1.0, 2.0, None],
+        [3.0, None],
+        [],
+    ]  # at a wheel end the innermost stands first; a look again has none
     first, second = found[DAY].jobs[0].skip, found[DAY].jobs[1].skip
     assert first and second and "hurt" in first.text and "hurt" not in second.text
     assert found[HOME].jobs == ()

@@ -168,7 +168,10 @@ def test_opened_states_are_listed_once_and_outermost_first() -> None:
         ("hub off", 23),
     ]
     assert slot.minutes_planned == 40 + 30 + 10
-    assert [job.item for job in slot.jobs] == ["bearings", "brakes"]  # at a wheel end from the inside out, as it goes together again
+    assert [job.item for job in slot.jobs] == [
+        "bearings",
+        "brakes",
+    ]  # at a wheel end from the inside out, as it goes together again
 
 
 def test_planned_minutes_are_jobs_and_openings_and_no_more_than_there_are() -> None:

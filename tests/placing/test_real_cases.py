@@ -56,7 +56,6 @@ def test_short_time_goes_to_what_stops_a_rig() -> None:
         "steering_joints_grease",
         "hoses_coolant",
         "battery",
-        "belts",
     } <= done
     assert not done & {"alignment", "tyre_rotation", "swivel_knuckle_reseal"}
 

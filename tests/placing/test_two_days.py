@@ -22,8 +22,8 @@ from tripplan.placing.stated import stated
 from tripplan.placing.two_days import SHORT, best_choice, better_choices
 from tripplan.planner import answer, look_around
 
-CROWDED = (210, 255)
-"""Trips on which what keeps a limit finds its day only if three other jobs leave it at once, or three days change."""
+CROWDED = (210,)
+"""A trip on which what keeps a limit finds its day only if three other jobs leave it at once."""
 
 
 def pool_of_plans(cost: Floats, spend: Floats, plans: int) -> Pool:
