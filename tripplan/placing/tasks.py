@@ -110,8 +110,8 @@ def act_prices(
     """What each act costs at home, by item and unit: its labour and its fair share of what it opens.
 
     All who need an opening are served when the most frequent of them comes round; each of its
-    uses bears the same part of it, so that together they pay for it once. What a remedy opens more than the usual act
-    comes once, and makes no other work cheaper.
+    uses bears the same part of it, so that together they pay for it once. What a remedy takes and opens beside
+    the usual act comes once: no interval was chosen for it.
     """
     frequent: dict[tuple[str, str, str], list[float]] = {}
     for standing in standings:
@@ -119,7 +119,7 @@ def act_prices(
             frequent.setdefault((standing.unit.id, place, state), []).append(often(standing.usual or standing.item))
     found = {}
     for standing in standings:
-        item, unit = standing.item, standing.unit
+        item, unit = standing.usual or standing.item, standing.unit
         minutes = item.minutes
         for place, state in _states(standing, teardown):
             uses = frequent[(unit.id, place, state)]

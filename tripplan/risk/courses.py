@@ -75,7 +75,7 @@ def courses(standings: Sequence[Standing], problem: PlacementProblem, s: Situati
         row_item=np.array([number for number, _ in tracks], dtype=np.intp),
         calendar=np.array([_of_months(x.course, days) for x in standings]).reshape(-1, len(days)),
         extra=np.array([offset_of_state(x, s, tasks[x.thing].look_first) for x in standings]),
-        each_morning=np.array([is_walk_round(x.item) for x in standings], dtype=bool),
+        each_morning=np.array([is_walk_round(x.usual or x.item) for x in standings], dtype=bool),
     )  # fmt: skip
 
 
