@@ -20,7 +20,7 @@ from tripplan.placing.stated import Stated, stated
 from tripplan.placing.unmet import FULL
 from tripplan.planner import answer, look_around
 
-MISSED, LEAST = 454, 17_171.692
+MISSED, LEAST = 454, 16_438.14
 """A trip on which the search by itself leaves a limit that can be kept; the cost of the best plan, found and proven with HiGHS
 on the whole programme.
 """

@@ -52,7 +52,7 @@ def limits_of(given: Stated) -> Limits:
 
 
 def past_limits(given: Stated) -> Flags:
-    """Steps (rows, from, to) on which a row passes its limit."""
+    """Steps (rows, from, to) on which a row passes its limit, or leaves a known fault for longer than it may be left."""
     problem, sites = given.problem, given.model.sites
     found = np.zeros(given.model.arc.shape, dtype=bool)
     to = np.minimum(np.arange(sites + 1), problem.last)
@@ -60,6 +60,7 @@ def past_limits(given: Stated) -> Flags:
         for task in (problem.tasks[index] for index in group):
             if task.window is None:
                 found[row, :sites] |= to > np.array(task.sound)[:sites, None]
+                found[row, 0] |= to > (sites if task.put_right_by is None else task.put_right_by)
     return found
 
 

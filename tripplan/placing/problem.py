@@ -121,6 +121,7 @@ class Task(Struct, frozen=True):
     some km later. `covered_at_hub` marks what is a part of other work that every open hub gets, as a seal is of packing. A one-shot task (`window` set) is done once, at a site from
     `window[0]` to `window[1]`, or left undone at the price `undone`. `look_first` marks an overhaul without a record,
     `look_tells` one that a look named by its item can tell about: it is no job until that look asks for it.
+    `put_right_by` is the last site in time for a known fault that may not be left longer.
     `later_minutes` is set where a finding makes the first visit another act than the usual one, which
     comes round again after it. `found_bad` marks what the first visit is to put right. `water_met`
     marks what a crossing that was made calls for: it may go beyond the owner's ceilings of the road.
@@ -150,6 +151,7 @@ class Task(Struct, frozen=True):
     look_tells: bool = False
     later_minutes: float | None = None
     found_bad: bool = False
+    put_right_by: int | None = None
     water_met: bool = False
     covered_at_hub: bool = False
 

@@ -245,12 +245,17 @@ def _visits(
 ) -> tuple[Floats, Floats]:  # fmt: skip
     tasks = problem.tasks
     own = [_own_minutes(problem, index, shared) for index in range(len(tasks))]
-    delicate = np.array([task.item.family in DELICATE and bool(task.opens) for task in tasks])[:, None]
+    delicate = np.array([_is_delicate(task) for task in tasks])[:, None]
     labour = _of_groups(np.add, _money(problem, own), groups)
     labour += np.where(_of_groups(np.logical_or, delicate, groups), _quiet(problem), 0.0)
     spend = _of_groups(np.add, _time(problem, own), groups)
     able = _of_groups(np.logical_and, where_able(problem), groups) & ~_left_to_looks(problem, groups)[:, None]
     return np.where(able, labour, NEVER), np.where(able, spend, 0.0)
+
+
+def _is_delicate(task: Task) -> bool:
+    """True for what is tried on a drive before the trip: brakes and bearings, and all for which a hub is off."""
+    return bool(task.opens) and (task.item.family in DELICATE or any(state == HUB_OFF for _, state in task.opens))
 
 
 def where_able(problem: PlacementProblem) -> Flags:

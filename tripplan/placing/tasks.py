@@ -9,6 +9,7 @@ from tripplan.due.faults import ItemAt
 from tripplan.due.standing import Situation, Standing
 from tripplan.placing.both_sides import done_for_both, twins_of
 from tripplan.placing.followed_up import takes_looks
+from tripplan.placing.found_bad import last_in_time
 from tripplan.placing.lateness import lateness, shape_of
 from tripplan.placing.looks_brought import looks_after, sides_of
 from tripplan.placing.owed_looks import owed_looks
@@ -234,6 +235,7 @@ def _renewal(
         look_first=look_first,
         later_minutes=standing.usual.minutes if standing.usual else None,
         found_bad=standing.bad is not None,
+        put_right_by=last_in_time(standing, sites, s),
         covered_at_hub=is_covered_at_hub(item, unit, s.catalogue.items),
     )
     tells = look_first and (not is_limited(item) or rows.sound[0] >= len(sites) - 1)

@@ -108,6 +108,8 @@ def _in_words(facts: Facts, entry: Json) -> str:
 
 
 def _about_as_far(one: Json, other: Json) -> bool:
+    if one["act"] != other["act"]:
+        return False  # what was found on one side asks for more there
     shares = [entry["share_used_at_return"] for entry in (one, other)]
     if one["verdict"] != other["verdict"] or any(share is None for share in shares):
         return bool(one["verdict"] == other["verdict"] and shares[0] == shares[1])
