@@ -9,7 +9,7 @@ from tests.sample_slots import rechecks
 from tripplan.records.plan import Plan
 from tripplan.sheets.field.page import field_html
 from tripplan.sheets.worksheet.lists import after_return
-from tripplan.sheets.worksheet.wall import halt_words, halts
+from tripplan.sheets.worksheet.wall import halt_words, halts, remember
 
 AT_HALT = replace(
     rechecks()[0], name="Wheel nuts", act="torque", after_slot=None, work_day=date(2026, 6, 20), work_km=-30.0,
@@ -26,6 +26,15 @@ def test_a_look_of_work_on_record_names_its_day() -> None:
     """Otherwise 20 to 70 km after departure would stand there for nuts that are asked for 50 to 100 km after the work."""
     (halt,) = halts(with_check())
     assert halt_words(halt).startswith("50 to 100 km after the work of 20 June, look again at: wheel nuts")
+
+
+def test_many_looks_at_halts_are_counted_on_page_one() -> None:
+    """Otherwise a long tour's list of looks would push what to buy off the first page."""
+    several = tuple(replace(AT_HALT, work_day=date(2026, 6, day)) for day in (16, 17, 18, 19))
+    few, many = (remember(replace(sample_plan(), rechecks=several[:count])) for count in (3, 4))
+    assert sum("look again at: wheel nuts" in line for line in few) == 3
+    assert not any("wheel nuts" in line for line in many)
+    assert many[-1].startswith("Look again on the way at 4 halts (")
 
 
 def test_what_is_past_its_km_is_asked_for_at_once() -> None:

@@ -16,7 +16,7 @@ LARGEST_FIRST = tuple(map(str, (
     Act.RENEW, Act.REPACK, Act.DRAIN_AND_REFILL, Act.ADJUST, Act.TORQUE, Act.GREASE, Act.CLEAN, Act.MEASURE,
     Act.LOOK, Act.EXERCISE,
 )))  # fmt: skip
-MOST_NAMED, MANY_JOBS = 6, 25
+MOST_NAMED, MANY_JOBS, MOST_HALTS = 6, 25, 3
 BIG = (Act.RENEW, Act.REPACK, Act.DRAIN_AND_REFILL)
 HEIGHTS_MISSING = "R16"
 TO_KNOW = (FOUND_BAD, PARTS_LATE, GRADED, HEIGHT_UNKNOWN)
@@ -85,8 +85,19 @@ def remember(plan: Plan) -> tuple[str, ...]:
         *(warning.text for warning in plan.warnings if warning.kind in TO_KNOW),
         *(f"{problem.place}: {problem.found} ({problem.code}). {words.sentence(problem.hint or problem.accepted)}"
           for problem in plan.problems if not (problem.code == HEIGHTS_MISSING and HEIGHT_UNKNOWN in warned)),
-        *_every_day(plan), *map(halt_words, halts(plan)),
+        *_every_day(plan), *_halts(plan),
     )  # fmt: skip
+
+
+def _halts(plan: Plan) -> tuple[str, ...]:
+    """Looks again at halts, a line each while they are few; many are counted here and stand with the road."""
+    found = halts(plan)
+    if len(found) <= MOST_HALTS:
+        return tuple(map(halt_words, found))
+    minutes = sum(check.minutes for _, checks in found for check in checks)
+    return (
+        f"Look again on the way at {len(found)} halts ({words.duration(minutes)}): which and at what stands at On the road.",
+    )
 
 
 def _every_day(plan: Plan) -> Iterator[str]:
