@@ -22,7 +22,7 @@ def remedied(item: Item, bad: HistoryRow | None, seen_at: Item, catalogue: Catal
     finding = bad.finding or ""
     sent = None if seen_at is item else catalogue.remedy(seen_at, finding)
     remedy = catalogue.remedy(item, finding)
-    own = None if remedy is None or remedy.by else remedy
+    own = remedy if remedy is not None and remedy.act else None
     if sent is None and own is None:
         return item
     notes = (*(row.words for row in (sent, own) if row is not None), item.act_note)

@@ -14,7 +14,7 @@ from msgspec.structs import replace
 from tripplan.placing.bunches import means_of
 from tripplan.placing.choice import Prices, best_prices, dual_value, no_prices, pool_of
 from tripplan.placing.descent import only_at_home
-from tripplan.placing.fine import anew, refine
+from tripplan.placing.fine import anew, refine, without_idle
 from tripplan.placing.known import deepen, first_known
 from tripplan.placing.model import Flags, Floats, Model, Part, Plans, parts_of
 from tripplan.placing.paths import steps_of
@@ -64,6 +64,7 @@ def search(model: Model, start: Flags | None = None, instead: Instead | None = N
     cost = means.cost(own)
     if _is_far(cost, least) or _waits(model, own).max() > DEAR * cost:
         own = anew(means, own, parts)
+    own = without_idle(means, own)
     return Found(own, means.cost(own), centre, parts, now.known.weighed + EACH_BUNCH * len(means.known))
 
 

@@ -13,10 +13,10 @@ from tripplan.records.sourced import words as in_words
 class Remedy(Sourced):
     """What is done after a bad finding `at` an item, or at one of a family whose own act does not put it right.
 
-    Where `by` names items, it counts as found at the first of them that the unit has, whose job it is then: milky oil at a level
-    plug is the oil change's. Else `act` is done, in so many minutes once it is open; a `state` or `facility` left empty is the
-    item's own. `consumables` come on top of the item's own, or in the place of the same one; so do `follow_ups`. With `sides`
-    both, it is done on both sides of the axle, whichever side was found bad.
+    Where `by` names items, it counts as found at the first of them that the unit has, whose job it is then: milky oil at a
+    level plug is the oil change's. Where the unit has none of them, or none is named, `act` is done, in so many minutes once it
+    is open; a `state` or `facility` left empty is the item's own. `consumables` come on top of the item's own, or in the place
+    of the same one; so do `follow_ups`. With `sides` both, it is done on both sides of the axle, whichever was found bad.
     """
 
     at: str

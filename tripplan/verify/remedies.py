@@ -8,7 +8,7 @@ def remedies_at(facts: Facts, entry: Json) -> list[Remedy]:
     """The rows of `remedies.csv` for what was found at this entry: its own, else its family's where its act does not end it."""
     item = facts.catalogued[entry["item"]]
     told = [row for row in facts.catalogue.remedies if entry["found"] in row.found]
-    own = [row for row in told if row.at == item.id and not row.by]
+    own = [row for row in told if row.at == item.id and row.act]
     ends = any(rule.act == item.act and entry["found"] in (rule.puts_right or ()) for rule in facts.catalogue.acts)
     return own or [row for row in told if row.at == item.family and not ends]
 

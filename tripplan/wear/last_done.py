@@ -115,10 +115,9 @@ def read_history(rows: Sequence[HistoryRow], catalogue: Catalogue) -> History:
 def _ending(item: Item, finding: str, catalogue: Catalogue) -> frozenset[str]:
     """The acts that put such a finding right at this item: its remedy's and greater ones; without a remedy those of `acts.csv`."""
     remedy = catalogue.remedy(item, finding)
-    if remedy is None or remedy.by:
+    if remedy is None or not remedy.act:
         return catalogue.puts_right(finding)
-    act = remedy.act or item.act
-    return catalogue.acts_doing.get(act, frozenset((act,)))
+    return catalogue.acts_doing.get(remedy.act, frozenset((remedy.act,)))
 
 
 def sheet_items(sheet: ServiceSheet, catalogue: Catalogue) -> tuple[str, ...]:
