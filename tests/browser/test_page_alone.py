@@ -87,10 +87,12 @@ def test_what_is_typed_while_an_answer_comes_is_kept(browser: Any, served: Serve
     """Otherwise the note begun after a finding would vanish under the hand."""
     page = browser.new_page()
     from_demo(page, served, "after-crossing")
-    page.goto(served.address + DAY)
+    goto_solved(page, served.address + DAY)
     page.route("**/jobs/*", lambda route: (time.sleep(0.7), route.continue_()))
-    unfold(page).locator("[data-word=worn]").click()
-    note = page.locator(".note-in").first
+    job = unfold(page)
+    name = job.locator(".note-in").get_attribute("name")
+    job.locator("[data-word=worn]").click()
+    note = page.locator(f'.note-in[name="{name}"]')
     note.press_sequentially("growls", delay=60)
     note.press_sequentially(" at ninety", delay=200)
     page.locator(".found input[type=hidden][value=worn]").first.wait_for(state="attached")

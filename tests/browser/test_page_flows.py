@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from tests.browser.page_server import DAY, PAGES, PHONE, WIDE, Served, found, from_demo
+from tests.browser.page_server import DAY, PAGES, PHONE, WIDE, Served, found, from_demo, goto_solved
 
 
 def test_planning_a_trip_on_a_desk(desk: Any, served: Served) -> None:
@@ -29,7 +29,7 @@ def test_planning_a_trip_on_a_desk(desk: Any, served: Served) -> None:
 def test_scheduling_work_by_keyboard_alone(desk: Any, served: Served) -> None:
     """Otherwise work could not be ticked off without a mouse, or a reload would lose it."""
     from_demo(desk, served, "after-crossing")
-    desk.goto(served.address + DAY)
+    goto_solved(desk, served.address + DAY)
     tick = desk.locator(".tick").first
     name = tick.get_attribute("aria-label")
     for _ in range(80):

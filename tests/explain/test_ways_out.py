@@ -150,7 +150,7 @@ def test_what_is_named_is_done_when_the_changed_folder_is_planned(tmp_path: Path
 def test_the_hour_is_asked_for_on_a_day_where_it_gains() -> None:
     """If the last day were asked alone, an hour on the first that gains more would not be told."""
     days = []
-    for name in ("2", "3", "14"):
+    for name in ("2", "3"):
         found, (way, *_) = placed(name)
         home = [site for site, there in enumerate(found.problem.sites) if there.kind == WORKSHOP]
         gains = []
