@@ -19,6 +19,7 @@ from tripplan.records.problems import LOOK, STOPS, Problem
 
 Spoil = Callable[[Path], object]
 OLD_OVERRIDE = "id,name,safety,consequence,severity\nwinch,Winch,no,endangers,I\n"
+REMEDIES = "at,found,by,act,minutes,basis,source,locator\n"
 GOOD_OVERRIDE = (
     "place,state,parent,open_minutes,close_minutes,words,basis,source,locator\n"
     "underbody,on ramps,,20,10,up on ramps,judgement,none,we drive onto ramps at home\n"
@@ -468,6 +469,9 @@ CASES: list[tuple[str, str, Spoil]] = [
     ("O12", "a part that no table has", lambda folder: own_item(folder, consumables="ragg 1")),
     ("O10", "no reason", override("we drive onto ramps at home", "")),
     ("O11", "a row twice", write("overrides/teardown.csv", GOOD_OVERRIDE + GOOD_OVERRIDE.partition("\n")[2])),
+    ("O12", "a remedy at nothing", write("overrides/remedies.csv", REMEDIES + "front brakes,worn,,renew,60,judgement,none,ours\n")),
+    ("O12", "a remedy by nobody", write("overrides/remedies.csv", REMEDIES + "belts,worn,bolts,,,judgement,none,ours\n")),
+    ("O12", "a remedy without an act", write("overrides/remedies.csv", REMEDIES + "belts,worn,,,,judgement,none,ours\n")),
     ("O12", "an unknown source", override("judgement,none", "judgement,hearsay")),
     ("O12", "a number that nothing reads", override_assumption("3")),
     ("O12", "an opening behind one that no table has", override("on ramps,,20", "on ramps,on a cloud,20")),

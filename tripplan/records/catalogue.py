@@ -38,6 +38,7 @@ Family = Literal[
 Harm = Literal["steering", "brakes", "wheels", "coupling", "fire"]
 
 PLACES: tuple[str, ...] = get_args(Place)
+FAMILIES: tuple[str, ...] = get_args(Family)
 Rank = tuple[int, bool, str]
 EVIDENCE_FILE, MOST_MONTHS, ORDERED_KINDS = "evidence.csv", 1200, ("part", "seal", "filter")
 

@@ -10,7 +10,7 @@ from datetime import date, datetime, timedelta
 from itertools import chain, groupby
 from typing import TypeVar
 
-from tripplan.records.catalogue import SHARED_PLACE, Catalogue, Item, Sourced, Teardown, opened_where
+from tripplan.records.catalogue import FAMILIES, SHARED_PLACE, Catalogue, Item, Sourced, Teardown, opened_where
 from tripplan.records.facts_in import Crossing, HistoryRow, Leg, Origin, Rig, Stop, Trip, Unit, WorkshopDay, as_day
 from tripplan.records.grouped import grouped
 from tripplan.records.lookups import (
@@ -26,6 +26,7 @@ from tripplan.records.lookups import (
     item_index,
     items_like,
 )
+from tripplan.records.mending import Remedy
 from tripplan.records.problem_codes import figure, nearest, problem
 from tripplan.records.problems import Problem, in_order, stops
 from tripplan.wear.earlier_trips import check_earlier_legs, low_range_beyond
@@ -357,7 +358,7 @@ def check_overrides(catalogue: Catalogue) -> Iterator[Problem]:
     opened: dict[tuple[str, str], Teardown] = {(row.place, row.state): row for row in catalogue.teardown}
     rows: tuple[Sourced, ...] = (
         *catalogue.items, *catalogue.multipliers, *catalogue.grades, *catalogue.teardown, *catalogue.acts,
-        *catalogue.consumables, *catalogue.water_rules, *catalogue.assumptions,
+        *catalogue.consumables, *catalogue.water_rules, *catalogue.assumptions, *catalogue.remedies,
     )  # fmt: skip
     for row in (row for row in rows if is_override(row.origin)):
         yield from _unknown(row, "source", (row.source,), sources, 6)
@@ -365,6 +366,12 @@ def check_overrides(catalogue: Catalogue) -> Iterator[Problem]:
             yield from _unknown(row, "act", (row.act,), acts)
             yield from _unknown(row, "state", (row.state,), [state for place, state in states if place == row.place])
             yield from _unknown(row, "covers", row.covers, items, 6)
+            yield from _unknown(row, "follow_ups", [look.item for look in row.follow_ups], items, 6)
+            yield from _unknown(row, "consumables", [amount.what for amount in row.consumables], stock, 6)
+        if isinstance(row, Remedy):
+            yield from _unknown(row, "at", (row.at,), [*items, *FAMILIES], 6)
+            yield from _unknown(row, "by", row.by, items, 6)
+            yield from _unknown(row, "act", () if row.by and not row.act else (row.act or "nothing",), acts)
             yield from _unknown(row, "follow_ups", [look.item for look in row.follow_ups], items, 6)
             yield from _unknown(row, "consumables", [amount.what for amount in row.consumables], stock, 6)
         if isinstance(row, Teardown) and row.parent is not None:
