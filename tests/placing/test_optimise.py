@@ -1,0 +1,20 @@
+"""What the planner is given: the plan found, or that of the plain rule where this comes out cheaper."""
+
+import pytest
+
+from tests.random_trips import random_trip
+from tripplan.placing.optimise import place_optimally
+from tripplan.placing.reckoning import totals
+from tripplan.planner import answer, look_around
+
+ONE_HUB = 1737
+"""A trip on which the plain rule opens one hub alone for a knuckle: what comes along with it is a gain that the search does not count."""
+
+
+@pytest.mark.parametrize("seed", [ONE_HUB, 0])
+def test_no_plan_is_dearer_than_that_of_the_plain_rule(seed: int) -> None:
+    """If one were, an owner would be told a worse plan than a rule of thumb gives, with a search behind it."""
+    one = random_trip(seed)
+    found = answer(look_around(one.rig, one.history, one.trip, one.catalogue, one.today), place_optimally)
+    assert totals(found.problem, found.placing)[1] <= totals(found.problem, found.plain)[1]
+    assert found.placing.gap is None or 0 <= found.placing.gap < 1
