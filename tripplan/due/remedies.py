@@ -32,7 +32,7 @@ def remedied(item: Item, bad: HistoryRow | None, seen_at: Item, catalogue: Catal
 
 def _with(item: Item, remedy: Remedy) -> Item:
     """The item with the act of its remedy, and all that this takes."""
-    act = remedy.act or item.act
+    act = remedy.act
     is_other = act != item.act
     return item.model_copy(
         update={
