@@ -40,6 +40,8 @@ FULL_MINUTES = 30.0
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 LEAST_GAIN, LEAST_GAIN_SHARE = 1.0, 0.004
 """Less than this of the plan's cost, limits that are not kept aside, is below what the search itself leaves open (judgement)."""
+LEAST_FILLED = 0.5
+"""Of that gain so much is there before single tasks are exchanged, or it is not reached (measured: 0.7 of it at the least)."""
 MOST_DEARER_SHARE = 0.01
 """A job is left for another only within what the prices themselves can tell apart (judgement)."""
 
@@ -132,7 +134,8 @@ class _Asked(Struct, frozen=True):
     def with_it(self, way: Way) -> WayOut | None:
         """The way as this plan would take it, gone through once more; None where it does not hold."""
         again = with_minutes(self.given, changed(self.given.problem, way))
-        return self._held(way, again, planned_again(again, self.own, way, self.rows, self.known))
+        filled = LEAST_FILLED * self.least
+        return self._held(way, again, planned_again(again, self.own, way, self.rows, filled, self.known))
 
     def made_afresh(self, way: Way) -> WayOut | None:
         """The way as the changed folder is planned, from nothing; None where that plan does not gain by it."""
@@ -227,11 +230,13 @@ def changed(problem: PlacementProblem, way: Way) -> PlacementProblem:
     return problem
 
 
-def planned_again(given: Stated, own: Flags, way: Way, rows: Sequence[int], known: OfBunches | None = None) -> Flags:
+def planned_again(
+    given: Stated, own: Flags, way: Way, rows: Sequence[int], least: float = 0.0, known: OfBunches | None = None
+) -> Flags:
     """The plan gone through once more from where it stands, with what the way gives.
 
-    First what is wanted goes where the minutes are, one after the other; where that gains nothing the
-    plan stays as it is. What gains is then gone through as the search ends: single tasks exchanged.
+    First what is wanted goes where the minutes are, one after the other; where that gains no more than `least`,
+    the plan stays as it is. What gains is then gone through as the search ends: single tasks exchanged.
     """
     problem = given.problem
     if way.left is not None:
@@ -241,7 +246,7 @@ def planned_again(given: Stated, own: Flags, way: Way, rows: Sequence[int], know
         if site == way.site or (way.site is None and problem.sites[site].kind != WORKSHOP)
     ]  # fmt: skip
     filled = _filled(given, own, rows, sites)
-    if cost_of(given, filled) >= cost_of(given, own):
+    if cost_of(given, own) - cost_of(given, filled) <= least:
         return own
     return refine(means_of(given.model, known=known), filled)
 
