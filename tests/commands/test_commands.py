@@ -4,7 +4,7 @@ import json
 import shutil
 import subprocess
 import sys
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
@@ -13,6 +13,7 @@ from tests.commands.typed import run
 from tests.support import TODAY, good_folder, replaced
 from tripplan.commands import numbers as numbers_command
 from tripplan.files.logbook.book import history_entries, take_in
+from tripplan.placing.greedy import place_greedily
 
 DAY = str(TODAY)
 DEMO = Path(__file__).parents[2] / "demo" / "after-crossing"
@@ -147,6 +148,29 @@ def test_a_plan_that_breaks_a_rule_is_told(
     status = run(monkeypatch, "check", str(DEMO), "--plan", str(tmp_path / "plan.json"), "--today", plan["today"])
     assert status == 2
     assert "[P03 " in capsys.readouterr().err
+
+
+def test_a_plan_that_holds_is_not_planned_again_to_tell_what_it_warns_of(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Otherwise a check would take as long as the plan, and could warn of another plan than the one that was checked."""
+    plan = json.loads((DEMO / "outputs" / "plan.json").read_text(encoding="utf-8"))
+    words = ("check", str(DEMO), "--plan", str(DEMO / "outputs" / "plan.json"), "--json", "--today")
+    monkeypatch.setattr("tripplan.files.plan_folder.unproven_plan", lambda *_: pytest.fail("planned again"))
+    assert run(monkeypatch, *words, plan["today"]) == 1
+    assert json.loads(capsys.readouterr().out)["warnings"] == plan["warnings"] != []
+
+
+def test_another_days_warnings_are_not_told_from_a_plan(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Otherwise the status would be that of a plan made before, not of the one that `plan` makes today."""
+    asked: list[bool] = []
+    monkeypatch.setattr(
+        "tripplan.files.plan_folder.place_unproven", lambda problem: asked.append(True) or place_greedily(problem)
+    )
+    plan = json.loads((DEMO / "outputs" / "plan.json").read_text(encoding="utf-8"))
+    another = date.fromisoformat(plan["today"]) + timedelta(days=1)
+    words = ("--plan", str(DEMO / "outputs" / "plan.json"), "--today", another.isoformat())
+    assert run(monkeypatch, "check", str(DEMO), *words) == 1 and asked
 
 
 def test_plan_check_and_json_agree(

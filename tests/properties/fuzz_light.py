@@ -38,7 +38,7 @@ from tests.properties.fuzz_everything import GEOJSON, ICS, KML, MORE, memory_kb,
 from tests.properties.spoiled import word
 from tests.support import good_folder
 from tripplan.commands import field_records, log_and_cross
-from tripplan.commands.check import verify_file
+from tripplan.commands.check import verified
 from tripplan.commands.fleet.together import written_summary
 from tripplan.commands.grease import read_weighing
 from tripplan.commands.route import add as add_track
@@ -491,7 +491,7 @@ def _odd_entries(chance: random.Random, path: Path) -> None:
 def a_plan_file(chance: random.Random, good: Good, found: Found) -> None:
     """A `plan.json` of an earlier run: checked, carried on, and moved from."""
     with laid(good, "plan.json", spoiled.spoiled(chance, "plan.json", good.plan), good.place / "alone") as path:
-        found.take(verify_file(path, good.inputs, good.catalogue))
+        found.take(verified(path, good.inputs, good.catalogue)[1])
         passed_slots(path.parent, good.inputs.trip.name, date(2026, 7, 7), ())
 
 

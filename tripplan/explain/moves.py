@@ -14,7 +14,7 @@ from msgspec import Struct
 from tripplan.explain.reasons import amount
 from tripplan.placing.bunches import whole_cost
 from tripplan.placing.descent import priced
-from tripplan.placing.model import NEVER, Flags, Floats, part_of
+from tripplan.placing.model import NEVER, Flags, Floats
 from tripplan.placing.problem import THOUSAND, PlacementProblem, Placing, can_stand, once_done, rank_needed, renewals
 from tripplan.placing.read_back import as_visits, rows_of
 from tripplan.placing.rooms import TENTHS
@@ -83,7 +83,7 @@ def reckoned(given: Stated, several: Flags) -> tuple[Floats, Floats]:
 def taken_by(given: Stated, several: Flags) -> tuple[Floats, Floats]:
     """What each of several plans costs, in thousandths, and what it takes of each row of minutes, in tenths."""
     model = given.model
-    plans = priced(part_of(model, np.arange(len(model.labour), dtype=np.intp)), several)
+    plans = priced(given.whole, several)
     busy = plans.uses.astype(np.float64)
     return plans.cost + busy @ model.fee_cost, plans.spend @ model.rows + busy @ model.fee_rows
 
@@ -100,7 +100,7 @@ def costs_of(given: Stated, several: Flags) -> Floats:
 
 def cost_of(given: Stated, own: Flags) -> float:
     """What these visits cost, in the owner's currency; more than anything costs where they do not fit."""
-    return whole_cost(given.model, part_of(given.model, np.arange(len(own), dtype=np.intp)), own) / THOUSAND
+    return whole_cost(given.model, given.whole, own) / THOUSAND
 
 
 def move_sentence(bench: Bench, index: int, site: int) -> str:

@@ -15,7 +15,7 @@ import numpy as np
 from msgspec.structs import replace
 
 from tripplan.placing.descent import priced
-from tripplan.placing.model import NEVER, Floats, Model, Part, part_of
+from tripplan.placing.model import NEVER, Floats, Model, Part, part_of, whole_of
 from tripplan.placing.paths import shortest, visit_prices
 from tripplan.placing.programme import Programme, again_prices, as_lp, part_programme
 from tripplan.placing.search import Found
@@ -144,8 +144,7 @@ def _alone(model: Model, tasks: Sequence[int], price: Floats, fees: Floats) -> f
 
 def whole_programme(model: Model) -> Programme:
     """The whole within the minutes there are, as a programme."""
-    everything = part_of(model, np.arange(len(model.labour), dtype=np.intp))
-    return part_programme(everything, np.zeros(len(model.rows)), model.fee_cost, limited=True)
+    return part_programme(whole_of(model), np.zeros(len(model.rows)), model.fee_cost, limited=True)
 
 
 def whole_bound(

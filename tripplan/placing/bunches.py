@@ -13,7 +13,7 @@ from msgspec.structs import replace
 
 from tripplan.placing.choice import Pool, pool_of
 from tripplan.placing.descent import changed_visits, overflow_of, priced, short_visits, with_fees
-from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, Plans, each_once, linked, part_of
+from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, Plans, each_once, linked, part_of, whole_of
 from tripplan.placing.moved import moved_visits
 from tripplan.placing.opened import with_looks
 from tripplan.placing.paths import paths, visit_prices
@@ -54,7 +54,7 @@ def bunches_of(model: Model) -> Bunches:
     ties = [[t, *covers] for t, covers in enumerate(model.covers) if covers]
     groups = linked(len(model.labour), ties)
     return Bunches(
-        part_of(model, np.arange(len(model.labour), dtype=np.intp)),
+        whole_of(model),
         tuple(part_of(model, np.array(group, dtype=np.intp)) for group in groups),
     )
 

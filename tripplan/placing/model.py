@@ -205,6 +205,11 @@ def parts_of(model: Model) -> tuple[Part, ...]:
     return tuple(part_of(model, np.array(group, dtype=np.intp)) for group in linked(len(model.labour), ties))
 
 
+def whole_of(model: Model) -> Part:
+    """All tasks as one part, in their order."""
+    return part_of(model, np.arange(len(model.labour), dtype=np.intp))
+
+
 def part_of(model: Model, tasks: Numbers) -> Part:
     """These tasks alone, with the openings they need; whoever covers one of them is among them."""
     asked: Flags = np.asarray(model.need[tasks].any(axis=0))

@@ -1,13 +1,12 @@
 """Placement by the search: what the planner calls."""
 
-import numpy as np
 from msgspec.structs import replace
 
 from tripplan.placing.bound import proven_gap
 from tripplan.placing.bunches import whole_cost
 from tripplan.placing.displaced import FOR_TIME, Limits, from_limits, limits_of, told_apart
 from tripplan.placing.greedy import plain_visits
-from tripplan.placing.model import Flags, part_of
+from tripplan.placing.model import Flags
 from tripplan.placing.problem import PlacementProblem, Placing
 from tripplan.placing.read_back import as_placing
 from tripplan.placing.reckoning import totals
@@ -65,7 +64,7 @@ def _or_plain(given: Stated, found: Found, plain: Flags) -> Found:
 
     What comes along with a hub opened on one side alone is a gain that the search does not count on.
     """
-    cost = whole_cost(given.model, part_of(given.model, np.arange(len(plain), dtype=np.intp)), plain)
+    cost = whole_cost(given.model, given.whole, plain)
     if cost > NEAR * found.cost:
         return found
     dear, cheap = (totals(given.problem, as_placing(given, own, METHOD))[1] for own in (found.own, plain))

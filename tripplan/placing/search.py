@@ -21,7 +21,7 @@ from tripplan.placing.paths import steps_of
 from tripplan.placing.so_far import MOST_WEIGHED, SoFar
 
 NAME, VERSION = "tripplan descent", "1"
-MOST_ROUNDS, LEAST_ROUNDS = 14, 5
+MOST_ROUNDS, LEAST_ROUNDS, FEW_ROUNDS = 14, 5, 3
 RISE = 0.001
 EACH_BUNCH = 30_000
 """As long as one bunch is offered plans and chosen among at the end, so many visits are weighed in a descent (measured)."""
@@ -91,8 +91,9 @@ def _rounds(now: SoFar) -> tuple[Prices, Prices, float]:
         highest = max(at_these, highest)
         prices = best_prices(model, pool, prices, target)
         now.choose(plans, pool, prices)
-        goes_on = (now.cost < before or (rises and _is_far(now.cost, highest))) and now.known.weighed <= MOST_WEIGHED
-        if turn + 1 >= LEAST_ROUNDS and not goes_on:
+        is_far = _is_far(now.cost, highest)
+        goes_on = (now.cost < before or (rises and is_far)) and now.known.weighed <= MOST_WEIGHED
+        if turn + 1 >= (LEAST_ROUNDS if is_far else FEW_ROUNDS) and not goes_on:
             break
     return prices, centre, highest
 

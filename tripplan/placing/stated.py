@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from tripplan.placing.followed_up import as_a_look, is_a_look_itself, looks_on_the_spot
 from tripplan.placing.later_looks import HALT, LATER, looks_of, spots_of
 from tripplan.placing.limits_first import limits_first
-from tripplan.placing.model import NEVER, Flags, Floats, Model
+from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, whole_of
 from tripplan.placing.problem import (
     AGAIN,
     AT_ONCE,
@@ -44,12 +44,14 @@ QUIET_MINUTES = 20.0
 class Stated(Struct, frozen=True):
     """The arrays, the tasks that each row stands for, and the openings in the order of their rows.
 
-    `labour` is that of the model with minutes without end, `stops` the sites that have a clock of halts.
+    `whole` is the model as one part, `labour` that of the model with minutes without end, `stops` the sites that have a
+    clock of halts.
     """
 
     problem: PlacementProblem
     shared: "Shared"
     model: Model
+    whole: Part
     groups: tuple[tuple[int, ...], ...]
     openings: tuple[Opening, ...]
     labour: Floats
@@ -110,14 +112,15 @@ def stated(problem: PlacementProblem) -> Stated:
         fee_cost=_money(problem, [problem.set_out_minutes])[0], fee_spend=fee_spend,
     )  # fmt: skip
     model = limits_first(problem, groups, _where_it_fits(model))
-    return Stated(problem, shared, model, groups, openings, labour, tuple(stops))
+    return Stated(problem, shared, model, whole_of(model), groups, openings, labour, tuple(stops))
 
 
 def with_minutes(given: Stated, problem: PlacementProblem) -> Stated:
     """The same for a problem that differs in nothing but the minutes there are."""
     rows, room = rooms_of(problem, given.stops)
-    model = replace(given.model, labour=given.labour, rows=rows, room=room)
-    return replace(given, problem=problem, model=_where_it_fits(model))
+    model = _where_it_fits(replace(given.model, labour=given.labour, rows=rows, room=room))
+    whole = replace(given.whole, model=replace(given.whole.model, labour=model.labour, rows=rows, room=room))
+    return replace(given, problem=problem, model=model, whole=whole)
 
 
 def _where_it_fits(model: Model) -> Model:
