@@ -1,8 +1,9 @@
 """What no plan can undercut: the least cost of a part at any prices, against every plan there is of it."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from functools import cache
 from itertools import product
+from typing import Any
 
 import numpy as np
 import pytest
@@ -11,12 +12,11 @@ from msgspec.structs import replace
 from tests.placing.arrays import model_of, small
 from tests.placing.small_placements import best
 from tripplan.placing.bound import (
-    ALL,
-    DEAR_STEPS,
-    OPENINGS,
+    LARGE,
     bound,
     least_cost,
     proven_gap,
+    tasks_dear_to_wait_for,
     whole_bound,
     whole_programme,
 )
@@ -90,10 +90,8 @@ def test_the_whole_is_taken_to_the_cheapest_placing_there_is(seed: int, looks: b
         assert whole_bound(whole_programme(model), np.floor(least * share), {}) == np.floor(least * share)
     for dear in (0.0, 0.02 * least, 0.2 * least):
         assert whole_bound(whole_programme(model), np.ceil(least * 1.2) + 1, {}, dear) == pytest.approx(least, abs=50)
-        several = [
-            whole_bound(whole_programme(model), np.ceil(least * 1.2) + 1, {}, dear, kind)
-            for kind in (DEAR_STEPS, OPENINGS)
-        ]
+        some = (frozenset[int](), tasks_dear_to_wait_for(model, 0.1 * least))
+        several = [whole_bound(whole_programme(model), np.ceil(least * 1.2) + 1, {}, dear, tasks) for tasks in some]
         assert all(told is not None and told <= least + 50 for told in several)
 
 
@@ -117,8 +115,8 @@ def test_what_is_not_found_out_is_asked_of_a_twentieth(monkeypatch: pytest.Monke
     assert proven_gap(model, told_dear) == pytest.approx(0.03 / 1.03, abs=0.001)
     real = whole_bound
 
-    def busy(programme: Programme, asked: float, work: Mapping[str, int], dear: float, kind: str) -> float | None:
-        return None if asked > 0.98 * told_dear.cost else real(programme, asked, work, dear, kind)
+    def busy(programme: Programme, asked: float, work: Mapping[str, int], *rest: Any) -> float | None:
+        return None if asked > 0.98 * told_dear.cost else real(programme, asked, work, *rest)
 
     monkeypatch.setattr("tripplan.placing.bound.whole_bound", busy)
     assert proven_gap(model, told_dear) == pytest.approx(0.05, abs=0.001)
@@ -126,50 +124,49 @@ def test_what_is_not_found_out_is_asked_of_a_twentieth(monkeypatch: pytest.Monke
     assert proven_gap(model, told_dear) == pytest.approx(1 - 0.5 / 1.03, abs=0.001)
 
 
-NEARER = [(0.99, DEAR_STEPS), (0.99, ALL), (0.99, OPENINGS)]
+DEAR, EVERY = (0.99, False), (0.99, True)
+FAR, FAR_DEAR = (0.95, True), (0.95, False)
 
 
 @pytest.mark.parametrize(
-    ("share", "weighed", "told", "is_asked"),
+    ("columns", "share", "weighed", "told", "is_asked"),
     [
-        (0.98, 0, 0.02, [NEARER[0], NEARER[2], NEARER[1]]), (0.986, 0, 0.02, NEARER[:2]),
-        (0.973, 0, 0.03, NEARER[:2]), (0.9701, 0, 0.03, NEARER[:2]), (0.955, 0, 0.05, NEARER), (0.99, 0, 0.01, NEARER[:1]),
-        (0.935, 0, 0.07, [*NEARER, (0.95, ALL)]), (0.955, 12_000_000, 0.05, NEARER[:2]),
-        (0.935, 12_000_000, 0.07, [*NEARER[:2], (0.95, ALL)]), (0.935, 40_000_000, 0.07, [NEARER[0], (0.95, ALL)]),
+        (100, 0.99, 0, 0.01, [DEAR]), (100, 0.98, 0, 0.02, [DEAR, EVERY]), (100, 0.9701, 0, 0.03, [DEAR, EVERY]),
+        (100, 0.955, 0, 0.05, [DEAR, EVERY]), (100, 0.935, 0, 0.07, [DEAR, EVERY, FAR, FAR_DEAR]),
+        (100, 0.98, 10_000_000, 0.02, [DEAR]), (100, 0.935, 12_000_000, 0.07, [DEAR, FAR_DEAR]),
+        (4000, 0.98, 0, 0.02, [DEAR]), (4000, 0.935, 0, 0.07, [DEAR, FAR_DEAR]),
+        (20_000, 0.98, 0, 0.02, [EVERY]), (20_000, 0.935, 0, 0.07, [EVERY, FAR]),
     ],
 )  # fmt: skip
 def test_what_is_proven_when_the_work_ends_is_told_in_whole_hundredths(
-    share: float, weighed: int, told: float, is_asked: list[tuple[float, str]], monkeypatch: pytest.MonkeyPatch
-) -> None:
+    columns: int, share: float, weighed: int, told: float, is_asked: list[tuple[float, bool]], monkeypatch: pytest.MonkeyPatch
+) -> None:  # fmt: skip
     """If more were told, it would be what one version of a solver comes to in a bounded amount of work.
 
-    What takes least is asked first, what helps little not after a long search nor where little is open; nothing more once a
-    twentieth is known.
+    What takes least is asked first, and little of a large programme or after a long search; nothing more once a twentieth
+    is known.
     """
     found = replace(search(model_of(1)), cost=1e6, weighed=weighed)
-    asked: list[tuple[float, str]] = []
+    asked: list[tuple[float, bool]] = []
 
-    def ends(_: Programme, most: float, _work: Mapping[str, int], dear: float, whole: str) -> float:
-        assert dear == 0.05 * found.cost
-        asked.append((most / found.cost, whole))
+    def ends(_: Programme, most: float, _work: Mapping[str, int], dear: float, tasks: Collection[int] | None) -> float:
+        assert dear == (0.05 * found.cost if columns <= LARGE else np.inf)
+        asked.append((most / found.cost, tasks is None))
         return share * found.cost
 
     monkeypatch.setattr("tripplan.placing.bound.priced_bound", lambda *_: 0.5 * found.cost)
+    monkeypatch.setattr("tripplan.placing.bound.whole_programme", lambda _: Programme(cost=[0.0] * columns))
     monkeypatch.setattr("tripplan.placing.bound.whole_bound", ends)
     assert proven_gap(model_of(1), found) == pytest.approx(told, abs=1e-6) and asked == is_asked
 
 
-def test_of_a_large_plan_less_is_asked(monkeypatch: pytest.MonkeyPatch) -> None:
-    """If all were, twelve days at home and ten stops would take a minute to prove."""
-    found, asked = replace(search(model_of(1)), cost=1e6), list[tuple[float, str, float]]()
-    monkeypatch.setattr("tripplan.placing.bound.LARGE", 10)
-    monkeypatch.setattr("tripplan.placing.bound.priced_bound", lambda *_: 0.5 * found.cost)
-    monkeypatch.setattr(
-        "tripplan.placing.bound.whole_bound",
-        lambda _programme, most, _work, dear, whole: asked.append((most / found.cost, whole, dear)),
-    )
-    assert proven_gap(model_of(1), found) == 0.5
-    assert asked == [(0.99, ALL, np.inf), (0.95, ALL, np.inf)]
+def test_what_it_is_dear_to_wait_for_is_told_by_its_dearest_step() -> None:
+    """If a step that cannot be counted, everything would be looked at first, and that takes long."""
+    model = model_of(1)
+    steps = np.where(model.arc < NEVER, model.arc, 0.0).max(axis=(1, 2))
+    for dear in (0.0, float(np.median(steps)), float(steps.max())):
+        assert tasks_dear_to_wait_for(model, dear) == {task for task, most in enumerate(steps.tolist()) if most > dear}
+    assert not tasks_dear_to_wait_for(model, float(steps.max())) and (model.arc >= NEVER).any()
 
 
 @pytest.mark.parametrize("seed", range(6))

@@ -9,7 +9,7 @@ from tests.placing.test_limits_truth import passed
 from tests.placing.test_limits_truth import past as past_again
 from tests.random_trips import random_trip
 from tripplan.placing.bunches import bunches_of, whole_cost
-from tripplan.placing.displaced import FOR_TIME, SHARE, from_limits, limits_of, past_limits
+from tripplan.placing.displaced import SHARE, from_limits, limits_of, past_limits
 from tripplan.placing.greedy import place_greedily, plain_visits
 from tripplan.placing.model import NEVER
 from tripplan.placing.optimise import found_for, place_unproven
@@ -47,6 +47,18 @@ def test_a_limit_that_the_search_misses_is_kept_at_less_than_half_the_cost() -> 
     assert sum(passed(given, alone.own)) == 1 and not any(passed(given, found.own))
     assert found.cost == whole_cost(given.model, bunches_of(given.model).whole, found.own)
     assert LEAST <= found.cost / 1000 <= 1.01 * LEAST < alone.cost / 1000 / 2
+
+
+@pytest.mark.parametrize(
+    ("seed", "least"), [(766, 104_857.47), (1555, 55_604.997), (1873, 759_608.097), (1900, 54_972.203)]
+)
+def test_where_limits_crowd_each_other_the_plan_is_as_good_as_a_solver_finds(seed: int, least: float) -> None:
+    """If not, a rig would pass a limit that could be kept by moving four other jobs, each to where a fifth made room.
+
+    The least cost of each was found and proven with HiGHS on the whole programme. In the last two every limit is past before
+    the first place; which of them waits until home is all there is to choose.
+    """
+    assert least <= found_for(arrays(seed)).cost / 1000 <= 1.003 * least
 
 
 @pytest.mark.parametrize("seed", [35, 312])
@@ -94,12 +106,11 @@ def test_what_opens_a_hub_that_nobody_does_on_the_way_is_read_back_as_its_own(se
     assert whole_cost(given.model, whole, again) == whole_cost(given.model, whole, own) < NEVER
 
 
-def test_where_time_is_not_what_is_wanting_nothing_is_planned_twice(monkeypatch: pytest.MonkeyPatch) -> None:
-    """If it were, every trip with a limit that no day can keep would take longer."""
-    seed = next(n for n in range(60) if any(passed(arrays(n), searched(n).own)) and _for_days(n))
+def test_where_passing_limits_costs_little_nothing_is_planned_twice(monkeypatch: pytest.MonkeyPatch) -> None:
+    """If it were, every trip would take longer."""
+    seed = next(
+        n for n in range(60)
+        if past_limits(arrays(n)).any() and not any(passed(arrays(n), searched(n).own))
+    )  # fmt: skip
     monkeypatch.setattr("tripplan.placing.optimise.limits_of", lambda _: pytest.fail("planned twice"))
     assert FULL not in {miss.why for miss in place_unproven(arrays(seed).problem).unmet}
-
-
-def _for_days(seed: int) -> bool:
-    return not any(miss.why in FOR_TIME for miss in place_unproven(arrays(seed).problem).unmet)

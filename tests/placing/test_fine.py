@@ -6,8 +6,8 @@ import pytest
 from tests.placing.arrays import model_of, whole
 from tripplan.placing.bunches import means_of, whole_cost
 from tripplan.placing.descent import fitting, only_at_home, priced, single_changes
-from tripplan.placing.fine import refine
-from tripplan.placing.model import NEVER, Floats
+from tripplan.placing.fine import all_anew, refine
+from tripplan.placing.model import NEVER, Floats, parts_of
 
 SEEDS = range(12)
 
@@ -41,3 +41,24 @@ def test_prices_only_guide(seed: int) -> None:
     start = only_at_home(part).own[0]
     found = refine(means_of(model, prices(seed)), start)
     assert whole_cost(model, part, found) <= whole_cost(model, part, start) < NEVER
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_with_all_days_planned_anew_the_whole_fits_and_is_no_dearer(seed: int) -> None:
+    """If it were, more room than there is would be promised: choices are made as if every day had a little more."""
+    model = model_of(seed, seed % 2 == 1)
+    part, means = whole(model), means_of(model)
+    start = refine(means, only_at_home(part).own[0])
+    found = all_anew(means, start, (means.bunches.parts, parts_of(model)))
+    assert whole_cost(model, part, found) <= whole_cost(model, part, start) < NEVER
+    assert (all_anew(means, found, (means.bunches.parts, parts_of(model))) == found).all()
+
+
+def test_of_too_many_days_at_once_nothing_is_planned_anew(monkeypatch: pytest.MonkeyPatch) -> None:
+    """If it were, twelve days at home and ten stops would take a minute."""
+    model = model_of(1)
+    means = means_of(model)
+    start = only_at_home(whole(model)).own[0]
+    monkeypatch.setattr("tripplan.placing.fine.MOST_AT_ONCE", 0)
+    monkeypatch.setattr("tripplan.placing.fine.best_choice", lambda *_: pytest.fail("gone through"))
+    assert (all_anew(means, start, (means.bunches.parts,)) == start).all()

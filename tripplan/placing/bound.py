@@ -2,13 +2,13 @@
 
 The parts' least costs, each that of its relaxation, less the price of the minutes there are, lie below the cost of
 every plan (Lagrangian relaxation). Where that tells more than a hundredth, a solver is asked whether any plan of the
-whole is cheaper by a hundredth: first with nothing whole but steps that are dear by themselves, which takes little and
-often tells, then with all that a plan has whole, or with what is opened alone. Where a bounded amount of work does not
-find that out, what it has proven is told in whole hundredths, and where that is beyond a twentieth, a twentieth is
-asked for. Without a solver no bound is told.
+whole is cheaper by a hundredth: first with nothing whole but the steps that are dear by themselves and the visits of
+what it is dear to wait for, as what cannot be kept decides most; then, of a small plan, with all that a plan has whole.
+Where a bounded amount of work does not find that out, what it has proven is told in whole hundredths, and where that is
+beyond a twentieth, a twentieth is asked for. Without a solver no bound is told.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -23,50 +23,50 @@ from tripplan.placing.solver import proven, solved
 
 NEAR, FAR = 0.01, 0.05
 """A plan this near to what none can undercut is near enough: no more is proven of it. Where that is not found out, how far is."""
-DEAR = 0.05
-"""Waiting for one visit that costs this share of the whole is looked at first: whether it has to be decides most (measured)."""
+DEAR, DEAR_TASK = 0.05, 0.02
+"""Waiting for one visit that costs this share of the whole, and so much for one of a task that is dear to wait for, is looked
+at first: whether it has to be decides most (measured)."""
 HAIR = 0.001
 NO_PRESOLVE = {"presolve": "off"}
 # What is asked is only whether there is a cheaper plan: what looks for good plans costs more here than it saves, and so
-# does to begin again with fewer columns.
+# does mostly to begin again with fewer columns, and to look for what is alike.
 PLAIN = {
     "mip_heuristic_effort": 0.0, "mip_detect_symmetry": False, "mip_pool_soft_limit": 5, "mip_lp_age_limit": 2,
     "mip_heuristic_run_feasibility_jump": False, "mip_heuristic_run_root_reduced_cost": False,
     "mip_heuristic_run_rens": False, "mip_heuristic_run_rins": False, "mip_allow_restart": False,
 }  # fmt: skip
-DEAR_STEPS, OPENINGS, ALL = "dear steps", "openings", "all"
+AGAIN = {"mip_allow_restart": True, "mip_detect_symmetry": True}
+DEAR_TASKS, ALL = "dear tasks", "all"
 
 
 class Ask(NamedTuple):
     """Whether any plan is cheaper by a share: with how much work, and what is whole besides steps that are dear.
 
-    Only where more than `least` and no more than `most` is open still, and after a search that weighed no more than
-    `most_weighed`.
+    Only after a search that weighed no more than `most_weighed`.
     """
 
     share: float
     work: Mapping[str, int]
-    whole: str = ALL
-    least: float = 0.0
-    most: float = np.inf
+    whole: str = DEAR_TASKS
     most_weighed: float = np.inf
     dear: float = DEAR
 
 
-TEN = {"mip_max_nodes": 10, "mip_pscost_minreliable": 1}
-ASKED = (
-    Ask(NEAR, {"mip_max_nodes": 200, "mip_pscost_minreliable": 0}, DEAR_STEPS),
-    Ask(NEAR, TEN, OPENINGS, least=0.015, most=0.0225),
-    Ask(NEAR, TEN, most_weighed=25_000_000),
-    Ask(NEAR, TEN, OPENINGS, least=0.035, most_weighed=10_000_000),
-    Ask(FAR, {"mip_max_nodes": 60}),
-)
-"""What is asked one after the other until it is found out. Openings alone take less than all and mostly tell where some two
-hundredths are open; where much is, they are worth their time after a short search, and all after all but the longest (measured)."""
-LARGE = 30_000
-"""So many steps that there may be, from site to site, make a large plan: of such a one each node takes long."""
+MANY = {"mip_max_nodes": 200, "mip_pscost_minreliable": 1}
 FEW = {"mip_max_nodes": 60, "mip_pscost_minreliable": 0}
-ASKED_OF_LARGE = (Ask(NEAR, FEW, dear=np.inf), Ask(FAR, FEW, dear=np.inf))
+SMALL, LARGE = 3000, 9000
+ASKED: tuple[tuple[float, tuple[Ask, ...]], ...] = (
+    (SMALL, (
+        Ask(NEAR, MANY),
+        Ask(NEAR, {**AGAIN, "mip_max_nodes": 60, "mip_pscost_minreliable": 1}, ALL, 9_000_000),
+        Ask(FAR, {"mip_max_nodes": 60}, ALL, 11_000_000),
+        Ask(FAR, FEW),
+    )),
+    (LARGE, (Ask(NEAR, FEW), Ask(FAR, FEW))),
+    (np.inf, (Ask(NEAR, {"mip_max_nodes": 1}, ALL, dear=np.inf), Ask(FAR, FEW, ALL, dear=np.inf))),
+)  # fmt: skip
+"""What is asked one after the other until it is found out, of programmes of no more columns than these: the more of them the
+longer each node takes. Little is asked after a long search, so that both keep within their time (measured)."""
 
 
 def proven_gap(model: Model, found: Found) -> float | None:
@@ -82,24 +82,25 @@ def bound(model: Model, found: Found) -> float | None:
     least = priced_bound(model, found)
     if least is None:
         return None
-    proven_so_far, programme = least, None
-    for ask in ASKED if model.labour.size * model.sites <= LARGE else ASKED_OF_LARGE:
-        if not _is_worth_asking(ask, found, proven_so_far):
+    if found.cost - least <= NEAR * found.cost:
+        return least
+    proven_so_far, programme = least, whole_programme(model)
+    dear_tasks = tasks_dear_to_wait_for(model, DEAR_TASK * found.cost)
+    for ask in next(asks for most, asks in ASKED if len(programme.cost) <= most):
+        if found.cost - proven_so_far <= ask.share * found.cost or found.weighed > ask.most_weighed:
             continue
         asked = found.cost - float(np.floor(ask.share * found.cost))
-        programme = programme or whole_programme(model)
-        told = whole_bound(programme, asked, ask.work, ask.dear * found.cost, ask.whole)
+        told = whole_bound(programme, asked, ask.work, ask.dear * found.cost, None if ask.whole == ALL else dear_tasks)
         if told is not None:
             proven_so_far = max(proven_so_far, told)
             least = max(least, told if told == asked else _in_hundredths(told, found.cost))
     return least
 
 
-def _is_worth_asking(ask: Ask, found: Found, least: float) -> bool:
-    """Whether so much is open that the ask is for, after a search that weighed so much."""
-    is_open = found.cost - least
-    least_open, most_open = (share * found.cost for share in (max(ask.share, ask.least), ask.most))
-    return least_open < is_open <= most_open and found.weighed <= ask.most_weighed
+def tasks_dear_to_wait_for(model: Model, dear: float) -> frozenset[int]:
+    """The tasks of which some step that can be costs more than `dear`."""
+    steps = np.where(model.arc < NEVER, model.arc, 0.0)
+    return frozenset(np.flatnonzero(steps.max(axis=(1, 2)) > dear).tolist())
 
 
 def _in_hundredths(least: float, cost: float) -> float:
@@ -148,15 +149,16 @@ def whole_programme(model: Model) -> Programme:
 
 
 def whole_bound(
-    programme: Programme, asked: float, work: Mapping[str, int], dear: float = np.inf, whole: str = ALL
+    programme: Programme, asked: float, work: Mapping[str, int], dear: float = np.inf,
+    tasks: Collection[int] | None = None,
 ) -> float | None:  # fmt: skip
     """`asked` where no plan of the whole is cheaper, else the least cost of all, or what is proven by the end of the work.
 
-    Steps that cost more than `dear` are taken or not; what else has to be whole is all, the openings alone, or nothing.
+    Steps that cost more than `dear` are taken or not; what else has to be whole are the visits of `tasks`, or all (None).
     """
-    first = {ALL: 0, OPENINGS: programme.visits}.get(whole, len(programme.whole))
+    visits = len(programme.visitors)
     some_whole = [
-        cost > dear or (is_whole and number >= first)
+        cost > dear or (is_whole and (tasks is None or (number < visits and programme.visitors[number] in tasks)))
         for number, (cost, is_whole) in enumerate(zip(programme.cost, programme.whole, strict=True))
     ]
     relaxed = replace(programme, whole=some_whole)

@@ -14,7 +14,7 @@ from msgspec.structs import replace
 
 from tripplan.placing.bunches import means_of
 from tripplan.placing.descent import only_at_home
-from tripplan.placing.fine import refine
+from tripplan.placing.fine import all_anew, refine
 from tripplan.placing.model import NEVER, Flags, Model, Numbers, part_of, parts_of
 from tripplan.placing.paths import steps_of
 from tripplan.placing.problem import Placing
@@ -46,8 +46,10 @@ def limits_of(given: Stated) -> Limits:
     limited = np.flatnonzero(steps.any(axis=(1, 2))).tolist()
     rows = _with_coverers(model, limited)
     own = np.zeros(model.labour.shape, dtype=bool)
-    found = search(part_of(model, rows).model)
-    own[rows] = found.own
+    alone = part_of(model, rows).model
+    found = search(alone)
+    means = means_of(alone)
+    own[rows] = all_anew(means, found.own, (means.bunches.parts, found.parts))
     return Limits(steps, rows, own, found.weighed)
 
 
@@ -66,7 +68,7 @@ def past_limits(given: Stated) -> Flags:
 
 def from_limits(model: Model, limits: Limits, own: Flags, cost: float) -> Flags | None:
     """The plan of the limits alone with all else left for home; None where it saves these visits little."""
-    saved = _price_of_passing(model, limits, own) - _price_of_passing(model, limits, limits.own)
+    saved = price_of_passing(model, limits.steps, own) - price_of_passing(model, limits.steps, limits.own)
     if saved <= SHARE * cost:
         return None
     first = np.zeros_like(own)
@@ -125,10 +127,10 @@ def _free_but_for_limits(model: Model, limits: Limits, rows: Numbers, asked: int
     )  # fmt: skip
 
 
-def _price_of_passing(model: Model, limits: Limits, own: Flags) -> float:
+def price_of_passing(model: Model, steps: Flags, own: Flags) -> float:
     """What the steps past their limits cost."""
-    rows = np.flatnonzero(limits.steps.any(axis=(1, 2))).tolist()
-    return float(sum(model.arc[row, p, q] for row in rows for p, q in _passing(model, limits.steps, own, row)))
+    rows = np.flatnonzero(steps.any(axis=(1, 2))).tolist()
+    return float(sum(model.arc[row, p, q] for row in rows for p, q in _passing(model, steps, own, row)))
 
 
 def _passing(model: Model, steps: Flags, own: Flags, row: int) -> list[tuple[int, int]]:

@@ -3,17 +3,23 @@
 A step counts only where the whole, priced exactly, is cheaper for it.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import cycle
 
 import numpy as np
+from msgspec.structs import replace
 
 from tripplan.placing.bunches import Means, stand, whole_costs
-from tripplan.placing.choice import TOO_MUCH, Pool, exchange, promising
+from tripplan.placing.choice import TOO_MUCH, Pool, can_run_short, exchange, promising
 from tripplan.placing.model import Flags, Model, Part, Plans
-from tripplan.placing.two_days import LEAST_GAIN, Rows, better_choices
+from tripplan.placing.two_days import LEAST_GAIN, MOST, Rows, best_choice, better_choices
 
 TURNS, TRIED = 12, 48
+MORE_ROOM = (0.0, 50.0, 100.0, 150.0)
+"""Tenths of a minute that every day is taken to have more while all are planned at once: what one job does for another on the
+way saves minutes, and the sums do not see that (measured)."""
+MOST_AT_ONCE = 12
+"""Of more rows of minutes than these, all at once leave too many choices to go through (measured)."""
 
 
 def refine(means: Means, own: Flags) -> Flags:
@@ -69,6 +75,36 @@ def _anew_among(means: Means, own: Flags, parts: Sequence[Part]) -> tuple[Flags,
             break
         last, own, cost = best[0], better, now
     return own, cost
+
+
+def all_anew(
+    means: Means, own: Flags, several: Sequence[Sequence[Part]], more_room: Sequence[float] = MORE_ROOM
+) -> Flags:
+    """The visits with all days that can run short planned anew at once, while that makes the whole cheaper.
+
+    Among plans of each of `several` cuts into parts in turn. Where limits are passed, keeping one may take moving four
+    other jobs, each to where a fifth made room.
+    """
+    cost = means.cost(own)
+    while True:
+        refined = (refine(means, start) for start in _starts(means, own, several, more_room))
+        better = next((one for one in refined if means.cost(one) < cost), None)
+        if better is None:
+            return own
+        own, cost = better, means.cost(better)
+
+
+def _starts(
+    means: Means, own: Flags, several: Sequence[Sequence[Part]], more_room: Sequence[float]
+) -> Iterator[Flags]:  # fmt: skip
+    """The visits after each choice for all days at once."""
+    for parts in several:
+        left, pool, plans = stand(means, own, parts)
+        now, rows = pool.first[:-1], tuple(can_run_short(left, pool).tolist())
+        for more in more_room if 0 < len(rows) <= MOST_AT_ONCE else ():
+            some = best_choice(replace(left, room=left.room + more), pool, now, rows, means.price, MOST)
+            if some is not None:
+                yield _with_plans(own, parts, plans, pool, some)
 
 
 def _best_start(

@@ -4,7 +4,16 @@ from msgspec.structs import replace
 
 from tripplan.placing.bound import proven_gap
 from tripplan.placing.bunches import whole_cost
-from tripplan.placing.displaced import FOR_TIME, Limits, from_limits, limits_of, told_apart
+from tripplan.placing.displaced import (
+    FOR_TIME,
+    SHARE,
+    Limits,
+    from_limits,
+    limits_of,
+    past_limits,
+    price_of_passing,
+    told_apart,
+)
 from tripplan.placing.greedy import plain_visits
 from tripplan.placing.model import Flags
 from tripplan.placing.problem import PlacementProblem, Placing
@@ -42,11 +51,11 @@ def _placed(given: Stated) -> tuple[Found, Placing]:
 
 
 def _found(given: Stated) -> tuple[Found, Placing, Limits | None]:
-    """What the search finds; where limits are passed for want of time half-way, it goes on from a plan of those alone."""
+    """What the search finds; where passing limits costs much half-way, it goes on from a plan of those alone."""
     limits: list[Limits] = []
 
     def instead(own: Flags, cost: float) -> Flags | None:
-        if not _wants_time(as_placing(given, own, METHOD)):
+        if price_of_passing(given.model, past_limits(given), own) <= SHARE * cost:
             return None
         limits.append(limits_of(given))
         return from_limits(given.model, limits[0], own, cost)

@@ -20,9 +20,9 @@ Places = dict[Spot, list[Spot]]
 
 
 class Programme(Struct):
-    """Columns from 0 to 1 with cost and kind, the first so many of them `visits`; rows with bounds. Minimised."""
+    """Columns from 0 to 1 with cost and kind, the first of them visits, each of a task; rows with bounds. Minimised."""
 
-    visits: int = 0
+    visitors: list[int] = field(default_factory=list)
     cost: list[float] = field(default_factory=list)
     whole: list[bool] = field(default_factory=list)
     row_lower: list[float] = field(default_factory=list)
@@ -106,7 +106,7 @@ def part_programme(part: Part, price: Floats, fee: Floats, limited: bool) -> Pro
     tasks, sites = model.labour.shape
     worth = model.labour + model.spend * price[:sites]
     own = {(t, s): out.column(worth[t, s], whole=True) for t, s in np.argwhere(model.labour < NEVER).tolist()}
-    out.visits = len(own)
+    out.visitors = [t for t, _ in own]
     needs = [dict.fromkeys(np.flatnonzero(need).tolist()) for need in model.need]
     visits = Visits(own, {}, needs, model.looks.brought)
     cost = opening_prices(model, price)
