@@ -5,6 +5,7 @@ from datetime import date
 from tests.small import TODAY, leg, planned, row, stop, tables, thing, trip, workshop
 from tripplan.records.plan import Need
 from tripplan.sheets.words import use_text
+from tripplan.sheets.worksheet.buying import errands
 
 DAY = date(2026, 7, 1)
 LEGS = (leg(1, 1000), leg(2, 1000, date(2026, 7, 10)))
@@ -81,6 +82,28 @@ def test_parts_for_a_stop_are_carried() -> None:
     plan = planned(away, *rows, catalogue=tables(hub))
     assert plan.shopping == ()
     assert by_what(plan.carry) == {"seal": (1, "carry")}
+
+
+def test_parts_that_come_too_late_to_go_along_are_sent_to_a_stop_with_shops() -> None:
+    """If not, they would lie at home while the hub is open at the stop."""
+    rows = (row(date(2026, 6, 1), 0, "bearings", "repack"), row(TODAY, 9200, number=3))
+    slow = thing(km=10000, consumables="seal 1", harms=True, harms_by="brakes", life_shape=4, parts_lead_days=14)
+    port = stop("Port", 1, date(2026, 7, 5), facility="town", minutes=20)
+    camp = stop("Two Wells", 1, date(2026, 7, 7), facility="camp")
+    plan = planned(trip(*LEGS, stops=(port, camp)), *rows, catalogue=tables(slow))
+    assert [slot.place for slot in plan.slots if slot.jobs] == ["Two Wells"]  # Port has not the time
+    (need,) = plan.shopping
+    assert (need.when, need.send_to, need.needed_by, need.order_by) == (
+        "at the stop",
+        "Port",
+        port.arrive,
+        date(2026, 6, 21),
+    )
+    assert plan.carry == () and [(one.slot, one.when) for one in plan.orders] == [("stop-1-port", "at the stop")]
+    titles = [errand.title for errand in errands(plan)]
+    assert titles == ["Order by Sun 21 June, to be sent to Port"]
+    only_camp = planned(trip(*LEGS, stops=(camp,)), *rows, catalogue=tables(slow))
+    assert [slot.place for slot in only_camp.slots if slot.jobs] == ["home"]
 
 
 def test_what_every_town_sells_is_bought_at_the_stop() -> None:

@@ -164,8 +164,21 @@ def test_overdue_work_reaches_no_further_than_the_last_workshop_day() -> None:
 def test_parts_decide_the_first_site() -> None:
     """If not, work would be planned for the day before its parts arrive."""
     sites = stated(TRIP).sites
-    # today 20 June; workshop days 24 and 28 June, stop 5 July
-    assert [first_site_from(sites, TODAY, days) for days in (0, 4, 5, 8, 9, 90)] == [0, 0, 1, 1, 2, 3]
+    # today 20 June; workshop days 24 and 28 June, departure 1 July, stop 5 July
+    assert [first_site_from(sites, TRIP.depart, TODAY, days) for days in (0, 4, 5, 8, 9, 90)] == [0, 0, 1, 1, 2, 3]
+
+
+def test_parts_that_come_after_the_last_day_at_home_meet_the_rig_where_there_are_shops() -> None:
+    """If not, work would be planned at a camp for which the parts lie at home in the letter box."""
+    stops = (
+        stop("Two Wells", 1, date(2026, 7, 5), facility="camp"), stop("Port", 1, date(2026, 7, 7), facility="town"),
+        stop("Last Camp", 1, date(2026, 7, 9), facility="camp"),
+    )  # fmt: skip
+    sites = stated(TRIP.model_copy(update={"stops": stops})).sites
+    # those of 28 June go along; those of 29 June are sent to Port, and from there go along
+    assert [first_site_from(sites, TRIP.depart, TODAY, days) for days in (8, 9, 17, 18)] == [1, 3, 3, 5]
+    loose = stated(TRIP.model_copy(update={"stops": stops, "workshop_days": ()})).sites
+    assert [first_site_from(loose, TRIP.depart, TODAY, days) for days in (11, 12)] == [0, 1]
 
 
 def wheel_end_problem() -> PlacementProblem:

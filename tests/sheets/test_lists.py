@@ -61,6 +61,7 @@ def test_shopping_says_when_and_by_when() -> None:
         "pack",
         "pack_holds",
         "cost",
+        "send_to",
     ]
 
 
@@ -94,4 +95,4 @@ def test_a_plan_without_work_still_has_its_header() -> None:
     """Otherwise an empty plan would give a file no spreadsheet opens."""
     plan = replace(sample_plan(), slots=(), shopping=(), carry=())
     assert tasks_csv(plan).startswith("slot,date,place,order,unit") and rows(tasks_csv(plan)) == []
-    assert shopping_csv(plan) == "when,what,quantity,unit,jobs,order_by,packs,pack,pack_holds,cost\n"
+    assert shopping_csv(plan) == "when,what,quantity,unit,jobs,order_by,packs,pack,pack_holds,cost,send_to\n"

@@ -4,7 +4,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from tests.small import TODAY, consumable, leg, planned, rig, row, tables, thing, trip, wagon, workshop
+from tests.small import TODAY, consumable, leg, planned, rig, row, stop, tables, thing, trip, wagon, workshop
 from tests.verify.small_facts import told
 from tripplan.records.facts_in import Origin
 from tripplan.records.shelf import ShelfRow
@@ -50,6 +50,30 @@ def test_a_job_before_its_parts_needs_them_on_the_shelf(rows: tuple[ShelfRow, ..
     plan = {**plan_dict(planned(HOME, *WORN, catalogue=QUICK)), "warnings": []}
     says = told(parts_rules(Facts(plan, rig(wagon()), WORN, HOME, SLOW, rows)), "parts arrive")
     assert bool(says) is is_short
+
+
+@pytest.mark.parametrize(
+    ("facility", "days", "is_short"), [("camp", 14, True), ("town", 14, False), ("camp", 5, False), ("town", 20, True)]
+)
+def test_a_job_on_the_way_needs_its_parts_aboard(facility: str, days: float, is_short: bool) -> None:
+    """Otherwise a plan would pass with work at a camp while its parts lie at home.
+
+    Departure in eleven days, the stop in seventeen; parts take five, fourteen or twenty.
+    """
+    away = trip(
+        leg(1, 1000), leg(2, 1000, date(2026, 7, 10)), stops=(stop("Port", 1, date(2026, 7, 7), facility=facility),)
+    )
+    due = row(date(2026, 6, 1), 0, "pads", "renew"), row(TODAY, 9200, number=3)
+    quick, slow = (
+        tables(
+            thing("pads", act="renew", km=10000, consumables="seal 2", parts_lead_days=lead, harms=True, harms_by="brakes", life_shape=4),
+            consumables=SEAL,
+        )
+        for lead in (0, days)
+    )  # fmt: skip
+    plan = {**plan_dict(planned(away, *due, catalogue=quick)), "warnings": []}
+    assert [slot["place"] for slot in plan["slots"] if slot["jobs"]] == ["Port"]
+    assert bool(told(parts_rules(Facts(plan, rig(wagon()), due, away, slow)), "parts arrive")) is is_short
 
 
 @pytest.mark.parametrize(("rows", "is_passed_by"), [((), False), ((shelf(2),), True), ((shelf(1),), False)])

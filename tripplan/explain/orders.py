@@ -22,7 +22,7 @@ Line = tuple[str, str]
 class Ask(Struct, frozen=True):
     """One use of a thing: on which list, how much, the day it has to be there and its slot, and the days it takes to come.
 
-    `is_held` says that its job was planned with what the shelf holds or has on order.
+    `is_held` says that its job was planned with what the shelf holds or has on order, `send_to` where it is to be sent.
     """
 
     when: str
@@ -32,6 +32,7 @@ class Ask(Struct, frozen=True):
     lead_days: float
     slot: str
     is_held: bool = False
+    send_to: str = ""
 
     @property
     def order_by(self) -> date | None:

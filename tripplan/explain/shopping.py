@@ -1,7 +1,7 @@
 """What to buy and what to carry: the materials of the placed jobs added up, and spares.
 
-Bought before: materials of workshop jobs, with the day to order them by. Bought at the stop:
-what any town sells. Carried: the rest of what jobs at stops need, and spares for items far
+Bought before: materials of workshop jobs, with the day to order them by. At the stop: what any
+town sells, and parts sent there that come too late to go along. Carried: the rest of what jobs at stops need, and spares for items far
 through their life on a trip with remote legs.
 """
 
@@ -14,7 +14,16 @@ from tripplan.due.runs_out import share_used
 from tripplan.due.standing import Standing
 from tripplan.explain.orders import CARRY, LATER, Ask, Line, with_order_days
 from tripplan.explain.shelf import BEFORE, less_shelf
-from tripplan.placing.problem import STOP, WORKSHOP, PlacementProblem, Placing, Site, Task
+from tripplan.placing.problem import (
+    STOP,
+    WORKSHOP,
+    PlacementProblem,
+    Placing,
+    Site,
+    Task,
+    loading_day,
+    takes_parcels,
+)
 from tripplan.records.catalogue import Catalogue, Consumable, Item
 from tripplan.records.grouped import grouped
 from tripplan.records.plan import Need, OrderPart, Use
@@ -60,7 +69,8 @@ def find_needs(
             for count, site in enumerate(visits):
                 own = usual if count and task.window is None else task.item
                 is_held = standing is not None and standing.is_held and not count and task.window is None
-                _add(sums, problem.sites[site], loading, (own, is_held), _use(task, own), rows)
+                aboard = loading, _met_at(problem, site, own, today)
+                _add(sums, problem.sites[site], aboard, (own, is_held), _use(task, own), rows)
     if remote:
         threshold = catalogue.assumed("carry_share_threshold").value
         for standing in standings:
@@ -78,10 +88,11 @@ def find_needs(
 
 
 class _Day(Struct, frozen=True):
-    """When something has to be there, and for which slot."""
+    """When something has to be there, and for which slot; `send_to` is the place where parts are sent to meet the rig."""
 
     date: date | None
     slot: str
+    send_to: str = ""
 
 
 def _loading(problem: PlacementProblem, today: date) -> _Day:
@@ -90,9 +101,8 @@ def _loading(problem: PlacementProblem, today: date) -> _Day:
     None once the trip has begun: then parts are to be had before driving on.
     """
     last = next((site for site in reversed(problem.sites) if site.kind == WORKSHOP), None)
-    if last is not None:
-        return _Day(last.date, last.id)
-    return _Day(problem.depart if today < problem.depart else None, "")
+    has_begun = last is None and today >= problem.depart
+    return _Day(None if has_begun else loading_day(problem.sites, problem.depart), last.id if last else "")
 
 
 def _use(task: Task, item: Item) -> Use:
@@ -108,21 +118,35 @@ def _when(site: Site, kind: str) -> str:
 
 
 def _add(
-    sums: dict[Line, _Sum], site: Site, loading: _Day, act: tuple[Item, bool], use: Use, rows: Mapping[str, Consumable]
-) -> None:
-    """What one visit uses up; `act` is what is done and whether the shelf holds the parts of it."""
-    item, is_held = act
+    sums: dict[Line, _Sum], site: Site, aboard: tuple[_Day, _Day | None], act: tuple[Item, bool], use: Use,
+    rows: Mapping[str, Consumable],
+) -> None:  # fmt: skip
+    """What one visit uses up; `act` is what is done and whether the shelf holds the parts of it.
+
+    `aboard` is the day on which the car is loaded, and where ordered parts meet the rig that come later than that.
+    """
+    (item, is_held), (loading, met) = act, aboard
     for name, quantity in consumption(item):
-        when = _when(site, rows[name].kind)
+        is_sent = met is not None and rows[name].is_ordered and not is_held
+        when = AT_STOP if is_sent else _when(site, rows[name].kind)
         total = sums.setdefault((when, name), _Sum())
         total.quantity += quantity
         total.uses.setdefault(use)
-        day = loading if when == CARRY else _Day(site.date, site.id)
+        day = met if met is not None and is_sent else loading if when == CARRY else _Day(site.date, site.id)
         total.asks.append(_ask((when, name), quantity, day, item.parts_lead_days, is_held))
 
 
+def _met_at(problem: PlacementProblem, index: int, item: Item, today: date) -> _Day | None:
+    """Where parts ordered today meet the rig for work at this site; None where they go along from home, or it is at home."""
+    sites, ready = problem.sites, today + timedelta(days=item.parts_lead_days)
+    if sites[index].kind != STOP or item.parts_lead_days <= 0 or ready <= loading_day(sites, problem.depart):
+        return None
+    able = [site for site in sites[: index + 1] if site.kind == STOP and takes_parcels(site) and site.date >= ready]
+    return _Day(able[-1].date, able[-1].id, able[-1].place) if able else None
+
+
 def _ask(line: Line, quantity: float, day: _Day, lead_days: float, is_held: bool = False) -> Ask:
-    return Ask(*line, quantity, day.date, lead_days, day.slot, is_held)
+    return Ask(*line, quantity, day.date, lead_days, day.slot, is_held, day.send_to)
 
 
 def _worth_carrying(standing: Standing, problem: PlacementProblem, threshold: float) -> bool:
@@ -170,9 +194,11 @@ def _as_bought(key: tuple[str, str], rows: Mapping[str, Consumable]) -> tuple[in
 def _need(row: Consumable, when: str, total: _Sum) -> Need:
     """One line of a list. What is carried must be in the car on the last day of work before departure."""
     needed_by = min((ask.needed_by for ask in total.asks if ask.needed_by is not None), default=None)
+    send_to = next((ask.send_to for ask in total.asks if ask.needed_by == needed_by), "")
     in_a_shop = needed_by is not None and when in (BEFORE, CARRY) and not row.is_ordered and row.pack
     return Need(
         what=row.id, name=row.name, kind=row.kind, quantity=round(total.quantity, 3),
         unit_of_measure=row.unit_of_measure, uses=tuple(total.uses), when=when, needed_by=needed_by,
         buy_by=needed_by - timedelta(days=1) if needed_by and in_a_shop else None, basis=row.basis,
+        send_to=send_to,
     )  # fmt: skip

@@ -30,7 +30,7 @@ def last_in_time(standing: Standing, sites: Sequence[Site], s: Situation) -> int
     bad, item = standing.bad, standing.item
     if bad is None or (bad.finding != WATER and not (item.harms or item.strands > 0)):
         return None
-    first = first_site_from(sites, s.today, standing.lead_days)
+    first = first_site_from(sites, s.trip.depart, s.today, standing.lead_days)
     able = [i for i in range(first, len(sites)) if sites[i].rank >= FACILITY_RANK[item.facility]]
     if bad.finding != WATER:
         inside = [i for i in able if i <= last_chance(sites, s.today)]

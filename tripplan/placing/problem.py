@@ -13,7 +13,7 @@ from msgspec import Struct
 from tripplan.records.catalogue import Catalogue, Item, Teardown, opened_where
 from tripplan.records.facts_in import FACILITY_RANK, HistoryRow, Stop, Trip, Unit, as_day
 from tripplan.records.plan_work import DayOrMoment
-from tripplan.records.words import SlotKind
+from tripplan.records.words import WITH_SHOPS, SlotKind
 from tripplan.trip.timeline import Timeline
 
 WORKSHOP, STOP, AFTER = SlotKind
@@ -367,10 +367,26 @@ def last_chance(sites: Sequence[Site], today: date) -> int:
     return 0 if sites[0].kind == STOP and sites[0].date <= today else -1
 
 
-def first_site_from(sites: Sequence[Site], today: date, lead_days: float) -> int:
-    """Index of the first site whose day leaves time for parts ordered today to arrive."""
+def first_site_from(sites: Sequence[Site], depart: date, today: date, lead_days: float) -> int:
+    """Index of the first site whose day leaves time for parts ordered today to arrive.
+
+    What comes too late to go along is sent on to a stop with shops, and from there it goes along.
+    """
     ready = today + timedelta(days=lead_days)
-    return next((i for i, site in enumerate(sites) if site.date >= ready), len(sites) - 1)
+    is_aboard = lead_days <= 0 or ready <= loading_day(sites, depart)
+    return next(
+        (i for i, site in enumerate(sites) if site.date >= ready and (is_aboard or takes_parcels(site))), len(sites) - 1
+    )
+
+
+def loading_day(sites: Sequence[Site], depart: date) -> date:
+    """The last day of work before departure, on which all that is carried must be in the car, else departure itself."""
+    return max((site.date for site in sites if site.kind == WORKSHOP), default=depart)
+
+
+def takes_parcels(site: Site) -> bool:
+    """True where parts can be sent to: home, and a stop with shops."""
+    return site.kind != STOP or site.facility in WITH_SHOPS
 
 
 def rank_needed(task: Task) -> int:

@@ -225,7 +225,7 @@ def _renewal(
         facility=item.facility,
         state=item.state,
         opens=needed + _at_once(standing, s.catalogue),
-        earliest=first_site_from(sites, s.today, standing.lead_days),
+        earliest=first_site_from(sites, s.trip.depart, s.today, standing.lead_days),
         reach=rows.reach,
         sound=rows.sound,
         shares=rows.shares,

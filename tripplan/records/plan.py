@@ -241,7 +241,7 @@ class Need(Struct, frozen=True, kw_only=True):
     `container_size` are to be bought, as the shelf file tells the size, else the table of consumables;
     None when neither does. `price` is that of one container, or of one unit where there are none, and
     `cost` of what is to be bought; None when the owner gives no price. `order_by` is for what is ordered,
-    `buy_by` for what any shop has.
+    `buy_by` for what any shop has. `send_to` is the stop where ordered parts meet the rig that come too late to go along.
     """
 
     what: str
@@ -260,6 +260,7 @@ class Need(Struct, frozen=True, kw_only=True):
     container_size: float | None = None
     pack: str = ""
     buy_by: date | None = None
+    send_to: str = ""
     price: float | None = None
     cost: float | None = None
 

@@ -18,7 +18,19 @@ TASK_COLUMNS = (
     "slot", "date", "place", "order", "unit", "item", "position", "act", "minutes", "opened",
     "materials", "why", "if_left_out", "job",
 )  # fmt: skip
-SHOPPING_COLUMNS = ("when", "what", "quantity", "unit", "jobs", "order_by", "packs", "pack", "pack_holds", "cost")
+SHOPPING_COLUMNS = (
+    "when",
+    "what",
+    "quantity",
+    "unit",
+    "jobs",
+    "order_by",
+    "packs",
+    "pack",
+    "pack_holds",
+    "cost",
+    "send_to",
+)
 
 
 def tasks_csv(plan: Plan) -> str:
@@ -40,6 +52,7 @@ def shopping_csv(plan: Plan) -> str:
             "pack": "" if need.containers is None else need.pack,
             "pack_holds": "" if need.container_size is None else f"{need.container_size:g}",
             "cost": "" if need.cost is None else f"{need.cost:g}",
+            "send_to": need.send_to,
         }
         for need in (*plan.shopping, *plan.carry)
     ]

@@ -1,7 +1,7 @@
 """Parts that need not be ordered: what the owner's shelf holds on a day, against what the jobs take from it.
 
 A job that comes sooner than parts ordered today must find all of its parts on the shelf on its day, beside the jobs
-before it. Which job is given which part is not asked: there must be enough for all.
+before it; so must one at a stop whose parts come after the last day at home and are sent to no shop before it. Which job is given which part is not asked: there must be enough for all.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
@@ -10,7 +10,7 @@ from datetime import date, timedelta
 from tripplan.records.catalogue import Item
 from tripplan.records.mending import Remedy
 from tripplan.records.shelf import meant, unit_factor
-from tripplan.verify.facts import AFTER, AFTER_WATER, RECHECK, Broken, Facts, Json, day, key_of, named
+from tripplan.verify.facts import AFTER, AFTER_WATER, RECHECK, STOP, WORKSHOP, Broken, Facts, Json, day, key_of, named
 from tripplan.verify.remedies import remedies_at
 
 ORDERED = ("part", "seal", "filter")
@@ -25,13 +25,25 @@ def parts_rules(facts: Facts) -> Iterator[Broken]:
             continue
         wanted, on = taken_by(facts, item, job), day(slot["date"])
         ready = facts.today + timedelta(days=days_for_parts(facts, item, job))
-        if on >= ready or facts.is_warned(facts.items.get(key_of(job), job)):
+        meets = slot["kind"] != STOP or _meets_the_rig(facts, ready, on)
+        if (on >= ready and meets) or facts.is_warned(facts.items.get(key_of(job), job)):
             continue
         more = _sum(spent, wanted)
         if all(more[what] <= there(facts, what, on) for what in wanted):
             spent = more
         else:
             yield Broken("parts arrive", f"{slot['id']}, {named(job)}", f"parts ordered today are there on {ready}")
+
+
+def _meets_the_rig(facts: Facts, ready: date, on: date) -> bool:
+    """True where parts that come on that day go along from home, or are sent to a stop with shops at or before this one."""
+    at_home = [day(slot["date"]) for slot in facts.slots if slot["kind"] == WORKSHOP]
+    if ready <= max([facts.today, *at_home] if at_home else [facts.today, facts.trip.depart]):
+        return True
+    shops = {stop.stop for stop in facts.trip.stops if stop.facility in ("town", "workshop")}
+    return any(
+        slot["kind"] == STOP and slot["place"] in shops and ready <= day(slot["date"]) <= on for slot in facts.slots
+    )
 
 
 def days_for_parts(facts: Facts, item: Item, job: Json) -> float:

@@ -19,7 +19,7 @@ from tripplan.records.plan import OrderPart, Plan
 from tripplan.records.plan_work import Slot
 from tripplan.sheets import words
 from tripplan.sheets.worksheet import work_order
-from tripplan.sheets.worksheet.buying import CARRY
+from tripplan.sheets.worksheet.buying import AT_STOP, CARRY
 
 NAMESPACE = UUID("6f1d8a52-3c0e-5b7a-9d44-2a7c90be1f35")
 EVENT, TODO = "VEVENT", "VTODO"
@@ -99,7 +99,10 @@ def _orders(plan: Plan) -> Iterator[CalendarEntry]:
 
 
 def _order_head(part: OrderPart, names: Mapping[str, str]) -> str:
-    return "To carry:" if part.when == CARRY else f"For the {names.get(part.slot, part.slot)}:"
+    if part.when == CARRY:
+        return "To carry:"
+    place = names.get(part.slot, part.slot)
+    return f"To be sent to the {place}:" if part.when == AT_STOP else f"For the {place}:"
 
 
 def _order_title(what: tuple[str, ...]) -> str:

@@ -38,12 +38,20 @@ def errands(plan: Plan) -> tuple[Errand, ...]:
     dated = [
         Errand(title=f"Order {_by(day, plan.today)}", things=tuple(orders[day])) for day in sorted(filter(None, orders))
     ]
-    on_the_way = tuple(to_buy([need]) for need in plan.shopping if need.when == AT_STOP and need.container_size)
+    on_the_way = [need for need in plan.shopping if need.when == AT_STOP]
+    sent = grouped(
+        ((need.order_by, need.send_to), to_buy([need])) for need in on_the_way if need.send_to and need.order_by
+    )
+    there = tuple(to_buy([need]) for need in on_the_way if need.container_size and not need.send_to)
     loose = (
         ("Parts, before driving on", tuple(orders.get(None, ()))),
         ("From a shop" + (f" {_by(first, plan.today)}" if first else ""), tuple(shop)),
-        ("From a shop where the work is done", on_the_way),
+        ("From a shop where the work is done", there),
     )  # fmt: skip
+    dated += [
+        Errand(title=f"Order {_by(day, plan.today)}, to be sent to {place}", things=tuple(sent[day, place]))
+        for day, place in sorted(sent)
+    ]
     return (*dated, *(Errand(title=title, things=things) for title, things in loose if things))
 
 

@@ -104,7 +104,8 @@ def need_lists(plan: Plan) -> tuple[tuple[str, tuple[Need, ...]], ...]:
 def need_days(need: Need, today: date) -> str:
     """By when to order a thing, else when it is needed; empty where the list itself tells the day."""
     if need.order_by is not None:
-        return "order today" if need.order_by <= today else f"order by {words.short_day(need.order_by)}"
+        told = "order today" if need.order_by <= today else f"order by {words.short_day(need.order_by)}"
+        return f"{told}, to be sent to {need.send_to}" if need.send_to else told
     if need.buy_by is not None:
         return f"buy by {words.short_day(need.buy_by)}"
     is_known = need.when in ("carry", "after return", "at the stop") or need.needed_by is None
