@@ -10,7 +10,9 @@ from tests.explain.test_moves_by_hand import bench
 from tests.placing.by_hand import CAMP, DAY, HOME, placing, task
 from tests.small import leg, looked_at, thing, trip
 from tripplan.due.standing import Situation
-from tripplan.explain.ways_out import Way, changed, holding, planned_again, wants, ways_out
+from tripplan.explain.ways_out import holding, ways_out
+from tripplan.explain.ways_taken import Way, changed, planned_again
+from tripplan.explain.ways_tried import wants
 from tripplan.placing.problem import Ceilings, PlacementProblem, Placing, Unmet
 from tripplan.placing.read_back import rows_of
 from tripplan.placing.stated import stated
