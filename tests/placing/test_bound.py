@@ -124,22 +124,25 @@ def test_what_is_not_found_out_is_asked_of_a_twentieth(monkeypatch: pytest.Monke
     assert proven_gap(model, told_dear) == pytest.approx(1 - 0.5 / 1.03, abs=0.001)
 
 
-DEAR, EVERY = (0.99, False), (0.99, True)
-FAR, FAR_DEAR = (0.95, True), (0.95, False)
+STEPS, DEAR, EVERY = (0.99, "steps"), (0.99, "dear"), (0.99, "all")
+FAR, FAR_DEAR = (0.95, "all"), (0.95, "dear")
 
 
 @pytest.mark.parametrize(
-    ("columns", "share", "weighed", "told", "is_asked"),
+    ("columns", "tasks", "share", "weighed", "told", "is_asked"),
     [
-        (100, 0.99, 0, 0.01, [DEAR]), (100, 0.98, 0, 0.02, [DEAR, EVERY]), (100, 0.9701, 0, 0.03, [DEAR, EVERY]),
-        (100, 0.955, 0, 0.05, [DEAR, EVERY]), (100, 0.935, 0, 0.07, [DEAR, EVERY, FAR, FAR_DEAR]),
-        (100, 0.98, 10_000_000, 0.02, [DEAR]), (100, 0.935, 12_000_000, 0.07, [DEAR, FAR_DEAR]),
-        (4000, 0.98, 0, 0.02, [DEAR]), (4000, 0.935, 0, 0.07, [DEAR, FAR_DEAR]),
-        (20_000, 0.98, 0, 0.02, [EVERY]), (20_000, 0.935, 0, 0.07, [EVERY, FAR]),
+        (100, 9, 0.99, 0, 0.01, [STEPS]), (100, 9, 0.98, 0, 0.02, [STEPS, DEAR, EVERY, EVERY]),
+        (100, 30, 0.98, 0, 0.02, [STEPS, EVERY, EVERY]), (100, 9, 0.955, 0, 0.05, [STEPS, DEAR, EVERY, EVERY]),
+        (100, 9, 0.935, 0, 0.07, [STEPS, DEAR, EVERY, EVERY, FAR, FAR_DEAR]),
+        (100, 9, 0.98, 10_000_000, 0.02, [STEPS, DEAR, EVERY]), (100, 9, 0.98, 16_000_000, 0.02, [STEPS, DEAR]),
+        (100, 30, 0.935, 16_000_000, 0.07, [STEPS, FAR_DEAR]), (4000, 9, 0.98, 0, 0.02, [STEPS, DEAR, EVERY]),
+        (4000, 9, 0.935, 0, 0.07, [STEPS, DEAR, EVERY, FAR_DEAR]), (20_000, 9, 0.98, 0, 0.02, [EVERY]),
+        (20_000, 9, 0.935, 0, 0.07, [EVERY, FAR]),
     ],
 )  # fmt: skip
 def test_what_is_proven_when_the_work_ends_is_told_in_whole_hundredths(
-    columns: int, share: float, weighed: int, told: float, is_asked: list[tuple[float, bool]], monkeypatch: pytest.MonkeyPatch
+    columns: int, tasks: int, share: float, weighed: int, told: float, is_asked: list[tuple[float, str]],
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:  # fmt: skip
     """If more were told, it would be what one version of a solver comes to in a bounded amount of work.
 
@@ -147,15 +150,16 @@ def test_what_is_proven_when_the_work_ends_is_told_in_whole_hundredths(
     is known.
     """
     found = replace(search(model_of(1)), cost=1e6, weighed=weighed)
-    asked: list[tuple[float, bool]] = []
+    asked: list[tuple[float, str]] = []
 
-    def ends(_: Programme, most: float, _work: Mapping[str, int], dear: float, tasks: Collection[int] | None) -> float:
+    def ends(_: Programme, most: float, _work: Mapping[str, int], dear: float, some: Collection[int] | None) -> float:
         assert dear == (0.05 * found.cost if columns <= LARGE else np.inf)
-        asked.append((most / found.cost, tasks is None))
+        asked.append((most / found.cost, "all" if some is None else "dear" if some else "steps"))
         return share * found.cost
 
     monkeypatch.setattr("tripplan.placing.bound.priced_bound", lambda *_: 0.5 * found.cost)
     monkeypatch.setattr("tripplan.placing.bound.whole_programme", lambda _: Programme(cost=[0.0] * columns))
+    monkeypatch.setattr("tripplan.placing.bound.tasks_dear_to_wait_for", lambda *_: frozenset(range(tasks)))
     monkeypatch.setattr("tripplan.placing.bound.whole_bound", ends)
     assert proven_gap(model_of(1), found) == pytest.approx(told, abs=1e-6) and asked == is_asked
 

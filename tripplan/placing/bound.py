@@ -2,8 +2,8 @@
 
 The parts' least costs, each that of its relaxation, less the price of the minutes there are, lie below the cost of
 every plan (Lagrangian relaxation). Where that tells more than a hundredth, a solver is asked whether any plan of the
-whole is cheaper by a hundredth: first with nothing whole but the steps that are dear by themselves and the visits of
-what it is dear to wait for, as what cannot be kept decides most; then, of a small plan, with all that a plan has whole.
+whole is cheaper by a hundredth: first with nothing whole but steps that are dear by themselves, which takes little and
+often tells, then with the visits of what it is dear to wait for as well, then with all that a plan has whole.
 Where a bounded amount of work does not find that out, what it has proven is told in whole hundredths, and where that is
 beyond a twentieth, a twentieth is asked for. Without a solver no bound is told.
 """
@@ -35,38 +35,44 @@ PLAIN = {
     "mip_heuristic_run_feasibility_jump": False, "mip_heuristic_run_root_reduced_cost": False,
     "mip_heuristic_run_rens": False, "mip_heuristic_run_rins": False, "mip_allow_restart": False,
 }  # fmt: skip
-AGAIN = {"mip_allow_restart": True, "mip_detect_symmetry": True}
-DEAR_TASKS, ALL = "dear tasks", "all"
+AGAIN: Mapping[str, int] = {"mip_allow_restart": True, "mip_detect_symmetry": True}
+DEAR_STEPS, DEAR_TASKS, ALL = "dear steps", "dear tasks", "all"
 
 
 class Ask(NamedTuple):
     """Whether any plan is cheaper by a share: with how much work, and what is whole besides steps that are dear.
 
-    Only after a search that weighed no more than `most_weighed`.
+    Only after a search that weighed no more than `most_weighed`, and where no more than `most_tasks` are dear to wait for.
     """
 
     share: float
     work: Mapping[str, int]
     whole: str = DEAR_TASKS
     most_weighed: float = np.inf
+    most_tasks: float = np.inf
     dear: float = DEAR
 
 
-MANY = {"mip_max_nodes": 200, "mip_pscost_minreliable": 1}
-FEW = {"mip_max_nodes": 60, "mip_pscost_minreliable": 0}
-SMALL, LARGE = 3000, 9000
+MANY, FEW, TEN = ({"mip_max_nodes": nodes, "mip_pscost_minreliable": n} for nodes, n in ((200, 1), (60, 0), (10, 1)))
+AGAIN: Mapping[str, int] = {
+    "mip_max_nodes": 60,
+    "mip_pscost_minreliable": 1,
+    "mip_allow_restart": True,
+    "mip_detect_symmetry": True,
+}
+STEPS = Ask(NEAR, {"mip_max_nodes": 200, "mip_pscost_minreliable": 0}, DEAR_STEPS)
+SMALL, LARGE, MOST_DEAR = 3600, 9000, 20
 ASKED: tuple[tuple[float, tuple[Ask, ...]], ...] = (
     (SMALL, (
-        Ask(NEAR, MANY),
-        Ask(NEAR, {**AGAIN, "mip_max_nodes": 60, "mip_pscost_minreliable": 1}, ALL, 9_000_000),
-        Ask(FAR, {"mip_max_nodes": 60}, ALL, 11_000_000),
-        Ask(FAR, FEW),
+        STEPS, Ask(NEAR, MANY, most_tasks=MOST_DEAR), Ask(NEAR, TEN, ALL, 15_000_000), Ask(NEAR, AGAIN, ALL, 9_000_000),
+        Ask(FAR, {"mip_max_nodes": 60}, ALL, 11_000_000), Ask(FAR, FEW),
     )),
-    (LARGE, (Ask(NEAR, FEW), Ask(FAR, FEW))),
+    (LARGE, (STEPS, Ask(NEAR, FEW, most_tasks=MOST_DEAR), Ask(NEAR, TEN, ALL, 15_000_000), Ask(FAR, FEW))),
     (np.inf, (Ask(NEAR, {"mip_max_nodes": 1}, ALL, dear=np.inf), Ask(FAR, FEW, ALL, dear=np.inf))),
 )  # fmt: skip
 """What is asked one after the other until it is found out, of programmes of no more columns than these: the more of them the
-longer each node takes. Little is asked after a long search, so that both keep within their time (measured)."""
+longer each node takes. Where the cost lies in few tasks, these alone mostly tell; where it is spread, all have to be asked.
+Little is asked after a long search, so that both keep within their time (measured)."""
 
 
 def proven_gap(model: Model, found: Found) -> float | None:
@@ -86,11 +92,13 @@ def bound(model: Model, found: Found) -> float | None:
         return least
     proven_so_far, programme = least, whole_programme(model)
     dear_tasks = tasks_dear_to_wait_for(model, DEAR_TASK * found.cost)
+    whole: dict[str, Collection[int] | None] = {DEAR_STEPS: (), DEAR_TASKS: dear_tasks, ALL: None}
     for ask in next(asks for most, asks in ASKED if len(programme.cost) <= most):
-        if found.cost - proven_so_far <= ask.share * found.cost or found.weighed > ask.most_weighed:
+        is_open = found.cost - proven_so_far > ask.share * found.cost
+        if not is_open or found.weighed > ask.most_weighed or len(dear_tasks) > ask.most_tasks:
             continue
         asked = found.cost - float(np.floor(ask.share * found.cost))
-        told = whole_bound(programme, asked, ask.work, ask.dear * found.cost, None if ask.whole == ALL else dear_tasks)
+        told = whole_bound(programme, asked, ask.work, ask.dear * found.cost, whole[ask.whole])
         if told is not None:
             proven_so_far = max(proven_so_far, told)
             least = max(least, told if told == asked else _in_hundredths(told, found.cost))
