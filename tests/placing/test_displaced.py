@@ -50,7 +50,7 @@ def test_a_limit_that_the_search_misses_is_kept_at_less_than_half_the_cost() -> 
 
 
 @pytest.mark.parametrize(
-    ("seed", "least"), [(766, 104_857.47), (1555, 55_604.997), (1873, 759_608.097), (1900, 54_972.203)]
+    ("seed", "least"), [(766, 88_057.47), (1555, 55_604.997), (1873, 759_608.097), (1900, 54_972.203)]
 )
 def test_where_limits_crowd_each_other_the_plan_is_as_good_as_a_solver_finds(seed: int, least: float) -> None:
     """If not, a rig would pass a limit that could be kept by moving four other jobs, each to where a fifth made room.

@@ -29,7 +29,7 @@ CROWDED = 312
 """A trip of which four limits were said to find no time, where two can be kept."""
 LATELY = 27
 """A trip before which the U-bolts can only be torqued soon after the last time, and run out on it."""
-PRICED, LOOKED_AT = 35, 235
+PRICED, LOOKED_AT = 415, 235
 """A trip on which other work takes the time of a limit; one on which a job would fit, and the look after it would not."""
 SEEDS = [*range(how_many(3)), CROWDED, PRICED, LOOKED_AT]
 PASSED = 1e3
@@ -109,10 +109,12 @@ def test_what_is_told_as_past_its_limit_cannot_be_kept_beside_the_others(seed: i
 
 def test_what_is_told_as_a_matter_of_prices_is_one() -> None:
     """If not, an owner would drop other work for a limit that nothing can keep. HiGHS on the whole programme: with that
-    limit made a rule no plan costs less than 8,182, this one 7,455.
+    limit made a rule no plan costs less than 81,642, this one 79,527.
     """
     told = {placed(PRICED).problem.tasks[miss.task].item.id: miss.why for miss in placed(PRICED).placing.unmet}
-    assert told == {"steering_joints_grease": WORTH_LESS}
+    assert told["rear_wheel_bearings"] == WORTH_LESS and WORTH_LESS not in {
+        told[item] for item in told if item != "rear_wheel_bearings"
+    }
 
 
 def test_of_a_crowded_trip_two_limits_are_passed() -> None:

@@ -35,7 +35,6 @@ PLAIN = {
     "mip_heuristic_run_feasibility_jump": False, "mip_heuristic_run_root_reduced_cost": False,
     "mip_heuristic_run_rens": False, "mip_heuristic_run_rins": False, "mip_allow_restart": False,
 }  # fmt: skip
-AGAIN: Mapping[str, int] = {"mip_allow_restart": True, "mip_detect_symmetry": True}
 DEAR_STEPS, DEAR_TASKS, ALL = "dear steps", "dear tasks", "all"
 
 
