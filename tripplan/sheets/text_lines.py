@@ -20,6 +20,15 @@ def wrap(text: str, first: str = "", rest: str | None = None) -> list[str]:
     return [line.replace(HELD, " ") for line in lines] or [first.rstrip()]
 
 
+def folded(text: str) -> str:
+    """The text with its long lines wrapped, what follows of each set in further than it began."""
+    lines = []
+    for line in text.splitlines():
+        indent = " " * (len(line) - len(line.lstrip()))
+        lines += wrap(line, indent, f"{indent}    ") if len(line) > COLUMNS else [line]
+    return "\n".join(lines)
+
+
 def bullet(text: str) -> list[str]:
     """One thing of a list, its further lines set in."""
     return wrap(text, "- ", "  ")
