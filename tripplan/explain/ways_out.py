@@ -28,7 +28,7 @@ from tripplan.records.plain_words import day_and_month, lower_first
 MOST_TOLD, MOST_PLANNED, MOST_NAMED = 3, 1, 3
 """Of the ways with more time so many are planned afresh, as each takes as long as the plan itself (judgement)."""
 HOUR, LONG = 60.0, 180.0
-WEIGHED_FOR_TWO = 7_000_000
+WEIGHED_FOR_TWO = 5_800_000
 """Where more was weighed for the plan, a second one made afresh would take longer than an owner waits (judgement; `Placing.weighed`)."""
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 THIS_PLAN = "That is this plan with the time put to use; made again with it, a plan may do other work in that time."

@@ -21,7 +21,7 @@ from tripplan.placing.stated import Stated, stated, with_minutes
 from tripplan.placing.unmet import FULL, TOO_LONG, WORTH_LESS
 
 MOST_PLACES = 2
-WEIGHED_FOR_LIMITS = 7_000_000
+WEIGHED_FOR_LIMITS = 5_800_000
 """Where more was weighed for the plan, to ask at each place what its minutes would keep takes longer than an owner waits
 (judgement; `Placing.weighed`)."""
 WANTS_TIME = (*FOR_TIME, FULL, TOO_LONG, WORTH_LESS)
