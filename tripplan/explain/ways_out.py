@@ -20,7 +20,7 @@ from tripplan.due.standing import Situation, Standing
 from tripplan.explain.moves import EVEN, minutes_left, price_words, time_words
 from tripplan.explain.naming import is_one_unit, named
 from tripplan.explain.ways_taken import Way, best_to_leave
-from tripplan.explain.ways_tried import FULL_MINUTES, Asked, WayOut, wants
+from tripplan.explain.ways_tried import FULL_MINUTES, WEIGHED_FOR_TWO, Asked, WayOut, wants
 from tripplan.placing.model import NEVER
 from tripplan.placing.problem import STOP, THOUSAND, WORKSHOP, PlacementProblem, Placing, Task
 from tripplan.records.plain_words import day_and_month, lower_first
@@ -28,8 +28,6 @@ from tripplan.records.plain_words import day_and_month, lower_first
 MOST_TOLD, MOST_PLANNED, MOST_NAMED = 3, 1, 3
 """Of the ways with more time so many are planned afresh, as each takes as long as the plan itself (judgement)."""
 HOUR, LONG = 60.0, 180.0
-WEIGHED_FOR_TWO = 5_800_000
-"""Where more was weighed for the plan, a second one made afresh would take longer than an owner waits (judgement; `Placing.weighed`)."""
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 THIS_PLAN = "That is this plan with the time put to use; made again with it, a plan may do other work in that time."
 Question = tuple[bool, Callable[[], list[Way]]]

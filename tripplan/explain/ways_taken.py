@@ -11,7 +11,7 @@ from tripplan.placing.bunches import OfBunches, means_of
 from tripplan.placing.fine import refine
 from tripplan.placing.model import NEVER, Flags
 from tripplan.placing.problem import WORKSHOP, PlacementProblem
-from tripplan.placing.stated import Stated
+from tripplan.placing.stated import Stated, with_minutes
 from tripplan.placing.waiting import is_limited
 
 MOST_LEFT = 8
@@ -36,6 +36,11 @@ def changed(problem: PlacementProblem, way: Way) -> PlacementProblem:
         ceilings = replace(problem.ceilings, trip_minutes=problem.ceilings.trip_minutes + way.minutes)
         return replace(problem, ceilings=ceilings)
     return problem
+
+
+def with_way(given: Stated, way: Way) -> Stated:
+    """The same in arrays: of a problem that is known, with that way taken."""
+    return with_minutes(given, changed(given.problem, way))
 
 
 def planned_again(

@@ -8,7 +8,7 @@ from msgspec.structs import replace
 
 from tripplan.due.standing import Situation
 from tripplan.explain.moves import cost_of, costs_of, minutes_left, taken_by
-from tripplan.explain.ways_taken import Way, changed, planned_again, trials
+from tripplan.explain.ways_taken import Way, planned_again, trials, with_way
 from tripplan.placing.bunches import OfBunches, means_of
 from tripplan.placing.displaced import FOR_TIME, Limits, from_limits, limits_of, price_of_passing
 from tripplan.placing.fine import all_anew, refine
@@ -17,14 +17,14 @@ from tripplan.placing.optimise import found_for
 from tripplan.placing.problem import THOUSAND, PlacementProblem, Placing, last_chance, renewals
 from tripplan.placing.read_back import as_placing, rows_of
 from tripplan.placing.reckoning import path_cost
-from tripplan.placing.stated import Stated, stated, with_minutes
-from tripplan.placing.unmet import FULL, TOO_LONG, WORTH_LESS
+from tripplan.placing.stated import Stated, stated
+from tripplan.placing.unmet import TOO_LONG, WORTH_LESS
 
 MOST_PLACES = 2
-WEIGHED_FOR_LIMITS = 5_800_000
-"""Where more was weighed for the plan, to ask at each place what its minutes would keep takes longer than an owner waits
-(judgement; `Placing.weighed`)."""
-WANTS_TIME = (*FOR_TIME, FULL, TOO_LONG, WORTH_LESS)
+WEIGHED_FOR_TWO = 5_800_000
+"""Where more was weighed for the plan, a second one made afresh would take longer than an owner waits, and so would asking at
+each place what its minutes would keep (judgement; `Placing.weighed`)."""
+WANTS_TIME = (*FOR_TIME, TOO_LONG, WORTH_LESS)
 FULL_MINUTES = 30.0
 LEAST_GAIN, LEAST_GAIN_SHARE = 1.0, 0.004
 """Less than this of the plan's cost, limits that are not kept aside, is below what the search itself leaves open (judgement)."""
@@ -75,13 +75,13 @@ class Asked(Struct, frozen=True):
         now = cost_of(given, own)
         past = frozenset(miss.task for miss in placing.unmet)
         least = LEAST_GAIN_SHARE * (now - sum(path_cost(problem, placing, index) for index in past))
-        for_time = placing.weighed <= WEIGHED_FOR_LIMITS and any(miss.why in WANTS_TIME for miss in placing.unmet)
+        for_time = placing.weighed <= WEIGHED_FOR_TWO and any(miss.why in WANTS_TIME for miss in placing.unmet)
         limits = limits_of(given) if for_time else None
         return cls(given, own, now, max(least, LEAST_GAIN), wanted, past, rows, s, limits, {}, {})
 
     def with_it(self, way: Way) -> WayOut | None:
         """The way as this plan would take it, gone through once more; None where it does not hold."""
-        again = with_minutes(self.given, changed(self.given.problem, way))
+        again = with_way(self.given, way)
         plans = [planned_again(again, self.own, way, self.rows, LEAST_FILLED * self.least, self.known)]
         kept = None if way.site is None else self._with_limits(way.site, way.minutes)
         if kept is not None:
@@ -93,7 +93,7 @@ class Asked(Struct, frozen=True):
         if self.limits is None:
             return None
         if (site, minutes) not in self.kept:
-            model = with_minutes(self.given, changed(self.given.problem, Way("", site, minutes))).model
+            model = with_way(self.given, Way("", site, minutes)).model
             rows, own = self.limits.rows, np.zeros_like(self.own)
             means = means_of(part_of(model, rows).model)
             own[rows] = all_anew(means, refine(means, self.limits.own[rows]), (means.bunches.parts,))
@@ -115,7 +115,7 @@ class Asked(Struct, frozen=True):
 
     def made_afresh(self, way: Way) -> WayOut | None:
         """The way as the changed folder is planned, from nothing; None where that plan does not gain by it."""
-        again = with_minutes(self.given, changed(self.given.problem, way))
+        again = with_way(self.given, way)
         return self._held(way, again, found_for(again).own)
 
     def _held(self, way: Way, again: Stated, better: Flags) -> WayOut | None:
@@ -152,7 +152,7 @@ def _where_it_gains(given: Stated, own: Flags, rows: Sequence[int], sites: Seque
     most = dict.fromkeys(sites, 0.0)
     now = costs_of(given, own[None])[0]
     for site in sites:
-        again = with_minutes(given, changed(given.problem, Way("", site, minutes)))
+        again = with_way(given, Way("", site, minutes))
         several = [trial for row in rows for trial in trials(again, own, row, site)]
         if several:
             cost, taken = taken_by(again, np.stack(several))

@@ -19,18 +19,8 @@ TASK_COLUMNS = (
     "materials", "why", "if_left_out", "job",
 )  # fmt: skip
 SHOPPING_COLUMNS = (
-    "when",
-    "what",
-    "quantity",
-    "unit",
-    "jobs",
-    "order_by",
-    "packs",
-    "pack",
-    "pack_holds",
-    "cost",
-    "send_to",
-)
+    "when", "what", "quantity", "unit", "jobs", "order_by", "packs", "pack", "pack_holds", "cost", "send_to",
+)  # fmt: skip
 
 
 def tasks_csv(plan: Plan) -> str:

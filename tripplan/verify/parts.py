@@ -1,7 +1,8 @@
 """Parts that need not be ordered: what the owner's shelf holds on a day, against what the jobs take from it.
 
 A job that comes sooner than parts ordered today must find all of its parts on the shelf on its day, beside the jobs
-before it; so must one at a stop whose parts come after the last day at home and are sent to no shop before it. Which job is given which part is not asked: there must be enough for all.
+before it; so must one at a stop whose parts come after the last day at home and are sent to no shop before it. Which
+job is given which part is not asked: there must be enough for all.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
