@@ -5,6 +5,7 @@ from random import Random
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from tests.placing.arrays import as_flags, as_set, model_of, small, some_visits, whole
 from tests.placing.small_placements import is_allowed, minutes, worth
@@ -45,6 +46,22 @@ def test_any_plan_costs_what_it_costs(seed: int, looks: bool) -> None:
             assert thousandths / 1000 == pytest.approx(worth(given, visits), abs=0.05)
             assert tenths[: len(given.sites)] / 10 == pytest.approx(minutes(given, visits), abs=0.5)
     assert seen
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_work_at_home_that_is_spoilt_on_a_later_day_costs_its_visit_again(seed: int) -> None:
+    """If not, new linings would go on a day before the hub behind them comes off; on the same day they go on last."""
+    given, model = small(seed), model_of(seed)
+    days, by = 2 + seed % 2, tuple(range(min(2, model.need.shape[1])))
+    spoilt = replace(model, home=days, spoilt=((0, by),))
+    own = as_flags(given, some_visits(given, seed, 200))
+    before, after = priced(whole(model), own), priced(whole(spoilt), own)
+    users = np.flatnonzero(model.need[:, list(by)].any(axis=1)).tolist()
+    for one, more in zip(own, after.cost - before.cost, strict=True):
+        opened = {s for row in users for s in range(days) if one[row, s]}
+        again = [s for s in range(days) if one[0, s] and any(day > s for day in opened)]
+        assert more == sum(min(model.labour[0, s], NEVER) for s in again)
+    assert (after.spend == before.spend).all()
 
 
 def alone(seed: int) -> Part:

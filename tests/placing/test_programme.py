@@ -9,7 +9,7 @@ from msgspec.structs import replace
 from tests.placing.arrays import whole
 from tests.placing.small_placements import problem
 from tripplan.placing.descent import neighbours, only_at_home, overflow_of, single_changes, with_fees
-from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, Plans, joined_plans, looks_at
+from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, Plans, Spoilt, joined_plans, looks_at
 from tripplan.placing.programme import Programme, as_lp, part_programme
 from tripplan.placing.stated import stated
 
@@ -57,15 +57,15 @@ def done_twice(part: Part, own: Flags) -> bool:
 
 
 @pytest.mark.parametrize("seed", range(10))
-@pytest.mark.parametrize("looks", [False, True])
-def test_every_plan_costs_the_same_in_the_programme(seed: int, looks: bool) -> None:
+@pytest.mark.parametrize(("looks", "spoilt"), [(False, ()), (True, ()), (False, ((0, (0, 1)), (1, (2,))))])
+def test_every_plan_costs_the_same_in_the_programme(seed: int, looks: bool, spoilt: tuple[Spoilt, ...]) -> None:
     """If a row cut a plan off, or a column cost more, a gap would be told that is not proven.
 
     What is visited fixes the rest, so that the relaxation alone comes to the plan's own price; a plan that takes
     more minutes than there are keeps not all rows.
     """
     given = problem(seed, 7, 1 + seed % 3, 2, 2, ("left", "right"), looks=looks)
-    model = stated(given).model
+    model = replace(stated(given).model, home=3, spoilt=spoilt)
     part, programme = whole(model), of_the_whole(model, limited=True)
     plans = on_a_walk(part, seed, 10)
     over, cost = overflow_of(model, plans).any(axis=1), with_fees(model, plans)

@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from tripplan.due.standing import assess, item_positions
+from tripplan.files.demos import DEMOS, demo_folder
 from tripplan.files.folder import load
 from tripplan.placing.problem import teardown_index
 from tripplan.placing.tasks import act_prices
@@ -69,6 +70,24 @@ def test_an_overhaul_without_a_record_is_a_look_first(name: str) -> None:
     assert "rear_bearing_play" in home(plan)
     later = [job for slot in plan.slots for job in slot.jobs if job.item == "swivel_knuckle_reseal"]
     assert not later and only(plan, "swivel_knuckle_reseal", "left").left_shut  # nor after the return, unseen
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_brakes_go_on_when_the_bearings_behind_them_are_in(name: str) -> None:
+    """If not, grease and oil would run over new linings, or shoes that are set would be set again."""
+    inputs, catalogue, problems = load(demo_folder(name), DEMOS[name])
+    assert inputs is not None
+    plan = make_plan(inputs.rig, inputs.history, inputs.trip, catalogue, DEMOS[name], problems)
+    days = [slot for slot in plan.slots if slot.kind == "workshop"]
+    set_on = {
+        (job.unit, job.place): day for day, slot in enumerate(days) for job in slot.jobs
+        if "brake" in job.item and job.act in ("renew", "adjust") and job.place.endswith("wheel end")
+    }  # fmt: skip
+    hubs_off = {
+        (step.unit, step.place): day for day, slot in enumerate(days) for step in slot.opened if step.state == "hub off"
+    }
+    assert all(hubs_off.get(end, -1) <= day for end, day in set_on.items())
+    assert name != "outback" or ("wagon", "rear wheel end") in set_on.keys() & hubs_off.keys()
 
 
 @pytest.mark.parametrize("name", SEEN_ON)

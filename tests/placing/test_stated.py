@@ -62,6 +62,20 @@ def case(name: str) -> PlacementProblem:
 CASES = ("plain", "found", "ford")
 
 
+def test_brakes_are_spoilt_by_the_hub_that_comes_off_behind_them() -> None:
+    """If not, linings would be put on a day before the bearing behind them is packed (common practice, no source)."""
+    linings = thing("linings", km=9000, act="adjust", positions="left;right", state="wheel off", family="brake")
+    pads = thing("pads", km=9000, act="look", positions="left;right", state="wheel off", family="brake")
+    one_trip = trip(*LEGS, workshop_days=tuple(workshop(date(2026, 6, day)) for day in (23, 24)))
+    catalogue = tables(*ITEMS, linings, pads)
+    given = stated(problem_of(one_trip, *HISTORY, READING, catalogue=catalogue, today=date(2026, 6, 20)))
+    ((row_, hubs),) = given.model.spoilt
+    assert {given.problem.tasks[i].item.id for i in given.groups[row_]} == {"linings"}
+    assert {given.openings[o][1] for o in hubs} == {"hub off"} and len(hubs) == 2
+    assert given.model.home == 2
+    assert stated(case("plain")).model.spoilt == ()
+
+
 def rows(problem: PlacementProblem) -> list[list[str]]:
     """The names of what goes together, row by row."""
     return [

@@ -13,7 +13,19 @@ from msgspec.structs import replace
 
 from tripplan.placing.choice import Pool, pool_of
 from tripplan.placing.descent import changed_visits, overflow_of, priced, short_visits, with_fees
-from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, Plans, each_once, linked, part_of, whole_of
+from tripplan.placing.model import (
+    NEVER,
+    Flags,
+    Floats,
+    Model,
+    Part,
+    Plans,
+    each_once,
+    linked,
+    part_of,
+    ties_of,
+    whole_of,
+)
 from tripplan.placing.moved import moved_visits
 from tripplan.placing.opened import with_looks
 from tripplan.placing.paths import paths, visit_prices
@@ -51,8 +63,7 @@ class Means(Struct, frozen=True):
 
 def bunches_of(model: Model) -> Bunches:
     """The bunches of a model, for all that is refined of it."""
-    ties = [[t, *covers] for t, covers in enumerate(model.covers) if covers]
-    groups = linked(len(model.labour), ties)
+    groups = linked(len(model.labour), ties_of(model))
     return Bunches(
         whole_of(model),
         tuple(part_of(model, np.array(group, dtype=np.intp)) for group in groups),

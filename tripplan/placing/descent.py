@@ -62,9 +62,21 @@ def priced(part: Part, own: Flags) -> Plans:
         cost -= both @ model.keep_cost[: part.asked, s]
         here[:, s] -= both @ model.keep_here[: part.asked, s]
         here[:, s + 1] -= both @ model.keep_next[: part.asked, s]
+    cost += _spoilt(model, own, used)
     renewed = _renewed(part, own, seen)
     here += _more_spend(model, renewed, own)
     return Plans(own, cost + _path_cost(model.arc, model.again, renewed, own), np.concatenate([here, halts], axis=1))
+
+
+def _spoilt(model: Model, own: Flags, used: Flags) -> Floats:
+    """What work at home costs again that is spoilt by what is opened there on a later day."""
+    found = np.zeros(len(own))
+    for task, openings in model.spoilt:
+        opened: Flags = np.asarray(used[:, list(openings), 1 : model.home].any(axis=1))
+        later = np.logical_or.accumulate(opened[:, ::-1], axis=1)[:, ::-1]
+        at = slice(max(model.home - 1, 0))
+        found += (own[:, task, at] & later) @ np.minimum(model.labour[task, at], NEVER)
+    return found
 
 
 def _renewed(part: Part, own: Flags, seen: Floats) -> Flags:

@@ -7,7 +7,7 @@ floating-point arrays, where sums of whole numbers below 2^53 are exact in any o
 that the same problem gives the same plan on any processor.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TypeAlias
 
 import numpy as np
@@ -21,6 +21,8 @@ Flags: TypeAlias = NDArray[np.bool_]
 Numbers: TypeAlias = NDArray[np.intp]
 Spot: TypeAlias = tuple[int, int]
 """An opening and a site."""
+Spoilt: TypeAlias = tuple[int, tuple[int, ...]]
+"""A task, and the openings that spoil what it did."""
 
 NEVER = 1e12
 """More than any plan costs: what cannot be."""
@@ -85,6 +87,8 @@ class Model(Struct, frozen=True):
     renewal where `along[t]` holds. `covers[t]`
     are the tasks that do t on the way, where `counts[t, s]` holds. Clocks are those of the sites, then
     those of halts; clock k uses `rows[k, r]` of `room[r]`. The first time anything is done at a site it also takes the fee.
+    Each of `spoilt` is a task and openings: at the first `home` sites its visits count twice where one of those is opened
+    at a later one of them.
     """
 
     labour: Floats
@@ -106,6 +110,8 @@ class Model(Struct, frozen=True):
     room: Floats
     fee_cost: Floats
     fee_spend: Floats
+    home: int = 0
+    spoilt: tuple[Spoilt, ...] = ()
 
     @property
     def sites(self) -> int:
@@ -194,6 +200,12 @@ def linked(count: int, ties: Iterable[Sequence[int]]) -> list[list[int]]:
     return sorted({id(group): sorted(group) for group in group_of.values()}.values())
 
 
+def ties_of(model: Model) -> list[list[int]]:
+    """Tasks of which one does another on the way, or spoils what it did."""
+    spoilers = [[t, *np.flatnonzero(model.need[:, list(by)].any(axis=1)).tolist()] for t, by in model.spoilt]
+    return [[t, *covers] for t, covers in enumerate(model.covers) if covers] + spoilers
+
+
 def parts_of(model: Model) -> tuple[Part, ...]:
     """The model cut into parts that have nothing in common but the minutes of the sites."""
     need = model.need.copy()
@@ -201,7 +213,7 @@ def parts_of(model: Model) -> tuple[Part, ...]:
         need[:, model.looks.what[to]] |= model.need[:, by]
     users = [np.flatnonzero(need[:, o]).tolist() for o in range(need.shape[1])]
     ties = [tie for tie in users if len(tie) > 1]
-    ties += [[t, *covers] for t, covers in enumerate(model.covers) if covers]
+    ties += ties_of(model)
     return tuple(part_of(model, np.array(group, dtype=np.intp)) for group in linked(len(model.labour), ties))
 
 
@@ -225,7 +237,7 @@ def part_of(model: Model, tasks: Numbers) -> Part:
         again=model.again[tasks], more_spend=model.more_spend[tasks], along=model.along[tasks],
         looks=_some_looks(model.looks, pairs, used), covers=covers,
         counts=model.counts[tasks], rows=model.rows, room=model.room, fee_cost=model.fee_cost,
-        fee_spend=model.fee_spend,
+        fee_spend=model.fee_spend, home=model.home, spoilt=_some_spoilt(model.spoilt, number, used),
     )  # fmt: skip
     cover = np.zeros((len(tasks), len(tasks)), dtype=bool)
     for t, others in enumerate(covers):
@@ -246,6 +258,13 @@ def _some_looks(looks: Looks, pairs: Numbers, used: Numbers) -> Looks:
     number[used], place[places] = np.arange(len(used)), np.arange(len(places))
     some = (number[looks.by[pairs]], looks.at[pairs], place[looks.to[pairs]])
     return looks_at(some, (number[looks.what[places]], looks.there[places]), looks.halt[places])
+
+
+def _some_spoilt(spoilt: Sequence[Spoilt], number: Mapping[int, int], used: Numbers) -> tuple[Spoilt, ...]:
+    """Those of these tasks alone, with tasks and openings numbered anew."""
+    spot = {opening: n for n, opening in enumerate(used.tolist())} if spoilt else {}
+    some = ((number[t], tuple(spot[o] for o in by if o in spot)) for t, by in spoilt if t in number)
+    return tuple((t, by) for t, by in some if by)
 
 
 def _levels(covers: Sequence[Sequence[int]]) -> tuple[Numbers, ...]:

@@ -132,6 +132,7 @@ def part_programme(part: Part, price: Floats, fee: Floats, limited: bool) -> Pro
         worked[s] = out.column(fee[s], whole=True)
         for column in there:
             out.row([worked[s]], [column], lower=0.0)
+    _spoilt(model, visits, worth, out)
     if limited:
         _minutes(model, visits, turns, kept, worked, out)
     return out
@@ -241,6 +242,17 @@ def _nights(
                 if saved >= out.cost[opened[(o, at)]]:
                     out.row([kept[(o, s)]], openers[(o, at)], upper=0.0)
     return kept
+
+
+def _spoilt(model: Model, visits: Visits, worth: Floats, out: Programme) -> None:
+    """Work at home costs its visit again where that is spoilt by what is opened there on a later day."""
+    for task, openings in model.spoilt:
+        for s in range(model.home - 1):
+            later = [(o, day) for day in range(s + 1, model.home) for o in openings if (o, day) in visits.opened]
+            if later and (task, s) in visits.own:
+                again = out.column(model.labour[task, s])
+                for spot in later:
+                    out.row([visits.own[(task, s)], visits.opened[spot]], [again], upper=1.0)
 
 
 def _runs(model: Model, ways: Ways, visits: Visits, kept: Columns, out: Programme) -> None:

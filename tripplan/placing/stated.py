@@ -4,7 +4,7 @@ Both sides of an axle are one row, and so is all that belongs to an open hub. Wh
 hub off pays for what belongs to it, and whoever brings looks some km later pays for those.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 from itertools import chain
 from typing import Any
@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from tripplan.placing.followed_up import as_a_look, is_a_look_itself, looks_on_the_spot
 from tripplan.placing.later_looks import HALT, LATER, looks_of, spots_of
 from tripplan.placing.limits_first import limits_first
-from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, whole_of
+from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, Spoilt, whole_of
 from tripplan.placing.problem import (
     AGAIN,
     AT_ONCE,
@@ -31,7 +31,7 @@ from tripplan.placing.problem import (
 from tripplan.placing.reckoning import Opening, first_minutes
 from tripplan.placing.rooms import TENTHS, rooms_of
 from tripplan.placing.tasks import is_every_morning
-from tripplan.placing.trade_rules import HUB_OFF, is_with_the_hub
+from tripplan.placing.trade_rules import HUB_OFF, ends_before_the_hub, is_with_the_hub
 from tripplan.records.grouped import grouped
 from tripplan.records.units import MINUTES_PER_HOUR
 
@@ -110,6 +110,7 @@ def stated(problem: PlacementProblem) -> Stated:
         keep_cost=keeps[0], keep_here=keeps[1], keep_next=keeps[2], arc=arc, again=again,
         more_spend=more_spend, along=along, looks=looks, covers=_covers(problem, groups), counts=_counts(problem, groups), rows=rows, room=room,
         fee_cost=_money(problem, [problem.set_out_minutes])[0], fee_spend=fee_spend,
+        home=problem.workshop_count, spoilt=_spoilt(problem, groups, number),
     )  # fmt: skip
     model = limits_first(problem, groups, _where_it_fits(model))
     return Stated(problem, shared, model, whole_of(model), groups, openings, labour, tuple(stops))
@@ -121,6 +122,18 @@ def with_minutes(given: Stated, problem: PlacementProblem) -> Stated:
     model = _where_it_fits(replace(given.model, labour=given.labour, rows=rows, room=room))
     whole = replace(given.whole, model=replace(given.whole.model, labour=model.labour, rows=rows, room=room))
     return replace(given, problem=problem, model=model, whole=whole)
+
+
+def _spoilt(
+    problem: PlacementProblem, groups: Sequence[Sequence[int]], number: Mapping[Opening, int]
+) -> tuple[Spoilt, ...]:
+    """The rows whose work does not outlast a hub that comes off behind it, with those hubs."""
+    found = []
+    for row, group in enumerate(groups):
+        ends = {key for index in group for key in ends_before_the_hub(problem.tasks[index])}
+        if hubs := tuple(sorted(number[(key, HUB_OFF)] for key in ends if (key, HUB_OFF) in number)):
+            found.append((row, hubs))
+    return tuple(found)
 
 
 def _where_it_fits(model: Model) -> Model:
