@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from tests.risk.test_home import KNOWN, solved
-from tests.small import leg, row, stop, tables, thing, trip, workshop
+from tests.small import crossing, leg, row, stop, tables, thing, trip, water_rule, workshop
 from tripplan.placing.problem import Placing
 from tripplan.risk.hours_well_spent import curve_of
 
@@ -91,3 +91,24 @@ def test_equal_inputs_give_the_same_curve_whatever_order_sets_come_in() -> None:
         for seed in ("1", "3")
     }  # fmt: skip
     assert len(told) == 1
+
+
+def test_a_look_after_water_is_not_credited_with_the_work_of_another_visit() -> None:
+    """A minute's look would be sold as the hour of packing that is planned beside it."""
+    away = AT_HOME.model_copy(
+        update={"stops": (stop("Camp", 1, date(2026, 7, 4), facility="camp"),), "crossings": (crossing(1, 100, 0.5),)}
+    )
+    look = water_rule("joints", "days", "look", within_days=5, within_km=2000, minutes=1)
+    catalogue = tables(thing("joints", km=2000, act="grease", points="hub_centre", minutes=60), water_rules=(look,))
+    known = (*KNOWN, row(date(2026, 6, 1), 100000, "joints", "grease"))
+    r, problem, _, _ = solved(away, catalogue, history=known)
+    camp = [site.id for site in problem.sites].index("stop-1-camp")
+    assert [task.act for task in problem.tasks] == ["grease", "look"]
+    points = curve_of(r, Placing(((camp,), (camp,)), (), "test"))
+    saved = {
+        job: before.standing_hours_expected - after.standing_hours_expected
+        for before, after in pairwise(points)
+        for job in after.jobs
+    }
+    assert saved["Joints: grease (Camp)"] > 0
+    assert 0 < saved["Joints: look (Camp)"] < saved["Joints: grease (Camp)"]

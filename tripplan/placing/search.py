@@ -23,6 +23,7 @@ from tripplan.placing.so_far import MOST_WEIGHED, SoFar
 NAME, VERSION = "tripplan descent", "1"
 MOST_ROUNDS, LEAST_ROUNDS, FEW_ROUNDS = 14, 5, 3
 RISE = 0.001
+"""What a further round has to bring, at the least, for yet another: so much of the cost, by what is found or by what prices tell."""
 EACH_BUNCH = 30_000
 """As long as one bunch is offered plans and chosen among at the end, so many visits are weighed in a descent (measured)."""
 Instead: TypeAlias = Callable[[Flags, float], Flags | None]
@@ -92,7 +93,8 @@ def _rounds(now: SoFar) -> tuple[Prices, Prices, float]:
         prices = best_prices(model, pool, prices, target)
         now.choose(plans, pool, prices)
         is_far = _is_far(now.cost, highest)
-        goes_on = (now.cost < before or (rises and is_far)) and now.known.weighed <= MOST_WEIGHED
+        falls = now.cost < before - RISE * now.cost
+        goes_on = (falls or (rises and is_far)) and now.known.weighed <= MOST_WEIGHED
         if turn + 1 >= (LEAST_ROUNDS if is_far else FEW_ROUNDS) and not goes_on:
             break
     return prices, centre, highest

@@ -3,7 +3,8 @@
 Each job is weighed by what it saves for the minutes it takes, openings counted once: a hub that is
 off for the bearings lets the seal be renewed at little more. Jobs behind one opening are taken
 together where that is the better bargain. The work is this trip's: everything once before setting
-out, and on the road what the plan does there. Looks of the walk-round are done anyway.
+out, and on the road what the plan does there; a look after water settles what water left, and renews nothing. Looks of
+the walk-round are done anyway.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -23,7 +24,8 @@ from tripplan.risk.failures import Path, failures
 from tripplan.risk.reckoned import Reckoned
 from tripplan.wear.mechanisms.uncertain import Array
 
-NEITHER, HOME, ROAD, BOTH = range(4)
+NEITHER, HOME, ROAD, WATER, ALL = 0, 1, 2, 4, 7
+"""What is done to an item, in sums: nothing, its work at home, that on the road, a look at what water left, all of it."""
 Open = tuple[int, Opening]
 Hours = Sequence[Sequence[float]]
 State = dict[int, int] | list[int]
@@ -96,17 +98,17 @@ def _point(spent: _Spent, hours: Array, stops: Array, jobs: tuple[str, ...]) -> 
 
 
 def _by_state(r: Reckoned, placing: Placing) -> tuple[Array, Array]:
-    """Expected hours and stops of each item: not done, done at home, on the road as the plan does it, both."""
-    work, law = r.work, r.worn.law
-    home, idle = work.before, replace(placing, visits=((),) * len(placing.visits))
+    """Expected hours and stops of each item by what is done to it, on the road as the plan does it."""
+    work, law, home = r.work, r.worn.law, r.work.before
     cases = []
-    for state in range(4):
+    for state in range(ALL + 1):
         paths: list[Path] = []
         settled: dict[int, int] = {}
+        done = _done_in(work.problem, placing, state)
         for item, path in enumerate(r.plan.paths):
-            later = tuple(knot for knot in path if knot > home) if state in (ROAD, BOTH) else ()
-            paths.append(((home,) if state in (HOME, BOTH) else ()) + later)
-            settled.update(settled_at(work, placing if state in (ROAD, BOTH) else idle, item, paths[item]))
+            later = tuple(knot for knot in path if knot > home) if state & ROAD else ()
+            paths.append(((home,) if state & HOME else ()) + later)
+            settled.update(settled_at(work, done, item, paths[item]))
         cases.append(Case(tuple(paths), settled))
     pairs = [pair for case in cases for pair in enumerate(case.paths)]
     new = [pair for pair in dict.fromkeys(pairs) if pair not in r.known]
@@ -115,6 +117,18 @@ def _by_state(r: Reckoned, placing: Placing) -> tuple[Array, Array]:
     means = Reckoned(r.worn, work, r.plan, r.nothing_done, r.all_before, r.left, known, found)
     stops = np.stack([means.failures(case) @ r.weights * law.strands[:, None] for case in cases], axis=1)
     return stops @ r.worn.standing_hours, stops.sum(axis=2)
+
+
+def _is_a_look_after_water(task: Task) -> bool:
+    return task.window is not None and not task.resets
+
+
+def _done_in(problem: PlacementProblem, placing: Placing, state: int) -> Placing:
+    """The visits of a placing that belong to a state."""
+    kinds = (WATER if _is_a_look_after_water(task) else ROAD for task in problem.tasks)
+    return replace(
+        placing, visits=tuple(at if kind & state else () for kind, at in zip(kinds, placing.visits, strict=True))
+    )
 
 
 def _units(r: Reckoned, placing: Placing) -> Iterator[Unit]:
@@ -130,7 +144,7 @@ def _units(r: Reckoned, placing: Placing) -> Iterator[Unit]:
             yield _unit(problem, index, HOME, items, (home,))
         road = tuple(s for s in placing.visits[index] if s < problem.last and (s > home or task.window is not None))
         if road:
-            yield _unit(problem, index, ROAD, items, road)
+            yield _unit(problem, index, WATER if _is_a_look_after_water(task) else ROAD, items, road)
 
 
 def _unit(problem: PlacementProblem, index: int, brings: int, items: tuple[int, ...], sites: Sequence[int]) -> Unit:
