@@ -6,21 +6,25 @@ days at home and the crossings. Equal seeds give equal trips.
 
 import os
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cache
 from random import Random
+from typing import TypeAlias
 
 from tests.small import crossing, leg, stop, trip, workshop
 from tripplan.files.demos import DEMOS, demo_folder
 from tripplan.files.folder import Inputs, load
 from tripplan.planner import make_plan
-from tripplan.records.catalogue import Catalogue
-from tripplan.records.facts_in import Crossing, HistoryRow, Leg, Rig, Stop, Trip
+from tripplan.records.catalogue import Catalogue, Item
+from tripplan.records.facts_in import Crossing, HistoryRow, Leg, Origin, Rig, Stop, Trip, Unit
 from tripplan.records.plan import Plan
 
+Thing: TypeAlias = tuple[Item, Unit, str | None]
 TODAY = date(2026, 6, 1)
 COUNT = "TRIPPLAN_RANDOM_TRIPS"
+MORE, LOOK = 10**6, "look"
+FINDINGS = ("serviceable", "as new", "worn", "failed", "water", "contaminated")
 GRADES = {
     "dust": ("none", "light", "heavy", "bulldust"), "corrugation": ("none", "light", "moderate", "severe"),
     "surface": ("sealed", "gravel", "track", "sand", "rock"), "heat_c": (20.0, 33.0, 42.0),
@@ -76,6 +80,77 @@ def random_trip(seed: int) -> RandomTrip:
         cost_per_stranded_hour=draw.choice((0, 90, 300)), **{"return": home},
     )  # fmt: skip
     return RandomTrip(seed, inputs.rig, history, made, catalogue, today)
+
+
+def with_findings(seed: int) -> RandomTrip:
+    """The trip of this seed by an owner who has been round the rig: up to five things more were looked at."""
+    return _looked_round(seed, Random(MORE + seed))
+
+
+def _looked_round(seed: int, draw: Random) -> RandomTrip:
+    case = random_trip(seed)
+    things = _things(case)
+    seen = [
+        _line(number, case.today - timedelta(days=draw.randint(0, 60)), thing, draw, (LOOK, thing[0].act))
+        for number, thing in ((n, draw.choice(things)) for n in range(1, draw.randint(0, 5) + 1))
+    ]
+    return replace(case, history=(*case.history, *seen))
+
+
+def _things(case: RandomTrip) -> list[Thing]:
+    """Every position of every item, unit by unit."""
+    return [
+        (item, unit, side) for unit in case.rig.units for item in case.catalogue.items if item.fits(unit)
+        for side in item.positions or (None,)
+    ]  # fmt: skip
+
+
+def _line(number: int, day: date, thing: Thing, draw: Random, acts: Sequence[str]) -> HistoryRow:
+    """A row of the history about one thing, with a finding."""
+    item, unit, side = thing
+    return _row(
+        number, day, unit.id, item.id, draw.choice(acts) if len(acts) > 1 else acts[0], side, draw.choice(FINDINGS)
+    )
+
+
+def _row(
+    number: int, day: date, unit: str, item: str, act: str, side: str | None, finding: str | None
+) -> HistoryRow:  # fmt: skip
+    values = {"date": day, "unit": unit, "item": item, "act": act, "position": side, "finding": finding}
+    return HistoryRow.model_validate({**values, "origin": Origin(file="history.csv", row=9000 + number)})
+
+
+def under_way(seed: int) -> RandomTrip:
+    """The same once the trip has begun: none, half or all of the work so far on record, fords crossed, more seen."""
+    draw = Random(MORE + seed)
+    case = _looked_round(seed, draw)
+    number = len([row for row in case.history if (row.origin.row or 0) > 9000])
+    plan = case.plan()
+    today = case.trip.depart + timedelta(days=draw.randint(0, (case.trip.return_ - case.trip.depart).days))
+    rows, share = [], draw.choice((0, 0.5, 1))
+    for slot in plan.slots:
+        for job in slot.jobs if slot.kind in ("workshop", "stop") and slot.date <= today else ():
+            if job.kind in ("service", "after water") and draw.random() < share:
+                number += 1
+                found = draw.choice(FINDINGS if job.act == LOOK else (None, None, "serviceable", "worn"))
+                rows.append(_row(number, slot.date, job.unit, job.item, job.act, job.position, found))
+    fords = tuple(_crossed(ford, case, today, draw) for ford in case.trip.crossings)
+    things = _things(case)
+    for _ in range(draw.randint(0, 3)):
+        thing, number = draw.choice(things), number + 1
+        rows.append(_line(number, today - timedelta(days=draw.randint(0, 3)), thing, draw, (LOOK,)))
+    trip_now = case.trip.model_copy(update={"crossings": fords})
+    return replace(case, history=(*case.history, *rows), trip=trip_now, today=today)
+
+
+def _crossed(ford: Crossing, case: RandomTrip, today: date, draw: Random) -> Crossing:
+    """The crossing as it was made, mostly, where its day has come: as deep as expected, or deeper."""
+    day = next(one.date for one in case.trip.legs if one.leg == ford.leg)
+    if day > today or draw.random() >= 0.8:
+        return ford
+    depth_m = draw.choice((ford.depth_m, min(1.4, ford.depth_m + 0.3)))
+    made = {"crossed": day, "depth_m": depth_m, "stalled": draw.random() < 0.1, "hubs_hot": draw.random() < 0.3}
+    return ford.model_copy(update=made)
 
 
 def _legs(draw: Random, depart: date) -> tuple[Leg, ...]:

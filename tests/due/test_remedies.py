@@ -11,7 +11,7 @@ from tripplan.files.data_tables import read_catalogue
 from tripplan.records.catalogue import Catalogue, Family, Item
 from tripplan.records.facts_in import FACILITY_RANK, HistoryRow
 from tripplan.records.mending import Remedy
-from tripplan.records.words import BAD_FINDINGS
+from tripplan.records.words import BAD_FINDINGS, Finding
 
 HOME, ROAD = date(2026, 6, 25), date(2026, 7, 5)
 REMEDY = Remedy(at="mechanism", found=("worn", "failed", "water", "contaminated"), act="renew", minutes=50, facility="camp", parts_lead_days=3, consumables="worn_part 1",
@@ -153,6 +153,21 @@ def test_adjusting_leaves_worn_linings_worn() -> None:
     found = [{item.position for item in planned(TRIP, NEW, *rows, NOW, catalogue=catalogue).items if item.found}
              for rows in ((LEFT_WORN,), (oily, adjusted), (LEFT_WORN, renewed), (oily, adjusted, renewed))]  # fmt: skip
     assert found == [{"left", "right"}, {"left", "right"}, {"right"}, {"right"}]
+
+
+@pytest.mark.parametrize("side", ["left", "right"])
+def test_worn_linings_are_not_forgotten_for_dirt_that_is_found_later(side: str) -> None:
+    """Otherwise one side would be washed and the other renewed, or both washed with the linings worn."""
+    washed = REMEDY.model_copy(
+        update={"at": "brake", "found": (Finding("contaminated"),), "act": "clean", "consumables": (), "sides": ""}
+    )
+    worn = pads().remedies[0].model_copy(update={"found": (Finding("worn"),)})
+    catalogue = tables(pads().items[0], remedies=(washed, worn), consumables=pads().consumables)
+    dirty = row(date(2026, 6, 10), 450, "pads", "look", 4, finding="contaminated", position=side)
+    plan = planned(TRIP, NEW, LEFT_WORN, dirty, NOW, catalogue=catalogue)
+    assert {(item.position, item.act) for item in plan.items if item.found} == {("left", "renew"), ("right", "renew")}
+    alone = planned(TRIP, NEW, dirty, NOW, catalogue=catalogue)
+    assert {item.act for item in alone.items if item.found} == {"clean"}
 
 
 def test_it_is_told_on_which_side_it_was_found() -> None:

@@ -46,6 +46,19 @@ def test_what_a_place_could_not_hold_goes_to_a_halt() -> None:
     assert falls(tight, 2, NUTS).site is None
 
 
+def test_a_day_that_a_known_fault_needs_is_not_filled_with_looks() -> None:
+    """If it were, oil found bad would be left in for the whole trip, since the look after draining it found no five minutes."""
+    given = trip(shakedown_km=90.0)
+    there = next(site for site, name, *_ in sorted(takes_looks(given)) if name == "nuts")
+    assert there == 1
+    fault = replace(given.tasks[0], found_bad=True, earliest=1, put_right_by=1, minutes=50.0, opens=())
+    for minutes, takes in ((52.0, True), (54.0, False)):
+        kept = replace(given, tasks=(replace(fault, minutes=minutes), *given.tasks[1:]), set_out_minutes=0.0)
+        assert (1 in {site for site, *_ in takes_looks(kept)}) is takes, minutes
+    early = replace(given, tasks=(replace(fault, minutes=59.0, earliest=0), *given.tasks[1:]))
+    assert 1 in {site for site, *_ in takes_looks(early)}
+
+
 def test_two_jobs_ask_for_one_look() -> None:
     """If not, the same nuts would be counted twice at one halt."""
     given = trip(takes_looks=frozenset())

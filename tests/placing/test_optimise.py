@@ -2,9 +2,9 @@
 
 import pytest
 
-from tests.random_trips import random_trip
+from tests.random_trips import random_trip, with_findings
 from tripplan.placing.optimise import place_optimally
-from tripplan.placing.reckoning import totals
+from tripplan.placing.reckoning import site_minutes, totals
 from tripplan.planner import answer, look_around
 
 ONE_HUB = 1737
@@ -18,3 +18,13 @@ def test_no_plan_is_dearer_than_that_of_the_plain_rule(seed: int) -> None:
     found = answer(look_around(one.rig, one.history, one.trip, one.catalogue, one.today), place_optimally)
     assert totals(found.problem, found.placing)[1] <= totals(found.problem, found.plain)[1]
     assert found.placing.gap is None or 0 <= found.placing.gap < 1
+
+
+def test_what_no_bound_counts_on_is_not_told_as_proven() -> None:
+    """A seal renewed on one side, and the failed bearing packed along: 22 times cheaper than what a bound knows of."""
+    one = with_findings(562)
+    found = answer(look_around(one.rig, one.history, one.trip, one.catalogue, one.today), place_optimally)
+    problem, placing = found.problem, found.placing
+    assert totals(problem, placing)[1] == totals(problem, found.plain)[1] and placing.gap is None
+    for site, minutes in zip(problem.sites, site_minutes(problem, placing), strict=True):
+        assert site.minutes is None or minutes <= site.minutes + 1e-6

@@ -91,10 +91,10 @@ def test_a_place_without_the_time_for_every_look_is_passed(minutes: float | None
 
 
 @pytest.mark.parametrize(
-    ("own", "assumed", "passes"), [(12, 5, True), (11, 500, False), (None, 12, True), (None, 11, False)]
+    ("own", "assumed", "passes"), [(6, 5, True), (5.9, 500, False), (None, 6, True), (None, 5.9, False)]
 )
 def test_a_day_on_the_road_is_as_long_as_the_owner_gives(own: float | None, assumed: float, passes: bool) -> None:
-    """If not, an owner who works an hour a day at most would be told that there was time."""
+    """If not, an owner who works a few minutes a day at most would be told that there was time: the camp has two days."""
     at = assuming(sound(), road_day_limit_minutes=assumed)
     at = replace(at, trip=at.trip.model_copy(update={"road_day_limit_minutes": own}))
     assert bool(broken(check(from_km=550, to_km=650), at)) is passes

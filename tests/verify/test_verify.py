@@ -439,6 +439,7 @@ def halts_left_out_of_the_total(plan: Json) -> None:
 def a_look_driven_past_a_free_day(plan: Json) -> None:
     """A look behind the shakedown left to a halt, though the last day at home has the time."""
     check = next(check for check in plan["rechecks"] if check["where"] == "home")
+    next(slot for slot in plan["slots"] if slot["id"] == check["slot"])["minutes_available"] = 1000
     check["slot"], check["leg"], check["where"] = None, 1, "at a halt on the road"
 
 

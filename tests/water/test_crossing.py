@@ -224,3 +224,17 @@ def test_a_planned_crossing_is_never_settled() -> None:
     """If not, work done before the trip would pass for work after a ford still to come."""
     rows = (row(date(2026, 7, 2), None, "hub", "repack", position="both"),)
     assert len(called(HUB, REPACK, at=crossing(1, 100, 0.5), rows=rows)) == 2
+
+
+@pytest.mark.parametrize(
+    ("finding", "asked"),
+    [("water", [("left", "repack")]), ("contaminated", [("left", "repack")]), ("worn", []), ("failed", [])],
+)
+def test_above_the_water_only_water_or_dirt_that_is_found_calls_for_anything(
+    finding: str, asked: list[tuple[str, str]]
+) -> None:
+    """If not, a worn joint found the day after would have dry hubs taken apart for a ford that came to the rims."""
+    repack = water_rule("hub", "before remote", "repack", within_days=5, decided_by="hub look", told_from=2)
+    shallow = crossing(1, 100, 0.1, crossed=MADE)
+    seen = row(date(2026, 7, 2), None, "hub", "look", position="left", finding=finding)
+    assert [(call.position, call.rule.act) for call in called(HUB, repack, at=shallow, rows=(seen,))] == asked

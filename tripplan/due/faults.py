@@ -1,9 +1,10 @@
 """What was found bad and is not put right since: here, on the other side of the axle, or where it is seen for this item."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from itertools import takewhile
 from typing import TypeAlias
 
-from tripplan.due.remedies import done_by, is_for_both_sides
+from tripplan.due.remedies import done_by, is_for_both_sides, remedied
 from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import HistoryRow, Unit
 from tripplan.records.lookups import SERVICE
@@ -16,17 +17,37 @@ ItemAt: TypeAlias = tuple[Unit, Item, str | None]
 def found_bad(at: ItemAt, history: History, catalogue: Catalogue) -> tuple[HistoryRow, Item] | None:
     """What was found bad and is to be put right here, and the item at which it was seen.
 
-    Here, on the other side where it counts here too, or at an item whose findings the job of this one puts right.
+    Here, on the other side where it counts here too, or at an item whose findings the job of this one puts right. Of several
+    the latest here, or what asks for a greater act that does its job too.
     """
+    item, own = at[1], list(_not_put_right(at, history))
+    here = [row for row in own if _is_done_here(row, at, catalogue)]
+    rows = [*here, *_on_other_sides(at, history, catalogue, bool(own))]
+    if rows:
+        return _asking_most(rows, item, catalogue), item
+    return None if own else next(_sent_here(at, history, catalogue), None)
+
+
+def _on_other_sides(at: ItemAt, history: History, catalogue: Catalogue, is_bad_here: bool) -> Iterator[HistoryRow]:
+    """What was found on another side and is to be put right here too; where this side is bad itself, only what is for both."""
     unit, item, position = at
-    own = _not_put_right(at, history)
-    if own is not None:
-        return (own, item) if _is_done_here(own, at, catalogue) else None
     last = history.last_finding(item, unit.id, position)
-    others = (history.last_finding(item, unit.id, side) for side in item.positions if side != position)
-    bad = (row for row in others if row is not None and row.finding in BAD_FINDINGS)
-    there = next((row for row in bad if _counts_here(row, last, at, history, catalogue)), None)
-    return next(_sent_here(at, history, catalogue), None) if there is None else (there, item)
+    for side in item.positions:
+        rows = () if side == position else history.findings(item, unit.id, side)
+        for row in takewhile(lambda one: one.finding in BAD_FINDINGS, rows):
+            is_asked = not is_bad_here or is_for_both_sides(item, row.finding or "", catalogue)
+            if is_asked and _counts_here(row, last, at, history, catalogue):
+                yield row
+
+
+def _asking_most(rows: Sequence[HistoryRow], item: Item, catalogue: Catalogue) -> HistoryRow:
+    """The first of these, or a later one whose act does that of the first as well."""
+    found = rows[0]
+    for row in rows[1:]:
+        now, more = (remedied(item, one, item, catalogue).act for one in (found, row))
+        if more != now and more in catalogue.acts_doing.get(now, ()):
+            found = row
+    return found
 
 
 def _is_done_here(bad: HistoryRow, at: ItemAt, catalogue: Catalogue) -> bool:
@@ -35,15 +56,14 @@ def _is_done_here(bad: HistoryRow, at: ItemAt, catalogue: Catalogue) -> bool:
     return done_by(item, bad.finding or "", unit, catalogue) is item
 
 
-def _not_put_right(at: ItemAt, history: History) -> HistoryRow | None:
-    """The latest bad finding here that no act has put right and no later look has found good."""
+def _not_put_right(at: ItemAt, history: History) -> Iterator[HistoryRow]:
+    """The bad findings here, the latest first, that no act has put right and no later look has found good."""
     unit, item, position = at
     for row in history.findings(item, unit.id, position):
         if row.finding not in BAD_FINDINGS:
-            return None
+            return
         if not _cured(row, at, history):
-            return row
-    return None
+            yield row
 
 
 def _sent_here(at: ItemAt, history: History, catalogue: Catalogue) -> Iterator[tuple[HistoryRow, Item]]:
@@ -52,7 +72,7 @@ def _sent_here(at: ItemAt, history: History, catalogue: Catalogue) -> Iterator[t
     for seen_at in catalogue.sending.get(item.id, ()):
         for side in seen_at.positions or (None,):
             is_here = None in (side, position) or side == position
-            bad = _not_put_right((unit, seen_at, side), history) if is_here else None
+            bad = next(_not_put_right((unit, seen_at, side), history), None) if is_here else None
             if bad is None or done_by(seen_at, bad.finding or "", unit, catalogue) is not item:
                 continue
             rows = (row for row in history.of_item(item, unit.id, position) if when(row) > when(bad))

@@ -2,7 +2,8 @@
 
 Behind a shakedown they are done on the last day at home, on the road at a stop that lies in
 their window, else at a halt; what would come after the trip is done at home. A place takes no
-more of them than it could hold if all came that can: the longest are left to a halt.
+more of them than it could hold if all came that can, beside the known faults that only it can put right in time: the
+longest are left to a halt.
 """
 
 from collections.abc import Iterable
@@ -22,6 +23,7 @@ from tripplan.placing.problem import (
     Task,
     renewals,
 )
+from tripplan.placing.trade_rules import is_with_the_hub
 from tripplan.records.units import MINUTES_PER_HOUR
 
 
@@ -151,7 +153,7 @@ def takes_looks(problem: PlacementProblem) -> frozenset[tuple[int, str, str, str
             at = falls_at(problem, site, look.low_km, look.high_km)
             if at is not None:
                 could.setdefault(at, {})[(look.item, look.unit, look.side)] = look.minutes
-    found, kept = [], owed_minutes(problem)
+    found, kept = [], [sum(both) for both in zip(owed_minutes(problem), fault_minutes(problem), strict=True)]
     owed = {(one.site, one.look.item, one.look.unit, one.look.side) for one in problem.owed}
     for at, looks in could.items():
         left = most_minutes(problem, at) - kept[at]
@@ -160,6 +162,20 @@ def takes_looks(problem: PlacementProblem) -> frozenset[tuple[int, str, str, str
             if left >= 0:
                 found.append((at, *thing))
     return frozenset(found)
+
+
+def fault_minutes(problem: PlacementProblem) -> tuple[float, ...]:
+    """Minutes that are kept at each site for known faults that can be put right in time there alone, with all that opens."""
+    found = []
+    for site, factor in enumerate(problem.place_factor):
+        here = [t for t in problem.tasks if t.found_bad and t.earliest == t.put_right_by == site]
+        opened = {pair for task in here for pair in task.opens}
+        opened_too = [t for t in problem.tasks if t not in here and is_with_the_hub(t) and opened.issuperset(t.opens)]
+        minutes = sum(task.minutes for task in (*here, *opened_too)) + problem.set_out_minutes
+        for key, state in opened:
+            minutes += problem.open_minutes[(key[1], state)] + problem.close_minutes[(key[1], state)]
+        found.append(minutes * factor if here else 0.0)
+    return tuple(found)
 
 
 def most_minutes(problem: PlacementProblem, at: int) -> float:

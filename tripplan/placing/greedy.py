@@ -10,10 +10,10 @@ from itertools import chain, islice
 
 import numpy as np
 
-from tripplan.placing.model import NEVER, Flags, Floats, Model, Spot
+from tripplan.placing.model import NEVER, Flags, Floats, Spot
 from tripplan.placing.problem import PlacementProblem, Placing, Task
 from tripplan.placing.read_back import as_placing
-from tripplan.placing.stated import Stated, stated
+from tripplan.placing.stated import HUB_WORK, Stated, stated
 from tripplan.placing.waiting import is_limited
 
 METHOD = "plain rule"
@@ -27,7 +27,7 @@ def place_greedily(problem: PlacementProblem) -> Placing:
 
 def plain_visits(given: Stated) -> Flags:
     """The visits by that rule, row by row."""
-    model, load = given.model, _Load(given.model)
+    model, load = given.model, _Load(given)
     own = np.zeros(model.labour.shape, dtype=bool)
     for row in _in_order(given):
         for site in _sites_of(given, row, own, load):
@@ -39,8 +39,13 @@ def plain_visits(given: Stated) -> Flags:
 class _Load:
     """What is opened and planned at each site so far."""
 
-    def __init__(self, model: Model) -> None:
-        self.model = model
+    def __init__(self, given: Stated) -> None:
+        self.model = model = given.model
+        self.packed = {
+            opening: np.flatnonzero(model.along & model.need[:, opening]).tolist()
+            for opening, (key, _) in enumerate(given.openings)
+            if key[1] == HUB_WORK
+        }
         self.opened: set[Spot] = set()
         self.taken = np.zeros(len(model.rows))
         self.busy: set[int] = set()
@@ -54,11 +59,14 @@ class _Load:
         return own.union(*(self.brings.get(spot, ()) for spot in own)) - self.opened
 
     def _more(self, row: int, site: int, new: set[Spot]) -> Floats:
-        """What each clock gives for the row."""
+        """What each clock gives for the row; what belongs to a hub that it has off takes its longer visit."""
         model = self.model
         extra = np.zeros(len(model.rows))
         for opening, at in new:
             extra[at] += model.open_spend[opening, at]
+            extra[at] += sum(
+                model.more_spend[other, :, at].max() for other in self.packed.get(opening, ()) if other != row
+            )
             if (opening, at) in self.halts:
                 extra[model.sites :] += self.halts[(opening, at)]
         fee = 0.0 if site in self.busy else model.fee_spend[site]

@@ -1,5 +1,6 @@
 """Placement by the search: what the planner calls."""
 
+import numpy as np
 from msgspec.structs import replace
 
 from tripplan.placing.bound import proven_gap
@@ -16,22 +17,21 @@ from tripplan.placing.displaced import (
 )
 from tripplan.placing.greedy import plain_visits
 from tripplan.placing.model import Flags
-from tripplan.placing.problem import PlacementProblem, Placing
+from tripplan.placing.paths import wait_of
+from tripplan.placing.problem import HAIR, PlacementProblem, Placing
 from tripplan.placing.read_back import as_placing
-from tripplan.placing.reckoning import totals
+from tripplan.placing.reckoning import site_minutes, totals
 from tripplan.placing.search import NAME, VERSION, Found, search
 from tripplan.placing.stated import Stated, stated
 
 METHOD = f"{NAME} {VERSION}"
-NEAR = 1.02
-"""So near to what was found the plain rule is reckoned out (measured: the gain not counted on is below that)."""
 
 
 def place_optimally(problem: PlacementProblem) -> Placing:
     """The best placing found; equal problems give equal placings, with or without a solver."""
     given = stated(problem)
     found, placing = _placed(given)
-    return replace(placing, gap=proven_gap(given.model, found))
+    return replace(placing, gap=proven_gap(given.model, found) if found.is_bounded else None)
 
 
 def place_unproven(problem: PlacementProblem) -> Placing:
@@ -71,13 +71,23 @@ def _found(given: Stated) -> tuple[Found, Placing, Limits | None]:
 def _or_plain(given: Stated, found: Found, plain: Flags) -> Found:
     """What was found, or the visits of the plain rule where these come out cheaper.
 
-    What comes along with a hub opened on one side alone is a gain that the search does not count on.
+    What comes along with a hub opened on one side alone is a gain that the search does not count on: no more than all
+    waiting of what belongs to hubs.
     """
     cost = whole_cost(given.model, given.whole, plain)
-    if cost > NEAR * found.cost:
+    if cost - sum(wait_of(given.model, plain, row) for row in np.flatnonzero(given.model.along).tolist()) > found.cost:
         return found
-    dear, cheap = (totals(given.problem, as_placing(given, own, METHOD))[1] for own in (found.own, plain))
-    return replace(found, own=plain, cost=cost) if cheap < dear else found
+    ours, other = (as_placing(given, own, METHOD) for own in (found.own, plain))
+    is_cheaper = totals(given.problem, other)[1] < totals(given.problem, ours)[1]
+    if not is_cheaper or not _has_the_minutes(given.problem, other):
+        return found
+    return replace(found, own=plain, cost=cost, is_bounded=cost <= found.cost)
+
+
+def _has_the_minutes(problem: PlacementProblem, placing: Placing) -> bool:
+    """True when every site has them, with all that comes along."""
+    spent = zip(problem.sites, site_minutes(problem, placing), strict=True)
+    return all(site.minutes is None or minutes <= site.minutes + HAIR for site, minutes in spent)
 
 
 def _wants_time(placing: Placing) -> bool:

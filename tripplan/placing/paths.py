@@ -79,6 +79,11 @@ def steps_of(model: Model, own: Flags, row: int) -> list[tuple[int, int]]:
     return [(p, q - 1) for p, q in pairwise(at)]
 
 
+def wait_of(model: Model, own: Flags, row: int) -> float:
+    """What waiting costs one row in a plan, whoever does it."""
+    return float(sum(model.arc[row, p, q] for p, q in steps_of(model, own, row)))
+
+
 def shortest(arc: Floats, again: Floats, who: Numbers, visit: Floats, through: Flags, forced: Flags) -> Flags:
     """Visits of the cheapest path of each of these rows (rows, sites); ties go to the earlier start.
 

@@ -17,7 +17,7 @@ from tripplan.placing.descent import only_at_home
 from tripplan.placing.fine import anew, refine, without_idle
 from tripplan.placing.known import deepen, first_known
 from tripplan.placing.model import Flags, Floats, Model, Part, Plans, parts_of
-from tripplan.placing.paths import steps_of
+from tripplan.placing.paths import wait_of
 from tripplan.placing.so_far import MOST_WEIGHED, SoFar
 
 NAME, VERSION = "tripplan descent", "1"
@@ -34,13 +34,17 @@ tell little of a long job that finds no day."""
 
 
 class Found(Struct, frozen=True):
-    """The visits found, what they cost, and the prices at the end, part by part; and how much was weighed for it."""
+    """The visits found, what they cost, and the prices at the end, part by part; and how much was weighed for it.
+
+    `is_bounded` is false where they are cheaper by something that no bound counts on.
+    """
 
     own: Flags
     cost: float
     prices: Prices
     parts: tuple[Part, ...]
     weighed: int = 0
+    is_bounded: bool = True
 
 
 def search(model: Model, start: Flags | None = None, instead: Instead | None = None) -> Found:
@@ -75,7 +79,7 @@ def _is_far(cost: float, least: float) -> bool:
 
 def _waits(model: Model, own: Flags) -> Floats:
     """What waiting costs every row, whoever does it: a limit that is passed counts for much."""
-    return np.array([sum(model.arc[row, p, q] for p, q in steps_of(model, own, row)) for row in range(len(own))])
+    return np.array([wait_of(model, own, row) for row in range(len(own))])
 
 
 def _rounds(now: SoFar) -> tuple[Prices, Prices, float]:

@@ -147,7 +147,8 @@ def _where_it_fits(model: Model) -> Model:
 def groups_of(problem: PlacementProblem) -> tuple[tuple[int, ...], ...]:
     """Tasks that are one job: what belongs to an open hub of one axle, two sides alike, else each alone.
 
-    Where one side of an axle was done a short time ago and the other was not, each side's hub is a job of its own.
+    Where one side of an axle was done a short time ago and the other was not, each side's hub is a job of its own,
+    but where both have something to be put right.
     """
     tasks = problem.tasks
     axles = grouped(((t.unit.id, t.item.place), index) for index, t in enumerate(tasks) if is_with_the_hub(t))
@@ -162,8 +163,14 @@ def groups_of(problem: PlacementProblem) -> tuple[tuple[int, ...], ...]:
 
 
 def _hubs_together(problem: PlacementProblem, axle: Sequence[int]) -> list[tuple[int, ...]]:
-    """The tasks of an axle's hubs as one job, or side by side where one was done a short time ago on one side alone."""
+    """The tasks of an axle's hubs as one job, or side by side where one was done a short time ago on one side alone.
+
+    What was found bad and is put right on both sides, such as linings, has both hubs off together however fresh one is.
+    """
     tasks = problem.tasks
+    bad = grouped((tasks[i].item.id, tasks[i].found_bad) for i in axle)
+    if any(len(sides) > 1 and all(sides) for sides in bad.values()):
+        return [tuple(axle)]
     fresh = grouped(
         (tasks[i].item.id, bool(tasks[i].shares) and tasks[i].shares[0][0] < problem.short_share) for i in axle
     )

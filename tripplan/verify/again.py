@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from tripplan.records.catalogue import Item
 from tripplan.verify.facts import NUTS, SMALL, STOP, WORKSHOP, Broken, Facts, Json, key_of, named
 from tripplan.verify.slots import place_factor
+from tripplan.verify.spent import left_of_days
 
 
 def away_looks(facts: Facts) -> list[Json]:
@@ -53,7 +54,7 @@ def again_rules(facts: Facts) -> Iterator[Broken]:
 
 
 def _passes_a_place_with_time(facts: Facts, check: Json) -> Iterator[Broken]:
-    """The first place in the window takes the look, where it could hold every look there is."""
+    """The first place in the window takes the look, where it could hold every look there is beside its work."""
     done, at_km, after = _work(facts, check)
     shaken = at_km <= 0.0 and facts.trip.shakedown_km >= check["from_km"] - at_km
     days = [slot for slot in after if shaken and slot["kind"] == WORKSHOP and slot["date"] > done]
@@ -61,8 +62,8 @@ def _passes_a_place_with_time(facts: Facts, check: Json) -> Iterator[Broken]:
     for slot in (*days[-1:], *stops)[:1]:
         most = float("inf") if slot["minutes_available"] is None else slot["minutes_available"]
         if facts.is_on_the_road(slot):
-            most = min(most, facts.road_minutes["road_day_limit_minutes"])
-        if most >= _every_look_minutes(facts) * place_factor(facts, slot):
+            most = min(most, left_of_days(facts, slot))
+        if most >= slot["minutes_planned"] + _every_look_minutes(facts) * place_factor(facts, slot):
             yield Broken("look again", named(check), f"{slot['id']} lies in its window and has the time for every look")
 
 

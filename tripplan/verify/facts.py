@@ -27,6 +27,7 @@ TO_GIVE_KM, SMALL = 0.01, 1e-5
 WORKSHOP, STOP, AFTER = SlotKind
 AFTER_WATER, RECHECK, WALK_ROUND = JobKind.AFTER_WATER, JobKind.RECHECK, JobKind.WALK_ROUND
 SIDES = ("left", "right")
+HUB_OFF, WHEEL_OFF = "hub off", "wheel off"
 NUTS = {"vehicle": "wheel_nuts", "trailer": "trailer_wheel_nuts"}
 
 

@@ -11,11 +11,11 @@ from datetime import date, timedelta
 
 from tripplan.records.catalogue import Item
 from tripplan.records.lookups import SERVICE
-from tripplan.verify.facts import SIDES, Broken, Facts, Json, day, key_of, named, rank
-from tripplan.verify.parts import days_with_shelf
+from tripplan.verify.facts import HUB_OFF, SIDES, STOP, Broken, Facts, Json, day, key_of, named, rank
+from tripplan.verify.parts import days_with_shelf, meets_the_rig
 from tripplan.verify.remedies import ending_acts, remedies_at, seen_at
 from tripplan.verify.slots import place_factor
-from tripplan.verify.trade import HUB_OFF
+from tripplan.verify.spent import left_of_days, road_spent_in_all
 
 WATER = "water"
 
@@ -66,11 +66,17 @@ def _passed_by(facts: Facts, entry: Json) -> Iterator[Broken]:
     inside = [index for index in able if _is_soon_enough(facts, entry, index, found)]
     last, done = inside[-1] if inside else able[0], _done(facts, entry)
     for index in able:
-        if last < done and index < done and _has_room(facts, entry, facts.slots[index]):
+        slot = facts.slots[index]
+        if last < done and _is_before(facts, slot, done) and _has_room(facts, entry, slot):
             later = facts.slots[done]["id"] if done < len(facts.slots) else "nothing"
-            says = f"found on {found}, and {facts.slots[index]['id']} has the time for it before {later}"
+            says = f"found on {found}, and {slot['id']} has the time for it before {later}"
             yield Broken("fault known", named(entry), says)
             return
+
+
+def _is_before(facts: Facts, slot: Json, done: int) -> bool:
+    """True when the rig is driven on from there before that slot."""
+    return done == len(facts.slots) or bool(slot["trip_km"] < facts.slots[done]["trip_km"])
 
 
 def _is_soon_enough(facts: Facts, entry: Json, index: int, found: date) -> bool:
@@ -110,8 +116,9 @@ def _most(facts: Facts, entry: Json) -> tuple[float, int, float]:
 
 def _is_able(facts: Facts, entry: Json, slot: Json) -> bool:
     _, needed, days = _most(facts, entry)
-    days = days_with_shelf(facts, entry, days)
-    return rank(slot["facility"]) >= needed and day(slot["date"]) >= facts.today + timedelta(days=days)
+    ready, on = facts.today + timedelta(days=days_with_shelf(facts, entry, days)), day(slot["date"])
+    meets = slot["kind"] != STOP or meets_the_rig(facts, ready, on)
+    return rank(slot["facility"]) >= needed and on >= ready and meets
 
 
 def _done(facts: Facts, entry: Json) -> int:
@@ -132,10 +139,11 @@ def _has_room(facts: Facts, entry: Json, slot: Json) -> bool:
     minutes = (minutes * (len(SIDES) if entry["position"] else 1) + 10.0) * place_factor(facts, slot)
     most = float("inf") if slot["minutes_available"] is None else slot["minutes_available"]
     if facts.is_on_the_road(slot):
-        most = min(most, facts.road_minutes["road_day_limit_minutes"])
+        most = min(most, left_of_days(facts, slot))
         days = (facts.trip.return_ - facts.trip.depart).days + 1
         spent = sum(other["minutes_planned"] for other in facts.slots if facts.is_on_the_road(other))
         spent += sum(check["minutes"] for check in facts.plan["rechecks"] if check["slot"] is None)
-        if spent + minutes > facts.road_minutes["road_daily_minutes"] * days:
+        given = facts.road_minutes["road_daily_minutes"] * days - road_spent_in_all(facts)
+        if spent + minutes > given:
             return False
     return bool(slot["minutes_planned"] + minutes <= most)

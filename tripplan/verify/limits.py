@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from tripplan.records.plan import NO_RECORD
-from tripplan.verify.facts import WALK_ROUND, Broken, Facts, Json, key_of, named
+from tripplan.verify.facts import SIDES, WALK_ROUND, Broken, Facts, Json, key_of, named
 from tripplan.verify.shares import RENEWING, Shares, is_overhaul, shares_of
 from tripplan.verify.trade import is_with_the_hub
 
@@ -70,7 +70,7 @@ def _told(facts: Facts, entry: Json, shares: Shares) -> Iterator[Broken]:
 
 
 def _twice(facts: Facts, entry: Json, shares: Shares) -> Iterator[Broken]:
-    """No act for its own sake again within a short time, but where a limit would be passed without it."""
+    """No act for its own sake again within a short time, but where a limit would be passed without it, or for the side beside it."""
     item = facts.catalogued[entry["item"]]
     if is_with_the_hub(item) or (entry["verdict"] == NO_RECORD and is_overhaul(facts, entry)):
         return
@@ -81,10 +81,23 @@ def _twice(facts: Facts, entry: Json, shares: Shares) -> Iterator[Broken]:
     for start, end, then in zip([None, *spots], spots, [*spots[1:], len(facts.slots) - 1], strict=False):
         if is_limited(entry) and shares.between(start, then) > limit:
             continue
+        if _is_for_the_other_side(facts, entry, end, least):
+            continue
         if end in own and shares.between(start, end) < least - SHARE_TO_GIVE - shares.doubt:
             since = f"was done at {facts.slots[start]['id']}" if start is not None else "stands today"
             says = f"done at {facts.slots[end]['id']} {shares.between(start, end):.2f} of its interval after it {since}"
             yield Broken("not twice", named(entry), says)
+
+
+def _is_for_the_other_side(facts: Facts, entry: Json, end: int, least: float) -> bool:
+    """True where the other side is done at that place as well, and not within a short time: an axle is worked on as a pair."""
+    side = None if entry["position"] not in SIDES else SIDES[entry["position"] == SIDES[0]]
+    other = facts.items.get((entry["item"], entry["unit"], side)) if side else None
+    spots = [] if other is None else sorted({facts.spot[slot] for slot in other["placed"]})
+    if other is None or end not in spots:
+        return False
+    since = max((spot for spot in spots if spot < end), default=None)
+    return shares_of(facts, other).between(since, end) >= least - SHARE_TO_GIVE
 
 
 def _look_first(facts: Facts, entry: Json) -> Iterator[Broken]:

@@ -26,7 +26,7 @@ def parts_rules(facts: Facts) -> Iterator[Broken]:
             continue
         wanted, on = taken_by(facts, item, job), day(slot["date"])
         ready = facts.today + timedelta(days=days_for_parts(facts, item, job))
-        meets = slot["kind"] != STOP or _meets_the_rig(facts, ready, on)
+        meets = slot["kind"] != STOP or meets_the_rig(facts, ready, on)
         if (on >= ready and meets) or facts.is_warned(facts.items.get(key_of(job), job)):
             continue
         more = _sum(spent, wanted)
@@ -36,7 +36,7 @@ def parts_rules(facts: Facts) -> Iterator[Broken]:
             yield Broken("parts arrive", f"{slot['id']}, {named(job)}", f"parts ordered today are there on {ready}")
 
 
-def _meets_the_rig(facts: Facts, ready: date, on: date) -> bool:
+def meets_the_rig(facts: Facts, ready: date, on: date) -> bool:
     """True where parts that come on that day go along from home, or are sent to a stop with shops at or before this one."""
     at_home = [day(slot["date"]) for slot in facts.slots if slot["kind"] == WORKSHOP]
     if ready <= max([facts.today, *at_home] if at_home else [facts.today, facts.trip.depart]):
@@ -48,14 +48,20 @@ def _meets_the_rig(facts: Facts, ready: date, on: date) -> bool:
 
 
 def days_for_parts(facts: Facts, item: Item, job: Json) -> float:
-    """Days that parts ordered today take, where the job takes any that have to be ordered."""
-    return item.parts_lead_days if taken_by(facts, item, job) else 0.0
+    """Days that parts ordered today take, where the job takes any that have to be ordered: its own, or for what was found."""
+    if not taken_by(facts, item, job):
+        return 0.0
+    return max([item.parts_lead_days, *(row.parts_lead_days for row in _remedies(facts, job))])
+
+
+def _remedies(facts: Facts, job: Json) -> list[Remedy]:
+    entry = facts.items.get(key_of(job), job)
+    return remedies_at(facts, entry) if entry.get("found") else []
 
 
 def taken_by(facts: Facts, item: Item, job: Json) -> dict[str, float]:
     """The parts that a job takes and that have to be ordered: of the item's own act, and of what puts a finding right."""
-    entry = facts.items.get(key_of(job), job)
-    return _with_remedies(facts, item, remedies_at(facts, entry) if entry.get("found") else [])
+    return _with_remedies(facts, item, _remedies(facts, job))
 
 
 def there(facts: Facts, what: str, on: date | None) -> float:

@@ -11,12 +11,11 @@ from functools import lru_cache
 from msgspec import Struct
 
 from tripplan.records.catalogue import Catalogue, Item
-from tripplan.records.facts_in import HistoryRow, Unit
+from tripplan.records.facts_in import HistoryRow, Unit, as_day
 from tripplan.records.lookups import item_index
 from tripplan.records.words import Line
-from tripplan.verify.facts import NUTS, SMALL, Broken, Facts, Json, Key, key_of, named
+from tripplan.verify.facts import HUB_OFF, NUTS, SMALL, WHEEL_OFF, Broken, Facts, Json, Key, key_of, named
 
-HUB_OFF, WHEEL_OFF = "hub off", "wheel off"
 PLAY = {
     place: f"{place.split()[0]}_bearing_play" for place in ("front wheel end", "rear wheel end", "trailer wheel end")
 }
@@ -167,4 +166,7 @@ def _most_km(facts: Facts, unit: str, since: date) -> float:
     if usual is None and since < trip.depart:
         return float("inf")
     legs = sum(leg.distance_km for leg in trip.legs if since <= leg.date < facts.today)
+    legs += max(
+        (ford.at_km for ford in trip.crossings if ford.crossed and as_day(ford.crossed) == facts.today), default=0.0
+    )
     return legs + (usual or 0.0) * (facts.today - since).days / 7

@@ -8,6 +8,7 @@ from tripplan.records.facts_in import as_day
 from tripplan.verify.facts import (
     AFTER,
     AFTER_WATER,
+    HUB_OFF,
     RECHECK,
     SIDES,
     SMALL,
@@ -189,7 +190,7 @@ def _job(facts: Facts, slot: Json, job: Json) -> Iterator[Broken]:
 
 
 def _service_job(facts: Facts, slot: Json, job: Json, item: Item, where: str) -> Iterator[Broken]:
-    if rank(slot["facility"]) < rank(item.facility):
+    if rank(slot["facility"]) < rank(item.facility) and not _has_hub_off_for_water(facts, slot, job):
         yield Broken("facility", where, f"needs a {item.facility}, the slot is a {slot['facility']}")
     entry = facts.items.get(key_of(job), job)
     remedies = remedies_at(facts, entry) if entry.get("found") else []
@@ -202,6 +203,19 @@ def _service_job(facts: Facts, slot: Json, job: Json, item: Item, where: str) ->
     if round(job["minutes"], 3) not in told:
         says = f"takes {sorted(minutes)[-1]:g} minutes by the tables, said {job['minutes']:g}"
         yield Broken("minutes add up", where, says)
+
+
+def _has_hub_off_for_water(facts: Facts, slot: Json, job: Json) -> bool:
+    """True where a look after water has that hub off there: what belongs to it is done while it is."""
+    side = (job["unit"], job["place"], job["position"])
+    if job["state"] != HUB_OFF:
+        return False
+    for act in (act for entry in facts.plan["crossings"] for act in entry["acts"] if act["slot"] == slot["id"]):
+        there = (act["unit"], facts.catalogued[act["item"]].place, act["position"])
+        rules = facts.rules_of(act) if there == side else []
+        if any(rule.state == HUB_OFF and rank(slot["facility"]) >= rank(rule.facility) for rule in rules):
+            return True
+    return False
 
 
 def _water_job(facts: Facts, slot: Json, job: Json, where: str) -> Iterator[Broken]:

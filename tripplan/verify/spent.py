@@ -5,7 +5,7 @@ from datetime import date, datetime
 
 from tripplan.records.catalogue import Item
 from tripplan.records.facts_in import Stop, WorkshopDay, as_day
-from tripplan.verify.facts import AFTER, SMALL, STOP, WORKSHOP, Act, Broken, Facts, day
+from tripplan.verify.facts import AFTER, SMALL, STOP, WORKSHOP, Act, Broken, Facts, Json, day
 from tripplan.verify.slots import Part, needed_open
 
 NOON_HOUR = 12
@@ -121,3 +121,18 @@ def _days_ahead(facts: Facts, stop: Stop) -> float:
     hours = [one.hour for one in told if isinstance(one, datetime) and one.date() == last]
     ahead = max((last - facts.today).days, 0) + (1 if hours and min(hours) >= NOON_HOUR else 0)
     return min(ahead / max((last - first).days, 1), 1.0)
+
+
+def left_of_days(facts: Facts, slot: Json) -> float:
+    """The ceiling of a day for each day that a stop still has, less what is on record there from the first of them on."""
+    told = (slot["place"], slot["after_leg"])
+    done = sum(road_spent(facts, s, day(slot["date"])) for s in facts.trip.stops if (s.stop, s.after_leg) == told)
+    return max(0.0, facts.road_minutes["road_day_limit_minutes"] * _days(slot) - done)
+
+
+def _days(slot: Json) -> int:
+    """Days spent at a stop, the day of arrival and of departure as one."""
+    if slot["kind"] != STOP or slot["arrive"] is None or slot["leave"] is None:
+        return 1
+    first = max(day(slot["date"]), day(slot["arrive"]))
+    return max(1, (day(slot["leave"]) - first).days)

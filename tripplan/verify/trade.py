@@ -10,23 +10,22 @@ from tripplan.records.grouped import grouped
 from tripplan.verify.again import away_looks, away_minutes, recorded_minutes
 from tripplan.verify.facts import (
     AFTER_WATER,
+    HUB_OFF,
     NUTS,
     SIDES,
     SMALL,
-    STOP,
+    WHEEL_OFF,
     WORKSHOP,
     Broken,
     Facts,
     Json,
     Key,
-    day,
     key_of,
     named,
 )
 from tripplan.verify.slots import needed_open
-from tripplan.verify.spent import road_spent, road_spent_in_all
+from tripplan.verify.spent import left_of_days, road_spent_in_all
 
-HUB_OFF, WHEEL_OFF = "hub off", "wheel off"
 WITH_THE_HUB = ("repack", "renew")
 NUTS_LOW_KM, NUTS_HIGH_KM = 50.0, 100.0
 ABOUT_AS_FAR = 0.25
@@ -154,7 +153,7 @@ def _ceilings(facts: Facts) -> Iterator[Broken]:
         if facts.is_on_the_road(slot):
             asked = recorded_minutes(facts, slot)
             least += asked
-            spent, most = float(slot["minutes_planned"]), _left_of_days(facts, slot)
+            spent, most = float(slot["minutes_planned"]), left_of_days(facts, slot)
             total += spent
             if facts.legs[slot["after_leg"]]["date"] == slot["date"]:
                 spent += sum(away_minutes(facts, check) for check in halts if check["leg"] == slot["after_leg"])
@@ -172,13 +171,6 @@ def _ceilings(facts: Facts) -> Iterator[Broken]:
         yield Broken("ceiling of the trip", "slots", f"{total:g} minutes on the road where the owner gives {most:g}")
 
 
-def _left_of_days(facts: Facts, slot: Json) -> float:
-    """The ceiling of a day for each day that a stop still has, less what is on record there from the first of them on."""
-    told = (slot["place"], slot["after_leg"])
-    done = sum(road_spent(facts, s, day(slot["date"])) for s in facts.trip.stops if (s.stop, s.after_leg) == told)
-    return max(0.0, facts.road_minutes["road_day_limit_minutes"] * _days(slot) - done)
-
-
 def _water_met_minutes(facts: Facts) -> float:
     """Minutes of all that crossings made ask for, each opened by itself: they may come on top of the ceilings."""
     acts = [act for entry in facts.plan["crossings"] if entry["crossed"] for act in entry["acts"]]
@@ -188,11 +180,3 @@ def _water_met_minutes(facts: Facts) -> float:
 
 def _opening(facts: Facts, rule: WaterRule) -> float:
     return facts.opening_minutes(facts.catalogued[rule.item].place, rule.state)
-
-
-def _days(slot: Json) -> int:
-    """Days spent at a stop, the day of arrival and of departure as one."""
-    if slot["kind"] != STOP or slot["arrive"] is None or slot["leave"] is None:
-        return 1
-    first = max(day(slot["date"]), day(slot["arrive"]))
-    return max(1, (day(slot["leave"]) - first).days)

@@ -34,6 +34,7 @@ IN_FRONT = ("airbox_seam", "alternator", "battery_tray", "brake_reservoir_cap", 
 INTAKE = ("airbox_seam", "intake_mouth")
 MOST_AHEAD = 2
 RENEWS_AHEAD = ("grease",)
+ENTERED = ("water", "contaminated")
 
 
 def follow_up_rules(facts: Facts) -> Iterator[Broken]:
@@ -102,6 +103,17 @@ def water_rules(facts: Facts) -> Iterator[Broken]:
             odd = {key_of(part) for part in entry["immersed"]} ^ immersed.keys()
             yield Broken("immersed", where, f"heights and depth do not agree on {sorted(odd, key=str)[0]}")
         yield from _acts(facts, crossing, entry, immersed, where)
+
+
+def _is_found_wet(facts: Facts, crossing: Crossing, act: Json, rules: Iterable[WaterRule]) -> bool:
+    """True when water or dirt was found since there, or at what decides the act, wherever the water was counted to."""
+    deciding = {act["item"], *(name for rule in rules for name, _ in rule.deciding)}
+    places = {facts.catalogued[name].place for name in deciding if name in facts.catalogued}
+    tell = deciding | {item.id for item in facts.catalogue.items if item.place in places}
+    return crossing.crossed is not None and any(
+        row.item in tell and row.unit == act["unit"] and row.finding in ENTERED and row.date >= as_day(crossing.crossed)
+        for row in facts.history
+    )  # fmt: skip
 
 
 def _there(facts: Facts, crossing: Crossing) -> list[Unit]:
@@ -178,7 +190,8 @@ def _acts(
     for act in entry["acts"]:
         window = (act["within_days"], act["within_km"])
         rules = [rule for rule in facts.rules_of(act) if (rule.within_days, rule.within_km) == window]
-        if not rules or ((act["item"], act["unit"]) not in reached and all(rule.own_point for rule in rules)):
+        dry = (act["item"], act["unit"]) not in reached and all(rule.own_point for rule in rules)
+        if not rules or (dry and not _is_found_wet(facts, crossing, act, rules)):
             yield Broken("water act", where, f"{act['act']} {named(act)}: no rule calls for it")
         elif crossing.crossed is None and _is_too_much(facts, act, rules):
             yield Broken("water ahead", where, f"{act['act']} {named(act)} is booked for water not yet met")

@@ -16,7 +16,7 @@ from msgspec import Struct
 from tripplan.records.catalogue import Catalogue, Item, WaterRule
 from tripplan.records.facts_in import Crossing, TrailerHubs, Unit, as_day
 from tripplan.records.plan_work import Immersed
-from tripplan.records.words import LOOKS, WaterWindow
+from tripplan.records.words import BAD_FINDINGS, ENTERED_FINDINGS, LOOKS, WaterWindow
 from tripplan.trip.timeline import Timeline
 from tripplan.water.grades import EASY, STOOD, Easy, Grade, easy_limits, grade, one_side_tells
 from tripplan.water.lines import INTAKE_POINTS, BowWave, is_under
@@ -298,17 +298,18 @@ def _asked(rule: WaterRule, ford: _Ford, item: Item, position: str | None, desk:
     """The call of one rule at one place, outright or contingent; None when nothing is asked for.
 
     Where only the high line reaches, looks are asked for and what they decide is told. An engine that
-    stopped in the water may have drawn it in, wherever it was counted to: its intake counts as reached. What a look
-    found outweighs both lines: it is asked for wherever the water was counted to.
+    stopped in the water may have drawn it in, wherever it was counted to: its intake counts as reached. Water or dirt that a
+    look found outweighs both lines: it is asked for wherever the water was counted to. What is found worn there tells of none.
     """
     crossing, unit, is_high = ford.crossing, ford.unit, rule.line == "high"
     number = ford.grade_high if is_high else ford.grade
     if not _holds(rule, ford, number, item, position, desk):
         return None
     side = None if rule.once else position
-    word = seen(rule, unit, side, crossing, desk.history, desk.catalogue)
     drawn_in = crossing.stalled and unit.kind == "vehicle" and not INTAKE_POINTS.isdisjoint(item.points)
     reached = not rule.own_point or drawn_in or wetting(item, unit, crossing, desk.allowance_m, is_high).grade == 2
+    tells = BAD_FINDINGS if reached else ENTERED_FINDINGS
+    word = seen(rule, unit, side, crossing, desk.history, desk.catalogue, tells)
     if not reached and word != FOUND:
         if not desk.high_looks.intersection(name for name, _ in rule.deciding):
             return None

@@ -1,6 +1,6 @@
 """What history says of a crossing that was made: what is done since, what was seen, which seal leaks."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 
 from tripplan.records.catalogue import Catalogue, Item, WaterRule
 from tripplan.records.facts_in import Crossing, HistoryRow, Unit, as_day
@@ -60,11 +60,12 @@ def is_clean(rows: Sequence[HistoryRow]) -> bool:
 
 
 def seen(
-    rule: WaterRule, unit: Unit, position: str | None, crossing: Crossing, history: History, catalogue: Catalogue
-) -> str | None:
+    rule: WaterRule, unit: Unit, position: str | None, crossing: Crossing, history: History, catalogue: Catalogue,
+    tells: Collection[str],
+) -> str | None:  # fmt: skip
     """What the looks that decide a rule have found since the crossing: clean, found, or nothing yet.
 
-    One bad finding outweighs every clean one. Clean counts only from an act as great as the one
+    Found is what `tells` of it. One such finding outweighs every clean one. Clean counts only from an act as great as the one
     named: a hand on the hub does not clear it, the cap off does.
     """
     clean, is_past = False, crossing.crossed is not None and as_day(crossing.crossed) <= history.until
@@ -73,7 +74,7 @@ def seen(
         if item is None or not item.fits(unit):
             continue
         rows = since(item, unit, position if item.positions else None, crossing, history)
-        if any(row.finding in BAD_FINDINGS and not _cured(row, rows, item, history) for row in rows):
+        if any(row.finding in tells and not _cured(row, rows, item, history) for row in rows):
             return FOUND
         clean = clean or is_clean([row for row in rows if history.does(row.act, act)])
     return CLEAN if clean else None

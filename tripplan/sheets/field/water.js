@@ -215,13 +215,14 @@ const Water = (() => {
       return true;
     }
 
-    seen(rule, unit, position, crossing) {
+    seen(rule, unit, position, crossing, tells) {
       let clean = false;
       for (const [name, act] of rule.deciding || []) {
         if (!this.fits(unit, name)) continue;
         const item = this.data.items[name];
         const rows = this.history.since(name, unit, item.positions.length ? position : null, crossing);
-        if (rows.some((row) => this.history.isBad(row, rows, item))) return "found";
+        const bad = rows.filter((row) => tells.includes(row.finding));
+        if (bad.some((row) => !this.history.isCured(row, rows, item))) return "found";
         clean = clean || this.history.isClean(rows.filter((row) => this.history.does(row.act, act)));
       }
       return clean ? "clean" : null;
@@ -235,10 +236,11 @@ const Water = (() => {
       let number = isHigh ? ford.grade_high : ford.grade;
       if (!this.holds(rule, ford, number, item, position)) return null;
       const side = rule.once ? null : position;
-      const word = this.seen(rule, unit, side, crossing);
       const drawnIn = crossing.stalled && unit.kind === "vehicle"
         && item.points.some((point) => data.points.intake.includes(point));
       const reached = !rule.own_point || drawnIn || isImmersed(data, item, unit, crossing, isHigh);
+      const tells = reached ? data.findings.bad : data.findings.entered;
+      const word = this.seen(rule, unit, side, crossing, tells);
       if (!reached && word !== "found") {
         if (!(rule.deciding || []).some(([name]) => this.highLooks.has(name))) return null;
         if (!isImmersed(data, item, unit, crossing, true)) return null;
