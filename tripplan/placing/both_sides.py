@@ -4,7 +4,7 @@ Two tasks that differ in nothing but their side, and are about as far gone, are 
 whatever places work. That an axle is worked on as a pair is common practice, no source.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from tripplan.placing.problem import AT_ONCE, PlacementProblem, Placing, Task
 from tripplan.placing.trade_rules import WHEEL_RAISED, is_with_the_hub
@@ -19,17 +19,26 @@ def twins_of(tasks: Sequence[Task], covered_by: Sequence[tuple[int, ...]]) -> tu
 
     What does them on the way has to be paired as well, or be the same for both, or bring them at
     once, so that they take no time of their own there; what opens nothing, or only has the wheels
-    off the ground, is paired in any case. What water calls for is called for on both sides alike.
+    off the ground, is paired in any case. What water calls for is called for on both sides alike, but a look at one side that
+    is made there for its own sake is not made twice.
     """
     pairs = _alike(tasks)
     while odd := [
         one for one, other in pairs.items()
-        if tasks[one].window is None and any(state != WHEEL_RAISED for _, state in tasks[one].opens)
-        and not all(_brings(tasks, index, one, other) for index in _of_one_side(covered_by[one], covered_by[other], pairs))
+        if _come_apart(tasks, one, other, _of_one_side(covered_by[one], covered_by[other], pairs))
     ]:  # fmt: skip
         for one in odd:
             del pairs[one]
     return tuple(sorted(pairs.items()))
+
+
+def _come_apart(tasks: Sequence[Task], one: int, other: int, lone: Iterable[int]) -> bool:
+    """True where two sides are no pair, for what `lone` does at one of them alone."""
+    if tasks[one].window is not None:
+        sides = (tasks[one].thing, tasks[other].thing)
+        return not tasks[one].resets and any(tasks[i].thing in sides and not is_with_the_hub(tasks[i]) for i in lone)
+    is_deep = any(state != WHEEL_RAISED for _, state in tasks[one].opens)
+    return is_deep and not all(_brings(tasks, index, one, other) for index in lone)
 
 
 def _alike(tasks: Sequence[Task]) -> dict[int, int]:

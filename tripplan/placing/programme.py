@@ -132,7 +132,7 @@ def part_programme(part: Part, price: Floats, fee: Floats, limited: bool) -> Pro
         worked[s] = out.column(fee[s], whole=True)
         for column in there:
             out.row([worked[s]], [column], lower=0.0)
-    _spoilt(model, visits, worth, out)
+    _spoilt(model, visits, out)
     if limited:
         _minutes(model, visits, turns, kept, worked, out)
     return out
@@ -244,7 +244,7 @@ def _nights(
     return kept
 
 
-def _spoilt(model: Model, visits: Visits, worth: Floats, out: Programme) -> None:
+def _spoilt(model: Model, visits: Visits, out: Programme) -> None:
     """Work at home costs its visit again where that is spoilt by what is opened there on a later day."""
     for task, openings in model.spoilt:
         for s in range(model.home - 1):

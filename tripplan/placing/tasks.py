@@ -224,7 +224,7 @@ def _renewal(
         minutes=item.minutes,
         facility=item.facility,
         state=item.state,
-        opens=needed + _at_once(standing, s.catalogue),
+        opens=needed + _at_once(item, unit, standing.position, s.catalogue),
         earliest=first_site_from(sites, s.trip.depart, s.today, standing.lead_days),
         reach=rows.reach,
         sound=rows.sound,
@@ -256,14 +256,13 @@ def _names_a_look(item: Item, unit: Unit, catalogue: Catalogue) -> bool:
     return any(look.act in LOOKS and look.place == item.place and look.fits(unit) for look in looks)
 
 
-def _at_once(standing: Standing, catalogue: Catalogue) -> tuple[tuple[PlaceKey, str], ...]:
+def _at_once(item: Item, unit: Unit, position: str | None, catalogue: Catalogue) -> tuple[tuple[PlaceKey, str], ...]:
     """The looks an act brings with it on the spot, such as play with the wheel off the ground."""
     found: list[tuple[PlaceKey, str]] = []
-    for follow in standing.item.follow_ups:
-        item = catalogue.item(follow.item)
-        if follow.at_once and item.fits(standing.unit):
-            sides = sides_of(item, standing.position)
-            found += [((standing.unit.id, AT_ONCE, side), item.id) for side in sides]
+    for follow in item.follow_ups:
+        look = catalogue.item(follow.item)
+        if follow.at_once and look.fits(unit):
+            found += [((unit.id, AT_ONCE, side), look.id) for side in sides_of(look, position)]
     return tuple(found)
 
 
@@ -278,7 +277,7 @@ def _once_tasks(
 
 def _owed(task: Task, teardown: dict[tuple[str, str], Teardown], s: Situation) -> Task:
     """A task that cannot be left any longer: leaving it costs twice what it takes by itself, setting out and all."""
-    rows = [teardown[(key[1], state)] for key, state in task.opens]
+    rows = [teardown[(key[1], state)] for key, state in task.opens if key[1] != AT_ONCE]
     setting_out = sum(s.catalogue.assumed(name).value for name in ("set_out_minutes", "clean_up_minutes"))
     minutes = task.minutes + sum(row.open_minutes + row.close_minutes for row in rows) + setting_out
     return replace(
@@ -325,6 +324,7 @@ def _once(
     call = chunk[0][1]
     rule, item = call.rule, found_bad.get((call.item.id, call.unit.id, call.position or ""), call.item)
     item = item if item.act == rule.act else call.item
+    brought = _at_once(item, call.unit, call.position, s.catalogue) if rule.resets else ()
     task = Task(
         item=item,
         unit=call.unit,
@@ -333,7 +333,7 @@ def _once(
         minutes=rule.minutes,
         facility=rule.facility,
         state=rule.state,
-        opens=opens(item, call.unit, call.position, rule.state, teardown),
+        opens=opens(item, call.unit, call.position, rule.state, teardown) + brought,
         earliest=0,
         window=visit_window(chunk),
         undone=sum(undone_price(entry[1], teardown, s) for entry in chunk),
