@@ -30,7 +30,9 @@ THIN = FOLDERS / "thin_book"
 SEEN_ON = date(2026, 5, 25)
 LONG = "19"
 """A trip whose plan takes so long to find that no second one is made for a way out."""
-NAMES = [*sorted(DEMOS), "thin_book", "no_record", *map(str, range(how_many(15))), LONG]
+SOON = "27"
+"""An hour more lets in a visit that keeps a limit, so that another need not come soon after the last."""
+NAMES = [*sorted(DEMOS), "thin_book", "no_record", *map(str, range(how_many(15))), LONG, SOON]
 
 
 @cache

@@ -304,6 +304,6 @@ def test_other_minutes_are_stated_as_if_from_the_start(site: int, minutes: float
         ceilings=Ceilings(trip_minutes=minutes),
     )  # fmt: skip
     found, wanted = with_minutes(stated(problem), other).model, stated(other).model
-    for name in ("labour", "spend", "rows", "room", "arc", "open_cost", "open_spend", "fee_cost"):
+    for name in ("labour", "spend", "rows", "room", "arc", "again", "open_cost", "open_spend", "fee_cost"):
         assert np.array_equal(getattr(found, name), getattr(wanted, name)), name
     assert not np.array_equal(found.room, stated(problem).model.room)

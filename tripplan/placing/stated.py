@@ -44,8 +44,8 @@ QUIET_MINUTES = 20.0
 class Stated(Struct, frozen=True):
     """The arrays, the tasks that each row stands for, and the openings in the order of their rows.
 
-    `whole` is the model as one part, `labour` that of the model with minutes without end, `stops` the sites that have a
-    clock of halts.
+    `whole` is the model as one part, `labour` that of the model with minutes without end, `again` what it has before
+    limits go first, `stops` the sites that have a clock of halts.
     """
 
     problem: PlacementProblem
@@ -55,6 +55,7 @@ class Stated(Struct, frozen=True):
     groups: tuple[tuple[int, ...], ...]
     openings: tuple[Opening, ...]
     labour: Floats
+    again: Floats
     stops: tuple[int | None, ...]
 
 
@@ -113,14 +114,16 @@ def stated(problem: PlacementProblem) -> Stated:
         home=problem.workshop_count, spoilt=_spoilt(problem, groups, number),
     )  # fmt: skip
     model = limits_first(problem, groups, _where_it_fits(model))
-    return Stated(problem, shared, model, whole_of(model), groups, openings, labour, tuple(stops))
+    return Stated(problem, shared, model, whole_of(model), groups, openings, labour, again, tuple(stops))
 
 
 def with_minutes(given: Stated, problem: PlacementProblem) -> Stated:
     """The same for a problem that differs in nothing but the minutes there are."""
     rows, room = rooms_of(problem, given.stops)
-    model = _where_it_fits(replace(given.model, labour=given.labour, rows=rows, room=room))
-    whole = replace(given.whole, model=replace(given.whole.model, labour=model.labour, rows=rows, room=room))
+    model = _where_it_fits(replace(given.model, labour=given.labour, again=given.again, rows=rows, room=room))
+    model = limits_first(problem, given.groups, model)
+    changed = {"labour": model.labour, "again": model.again, "rows": rows, "room": room}
+    whole = replace(given.whole, model=replace(given.whole.model, **changed))
     return replace(given, problem=problem, model=model, whole=whole)
 
 
