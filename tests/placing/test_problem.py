@@ -26,12 +26,13 @@ from tripplan.placing.problem import (
     build_sites,
     first_site_from,
     ladder,
+    opening_minutes,
     opens,
     renewals,
     slug,
     teardown_index,
 )
-from tripplan.placing.reckoning import each_alone, labour_cost, opening_minutes, site_minutes, totals
+from tripplan.placing.reckoning import each_alone, labour_cost, site_minutes, totals
 from tripplan.records.catalogue import Teardown
 from tripplan.trip.timeline import build_timeline
 

@@ -33,8 +33,7 @@ def _on_other_sides(at: ItemAt, history: History, catalogue: Catalogue, is_bad_h
     unit, item, position = at
     last = history.last_finding(item, unit.id, position)
     for side in item.positions:
-        rows = () if side == position else history.findings(item, unit.id, side)
-        for row in takewhile(lambda one: one.finding in BAD_FINDINGS, rows):
+        for row in () if side == position else _bad((unit, item, side), history):
             is_asked = not is_bad_here or is_for_both_sides(item, row.finding or "", catalogue)
             if is_asked and _counts_here(row, last, at, history, catalogue):
                 yield row
@@ -56,14 +55,15 @@ def _is_done_here(bad: HistoryRow, at: ItemAt, catalogue: Catalogue) -> bool:
     return done_by(item, bad.finding or "", unit, catalogue) is item
 
 
-def _not_put_right(at: ItemAt, history: History) -> Iterator[HistoryRow]:
-    """The bad findings here, the latest first, that no act has put right and no later look has found good."""
+def _bad(at: ItemAt, history: History) -> Iterator[HistoryRow]:
+    """The bad findings here, the latest first, that no later look has found good."""
     unit, item, position = at
-    for row in history.findings(item, unit.id, position):
-        if row.finding not in BAD_FINDINGS:
-            return
-        if not _cured(row, at, history):
-            yield row
+    return takewhile(lambda row: row.finding in BAD_FINDINGS, history.findings(item, unit.id, position))
+
+
+def _not_put_right(at: ItemAt, history: History) -> Iterator[HistoryRow]:
+    """Of those the ones that no act has put right."""
+    return (row for row in _bad(at, history) if not _cured(row, at, history))
 
 
 def _sent_here(at: ItemAt, history: History, catalogue: Catalogue) -> Iterator[tuple[HistoryRow, Item]]:

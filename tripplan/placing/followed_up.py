@@ -21,6 +21,7 @@ from tripplan.placing.problem import (
     PlacementProblem,
     Placing,
     Task,
+    opening_minutes,
     renewals,
 )
 from tripplan.placing.trade_rules import is_with_the_hub
@@ -171,10 +172,8 @@ def fault_minutes(problem: PlacementProblem) -> tuple[float, ...]:
         here = [t for t in problem.tasks if t.found_bad and t.earliest == t.put_right_by == site]
         opened = {pair for task in here for pair in task.opens}
         opened_too = [t for t in problem.tasks if t not in here and is_with_the_hub(t) and opened.issuperset(t.opens)]
-        minutes = sum(task.minutes for task in (*here, *opened_too)) + problem.set_out_minutes
-        for key, state in opened:
-            minutes += problem.open_minutes[(key[1], state)] + problem.close_minutes[(key[1], state)]
-        found.append(minutes * factor if here else 0.0)
+        minutes = sum(task.minutes for task in (*here, *opened_too)) + opening_minutes(problem, opened)
+        found.append((minutes + problem.set_out_minutes) * factor if here else 0.0)
     return tuple(found)
 
 

@@ -28,9 +28,10 @@ from tripplan.placing.problem import (
     Task,
     can_stand,
     last_chance,
+    opening_minutes,
     renewals,
 )
-from tripplan.placing.reckoning import Opening, home_minutes, opened_at, opening_minutes, set_out, site_minutes
+from tripplan.placing.reckoning import Opening, home_minutes, opened_at, set_out, site_minutes
 from tripplan.placing.tasks import act_prices, is_walk_round
 from tripplan.placing.waiting import is_limited, leg_dearness, limit_price, offset_of_state, past_limit, rates_of
 from tripplan.records.units import MINUTES_PER_HOUR

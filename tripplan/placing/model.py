@@ -110,8 +110,8 @@ class Model(Struct, frozen=True):
     room: Floats
     fee_cost: Floats
     fee_spend: Floats
-    home: int = 0
-    spoilt: tuple[Spoilt, ...] = ()
+    home: int
+    spoilt: tuple[Spoilt, ...]
 
     @property
     def sites(self) -> int:

@@ -5,7 +5,7 @@ currency, as whole numbers. Every search answers with a `Placing`; what that tak
 is reckoned in `reckoning.py`.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 
 from msgspec import Struct
@@ -256,6 +256,12 @@ class Placing(Struct, frozen=True):
     gap: float | None = None
     kept_open: frozenset[tuple[int, PlaceKey, str]] = frozenset()
     weighed: int = 0
+
+
+def opening_minutes(problem: PlacementProblem, opened: Iterable[tuple[PlaceKey, str]]) -> float:
+    """Minutes of the home shed to open and close these states, each once."""
+    pairs = [(key[1], state) for key, state in set(opened)]
+    return sum(problem.open_minutes[pair] + problem.close_minutes[pair] for pair in pairs)
 
 
 def renewals(problem: PlacementProblem, placing: Placing, index: int) -> tuple[int, ...]:

@@ -4,8 +4,6 @@ Minutes are those of the place they are worked in. Cost in whole thousandths of 
 currency, so that sums are exact.
 """
 
-from collections.abc import Iterable
-
 from tripplan.placing.followed_up import (
     Due,
     as_a_look,
@@ -29,6 +27,7 @@ from tripplan.placing.problem import (
     Placing,
     Task,
     once_done,
+    opening_minutes,
     renewals,
 )
 from tripplan.placing.tasks import is_every_morning
@@ -37,12 +36,6 @@ from tripplan.records.units import MINUTES_PER_HOUR
 
 START = -1
 Opening = tuple[PlaceKey, str]
-
-
-def opening_minutes(problem: PlacementProblem, opened: Iterable[Opening]) -> float:
-    """Minutes of the home shed to open and close these states, each once."""
-    pairs = [(key[1], state) for key, state in set(opened)]
-    return sum(problem.open_minutes[pair] + problem.close_minutes[pair] for pair in pairs)
 
 
 def opened_at(problem: PlacementProblem, placing: Placing) -> tuple[frozenset[Opening], ...]:

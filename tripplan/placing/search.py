@@ -16,7 +16,7 @@ from tripplan.placing.choice import Prices, best_prices, dual_value, no_prices, 
 from tripplan.placing.descent import only_at_home
 from tripplan.placing.fine import anew, refine, without_idle
 from tripplan.placing.known import deepen, first_known
-from tripplan.placing.model import Flags, Floats, Model, Part, Plans, parts_of
+from tripplan.placing.model import Flags, Model, Part, Plans, parts_of
 from tripplan.placing.paths import wait_of
 from tripplan.placing.so_far import MOST_WEIGHED, SoFar
 
@@ -67,7 +67,8 @@ def search(model: Model, start: Flags | None = None, instead: Instead | None = N
         now.take(refine(means, other), whole)
     own = refine(means, now.own)
     cost = means.cost(own)
-    if _is_far(cost, least) or _waits(model, own).max() > DEAR * cost:
+    longest = max(wait_of(model, own, row) for row in range(len(own)))
+    if _is_far(cost, least) or longest > DEAR * cost:
         own = anew(means, own, parts)
     own = without_idle(means, own)
     return Found(own, means.cost(own), centre, parts, now.known.weighed + EACH_BUNCH * len(means.known))
@@ -75,11 +76,6 @@ def search(model: Model, start: Flags | None = None, instead: Instead | None = N
 
 def _is_far(cost: float, least: float) -> bool:
     return cost - least > FAR * cost
-
-
-def _waits(model: Model, own: Flags) -> Floats:
-    """What waiting costs every row, whoever does it: a limit that is passed counts for much."""
-    return np.array([wait_of(model, own, row) for row in range(len(own))])
 
 
 def _rounds(now: SoFar) -> tuple[Prices, Prices, float]:

@@ -8,8 +8,8 @@ from collections.abc import Sequence
 from msgspec import Struct
 
 from tripplan.placing.followed_up import halt_minutes, halts, is_on_the_road, looks_due, most_minutes
-from tripplan.placing.problem import STOP, PlacementProblem, Placing, Task, Unmet, can_stand, renewals
-from tripplan.placing.reckoning import Opening, opened_at, opening_minutes, site_minutes
+from tripplan.placing.problem import STOP, PlacementProblem, Placing, Task, Unmet, can_stand, opening_minutes, renewals
+from tripplan.placing.reckoning import Opening, opened_at, site_minutes
 
 TOO_DEAR = "a place has the time, and doing it there costs more than leaving it"
 TOO_LONG = "too long a job for any place before its limit"

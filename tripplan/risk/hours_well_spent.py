@@ -14,8 +14,8 @@ import numpy as np
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from tripplan.placing.problem import HAIR, PlacementProblem, Placing, Task, can_stand
-from tripplan.placing.reckoning import Opening, opening_minutes
+from tripplan.placing.problem import HAIR, PlacementProblem, Placing, Task, can_stand, opening_minutes
+from tripplan.placing.reckoning import Opening
 from tripplan.placing.tasks import is_walk_round
 from tripplan.records.plan_risk import CurvePoint
 from tripplan.records.units import MINUTES_PER_HOUR

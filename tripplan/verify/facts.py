@@ -81,6 +81,11 @@ class Facts(Struct, frozen=True, dict=True):
         """Plan items by item, unit and position."""
         return {key_of(entry): entry for entry in self.plan["items"]}
 
+    def other_side(self, entry: Json) -> Json | None:
+        """The entry of the other side of the axle, if any."""
+        side = SIDES[entry["position"] == SIDES[0]] if entry["position"] in SIDES else None
+        return self.items.get((entry["item"], entry["unit"], side)) if side else None
+
     @cached_property
     def catalogued(self) -> dict[str, Item]:
         """Catalogue items by id."""

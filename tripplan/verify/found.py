@@ -9,9 +9,8 @@ sides of an axle is put right there together, whichever side was found bad.
 from collections.abc import Iterator
 from datetime import date, timedelta
 
-from tripplan.records.catalogue import Item
 from tripplan.records.lookups import SERVICE
-from tripplan.verify.facts import HUB_OFF, SIDES, STOP, Broken, Facts, Json, day, key_of, named, rank
+from tripplan.verify.facts import HUB_OFF, SIDES, Broken, Facts, Json, day, key_of, named, rank
 from tripplan.verify.parts import days_with_shelf, meets_the_rig
 from tripplan.verify.remedies import ending_acts, remedies_at, seen_at
 from tripplan.verify.slots import place_factor
@@ -27,16 +26,16 @@ def found_rules(facts: Facts) -> Iterator[Broken]:
         if entry["found"] == WATER or (entry["found"] is not None and (item.harms or item.strands > 0)):
             yield from _passed_by(facts, entry)
         if entry["found"] is not None and entry["position"] in SIDES and _is_in_pairs(facts, entry):
-            yield from _other_side(facts, entry, item)
+            yield from _other_side(facts, entry)
 
 
 def _is_in_pairs(facts: Facts, entry: Json) -> bool:
     return any(row.sides == "both" for row in remedies_at(facts, entry))
 
 
-def _other_side(facts: Facts, entry: Json, item: Item) -> Iterator[Broken]:
+def _other_side(facts: Facts, entry: Json) -> Iterator[Broken]:
     """The other side is done by the same act at the same places, or was done since it was found."""
-    other = facts.items.get((item.id, entry["unit"], SIDES[entry["position"] == SIDES[0]]))
+    other = facts.other_side(entry)
     if other is None:
         return
     if other["found"] is None:
@@ -116,9 +115,8 @@ def _most(facts: Facts, entry: Json) -> tuple[float, int, float]:
 
 def _is_able(facts: Facts, entry: Json, slot: Json) -> bool:
     _, needed, days = _most(facts, entry)
-    ready, on = facts.today + timedelta(days=days_with_shelf(facts, entry, days)), day(slot["date"])
-    meets = slot["kind"] != STOP or meets_the_rig(facts, ready, on)
-    return rank(slot["facility"]) >= needed and on >= ready and meets
+    ready = facts.today + timedelta(days=days_with_shelf(facts, entry, days))
+    return rank(slot["facility"]) >= needed and meets_the_rig(facts, ready, slot)
 
 
 def _done(facts: Facts, entry: Json) -> int:

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from tripplan.records.plan import NO_RECORD
-from tripplan.verify.facts import SIDES, WALK_ROUND, Broken, Facts, Json, key_of, named
+from tripplan.verify.facts import WALK_ROUND, Broken, Facts, Json, key_of, named
 from tripplan.verify.shares import RENEWING, Shares, is_overhaul, shares_of
 from tripplan.verify.trade import is_with_the_hub
 
@@ -91,8 +91,7 @@ def _twice(facts: Facts, entry: Json, shares: Shares) -> Iterator[Broken]:
 
 def _is_for_the_other_side(facts: Facts, entry: Json, end: int, least: float) -> bool:
     """True where the other side is done at that place as well, and not within a short time: an axle is worked on as a pair."""
-    side = None if entry["position"] not in SIDES else SIDES[entry["position"] == SIDES[0]]
-    other = facts.items.get((entry["item"], entry["unit"], side)) if side else None
+    other = facts.other_side(entry)
     spots = [] if other is None else sorted({facts.spot[slot] for slot in other["placed"]})
     if other is None or end not in spots:
         return False

@@ -12,7 +12,7 @@ from tripplan.records.catalogue import Item
 from tripplan.records.mending import Remedy
 from tripplan.records.shelf import meant, unit_factor
 from tripplan.verify.facts import AFTER, AFTER_WATER, RECHECK, STOP, WORKSHOP, Broken, Facts, Json, day, key_of, named
-from tripplan.verify.remedies import remedies_at
+from tripplan.verify.remedies import remedies_of
 
 ORDERED = ("part", "seal", "filter")
 
@@ -26,8 +26,7 @@ def parts_rules(facts: Facts) -> Iterator[Broken]:
             continue
         wanted, on = taken_by(facts, item, job), day(slot["date"])
         ready = facts.today + timedelta(days=days_for_parts(facts, item, job))
-        meets = slot["kind"] != STOP or meets_the_rig(facts, ready, on)
-        if (on >= ready and meets) or facts.is_warned(facts.items.get(key_of(job), job)):
+        if meets_the_rig(facts, ready, slot) or facts.is_warned(facts.items.get(key_of(job), job)):
             continue
         more = _sum(spent, wanted)
         if all(more[what] <= there(facts, what, on) for what in wanted):
@@ -36,8 +35,11 @@ def parts_rules(facts: Facts) -> Iterator[Broken]:
             yield Broken("parts arrive", f"{slot['id']}, {named(job)}", f"parts ordered today are there on {ready}")
 
 
-def meets_the_rig(facts: Facts, ready: date, on: date) -> bool:
-    """True where parts that come on that day go along from home, or are sent to a stop with shops at or before this one."""
+def meets_the_rig(facts: Facts, ready: date, slot: Json) -> bool:
+    """True where parts that come on that day are there: at home, along from home, or sent to a stop with shops at or before this one."""
+    on = day(slot["date"])
+    if slot["kind"] != STOP or on < ready:
+        return on >= ready
     at_home = [day(slot["date"]) for slot in facts.slots if slot["kind"] == WORKSHOP]
     if ready <= max([facts.today, *at_home] if at_home else [facts.today, facts.trip.depart]):
         return True
@@ -51,17 +53,12 @@ def days_for_parts(facts: Facts, item: Item, job: Json) -> float:
     """Days that parts ordered today take, where the job takes any that have to be ordered: its own, or for what was found."""
     if not taken_by(facts, item, job):
         return 0.0
-    return max([item.parts_lead_days, *(row.parts_lead_days for row in _remedies(facts, job))])
-
-
-def _remedies(facts: Facts, job: Json) -> list[Remedy]:
-    entry = facts.items.get(key_of(job), job)
-    return remedies_at(facts, entry) if entry.get("found") else []
+    return max([item.parts_lead_days, *(row.parts_lead_days for row in remedies_of(facts, job))])
 
 
 def taken_by(facts: Facts, item: Item, job: Json) -> dict[str, float]:
     """The parts that a job takes and that have to be ordered: of the item's own act, and of what puts a finding right."""
-    return _with_remedies(facts, item, _remedies(facts, job))
+    return _with_remedies(facts, item, remedies_of(facts, job))
 
 
 def there(facts: Facts, what: str, on: date | None) -> float:

@@ -1,7 +1,7 @@
 """Which rows of `remedies.csv` a finding can have brought, and what ends it."""
 
 from tripplan.records.mending import Remedy
-from tripplan.verify.facts import Facts, Json
+from tripplan.verify.facts import Facts, Json, key_of
 
 
 def remedies_at(facts: Facts, entry: Json) -> list[Remedy]:
@@ -11,6 +11,12 @@ def remedies_at(facts: Facts, entry: Json) -> list[Remedy]:
     own = [row for row in told if row.at == item.id and row.act]
     ends = any(rule.act == item.act and entry["found"] in (rule.puts_right or ()) for rule in facts.catalogue.acts)
     return own or [row for row in told if row.at == item.family and not ends]
+
+
+def remedies_of(facts: Facts, job: Json) -> list[Remedy]:
+    """Those rows for what a job may put right; none where nothing was found."""
+    entry = facts.items.get(key_of(job), job)
+    return remedies_at(facts, entry) if entry.get("found") else []
 
 
 def seen_at(facts: Facts, entry: Json) -> set[str]:

@@ -19,12 +19,11 @@ from tripplan.verify.facts import (
     Facts,
     Json,
     day,
-    key_of,
     named,
     rank,
 )
 from tripplan.verify.parts import days_for_parts, parts_rules
-from tripplan.verify.remedies import remedies_at
+from tripplan.verify.remedies import remedies_of
 
 DELICATE = ("bearing", "brake")
 FACTOR = {"camp": "place_factor_camp", "town": "place_factor_town", "workshop": "place_factor_workshop"}
@@ -192,8 +191,7 @@ def _job(facts: Facts, slot: Json, job: Json) -> Iterator[Broken]:
 def _service_job(facts: Facts, slot: Json, job: Json, item: Item, where: str) -> Iterator[Broken]:
     if rank(slot["facility"]) < rank(item.facility) and not _has_hub_off_for_water(facts, slot, job):
         yield Broken("facility", where, f"needs a {item.facility}, the slot is a {slot['facility']}")
-    entry = facts.items.get(key_of(job), job)
-    remedies = remedies_at(facts, entry) if entry.get("found") else []
+    remedies = remedies_of(facts, job)
     states = {item.state, *(row.state for row in remedies if row.state)}
     acts = {item.act, *(row.act for row in remedies if row.act)}
     if job["place"] != item.place or job["state"] not in states or job["act"] not in acts:

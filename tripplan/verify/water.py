@@ -106,10 +106,9 @@ def water_rules(facts: Facts) -> Iterator[Broken]:
 
 
 def _is_found_wet(facts: Facts, crossing: Crossing, act: Json, rules: Iterable[WaterRule]) -> bool:
-    """True when water or dirt was found since there, or at what decides the act, wherever the water was counted to."""
+    """True when water or dirt was found since by the act or a look that decides it, or by what does those on the way."""
     deciding = {act["item"], *(name for rule in rules for name, _ in rule.deciding)}
-    places = {facts.catalogued[name].place for name in deciding if name in facts.catalogued}
-    tell = deciding | {item.id for item in facts.catalogue.items if item.place in places}
+    tell = set[str]().union(*(facts.doing.get(name, {name}) for name in deciding))
     return crossing.crossed is not None and any(
         row.item in tell and row.unit == act["unit"] and row.finding in ENTERED and row.date >= as_day(crossing.crossed)
         for row in facts.history
