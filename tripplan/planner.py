@@ -37,6 +37,7 @@ from tripplan.explain.ways_out import ways_out
 from tripplan.grease.advice import all_fillings
 from tripplan.grease.what_is_in import read_contents
 from tripplan.placing.beyond import beyond_ceilings
+from tripplan.placing.followed_up import spared_by
 from tripplan.placing.greedy import place_greedily
 from tripplan.placing.optimise import METHOD, place_optimally
 from tripplan.placing.problem import THOUSAND, PlacementProblem, Placing, Task, last_chance, rank_needed, renewals
@@ -121,12 +122,13 @@ def answer(s: Situation, place: Callable[[PlacementProblem], Placing]) -> Answer
     standings = with_shelf(standings_of(s), s.shelf, s.catalogue, s.today)
     called = called_for(pairs, s, s.timeline, s.today)
     problem = placement_problem(standings, called, s)
+    placing = place(problem)
     return Answer(
         pairs=pairs,
         standings=standings,
         called=called,
-        problem=problem,
-        placing=place(problem),
+        problem=spared_by(problem, placing),
+        placing=placing,
         plain=place_greedily(problem),
     )
 

@@ -4,6 +4,7 @@ from functools import cache
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from tests.random_trips import how_many, random_trip
 from tripplan.explain.moves import (
@@ -18,8 +19,15 @@ from tripplan.explain.moves import (
 )
 from tripplan.files.demos import DEMOS, demo_folder
 from tripplan.files.folder import load
+from tripplan.placing.followed_up import (
+    halt_minutes,
+    owed_due,
+    owed_kept,
+    stop_of_the_day,
+)
 from tripplan.placing.model import NEVER
 from tripplan.placing.optimise import place_optimally
+from tripplan.placing.paths import wait_of
 from tripplan.placing.problem import STOP, THOUSAND, can_stand
 from tripplan.placing.read_back import as_placing
 from tripplan.placing.reckoning import site_minutes, totals
@@ -62,9 +70,9 @@ def test_every_price_is_that_of_the_plan_with_the_job_moved(name: str) -> None:
         moved = as_placing(laid.given, moved_rows(laid.own, move), "")
         again = totals(laid.problem, moved)[1] - now
         quiet = QUIET * max(laid.problem.hour_price) * len(laid.given.groups[move[0]])
-        assert priced.dearer == pytest.approx(again, abs=quiet + 0.01), (move, laid.problem.tasks[move[0]].key)
+        assert priced.dearer == pytest.approx(again, abs=quiet + 0.01), (move, laid.given.groups[move[0]])
         checked += 1
-    assert checked or not laid.moves
+    assert checked or name not in DEMOS
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -85,7 +93,11 @@ def test_short_of_time_is_said_only_where_the_day_would_be_too_full(name: str) -
         for number, (place, short) in enumerate(zip(problem.sites, priced.short, strict=False)):
             most = place.minutes if place.minutes is not None else float("inf")
             if place.kind == STOP and not problem.at_home[number] and problem.ceilings.day_minutes is not None:
-                most = min(most, problem.ceilings.day_minutes * place.days)
+                halted = sum(
+                    halt_minutes(problem, due) for due in (owed_due(problem, one) for one in owed_kept(problem))
+                    if due.site is None and stop_of_the_day(problem, due.at_km) == number
+                )  # fmt: skip
+                most = min(most, problem.ceilings.day_minutes * place.days - halted)
             assert max(0.0, spent[number] - most) == pytest.approx(short, abs=1.0)
 
 
@@ -131,8 +143,9 @@ def test_prices_in_words() -> None:
 def test_the_search_and_the_plan_reckon_one_cost(name: str) -> None:
     """If not, the gap would be proven of another plan than the one on the sheet.
 
-    Only what a delicate job in the last days counts for besides its own minutes is no cost of the plan; and what is done
-    on the way because a hub is off for something else is a gain that the search does not count on.
+    Only what a delicate job in the last days counts for besides its own minutes is no cost of the plan, nor what is
+    spoilt by a hub that comes off after it; looks that work on record brings are one that no search changes; and what
+    is done on the way because a hub is off for something else is a gain that it does not count on.
     """
     laid = bench(name)
     problem = laid.problem
@@ -140,15 +153,26 @@ def test_the_search_and_the_plan_reckon_one_cost(name: str) -> None:
         s for s, site in enumerate(problem.sites)
         if s < problem.workshop_count and (problem.depart - site.date).days <= problem.quiet_days
     ]  # fmt: skip
-    rows = [
-        any(problem.tasks[i].item.family in ("bearing", "brake") and problem.tasks[i].opens for i in group)
+    delicate = [
+        any(
+            state == "hub off" or problem.tasks[i].item.family in ("bearing", "brake")
+            for i in group for _, state in problem.tasks[i].opens
+        )
         for group in laid.given.groups
-    ]
+    ]  # fmt: skip
     quiet = sum(
-        QUIET * problem.hour_price[s] for s in near for row, own in enumerate(laid.own[:, s]) if own and rows[row]
+        QUIET * problem.hour_price[s] for s in near for row, own in enumerate(laid.own[:, s]) if own and delicate[row]
     )
-    more = cost_of(laid.given, laid.own) - totals(problem, laid.placing)[1] - quiet
-    assert -0.05 <= more <= (0.02 * totals(problem, laid.placing)[1] if name == "after-crossing" else 0.05)
+    model, home = laid.given.model, range(problem.workshop_count)
+    opened = model.need.T.astype(int) @ laid.own > 0
+    spoilt = sum(
+        model.labour[row, site] / THOUSAND for row, hubs in model.spoilt for site in home
+        if laid.own[row, site] and opened[list(hubs), site + 1 : len(home)].any()
+    )  # fmt: skip
+    without = totals(replace(problem, owed=()), laid.placing)[1]
+    gain = sum(wait_of(model, laid.own, row) for row in np.flatnonzero(model.along).tolist())
+    more = cost_of(laid.given, laid.own) - without - quiet - spoilt
+    assert -0.05 <= more <= gain / THOUSAND + 0.05
 
 
 def test_a_free_day_at_home_stands_empty_only_where_no_job_gains_by_it() -> None:

@@ -1,24 +1,27 @@
 """Why a job stands where it stands: what moving it to the neighbouring slot would cost.
 
-A move is priced by the yardstick of the search itself: the plan with that one move made, all
-else left where it is, less the plan. What goes together moves together: both sides of an
-axle, and all that belongs to an open hub.
+A move is priced as the plan with that one move made, all else left where it is, less the plan: by
+the yardstick of the search, and where more is done by it than that counts on, by the plan read
+back. What goes together moves together: both sides of an axle, and all that belongs to an open hub.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 
 from tripplan.explain.reasons import amount
 from tripplan.placing.bunches import whole_cost
 from tripplan.placing.descent import priced
 from tripplan.placing.model import NEVER, Flags, Floats
 from tripplan.placing.problem import THOUSAND, PlacementProblem, Placing, can_stand, once_done, rank_needed, renewals
-from tripplan.placing.read_back import as_visits, rows_of
+from tripplan.placing.read_back import as_placing, as_visits, rows_of
+from tripplan.placing.reckoning import totals
 from tripplan.placing.rooms import TENTHS
 from tripplan.placing.stated import Stated, stated
+from tripplan.placing.trade_rules import HUB_OFF
 from tripplan.records.plain_words import day_and_month
 
 Move = tuple[int, int, int]
@@ -59,7 +62,8 @@ def lay_out(problem: PlacementProblem, placing: Placing) -> Bench:
         if 0 <= other <= problem.last and not own[row, other] and given.model.labour[row, other] < NEVER
     ]
     row_of = {index: row for row, group in enumerate(given.groups) for index in group}
-    return Bench(placing, given, own, row_of, dict(zip(wanted, _priced(given, own, wanted), strict=True)))
+    moves = dict(zip(wanted, _priced(given, own, wanted), strict=True))
+    return Bench(placing, given, own, row_of, moves | _read_back(given, placing, own, moves))
 
 
 def _priced(given: Stated, own: Flags, wanted: Sequence[Move]) -> list[Priced]:
@@ -72,6 +76,25 @@ def _priced(given: Stated, own: Flags, wanted: Sequence[Move]) -> list[Priced]:
     cost, short = reckoned(given, several)
     dearer = (cost[1:] - cost[0]) / THOUSAND
     return [Priced(float(more), tuple(missing.tolist())) for more, missing in zip(dearer, short[1:], strict=True)]
+
+
+def _read_back(given: Stated, placing: Placing, own: Flags, moves: Mapping[Move, Priced]) -> dict[Move, Priced]:
+    """The moves priced from the plan read back that do more there than the search counts on.
+
+    What comes along where a hub is off, and what the renewal does of a call of the water for the same.
+    """
+    rows = {row for row, group in enumerate(given.groups) if any(_does_more(given.problem, i) for i in group)}
+    now, found = totals(given.problem, placing)[1], {}
+    for move, one in moves.items():
+        if move[0] in rows and one.dearer * THOUSAND < NEVER / 2 and not any(one.short):
+            moved = as_placing(given, moved_rows(own, move), placing.method)
+            found[move] = replace(one, dearer=totals(given.problem, moved)[1] - now)
+    return found
+
+
+def _does_more(problem: PlacementProblem, index: int) -> bool:
+    called = any(problem.tasks[other].window is not None for other in problem.covered_by[index])
+    return called or any(state == HUB_OFF for _, state in problem.tasks[index].opens)
 
 
 def reckoned(given: Stated, several: Flags) -> tuple[Floats, Floats]:

@@ -6,10 +6,11 @@ more of them than it could hold if all came that can, beside the known faults th
 longest are left to a halt.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from functools import lru_cache
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from tripplan.placing.problem import (
     AT_ONCE,
@@ -82,6 +83,18 @@ def owed_left(problem: PlacementProblem, placing: Placing) -> tuple[OwedLook, ..
     return tuple(owed for owed in problem.owed if not is_made(owed))
 
 
+def spared_by(problem: PlacementProblem, placing: Placing) -> PlacementProblem:
+    """The problem in which no minutes are kept for looks that work on record brings and this placing makes anyway."""
+    left = owed_left(problem, placing)
+    spared = tuple(owed for owed in problem.owed if owed not in left)
+    return replace(problem, spared=spared) if spared else problem
+
+
+def owed_kept(problem: PlacementProblem) -> list[OwedLook]:
+    """The looks that work on record brings and minutes are kept for."""
+    return [owed for owed in problem.owed if owed not in problem.spared]
+
+
 def owed_due(problem: PlacementProblem, owed: OwedLook) -> Due:
     """A look that work on record brings, at the place where it falls."""
     look = owed.look
@@ -92,7 +105,7 @@ def owed_due(problem: PlacementProblem, owed: OwedLook) -> Due:
 
 def owed_minutes(problem: PlacementProblem) -> tuple[float, ...]:
     """Minutes that are kept at each site for looks that work on record brings."""
-    here = {(owed.site, owed.thing): owed.look.minutes for owed in problem.owed if owed.site is not None}
+    here = {(owed.site, owed.thing): owed.look.minutes for owed in owed_kept(problem) if owed.site is not None}
     minutes = [0.0] * len(problem.sites)
     for (site, _), each in here.items():
         minutes[site] += each * problem.place_factor[site]
@@ -166,15 +179,26 @@ def takes_looks(problem: PlacementProblem) -> frozenset[tuple[int, str, str, str
 
 
 def fault_minutes(problem: PlacementProblem) -> tuple[float, ...]:
-    """Minutes that are kept at each site for known faults that can be put right in time there alone, with all that opens."""
+    """Minutes that are kept at each site for known faults that can be put right in time there alone, with all that opens.
+
+    None for a fault that by itself would take more than the site has.
+    """
     found = []
-    for site, factor in enumerate(problem.place_factor):
+    for site in range(len(problem.sites)):
         here = [t for t in problem.tasks if t.found_bad and t.earliest == t.put_right_by == site]
-        opened = {pair for task in here for pair in task.opens}
-        opened_too = [t for t in problem.tasks if t not in here and is_with_the_hub(t) and opened.issuperset(t.opens)]
-        minutes = sum(task.minutes for task in (*here, *opened_too)) + opening_minutes(problem, opened)
-        found.append((minutes + problem.set_out_minutes) * factor if here else 0.0)
+        fit = [task for task in here if _with_its_hub(problem, [task], site) <= most_minutes(problem, site)]
+        found.append(_with_its_hub(problem, fit, site) if fit else 0.0)
     return tuple(found)
+
+
+def _with_its_hub(problem: PlacementProblem, work: Sequence[Task], site: int) -> float:
+    """What this takes at a site together, set out and cleared up, with all that is done at the hubs that it has off."""
+    opened = {pair for task in work for pair in task.opens}
+    too = [
+        task for task in problem.tasks if task not in work and is_with_the_hub(task) and opened.issuperset(task.opens)
+    ]
+    minutes = sum(task.minutes for task in (*work, *too)) + opening_minutes(problem, opened)
+    return (minutes + problem.set_out_minutes) * problem.place_factor[site]
 
 
 def most_minutes(problem: PlacementProblem, at: int) -> float:

@@ -4,7 +4,7 @@ import numpy as np
 from msgspec.structs import replace
 
 from tripplan.placing.bound import proven_gap
-from tripplan.placing.bunches import whole_cost
+from tripplan.placing.bunches import means_of, whole_cost
 from tripplan.placing.displaced import (
     FOR_TIME,
     SHARE,
@@ -15,6 +15,8 @@ from tripplan.placing.displaced import (
     price_of_passing,
     told_apart,
 )
+from tripplan.placing.fine import refine
+from tripplan.placing.followed_up import spared_by
 from tripplan.placing.greedy import plain_visits
 from tripplan.placing.model import Flags
 from tripplan.placing.paths import wait_of
@@ -22,21 +24,20 @@ from tripplan.placing.problem import HAIR, PlacementProblem, Placing
 from tripplan.placing.read_back import as_placing
 from tripplan.placing.reckoning import site_minutes, totals
 from tripplan.placing.search import NAME, VERSION, Found, search
-from tripplan.placing.stated import Stated, stated
+from tripplan.placing.stated import Stated, stated, with_minutes
 
 METHOD = f"{NAME} {VERSION}"
 
 
 def place_optimally(problem: PlacementProblem) -> Placing:
     """The best placing found; equal problems give equal placings, with or without a solver."""
-    given = stated(problem)
-    found, placing = _placed(given)
+    given, found, placing = _placed(stated(problem))
     return replace(placing, gap=proven_gap(given.model, found) if found.is_bounded else None)
 
 
 def place_unproven(problem: PlacementProblem) -> Placing:
     """The same placing without its gap, for whoever tells none."""
-    return _placed(stated(problem))[1]
+    return _placed(stated(problem))[2]
 
 
 def found_for(given: Stated) -> Found:
@@ -44,10 +45,29 @@ def found_for(given: Stated) -> Found:
     return _found(given)[0]
 
 
-def _placed(given: Stated) -> tuple[Found, Placing]:
-    """What is found, read back; limits that are passed for want of time are told apart from those passed for other work."""
+def _placed(given: Stated) -> tuple[Stated, Found, Placing]:
+    """What is found, read back; limits that are passed for want of time are told apart from those passed for other work.
+
+    And what it was found in: no minutes are kept for looks after earlier work that it makes anyway.
+    """
     found, placing, limits = _found(given)
-    return found, placing if limits is None else told_apart(given, limits, found.own, placing)
+    given, found, placing = _with_spared(given, found, placing)
+    if limits is None or not _wants_time(placing):
+        return given, found, placing
+    return given, found, told_apart(given, limits, found.own, placing)
+
+
+def _with_spared(given: Stated, found: Found, placing: Placing) -> tuple[Stated, Found, Placing]:
+    """The same with the minutes put to use that were kept for looks which the placing makes anyway."""
+    problem = spared_by(given.problem, placing)
+    if problem is given.problem:
+        return given, found, placing
+    freed = with_minutes(given, problem)
+    own = refine(means_of(freed.model, found.prices.rows), found.own)
+    better = replace(as_placing(freed, own, METHOD), weighed=placing.weighed)
+    if set(spared_by(given.problem, better).spared) < set(problem.spared):
+        return freed, found, placing
+    return freed, replace(found, own=own, cost=whole_cost(freed.model, freed.whole, own)), better
 
 
 def _found(given: Stated) -> tuple[Found, Placing, Limits | None]:

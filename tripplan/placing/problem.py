@@ -198,7 +198,8 @@ class PlacementProblem(Struct, frozen=True, eq=False):
     At a halt on the road a minute of the home shed takes `halt_factor` minutes and an hour is worth
     `halt_hour_price`; `legs` are the ends of the legs in trip km, with the day each is driven, and
     `takes_looks` are sites and the looks (item, unit, side) that they take when these fall due there;
-    `owed` are those that work on record brings, wherever work is placed.
+    `owed` are those that work on record brings, wherever work is placed; for the `spared` of them a placing keeps no
+    minutes, since it makes them anyway.
     Within `quiet_days` of `depart` nothing delicate is opened; `shakedown_km` is the length of the
     loaded drive before the last workshop day. Opening and closing minutes are by (place, state); an `AT_ONCE` look counts as opening.
     """
@@ -223,6 +224,7 @@ class PlacementProblem(Struct, frozen=True, eq=False):
     legs: tuple[tuple[float, date], ...] = ()
     takes_looks: frozenset[tuple[int, str, str, str | None]] = frozenset()
     owed: tuple[OwedLook, ...] = ()
+    spared: tuple[OwedLook, ...] = ()
     ceilings: Ceilings = Ceilings()
     twins: tuple[tuple[int, int], ...] = ()
 

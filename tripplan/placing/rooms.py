@@ -4,7 +4,14 @@ from collections import defaultdict
 
 import numpy as np
 
-from tripplan.placing.followed_up import halt_minutes, is_on_the_road, owed_due, owed_minutes, stop_of_the_day
+from tripplan.placing.followed_up import (
+    halt_minutes,
+    is_on_the_road,
+    owed_due,
+    owed_kept,
+    owed_minutes,
+    stop_of_the_day,
+)
 from tripplan.placing.model import Floats
 from tripplan.placing.problem import STOP, PlacementProblem
 from tripplan.placing.reckoning import alone_minutes
@@ -46,7 +53,7 @@ def rooms_of(problem: PlacementProblem, stops: tuple[int | None, ...]) -> tuple[
 def _kept_for_halts(problem: PlacementProblem) -> dict[int | None, float]:
     """Minutes at halts for looks that work on record brings, by the stop that is reached on that day; None = no stop is."""
     minutes: dict[int | None, float] = defaultdict(float)
-    for due in {due.key: due for due in (owed_due(problem, owed) for owed in problem.owed)}.values():
+    for due in {due.key: due for due in (owed_due(problem, owed) for owed in owed_kept(problem))}.values():
         if due.site is None and is_on_the_road(problem, due.at_km):
             minutes[stop_of_the_day(problem, due.at_km)] += halt_minutes(problem, due)
     return minutes
