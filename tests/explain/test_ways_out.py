@@ -28,7 +28,7 @@ from tripplan.planner import Answer, answer, look_around, make_plan
 FOLDERS = Path(__file__).parents[1] / "folders"
 THIN = FOLDERS / "thin_book"
 SEEN_ON = date(2026, 5, 25)
-LONG = "19"
+LONG = "106"
 """A trip whose plan takes so long to find that no second one is made for a way out."""
 SOON = "27"
 """An hour more lets in a visit that keeps a limit, so that another need not come soon after the last."""

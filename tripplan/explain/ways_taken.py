@@ -7,7 +7,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from tripplan.explain.moves import cost_of, costs_of, reckoned
-from tripplan.placing.bunches import OfBunches, means_of
+from tripplan.placing.bunches import Means, means_for, means_of
 from tripplan.placing.fine import refine
 from tripplan.placing.model import NEVER, Flags
 from tripplan.placing.problem import WORKSHOP, PlacementProblem
@@ -44,7 +44,7 @@ def with_way(given: Stated, way: Way) -> Stated:
 
 
 def planned_again(
-    given: Stated, own: Flags, way: Way, rows: Sequence[int], least: float = 0.0, known: OfBunches | None = None
+    given: Stated, own: Flags, way: Way, rows: Sequence[int], least: float = 0.0, means: Means | None = None
 ) -> Flags:
     """The plan gone through once more from where it stands, with what the way gives.
 
@@ -61,7 +61,7 @@ def planned_again(
     filled = _filled(given, own, rows, sites)
     if cost_of(given, own) - cost_of(given, filled) <= least:
         return own
-    return refine(means_of(given.model, known=known), filled)
+    return refine(means_of(given.model) if means is None else means_for(given.model, means), filled)
 
 
 def _filled(given: Stated, own: Flags, rows: Sequence[int], sites: Sequence[int]) -> Flags:

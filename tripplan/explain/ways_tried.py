@@ -9,7 +9,7 @@ from msgspec.structs import replace
 from tripplan.due.standing import Situation
 from tripplan.explain.moves import cost_of, costs_of, minutes_left, taken_by
 from tripplan.explain.ways_taken import Way, planned_again, trials, with_way
-from tripplan.placing.bunches import OfBunches, means_of
+from tripplan.placing.bunches import Means, means_for, means_of
 from tripplan.placing.displaced import FOR_TIME, Limits, from_limits, limits_of, price_of_passing
 from tripplan.placing.fine import all_anew, refine
 from tripplan.placing.model import Flags, part_of
@@ -64,7 +64,7 @@ class Asked(Struct, frozen=True):
     s: Situation
     limits: Limits | None
     kept: dict[tuple[int, float], Flags | None]
-    known: OfBunches
+    means: Means
 
     @classmethod
     def of(cls, problem: PlacementProblem, placing: Placing, wanted: tuple[int, ...], s: Situation) -> "Asked":
@@ -77,15 +77,15 @@ class Asked(Struct, frozen=True):
         least = LEAST_GAIN_SHARE * (now - sum(path_cost(problem, placing, index) for index in past))
         for_time = placing.weighed <= WEIGHED_FOR_TWO and any(miss.why in WANTS_TIME for miss in placing.unmet)
         limits = limits_of(given) if for_time else None
-        return cls(given, own, now, max(least, LEAST_GAIN), wanted, past, rows, s, limits, {}, {})
+        return cls(given, own, now, max(least, LEAST_GAIN), wanted, past, rows, s, limits, {}, means_of(given.model))
 
     def with_it(self, way: Way) -> WayOut | None:
         """The way as this plan would take it, gone through once more; None where it does not hold."""
         again = with_way(self.given, way)
-        plans = [planned_again(again, self.own, way, self.rows, LEAST_FILLED * self.least, self.known)]
+        plans = [planned_again(again, self.own, way, self.rows, LEAST_FILLED * self.least, self.means)]
         kept = None if way.site is None else self._with_limits(way.site, way.minutes)
         if kept is not None:
-            plans.append(refine(means_of(again.model, known=self.known), kept))
+            plans.append(refine(means_for(again.model, self.means), kept))
         return self._held(way, again, min(plans, key=lambda plan: cost_of(again, plan)))
 
     def _with_limits(self, site: int, minutes: float) -> Flags | None:

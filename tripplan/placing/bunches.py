@@ -11,8 +11,9 @@ import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
+from tripplan.placing.alone import Alone, alone_in, known_beside, opened_by_others, short_visits
 from tripplan.placing.choice import Pool, pool_of
-from tripplan.placing.descent import changed_visits, overflow_of, priced, short_visits, with_fees
+from tripplan.placing.descent import changed_visits, overflow_of, priced, with_fees
 from tripplan.placing.model import (
     NEVER,
     Flags,
@@ -47,14 +48,15 @@ class Bunches(Struct, frozen=True):
 class Means(Struct, frozen=True):
     """What a plan is refined with: the model, prices of its rows of minutes, its bunches, and what is known of their plans.
 
-    `known` grows: whoever refines several plans of one rig and trip, that differ in nothing but the minutes there are,
-    hands the same one on.
+    `alone` are its bunches of one task that are planned all at once. `known` grows, and is shared by all means for models
+    that differ in nothing but the minutes there are.
     """
 
     model: Model
     price: Floats
     bunches: Bunches
     known: OfBunches
+    alone: Alone
 
     def cost(self, own: Flags) -> float:
         """What these visits cost, fees in; `NEVER` and more where they do not fit."""
@@ -70,10 +72,22 @@ def bunches_of(model: Model) -> Bunches:
     )
 
 
-def means_of(model: Model, price: Floats | None = None, known: OfBunches | None = None) -> Means:
+def means_of(model: Model, price: Floats | None = None) -> Means:
     """What a plan of this model is refined with, at these prices or none."""
     free = np.zeros(model.rows.shape[1]) if price is None else price
-    return Means(model, free, bunches_of(model), {} if known is None else known)
+    bunches = bunches_of(model)
+    return Means(model, free, bunches, {}, alone_in(model, bunches.parts))
+
+
+def means_for(model: Model, means: Means) -> Means:
+    """The same for a model that differs from that of `means` in nothing but the minutes there are."""
+
+    def changed(part: Part) -> Part:
+        labour, again = model.labour[part.tasks], model.again[part.tasks]
+        return replace(part, model=replace(part.model, labour=labour, again=again, rows=model.rows, room=model.room))
+
+    whole, parts = changed(means.bunches.whole), tuple(changed(part) for part in means.bunches.parts)
+    return replace(means, model=model, bunches=Bunches(whole, parts), alone=alone_in(model, parts))
 
 
 def whole_cost(model: Model, whole: Part, own: Flags) -> float:
@@ -96,9 +110,15 @@ def stand(means: Means, own: Flags, bunches: Sequence[Part]) -> tuple[Model, Poo
     users = model.need.T.astype(np.float64) @ own.astype(np.float64)
     now = priced(means.bunches.whole, own[None])
     shared, spare = now.spend[0], model.room - now.spend[0] @ model.rows - now.uses[0] @ model.fee_rows
+    looked = model.looks.made(users[None] > 0)[0]
+    at_once = known_beside(means.alone, own, opened_by_others(means.alone, own, users, looked), _scaled(price))
     plans = []
     for bunch in bunches:
         tasks = bunch.tasks
+        if len(tasks) == 1 and int(tasks[0]) in at_once:
+            plans.append(at_once[int(tasks[0])])
+            shared = shared - plans[-1].spend[0]
+            continue
         others = np.asarray(users - model.need[tasks].T.astype(np.float64) @ own[tasks].astype(np.float64) > 0)
         with_looks(model, others[None])
         opened, full = others[bunch.openings], _full(bunch, own[tasks], spare)
@@ -111,6 +131,10 @@ def stand(means: Means, own: Flags, bunches: Sequence[Part]) -> tuple[Model, Poo
         shared = shared - plans[-1].spend[0]
     left = replace(model, room=model.room - shared @ model.rows)
     return left, pool_of(left, plans), plans
+
+
+def _scaled(price: Floats) -> list[Floats]:
+    return [scale * price for scale in SCALES] if price.any() else [price]
 
 
 def _full(bunch: Part, own: Flags, spare: Floats) -> Flags:

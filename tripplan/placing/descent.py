@@ -6,11 +6,9 @@ others. In each move what is open is free, what is closed costs, and every task 
 cheapest path; then the plan is priced exactly. The best move is taken until none is better.
 """
 
-from functools import cache
-from itertools import combinations
-
 import numpy as np
 
+from tripplan.placing.alone import short_visits
 from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, Plans, each_once, joined_plans, times
 from tripplan.placing.moved import moved_visits
 from tripplan.placing.opened import opened_and_looked
@@ -34,17 +32,6 @@ def only_at_home(part: Part) -> Plans:
 def listed(part: Part) -> Plans:
     """Every plan of a task by itself with at most two visits, that of doing it at home first."""
     return joined_plans([only_at_home(part), fitting(part, priced(part, short_visits(part.model.sites)))])
-
-
-@cache
-def short_visits(sites: int) -> Flags:
-    """The visits of a task by itself, at most two, at all sites that there are: plans by one task by sites."""
-    sets = [(), *((s,) for s in range(sites)), *combinations(range(sites), 2)]
-    own = np.zeros((len(sets), 1, sites), dtype=bool)
-    for number, at in enumerate(sets):
-        own[number, 0, list(at)] = True
-    own.setflags(write=False)
-    return own
 
 
 def priced(part: Part, own: Flags) -> Plans:

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 import numpy as np
 from msgspec import Struct
 
+from tripplan.placing.alone import alone_in, listed_at_once
 from tripplan.placing.choice import Prices
 from tripplan.placing.descent import around, descend, fitting, listed, only_at_home, priced
 from tripplan.placing.model import Floats, Model, Numbers, Part, Plans, joined_plans, part_of, times
@@ -57,8 +58,13 @@ def first_known(model: Model, parts: tuple[Part, ...]) -> Known:
     """What is known before the first round: all short plans of lone tasks, and nothing but home of the others."""
     alone = np.array([number for number, part in enumerate(parts) if len(part.tasks) == 1], dtype=np.intp)
     lone = part_of(model, np.array([parts[number].tasks[0] for number in alone], dtype=np.intp))
-    plans = [listed(part) if len(part.tasks) == 1 else only_at_home(part) for part in parts]
+    at_once = listed_at_once(alone_in(model, parts))
+    plans = [at_once.get(int(part.tasks[0])) or _first_of(part) for part in parts]
     return Known(model, parts, alone, lone, plans, [None] * len(parts), list(plans))
+
+
+def _first_of(part: Part) -> Plans:
+    return listed(part) if len(part.tasks) == 1 else only_at_home(part)
 
 
 def deepen(known: Known, prices: Prices, best: Sequence[Plans]) -> list[Plans]:

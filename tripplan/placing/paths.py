@@ -95,24 +95,21 @@ def shortest(arc: Floats, again: Floats, who: Numbers, visit: Floats, through: F
     order = np.arange(sites + 1, dtype=np.float64)[:, None, None]
     steps = np.ascontiguousarray(arc.transpose(1, 2, 0)) * digits + order
     visited = steps + again.transpose(1, 2, 0) * digits
-    paid = np.ascontiguousarray(visit.T) * digits
-    passed, must = through.T, (through | forced).T
-    any_passed: Flags = np.asarray(passed.any(axis=1))
-    any_must: Flags = np.asarray(must.any(axis=1))
+    paid, passed, must = np.ascontiguousarray(visit.T) * digits, through.T, (through | forced).T
+    any_passed, any_must = (np.asarray(some.any(axis=1)).tolist() for some in (passed, must))
     reach = np.full((sites + 1, rows), NEVER * digits)
     reach[0] = 0.0
     back = np.zeros((sites + 1, rows))
-    for q in range(sites + 1):
-        arcs = (visited if q < sites else steps)[: q + 1, q, who]
-        if q < sites and any_passed[q]:
-            arcs = np.where(passed[q], steps[: q + 1, q, who], arcs)
-        best = (reach[: q + 1] + arcs).min(axis=0)
-        value = np.floor(best / digits) * digits
-        back[q] = best - value
-        if q < sites:
-            reach[q + 1] = value + (np.where(passed[q], 0.0, paid[q]) if any_passed[q] else paid[q])
-            if any_must[q]:
-                reach[: q + 1] = np.where(must[q], NEVER * 2 * digits, reach[: q + 1])
+    for q in range(sites):
+        arcs = visited[: q + 1, q].take(who, axis=1)
+        if any_passed[q]:
+            arcs = np.where(passed[q], steps[: q + 1, q].take(who, axis=1), arcs)
+        best = (arcs + reach[: q + 1]).min(axis=0)
+        np.remainder(best, digits, out=back[q])
+        reach[q + 1] = best - back[q] + (np.where(passed[q], 0.0, paid[q]) if any_passed[q] else paid[q])
+        if any_must[q]:
+            reach[: q + 1] = np.where(must[q], NEVER * 2 * digits, reach[: q + 1])
+    np.remainder((steps[:, sites].take(who, axis=1) + reach).min(axis=0), digits, out=back[sites])
     return _walked_back(back, through)
 
 

@@ -13,7 +13,6 @@ from msgspec.structs import replace
 
 from tripplan.placing.bunches import means_of
 from tripplan.placing.choice import Prices, best_prices, dual_value, no_prices, pool_of
-from tripplan.placing.descent import only_at_home
 from tripplan.placing.fine import anew, refine, without_idle
 from tripplan.placing.known import deepen, first_known
 from tripplan.placing.model import Flags, Model, Part, Plans, parts_of
@@ -56,8 +55,9 @@ def search(model: Model, start: Flags | None = None, instead: Instead | None = N
         return Found(np.zeros(model.labour.shape, dtype=bool), 0.0, no_prices(model, 0), ())
     means = means_of(model)
     parts, whole = parts_of(model), means.bunches.whole
-    best = [only_at_home(part) for part in parts]
-    now = SoFar(model, first_known(model, parts), best, _sum(model, best))
+    known = first_known(model, parts)
+    best = [plans.take(np.array([0])) for plans in known.plans]
+    now = SoFar(model, known, best, _sum(model, best))
     if start is not None:
         now.take(start, whole)
     prices, centre, least = _rounds(now)
