@@ -55,6 +55,12 @@ def test_a_day_that_a_known_fault_needs_is_not_filled_with_looks() -> None:
     for minutes, takes in ((52.0, True), (54.0, False)):
         kept = replace(given, tasks=(replace(fault, minutes=minutes), *given.tasks[1:]), set_out_minutes=0.0)
         assert (1 in {site for site, *_ in takes_looks(kept)}) is takes, minutes
+    for minutes, takes in (
+        (60.0, False),
+        (61.0, True),
+    ):  # the day has 60: what it cannot take at all keeps no look from it
+        kept = replace(given, tasks=(replace(fault, minutes=minutes), *given.tasks[1:]), set_out_minutes=0.0)
+        assert (1 in {site for site, *_ in takes_looks(kept)}) is takes, minutes
     early = replace(given, tasks=(replace(fault, minutes=59.0, earliest=0), *given.tasks[1:]))
     assert 1 in {site for site, *_ in takes_looks(early)}
 
