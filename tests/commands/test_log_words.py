@@ -1,5 +1,6 @@
 """`log`, `why` and `grease` understand what people type: words, no unit, days in figures, the same thing twice."""
 
+import csv
 import io
 import json
 import sys
@@ -102,6 +103,47 @@ def test_what_was_left_of_a_day_is_named_as_the_sheet_names_it(
     assert f"2026-06-21,{left['unit']}" in history and f",{left['item']}," not in history.partition("2026-06-21")[2]
     assert run(monkeypatch, "log", str(folder), "--done", slot, "--except", "the flux capacitor", *later) == 2
     assert "[A42 " in capsys.readouterr().err
+
+
+def done_slot(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, *more: str) -> tuple[int, list[dict[str, str]]]:
+    """The status of `log --done` with these words, and the rows that it wrote."""
+    folder = good_folder(tmp_path / "trip")
+    assert run(monkeypatch, "plan", str(folder), "--today", DAY) in (0, 1)
+    before = (folder / "history.csv").read_text(encoding="utf-8")
+    status = run(monkeypatch, "log", str(folder), "--done", "workshop-2026-06-21", "--today", "2026-06-22", *more)
+    after = (folder / "history.csv").read_text(encoding="utf-8")
+    rows = list(csv.DictReader(io.StringIO(after)))
+    return status, rows[len(list(csv.DictReader(io.StringIO(before)))) :]
+
+
+def test_a_day_done_as_planned_takes_the_reading_and_the_day_it_was_done(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Otherwise the odometer that was read, the hours and a note would be gone without a word, and Monday's work be Sunday's."""
+    given = ("--odometer", "188400", "--hours", "4210.5", "--note", "cold morning", "--date", "2026-06-22")
+    status, rows = done_slot(tmp_path, monkeypatch, *given)
+    assert status in (0, 1) and rows
+    vehicle = [row for row in rows if row["odometer_km"]]
+    assert {row["odometer_km"] for row in vehicle} == {"188400"} and len({row["unit"] for row in vehicle}) == 1
+    assert {row["date"] for row in rows} == {"2026-06-22"}
+    assert {row["note"] for row in rows} == {"as planned; hours 4210.5; cold morning"}
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        ("--item", "winch", "--act", "look"), ("--finding", "worn"), ("--lubricant", "engine oil"), ("--undo", "last"),
+        ("--job", "wagon winch - look as new"), ("--done", "after", "--odometer", "188400"),
+        ("--done", "workshop-2026-06-20", "--date", "2026-06-22"), ("--unit", "nothing", "--odometer", "188400"),
+        ("--odometer", "2188400"),
+    ],
+)  # fmt: skip
+def test_what_does_not_go_with_a_whole_day_is_refused_and_nothing_written(
+    more: tuple[str, ...], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Otherwise what was typed beside --done would be dropped, and its owner think that it is on record."""
+    status, rows = done_slot(tmp_path, monkeypatch, *more)
+    assert (status, rows) == (2, []), capsys.readouterr().out
 
 
 def test_an_item_is_left_out_by_its_words_and_all_that_is_missing_is_told(

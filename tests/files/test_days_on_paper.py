@@ -41,7 +41,7 @@ def test_the_work_after_the_return_is_ticked_on_the_day_it_was_done(tmp_path: Pa
     """Otherwise the largest list of the plan, done at home over some evenings, would have to be typed job by job."""
     inputs, catalogue, _ = load(good_folder(tmp_path / "trip"), TODAY)
     assert inputs is not None
-    rows = rows_done(inputs, catalogue, at_home(LOOK), ["after"], home_day=date(2026, 8, 1))
+    rows = rows_done(inputs, catalogue, at_home(LOOK), ["after"], on=date(2026, 8, 1))
     assert [(row["date"], row["item"]) for row in rows] == [("2026-08-01", "front_bearing_play")]
 
 
@@ -51,4 +51,4 @@ def test_before_the_return_nothing_was_done_after_it(tmp_path: Path, day: date |
     inputs, catalogue, _ = load(good_folder(tmp_path / "trip"), TODAY)
     assert inputs is not None
     with pytest.raises(BadInput, match="A41"):
-        rows_done(inputs, catalogue, at_home(LOOK), ["after"], home_day=day)
+        rows_done(inputs, catalogue, at_home(LOOK), ["after"], on=day)

@@ -17,12 +17,13 @@ from tripplan.records.catalogue import Catalogue
 from tripplan.records.facts_in import HistoryRow, Rig
 from tripplan.records.lookups import READING, facts_of, resolve_item
 from tripplan.records.lubricants import OwnLubricant, named_lubricant
+from tripplan.records.plain_words import listed
 from tripplan.records.problem_codes import nearest
 from tripplan.records.problems import BadInput
-from tripplan.records.words import Act
+from tripplan.records.words import Act, SlotKind
 from tripplan.wear.rates_from_readings import HOUR_METER
 
-NOTHING, LAST = "-", "last"
+NOTHING, LAST, AT_HOME = "-", "last", str(SlotKind.AFTER)
 JOB_ACCEPTED = '"unit item position act finding", with - for what there is not, e.g. "wagon winch - look as new"'
 LEAST_WORDS, MOST_TOLD = 3, 3
 AGAIN = "done again"
@@ -53,6 +54,42 @@ def job_rows(
     return [
         {**common, **row, "act": act_meant(row["act"], row.get("item", ""), rig.units, catalogue),
          **({} if row["unit"] == owner else {"odometer_km": ""})}
+        for row in rows
+    ]  # fmt: skip
+
+
+def refuse_beside_slots(done: Sequence[str], single: Mapping[str, object], of_one: Mapping[str, object]) -> None:
+    """BadInput A06 for what says something of single jobs beside whole slots, or of one day beside several.
+
+    The work after the return is dated beside other slots, which keep their days.
+    """
+    told = [name for name, value in single.items() if value]
+    if not done:
+        raise refused("A06", "--except without --done", "--done SLOT, a slot done as planned")
+    if told:
+        raise refused(
+            "A06", f"--done beside {listed(told)}", "whole slots and single jobs, each in a command of its own"
+        )
+    of_one = {name: value for name, value in of_one.items() if value and not (name == "--date" and AT_HOME in done)}
+    if of_one and len(set(done)) > 1:
+        raise refused(
+            "A06", f"several slots with {listed(of_one)}", "one --done, with what was read or when it was done"
+        )
+
+
+def with_reading(rows: Sequence[Row], unit: str | None, given: Mapping[str, str], rig: Rig) -> list[Row]:
+    """The rows of a slot with what was noted, and the odometer of `unit`, else of the vehicle, on those of that unit.
+
+    Raises BadInput A06 where no job is of the unit whose odometer was read.
+    """
+    owner = unit or unit_of(None, rig)
+    if given["odometer_km"] and owner not in {row["unit"] for row in rows}:
+        raise refused(
+            "A06", f"an odometer of {owner or 'several vehicles'}", "--unit, a unit that the slot has a job of"
+        )
+    return [
+        {**row, "odometer_km": given["odometer_km"] if row["unit"] == owner else "",
+         "note": "; ".join(filter(None, (row["note"], given["note"])))}
         for row in rows
     ]  # fmt: skip
 

@@ -85,16 +85,25 @@ def log(
     act finding`, with - for what there is not. `undo` is a row of the history to strike out,
     or `last`; it stays readable with the word `because`, and jobs beside it stand in its
     place. `hours` is the hour meter's reading, kept in the note, where the rates find it.
-    `done` are slots of the plan done as planned, less the items in `excepted`, each on its own day;
-    `after`, the work after the return, was done on the day `on`, or today without one.
+    `done` are slots of the plan done as planned, less the items in `excepted`, each on its own day, or one of them on the
+    day `on`; `after`, the work after the return, was done on the day `on`, or today without one.
     Nothing is written unless every row is right.
     """
     with folder_held(folder):
-        if done or excepted:
-            home_day = day_of(today) if on is None else day_meant(on, folder, is_a_person_there() and not as_json)
-            return _log_slots(folder, done, excepted, home_day, out, today, as_json)
         said = "; ".join(filter(None, (field_jobs.hours_note(_cell(hours)), note)))
         given = {"odometer_km": _cell(odometer), "lubricant": lubricant or "", "note": said}
+        if done or excepted:
+            single = {
+                "--item": items,
+                "--act": act,
+                "--finding": finding,
+                "--lubricant": lubricant,
+                "--job": jobs,
+                "--undo": undo,
+            }
+            field_jobs.refuse_beside_slots(done, single, {"--odometer": odometer, "--hours": hours, "--date": on})
+            moved_to = None if on is None else day_meant(on, folder, is_a_person_there() and not as_json)
+            return _log_slots(folder, done, excepted, moved_to, (unit, given), out, today, as_json)
         gone = None if undo is None else field_jobs.row_to_undo(history_path(folder), undo, because)
         is_bare = gone is not None and not (items or jobs or _cell(odometer))
         if on is None and not is_bare:
@@ -136,19 +145,18 @@ def _cross(folder: Path, said: Mapping[str, str], out: Path | None, today: str |
 
 
 def _log_slots(
-    folder: Path, done: Sequence[str], excepted: Sequence[str], home_day: date, out: Path | None, today: str | None,
-    as_json: bool,
+    folder: Path, done: Sequence[str], excepted: Sequence[str], on: date | None, given: tuple[str | None, Mapping[str, str]],
+    out: Path | None, today: str | None, as_json: bool,
 ) -> int:  # fmt: skip
-    """Whole slots into the history, each on its own day; the work after the return on `home_day`."""
-    if not done:
-        raise refused("A06", "--except without --done", "--done SLOT, a slot done as planned")
+    """Whole slots into the history, each on its own day, or on the day `on`; with the reading of a unit that is `given`."""
     before = look_before(folder, day_of(today), day_of(today))
     issued = issued_plan(out or place_of(folder) or folder)
     left = [by_id(text, before.catalogue, before.inputs.rig) for text in excepted]
-    rows = rows_done(before.inputs, before.catalogue, issued, done, left, home_day)
+    rows = rows_done(before.inputs, before.catalogue, issued, done, left, on, day_of(today))
     if not rows:
         accepted = "--done SLOT with a job that is not recorded yet and that --except leaves"
         raise refused("A06", "no job to record", accepted)
+    rows = field_jobs.with_reading(rows, *given, before.inputs.rig)
     last = max(date.fromisoformat(row["date"]) for row in rows)
     return _log(folder, lambda _: rows, {}, last, out, today, as_json, done)
 

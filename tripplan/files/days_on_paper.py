@@ -64,21 +64,25 @@ def last_work(inputs: Inputs, today: date) -> date | None:
 
 def rows_done(
     inputs: Inputs, catalogue: Catalogue, issued: Mapping[str, Any] | None, slots: Sequence[str],
-    excepted: Sequence[str] = (), home_day: date | None = None,
+    excepted: Sequence[str] = (), on: date | None = None, today: date | None = None,
 ) -> list[Row]:  # fmt: skip
     """The history rows of whole slots done as planned, less the items excepted (`item` or `item:position`).
 
-    The work after the return is done on `home_day`; before the return, and without that day, there is no such slot. What the history has of that day already is left out, and a look that two jobs of a day bring stands once.
+    The work after the return is done on the day `on`, or `today`; before the return, and without that day, there is no such
+    slot. Without it among the slots they are all done on the day `on`, or each on its own without one. What the history has of
+    that day already is left out, and a look that two jobs of a day bring stands once.
 
     Raises BadInput for a slot that is not known, or an exception that no slot has.
     """
-    known = {slot["id"]: slot for slot in (*_slots(inputs, issued), *_at_home(inputs, issued, home_day))}
+    known = {slot["id"]: slot for slot in (*_slots(inputs, issued), *_at_home(inputs, issued, on or today))}
     missing = [name for name in slots if name not in known]
     if missing:
         known |= {slot["id"]: slot for slot in _planned_then(inputs, catalogue, missing)}
     wrong = [_no_slot(name, known) for name in slots if name not in known]
     if wrong:
         raise BadInput(wrong)
+    if on is not None and str(SlotKind.AFTER) not in slots:
+        known = {name: {**slot, "date": on.isoformat()} for name, slot in known.items()}
     jobs = [(known[name], job) for name in dict.fromkeys(slots) for job in known[name]["jobs"]]
     names = {name for _, job in jobs for name in _names(job)}
     unknown = [_no_item(name, names) for name in excepted if name not in names]

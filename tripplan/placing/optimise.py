@@ -1,10 +1,13 @@
 """Placement by the search: what the planner calls."""
 
+from typing import TypeAlias
+
 import numpy as np
 from msgspec.structs import replace
 
 from tripplan.placing.bound import proven_gap
-from tripplan.placing.bunches import means_of, whole_cost
+from tripplan.placing.bunches import whole_cost
+from tripplan.placing.descent import priced
 from tripplan.placing.displaced import (
     FOR_TIME,
     SHARE,
@@ -15,7 +18,6 @@ from tripplan.placing.displaced import (
     price_of_passing,
     told_apart,
 )
-from tripplan.placing.fine import refine
 from tripplan.placing.followed_up import spared_by
 from tripplan.placing.greedy import plain_visits
 from tripplan.placing.model import Flags
@@ -25,8 +27,11 @@ from tripplan.placing.read_back import as_placing
 from tripplan.placing.reckoning import site_minutes, totals
 from tripplan.placing.search import NAME, VERSION, Found, search
 from tripplan.placing.stated import Stated, stated, with_minutes
+from tripplan.placing.two_days import SHORT
 
 METHOD = f"{NAME} {VERSION}"
+Told: TypeAlias = tuple[Found, Placing, Limits | None]
+"""What is found, read back, and everything with a limit planned alone where some are passed for want of time."""
 
 
 def place_optimally(problem: PlacementProblem) -> Placing:
@@ -50,27 +55,31 @@ def _placed(given: Stated) -> tuple[Stated, Found, Placing]:
 
     And what it was found in: no minutes are kept for looks after earlier work that it makes anyway.
     """
-    found, placing, limits = _found(given)
-    given, found, placing = _with_spared(given, found, placing)
-    if limits is None or not _wants_time(placing):
-        return given, found, placing
-    return given, found, told_apart(given, limits, found.own, placing)
+    given, (found, placing, limits) = _with_spared(given, _found(given))
+    return given, found, placing if limits is None else told_apart(given, limits, found.own, placing)
 
 
-def _with_spared(given: Stated, found: Found, placing: Placing) -> tuple[Stated, Found, Placing]:
-    """The same with the minutes put to use that were kept for looks which the placing makes anyway."""
-    problem = spared_by(given.problem, placing)
+def _with_spared(given: Stated, first: Told) -> tuple[Stated, Told]:
+    """The same with the minutes put to use that were kept for looks which the placing makes anyway.
+
+    Where these lie on a day that is short all is planned anew, and taken where it comes out cheaper.
+    """
+    problem = spared_by(given.problem, first[1])
     if problem is given.problem:
-        return given, found, placing
+        return given, first
     freed = with_minutes(given, problem)
-    own = refine(means_of(freed.model, found.prices.rows), found.own)
-    better = replace(as_placing(freed, own, METHOD), weighed=placing.weighed)
-    if set(spared_by(given.problem, better).spared) < set(problem.spared):
-        return freed, found, placing
-    return freed, replace(found, own=own, cost=whole_cost(freed.model, freed.whole, own)), better
+    plan = priced(freed.whole, first[0].own[None])
+    left = given.model.room - plan.spend[0] @ given.model.rows - plan.uses[0] @ given.model.fee_rows
+    if not ((freed.model.room > given.model.room) & (left <= SHORT)).any():
+        return freed, first
+    found, placing, limits = _found(freed)
+    still_made = set(problem.spared) <= set(spared_by(given.problem, placing).spared)
+    if not still_made or not _is_cheaper(given.problem, placing, first[1]):
+        return freed, first
+    return freed, (found, replace(placing, weighed=placing.weighed + first[1].weighed), limits)
 
 
-def _found(given: Stated) -> tuple[Found, Placing, Limits | None]:
+def _found(given: Stated) -> Told:
     """What the search finds; where passing limits costs much half-way, it goes on from a plan of those alone."""
     limits: list[Limits] = []
 
@@ -98,10 +107,14 @@ def _or_plain(given: Stated, found: Found, plain: Flags) -> Found:
     if cost - sum(wait_of(given.model, plain, row) for row in np.flatnonzero(given.model.along).tolist()) > found.cost:
         return found
     ours, other = (as_placing(given, own, METHOD) for own in (found.own, plain))
-    is_cheaper = totals(given.problem, other)[1] < totals(given.problem, ours)[1]
-    if not is_cheaper or not _has_the_minutes(given.problem, other):
+    if not _is_cheaper(given.problem, other, ours):
         return found
     return replace(found, own=plain, cost=cost, is_bounded=cost <= found.cost)
+
+
+def _is_cheaper(problem: PlacementProblem, other: Placing, ours: Placing) -> bool:
+    """True where another placing comes out cheaper, with all that comes along, and has the minutes."""
+    return totals(problem, other)[1] < totals(problem, ours)[1] and _has_the_minutes(problem, other)
 
 
 def _has_the_minutes(problem: PlacementProblem, placing: Placing) -> bool:
