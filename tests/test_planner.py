@@ -256,7 +256,11 @@ def test_what_waits_for_its_parts_has_the_day_on_which_they_are_there(
     found = only(plan, "bearings")
     if lead_days:
         assert [(wait.slot, wait.parts_from) for wait in found.waits] == [("after", day)]
-        told = "its parts can be there on 27 June at the soonest" if day else "doing it sooner costs more than waiting"
+        told = (
+            "its parts, which shelf.csv does not hold, can be there on 27 June at the soonest"
+            if day
+            else "doing it sooner costs more than waiting"
+        )
         assert told in next(one.text for one in found.reasons if one.kind == "waits")
     else:
         assert all(wait.parts_from is None for wait in found.waits)

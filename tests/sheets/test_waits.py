@@ -184,7 +184,9 @@ def test_what_waits_for_its_parts_says_so() -> None:
     )
     _, late, cheaper, _ = waits(replace(given, items=items))
     assert cheaper.startswith("Done on 6 July, and used up again by home") and cheaper.endswith(": axle oil 137%.")
-    assert ", as the parts can be there on 20 June at the soonest; " in late and late.endswith(": slide pins 109%.")
+    assert ", as parts that shelf.csv does not hold can be there on 20 June at the soonest; " in late and late.endswith(
+        ": slide pins 109%."
+    )
 
 
 def test_a_limit_that_is_passed_leads_and_has_no_price() -> None:

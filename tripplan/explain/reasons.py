@@ -69,7 +69,7 @@ def _waits(
         used = "with no record of it"
     why = "doing it sooner costs more than waiting"
     if parts_from is not None:
-        why = f"its parts can be there on {day_and_month(parts_from)} at the soonest"
+        why = f"its parts, which shelf.csv does not hold, can be there on {day_and_month(parts_from)} at the soonest"
     return f"Left until {where}, {used}: {why}."
 
 

@@ -101,7 +101,7 @@ def _done_again(
 def _cause(parts_from: date | None) -> str:
     if parts_from is None:
         return "waiting costs less"
-    return f"the parts can be there on {words.short_day(parts_from)} at the soonest"
+    return f"parts that shelf.csv does not hold can be there on {words.short_day(parts_from)} at the soonest"
 
 
 def _first(told: list[str], most: int, rest: str) -> str:
