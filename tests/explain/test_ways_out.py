@@ -13,12 +13,12 @@ from tests.random_trips import RandomTrip, how_many, random_trip
 from tripplan.explain.moves import cost_of, reckoned
 from tripplan.explain.ways_out import MOST_TOLD, holding, ways_out
 from tripplan.explain.ways_taken import Way, changed, planned_again
-from tripplan.explain.ways_tried import WEIGHED_FOR_TWO, WayOut, wants
+from tripplan.explain.ways_tried import WayOut, wants
 from tripplan.files.demos import DEMOS, demo_folder
 from tripplan.files.folder import load
 from tripplan.placing.bunches import means_of
 from tripplan.placing.fine import refine
-from tripplan.placing.optimise import place_optimally, place_unproven
+from tripplan.placing.optimise import WEIGHED_FOR_TWO, place_optimally, place_unproven
 from tripplan.placing.problem import WORKSHOP, Placing, can_stand, renewals
 from tripplan.placing.read_back import as_placing, rows_of
 from tripplan.placing.stated import stated

@@ -20,8 +20,9 @@ from tripplan.due.standing import Situation, Standing
 from tripplan.explain.moves import EVEN, minutes_left, price_words, time_words
 from tripplan.explain.naming import is_one_unit, named
 from tripplan.explain.ways_taken import Way, best_to_leave
-from tripplan.explain.ways_tried import FULL_MINUTES, WEIGHED_FOR_TWO, Asked, WayOut, wants
+from tripplan.explain.ways_tried import FULL_MINUTES, Asked, WayOut, wants
 from tripplan.placing.model import NEVER
+from tripplan.placing.optimise import WEIGHED_FOR_TWO
 from tripplan.placing.problem import STOP, THOUSAND, WORKSHOP, PlacementProblem, Placing, Task
 from tripplan.records.plain_words import day_and_month, lower_first
 

@@ -13,7 +13,7 @@ from tripplan.placing.bunches import Means, means_for, means_of
 from tripplan.placing.displaced import FOR_TIME, Limits, from_limits, limits_of, price_of_passing
 from tripplan.placing.fine import all_anew, refine
 from tripplan.placing.model import Flags, part_of
-from tripplan.placing.optimise import found_for
+from tripplan.placing.optimise import WEIGHED_FOR_TWO, found_for
 from tripplan.placing.problem import THOUSAND, PlacementProblem, Placing, last_chance, renewals
 from tripplan.placing.read_back import as_placing, rows_of
 from tripplan.placing.reckoning import path_cost
@@ -21,9 +21,6 @@ from tripplan.placing.stated import Stated, stated
 from tripplan.placing.unmet import TOO_LONG, WORTH_LESS
 
 MOST_PLACES = 2
-WEIGHED_FOR_TWO = 5_800_000
-"""Where more was weighed for the plan, a second one made afresh would take longer than an owner waits, and so would asking at
-each place what its minutes would keep (judgement; `Placing.weighed`)."""
 WANTS_TIME = (*FOR_TIME, TOO_LONG, WORTH_LESS)
 FULL_MINUTES = 30.0
 LEAST_GAIN, LEAST_GAIN_SHARE = 1.0, 0.004

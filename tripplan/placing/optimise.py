@@ -6,7 +6,7 @@ import numpy as np
 from msgspec.structs import replace
 
 from tripplan.placing.bound import proven_gap
-from tripplan.placing.bunches import whole_cost
+from tripplan.placing.bunches import means_of, whole_cost
 from tripplan.placing.descent import priced
 from tripplan.placing.displaced import (
     FOR_TIME,
@@ -18,6 +18,7 @@ from tripplan.placing.displaced import (
     price_of_passing,
     told_apart,
 )
+from tripplan.placing.fine import refine
 from tripplan.placing.followed_up import spared_by
 from tripplan.placing.greedy import plain_visits
 from tripplan.placing.model import Flags
@@ -30,6 +31,9 @@ from tripplan.placing.stated import Stated, stated, with_minutes
 from tripplan.placing.two_days import SHORT
 
 METHOD = f"{NAME} {VERSION}"
+WEIGHED_FOR_TWO = 5_800_000
+"""Where more was weighed for the plan, a second one made afresh would take longer than an owner waits, and so would asking at
+each place what more minutes would keep (judgement; `Placing.weighed`)."""
 Told: TypeAlias = tuple[Found, Placing, Limits | None]
 """What is found, read back, and everything with a limit planned alone where some are passed for want of time."""
 
@@ -62,7 +66,8 @@ def _placed(given: Stated) -> tuple[Stated, Found, Placing]:
 def _with_spared(given: Stated, first: Told) -> tuple[Stated, Told]:
     """The same with the minutes put to use that were kept for looks which the placing makes anyway.
 
-    Where these lie on a day that is short all is planned anew, and taken where it comes out cheaper.
+    Where these lie on a day that is short all is planned anew, or where that took long gone through once more, and taken
+    where it comes out cheaper.
     """
     problem = spared_by(given.problem, first[1])
     if problem is given.problem:
@@ -72,11 +77,22 @@ def _with_spared(given: Stated, first: Told) -> tuple[Stated, Told]:
     left = given.model.room - plan.spend[0] @ given.model.rows - plan.uses[0] @ given.model.fee_rows
     if not ((freed.model.room > given.model.room) & (left <= SHORT)).any():
         return freed, first
-    found, placing, limits = _found(freed)
+    takes_long = first[1].weighed > WEIGHED_FOR_TWO
+    found, placing, limits = _once_more(freed, first) if takes_long else _found(freed)
     still_made = set(problem.spared) <= set(spared_by(given.problem, placing).spared)
     if not still_made or not _is_cheaper(given.problem, placing, first[1]):
         return freed, first
     return freed, (found, replace(placing, weighed=placing.weighed + first[1].weighed), limits)
+
+
+def _once_more(given: Stated, first: Told) -> Told:
+    """What was found, with single tasks moved while that makes the whole cheaper."""
+    own = refine(means_of(given.model, first[0].prices.rows), first[0].own)
+    return (
+        replace(first[0], own=own, cost=whole_cost(given.model, given.whole, own)),
+        as_placing(given, own, METHOD),
+        first[2],
+    )
 
 
 def _found(given: Stated) -> Told:
