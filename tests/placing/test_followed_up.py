@@ -5,7 +5,7 @@ from datetime import timedelta
 from msgspec.structs import replace
 
 from tests.placing.small_placements import NUTS, problem
-from tripplan.placing.followed_up import falls, halt_cost, halt_minutes, looks_due, stop_of_the_day, takes_looks
+from tripplan.placing.followed_up import Due, falls, halt_cost, halt_minutes, looks_due, stop_of_the_day, takes_looks
 from tripplan.placing.problem import STOP, Ceilings, PlacementProblem, Placing
 
 ROOM = frozenset((site, "nuts", "wagon", None) for site in range(9))
@@ -63,6 +63,12 @@ def test_a_day_that_a_known_fault_needs_is_not_filled_with_looks() -> None:
         assert (1 in {site for site, *_ in takes_looks(kept)}) is takes, minutes
     early = replace(given, tasks=(replace(fault, minutes=59.0, earliest=0), *given.tasks[1:]))
     assert 1 in {site for site, *_ in takes_looks(early)}
+
+
+def test_a_halt_at_the_start_is_not_the_look_at_the_first_place() -> None:
+    """If it were, a look under way would be on the sheet and not in the hours."""
+    halt, there = (Due("nuts", "wagon", None, 10.0, site, 0.0) for site in (None, 0))
+    assert halt.key != there.key
 
 
 def test_two_jobs_ask_for_one_look() -> None:

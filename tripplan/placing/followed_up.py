@@ -43,9 +43,9 @@ class Due(Struct, frozen=True):
     at_km: float
 
     @property
-    def key(self) -> tuple[str, str, str, int | float]:
+    def key(self) -> tuple[str, str, str, int | None, float]:
         """What is looked at, and where: two that are alike are one look."""
-        return (self.item, self.unit, self.side or "", self.at_km if self.site is None else self.site)
+        return (self.item, self.unit, self.side or "", self.site, self.at_km if self.site is None else 0.0)
 
 
 def looks_due(problem: PlacementProblem, placing: Placing) -> tuple[Due, ...]:
@@ -56,7 +56,7 @@ def looks_due(problem: PlacementProblem, placing: Placing) -> tuple[Due, ...]:
 
 def planned_looks(problem: PlacementProblem, placing: Placing) -> tuple[Due, ...]:
     """Every look that the work of a placing brings."""
-    found: dict[tuple[str, str, str, int | float], Due] = {}
+    found: dict[tuple[str, str, str, int | None, float], Due] = {}
     for task, visits in zip(problem.tasks, placing.visits, strict=True):
         for site in visits:
             for look in task.again:
