@@ -23,7 +23,7 @@ from tripplan.records.problems import BadInput
 from tripplan.records.words import Act, SlotKind
 from tripplan.wear.rates_from_readings import HOUR_METER
 
-NOTHING, LAST, AT_HOME = "-", "last", str(SlotKind.AFTER)
+NOTHING, LAST = "-", "last"
 JOB_ACCEPTED = '"unit item position act finding", with - for what there is not, e.g. "wagon winch - look as new"'
 LEAST_WORDS, MOST_TOLD = 3, 3
 AGAIN = "done again"
@@ -70,7 +70,9 @@ def refuse_beside_slots(done: Sequence[str], single: Mapping[str, object], of_on
         raise refused(
             "A06", f"--done beside {listed(told)}", "whole slots and single jobs, each in a command of its own"
         )
-    of_one = {name: value for name, value in of_one.items() if value and not (name == "--date" and AT_HOME in done)}
+    of_one = {
+        name: value for name, value in of_one.items() if value and not (name == "--date" and SlotKind.AFTER in done)
+    }
     if of_one and len(set(done)) > 1:
         raise refused(
             "A06", f"several slots with {listed(of_one)}", "one --done, with what was read or when it was done"

@@ -14,14 +14,14 @@ from msgspec.structs import replace
 
 from tripplan.explain.reasons import amount
 from tripplan.placing.bunches import whole_cost
-from tripplan.placing.descent import priced
+from tripplan.placing.descent import minutes_taken, priced, with_fees
 from tripplan.placing.model import NEVER, Flags, Floats
 from tripplan.placing.problem import THOUSAND, PlacementProblem, Placing, can_stand, once_done, rank_needed, renewals
 from tripplan.placing.read_back import as_placing, as_visits, rows_of
 from tripplan.placing.reckoning import totals
 from tripplan.placing.rooms import TENTHS
 from tripplan.placing.stated import Stated, stated
-from tripplan.placing.trade_rules import HUB_OFF
+from tripplan.placing.trade_rules import has_hub_off
 from tripplan.records.plain_words import day_and_month
 
 Move = tuple[int, int, int]
@@ -94,7 +94,7 @@ def _read_back(given: Stated, placing: Placing, own: Flags, moves: Mapping[Move,
 
 def _does_more(problem: PlacementProblem, index: int) -> bool:
     called = any(problem.tasks[other].window is not None for other in problem.covered_by[index])
-    return called or any(state == HUB_OFF for _, state in problem.tasks[index].opens)
+    return called or has_hub_off(problem.tasks[index])
 
 
 def reckoned(given: Stated, several: Flags) -> tuple[Floats, Floats]:
@@ -105,10 +105,8 @@ def reckoned(given: Stated, several: Flags) -> tuple[Floats, Floats]:
 
 def taken_by(given: Stated, several: Flags) -> tuple[Floats, Floats]:
     """What each of several plans costs, in thousandths, and what it takes of each row of minutes, in tenths."""
-    model = given.model
     plans = priced(given.whole, several)
-    busy = plans.uses.astype(np.float64)
-    return plans.cost + busy @ model.fee_cost, plans.spend @ model.rows + busy @ model.fee_rows
+    return with_fees(given.model, plans), minutes_taken(given.model, plans)
 
 
 def minutes_left(given: Stated, own: Flags) -> Floats:

@@ -81,7 +81,7 @@ def rows_done(
     wrong = [_no_slot(name, known) for name in slots if name not in known]
     if wrong:
         raise BadInput(wrong)
-    if on is not None and str(SlotKind.AFTER) not in slots:
+    if on is not None and SlotKind.AFTER not in slots:
         known = {name: {**slot, "date": on.isoformat()} for name, slot in known.items()}
     jobs = [(known[name], job) for name in dict.fromkeys(slots) for job in known[name]["jobs"]]
     names = {name for _, job in jobs for name in _names(job)}

@@ -17,13 +17,14 @@ from tripplan.placing.paths import shortest
 class Alone(Struct, frozen=True):
     """Tasks by themselves that bring no looks, and whose visits take the same whichever comes first.
 
-    `pair` are rows of `tasks` and openings, each that a task needs; `waits` is what waiting costs (tasks, plans of
-    `short_visits`).
+    `pair` are rows of `tasks` and openings, each that a task needs, and `of` adds up by task what stands by pair (tasks,
+    pairs); `waits` is what waiting costs (tasks, plans of `short_visits`).
     """
 
     model: Model
     tasks: Numbers
     pair: tuple[Numbers, ...]
+    of: Floats
     waits: Floats
 
 
@@ -46,7 +47,10 @@ def alone_in(model: Model, parts: Sequence[Part]) -> Alone:
     plain[[task for task, _ in model.spoilt]] = False
     tasks = np.array([int(part.tasks[0]) for part in parts if len(part.tasks) == 1], dtype=np.intp)
     tasks = tasks[plain[tasks]]
-    return Alone(model, tasks, places(model.need[tasks]), _waits(model, tasks))
+    pair = places(model.need[tasks])
+    of = np.zeros((len(tasks), len(pair[0])))
+    of[pair[0], np.arange(len(pair[0]))] = 1.0
+    return Alone(model, tasks, pair, of, _waits(model, tasks))
 
 
 def _waits(model: Model, tasks: Numbers) -> Floats:
@@ -61,21 +65,19 @@ def _waits(model: Model, tasks: Numbers) -> Floats:
     return np.asarray(waits + np.where(second < sites, arc[:, np.minimum(second + 1, sites), sites], 0.0))
 
 
-def plans_beside(alone: Alone, opened: Flags) -> tuple[Floats, Floats]:
+def plans_beside(alone: Alone, opened: Flags, visits: tuple[Floats, Floats]) -> tuple[Floats, Floats]:
     """What every plan of `short_visits` costs (tasks, plans) and takes of every clock (tasks, plans, clocks).
 
-    `opened` (pairs, sites) is free of charge, since others have it open there.
+    `opened` (pairs, sites) is free of charge, since others have it open there; `visits` is what `visits_of` tells of that.
     """
-    model, (task, opening) = alone.model, alone.pair
+    model, opening, (paid, spent) = alone.model, alone.pair[1], visits
     seen, closed = short_visits(model.sites)[:, 0].astype(np.float64), np.where(opened, 0.0, 1.0)
-    paid, spent = visits_of(alone, opened)
     cost = alone.waits + np.einsum("ts,ps->tp", paid, seen)
     spend = np.zeros((len(alone.tasks), len(seen), len(model.rows)))
     spend[..., : model.sites] = spent[:, None] * seen
-    of = _one_each(task, len(alone.tasks))
     for s in np.flatnonzero(model.keep_cost[opening].any(axis=0)).tolist():
         saved = np.stack([kept[opening, s] for kept in (model.keep_cost, model.keep_here, model.keep_next)], axis=1)
-        saved = of @ (saved * closed[:, s, None])
+        saved = alone.of @ (saved * closed[:, s, None])
         both = seen[:, s] * seen[:, s + 1]
         cost -= saved[:, 0, None] * both
         spend[..., s] -= saved[:, 1, None] * both
@@ -85,17 +87,9 @@ def plans_beside(alone: Alone, opened: Flags) -> tuple[Floats, Floats]:
 
 def visits_of(alone: Alone, opened: Flags) -> tuple[Floats, Floats]:
     """What each task's visits cost and take (tasks, sites) where `opened` (pairs, sites) is free of charge."""
-    model, (task, opening) = alone.model, alone.pair
-    of, closed = _one_each(task, len(alone.tasks)), np.where(opened, 0.0, 1.0)
-    paid = np.minimum(model.labour[alone.tasks], NEVER) + of @ (model.open_cost[opening] * closed)
-    return paid, model.spend[alone.tasks] + of @ (model.open_spend[opening] * closed)
-
-
-def _one_each(task: Numbers, count: int) -> Floats:
-    """Adds up by task what stands by pair (tasks, pairs)."""
-    of = np.zeros((count, len(task)))
-    of[task, np.arange(len(task))] = 1.0
-    return of
+    model, opening, closed = alone.model, alone.pair[1], np.where(opened, 0.0, 1.0)
+    paid = np.minimum(model.labour[alone.tasks], NEVER) + alone.of @ (model.open_cost[opening] * closed)
+    return paid, model.spend[alone.tasks] + alone.of @ (model.open_spend[opening] * closed)
 
 
 def opened_by_others(alone: Alone, own: Flags, users: Floats, looked: Flags) -> Flags:
@@ -114,12 +108,12 @@ def known_beside(alone: Alone, own: Flags, opened: Flags, prices: Sequence[Float
     It may where it has as many now, or where its cheapest path has more at one of these prices of the sites' minutes.
     """
     model, seen = alone.model, short_visits(alone.model.sites)
-    paid, spent = visits_of(alone, opened)
+    visits = paid, spent = visits_of(alone, opened)
     several = np.concatenate([np.minimum(paid + spent * price[: model.sites], NEVER) for price in prices])
     who, none = np.tile(np.arange(len(alone.tasks)), len(prices)), np.zeros(several.shape, dtype=bool)
     ways = shortest(model.arc[alone.tasks], model.again[alone.tasks], who, several, none, none)
     most = ways.sum(axis=1).reshape(len(prices), -1).max(axis=0, initial=0)
-    cost, spend = plans_beside(alone, opened)
+    cost, spend = plans_beside(alone, opened, visits)
     found = {}
     for row in np.flatnonzero((most <= 2) & (own[alone.tasks].sum(axis=1) <= 1)).tolist():
         mine = own[alone.tasks[row]]
@@ -131,8 +125,9 @@ def known_beside(alone: Alone, own: Flags, opened: Flags, prices: Sequence[Float
 
 def listed_at_once(alone: Alone) -> dict[int, Plans]:
     """Every plan of each task with at most two visits that fits by itself, that of doing it at home first, by task."""
-    model, seen, (task, _) = alone.model, short_visits(alone.model.sites), alone.pair
-    cost, spend = plans_beside(alone, np.zeros((len(task), model.sites), dtype=bool))
+    model, seen = alone.model, short_visits(alone.model.sites)
+    nothing = np.zeros((len(alone.pair[0]), model.sites), dtype=bool)
+    cost, spend = plans_beside(alone, nothing, visits_of(alone, nothing))
     used = seen[:, 0].astype(np.float64)
     taken = spend @ model.rows + used @ model.fee_rows
     fits = (taken <= model.room).all(axis=2) & (cost < NEVER)

@@ -13,7 +13,7 @@ from msgspec.structs import replace
 
 from tripplan.placing.alone import Alone, alone_in, known_beside, opened_by_others, short_visits
 from tripplan.placing.choice import Pool, pool_of
-from tripplan.placing.descent import changed_visits, overflow_of, priced, with_fees
+from tripplan.placing.descent import changed_visits, minutes_taken, overflow_of, priced, with_fees
 from tripplan.placing.model import (
     NEVER,
     Flags,
@@ -26,6 +26,7 @@ from tripplan.placing.model import (
     part_of,
     ties_of,
     whole_of,
+    with_minutes_of,
 )
 from tripplan.placing.moved import moved_visits
 from tripplan.placing.opened import with_looks
@@ -81,13 +82,9 @@ def means_of(model: Model, price: Floats | None = None) -> Means:
 
 def means_for(model: Model, means: Means) -> Means:
     """The same for a model that differs from that of `means` in nothing but the minutes there are."""
-
-    def changed(part: Part) -> Part:
-        labour, again = model.labour[part.tasks], model.again[part.tasks]
-        return replace(part, model=replace(part.model, labour=labour, again=again, rows=model.rows, room=model.room))
-
-    whole, parts = changed(means.bunches.whole), tuple(changed(part) for part in means.bunches.parts)
-    return replace(means, model=model, bunches=Bunches(whole, parts), alone=alone_in(model, parts))
+    parts = tuple(with_minutes_of(model, part) for part in means.bunches.parts)
+    bunches = Bunches(with_minutes_of(model, means.bunches.whole), parts)
+    return replace(means, model=model, bunches=bunches, alone=alone_in(model, parts))
 
 
 def whole_cost(model: Model, whole: Part, own: Flags) -> float:
@@ -109,7 +106,7 @@ def stand(means: Means, own: Flags, bunches: Sequence[Part]) -> tuple[Model, Poo
     model, known, price = means.model, means.known, means.model.rows @ means.price
     users = model.need.T.astype(np.float64) @ own.astype(np.float64)
     now = priced(means.bunches.whole, own[None])
-    shared, spare = now.spend[0], model.room - now.spend[0] @ model.rows - now.uses[0] @ model.fee_rows
+    shared, spare = now.spend[0], model.room - minutes_taken(model, now)[0]
     looked = model.looks.made(users[None] > 0)[0]
     at_once = known_beside(means.alone, own, opened_by_others(means.alone, own, users, looked), _scaled(price))
     plans = []

@@ -125,10 +125,14 @@ def with_fees(model: Model, plans: Plans) -> Floats:
     return np.asarray(plans.cost + times(plans.uses, model.fee_cost))
 
 
+def minutes_taken(model: Model, plans: Plans) -> Floats:
+    """Tenths of a minute that plans take of each row of minutes, with the fee of every site where they work."""
+    return times(plans.spend, model.rows) + times(plans.uses, model.fee_rows)
+
+
 def overflow_of(model: Model, plans: Plans) -> Floats:
     """Tenths of a minute that plans take beyond each row of minutes there are."""
-    taken = times(plans.spend, model.rows) + times(plans.uses, model.fee_rows)
-    return np.asarray(np.maximum(taken - model.room, 0.0))
+    return np.asarray(np.maximum(minutes_taken(model, plans) - model.room, 0.0))
 
 
 def _overflow(part: Part, plans: Plans) -> Floats:

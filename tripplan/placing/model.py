@@ -12,6 +12,7 @@ from typing import TypeAlias
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from tripplan.records.grouped import grouped
@@ -220,6 +221,12 @@ def parts_of(model: Model) -> tuple[Part, ...]:
 def whole_of(model: Model) -> Part:
     """All tasks as one part, in their order."""
     return part_of(model, np.arange(len(model.labour), dtype=np.intp))
+
+
+def with_minutes_of(model: Model, part: Part) -> Part:
+    """The part of a model that differs from this one in nothing but the minutes there are, as a part of this one."""
+    labour, again = model.labour[part.tasks], model.again[part.tasks]
+    return replace(part, model=replace(part.model, labour=labour, again=again, rows=model.rows, room=model.room))
 
 
 def part_of(model: Model, tasks: Numbers) -> Part:

@@ -7,7 +7,7 @@ from msgspec.structs import replace
 
 from tripplan.placing.bound import proven_gap
 from tripplan.placing.bunches import means_of, whole_cost
-from tripplan.placing.descent import priced
+from tripplan.placing.descent import minutes_taken, priced
 from tripplan.placing.displaced import (
     FOR_TIME,
     SHARE,
@@ -73,8 +73,7 @@ def _with_spared(given: Stated, first: Told) -> tuple[Stated, Told]:
     if problem is given.problem:
         return given, first
     freed = with_minutes(given, problem)
-    plan = priced(freed.whole, first[0].own[None])
-    left = given.model.room - plan.spend[0] @ given.model.rows - plan.uses[0] @ given.model.fee_rows
+    left = given.model.room - minutes_taken(given.model, priced(given.whole, first[0].own[None]))[0]
     if not ((freed.model.room > given.model.room) & (left <= SHORT)).any():
         return freed, first
     takes_long = first[1].weighed > WEIGHED_FOR_TWO

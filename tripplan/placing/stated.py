@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from tripplan.placing.followed_up import as_a_look, is_a_look_itself, looks_on_the_spot
 from tripplan.placing.later_looks import HALT, LATER, looks_of, spots_of
 from tripplan.placing.limits_first import limits_first
-from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, Spoilt, whole_of
+from tripplan.placing.model import NEVER, Flags, Floats, Model, Part, Spoilt, whole_of, with_minutes_of
 from tripplan.placing.problem import (
     AGAIN,
     AT_ONCE,
@@ -31,7 +31,7 @@ from tripplan.placing.problem import (
 from tripplan.placing.reckoning import Opening, first_minutes
 from tripplan.placing.rooms import TENTHS, rooms_of
 from tripplan.placing.tasks import is_every_morning
-from tripplan.placing.trade_rules import HUB_OFF, ends_before_the_hub, is_with_the_hub
+from tripplan.placing.trade_rules import HUB_OFF, ends_before_the_hub, has_hub_off, is_with_the_hub
 from tripplan.records.grouped import grouped
 from tripplan.records.units import MINUTES_PER_HOUR
 
@@ -122,9 +122,7 @@ def with_minutes(given: Stated, problem: PlacementProblem) -> Stated:
     rows, room = rooms_of(problem, given.stops)
     model = _where_it_fits(replace(given.model, labour=given.labour, again=given.again, rows=rows, room=room))
     model = limits_first(problem, given.groups, model)
-    changed = {"labour": model.labour, "again": model.again, "rows": rows, "room": room}
-    whole = replace(given.whole, model=replace(given.whole.model, **changed))
-    return replace(given, problem=problem, model=model, whole=whole)
+    return replace(given, problem=problem, model=model, whole=with_minutes_of(model, given.whole))
 
 
 def _spoilt(
@@ -281,7 +279,7 @@ def _visits(
 
 def _is_delicate(task: Task) -> bool:
     """True for what is tried on a drive before the trip: brakes and bearings, and all for which a hub is off."""
-    return bool(task.opens) and (task.item.family in DELICATE or any(state == HUB_OFF for _, state in task.opens))
+    return bool(task.opens) and (task.item.family in DELICATE or has_hub_off(task))
 
 
 def where_able(problem: PlacementProblem) -> Flags:
@@ -401,10 +399,10 @@ def _covers(problem: PlacementProblem, groups: tuple[tuple[int, ...], ...]) -> t
         if any(task.window is not None and task.resets for task in tasks):
             found.append(set())
             continue
-        has_hub_off = any(task.window is not None and HUB_OFF in {state for _, state in task.opens} for task in tasks)
+        called_off = any(task.window is not None and has_hub_off(task) for task in tasks)
         by = [
             {number[c] for c in problem.covered_by[index]
-             if c in number and not (has_hub_off and problem.tasks[c].window is None)} - {g}
+             if c in number and not (called_off and problem.tasks[c].window is None)} - {g}
             for index in group
         ]  # fmt: skip
         found.append(set.intersection(*by))

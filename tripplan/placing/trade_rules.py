@@ -38,6 +38,11 @@ def ends_before_the_hub(task: Task) -> tuple[PlaceKey, ...]:
     return tuple(dict.fromkeys(key for key, _ in task.opens if is_set and key[1] in PLAY))
 
 
+def has_hub_off(task: Task) -> bool:
+    """True for what takes a hub off."""
+    return any(state == HUB_OFF for _, state in task.opens)
+
+
 def is_with_the_hub(task: Task) -> bool:
     """True for what is done whenever the hub is off: bearings packed with new seals."""
     belongs = task.state == HUB_OFF and task.act in WITH_THE_HUB and not task.covered_at_hub
