@@ -63,6 +63,10 @@ def test_a_day_that_a_known_fault_needs_is_not_filled_with_looks() -> None:
         assert (1 in {site for site, *_ in takes_looks(kept)}) is takes, minutes
     early = replace(given, tasks=(replace(fault, minutes=59.0, earliest=0), *given.tasks[1:]))
     assert 1 in {site for site, *_ in takes_looks(early)}
+    side = replace(fault, minutes=54.0)
+    for twins, takes in (((), False), (((0, 1),), True)):  # both sides of an axle take more than the day has
+        axle = replace(given, tasks=(side, side, *given.tasks[2:]), twins=twins, set_out_minutes=0.0)
+        assert (1 in {site for site, *_ in takes_looks(axle)}) is takes, twins
 
 
 def test_a_halt_at_the_start_is_not_the_look_at_the_first_place() -> None:

@@ -7,7 +7,21 @@ from datetime import date, timedelta
 
 import pytest
 
-from tests.small import SOURCED, TODAY, leg, looked_at, planned, row, stop, tables, thing, trip, water_rule, workshop
+from tests.small import (
+    SOURCED,
+    TODAY,
+    crossing,
+    leg,
+    looked_at,
+    planned,
+    row,
+    stop,
+    tables,
+    thing,
+    trip,
+    water_rule,
+    workshop,
+)
 from tripplan.due.standing import Situation, Standing
 from tripplan.placing.found_bad import days_and_km, last_in_time, price_of_leaving
 from tripplan.placing.problem import build_sites
@@ -118,3 +132,28 @@ def test_what_puts_a_finding_right_is_no_part_of_a_greater_act() -> None:
     plan = planned(with_days(1, 9), *rows, catalogue=tables(pads, hub, remedies=(mended,)))
     done = [(job.item, job.act) for slot in plan.slots for job in slot.jobs if slot.kind == "workshop"]
     assert ("hub", "repack") in done and ("pads", "renew") in done
+
+
+def test_a_worn_joint_is_not_put_right_by_the_grease_after_water() -> None:
+    """If it were, a tie-rod end known to be worn would be driven home because a ford had it greased on the way."""
+    joint = thing(
+        "joint", act="grease", family="joint", harms=True, harms_by="steering", km=10000, months=6, points="hub_centre"
+    )
+    wet = water_rule("joint", "days", "grease", resets=True, within_days=2, within_km=500)
+    mended = Remedy(at="joint", found=("worn",), act="renew", minutes=90, facility="town", parts_lead_days=0, **SOURCED)
+    rows = (
+        row(date(2026, 6, 1), 0, "joint", "grease"), row(date(2026, 6, 10), 100, "joint", "look", number=5, finding="worn"),
+        row(TODAY, 200, number=9),
+    )  # fmt: skip
+    legs = (leg(1, 500), leg(2, 500, date(2026, 7, 6)), leg(3, 500, date(2026, 7, 9)))
+    stops = (
+        stop("Ford", 1, date(2026, 7, 2), minutes=120.0, facility="camp"),
+        stop("Gums", 2, date(2026, 7, 6), minutes=240.0, facility="town"),
+    )
+    one = trip(*legs, stops=stops, crossings=(crossing(1, 400, 1.1),))
+    plan = planned(one, *rows, catalogue=tables(joint, remedies=(mended,), water_rules=(wet,)))
+    done = [
+        (slot.id, job.act) for slot in plan.slots for job in slot.jobs if job.item == "joint" and job.kind != "re-check"
+    ]
+    assert ("stop-1-ford", "grease") in done and ("stop-2-gums", "renew") in done
+    assert next(one for one in plan.items if one.item == "joint").placed == ("stop-2-gums",)

@@ -181,14 +181,23 @@ def takes_looks(problem: PlacementProblem) -> frozenset[tuple[int, str, str, str
 def fault_minutes(problem: PlacementProblem) -> tuple[float, ...]:
     """Minutes that are kept at each site for known faults that can be put right in time there alone, with all that opens.
 
-    None for a fault that by itself would take more than the site has.
+    None for a fault that by itself, or with the other side of its axle, would take more than the site has.
     """
     found = []
     for site in range(len(problem.sites)):
-        here = [t for t in problem.tasks if t.found_bad and t.earliest == t.put_right_by == site]
-        fit = [task for task in here if _with_its_hub(problem, [task], site) <= most_minutes(problem, site)]
+        here = [
+            i for i, task in enumerate(problem.tasks) if task.found_bad and task.earliest == task.put_right_by == site
+        ]
+        most = most_minutes(problem, site)
+        fit = [problem.tasks[i] for i in here if _with_its_hub(problem, _both_sides(problem, i), site) <= most]
         found.append(_with_its_hub(problem, fit, site) if fit else 0.0)
     return tuple(found)
+
+
+def _both_sides(problem: PlacementProblem, index: int) -> list[Task]:
+    """A task and the one at the other side that is done with it, if any."""
+    pair = next((pair for pair in problem.twins if index in pair), (index,))
+    return [problem.tasks[one] for one in pair]
 
 
 def _with_its_hub(problem: PlacementProblem, work: Sequence[Task], site: int) -> float:

@@ -169,7 +169,8 @@ def _coverers(tasks: Sequence[Task], s: Situation) -> tuple[tuple[int, ...], ...
     """For each task the tasks whose act does it on the way, at the same side or the whole unit.
 
     What puts a finding right is no part of a greater act: a hub that is packed has looked at its brakes, not
-    renewed them. What water calls for is done on the way by an act at the same item that is as much and opens
+    renewed them; nor is it done by what water calls for where that is a lesser act: a worn joint that is greased is
+    worn. What water calls for is done on the way by an act at the same item that is as much and opens
     as far. Whoever has the hub off does all that belongs to it, and a look that comes with an act is that look.
     """
     covered_by = s.history.covered_by
@@ -191,8 +192,10 @@ def _coverers(tasks: Sequence[Task], s: Situation) -> tuple[tuple[int, ...], ...
             for index in renewals.get((other.id, task.unit.id), ())
             if tasks[index].position in (None, task.position) and tasks[index] is not task
         ]
+        enough = s.catalogue.acts_doing.get(task.act, {task.act})
+        if task.found_bad:
+            found = [i for i in found if tasks[i].window is None or tasks[i].act in enough]
         if task.window is not None:
-            enough = s.catalogue.acts_doing.get(task.act, {task.act})
             return tuple(sorted(i for i in found if tasks[i].act in enough and set(task.opens) <= set(tasks[i].opens)))
         if is_remedy:
             return tuple(sorted(found))

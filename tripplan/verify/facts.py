@@ -158,6 +158,13 @@ class Facts(Struct, frozen=True, dict=True):
         """True for a job after which the item's interval starts anew: no look again, and after water not every act."""
         return job["kind"] != RECHECK and (job["kind"] != AFTER_WATER or (job["item"], job["act"]) in self._resets)
 
+    def puts_right(self, job: Json, entry: Json) -> bool:
+        """True for a job that renews this entry's item; where a fault is known there, after water only by an act that is as much."""
+        if entry["found"] is None or job["kind"] != AFTER_WATER:
+            return self.renews(job)
+        greater = {act for rule in self.catalogue.acts if rule.act == entry["act"] for act in rule.done_by}
+        return self.renews(job) and job["act"] in {entry["act"], *greater}
+
     def rules_of(self, entry: Json) -> list[WaterRule]:
         """The rules for that act at that item after water."""
         return [rule for rule in self.catalogue.water_rules if (rule.item, rule.act) == (entry["item"], entry["act"])]

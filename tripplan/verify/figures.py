@@ -64,7 +64,7 @@ def _placed(facts: Facts) -> Iterator[Broken]:
     )  # fmt: skip
     for index, job in facts.jobs():
         slot, entry = facts.slots[index]["id"], facts.items.get(key_of(job))
-        if facts.renews(job) and entry is not None and slot not in entry["placed"]:
+        if entry is not None and facts.puts_right(job, entry) and slot not in entry["placed"]:
             yield Broken("placed is a job", named(job), f"done at {slot}, which is not said")
     for entry in facts.plan["items"]:
         by = [pair for name in facts.doing.get(entry["item"], ()) for pair in done.get((entry["unit"], name), ())]

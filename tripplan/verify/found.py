@@ -123,7 +123,7 @@ def _done(facts: Facts, entry: Json) -> int:
     """The first slot that puts it right; where the item's own act does not, no greater act does it on the way either."""
     own = entry["act"] == facts.catalogued[entry["item"]].act
     spots = [facts.spot[slot] for slot in entry["placed"]] if own else []
-    spots += [index for index, job in facts.jobs() if key_of(job) == key_of(entry) and facts.renews(job)]
+    spots += [index for index, job in facts.jobs() if key_of(job) == key_of(entry) and facts.puts_right(job, entry)]
     return min(spots, default=len(facts.slots))
 
 
