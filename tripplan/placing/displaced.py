@@ -7,6 +7,7 @@ another would have to pass. What is told so is shown by a plan of the limits alo
 """
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 from msgspec import Struct
@@ -40,8 +41,9 @@ class Limits(Struct, frozen=True):
     weighed: int = 0
 
 
+@lru_cache(maxsize=2)
 def limits_of(given: Stated) -> Limits:
-    """Everything with a limit, planned with nothing else in the way."""
+    """Everything with a limit, planned with nothing else in the way; worked out once, for the placing and for its ways out."""
     model, steps = given.model, past_limits(given)
     limited = np.flatnonzero(steps.any(axis=(1, 2))).tolist()
     rows = _with_coverers(model, limited)

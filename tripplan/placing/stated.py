@@ -41,7 +41,7 @@ QUIET_MINUTES = 20.0
 """What a delicate job in the last days before departure counts for besides its own minutes (judgement)."""
 
 
-class Stated(Struct, frozen=True):
+class Stated(Struct, frozen=True, eq=False):
     """The arrays, the tasks that each row stands for, and the openings in the order of their rows.
 
     `whole` is the model as one part, `labour` that of the model with minutes without end, `again` what it has before
