@@ -60,5 +60,5 @@ def test_of_too_many_days_at_once_nothing_is_planned_anew(monkeypatch: pytest.Mo
     means = means_of(model)
     start = only_at_home(whole(model)).own[0]
     monkeypatch.setattr("tripplan.placing.fine.MOST_AT_ONCE", 0)
-    monkeypatch.setattr("tripplan.placing.fine.best_choice", lambda *_: pytest.fail("gone through"))
+    monkeypatch.setattr("tripplan.placing.fine.best_choice", lambda *_, **__: pytest.fail("gone through"))
     assert (all_anew(means, start, (means.bunches.parts,)) == start).all()

@@ -71,11 +71,12 @@ def cheapest(model: Model, pool: Pool, chosen: np.ndarray, rows: tuple[int, ...]
 
 @pytest.mark.parametrize("rows", [(0, 1), (1, 2), (2,), (0, 1, 2)])
 @pytest.mark.parametrize("seed", range(12))
-def test_no_choice_within_these_rows_is_cheaper(seed: int, rows: tuple[int, ...]) -> None:
+@pytest.mark.parametrize("largest_first", [False, True])
+def test_no_choice_within_these_rows_is_cheaper(seed: int, rows: tuple[int, ...], largest_first: bool) -> None:
     """If one were, a job would be left for home though both days together have the time for it."""
     model, pool, idle = drawn(seed)
     least = cheapest(model, pool, idle, rows)
-    found = best_choice(model, pool, idle, rows, np.zeros(3), 10_000)
+    found = best_choice(model, pool, idle, rows, np.zeros(3), 10_000, largest_first)
     if least >= pool.cost[idle].sum():
         assert found is None
     else:
@@ -91,6 +92,27 @@ def test_where_no_choice_is_cheaper_none_is_given() -> None:
     best = best_choice(model, pool, idle, (0, 1), np.zeros(3), 10_000)
     assert best is not None
     assert best_choice(model, pool, best, (0, 1), np.zeros(3), 10_000) is None
+
+
+def test_where_few_choices_are_kept_what_takes_most_goes_first() -> None:
+    """If it did not, a limit would be passed because the days had been given away by the time that its job was looked at."""
+    rows, short = 3, 12
+    draw = np.random.default_rng(7)
+    cost, spend, part = [[1000.0, 0.0, 0.0, 0.0]], [np.vstack([np.zeros(rows), 90.0 * np.eye(rows)])], [[short] * 4]
+    for number in range(short):
+        cost.insert(number, [12.0, *draw.integers(0, 6, 2).tolist()])
+        spend.insert(number, np.vstack([np.zeros(rows), draw.integers(1, 5, (2, rows)) * 5.0]))
+        part.insert(number, [number] * 3)
+    sizes = np.array([len(one) for one in part])
+    first = np.append(0, np.cumsum(sizes)).astype(np.intp)
+    costs = np.concatenate(cost)
+    pool = Pool(
+        part=np.concatenate(part), cost=costs, spend=np.concatenate(spend), uses=np.zeros((len(costs), 1)), first=first
+    )
+    model, idle = model_with([100.0, 95.0, 90.0]), first[:-1]
+    few = [best_choice(model, pool, idle, (0, 1, 2), np.zeros(3), 4, largest_first) for largest_first in (False, True)]
+    lost, kept = (np.inf if one is None else float(costs[one].sum()) for one in few)
+    assert kept < 1000.0 < lost
 
 
 def test_many_short_jobs_give_way_to_a_long_one_where_no_two_of_them_make_room() -> None:

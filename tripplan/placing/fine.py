@@ -102,7 +102,8 @@ def _starts(
         left, pool, plans = stand(means, own, parts)
         now, rows = pool.first[:-1], tuple(can_run_short(left, pool).tolist())
         for more in more_room if 0 < len(rows) <= MOST_AT_ONCE else ():
-            some = best_choice(replace(left, room=left.room + more), pool, now, rows, means.price, MOST)
+            roomier = replace(left, room=left.room + more)
+            some = best_choice(roomier, pool, now, rows, means.price, MOST, largest_first=True)
             if some is not None:
                 yield _with_plans(own, parts, plans, pool, some)
 

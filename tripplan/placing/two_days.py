@@ -75,8 +75,14 @@ def _short(model: Model, pool: Pool, chosen: Numbers) -> list[int]:
     return np.flatnonzero(((left <= SHORT) | wanted) & (pool.spend[chosen].sum(axis=0) > 0)).tolist()
 
 
-def best_choice(model: Model, pool: Pool, chosen: Numbers, rows: Rows, price: Floats, most: int) -> Numbers | None:
-    """The best choice within what these rows have; None where none is found that is cheaper than `chosen`, or none can be by much."""
+def best_choice(
+    model: Model, pool: Pool, chosen: Numbers, rows: Rows, price: Floats, most: int, largest_first: bool = False
+) -> Numbers | None:
+    """The best choice within what these rows have; None where none is found that is cheaper than `chosen`, or none can be by much.
+
+    Parts with few plans are gone through first; or those that can take most, since of many rows planned at once little is
+    left for what comes last.
+    """
     some = _choices(model, pool, chosen, rows)
     now = float(pool.cost[chosen].sum())
     enough = (1 - LEAST_GAIN) * now
@@ -86,7 +92,8 @@ def best_choice(model: Model, pool: Pool, chosen: Numbers, rows: Rows, price: Fl
     cheapest = np.minimum.reduceat(some.cost + times(some.spend, prices), some.first[:-1])
     some = _that_can_help(some, prices, cheapest, now - least)
     size = np.diff(some.first)
-    order = np.argsort(size, kind="stable")
+    largest = np.maximum.reduceat(some.spend.max(axis=1), some.first[:-1])
+    order = np.lexsort((-largest, size > 1)) if largest_first else np.argsort(size, kind="stable")
     rest = np.append(np.cumsum(cheapest[order][::-1])[::-1], 0.0) - prices @ some.room
     alone = some.first[:-1][size == 1]
     cost, spend = some.cost[alone].sum(keepdims=True), some.spend[alone].sum(axis=0, keepdims=True)
