@@ -183,6 +183,38 @@ def test_jobs_added_and_dropped() -> None:
     ]
 
 
+def test_a_job_recorded_since_is_told_as_done() -> None:
+    """If not, work well done would read as work taken off the plan; what was done before the older plan does not count."""
+
+    def done(day: str) -> Callable[[Json], object]:
+        def change(other: Json) -> None:
+            other["slots"][1]["jobs"] = []
+            other["items"][0].update(last_done=day)
+
+        return change
+
+    seen = {**plan(), "today": "2026-06-10"}
+    told_of = [compare_jobs(seen, changed(done(day)))[0] for day in ("2026-06-12", "2026-06-10", "2026-06-09")]
+    assert [(one.kind.value, one.after) for one in told_of] == [
+        ("job done", "done 12 June"), ("job done", "done 10 June"), ("job dropped", "no longer"),
+    ]  # fmt: skip
+
+
+def test_checks_of_the_walk_round_have_a_kind_of_their_own() -> None:
+    """If not, a dozen of them every morning would hide the one job that is new."""
+
+    def added(other: Json) -> None:
+        other["slots"][2]["jobs"] = [{**JOB, "item": "lights", "name": "Lights", "act": "look", "kind": "walk-round"}]
+
+    assert [kind for kind, *_ in jobs_changed(added)] == ["walk-round check"]
+    was = changed(added)
+    was["slots"][1]["jobs"] = []
+    now = deepcopy(was)
+    now["slots"][2]["jobs"] = []
+    assert [(one.kind.value, one.after) for one in compare_jobs(was, now)] == [("walk-round check", "no longer")]
+    assert told(item(rhythm="walk-round", verdict="due before departure"))[0][0] == "walk-round check"
+
+
 def test_a_job_moved_is_called_as_the_sheets_call_it() -> None:
     """If not, the owner would look for tyres adjusted on a sheet that has them rotated."""
 

@@ -81,7 +81,7 @@ def test_parts_that_may_come_late_are_a_warning() -> None:
     one = trip(*LEGS, stops=(stop("Two Wells", 1, date(2026, 6, 25)),))
     texts = [told.text for told in planned(one, catalogue=tables(item)).warnings]
     assert not any("Parts take about" in text for text in texts)  # placed after the parts can be there
-    assert any("parts cannot arrive" in text or "too late" in text for text in texts)
+    assert any("cannot arrive before its limit" in text or "too late" in text for text in texts)
 
 
 def test_a_whole_plan_has_no_warnings() -> None:

@@ -145,7 +145,7 @@ def test_parts_that_come_too_late_are_said() -> None:
     # today 20 June; ten days to get parts: both workshop days are too early for overdue work
     brakes = thing(km=10000, consumables="seal 1", parts_lead_days=10, harms=True, harms_by="brakes")
     found = place_greedily(stated(LONG, *used(20000), catalogue=tables(brakes)))
-    assert found.unmet[0].why == "parts cannot arrive before its limit"
+    assert found.unmet[0].why == "parts that shelf.csv does not hold cannot arrive before its limit"
     assert found.visits[0][0] == 2
 
 

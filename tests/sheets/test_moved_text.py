@@ -33,6 +33,23 @@ def test_what_the_jobs_tell_is_not_told_twice() -> None:
     assert "Front wheel bearings" not in told and "Town" not in told
 
 
+def test_of_what_is_done_and_of_the_walk_round_only_the_number_is_told() -> None:
+    """Otherwise a day well done would fill the screen before the one job that is new, and push it off the list."""
+    checks = [change(ChangeKind.WALK_ROUND, f"check {number}") for number in range(20)]
+    done = [change(ChangeKind.DONE, f"work {number}") for number in range(20)]
+    others = (
+        change(ChangeKind.ITEM, "Drive belts", "Last done 6 June."),
+        change(ChangeKind.ITEM, "Tow bar bolts"),
+        change(ChangeKind.WALK_ROUND, "Lamps"),
+    )
+    jobs = (*done, *checks, change(ChangeKind.JOB, "usual"))
+    told = moved_text(Moved(against="the plan before", jobs=jobs, others=others))
+    assert [line.strip() for line in told.splitlines()[1:]] == [
+        "Jobs", "usual: now", "done since then: 20 jobs", "walk-round: 20 checks now",
+        "Items and crossings", "Tow bar bolts: was -> now", "recorded since then: 1 item",
+    ]  # fmt: skip
+
+
 def test_the_rows_tell_the_kind() -> None:
     """Otherwise a reader of the JSON would have to guess it from the words."""
     rows = moved_rows(Moved(against="the plan before", jobs=(change(ChangeKind.DROPPED, "dropped"),)))

@@ -131,15 +131,16 @@ def _thing(item: Mapping[str, Any]) -> tuple[str, str, str | None]:
 def _item(was: Mapping[str, Any], now: Mapping[str, Any], old: PlanJson, new: PlanJson) -> list[Change]:
     name = named(now["name"], now["unit"], _is_one_unit(new), now["position"])
     why = now["reasons"][0]["text"] if now["last_done"] != was["last_done"] else ""
+    kind = ChangeKind.WALK_ROUND if now.get("rhythm") == JobKind.WALK_ROUND else ChangeKind.ITEM
     found = []
     if was["verdict"] != now["verdict"]:
         before, after = _verdict(was, old), _verdict(now, new)
-        found.append(Change(kind=ChangeKind.ITEM, what=name, before=before, after=after, why=why))
+        found.append(Change(kind=kind, what=name, before=before, after=after, why=why))
     elif now["verdict"] != Verdict.DUE and not (
         _same_end(was["runs_out_reserve"], now["runs_out_reserve"]) or (_is_used_up(was, old) and _is_used_up(now, new))
     ):
         before, after = _end(was["runs_out_reserve"]), _end(now["runs_out_reserve"])
-        found.append(Change(kind=ChangeKind.ITEM, what=name, before=before, after=after, why=why))
+        found.append(Change(kind=kind, what=name, before=before, after=after, why=why))
     if was["placed"] != now["placed"]:
         before, after = _places(old, was["placed"]), _places(new, now["placed"])
         found.append(Change(kind=ChangeKind.PLACED, what=f"{name}, work", before=before, after=after, why=why))
@@ -190,22 +191,39 @@ def _named_slots(plan: PlanJson) -> dict[str, str]:
 
 
 def compare_jobs(old: PlanJson, new: PlanJson) -> tuple[Change, ...]:
-    """Jobs that are new in a slot, then jobs dropped from it, slot by slot in time order.
+    """Jobs that are new in a slot, then jobs that are not in it any more, done since or dropped, slot by slot in time order.
 
     Both sides of an item with the same fate are one line. A slot is known by its id; the
     days at home before departure count as one place, since a job moved between them is the same work.
     """
-    before, after = _by_place(old), _by_place(new)
+    before, after, done = _by_place(old), _by_place(new), _done_since(old, new)
     added = _merged((after[key] for key in after if key not in before), new)
     dropped = _merged((before[key] for key in before if key not in after), new)
     return (
         *(Change(kind=_kind(job), what=what, before="not there", after="added", why=job["why"]) for what, job in added),
-        *(Change(kind=ChangeKind.DROPPED, what=what, before="planned", after="no longer") for what, _ in dropped),
+        *(_gone(what, job, done.get(_thing(job))) for what, job in dropped),
     )
 
 
 def _kind(job: Mapping[str, Any]) -> ChangeKind:
-    return ChangeKind.WATER_JOB if job["kind"] == JobKind.AFTER_WATER else ChangeKind.JOB
+    kinds = {JobKind.AFTER_WATER: ChangeKind.WATER_JOB, JobKind.WALK_ROUND: ChangeKind.WALK_ROUND}
+    return kinds.get(JobKind(job["kind"]), ChangeKind.JOB)
+
+
+def _gone(what: str, job: Mapping[str, Any], done: str | None) -> Change:
+    if done is not None:
+        return Change(kind=ChangeKind.DONE, what=what, before="planned", after=f"done {plan_day(done)}")
+    kind = ChangeKind.WALK_ROUND if job["kind"] == JobKind.WALK_ROUND else ChangeKind.DROPPED
+    return Change(kind=kind, what=what, before="planned", after="no longer")
+
+
+def _done_since(old: PlanJson, new: PlanJson) -> dict[tuple[str, str, str | None], str]:
+    """The day on which each item was done, where that was recorded since the older plan."""
+    before = {_thing(item): item["last_done"] for item in old["items"]}
+    return {
+        _thing(item): item["last_done"] for item in new["items"]
+        if (item["last_done"] or "") >= old.get("today", "") and item["last_done"] not in (None, before.get(_thing(item)))
+    }  # fmt: skip
 
 
 def _by_place(plan: PlanJson) -> dict[JobKey, tuple[str, Mapping[str, Any]]]:

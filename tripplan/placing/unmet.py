@@ -64,7 +64,7 @@ def _why_unmet(
     if not able:
         late = all(s < task.earliest for s in between)
         return (
-            "parts cannot arrive before its limit"
+            "parts that shelf.csv does not hold cannot arrive before its limit"
             if late
             else f"needs a {task.facility}, and none comes before its limit"
         )

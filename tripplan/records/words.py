@@ -123,7 +123,9 @@ class ChangeKind(StrEnum):
 
     WATER_JOB = "job for water added"
     JOB = "job added"
+    WALK_ROUND = "walk-round check"
     DROPPED = "job dropped"
+    DONE = "job done"
     TRIP = "trip"
     CROSSING = "crossing"
     ITEM = "item"

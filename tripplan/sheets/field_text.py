@@ -1,10 +1,11 @@
 """What `cross` and `log` print: what the water reached, what to do by when, what moved."""
 
 import textwrap
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from typing import Any
 
+from tripplan.records.grouped import grouped
 from tripplan.records.plan import Plan, PlanItem
 from tripplan.records.plan_work import PlanCrossing, Slot, WaterAct
 from tripplan.sheets import words
@@ -82,19 +83,28 @@ def _place(slot: Slot) -> str:
 
 
 def items_text(plan: Plan, items: Iterable[PlanItem]) -> str:
-    """How the items just worked on stand now."""
+    """How the items just worked on stand now, those together that stand alike."""
     slots = {slot.id: slot for slot in plan.slots}
+    alike = grouped(((_stands(plan, item, slots), _why(item)), item) for item in items)
     lines = []
-    for item in items:
-        places = [_place(slots[slot]) for slot in item.placed if slot in slots]
-        placed = f"; next {item.said_act}: {' and '.join(places)}" if places else ""
-        lines += _wrap(
-            f"{words.item(item.name, item.position)}{work_order.of_unit(plan, item.unit)}: {work_order.verdict_words(plan, item)}{placed}",
-            "  ",
-        )
-        spoken = [reason.text for reason in item.reasons if reason.kind == "finding"]
-        lines += _wrap(spoken[0] if spoken else item.reasons[0].text, "    ") if item.reasons else []
+    for (stands, why), several in alike.items():
+        names = "; ".join(words.item(one.name, one.position) + work_order.of_unit(plan, one.unit) for one in several)
+        lines += _wrap(f"{names}: {stands}" if len(several) == 1 else f"{words.upper_first(stands)}: {names}", "  ")
+        lines += _wrap(why if len(several) == 1 else f"Each: {words.lower_first(why)}", "    ") if why else []
     return "\n".join(["Where it stands now", *lines]) if lines else ""
+
+
+def _stands(plan: Plan, item: PlanItem, slots: Mapping[str, Slot]) -> str:
+    """The verdict, and where the item is done next."""
+    places = [_place(slots[slot]) for slot in item.placed if slot in slots]
+    placed = f"; next {item.said_act}: {' and '.join(places)}" if places else ""
+    return f"{work_order.verdict_words(plan, item)}{placed}"
+
+
+def _why(item: PlanItem) -> str:
+    """What was found, else the first reason."""
+    spoken = [reason.text for reason in item.reasons if reason.kind == "finding"]
+    return (spoken or [reason.text for reason in item.reasons] or [""])[0]
 
 
 def paper_question(days: Sequence[tuple[str, date | None, date, int | None]]) -> str:

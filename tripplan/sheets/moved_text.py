@@ -1,5 +1,6 @@
 """What a new plan changes against another, as a short list and as JSON."""
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from typing import Any
 
@@ -7,10 +8,13 @@ from tripplan.explain.compare import Change, Moved, differences
 from tripplan.records.plan import Plan
 from tripplan.records.words import ChangeKind
 from tripplan.sheets.plan_json import outline
+from tripplan.sheets.words import count
 
 MOST_LINES = 15
 FIRST_TOLD = tuple(ChangeKind)
-TOLD_BY_JOBS = (ChangeKind.PLACED, ChangeKind.WORK)
+TOLD_BY_JOBS = (ChangeKind.PLACED, ChangeKind.WORK, ChangeKind.WALK_ROUND)
+COUNTED = (ChangeKind.WALK_ROUND, ChangeKind.DONE)
+"""Jobs of which only the number is said: each is done every morning, or was just recorded."""
 
 
 def moved(old: dict[str, Any] | None, plan: Plan, against: str) -> Moved:
@@ -26,8 +30,20 @@ def moved_text(change: Moved) -> str:
         return f"Nothing changed against {change.against}."
     jobs = sorted(change.jobs, key=lambda job: FIRST_TOLD.index(job.kind))
     others = [other for other in change.others if other.kind not in TOLD_BY_JOBS]
-    lines = [f"What changed against {change.against}", *_short("Jobs", [_job_text(job) for job in jobs])]
-    return "\n".join([*lines, *_short("Items and crossings", [other.as_text() for other in others])])
+    recorded = [other for other in others if other.kind == ChangeKind.ITEM and other.why]
+    anew = [f"recorded since then: {count(len(recorded), 'item', 'items')}"] if recorded else []
+    told = [_job_text(job) for job in jobs if job.kind not in COUNTED]
+    lines = [f"What changed against {change.against}", *_short("Jobs", told, _counted(jobs))]
+    rest = [other.as_text() for other in others if other not in recorded]
+    return "\n".join([*lines, *_short("Items and crossings", rest, anew)])
+
+
+def _counted(jobs: Sequence[Change]) -> list[str]:
+    """How many jobs were done since, or checks of the walk-round came and went."""
+    done = sum(job.kind == ChangeKind.DONE for job in jobs)
+    checks = Counter(job.after for job in jobs if job.kind == ChangeKind.WALK_ROUND)
+    told = [f"walk-round: {count(many, 'check', 'checks')} {how}" for how, many in checks.items()]
+    return [*([f"done since then: {count(done, 'job', 'jobs')}"] if done else []), *told]
 
 
 def _job_text(job: Change) -> str:
@@ -43,7 +59,8 @@ def _rows(changes: Iterable[Change]) -> list[dict[str, str]]:
     return [{"kind": c.kind, "what": c.what, "before": c.before, "after": c.after, "why": c.why} for c in changes]
 
 
-def _short(title: str, texts: Sequence[str]) -> list[str]:
-    shown = [f"    {text}" for text in texts[:MOST_LINES]]
-    more = len(texts) - len(shown)
-    return [f"  {title}", *shown, *([f"    and {more} more; --json lists all"] if more else [])] if texts else []
+def _short(title: str, texts: Sequence[str], counted: Sequence[str] = ()) -> list[str]:
+    more = len(texts) - MOST_LINES
+    last = [f"and {more} more; --json lists all"] if more > 0 else []
+    shown = [*texts[:MOST_LINES], *last, *counted]
+    return [f"  {title}", *(f"    {text}" for text in shown)] if shown else []
