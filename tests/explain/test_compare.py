@@ -17,7 +17,7 @@ JOB = {"unit": "wagon", "item": "bearings", "name": "Bearings", "position": "lef
 def plan() -> Json:
     """Two slots, an item that runs out, a ford still ahead."""
     return {
-        "depart": "2026-07-01", "return": "2026-07-31", "warnings": [{}],
+        "depart": "2026-07-01", "return": "2026-07-31", "today": "2026-06-01", "warnings": [{}], "orders": [],
         "legs": [{"distance_km": 300.0}, {"distance_km": 450.0}],
         "totals": {"plan": {"minutes": 135, "cost": 268.7}},
         "crossings": [{"leg": 2, "at_km": 100.0, "depth_m": 0.45, "water": "fresh", "crossed": None}],
@@ -198,6 +198,29 @@ def test_a_job_recorded_since_is_told_as_done() -> None:
     assert [(one.kind.value, one.after) for one in told_of] == [
         ("job done", "done 12 June"), ("job done", "done 10 June"), ("job dropped", "no longer"),
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("today", "changes", "kind"),
+    [
+        ("2026-06-20", {}, "job without its parts"),
+        ("2026-06-17", {}, "job dropped"),  # the day for the order is still to come
+        ("2026-06-20", {"orders": []}, "job dropped"),  # nothing is left to order: it is on the shelf
+        ("2026-06-18", {"lead_days": 6}, "job dropped"),  # ordered today it is there on the day of the work
+    ],
+)
+def test_a_job_that_moved_for_want_of_parts_says_by_when_they_were_to_be_ordered(
+    today: str, changes: Json, kind: str
+) -> None:
+    """If not, springs ordered weeks ago would move from day to day, and nothing would ask whether they are ordered."""
+    order = {"slot": "day", "order_by": "2026-06-18", "what": ["seal"], "lead_days": changes.get("lead_days", 7)}
+    old = {**plan(), "orders": [order], "today": "2026-06-10"}
+    old["slots"][1]["jobs"][0]["materials"] = [{"name": "seal"}]
+    new = {**changed(item(placed=[])), "orders": changes.get("orders", [{**order, "slot": "after"}]), "today": today}
+    new["slots"][1]["jobs"] = []
+    (found,) = compare_jobs(old, new)
+    assert (found.kind.value, found.after) == (kind, "no longer")
+    assert ("ordered by 18 June" in found.why and "shelf.csv" in found.why) is (kind == "job without its parts")
 
 
 def test_checks_of_the_walk_round_have_a_kind_of_their_own() -> None:

@@ -5,7 +5,7 @@ where it was left.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from msgspec import Struct
@@ -196,12 +196,12 @@ def compare_jobs(old: PlanJson, new: PlanJson) -> tuple[Change, ...]:
     Both sides of an item with the same fate are one line. A slot is known by its id; the
     days at home before departure count as one place, since a job moved between them is the same work.
     """
-    before, after, done = _by_place(old), _by_place(new), _done_since(old, new)
+    before, after, done, late = _by_place(old), _by_place(new), _done_since(old, new), _unordered(old, new)
     added = _merged((after[key] for key in after if key not in before), new)
     dropped = _merged((before[key] for key in before if key not in after), new)
     return (
         *(Change(kind=_kind(job), what=what, before="not there", after="added", why=job["why"]) for what, job in added),
-        *(_gone(what, job, done.get(_thing(job))) for what, job in dropped),
+        *(_gone(what, job, done.get(_thing(job)), late.get((*_thing(job), job["act"]))) for what, job in dropped),
     )
 
 
@@ -210,11 +210,36 @@ def _kind(job: Mapping[str, Any]) -> ChangeKind:
     return kinds.get(JobKind(job["kind"]), ChangeKind.JOB)
 
 
-def _gone(what: str, job: Mapping[str, Any], done: str | None) -> Change:
+def _gone(what: str, job: Mapping[str, Any], done: str | None, order_by: str | None) -> Change:
     if done is not None:
         return Change(kind=ChangeKind.DONE, what=what, before="planned", after=f"done {plan_day(done)}")
+    if order_by is not None:
+        why = f"its parts were to be ordered by {plan_day(order_by)}; if they are ordered or there, tell it in shelf.csv and plan again"
+        return Change(kind=ChangeKind.PARTS, what=what, before="planned", after="no longer", why=why)
     kind = ChangeKind.WALK_ROUND if job["kind"] == JobKind.WALK_ROUND else ChangeKind.DROPPED
     return Change(kind=kind, what=what, before="planned", after="no longer")
+
+
+def _unordered(old: PlanJson, new: PlanJson) -> dict[tuple[str, str, str | None, str], str]:
+    """Jobs of the older plan whose parts, ordered only now, would come too late for it, and the day it had for the order.
+
+    None whose parts the new plan has not to order: they are on the shelf or on their way.
+    """
+    today, open_now = date.fromisoformat(new["today"]), {name for order in new["orders"] for name in order["what"]}
+    asked = [order for order in old["orders"] if order["order_by"] <= new["today"]]
+    found = {}
+    for slot in old["slots"]:
+        orders = [order for order in asked if order["slot"] == slot["id"] and _comes_late(order, slot, today)]
+        for job in slot["jobs"] if orders else ():
+            names = open_now.intersection(one["name"] for one in job["materials"])
+            days = [order["order_by"] for order in orders if names.intersection(order["what"])]
+            if days:
+                found[(*_thing(job), job["act"])] = min(days)
+    return found
+
+
+def _comes_late(order: Mapping[str, Any], slot: Mapping[str, Any], today: date) -> bool:
+    return today + timedelta(days=max(order["lead_days"], 1)) > date.fromisoformat(slot["date"])
 
 
 def _done_since(old: PlanJson, new: PlanJson) -> dict[tuple[str, str, str | None], str]:

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from tripplan.files.refusals import columns_of, words_of
 from tripplan.records.facts_in import Crossing, HistoryRow, Leg, Record, Stop, WorkshopDay
+from tripplan.records.shelf import ShelfRow
 
 READ_ME = "READ-ME-FIRST.txt"
 WIDTH = 96
@@ -20,6 +21,14 @@ UTF-8). Nothing here is read but the files named below; this one is for you alon
     workshop.csv    days for the shed before you leave; empty = none. busy.ics, a calendar with what you have to do,
                     finds them too.
 
+Files that may be added:
+
+    shelf.csv       parts and materials that are there, or ordered: once ordered, write them here with the day they
+                    arrive, or each new plan counts their days to come from its own day, and work moves back
+    lubricants.csv  your greases and oils by what their labels say; tripplan grease tells what may go where
+    earlier_legs.csv  the legs of past trips, with a column trip: their dust and washboard count too
+    overrides/      numbers of your own in place of a table's: tripplan/data/README.md tells how
+
     tripplan check FOLDER      tells everything that is wrong, with file, row and column
     tripplan plan FOLDER       writes the sheet for the shed, the lists and the calendar into outputs/
     tripplan numbers           lists every item by its name
@@ -29,17 +38,19 @@ SAID: dict[tuple[str, str], str] = {
     ("HistoryRow", "item"): 'what it was done to, e.g. front_wheel_bearings or "front wheel bearings"',
     ("HistoryRow", "position"): "left, right, front, rear or both, where the item has sides",
     ("HistoryRow", "lubricant"): "what went in",
+    ("ShelfRow", "what"): 'as shopping.csv names it, e.g. "hub inner seal"',
+    ("ShelfRow", "arrives"): "the day on which what is ordered comes, as 2026-07-03; empty = it is there",
     ("Crossing", "stalled"): "yes if the engine stopped in it",
     ("Crossing", "hubs_hot"): "yes if the hubs went in hot",
     ("Leg", "track"): "a track file in tracks/",
     ("Leg", "hubs"): "locked, free, or the share from 0 to 1; only part-time drive with free-wheeling hubs needs it",
 }
 LATER = {
-    "Leg": "mud", "HistoryRow": "old_odometer_km", "Crossing": "", "Stop": "", "WorkshopDay": "",
+    "Leg": "mud", "HistoryRow": "old_odometer_km", "Crossing": "", "Stop": "", "WorkshopDay": "", "ShelfRow": "",
 }  # fmt: skip
 TABLES: tuple[tuple[str, type[Record]], ...] = (
     ("history.csv", HistoryRow), ("legs.csv", Leg), ("crossings.csv", Crossing), ("stops.csv", Stop),
-    ("workshop.csv", WorkshopDay),
+    ("workshop.csv", WorkshopDay), ("shelf.csv", ShelfRow),
 )  # fmt: skip
 
 

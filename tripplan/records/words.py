@@ -122,6 +122,7 @@ class ChangeKind(StrEnum):
     """What differs between two plans; of the jobs, the first to be told first."""
 
     WATER_JOB = "job for water added"
+    PARTS = "job without its parts"
     JOB = "job added"
     WALK_ROUND = "walk-round check"
     DROPPED = "job dropped"
