@@ -6,8 +6,7 @@ from typing import Any
 
 import pytest
 
-from tripplan.explain.compare import Change, compare_jobs, compare_plans, compare_totals, differences, plan_day
-from tripplan.records.words import ChangeKind
+from tripplan.explain.compare import compare_jobs, compare_plans, compare_totals, differences
 
 Json = dict[str, Any]
 JOB = {"unit": "wagon", "item": "bearings", "name": "Bearings", "position": "left", "act": "repack", "kind": "service",
@@ -135,14 +134,6 @@ def test_the_order_is_trip_crossings_items_places() -> None:
         other["slots"][1].update(minutes_planned=150)
 
     assert [line[0] for line in told(all_of_it)] == ["trip", "crossing", "work on an item", "work at a place"]
-
-
-def test_a_line_as_text() -> None:
-    """If not, the command line would print a record."""
-    one = Change(kind=ChangeKind.ITEM, what="Oil", before="lasts", after="due", why="Recorded.")
-    assert one.as_text() == "Oil: lasts -> due (Recorded.)"
-    assert Change(kind=ChangeKind.ITEM, what="Oil", before="lasts", after="due").as_text() == "Oil: lasts -> due"
-    assert plan_day("2026-06-06") == "6 June"
 
 
 def test_the_totals_of_a_what_if() -> None:

@@ -50,6 +50,13 @@ def test_of_what_is_done_and_of_the_walk_round_only_the_number_is_told() -> None
     ]  # fmt: skip
 
 
+def test_a_line_has_how_it_was_how_it_is_and_why() -> None:
+    """Otherwise an owner would have to open both plans to see what became of a crossing."""
+    others = (change(ChangeKind.CROSSING, "the ford", "made"), change(ChangeKind.TRIP, "length"))
+    told = moved_text(Moved(against="the plan before", others=others))
+    assert "the ford: was -> now (made)" in told and told.endswith("length: was -> now")
+
+
 def test_the_rows_tell_the_kind() -> None:
     """Otherwise a reader of the JSON would have to guess it from the words."""
     rows = moved_rows(Moved(against="the plan before", jobs=(change(ChangeKind.DROPPED, "dropped"),)))

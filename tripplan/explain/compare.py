@@ -30,11 +30,6 @@ class Change(Struct, frozen=True, kw_only=True):
     after: str
     why: str = ""
 
-    def as_text(self) -> str:
-        """The difference as one sentence."""
-        why = f" ({self.why})" if self.why else ""
-        return f"{self.what}: {self.before} -> {self.after}{why}"
-
 
 class Moved(Struct, frozen=True, kw_only=True):
     """What a new plan changes against another; `against` says which, empty = there was none."""

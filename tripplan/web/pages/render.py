@@ -12,6 +12,7 @@ from markupsafe import Markup
 from tripplan.records.problems import Problem, in_order
 from tripplan.sheets import words
 from tripplan.sheets.escaped import templates
+from tripplan.sheets.moved_text import brief
 from tripplan.sheets.worksheet import work_order
 from tripplan.web.forms.photo_form import photos_in
 from tripplan.web.forms.row_words import row_words, when
@@ -69,10 +70,11 @@ def said(desk: Desk, request: Request) -> Mapping[str, Any] | None:
     if told is None:
         return None
     entry = desk.saves.get(number)
-    jobs, others = told.changes.get("jobs", ()), told.changes.get("others", ())
-    return {"text": told.text, "asked": desk.asked.get(number, ()), "jobs": _short(jobs), "others": _short(others),
+    moved = brief(told.changes)
+    return {"text": told.text, "asked": desk.asked.get(number, ()), "jobs": _short(moved.jobs), "others": _short(moved.others),
+            "counted": (*moved.of_jobs, *moved.of_items),
             "undo": number if entry is not None and saving.may_undo(desk.folder, entry) else None,
-            "pictures": pictures(desk, told.changes.get("points", ())), "compared": bool(told.changes.get("against")), "more": len(jobs) + len(others)}  # fmt: skip
+            "pictures": pictures(desk, told.changes.get("points", ())), "compared": bool(told.changes.get("against")), "more": len(moved.jobs) + len(moved.others)}  # fmt: skip
 
 
 def pictures(desk: Desk, points: Sequence[Mapping[str, Any]]) -> list[tuple[str, Markup]]:
