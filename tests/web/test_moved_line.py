@@ -16,7 +16,7 @@ def plan(km: float | None, verdict: str = "runs out on the way", placed: tuple[s
     runs_out = None if km is None else {"trip_km": km}
     slots = [{"id": "w", "kind": "workshop", "trip_km": 0}, {"id": "s", "kind": "stop", "trip_km": 40.0}]
     item = {"unit": "wagon", "item": "oil", "position": None, "name": "oil", "verdict": verdict,
-            "runs_out": runs_out, "placed": list(placed)}  # fmt: skip
+            "runs_out": runs_out, "placed": list(placed), "rhythm": "service"}  # fmt: skip
     return {"items": [item], "slots": slots, "legs": LEGS}
 
 
@@ -38,6 +38,13 @@ def test_a_point_is_where_the_plans_say(old: Any, new: Any, was: Any, now: Any) 
 def test_what_stayed_is_not_drawn() -> None:
     """Otherwise the eye would search the line for what moved."""
     assert moved_points(plan(80.0, placed=("w",)), plan(80.4, placed=("w",))) == []
+
+
+def test_checks_of_the_walk_round_are_not_drawn() -> None:
+    """Otherwise a dozen lamps and levels would take the lines of the one bearing that moved."""
+    new = plan(50.0)
+    new["items"][0]["rhythm"] = "walk-round"
+    assert moved_points(plan(80.0), new) == []
 
 
 HARSH = {"dust": "bulldust", "corrugation": "severe"}

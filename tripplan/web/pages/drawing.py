@@ -8,7 +8,7 @@ from html import escape
 from typing import Any
 
 from tripplan.records.plan import Plan
-from tripplan.records.words import Verdict
+from tripplan.records.words import JobKind, Verdict
 from tripplan.sheets import words as say
 from tripplan.sheets.pictures.trip_line_route import Sheet, line, route, sheet_for, words
 
@@ -21,12 +21,15 @@ TOLD = ("round: runs out, without work", "square: work placed", "hollow: before"
 
 
 def moved_points(old: Mapping[str, Any], new: Mapping[str, Any]) -> list[dict[str, Any]]:
-    """Items that run out elsewhere, or whose work moved, between two plans in the form of `plan.json`."""
+    """Items that run out elsewhere, or whose work moved, between two plans in the form of `plan.json`.
+
+    No checks of the walk-round: they run out every day, and are made every morning.
+    """
     before = {_thing(item): item for item in old["items"]}
     found: dict[tuple[Any, ...], dict[str, Any]] = {}
     for item in new["items"]:
         was = before.get(_thing(item))
-        if was is None:
+        if was is None or item["rhythm"] == JobKind.WALK_ROUND:
             continue
         ends, work = (_end(was), _end(item)), (_work(old, was), _work(new, item))
         if _same(*ends) and work[0] == work[1]:
