@@ -247,9 +247,7 @@ def grease(
     """Which grease is in there, what may go in. And how much; or record a weighed grease gun (--weighed)."""
     from tripplan.commands import grease as grease_command
 
-    if weigh is not None:
-        raise typer.Exit(grease_command.weigh_gun(folder, weigh, today, json))
-    raise typer.Exit(grease_command.grease(folder, item, lubricant, gun, today, json))
+    raise typer.Exit(grease_command.grease_or_gun(folder, item, lubricant, gun, weigh, today, json))
 
 
 @app.command(epilog="Example: tripplan review my-trip")

@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, day_of, tells_refusals
+from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, day_of, refuse_idle, tells_refusals
 from tripplan.commands.terminal import say, say_document
 from tripplan.files.held import folder_held
 from tripplan.records.cell_values import PLAIN_NUMBER
@@ -67,6 +67,18 @@ def grease(
         say("\n\n".join([advice_text(advices, kit.gun), *(found.as_text() for found in kit_problems)]))
     refused = new is not None and any(not advice.verdict(c).may for advice in advices for c in advice.choices)
     return MADE_WITH_WARNINGS if refused or kit_problems else MADE
+
+
+@tells_refusals
+def grease_or_gun(
+    folder: Path, item: str, with_lubricant: str | None, gun_file: Path | None, weighed: str | None, today: str | None,
+    as_json: bool,
+) -> int:  # fmt: skip
+    """What goes into an item, or the weighing of the gun, which takes no item beside it."""
+    if weighed is None:
+        return grease(folder, item, with_lubricant, gun_file, today, as_json)
+    refuse_idle("--weighed", {"ITEM": item, "--with": with_lubricant, "--gun": gun_file})
+    return weigh_gun(folder, weighed, today, as_json)
 
 
 @tells_refusals

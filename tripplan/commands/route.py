@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from contextlib import nullcontext
 from pathlib import Path
 
-from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, day_of, refused, tells_refusals
+from tripplan.commands.status import MADE, MADE_WITH_WARNINGS, day_of, refuse_idle, refused, tells_refusals
 from tripplan.commands.terminal import say, say_document
 from tripplan.files.held import folder_held
 from tripplan.files.recording import outputs_held
@@ -175,10 +175,11 @@ def route(
     out: Path | None, today: str | None, as_json: bool, items: Sequence[str] = (),
 ) -> int:  # fmt: skip
     """Legs from a track, or a plan's places as waypoints."""
-
     if what == "add" and track:
+        refuse_idle("add", {"--item": items, "--out": out})
         return add(folder, track, by, km_a_day, write, as_json)
     if what == "export" and out:
+        refuse_idle("export", {"FILE": track, "--km-a-day": km_a_day, "--write": write})
         return export(folder, out, today, as_json, items)
     wanting = {"add": ("no track", "FILE"), "export": ("no --out", "--out DIR")}
     raise refused("A09", *wanting.get(what, (what, "add or export")))

@@ -1,6 +1,6 @@
 """What every command shares: the exit status, the day it plans from, and how a refusal is told."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
 from functools import wraps
 from inspect import signature
@@ -73,6 +73,13 @@ def refuse_beyond(given: Iterable[tuple[str, int | None, int, int]]) -> None:
     ]
     if wrong:
         raise BadInput(wrong)
+
+
+def refuse_idle(beside: str, given: Mapping[str, object]) -> None:
+    """Raise BadInput A18 for what is given, by its name, beside a word with which it would do nothing."""
+    idle = [name for name, value in given.items() if value]
+    if idle:
+        raise BadInput([command_problem("A18", f"{name} with {beside}", f"{beside} without {name}") for name in idle])
 
 
 def problem_parts(problem: Problem) -> list[Part]:

@@ -157,6 +157,7 @@ COMMAND_CODES: dict[str, str] = {
     "A15": "no positions to export",
     "A16": "a row to strike out that is not there, or that is struck out already",
     "A17": "a row struck out without a word why",
+    "A18": "words on the command line that do not go together",
     "A21": "a form of the page that cannot be read",
     "A22": "a port that cannot be used",
     "A23": "a folder that the page cannot serve",
