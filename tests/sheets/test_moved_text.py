@@ -50,6 +50,14 @@ def test_of_what_is_done_and_of_the_walk_round_only_the_number_is_told() -> None
     ]  # fmt: skip
 
 
+def test_where_nothing_is_left_to_tell_nothing_changed() -> None:
+    """Otherwise a morning later the list would be a heading with nothing below it."""
+    later = Moved(against="the plan before", others=(change(ChangeKind.WALK_ROUND, "Lamps"),))
+    assert (
+        moved_text(later) == moved_text(Moved(against="the plan before")) == "Nothing changed against the plan before."
+    )
+
+
 def test_a_line_has_how_it_was_how_it_is_and_why() -> None:
     """Otherwise an owner would have to open both plans to see what became of a crossing."""
     others = (change(ChangeKind.CROSSING, "the ford", "made"), change(ChangeKind.TRIP, "length"))

@@ -38,15 +38,13 @@ def moved_text(change: Moved) -> str:
     """The differences as a short list: jobs that water calls for first, then what runs out elsewhere."""
     if not change.against:
         return "No earlier plan to compare with."
-    if not (change.jobs or change.others):
-        return f"Nothing changed against {change.against}."
     told = brief(moved_rows(change))
     jobs = [f"{job['what']}: {job['after']}{_why(job)}" for job in told.jobs]
     others = [f"{other['what']}: {other['before']} -> {other['after']}{_why(other)}" for other in told.others]
-    return "\n".join(
-        [f"What changed against {change.against}", *_short("Jobs", jobs, told.of_jobs),
-         *_short("Items and crossings", others, told.of_items)]
-    )  # fmt: skip
+    lines = [*_short("Jobs", jobs, told.of_jobs), *_short("Items and crossings", others, told.of_items)]
+    if not lines:
+        return f"Nothing changed against {change.against}."
+    return "\n".join([f"What changed against {change.against}", *lines])
 
 
 def brief(rows: Mapping[str, Any]) -> Brief:
