@@ -114,11 +114,8 @@ def cross(
     """Record a crossing made, and plan again. Says what it calls for."""
     from tripplan.commands import log_and_cross
 
-    out = kept_place(folder, out)
-    told = (leg, depth, minutes, water, at, at_km, length, stalled, hubs_hot)
-    raise typer.Exit(
-        in_folder(folder, json, lambda trip: log_and_cross.cross(trip, *told, out, today, json), keep=True)
-    )
+    told = (leg, depth, minutes, water, at, at_km, length, stalled, hubs_hot, kept_place(folder, out), today, json)
+    raise typer.Exit(in_folder(folder, json, lambda trip: log_and_cross.cross(trip, *told), keep=True))
 
 
 @app.command(
@@ -164,15 +161,9 @@ def log(
         alone = not any((date, unit, item, act, finding, odometer, lubricant, hours, note, job, undo, done, but))
         take = field_records.take_records
         raise typer.Exit(in_folder(folder, json, lambda trip: take(trip, sent, out, today, json, alone), keep=True))
-    told = (unit, item or (), act, date, odometer, finding, lubricant, note, job or ())
-    raise typer.Exit(
-        in_folder(
-            folder,
-            json,
-            lambda trip: log_and_cross.log(trip, *told, out, today, json, undo, because, hours, done or (), but or ()),
-            keep=True,
-        )
-    )
+    told = (unit, item or (), act, date, odometer, finding, lubricant, note, job or (), out, today, json, undo, because)
+    more = (hours, done or (), but or ())
+    raise typer.Exit(in_folder(folder, json, lambda trip: log_and_cross.log(trip, *told, *more), keep=True))
 
 
 @app.command(name="leave-out", epilog='Example: tripplan leave-out my-trip winch --as never --because "sold it"')
@@ -191,6 +182,22 @@ def leave_out(
 
     told = (item, word, because, unit, back, today, json)
     raise typer.Exit(in_folder(folder, json, lambda trip: command.leave_out(trip, *told), keep=True))
+
+
+@app.command(epilog='Example: tripplan order my-trip "hub inner seal" --arrives 2027-05-01')
+def order(
+    folder: Folder,
+    what: Annotated[list[str] | None, typer.Argument(help="Parts by their names; without any, the list.")] = None,
+    everything: Annotated[bool, typer.Option("--all", help="All that is to be ordered.")] = False,
+    arrives: Annotated[str | None, typer.Option("--arrives", help="The day on which it comes.")] = None,
+    today: Today = None,
+    json: AsJson = False,
+) -> None:
+    """List the parts to order. Or write that they are ordered, into shelf.csv."""
+    from tripplan.commands import order as command
+
+    told = (what or [], everything, arrives, today, json)
+    raise typer.Exit(in_folder(folder, json, lambda trip: command.order(trip, *told), keep=True))
 
 
 @app.command(epilog='Example: tripplan why my-trip "wheel bearings"')

@@ -209,7 +209,7 @@ def _gone(what: str, job: Mapping[str, Any], done: str | None, order_by: str | N
     if done is not None:
         return Change(kind=ChangeKind.DONE, what=what, before="planned", after=f"done {plan_day(done)}")
     if order_by is not None:
-        why = f"its parts were to be ordered by {plan_day(order_by)}; if they are ordered or there, tell it in shelf.csv and plan again"
+        why = f"its parts were to be ordered by {plan_day(order_by)}; if they are ordered or there, `tripplan order` writes it into shelf.csv"
         return Change(kind=ChangeKind.PARTS, what=what, before="planned", after="no longer", why=why)
     kind = ChangeKind.WALK_ROUND if job["kind"] == JobKind.WALK_ROUND else ChangeKind.DROPPED
     return Change(kind=kind, what=what, before="planned", after="no longer")

@@ -46,7 +46,9 @@ def with_order_days(
     shopping: Sequence[Need], carry: Sequence[Need], asks: Iterable[Ask], rows: Mapping[str, Consumable], today: date
 ) -> tuple[tuple[Need, ...], tuple[Need, ...], tuple[OrderPart, ...]]:
     """Both lists with the day by which each ordered thing is to be ordered, and the orders by slot and day."""
-    lines = {(need.when, need.what): need for need in (*shopping, *carry) if rows[need.what].is_ordered and _left(need)}
+    lines = {
+        (need.when, need.what): need for need in (*shopping, *carry) if rows[need.what].is_ordered and left_of(need) > 0
+    }
     dated = [ask for ask in asks if (ask.when, ask.what) in lines and ask.order_by and not ask.is_held]
     days = {
         order: max(today, min(ask.order_by for ask in same if ask.order_by is not None))
@@ -72,7 +74,6 @@ def _order(when: str, what: str) -> tuple[bool, str]:
     return when == LATER, what
 
 
-def _left(need: Need) -> bool:
-    """True when something of it is still to be had: on the shopping list the shelf is taken off already."""
-    there = need.on_shelf + need.from_opened if need.when == CARRY else 0.0
-    return need.quantity > there
+def left_of(need: Need) -> float:
+    """How much of it is still to be had: on the shopping list the shelf is taken off already."""
+    return need.quantity - (need.on_shelf + need.from_opened if need.when == CARRY else 0.0)

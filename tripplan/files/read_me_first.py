@@ -23,8 +23,8 @@ UTF-8). Nothing here is read but the files named below; this one is for you alon
 
 Files that may be added:
 
-    shelf.csv       parts and materials that are there, or ordered: once ordered, write them here with the day they
-                    arrive, or each new plan counts their days to come from its own day, and work moves back
+    shelf.csv       parts and materials that are there, or ordered. tripplan order writes what is ordered, with the
+                    day it arrives: else each new plan counts the days to come from its own day, and work moves back
     lubricants.csv  your greases and oils by what their labels say; tripplan grease tells what may go where
     earlier_legs.csv  the legs of past trips, with a column trip: their dust and washboard count too
     overrides/      numbers of your own in place of a table's: tripplan/data/README.md tells how
