@@ -21,6 +21,7 @@ from tripplan.records.plain_words import day_and_year
 from tripplan.records.plan import Plan
 from tripplan.records.problem_codes import nearest
 from tripplan.records.problems import BadInput
+from tripplan.sheets.materials import amount
 from tripplan.sheets.words import use_text
 
 WIDTH, MOST_JOBS = 80, 2
@@ -60,7 +61,7 @@ def order(
         ]
         say_document({"ordered": rows, "to_order": open_rows, "problems": []})
     else:
-        say("\n".join([*_told(rows), *_listed(left)] or ["Nothing is to be ordered."]))
+        say("\n".join([*_told(chosen, arrives), *_listed(left)] or ["Nothing is to be ordered."]))
     return MADE
 
 
@@ -98,10 +99,10 @@ def _row(part: Part, arrives: date | None) -> dict[str, str]:
     return row if arrives is None else {**row, "arrives": arrives.isoformat()}
 
 
-def _told(rows: Sequence[dict[str, str]]) -> Iterator[str]:
-    if rows:
-        day = day_and_year(date.fromisoformat(rows[0]["arrives"]))
-        names = "; ".join(f"{row['what']}, {row['quantity']} {row['unit_of_measure']}" for row in rows)
+def _told(parts: Sequence[Part], arrives: str | None) -> Iterator[str]:
+    if parts:
+        names = "; ".join(f"{part.what}, {amount(part.quantity, part.unit_of_measure)}" for part in parts)
+        day = day_and_year(day_of(arrives))
         yield from wrap(f"Written to {SHELF}, to arrive on {day}: {names}. The next plan counts on it.", WIDTH)
 
 
@@ -111,5 +112,7 @@ def _listed(parts: Sequence[Part]) -> Iterator[str]:
         yield f"To order by {day_and_year(day)}:"
         for part in several:
             more = f"; and {len(part.jobs) - MOST_JOBS} more" if len(part.jobs) > MOST_JOBS else ""
-            text = f"{part.what}, {part.quantity:g} {part.unit_of_measure}: {'; '.join(part.jobs[:MOST_JOBS])}{more}"
+            text = (
+                f"{part.what}, {amount(part.quantity, part.unit_of_measure)}: {'; '.join(part.jobs[:MOST_JOBS])}{more}"
+            )
             yield from wrap(text, WIDTH, initial_indent="  ", subsequent_indent="    ")

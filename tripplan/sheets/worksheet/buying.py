@@ -6,6 +6,7 @@ from datetime import date
 
 from msgspec import Struct
 
+from tripplan.explain.orders import left_of
 from tripplan.records.catalogue import ORDERED_KINDS
 from tripplan.records.grouped import grouped
 from tripplan.records.plan import Need, Plan
@@ -27,7 +28,7 @@ class Errand(Struct, frozen=True, kw_only=True):
 def errands(plan: Plan) -> tuple[Errand, ...]:
     """Everything to get before departure, for the work and for the box: orders by their day, then one walk round the shop."""
     before = (*(need for need in plan.shopping if need.when in BEFORE), *plan.carry)
-    wanted = grouped((need.what, need) for need in before if need.quantity > _there(need))
+    wanted = grouped((need.what, need) for need in before if left_of(need) > 0)
     orders: dict[date | None, list[str]] = {}
     shop: list[str] = []
     for needs in wanted.values():
@@ -69,7 +70,7 @@ def to_buy(needs: Sequence[Need]) -> str:
         if first.container_size == 1:
             return f"{count} {first.unit_of_measure} of {first.name}"
         return f"{words.several(count, first.pack)} of {first.name}, {_size(first)}"
-    return _loose(sum(need.quantity - _there(need) for need in needs), first)
+    return _loose(sum(map(left_of, needs)), first)
 
 
 def need_name(need: Need) -> str:
@@ -80,10 +81,6 @@ def need_name(need: Need) -> str:
 def _worn(needs: Sequence[Need]) -> str:
     names = dict.fromkeys(words.lower_first(use.name) for need in needs for use in need.uses)
     return f"new parts for {words.listed(names)}, found bad"
-
-
-def _there(need: Need) -> float:
-    return need.on_shelf + need.from_opened if need.when == CARRY else 0.0
 
 
 def _size(need: Need) -> str:
