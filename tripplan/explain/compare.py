@@ -17,6 +17,7 @@ from tripplan.records.plain_words import day_and_month, day_and_year, doing, due
 from tripplan.records.words import ChangeKind, JobKind, Verdict
 
 SAME_KM = 1.0
+IF_ORDERED = "if they are ordered or there, `tripplan order` writes it into shelf.csv"
 PlanJson = Mapping[str, Any]
 JobKey = tuple[str, str, str, str, str]
 
@@ -206,13 +207,14 @@ def _kind(job: Mapping[str, Any]) -> ChangeKind:
 
 
 def _gone(what: str, job: Mapping[str, Any], done: str | None, order_by: str | None) -> Change:
+    after, why = "no longer", ""
     if done is not None:
-        return Change(kind=ChangeKind.DONE, what=what, before="planned", after=f"done {plan_day(done)}")
-    if order_by is not None:
-        why = f"its parts were to be ordered by {plan_day(order_by)}; if they are ordered or there, `tripplan order` writes it into shelf.csv"
-        return Change(kind=ChangeKind.PARTS, what=what, before="planned", after="no longer", why=why)
-    kind = ChangeKind.WALK_ROUND if job["kind"] == JobKind.WALK_ROUND else ChangeKind.DROPPED
-    return Change(kind=kind, what=what, before="planned", after="no longer")
+        kind, after = ChangeKind.DONE, f"done {plan_day(done)}"
+    elif order_by is not None:
+        kind, why = ChangeKind.PARTS, f"its parts were to be ordered by {plan_day(order_by)}; {IF_ORDERED}"
+    else:
+        kind = ChangeKind.WALK_ROUND if job["kind"] == JobKind.WALK_ROUND else ChangeKind.DROPPED
+    return Change(kind=kind, what=what, before="planned", after=after, why=why)
 
 
 def _unordered(old: PlanJson, new: PlanJson) -> dict[tuple[str, str, str | None, str], str]:

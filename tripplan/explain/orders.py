@@ -12,7 +12,7 @@ from msgspec.structs import replace
 
 from tripplan.records.catalogue import Consumable
 from tripplan.records.grouped import grouped
-from tripplan.records.plan import Need, OrderPart
+from tripplan.records.plan import Need, OrderPart, Use
 
 CARRY, LATER = "carry", "after return"
 Line = tuple[str, str]
@@ -40,6 +40,30 @@ class Ask(Struct, frozen=True):
         if self.needed_by is None or (self.when == LATER and self.lead_days <= 0):
             return None
         return self.needed_by - timedelta(days=max(self.lead_days, 1))
+
+
+class Part(Struct, frozen=True, kw_only=True):
+    """Something that a plan has to order: how much of it in all, what for, and by when at the latest."""
+
+    what: str
+    quantity: float
+    unit_of_measure: str
+    order_by: date
+    uses: tuple[Use, ...]
+
+
+def to_order(needs: Iterable[Need]) -> list[Part]:
+    """What is neither there nor on its way of what has to be ordered, each thing once, the most pressing first."""
+    still_open = grouped((need.what, need) for need in needs if need.order_by is not None and left_of(need) > 0)
+    found = (
+        Part(
+            what=same[0].name, quantity=sum(map(left_of, same)), unit_of_measure=same[0].unit_of_measure,
+            order_by=min(need.order_by for need in same if need.order_by is not None),
+            uses=tuple(dict.fromkeys(use for need in same for use in need.uses)),
+        )
+        for same in still_open.values()
+    )  # fmt: skip
+    return sorted(found, key=lambda part: (part.order_by, part.what))
 
 
 def with_order_days(

@@ -92,8 +92,8 @@ def best_choice(
     cheapest = np.minimum.reduceat(some.cost + times(some.spend, prices), some.first[:-1])
     some = _that_can_help(some, prices, cheapest, now - least)
     size = np.diff(some.first)
-    largest = np.maximum.reduceat(some.spend.max(axis=1), some.first[:-1])
-    order = np.lexsort((-largest, size > 1)) if largest_first else np.argsort(size, kind="stable")
+    goes_by = -np.maximum.reduceat(some.spend.max(axis=1), some.first[:-1]) if largest_first else size
+    order = np.lexsort((goes_by, size > 1))
     rest = np.append(np.cumsum(cheapest[order][::-1])[::-1], 0.0) - prices @ some.room
     alone = some.first[:-1][size == 1]
     cost, spend = some.cost[alone].sum(keepdims=True), some.spend[alone].sum(axis=0, keepdims=True)

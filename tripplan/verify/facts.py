@@ -162,8 +162,7 @@ class Facts(Struct, frozen=True, dict=True):
         """True for a job that renews this entry's item; where a fault is known there, after water only by an act that is as much."""
         if entry["found"] is None or job["kind"] != AFTER_WATER:
             return self.renews(job)
-        greater = {act for rule in self.catalogue.acts if rule.act == entry["act"] for act in rule.done_by}
-        return self.renews(job) and job["act"] in {entry["act"], *greater}
+        return self.renews(job) and job["act"] in as_much(self.catalogue, entry["act"])
 
     def rules_of(self, entry: Json) -> list[WaterRule]:
         """The rules for that act at that item after water."""
@@ -236,6 +235,11 @@ def named(entry: Json) -> str:
 def rank(facility: str) -> int:
     """Camp 1, town 2, workshop 3."""
     return FACILITY_RANK[facility]
+
+
+def as_much(catalogue: Catalogue, act: str) -> set[str]:
+    """The act, and the greater ones that do it on the way."""
+    return {act, *(greater for rule in catalogue.acts if rule.act == act for greater in rule.done_by)}
 
 
 def covering(catalogue: Catalogue) -> dict[str, set[str]]:

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 
 from tripplan.records.lookups import SERVICE
-from tripplan.verify.facts import HUB_OFF, SIDES, Broken, Facts, Json, day, key_of, named, rank
+from tripplan.verify.facts import HUB_OFF, SIDES, Broken, Facts, Json, as_much, day, key_of, named, rank
 from tripplan.verify.parts import days_with_shelf, meets_the_rig
 from tripplan.verify.remedies import ending_acts, remedies_at, seen_at
 from tripplan.verify.slots import place_factor
@@ -94,9 +94,9 @@ def _found_on(facts: Facts, entry: Json) -> date | None:
 
 
 def _span(facts: Facts, entry: Json) -> tuple[float, float | None]:
-    doing = {rule.act: {rule.act, *rule.done_by} for rule in facts.catalogue.acts}
+    enough = as_much(facts.catalogue, entry["act"])
     for rule in facts.catalogue.water_rules:
-        if rule.item == entry["item"] and rule.resets and rule.act in doing[entry["act"]] and rule.within_days:
+        if rule.item == entry["item"] and rule.resets and rule.act in enough and rule.within_days:
             return rule.within_days, rule.within_km
     return facts.catalogue.assumed("water_found_days").value, None
 

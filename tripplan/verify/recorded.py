@@ -14,7 +14,7 @@ from tripplan.records.catalogue import Catalogue, Item
 from tripplan.records.facts_in import HistoryRow, Unit, as_day
 from tripplan.records.lookups import item_index
 from tripplan.records.words import Line
-from tripplan.verify.facts import HUB_OFF, NUTS, SMALL, WHEEL_OFF, Broken, Facts, Json, Key, key_of, named
+from tripplan.verify.facts import HUB_OFF, NUTS, SMALL, WHEEL_OFF, Broken, Facts, Json, Key, as_much, key_of, named
 
 PLAY = {
     place: f"{place.split()[0]}_bearing_play" for place in ("front wheel end", "rear wheel end", "trailer wheel end")
@@ -96,8 +96,7 @@ def _names(catalogue: Catalogue) -> dict[str, tuple[str, ...]]:
 
 
 def _does(catalogue: Catalogue, done: str, wanted: str) -> bool:
-    greater = {name for row in catalogue.acts if row.act == wanted for name in row.done_by}
-    return done in (wanted, Line.SERVICE) or done in greater
+    return done == Line.SERVICE or done in as_much(catalogue, wanted)
 
 
 def _water_state(facts: Facts, row: HistoryRow, item: Item) -> str | None:

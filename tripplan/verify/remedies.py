@@ -1,7 +1,7 @@
 """Which rows of `remedies.csv` a finding can have brought, and what ends it."""
 
 from tripplan.records.mending import Remedy
-from tripplan.verify.facts import Facts, Json, key_of
+from tripplan.verify.facts import Facts, Json, as_much, key_of
 
 
 def remedies_at(facts: Facts, entry: Json) -> list[Remedy]:
@@ -30,4 +30,4 @@ def ending_acts(facts: Facts, entry: Json) -> set[str]:
     asked = {row.act or facts.catalogued[entry["item"]].act for row in remedies_at(facts, entry)}
     if not asked:
         return {rule.act for rule in facts.catalogue.acts if entry["found"] in (rule.puts_right or ())}
-    return asked.union(*(rule.done_by for rule in facts.catalogue.acts if rule.act in asked))
+    return set().union(*(as_much(facts.catalogue, act) for act in asked))

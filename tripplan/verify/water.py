@@ -16,6 +16,7 @@ from tripplan.verify.facts import (
     Broken,
     Facts,
     Json,
+    as_much,
     day,
     key_of,
     named,
@@ -286,8 +287,8 @@ def _does(facts: Facts, job: Json, act: Json, rules: list[WaterRule]) -> bool:
         return False
     if job["kind"] == AFTER_WATER and job["act"] == act["act"]:
         return True
-    enough = {act["act"], *(name for row in facts.catalogue.acts if row.act == act["act"] for name in row.done_by)}
     opened = {"closed", *(state for *_, state in needed_open(facts, job))}
+    enough = as_much(facts.catalogue, act["act"])
     return job["act"] in enough and facts.renews(job) and any(rule.state in opened for rule in rules)
 
 
